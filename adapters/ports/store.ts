@@ -1,0 +1,119 @@
+import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import type { Flag, Reading, Series } from '#rules/quality/reading.ts';
+
+/** One interval of a series, in the metric's store unit. Intervals without a reading have no row. */
+export type Summary = {
+  startMs: number;
+  count: number;
+  min: number;
+  mean: number;
+  max: number;
+  worst: Flag;
+};
+
+export type Resolution = 'minute' | 'hour';
+
+/** A value as kept: a failed reading keeps its raw number, a missing one has none and is not kept. */
+export type KeptReading = { timeMs: number; value: number; flag: Flag };
+
+export const journalKinds = [
+  'test',
+  'dose',
+  'water_change',
+  'calibration',
+  'arrival',
+  'batch',
+  'alarm',
+  'advice',
+  'note',
+] as const;
+
+export type JournalKind = (typeof journalKinds)[number];
+
+/**
+ * An entry of the append-only journal. A correction is a new entry that names the old one in `corrects`; `isWithdrawn`
+ * in such an entry takes the old one back. `key` makes a repeated submission (a phone that sends twice) one entry.
+ */
+export type JournalEntry = {
+  kind: JournalKind;
+  /** When it happened. */
+  timeMs: number;
+  /** When the hub learned of it. */
+  recordedMs: number;
+  system: string;
+  body: Record<string, unknown>;
+  corrects?: number;
+  isWithdrawn?: boolean;
+  key?: string;
+};
+
+export type KeptEntry = JournalEntry & { id: number };
+
+/** Something to deliver, stored with the fact that caused it. Items of one destination go out in order of `id`. */
+export type OutboxItem = {
+  destination: 'mqtt' | 'influx';
+  /** Receivers drop repeats by it; a second item with the same key for the same destination is not stored. */
+  key: string;
+  payload: string;
+};
+
+export type KeptOutboxItem = OutboxItem & { id: number; createdMs: number };
+
+/** What belongs together: all of it is on disk (fsync) when `commit` returns, or none of it is. */
+export type Commit = {
+  entries?: JournalEntry[];
+  outbox?: OutboxItem[];
+  /** Named documents replaced whole, e.g. the state of the rules. */
+  documents?: { name: string; body: string }[];
+};
+
+export type JournalQuery = {
+  kind?: JournalKind;
+  system?: string;
+  fromMs?: number;
+  /** Exclusive. */
+  toMs?: number;
+  /** By time of happening; oldest first unless `newest`. Corrected and withdrawn entries are left out unless `history`. */
+  order?: 'oldest' | 'newest';
+  limit?: number;
+  history?: boolean;
+};
+
+export type Store = {
+  /** Takes readings into the write buffer; they are on disk after the next flush (`flush_seconds`) or `flush()`. */
+  add(readings: readonly Reading[]): void;
+  flush(): void;
+  /** Durable at return. Gives the ids of the entries, in order (of the older entry for a repeated `key`). */
+  commit(commit: Commit): number[];
+
+  series(): Series[];
+  /** Includes what is still in the buffer. */
+  latest(series: Series): KeptReading | undefined;
+  /** Oldest first, [fromMs, toMs). Includes the buffer. At most `limit` rows, from the old end. */
+  readings(series: Series, fromMs: number, toMs: number, limit?: number): KeptReading[];
+  summaries(series: Series, resolution: Resolution, fromMs: number, toMs: number): Summary[];
+  journal(query: JournalQuery): KeptEntry[];
+  document(name: string): string | undefined;
+
+  outbox(destination: OutboxItem['destination'], limit: number): KeptOutboxItem[];
+  acknowledge(ids: readonly number[]): void;
+  /** Sets an item aside that can never be delivered, with its reason. */
+  park(id: number, reason: string): void;
+  outboxDepth(destination: OutboxItem['destination']): {
+    waiting: number;
+    parked: number;
+    dropped: number;
+    oldestMs?: number;
+  };
+
+  /** Deletes raw readings older than this; summaries stay for good. */
+  dropReadingsBefore(timeMs: number): number;
+  /** A consistent copy into one file while running; the copy is opened and checked before this resolves. */
+  backup(path: string): Promise<void>;
+  /** Set when the last process did not close the store properly: what may be lost, in a sentence. */
+  readonly uncleanStop: string | undefined;
+  close(): void;
+};
+
+/** The body of a journal entry of kind `alarm`. */
+export type AlarmBody = AlarmEvent & Record<string, unknown>;

@@ -1,0 +1,79 @@
+/** The metrics that Brinekeep knows, in the order in which people list them: the probes first, then the tests. */
+export const metrics = [
+  'temperature',
+  'ph',
+  'conductivity',
+  'specific_conductance_25',
+  'salinity',
+  'specific_gravity',
+  'alkalinity',
+  'calcium',
+  'magnesium',
+  'nitrate',
+  'phosphate',
+  'potassium',
+  'iodide',
+  'orp',
+  'level',
+  'par',
+  'pco2',
+  'aragonite_saturation',
+] as const;
+
+export type Metric = (typeof metrics)[number];
+
+/** What a person can test by hand and enter: the analytes of titrations and colorimeters, and the spot checks. */
+export const analytes = [
+  'alkalinity',
+  'calcium',
+  'magnesium',
+  'nitrate',
+  'phosphate',
+  'potassium',
+  'iodide',
+  'salinity',
+  'ph',
+  'temperature',
+] as const satisfies readonly Metric[];
+
+export type Analyte = (typeof analytes)[number];
+
+export type MetricFacts = {
+  /** How a person reads it, in a sentence or as a heading. */
+  label: string;
+  /** The one unit in which the store keeps it; empty for a pure number. */
+  unit: string;
+  /** Decimals that mean something on a screen or a phone line. */
+  decimals: number;
+};
+
+export const metricFacts: Record<Metric, MetricFacts> = {
+  temperature: { label: 'Temperature', unit: '°C', decimals: 2 },
+  ph: { label: 'pH', unit: '', decimals: 2 },
+  conductivity: { label: 'Conductivity', unit: 'mS/cm', decimals: 2 },
+  specific_conductance_25: { label: 'Specific conductance at 25 °C', unit: 'mS/cm', decimals: 2 },
+  salinity: { label: 'Salinity', unit: '', decimals: 2 },
+  specific_gravity: { label: 'Specific gravity', unit: '', decimals: 4 },
+  alkalinity: { label: 'Alkalinity', unit: 'dKH', decimals: 2 },
+  calcium: { label: 'Calcium', unit: 'mg/L', decimals: 0 },
+  magnesium: { label: 'Magnesium', unit: 'mg/L', decimals: 0 },
+  nitrate: { label: 'Nitrate', unit: 'mg/L', decimals: 1 },
+  phosphate: { label: 'Phosphate', unit: 'mg/L', decimals: 3 },
+  potassium: { label: 'Potassium', unit: 'mg/L', decimals: 0 },
+  iodide: { label: 'Iodide', unit: 'µg/L', decimals: 0 },
+  orp: { label: 'ORP', unit: 'mV', decimals: 0 },
+  level: { label: 'Level', unit: 'mm', decimals: 0 },
+  par: { label: 'PAR', unit: 'µmol/m²/s', decimals: 0 },
+  pco2: { label: 'pCO2', unit: 'µatm', decimals: 0 },
+  aragonite_saturation: { label: 'Aragonite saturation', unit: '', decimals: 2 },
+};
+
+/** True for a text that names a metric. */
+export function isMetric(text: string): text is Metric {
+  return Object.hasOwn(metricFacts, text);
+}
+
+/** True for a text that names an analyte a person can test. */
+export function isAnalyte(text: string): text is Analyte {
+  return (analytes as readonly string[]).includes(text);
+}
