@@ -12,7 +12,8 @@ export type ServerProcess = {
 
 /** Starts a real server in the foreground. It dies with the test process, so that none is left behind. */
 export function startProcess(command: string, args: string[]): ServerProcess {
-  const child = spawn(command, args, { stdio: ['ignore', 'pipe', 'pipe'] });
+  // The kernel ends it when the thread that started it ends: a killed test worker runs no exit handler.
+  const child = spawn('setpriv', ['--pdeathsig', 'KILL', command, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
   let log = '';
   const keep = (chunk: Buffer) => {
     log = (log + chunk.toString('latin1')).slice(-20_000);
@@ -26,9 +27,6 @@ export function startProcess(command: string, args: string[]): ServerProcess {
       resolve();
     });
   });
-  const killWithTests = () => child.kill('SIGKILL');
-  process.once('exit', killWithTests);
-  gone.then(() => process.off('exit', killWithTests));
   const isRunning = () => child.pid !== undefined && child.exitCode === null && child.signalCode === null;
   return {
     child,
