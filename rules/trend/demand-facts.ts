@@ -1,0 +1,67 @@
+/** The analytes that corals draw down and keepers dose, for which a demand can be told. */
+export const demandAnalytes = ['alkalinity', 'calcium', 'magnesium'] as const;
+
+export type DemandAnalyte = (typeof demandAnalytes)[number];
+
+/**
+ * What is taken as known of an analyte before the first test of a system. All of it is wide and gives way to the tests.
+ * Levels in the analyte's own unit (dKH, or mg/L), demand in that unit a day.
+ */
+export type DemandFacts = {
+  unit: 'dKH' | 'mg/L';
+  /** Standard deviation of one test by a usual drop or syringe kit, when the test does not state its own. */
+  usualTestSd: number;
+  /** Width over which a plainly wrong test may fall. */
+  outlierWidth: number;
+  /** Standard deviation of a true jump that nobody logged: a forgotten dose, a spill, a wrong top-up. */
+  jumpSd: number;
+  /** Demand before anything is known. */
+  firstDemand: number;
+  firstDemandSd: number;
+  /** Random growth of demand, unit a day for each square root of a day: the choices that the tests weigh. */
+  growthSds: readonly number[];
+  /** Level noise that is neither dose nor demand (top-up, skimmed wet), unit for each square root of a day. */
+  levelSd: number;
+  /** Usual level of new salt water and its spread, for a water change whose water was not tested. */
+  newWater: { level: number; sd: number };
+};
+
+/**
+ * @source common practice, no published source (spread of kits and of new water). Calcium follows alkalinity at 7.147 mg/L
+ *   for each dKH (CaCO3; fixtures/reference/dosing-stoichiometry.csv); magnesium at a tenth of calcium or less (from memory).
+ */
+export const demandFacts: Record<DemandAnalyte, DemandFacts> = {
+  alkalinity: {
+    unit: 'dKH',
+    usualTestSd: 0.15,
+    outlierWidth: 8,
+    jumpSd: 1.5,
+    firstDemand: 1,
+    firstDemandSd: 2,
+    growthSds: [0.001, 0.004, 0.016, 0.06, 0.2],
+    levelSd: 0.005,
+    newWater: { level: 8, sd: 1.5 },
+  },
+  calcium: {
+    unit: 'mg/L',
+    usualTestSd: 8,
+    outlierWidth: 150,
+    jumpSd: 25,
+    firstDemand: 7,
+    firstDemandSd: 14,
+    growthSds: [0.007, 0.03, 0.11, 0.4, 1.4],
+    levelSd: 0.04,
+    newWater: { level: 420, sd: 40 },
+  },
+  magnesium: {
+    unit: 'mg/L',
+    usualTestSd: 25,
+    outlierWidth: 500,
+    jumpSd: 70,
+    firstDemand: 1,
+    firstDemandSd: 5,
+    growthSds: [0.002, 0.008, 0.03, 0.12, 0.4],
+    levelSd: 0.1,
+    newWater: { level: 1300, sd: 80 },
+  },
+};

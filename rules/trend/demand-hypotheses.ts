@@ -1,0 +1,206 @@
+import type { DemandFacts } from './demand-facts.ts';
+import { type Belief, carriedOn, loosened, merged, tested, type Wander } from './demand-model.ts';
+
+/**
+ * How the latest test was read. `plain`: the water went on as before and the kit was as good as usual. `outlier`: the test
+ * says nothing. `jump`: the level really moved by something unlogged. `step`: the demand changed since the test before.
+ */
+const readings = ['plain', 'outlier', 'jump', 'step'] as const;
+type TestReading = (typeof readings)[number];
+
+/** One belief for each way of reading the latest test, with its share of the hypothesis. */
+type Branch = { reading: TestReading; weight: number; belief: Belief };
+
+/** One choice of kit noise and wandering, its weight among all, and what it believes. Weights of branches add up to 1. */
+export type Hypothesis = {
+  /** Weight before any test, and now. Both add up to 1 over all hypotheses. */
+  firstWeight: number;
+  weight: number;
+  /** True standard deviation of a test as a multiple of the stated one. */
+  testFactor: number;
+  wander: Wander;
+  branches: Branch[];
+};
+
+/** Multiples of the stated standard deviation of a test, and how likely each is when the kit's sd is stated or guessed. */
+const testFactors = [0.35, 0.5, 0.7, 1, 1.4, 2, 3];
+const factorWeights = {
+  stated: [0.02, 0.05, 0.13, 0.5, 0.18, 0.08, 0.04],
+  guessed: [0.1, 0.15, 0.18, 0.2, 0.17, 0.12, 0.08],
+};
+/** Steady growth of demand, share a day: none, or corals that grow by a good third in a month. */
+const growthShares = [0, 0.01];
+const growthShareWeights = [0.8, 0.2];
+
+/** Chances before a test is seen. @source common practice, no published source */
+const chanceOutlier = 0.025;
+const chanceJump = 0.005;
+const chanceStepPerDay = 0.004;
+const mostChanceStep = 0.04;
+/** Each test the weights lean back to the first ones by this share, so that a changed kit or keeper is learned again. */
+const forgetting = 0.01;
+/** Light cycle before anything is known: by day about twice the mean, by night little, at unknown hours. */
+const firstCycleSd = 0.45;
+
+/** The bank of hypotheses after the first test of a system. */
+export function firstHypotheses(
+  facts: DemandFacts,
+  value: number,
+  sd: number,
+  rounding: number,
+  isStated: boolean,
+): Hypothesis[] {
+  const weights = isStated ? factorWeights.stated : factorWeights.guessed;
+  return testFactors.flatMap((testFactor, i) =>
+    facts.growthSds.flatMap((growthSd) =>
+      growthShares.map((growthShare, j) => {
+        const weight = (weights[i]! * growthShareWeights[j]!) / facts.growthSds.length;
+        const covariance = new Array<number>(16).fill(0);
+        covariance[0] = (testFactor * sd) ** 2 + rounding;
+        covariance[5] = facts.firstDemandSd ** 2;
+        covariance[10] = firstCycleSd ** 2;
+        covariance[15] = firstCycleSd ** 2;
+        const belief = { mean: [value, facts.firstDemand, 0, 0], covariance };
+        const wander = { growthSd, growthShare, levelSd: facts.levelSd };
+        const branches: Branch[] = [{ reading: 'plain', weight: 1, belief }];
+        return { firstWeight: weight, weight, testFactor, wander, branches };
+      }),
+    ),
+  );
+}
+
+type NewTest = {
+  facts: DemandFacts;
+  value: number;
+  sd: number;
+  rounding: number;
+  days: number;
+  fromMs: number;
+  toMs: number;
+  /** Sum of the doses between. */
+  risen: number;
+};
+
+type Weighed = {
+  hypotheses: Hypothesis[];
+  chancePlain: number;
+  /** Chance that the test before this one was an outlier, now that this one is known. */
+  chanceEarlierWasWrong: number;
+};
+
+/**
+ * Carries every belief to the test and weighs it under each reading of the test; branches that read the latest test alike
+ * are merged, so that the number of branches stays.
+ *
+ * @source Blom & Bar-Shalom 1988 and Ackerson & Fu 1970 for such banks of merged Kalman filters (cited from memory)
+ */
+export function weighTest(hypotheses: readonly Hypothesis[], test: NewTest): Weighed {
+  let plain = 0;
+  let earlierWrong = 0;
+  let total = 0;
+  const logs: number[] = [];
+  const candidates = hypotheses.map((hypothesis) => {
+    const after = hypothesis.branches.flatMap((branch) => readTest(branch, hypothesis, test));
+    for (const { logWeight } of after) logs.push(Math.log(hypothesis.weight) + logWeight);
+    return { hypothesis, after };
+  });
+  // The largest logarithm is taken out before the exponentials: a wild test must not make all weights vanish.
+  const largest = logs.reduce((most, log) => Math.max(most, log), Number.NEGATIVE_INFINITY);
+  const next = candidates.map(({ hypothesis, after }) => {
+    const weighted = after.map((candidate) => ({
+      ...candidate,
+      weight: Math.exp(Math.log(hypothesis.weight) + candidate.logWeight - largest),
+    }));
+    for (const { weight, reading, earlier } of weighted) {
+      total += weight;
+      if (reading === 'plain') plain += weight;
+      if (earlier === 'outlier') earlierWrong += weight;
+    }
+    const weight = weighted.reduce((sum, candidate) => sum + candidate.weight, 0);
+    return { ...hypothesis, weight, branches: mergedByReading(weighted, hypothesis.branches) };
+  });
+  return {
+    hypotheses: next.map((hypothesis) => ({
+      ...hypothesis,
+      weight: (1 - forgetting) * (hypothesis.weight / total) + forgetting * hypothesis.firstWeight,
+    })),
+    chancePlain: plain / total,
+    chanceEarlierWasWrong: earlierWrong / total,
+  };
+}
+
+type Candidate = { reading: TestReading; earlier: TestReading; logWeight: number; belief: Belief };
+
+function readTest(branch: Branch, hypothesis: Hypothesis, test: NewTest): Candidate[] {
+  const { facts, value, fromMs, toMs } = test;
+  const variance = (hypothesis.testFactor * test.sd) ** 2 + test.rounding;
+  const arrived = (belief: Belief): Belief => {
+    const { mean, covariance } = carriedOn(belief, fromMs, toMs, hypothesis.wander);
+    return { mean: [mean[0]! + test.risen, mean[1]!, mean[2]!, mean[3]!], covariance };
+  };
+  const asBefore = arrived(branch.belief);
+  const stepSd = 0.35 * Math.max(branch.belief.mean[1]!, 0.3 * facts.firstDemand);
+  const stepped = arrived(loosened(branch.belief, 1, stepSd * stepSd));
+  const chanceStep = Math.min(mostChanceStep, chanceStepPerDay * test.days);
+  const candidate = (reading: TestReading, chance: number, fit: { belief: Belief; logDensity: number }): Candidate => ({
+    ...{ reading, earlier: branch.reading, belief: fit.belief },
+    logWeight: Math.log(branch.weight * chance) + fit.logDensity,
+  });
+  return [
+    candidate('plain', 1 - chanceOutlier - chanceJump - chanceStep, tested(asBefore, value, variance)),
+    candidate('outlier', chanceOutlier, { belief: asBefore, logDensity: -Math.log(facts.outlierWidth) }),
+    candidate('jump', chanceJump, tested(loosened(asBefore, 0, facts.jumpSd ** 2), value, variance)),
+    candidate('step', chanceStep, tested(stepped, value, variance)),
+  ].filter((entry) => entry.logWeight > Number.NEGATIVE_INFINITY);
+}
+
+/** Branches of one hypothesis lighter than this share are left out: they would cost time and change nothing. */
+const lightestBranch = 1e-6;
+
+function mergedByReading(candidates: readonly (Candidate & { weight: number })[], before: Branch[]): Branch[] {
+  const total = candidates.reduce((sum, candidate) => sum + candidate.weight, 0);
+  // Every candidate vanished beside another hypothesis: keep the old beliefs' order of things, weight 0 says the rest.
+  if (!(total > 0)) return bestGuess(candidates, before);
+  return readings.flatMap((reading) => {
+    const alike = candidates.filter((candidate) => candidate.reading === reading && candidate.weight > 0);
+    const weight = alike.reduce((sum, candidate) => sum + candidate.weight, 0) / total;
+    return weight < lightestBranch ? [] : [{ reading, weight, belief: merged(alike) }];
+  });
+}
+
+/** The likeliest candidate alone, for a hypothesis whose weights all rounded to 0. */
+function bestGuess(candidates: readonly Candidate[], before: Branch[]): Branch[] {
+  const best = candidates.reduce<Candidate | undefined>(
+    (most, candidate) => (most === undefined || candidate.logWeight > most.logWeight ? candidate : most),
+    undefined,
+  );
+  return best === undefined ? before : [{ reading: best.reading, weight: 1, belief: best.belief }];
+}
+
+type Reading = {
+  level: number;
+  levelVariance: number;
+  demand: number;
+  demandVariance: number;
+  covariance: number;
+  testFactorSquared: number;
+  growthVariance: number;
+};
+
+/** Mean and spread over all hypotheses and branches. */
+export function readingOf(hypotheses: readonly Hypothesis[]): Reading {
+  const parts = hypotheses.flatMap((hypothesis) =>
+    hypothesis.branches.map((branch) => ({ weight: hypothesis.weight * branch.weight, belief: branch.belief })),
+  );
+  const whole = merged(parts);
+  const total = hypotheses.reduce((sum, hypothesis) => sum + hypothesis.weight, 0);
+  const average = (of: (hypothesis: Hypothesis) => number): number =>
+    hypotheses.reduce((sum, hypothesis) => sum + hypothesis.weight * of(hypothesis), 0) / total;
+  return {
+    ...{ level: whole.mean[0]!, levelVariance: whole.covariance[0]! },
+    ...{ demand: whole.mean[1]!, demandVariance: whole.covariance[5]! },
+    covariance: whole.covariance[1]!,
+    testFactorSquared: average((hypothesis) => hypothesis.testFactor ** 2),
+    growthVariance: average((hypothesis) => hypothesis.wander.growthSd ** 2),
+  };
+}
