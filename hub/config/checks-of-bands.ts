@@ -1,0 +1,71 @@
+import { isAnalyte, isMetric, metricFacts } from '#rules/quantity/metric.ts';
+import type { ConfigPath, Finding } from './config-problem.ts';
+import type { CrossFindings } from './known-ids.ts';
+import { physicalLimits } from './physical-limits.ts';
+import { unitAt } from './schema-words.ts';
+import type { SoundParts } from './sound-parts.ts';
+
+type SoundBand = {
+  low?: number | undefined;
+  high?: number | undefined;
+  most_per_hour?: number | undefined;
+  most_per_day?: number | undefined;
+};
+
+/** Bands upside down or in another unit, and tests asked for that nobody can do. */
+export function bandFindings(config: SoundParts): CrossFindings {
+  const problems: Finding[] = [];
+  const warnings: Finding[] = [];
+  for (const [index, system] of (config.systems ?? []).entries()) {
+    for (const [metric, band] of Object.entries(system?.bands ?? {})) {
+      if (band === undefined || !isMetric(metric)) continue;
+      const path = ['systems', index, 'bands', metric];
+      problems.push(...edgesOutside(path, band, physicalLimits[metric]), ...upsideDown(path, band));
+      warnings.push(...paceFindings(path, band));
+    }
+    for (const metric of Object.keys(system?.test_every_days ?? {})) {
+      if (!isMetric(metric) || isAnalyte(metric)) continue;
+      problems.push({
+        path: ['systems', index, 'test_every_days', metric],
+        isAboutKey: true,
+        found: `${metricFacts[metric].label}, which only a probe or a formula gives`,
+        need: 'a metric that is tested by hand',
+      });
+    }
+  }
+  return { problems, warnings };
+}
+
+function edgesOutside(path: ConfigPath, band: SoundBand, limits: { low: number; high: number }): Finding[] {
+  const findings: Finding[] = [];
+  for (const edge of ['low', 'high'] as const) {
+    const found = band[edge];
+    if (found === undefined || (found >= limits.low && found <= limits.high)) continue;
+    const unit = withUnit([...path, edge]);
+    findings.push({
+      path: [...path, edge],
+      found: `${found}`,
+      need: `what water in an aquarium can be: ${limits.low} to ${limits.high}${unit}`,
+      hint: `Is it in another unit? Bands count in ${unit === '' ? 'plain numbers' : unit.trim()}.`,
+    });
+  }
+  return findings;
+}
+
+function upsideDown(path: ConfigPath, band: SoundBand): Finding[] {
+  const { low, high } = band;
+  if (low === undefined || high === undefined || low < high) return [];
+  const unit = withUnit([...path, 'low']);
+  return [{ path: [...path, 'low'], found: `${low}${unit}`, need: `a number below high (${high}${unit})` }];
+}
+
+function paceFindings(path: ConfigPath, band: SoundBand): Finding[] {
+  const { most_per_hour: hour, most_per_day: day } = band;
+  if (hour === undefined || day === undefined || hour <= day) return [];
+  return [{ path: [...path, 'most_per_hour'], found: `${hour}`, need: `no more in an hour than in a day (${day})` }];
+}
+
+function withUnit(path: ConfigPath): string {
+  const unit = unitAt(path);
+  return unit === '' ? '' : ` ${unit}`;
+}

@@ -1,0 +1,73 @@
+import { IANAZone } from 'luxon';
+import { bandFindings } from './checks-of-bands.ts';
+import { edgeFindings } from './checks-of-edges.ts';
+import { probeFindings } from './checks-of-probes.ts';
+import { stockFindings } from './checks-of-stocks.ts';
+import { type ConfigPath, type Finding, showFound } from './config-problem.ts';
+import { type CrossFindings, unknownId, type WithId } from './known-ids.ts';
+import { nearestWord } from './nearest-word.ts';
+import type { Environment, ReadFile } from './secrets.ts';
+import type { SoundParts } from './sound-parts.ts';
+
+/** Checks of what one key alone cannot tell, over whatever part of the file is sound. */
+export function crossChecks(config: SoundParts, env: Environment, readFile: ReadFile): CrossFindings {
+  const parts: CrossFindings[] = [
+    { problems: [...timezoneFindings(config), ...duplicateFindings(config), ...ruleFindings(config)], warnings: [] },
+    bandFindings(config),
+    stockFindings(config),
+    probeFindings(config),
+    edgeFindings(config, env, readFile),
+  ];
+  return {
+    problems: parts.flatMap((part) => part.problems),
+    warnings: parts.flatMap((part) => part.warnings),
+  };
+}
+
+function timezoneFindings(config: SoundParts): Finding[] {
+  const timezone = config.site?.timezone;
+  // A bare offset such as +01:00 passes for a zone in newer engines, and would be an hour off for half of the year.
+  if (timezone === undefined || (IANAZone.isValidZone(timezone) && !/^[+-]/.test(timezone))) return [];
+  const nearest = nearestWord(timezone, Intl.supportedValuesOf('timeZone'));
+  return [
+    {
+      path: ['site', 'timezone'],
+      found: showFound(timezone),
+      need: 'an IANA time zone such as Europe/Lisbon or UTC',
+      ...(nearest === undefined ? {} : { hint: `Did you mean ${nearest}?` }),
+    },
+  ];
+}
+
+function duplicateFindings(config: SoundParts): Finding[] {
+  return [
+    ...duplicates(config.systems, ['systems'], 'system'),
+    ...duplicates(config.serial, ['serial'], 'serial port'),
+    ...duplicates(config.probes, ['probes'], 'probe'),
+    ...(config.systems ?? []).flatMap((system, index) =>
+      duplicates(system?.stocks, ['systems', index, 'stocks'], 'stock of this system'),
+    ),
+  ];
+}
+
+function duplicates(entries: readonly WithId[] | undefined, list: ConfigPath, noun: string): Finding[] {
+  const firstAt = new Map<string, number>();
+  const findings: Finding[] = [];
+  for (const [index, entry] of (entries ?? []).entries()) {
+    const id = entry?.id;
+    if (id === undefined) continue;
+    const first = firstAt.get(id);
+    if (first === undefined) firstAt.set(id, index);
+    else {
+      const need = `an id of its own for each ${noun} (${list.at(-1)}[${first}] has it already)`;
+      findings.push({ path: [...list, index, 'id'], found: showFound(id), need });
+    }
+  }
+  return findings;
+}
+
+function ruleFindings(config: SoundParts): Finding[] {
+  return (config.rules ?? []).flatMap((rule, index) =>
+    unknownId(rule?.system, config.systems, ['rules', index, 'system'], 'system'),
+  );
+}
