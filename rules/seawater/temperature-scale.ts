@@ -9,3 +9,8 @@
 export function ipts68FromIts90(temperature_C: number): number {
   return 1.00024 * temperature_C;
 }
+
+/** Thermodynamic temperature, K, from °C. The exact 273.15, not 273: the difference is seen in a pH. */
+export function kelvinFromCelsius(temperature_C: number): number {
+  return temperature_C + 273.15;
+}
