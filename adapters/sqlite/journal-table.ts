@@ -1,0 +1,118 @@
+import type Database from 'better-sqlite3';
+import {
+  type JournalEntry,
+  type JournalKind,
+  type JournalQuery,
+  journalKinds,
+  type KeptEntry,
+} from '../ports/store.ts';
+import { rowCheck } from './row-check.ts';
+import { StoreError } from './store-error.ts';
+
+export type JournalRow = {
+  id: number;
+  kind: string;
+  time_ms: number;
+  recorded_ms: number;
+  system: string;
+  body: string;
+  corrects: number | null;
+  root: number | null;
+  is_withdrawn: number;
+  key: string | null;
+};
+
+/** The check of an entry over everything a person entered. */
+export function journalCheck(row: JournalRow): number {
+  const { id, kind, time_ms, recorded_ms, system, body, corrects, root, is_withdrawn, key } = row;
+  return rowCheck(id, kind, time_ms, recorded_ms, system, body, corrects, root, is_withdrawn, key);
+}
+
+/** The last of a line of corrections speaks for all of it; when it withdraws, nothing does. */
+const standing = `is_withdrawn = 0 AND NOT EXISTS
+  (SELECT 1 FROM journal AS later WHERE later.root = coalesce(journal.root, journal.id) AND later.id > journal.id)`;
+
+/** The append-only journal. */
+export function journalTable(db: Database.Database) {
+  const byKey = db.prepare<[string], { id: number }>('SELECT id FROM journal WHERE key = ?');
+  const rootOf = db.prepare<[number], { root: number }>('SELECT coalesce(root, id) AS root FROM journal WHERE id = ?');
+  const lastId = db.prepare<[], { id: number }>(
+    "SELECT coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'journal'), 0) AS id",
+  );
+  const insert = db.prepare(
+    `INSERT INTO journal (id, kind, time_ms, recorded_ms, system, body, corrects, root, is_withdrawn, key, row_check)
+      VALUES ($id, $kind, $time_ms, $recorded_ms, $system, $body, $corrects, $root, $is_withdrawn, $key, $row_check)`,
+  );
+
+  return {
+    /**
+     * Inside a transaction. Gives the id, of the older entry for a key that is already there.
+     *
+     * @throws StoreError STORE_UNKNOWN_ENTRY  for a correction of an entry that is not in the journal
+     */
+    append(entry: JournalEntry): number {
+      const older = entry.key === undefined ? undefined : byKey.get(entry.key);
+      if (older) return older.id;
+      const root = entry.corrects === undefined ? null : rootOf.get(entry.corrects)?.root;
+      if (root === undefined) {
+        throw new StoreError('STORE_UNKNOWN_ENTRY', `A correction names journal entry ${entry.corrects}, not found.`);
+      }
+      const row: JournalRow = {
+        id: lastId.get()!.id + 1,
+        kind: entry.kind,
+        time_ms: entry.timeMs,
+        recorded_ms: entry.recordedMs,
+        system: entry.system,
+        body: JSON.stringify(entry.body),
+        corrects: entry.corrects ?? null,
+        root,
+        is_withdrawn: entry.isWithdrawn ? 1 : 0,
+        key: entry.key ?? null,
+      };
+      insert.run({ ...row, row_check: journalCheck(row) });
+      return row.id;
+    },
+
+    find(query: JournalQuery): KeptEntry[] {
+      const conditions: string[] = [];
+      const values: (string | number)[] = [];
+      const where = (condition: string, value: string | number | undefined) => {
+        if (value === undefined) return;
+        conditions.push(condition);
+        values.push(value);
+      };
+      where('kind = ?', query.kind);
+      where('system = ?', query.system);
+      where('time_ms >= ?', query.fromMs);
+      where('time_ms < ?', query.toMs);
+      if (!query.history) conditions.push(standing);
+      const direction = query.order === 'newest' ? 'DESC' : 'ASC';
+      return db
+        .prepare<(string | number)[], JournalRow>(
+          `SELECT * FROM journal ${conditions.length > 0 ? `WHERE ${conditions.join(' AND ')}` : ''}
+            ORDER BY time_ms ${direction}, id ${direction} LIMIT ?`,
+        )
+        .all(...values, query.limit ?? -1)
+        .filter((row) => isJournalKind(row.kind))
+        .map(entryFromRow);
+    },
+  };
+}
+
+function isJournalKind(text: string): text is JournalKind {
+  return (journalKinds as readonly string[]).includes(text);
+}
+
+function entryFromRow(row: JournalRow): KeptEntry {
+  return {
+    id: row.id,
+    kind: row.kind as JournalKind,
+    timeMs: row.time_ms,
+    recordedMs: row.recorded_ms,
+    system: row.system,
+    body: JSON.parse(row.body) as Record<string, unknown>,
+    ...(row.corrects !== null && { corrects: row.corrects }),
+    ...(row.is_withdrawn === 1 && { isWithdrawn: true }),
+    ...(row.key !== null && { key: row.key }),
+  };
+}

@@ -1,0 +1,60 @@
+import { existsSync, mkdirSync, renameSync } from 'node:fs';
+import { dirname } from 'node:path';
+import type Database from 'better-sqlite3';
+import type { Clock } from '../ports/edge.ts';
+import { connect } from './connection.ts';
+import { salvageInto } from './salvage.ts';
+import { migrate } from './schema.ts';
+import { asStoreError, guarded, StoreError } from './store-error.ts';
+import type { StoreFault } from './store-options.ts';
+
+/**
+ * Opens a file that passes SQLite's own checks and has the current schema. A file that does not pass is moved aside, never
+ * deleted, and what can be read of it goes into a new one: the hub must start and watch the room in any case.
+ */
+export function openSound(path: string, clock: Clock, onFault: (fault: StoreFault) => void): Database.Database {
+  const doing = `Opening ${path}`;
+  guarded(doing, () => mkdirSync(dirname(path), { recursive: true }));
+  try {
+    return openChecked(path);
+  } catch (error) {
+    const known = asStoreError(error, doing);
+    if (!(known instanceof StoreError) || known.code !== 'STORE_DAMAGED') throw known;
+    const aside = moveAside(path, clock.nowMs());
+    const db = guarded(doing, () => openChecked(path));
+    const salvaged = salvageInto(db, aside);
+    onFault({ kind: 'damaged', detail: `${known.message} Moved to ${aside}; ${salvaged}.` });
+    return db;
+  }
+}
+
+function openChecked(path: string): Database.Database {
+  const db = connect(path);
+  try {
+    migrate(db);
+    // A proper close leaves no doubt about the file, and a look at all of it takes long on a card.
+    const wasRunning = db.prepare("SELECT 1 FROM meta WHERE name = 'running'").get() !== undefined;
+    if (wasRunning) assertSound(db);
+    return db;
+  } catch (error) {
+    db.close();
+    throw error;
+  }
+}
+
+/** @throws StoreError STORE_DAMAGED  with the first thing that SQLite finds wrong with the structure of the file */
+function assertSound(db: Database.Database): void {
+  const found = String(db.pragma('quick_check(1)', { simple: true }));
+  if (found !== 'ok') throw new StoreError('STORE_DAMAGED', `${db.name}: ${found}.`);
+}
+
+/** Gives the file and its log another name, stamped with the time, and never one that is taken. */
+export function moveAside(path: string, nowMs: number): string {
+  const stamp = new Date(nowMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
+  let aside = `${path}.damaged-${stamp}`;
+  for (let again = 2; existsSync(aside); again += 1) aside = `${path}.damaged-${stamp}-${again}`;
+  for (const suffix of ['', '-wal', '-shm']) {
+    if (existsSync(path + suffix)) renameSync(path + suffix, aside + suffix);
+  }
+  return aside;
+}

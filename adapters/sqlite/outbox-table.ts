@@ -1,0 +1,127 @@
+import type Database from 'better-sqlite3';
+import type { KeptOutboxItem, OutboxItem, Store } from '../ports/store.ts';
+
+type Destination = OutboxItem['destination'];
+type Row = { id: number; destination: Destination; key: string; payload: string; created_ms: number };
+type Load = { waiting: number; parked: number; bytes: number };
+
+/** The most that waits for one destination. Beyond it the oldest waiting items go, counted in `dropped`. */
+export type OutboxLimit = { items: number; bytes: number };
+
+const mostParked = 1_000;
+
+/**
+ * Things to deliver, in order of their ids. A destination that stays away for long must not fill the disk, so each has a
+ * limit: at the limit the oldest waiting items are dropped and counted, since what is new matters most to a person who
+ * comes back. Of the parked items the newest thousand stay, to be looked at.
+ */
+export function outboxTable(db: Database.Database, limit: OutboxLimit) {
+  const insert = db.prepare<[Destination, number, string, string, number]>(
+    'INSERT OR IGNORE INTO outbox (destination, id, key, payload, created_ms) VALUES (?, ?, ?, ?, ?)',
+  );
+  const waiting = db.prepare<[Destination, number], Row>(
+    'SELECT id, destination, key, payload, created_ms FROM outbox WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT ?',
+  );
+  const one = db.prepare<[number], Row>(
+    "SELECT * FROM outbox WHERE destination IN ('mqtt', 'influx') AND id = ? AND parked_reason IS NULL",
+  );
+  const remove = db.prepare<[Destination, number]>('DELETE FROM outbox WHERE destination = ? AND id = ?');
+  const park = db.prepare<[string, Destination, number]>(
+    'UPDATE outbox SET parked_reason = ? WHERE destination = ? AND id = ?',
+  );
+  const trimParked = db.prepare<[Destination, Destination]>(
+    `DELETE FROM outbox WHERE destination = ? AND parked_reason IS NOT NULL AND id <=
+      (SELECT id FROM outbox WHERE destination = ? AND parked_reason IS NOT NULL ORDER BY id DESC LIMIT 1 OFFSET ${mostParked})`,
+  );
+  const oldest = db.prepare<[Destination], { created_ms: number }>(
+    'SELECT created_ms FROM outbox WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT 1',
+  );
+  const count = db.prepare<[string, number]>(
+    'INSERT INTO counters (name, count) VALUES (?, ?) ON CONFLICT DO UPDATE SET count = count + excluded.count',
+  );
+  const counted = db.prepare<[string], { count: number }>('SELECT count FROM counters WHERE name = ?');
+  const measure = db.prepare<[], { destination: Destination; last_id: number } & Load>(
+    `SELECT destination, max(id) AS last_id, sum(parked_reason IS NULL) AS waiting, sum(parked_reason IS NOT NULL) AS parked,
+      sum(iif(parked_reason IS NULL, length(CAST(payload AS BLOB)), 0)) AS bytes FROM outbox GROUP BY destination`,
+  );
+
+  // Ids rise as long as the process lives; nobody holds one from before. So an id need not outlive its item.
+  let nextId = 1;
+  const loads = new Map<Destination, Load>();
+  function loadOf(destination: Destination): Load {
+    const load = loads.get(destination) ?? { waiting: 0, parked: 0, bytes: 0 };
+    loads.set(destination, load);
+    return load;
+  }
+  function remeasure(): void {
+    loads.clear();
+    for (const { destination, last_id, ...load } of measure.all()) {
+      loads.set(destination, load);
+      nextId = Math.max(nextId, last_id + 1);
+    }
+  }
+  remeasure();
+
+  function takeOut(row: Row): void {
+    remove.run(row.destination, row.id);
+    const load = loadOf(row.destination);
+    load.waiting -= 1;
+    load.bytes -= Buffer.byteLength(row.payload);
+  }
+
+  return {
+    /** Inside a transaction. Gives how many old items had to go. */
+    put(item: OutboxItem, nowMs: number): number {
+      if (insert.run(item.destination, nextId, item.key, item.payload, nowMs).changes === 0) return 0;
+      nextId += 1;
+      const load = loadOf(item.destination);
+      load.waiting += 1;
+      load.bytes += Buffer.byteLength(item.payload);
+      let dropped = 0;
+      while (load.waiting > 1 && (load.waiting > limit.items || load.bytes > limit.bytes)) {
+        takeOut(waiting.get(item.destination, 1)!);
+        dropped += 1;
+      }
+      if (dropped > 0) count.run(`outbox_dropped_${item.destination}`, dropped);
+      return dropped;
+    },
+
+    /** Counts from the file again: after a transaction that was rolled back. */
+    remeasure,
+
+    waiting: (destination: Destination, most: number): KeptOutboxItem[] =>
+      waiting.all(destination, most).map(({ created_ms, ...item }) => ({ ...item, createdMs: created_ms })),
+
+    /** Inside a transaction. */
+    acknowledge(ids: readonly number[]): void {
+      for (const id of ids) {
+        const row = one.get(id);
+        if (row) takeOut(row);
+      }
+    },
+
+    /** Inside a transaction. */
+    park(id: number, reason: string): void {
+      const row = one.get(id);
+      if (!row) return;
+      park.run(reason, row.destination, id);
+      const load = loadOf(row.destination);
+      load.waiting -= 1;
+      load.bytes -= Buffer.byteLength(row.payload);
+      load.parked += 1 - trimParked.run(row.destination, row.destination).changes;
+    },
+
+    depth(destination: Destination): ReturnType<Store['outboxDepth']> {
+      const load = loadOf(destination);
+      const oldestMs = oldest.get(destination)?.created_ms;
+      return {
+        waiting: load.waiting,
+        parked: load.parked,
+        dropped: counted.get(`outbox_dropped_${destination}`)?.count ?? 0,
+        ...(oldestMs !== undefined && { oldestMs }),
+      };
+    },
+  };
+}
+
+export type OutboxTable = ReturnType<typeof outboxTable>;

@@ -1,0 +1,70 @@
+import Database from 'better-sqlite3';
+
+/** The closed list of what can go wrong with the store. Callers branch on the code, never on the text. */
+export type StoreErrorCode =
+  | 'STORE_DISK_FULL'
+  | 'STORE_READ_ONLY'
+  | 'STORE_DAMAGED'
+  | 'STORE_BUSY'
+  | 'STORE_IO'
+  | 'STORE_CANNOT_OPEN'
+  | 'STORE_NEWER_SCHEMA'
+  | 'STORE_UNKNOWN_ENTRY'
+  | 'STORE_BACKUP_FAILED'
+  | 'STORE_CLOSED';
+
+/** What to do now, in the keeper's words. */
+const remedies: Record<StoreErrorCode, string> = {
+  STORE_DISK_FULL: 'Free space on the disk that holds it; the hub goes on by itself.',
+  STORE_READ_ONLY: 'Check who owns the file and whether the card has gone read-only (a sign that it is wearing out).',
+  STORE_DAMAGED: 'Restart the hub: it moves the damaged file aside and keeps what can be read. Then check the card.',
+  STORE_BUSY: 'Another program holds the file. Stop it, or wait.',
+  STORE_IO: 'The disk reports an error. Check the card and its cable, and take a backup.',
+  STORE_CANNOT_OPEN: 'Check that the folder exists and belongs to the user that runs the hub.',
+  STORE_NEWER_SCHEMA: 'Install the version of Brinekeep that wrote it, or a later one, or restore an older backup.',
+  STORE_UNKNOWN_ENTRY: 'Correct an entry that is in the journal.',
+  STORE_BACKUP_FAILED:
+    'The copy was thrown away; earlier backups are untouched. Check the disk that takes the backups.',
+  STORE_CLOSED: 'Open the store before using it.',
+};
+
+export class StoreError extends Error {
+  readonly code: StoreErrorCode;
+
+  constructor(code: StoreErrorCode, what: string, cause?: unknown) {
+    super(`${what} ${remedies[code]}`, cause === undefined ? undefined : { cause });
+    this.name = 'StoreError';
+    this.code = code;
+  }
+}
+
+/** SQLite's result codes by their stem, as sqlite.org/rescode.html lists them. */
+const codeOfStem: Record<string, StoreErrorCode> = {
+  FULL: 'STORE_DISK_FULL',
+  READONLY: 'STORE_READ_ONLY',
+  PERM: 'STORE_READ_ONLY',
+  CORRUPT: 'STORE_DAMAGED',
+  NOTADB: 'STORE_DAMAGED',
+  BUSY: 'STORE_BUSY',
+  LOCKED: 'STORE_BUSY',
+  IOERR: 'STORE_IO',
+  CANTOPEN: 'STORE_CANNOT_OPEN',
+};
+
+/** Turns a fault of the disk or of the file into a StoreError; gives anything else back as it is: that is a bug of ours. */
+export function asStoreError(error: unknown, doing: string): unknown {
+  if (!(error instanceof Database.SqliteError)) return error;
+  // The index of the log is a memory-mapped file of its own: no room for it is also a full disk.
+  const stem = error.code === 'SQLITE_IOERR_SHMSIZE' ? 'FULL' : (error.code.split('_')[1] ?? '');
+  const code = codeOfStem[stem];
+  return code ? new StoreError(code, `${doing}: ${error.message} (${error.code}).`, error) : error;
+}
+
+/** Runs a piece of work on the file; its failures come out as StoreError. */
+export function guarded<Result>(doing: string, work: () => Result): Result {
+  try {
+    return work();
+  } catch (error) {
+    throw asStoreError(error, doing);
+  }
+}

@@ -1,0 +1,53 @@
+import type { Reading } from '#rules/quality/reading.ts';
+import type { Clock } from '../ports/edge.ts';
+import type { OutboxItem } from '../ports/store.ts';
+import type { OutboxLimit } from './outbox-table.ts';
+
+/** What the store has to tell a person; the closed list from which the hub makes log lines and alarms. */
+export type StoreFaultKind =
+  | 'flush_failed'
+  | 'flush_recovered'
+  | 'readings_dropped'
+  | 'reading_refused'
+  | 'outbox_dropped'
+  | 'mirror_failed'
+  | 'damaged'
+  | 'log_damaged';
+
+/** Told once at the start of a run of equal faults, with counts when it ends. */
+export type StoreFault = { kind: StoreFaultKind; detail: string };
+
+export type StoreOptions = {
+  path: string;
+  /** Time between flushes, ms. It weighs the wear of the card against what a power cut costs. */
+  flushMs: number;
+  clock: Clock;
+  /** After each flush that is on disk: how many readings it stored. */
+  onFlushed?: (stored: number) => void;
+  onFault?: (fault: StoreFault) => void;
+  /** What to deliver about the readings of a flush; stored in the same transaction as they are. */
+  mirrorBatch?: (readings: Reading[]) => OutboxItem | undefined;
+  /** So many waiting readings bring the flush forward. */
+  flushEarlyAt?: number;
+  /** The most readings held in memory while the disk refuses them; beyond it the oldest are dropped and counted. */
+  bufferLimit?: number;
+  /** Time between two writings of the summaries, ms. */
+  summaryMs?: number;
+  outboxLimit?: OutboxLimit;
+};
+
+/** Every setting with its value. A day without a receiver at ten readings a second is some 60 MB of line protocol. */
+export function withDefaults(options: StoreOptions) {
+  return {
+    onFlushed: () => {},
+    onFault: () => {},
+    mirrorBatch: () => undefined,
+    flushEarlyAt: 10_000,
+    bufferLimit: 100_000,
+    summaryMs: 300_000,
+    outboxLimit: { items: 100_000, bytes: 512 * 1024 * 1024 },
+    ...options,
+  } satisfies Required<StoreOptions>;
+}
+
+export type StoreSettings = ReturnType<typeof withDefaults>;
