@@ -1,3 +1,5 @@
+import { sandwich } from './matrix4.ts';
+
 /**
  * One Gaussian belief about a system's level and demand, and how it moves with time, water changes and tests.
  *
@@ -89,32 +91,6 @@ function carriedCovariance(belief: Belief, fromMs: number, toMs: number, wander:
   carried[10]! += cycleSd * cycleSd * days;
   carried[15]! += cycleSd * cycleSd * days;
   return carried;
-}
-
-/** F P Fᵀ for two 4 × 4 matrices, row by row. */
-function sandwich(f: readonly number[], p: readonly number[]): number[] {
-  const half = product(f, p);
-  const whole = new Array<number>(16);
-  for (let row = 0; row < 4; row++)
-    for (let column = row; column < 4; column++) {
-      let sum = 0;
-      for (let k = 0; k < 4; k++) sum += half[row * 4 + k]! * f[column * 4 + k]!;
-      whole[row * 4 + column] = sum;
-      whole[column * 4 + row] = sum;
-    }
-  return whole;
-}
-
-/** The product of two 4 × 4 matrices, row by row. */
-export function product(left: readonly number[], right: readonly number[]): number[] {
-  const result = new Array<number>(16);
-  for (let row = 0; row < 4; row++)
-    for (let column = 0; column < 4; column++) {
-      let sum = 0;
-      for (let k = 0; k < 4; k++) sum += left[row * 4 + k]! * right[k * 4 + column]!;
-      result[row * 4 + column] = sum;
-    }
-  return result;
 }
 
 /**

@@ -1,0 +1,163 @@
+import { demandFacts } from './demand-facts.ts';
+import { type DemandEvidence, type DemandOptions, startDemand, stepDemand, type TestVerdict } from './demand-filter.ts';
+import { type Belief, carriedOn, carryingSlopes, dayMs, loosened, mixed, tested, type Wander } from './demand-model.ts';
+import { inverse, type Matrix4, product, sandwich, transposed } from './matrix4.ts';
+
+export type HistoryPoint = {
+  timeMs: number;
+  level: number;
+  levelSd: number;
+  demandPerDay: number;
+  demandSd: number;
+  /** The test at this time and whether it was used; absent between tests. */
+  test?: { value: number; isUsed: boolean };
+};
+
+type Dated = { timeMs: number; evidence: DemandEvidence | { is: 'look' } };
+
+/** One moment of the forward pass: the belief before and after its test, and the slopes that led to it. */
+type Moment = {
+  timeMs: number;
+  before: Belief;
+  after: Belief;
+  slopes: Matrix4;
+  test?: { value: number; isUsed: boolean };
+};
+
+/**
+ * The whole past as it looks from today: every test speaks for the days before it as well (a Rauch–Tung–Striebel smoother,
+ * run with the kit noise and wandering that the demand filter finds likeliest over all). For plots and the weekly review;
+ * decisions use the demand filter, which knows only the past.
+ *
+ * @param evidence  oldest first, one system and analyte
+ * @param everyMs  a point at least this often between the first and the last test, besides one at each test and dose
+ * @returns oldest first; empty without a test
+ * @source Rauch, Tung & Striebel 1965 (cited from memory)
+ */
+export function demandHistory(
+  evidence: readonly { timeMs: number; evidence: DemandEvidence }[],
+  options: DemandOptions,
+  everyMs = dayMs / 4,
+): HistoryPoint[] {
+  const facts = demandFacts[options.analyte];
+  let state = startDemand(options);
+  const verdicts = new Map<number, TestVerdict>();
+  evidence.forEach((entry, index) => {
+    state = stepDemand(state, entry.evidence, entry.timeMs);
+    if (entry.evidence.is === 'test' && state.lastTest) verdicts.set(index, state.lastTest);
+  });
+  const likeliest = state.hypotheses.reduce<(typeof state.hypotheses)[number] | undefined>(
+    (best, hypothesis) => (best === undefined || hypothesis.weight > best.weight ? hypothesis : best),
+    undefined,
+  );
+  if (likeliest === undefined) return [];
+  const fates = fatesOf(verdicts);
+  const moments: Moment[] = [];
+  const variance = (sd: number | undefined): number =>
+    (likeliest.testFactor * (sd ?? options.usualTestSd ?? facts.usualTestSd)) ** 2 +
+    (options.resolution ?? 0) ** 2 / 12;
+  for (const [index, { timeMs, evidence: entry }] of withLooks(evidence, everyMs)) {
+    const last = moments.at(-1);
+    if (last === undefined) {
+      if (entry.is !== 'test') continue;
+      const covariance = [variance(entry.sd), 0, 0, 0, 0, facts.firstDemandSd ** 2, 0, 0, 0, 0, 0.2, 0, 0, 0, 0, 0.2];
+      const first = { mean: [entry.value, facts.firstDemand, 0, 0], covariance };
+      const test = { value: entry.value, isUsed: true };
+      moments.push({ timeMs, before: first, after: first, slopes: [], test });
+      continue;
+    }
+    const moment = carriedMoment(last, timeMs, likeliest.wander);
+    if (entry.is === 'dose') raise(moment, entry.rise);
+    if (entry.is === 'water_change')
+      change(
+        moment,
+        entry.share,
+        entry.newLevel ?? facts.newWater.level,
+        facts.newWater.sd,
+        entry.newLevel !== undefined,
+      );
+    if (entry.is === 'step_expected') moment.before = loosened(moment.before, 1, (0.3 * moment.before.mean[1]!) ** 2);
+    moment.after = moment.before;
+    if (entry.is === 'test') {
+      const fate = fates.get(index) ?? 'plain';
+      if (fate === 'confirmed') {
+        moment.before = loosened(moment.before, 0, facts.jumpSd ** 2);
+        moment.before = loosened(moment.before, 1, (0.35 * moment.before.mean[1]!) ** 2);
+      }
+      const isUsed = fate !== 'refuted';
+      moment.after = isUsed ? tested(moment.before, entry.value, variance(entry.sd)).belief : moment.before;
+      moment.test = { value: entry.value, isUsed };
+    }
+    moments.push(moment);
+  }
+  return smoothed(moments);
+}
+
+/** What became of each test in the end; a suspect at the very end counts as refuted until a test confirms it. */
+function fatesOf(verdicts: ReadonlyMap<number, TestVerdict>): Map<number, 'confirmed' | 'refuted'> {
+  const fates = new Map<number, 'confirmed' | 'refuted'>();
+  let suspectIndex: number | undefined;
+  for (const [index, verdict] of verdicts) {
+    if (suspectIndex !== undefined && verdict.earlierSuspect) fates.set(suspectIndex, verdict.earlierSuspect.verdict);
+    suspectIndex = verdict.isSuspect ? index : undefined;
+    if (verdict.isSuspect) fates.set(index, 'refuted');
+  }
+  return fates;
+}
+
+/** The evidence with its index, and looks between where the pause is longer than `everyMs`. */
+function withLooks(
+  evidence: readonly { timeMs: number; evidence: DemandEvidence }[],
+  everyMs: number,
+): [number, Dated][] {
+  return evidence.flatMap((entry, index): [number, Dated][] => {
+    const nextMs = evidence[index + 1]?.timeMs ?? entry.timeMs;
+    const looks: [number, Dated][] = [];
+    for (let timeMs = entry.timeMs + everyMs; timeMs < nextMs; timeMs += everyMs)
+      looks.push([-1, { timeMs, evidence: { is: 'look' } }]);
+    return [[index, entry], ...looks];
+  });
+}
+
+function carriedMoment(last: Moment, timeMs: number, wander: Wander): Moment {
+  const before = carriedOn(last.after, last.timeMs, timeMs, wander);
+  return { timeMs, before, after: before, slopes: carryingSlopes(last.after.mean, last.timeMs, timeMs, wander) };
+}
+
+function raise(moment: Moment, rise: number): void {
+  const [level, ...others] = moment.before.mean as [number, number, number, number];
+  moment.before = { mean: [level + rise, ...others], covariance: moment.before.covariance };
+}
+
+function change(moment: Moment, share: number, newLevel: number, newWaterSd: number, isTested: boolean): void {
+  moment.before = mixed(moment.before, share, newLevel, isTested ? 0 : newWaterSd);
+  moment.slopes = product([1 - share, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1], moment.slopes);
+}
+
+function smoothed(moments: readonly Moment[]): HistoryPoint[] {
+  const points: HistoryPoint[] = [];
+  let later: { belief: Belief; moment: Moment } | undefined;
+  for (const moment of [...moments].reverse()) {
+    const belief = later === undefined ? moment.after : smoothedStep(moment.after, later.moment, later.belief);
+    const [level, demandPerDay] = belief.mean as [number, number];
+    points.push({
+      ...{ timeMs: moment.timeMs, level, levelSd: Math.sqrt(Math.max(0, belief.covariance[0]!)) },
+      ...{ demandPerDay, demandSd: Math.sqrt(Math.max(0, belief.covariance[5]!)) },
+      ...(moment.test === undefined ? {} : { test: moment.test }),
+    });
+    later = { belief, moment };
+  }
+  return points.reverse();
+}
+
+function smoothedStep(after: Belief, next: Moment, nextSmoothed: Belief): Belief {
+  const gain = product(product(after.covariance, transposed(next.slopes)), inverse(next.before.covariance));
+  const mean = after.mean.map((entry, row) => {
+    let moved = entry;
+    for (let k = 0; k < 4; k++) moved += gain[row * 4 + k]! * (nextSmoothed.mean[k]! - next.before.mean[k]!);
+    return moved;
+  });
+  const difference = nextSmoothed.covariance.map((entry, k) => entry - next.before.covariance[k]!);
+  const corrected = sandwich(gain, difference);
+  return { mean, covariance: after.covariance.map((entry, k) => entry + corrected[k]!) };
+}

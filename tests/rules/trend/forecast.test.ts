@@ -1,0 +1,54 @@
+import { describe, expect, it } from 'vitest';
+import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
+import { forecastLevel } from '#rules/trend/forecast.ts';
+import { normalShareBelow } from '#rules/trend/normal-distribution.ts';
+
+const dayMs = 86_400_000;
+const now = Date.UTC(2026, 3, 1);
+const estimate: DemandEstimate = {
+  ...{ timeMs: now, level: 8, levelSd: 0.1, demandPerDay: 0.5, demandSd: 0.05, levelDemandCovariance: 0 },
+  ...{ suspect: false, learnedTestSd: 0.1, learnedGrowthSd: 0.03, testsUsed: 12 },
+};
+const band = { low: 7.5, high: 9 };
+
+describe('level of the next days', () => {
+  it('an undosed tank leaves the band when the demand says so', () => {
+    const forecast = forecastLevel(estimate, { risePerDay: 0.25 }, band);
+    // By hand: 8 - 7.5 = 0.5 at 0.25 a day net is two days.
+    expect((forecast.leavesAtMs! - now) / dayMs).toBeCloseTo(2, 6);
+    expect(forecast.leavesBy).toBe('low');
+    expect(forecast.mayLeaveAtMs!).toBeLessThan(forecast.leavesAtMs!);
+    const seventh = forecast.points.at(-1)!;
+    expect(seventh.level).toBeCloseTo(8 - 7 * 0.25, 9);
+    // By hand: variance 0.1² + (7 × 0.05)² + 0.03² × 7³ / 3 = 0.01 + 0.1225 + 0.1029
+    expect(seventh.high95 - seventh.low95).toBeCloseTo(2 * 1.96 * Math.sqrt(0.2354), 6);
+    expect(forecast.chanceToLeave).toBeGreaterThan(0.95);
+  });
+
+  it('dosing that meets the demand keeps the level, and a single dose lifts it from its own hour', () => {
+    const forecast = forecastLevel(estimate, { risePerDay: 0.5, doses: [{ timeMs: now + dayMs, rise: 0.4 }] }, band);
+    expect(forecast.leavesAtMs).toBeUndefined();
+    expect(forecast.points[3]!.level).toBeCloseTo(8, 9);
+    expect(forecast.points[4]!.level).toBeCloseTo(8.4, 9);
+  });
+
+  it('a level outside its band now has left it now', () => {
+    expect(forecastLevel({ ...estimate, level: 7 }, { risePerDay: 0.5 }, band).leavesAtMs).toBe(now);
+  });
+});
+
+describe('normal distribution', () => {
+  it('agrees with its density summed step by step, so that no chance is misjudged', () => {
+    let sum = 0.5;
+    const step = 1e-4;
+    for (let x = 0; x < 3; x += step) {
+      sum += (step * Math.exp(-((x + step / 2) ** 2) / 2)) / Math.sqrt(2 * Math.PI);
+      if (Math.round(x / step) % 5000 === 4999) {
+        expect(normalShareBelow(x + step)).toBeCloseTo(sum, 6);
+        expect(normalShareBelow(-x - step)).toBeCloseTo(1 - sum, 6);
+      }
+    }
+    // Common check values: 97.5 % lie below 1.959964.
+    expect(normalShareBelow(1.959964)).toBeCloseTo(0.975, 6);
+  });
+});
