@@ -1,0 +1,56 @@
+import type { AlarmEvent } from './alarm-event.ts';
+import type { Command } from './evidence.ts';
+import { type AlarmRecord, acknowledge, shelve, unshelve } from './life-cycle.ts';
+import type { RoomIndex } from './room-index.ts';
+import type { RoomState } from './room-state.ts';
+
+/** A forgotten maintenance window ends after a day at the latest. */
+export const longestMaintenanceMs = 24 * 3_600_000;
+
+/** Does what a person asked. An unknown alarm or system, or a time that has passed, changes nothing. */
+export function stepCommand(
+  index: RoomIndex,
+  state: RoomState,
+  command: Command,
+  nowMs: number,
+  events: AlarmEvent[],
+): void {
+  switch (command.do) {
+    case 'acknowledge':
+    case 'shelve':
+    case 'unshelve': {
+      const record = findAlarm(index, state, command.alarm);
+      if (record === undefined) return;
+      if (command.do === 'acknowledge') acknowledge(record, command.by, nowMs, events);
+      else if (command.do === 'shelve') shelve(record, command.untilMs, command.by, nowMs, events);
+      else unshelve(record, command.by, nowMs, events);
+      return;
+    }
+    case 'maintenance': {
+      if (!index.rules.systems.has(command.system) || !(command.untilMs > nowMs)) return;
+      state.maintenance = state.maintenance.filter((window) => !isSame(window, command));
+      state.maintenance.push({
+        system: command.system,
+        ...(command.probe === undefined ? {} : { probe: command.probe }),
+        untilMs: Math.min(command.untilMs, nowMs + longestMaintenanceMs),
+        by: command.by,
+      });
+      return;
+    }
+    case 'end_maintenance':
+      state.maintenance = state.maintenance.filter((window) => !isSame(window, command));
+  }
+}
+
+function isSame(a: { system: string; probe?: string }, b: { system: string; probe?: string }): boolean {
+  return a.system === b.system && a.probe === b.probe;
+}
+
+function findAlarm(index: RoomIndex, state: RoomState, id: string): AlarmRecord | undefined {
+  const other = index.others.get(id);
+  if (other !== undefined) return other;
+  for (const series of state.series) {
+    for (const record of series.alarms) if (record?.id === id) return record;
+  }
+  return undefined;
+}

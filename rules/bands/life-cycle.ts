@@ -1,0 +1,289 @@
+import type { Metric } from '../quantity/metric.ts';
+import type { AlarmEvent } from './alarm-event.ts';
+import type { Condition } from './condition.ts';
+import type { Priority, RuleKind } from './watched-room.ts';
+
+/**
+ * The life of one alarm by IEC 62682 (ISA-18.2): on-delay, off-delay, acknowledged or not on both sides of the return to
+ * normal, shelved, suppressed by design or by its cause, chattering, raised again. Two questions are kept apart: does the
+ * condition hold (`observe`, moved by evidence alone), and has the world been told (`settle`). Clause numbers are from memory.
+ *
+ * Every function changes the record that it is given.
+ */
+
+const minuteMs = 60_000;
+const hourMs = 60 * minuteMs;
+
+/** Three raises within about a day are chattering: a rule of the trade (ISA-18.2 counts three in a minute for plants). */
+export const chatteringWindowMs = 26 * hourMs;
+/** A chattering alarm stays at least so long on a normal value before it may clear. */
+const leastChatteringHoldMs = 2 * hourMs;
+/** Standing longer than this is stale (IEC 62682: 24 h). */
+export const staleAfterMs = 24 * hourMs;
+/** No alarm may be shelved for longer: what is shelved for good is forgotten. */
+export const longestShelvingMs = 7 * 24 * hourMs;
+
+export type LifeSettings = {
+  /** How long a condition must hold, by the readings, before the alarm is raised. */
+  onDelayMs: number;
+  /** How long it must be back to normal, by the readings, before the alarm clears. */
+  offDelayMs: number;
+  /** A longer gap between two readings starts both delays anew. */
+  gapToleranceMs: number;
+  /** An acknowledged alarm that still stands is raised again after so long; absent: never. */
+  reAlarmMs?: number;
+};
+
+export type AlarmSubject = {
+  id: string;
+  system: string;
+  metric: Metric | '';
+  rule: RuleKind | 'edge_fault';
+  priority: Priority;
+};
+
+export type AlarmRecord = AlarmSubject & {
+  /** While the on-delay runs, and of the present condition once it is latched. UTC milliseconds. */
+  abnormalSinceMs: number | null;
+  /** While the off-delay runs. */
+  normalSinceMs: number | null;
+  /** Last evidence that said anything about the condition. */
+  seenMs: number | null;
+  /** The condition holds: its on-delay has passed and its off-delay has not. */
+  isLatched: boolean;
+  /** When it last stopped holding. */
+  endedMs: number | null;
+  /** A `raised` was told and no `cleared` since. */
+  isTold: boolean;
+  isAcknowledged: boolean;
+  acknowledgedMs: number | null;
+  /** Cleared before anybody acknowledged it. */
+  isReturned: boolean;
+  isSuppressed: boolean;
+  shelvedUntilMs: number | null;
+  /** Times of the last three latchings, oldest first. */
+  latchings: number[];
+  occurrence: number;
+  /** States told in this occurrence: a second of the same kind needs a new number. */
+  told: AlarmEvent['state'][];
+  value: number | null;
+  message: string;
+};
+
+export function newAlarm(subject: AlarmSubject): AlarmRecord {
+  return {
+    id: subject.id,
+    system: subject.system,
+    metric: subject.metric,
+    rule: subject.rule,
+    priority: subject.priority,
+    abnormalSinceMs: null,
+    normalSinceMs: null,
+    seenMs: null,
+    isLatched: false,
+    endedMs: null,
+    isTold: false,
+    isAcknowledged: false,
+    acknowledgedMs: null,
+    isReturned: false,
+    isSuppressed: false,
+    shelvedUntilMs: null,
+    latchings: [],
+    occurrence: 0,
+    told: [],
+    value: null,
+    message: '',
+  };
+}
+
+/**
+ * Moves the record by what a rule saw.
+ *
+ * @param timeMs  UTC milliseconds of the evidence; a time before the last one (the clock stepped back) starts the delays anew
+ * @param gapToleranceMs  used in place of the setting where the stream is known to be slower
+ * @returns whether the condition was latched or unlatched by it
+ */
+export function observe(
+  record: AlarmRecord,
+  settings: LifeSettings,
+  condition: Condition,
+  timeMs: number,
+  gapToleranceMs: number = settings.gapToleranceMs,
+): boolean {
+  if (condition === 'unknown') return false;
+  if (record.seenMs !== null && (timeMs < record.seenMs || timeMs - record.seenMs > gapToleranceMs)) {
+    // Nobody knows what happened in between, so it counts neither towards raising nor towards clearing.
+    record.normalSinceMs = null;
+    if (!record.isLatched) record.abnormalSinceMs = null;
+  }
+  record.seenMs = timeMs;
+  if (condition === 'abnormal') {
+    record.normalSinceMs = null;
+    if (record.isLatched) return false;
+    record.abnormalSinceMs ??= timeMs;
+    if (timeMs - record.abnormalSinceMs < settings.onDelayMs) return false;
+    latch(record, timeMs);
+    return true;
+  }
+  if (!record.isLatched) {
+    record.abnormalSinceMs = null;
+    return false;
+  }
+  if (condition === 'deadband') {
+    record.normalSinceMs = null;
+    return false;
+  }
+  record.normalSinceMs ??= timeMs;
+  if (timeMs - record.normalSinceMs < holdMs(record, settings)) return false;
+  unlatch(record, timeMs);
+  return true;
+}
+
+/** Ends the condition without waiting: its rule was switched off, or what it watched is gone. */
+export function unlatch(record: AlarmRecord, timeMs: number): void {
+  record.isLatched = false;
+  record.endedMs = timeMs;
+  record.abnormalSinceMs = null;
+  record.normalSinceMs = null;
+}
+
+function latch(record: AlarmRecord, timeMs: number): void {
+  record.isLatched = true;
+  // Times ahead of this one were stamped by a clock that has since stepped back.
+  record.latchings = [...record.latchings.filter((at) => at <= timeMs), timeMs].slice(-3);
+}
+
+/** Raised three times within about a day. */
+export function isChattering(record: AlarmRecord): boolean {
+  return record.latchings.length === 3 && record.latchings[2]! - record.latchings[0]! <= chatteringWindowMs;
+}
+
+/**
+ * The off-delay, longer for a chattering alarm: two of its own periods, so that an oscillation of any period below half
+ * a day gives three alarms and then one that stands until the oscillation has ended.
+ */
+function holdMs(record: AlarmRecord, settings: LifeSettings): number {
+  if (!isChattering(record)) return settings.offDelayMs;
+  const span = record.latchings[2]! - record.latchings[0]!;
+  return Math.max(settings.offDelayMs, leastChatteringHoldMs, span);
+}
+
+/** Why an alarm that holds is not told now. `weak` causes only keep it from being told, they do not withdraw it. */
+export type Gate = { is: 'open' } | { is: 'weak' | 'strong'; cause: string };
+
+export const openGate: Gate = { is: 'open' };
+
+/**
+ * Tells the world what has changed, and appends the events.
+ *
+ * @param nowMs  UTC milliseconds
+ * @param gate   whether a cause or a maintenance window hides it now
+ */
+export function settle(
+  record: AlarmRecord,
+  settings: Pick<LifeSettings, 'reAlarmMs'>,
+  gate: Gate,
+  nowMs: number,
+  events: AlarmEvent[],
+): void {
+  if (record.shelvedUntilMs !== null) {
+    // A clock that stepped back must not shelve for longer than anybody may.
+    record.shelvedUntilMs = Math.min(record.shelvedUntilMs, nowMs + longestShelvingMs);
+    if (nowMs >= record.shelvedUntilMs) endShelving(record, nowMs, events);
+  }
+  if (!record.isLatched) {
+    if (record.isTold) clear(record, nowMs, events);
+    return;
+  }
+  if (!record.isTold) {
+    if (gate.is === 'open' && record.shelvedUntilMs === null) raise(record, 'raised', nowMs, events);
+    return;
+  }
+  const isHidden = gate.is === 'strong';
+  if (isHidden !== record.isSuppressed) {
+    record.isSuppressed = isHidden;
+    tell(record, isHidden ? 'suppressed' : 'unsuppressed', nowMs, events);
+  }
+  const mayRaiseAgain = record.isAcknowledged && !isHidden && record.shelvedUntilMs === null;
+  if (mayRaiseAgain && settings.reAlarmMs !== undefined && record.acknowledgedMs !== null) {
+    if (record.acknowledgedMs > nowMs) record.acknowledgedMs = nowMs;
+    if (nowMs - record.acknowledgedMs >= settings.reAlarmMs) raise(record, 'reraised', nowMs, events);
+  }
+}
+
+/** A person has seen it, while it stands or after it cleared by itself. Nothing to acknowledge: no event. */
+export function acknowledge(record: AlarmRecord, by: string, nowMs: number, events: AlarmEvent[]): void {
+  const isWaiting = (record.isTold && !record.isAcknowledged) || record.isReturned;
+  if (!isWaiting) return;
+  record.isReturned = false;
+  if (record.isTold) {
+    record.isAcknowledged = true;
+    record.acknowledgedMs = nowMs;
+  }
+  tell(record, 'acknowledged', nowMs, events, by);
+}
+
+/** Hides it until a time, at most seven days ahead. A time that has passed does nothing. */
+export function shelve(record: AlarmRecord, untilMs: number, by: string, nowMs: number, events: AlarmEvent[]): void {
+  if (!(untilMs > nowMs)) return;
+  record.shelvedUntilMs = Math.min(untilMs, nowMs + longestShelvingMs);
+  tell(record, 'shelved', nowMs, events, by);
+}
+
+/** Ends a shelving before its time. */
+export function unshelve(record: AlarmRecord, by: string, nowMs: number, events: AlarmEvent[]): void {
+  if (record.shelvedUntilMs !== null) endShelving(record, nowMs, events, by);
+}
+
+function endShelving(record: AlarmRecord, nowMs: number, events: AlarmEvent[], by?: string): void {
+  record.shelvedUntilMs = null;
+  tell(record, 'unshelved', nowMs, events, by);
+  // It comes back as an alarm that nobody has seen yet, else it would stand there in silence.
+  if (record.isLatched && record.isTold && !record.isSuppressed) raise(record, 'reraised', nowMs, events);
+}
+
+function raise(record: AlarmRecord, state: 'raised' | 'reraised', nowMs: number, events: AlarmEvent[]): void {
+  record.isTold = true;
+  record.isAcknowledged = false;
+  record.acknowledgedMs = null;
+  record.isReturned = false;
+  record.occurrence += 1;
+  record.told = [];
+  tell(record, state, nowMs, events);
+}
+
+function clear(record: AlarmRecord, nowMs: number, events: AlarmEvent[]): void {
+  record.isTold = false;
+  record.isReturned = !record.isAcknowledged;
+  record.isAcknowledged = false;
+  record.acknowledgedMs = null;
+  record.isSuppressed = false;
+  tell(record, 'cleared', nowMs, events);
+}
+
+function tell(
+  record: AlarmRecord,
+  state: AlarmEvent['state'],
+  timeMs: number,
+  events: AlarmEvent[],
+  by?: string,
+): void {
+  if (record.told.includes(state)) {
+    record.occurrence += 1;
+    record.told = [];
+  }
+  record.told.push(state);
+  events.push({
+    timeMs,
+    alarm: record.id,
+    occurrence: record.occurrence,
+    state,
+    system: record.system,
+    metric: record.metric,
+    rule: record.rule,
+    priority: record.priority,
+    ...(record.value === null ? {} : { value: record.value }),
+    message: record.message,
+    ...(by === undefined ? {} : { by }),
+  });
+}

@@ -1,0 +1,93 @@
+import type { Series } from '../quality/reading.ts';
+import type { Metric } from '../quantity/metric.ts';
+import type { AlarmRecord, AlarmSubject } from './life-cycle.ts';
+import { newAlarm } from './life-cycle.ts';
+import { type MetricPlan, planOf, probeKey, type RoomRules } from './room-rules.ts';
+import { mostSeries, newSeries, type RoomState, type SeriesState } from './room-state.ts';
+
+/** A stream with the rules that apply to it. */
+export type Stream = {
+  series: SeriesState;
+  plan: MetricPlan;
+  everyMs: number | undefined;
+  derivedFrom: readonly string[];
+};
+
+/**
+ * Ways to find things in a state quickly. It is made from rules and state alone and never stored: losing it costs time
+ * and nothing else.
+ */
+export type RoomIndex = {
+  rules: RoomRules;
+  /** Metric, then system, then probe. */
+  byName: Map<Metric, Map<string, Map<string, Stream>>>;
+  streams: Stream[];
+  /** Streams of one system. */
+  bySystem: Map<string, Stream[]>;
+  others: Map<string, AlarmRecord>;
+};
+
+const indexes = new WeakMap<RoomState, RoomIndex>();
+
+export function indexOf(rules: RoomRules, state: RoomState): RoomIndex {
+  const known = indexes.get(state);
+  if (known !== undefined && known.rules === rules) return known;
+  const index: RoomIndex = { rules, byName: new Map(), streams: [], bySystem: new Map(), others: new Map() };
+  for (const series of state.series) addToIndex(index, series);
+  for (const record of state.alarms) index.others.set(record.id, record);
+  indexes.set(state, index);
+  return index;
+}
+
+/** The stream of a reading, taken on when it is new; undefined for an unknown system or beyond the most streams. */
+export function streamOf(index: RoomIndex, state: RoomState, name: Series, nowMs: number): Stream | undefined {
+  const known = index.byName.get(name.metric)?.get(name.system)?.get(name.probe);
+  if (known !== undefined) return known;
+  const plan = planOf(index.rules, name.system, name.metric);
+  if (plan === undefined) return undefined;
+  if (state.series.length >= mostSeries) {
+    state.refusedReadings += 1;
+    return undefined;
+  }
+  // The first stream of a metric that nobody listed keeps the short id; any later one is told apart by its probe.
+  const isFirst = (index.byName.get(name.metric)?.get(name.system)?.size ?? 0) === 0;
+  const isNamed = plan.isProbeNamed || !isFirst;
+  const series = newSeries(name.system, name.metric, name.probe, isNamed, nowMs);
+  state.series.push(series);
+  return addToIndex(index, series);
+}
+
+/** The alarm with this id outside the streams, made when it is new. */
+export function otherAlarm(index: RoomIndex, state: RoomState, subject: AlarmSubject): AlarmRecord {
+  const known = index.others.get(subject.id);
+  if (known !== undefined) return known;
+  const record = newAlarm(subject);
+  state.alarms.push(record);
+  index.others.set(record.id, record);
+  return record;
+}
+
+function addToIndex(index: RoomIndex, series: SeriesState): Stream | undefined {
+  const plan = planOf(index.rules, series.system, series.metric);
+  if (plan === undefined) return undefined;
+  const listed = index.rules.probes.get(probeKey(series.system, series.metric, series.probe));
+  const stream: Stream = {
+    series,
+    plan,
+    everyMs: listed?.probe.everyMs,
+    derivedFrom: listed?.probe.derivedFrom ?? [],
+  };
+  const byMetric = under(index.byName, series.metric, () => new Map<string, Map<string, Stream>>());
+  under(byMetric, series.system, () => new Map<string, Stream>()).set(series.probe, stream);
+  under(index.bySystem, series.system, () => []).push(stream);
+  index.streams.push(stream);
+  return stream;
+}
+
+function under<Key, Value>(map: Map<Key, Value>, key: Key, make: () => Value): Value {
+  const known = map.get(key);
+  if (known !== undefined) return known;
+  const made = make();
+  map.set(key, made);
+  return made;
+}

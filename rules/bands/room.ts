@@ -1,0 +1,99 @@
+import type { AlarmEvent } from './alarm-event.ts';
+import { gateOf } from './causes.ts';
+import { stepCommand } from './commands.ts';
+import type { Evidence } from './evidence.ts';
+import { settle, unlatch } from './life-cycle.ts';
+import { indexOf, type RoomIndex, streamOf } from './room-index.ts';
+import type { RoomRules } from './room-rules.ts';
+import { emptyRoomState, type RoomState } from './room-state.ts';
+import { type RuleSettings, type SlotName, slots } from './rule-settings.ts';
+import { stepReading, stepSilence } from './stream-rules.ts';
+
+/**
+ * The rules of a room as one reducer. Replay and the live hub run the same step, so that they agree by construction.
+ * The file names the order of the work; each rule kind has its own module.
+ */
+
+export { type RoomRules, rulesForRoom } from './room-rules.ts';
+export type { RoomState } from './room-state.ts';
+export { type AlarmState, alarmsOf, type StandingAlarm } from './standing-alarms.ts';
+export { emptyRoomState };
+
+/** Shared by all steps that tell nothing. */
+const nothing: AlarmEvent[] = Object.freeze([] as AlarmEvent[]) as AlarmEvent[];
+
+/** Without any step for so long the hub was not listening (stopped, or its clock stepped): silence then proves nothing. */
+const longestPauseMs = 10 * 60_000;
+/** What only time can tell is looked at no more often than this. */
+const scanEveryMs = 5000;
+
+const slotNames = Object.keys(slots) as SlotName[];
+
+/**
+ * Lets one piece of evidence move the room.
+ *
+ * @param state     handed over: it is changed in place and returned, the caller must not use the old reference for anything
+ *                  else. It is plain data, and JSON leaves it unchanged.
+ * @param evidence  in order of arrival
+ * @param nowMs     UTC milliseconds; may step back when a clock does
+ * @returns the same state, and the events to store and then announce; the list may be shared and frozen when it is empty
+ */
+export function stepRoom(
+  rules: RoomRules,
+  state: RoomState,
+  evidence: Evidence,
+  nowMs: number,
+): { state: RoomState; events: AlarmEvent[] } {
+  const index = indexOf(rules, state);
+  if (state.nowMs === null || nowMs < state.nowMs || nowMs - state.nowMs > longestPauseMs) {
+    state.listeningSinceMs = nowMs;
+    state.scannedMs = nowMs;
+  }
+  state.nowMs = nowMs;
+  switch (evidence.is) {
+    case 'reading': {
+      const stream = streamOf(index, state, evidence.reading.series, nowMs);
+      if (stream === undefined) return { state, events: nothing };
+      return { state, events: stepReading(index, state, stream, evidence.reading, nowMs, nothing) };
+    }
+    case 'time':
+      if (nowMs - state.scannedMs < scanEveryMs) return { state, events: nothing };
+      return { state, events: stepTime(index, state, nowMs) };
+    case 'command': {
+      const events: AlarmEvent[] = [];
+      stepCommand(index, state, evidence.command, nowMs, events);
+      return { state, events };
+    }
+    default:
+      return { state, events: nothing };
+  }
+}
+
+/** What only time can tell: silence, ends of shelving and maintenance, causes that came or went. */
+function stepTime(index: RoomIndex, state: RoomState, nowMs: number): AlarmEvent[] {
+  state.scannedMs = nowMs;
+  state.maintenance = state.maintenance.filter((window) => nowMs < window.untilMs);
+  let events: AlarmEvent[] = [];
+  for (const { system, probe } of index.rules.probes.values()) {
+    streamOf(index, state, { system, metric: probe.metric, probe: probe.id }, nowMs);
+  }
+  for (const stream of index.streams) events = stepSilence(index, state, stream, nowMs, events);
+  for (const { series, plan } of index.streams) {
+    for (const name of slotNames) {
+      const record = series.alarms[slots[name]];
+      if (record === null || record === undefined) continue;
+      const settings: RuleSettings | undefined = plan.stream[name];
+      if (settings === undefined) {
+        if (record.isLatched) {
+          unlatch(record, nowMs);
+          record.message = 'This rule was switched off.';
+        }
+        settle(record, {}, gateOf(index, state, record, nowMs), nowMs, events);
+      } else {
+        settle(record, settings, gateOf(index, state, record, nowMs), nowMs, events);
+      }
+    }
+  }
+  for (const record of state.alarms) settle(record, {}, gateOf(index, state, record, nowMs), nowMs, events);
+  return events;
+}

@@ -1,0 +1,81 @@
+import type { Condition } from './condition.ts';
+
+/**
+ * A probe that says nothing. How often it should speak is given by the configuration or learned from the stream; the
+ * silence is judged when only time passes, so this rule is moved by ticks as well as by readings.
+ */
+
+const minuteMs = 60_000;
+
+/** Five expected readings in a row are no longer a lost line. */
+const silentIntervals = 5;
+/** Below three minutes a reconnecting cable or broker would be reported as a dead probe. */
+const leastSilenceMs = 3 * minuteMs;
+/** Until a stream's habit is known. */
+const unknownHabitMs = 30 * minuteMs;
+/** Readings after which the habit counts as known. */
+const knownAfter = 10;
+/** A stream that pauses now and then may pause a little longer than it ever did. */
+const pauseMargin = 2.5;
+
+export type Habit = {
+  /** Intervals seen, at most `knownAfter`. */
+  count: number;
+  /** The usual interval: a running median. */
+  typicalMs: number;
+  /** The longest pause of late that was not an outage, fading slowly. */
+  usualPauseMs: number;
+};
+
+export function emptyHabit(): Habit {
+  return { count: 0, typicalMs: 0, usualPauseMs: 0 };
+}
+
+/**
+ * Learns from the time between two readings of a stream.
+ *
+ * @param gapMs  above 0
+ */
+export function learnHabit(habit: Habit, gapMs: number): void {
+  if (habit.count === 0) {
+    habit.typicalMs = gapMs;
+    habit.usualPauseMs = gapMs;
+    habit.count = 1;
+    return;
+  }
+  // Steps in proportion, up as often as down, settle on the median; large at first, small once it is known.
+  const step = habit.count < knownAfter ? 0.5 : 0.02;
+  if (habit.count < knownAfter) habit.count += 1;
+  if (gapMs > habit.typicalMs) habit.typicalMs = Math.min(gapMs, habit.typicalMs * (1 + step));
+  else if (gapMs < habit.typicalMs) habit.typicalMs = Math.max(gapMs, habit.typicalMs / (1 + step));
+  // An outage must not teach that outages are usual: one gap can lengthen the pause by half at most.
+  if (gapMs > habit.usualPauseMs) habit.usualPauseMs = Math.min(gapMs, 1.5 * habit.usualPauseMs);
+  else habit.usualPauseMs -= (habit.usualPauseMs - gapMs) / 2000;
+}
+
+/**
+ * How long this stream may be silent.
+ *
+ * @param everyMs  the configured interval, if any
+ * @param isStreamed  false for what is mostly tested by hand: nothing is expected until a habit is known
+ * @returns milliseconds, or undefined while nothing can be expected
+ */
+export function silenceAllowedMs(habit: Habit, everyMs: number | undefined, isStreamed: boolean): number | undefined {
+  if (everyMs !== undefined) return Math.max(leastSilenceMs, silentIntervals * everyMs);
+  if (habit.count < knownAfter) {
+    if (!isStreamed) return undefined;
+    return Math.max(unknownHabitMs, silentIntervals * habit.usualPauseMs);
+  }
+  return Math.max(leastSilenceMs, silentIntervals * habit.typicalMs, pauseMargin * habit.usualPauseMs);
+}
+
+/**
+ * @param silentMs   time without a word while the hub was listening
+ * @param allowedMs  from `silenceAllowedMs`
+ * @param isHeardAgain  a reading came since the hub began to listen: without one, a short silence proves nothing
+ */
+export function silentCondition(silentMs: number, allowedMs: number | undefined, isHeardAgain: boolean): Condition {
+  if (allowedMs === undefined) return 'unknown';
+  if (silentMs > allowedMs) return 'abnormal';
+  return isHeardAgain ? 'normal' : 'unknown';
+}

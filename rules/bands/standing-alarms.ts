@@ -1,0 +1,89 @@
+import type { Metric } from '../quantity/metric.ts';
+import { type AlarmRecord, isChattering, staleAfterMs } from './life-cycle.ts';
+import { indexOf } from './room-index.ts';
+import type { RoomRules } from './room-rules.ts';
+import type { RoomState } from './room-state.ts';
+import { slots } from './rule-settings.ts';
+import type { Priority, RuleKind } from './watched-room.ts';
+
+/** States of an alarm by IEC 62682. `returned_unacknowledged` cleared by itself before anybody saw it. */
+export type AlarmState = 'unacknowledged' | 'acknowledged' | 'returned_unacknowledged' | 'shelved' | 'suppressed';
+
+export type StandingAlarm = {
+  id: string;
+  system: string;
+  metric: Metric | '';
+  rule: RuleKind | 'edge_fault';
+  priority: Priority;
+  state: AlarmState;
+  /** The condition still holds. */
+  isStanding: boolean;
+  /** When the condition began, or for a returned alarm when it ended. UTC milliseconds. */
+  sinceMs: number;
+  /** In the metric's store unit, as last known. */
+  value?: number;
+  message: string;
+  occurrence: number;
+  /** While shelved. */
+  untilMs?: number;
+  /** Its probe says nothing, so it stays as it was last known. */
+  isFrozen: boolean;
+  isChattering: boolean;
+  /** It has stood for more than a day. */
+  isStale: boolean;
+};
+
+/** Every alarm that a person may want to see now: what holds, what is hidden and why, and what ended unseen. */
+export function alarmsOf(rules: RoomRules, state: RoomState, nowMs: number): StandingAlarm[] {
+  const index = indexOf(rules, state);
+  const standing: StandingAlarm[] = [];
+  for (const { series } of index.streams) {
+    const isSilent = series.alarms[slots.silent]?.isLatched === true;
+    for (const [slot, record] of series.alarms.entries()) {
+      if (record === null) continue;
+      const isWater = slot !== slots.silent;
+      add(standing, record, isSilent && isWater, isWater ? series.goodValue : null, nowMs);
+    }
+  }
+  for (const record of state.alarms) add(standing, record, false, record.value, nowMs);
+  return standing;
+}
+
+function add(
+  standing: StandingAlarm[],
+  record: AlarmRecord,
+  isFrozen: boolean,
+  value: number | null,
+  nowMs: number,
+): void {
+  const alarmState = stateOf(record);
+  if (alarmState === undefined) return;
+  const sinceMs = (record.isLatched ? record.abnormalSinceMs : record.endedMs) ?? nowMs;
+  standing.push({
+    id: record.id,
+    system: record.system,
+    metric: record.metric,
+    rule: record.rule,
+    priority: record.priority,
+    state: alarmState,
+    isStanding: record.isLatched,
+    sinceMs,
+    ...(value === null ? {} : { value }),
+    message: record.message,
+    occurrence: record.occurrence,
+    ...(record.shelvedUntilMs === null ? {} : { untilMs: record.shelvedUntilMs }),
+    isFrozen: isFrozen && record.isLatched,
+    isChattering: record.isLatched && isChattering(record),
+    isStale: record.isLatched && nowMs - sinceMs > staleAfterMs,
+  });
+}
+
+/** Undefined for an alarm that is neither holding nor waiting for anybody. */
+function stateOf(record: AlarmRecord): AlarmState | undefined {
+  if (record.shelvedUntilMs !== null) return 'shelved';
+  if (record.isLatched) {
+    if (!record.isTold || record.isSuppressed) return 'suppressed';
+    return record.isAcknowledged ? 'acknowledged' : 'unacknowledged';
+  }
+  return record.isReturned ? 'returned_unacknowledged' : undefined;
+}

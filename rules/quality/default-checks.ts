@@ -1,0 +1,113 @@
+import type { Metric } from '../quantity/metric.ts';
+
+/** Limits of one stream's checks, in the metric's store unit. An absent limit switches its test off. */
+export type StreamChecks = {
+  /** Outside: the sensor cannot measure it, or nature cannot have it. */
+  failBelow?: number;
+  failAbove?: number;
+  /** Outside: no reef lives there, so the probe is doubted first. */
+  suspectBelow?: number;
+  suspectAbove?: number;
+  /** Most distance from the median of the last values before a value counts as a spike. */
+  spike?: number;
+  /** Most change for each minute since the reading before. */
+  mostPerMinute?: number;
+  /** Hours within `flatWithin` before a value counts as stuck. */
+  flatSuspectHours?: number;
+  flatFailHours?: number;
+  flatWithin?: number;
+  /** A pause longer than this many minutes starts the tests that look back anew. */
+  gapMinutes: number;
+};
+
+/** A pause after which the last values say little about the next one: waves, dosing and lights act within it. */
+const gapMinutes = 30;
+
+const analyserGapMinutes = 48 * 60;
+
+const defaults: Record<Metric, StreamChecks> = {
+  temperature: {
+    // Below freezing salt water, above a hot tap: a broken wire or a wrong unit.
+    failBelow: -5,
+    failAbove: 60,
+    suspectBelow: 10,
+    suspectAbove: 40,
+    // A heater moves a tank 0.05 °C a minute at most; half a degree at once is electrical, or the probe is in the air.
+    spike: 0.5,
+    mostPerMinute: 0.5,
+    flatSuspectHours: 24,
+    gapMinutes,
+  },
+  ph: {
+    // The scale of a glass electrode; an open input drives to its ends.
+    failBelow: 0,
+    failAbove: 14,
+    // Outside what living tanks show even with a stuck carbon dioxide valve or a large overdose of lime water.
+    suspectBelow: 6.5,
+    suspectAbove: 9.5,
+    // A pulled plug or a pump's current jumps by tenths at once; a dose mixes in over minutes.
+    spike: 0.2,
+    mostPerMinute: 0.2,
+    flatSuspectHours: 8,
+    gapMinutes,
+  },
+  conductivity: {
+    failBelow: 0,
+    failAbove: 100,
+    // A cell in the air or with a bubble across it reads nearly nothing; a short reads far too much.
+    suspectBelow: 5,
+    suspectAbove: 80,
+    // A bubble takes several per cent at once; water of a 50 mS/cm tank cannot change by 2 within a minute.
+    spike: 1.5,
+    mostPerMinute: 1.5,
+    gapMinutes,
+  },
+  specific_conductance_25: {
+    failBelow: 0,
+    failAbove: 100,
+    suspectBelow: 5,
+    suspectAbove: 75,
+    spike: 1.5,
+    mostPerMinute: 1.5,
+    gapMinutes,
+  },
+  salinity: {
+    failBelow: 0,
+    // The end of the practical salinity scale.
+    failAbove: 42,
+    suspectBelow: 5,
+    spike: 1,
+    mostPerMinute: 1,
+    gapMinutes,
+  },
+  specific_gravity: {
+    failBelow: 0.98,
+    failAbove: 1.06,
+    suspectBelow: 1.002,
+    suspectAbove: 1.04,
+    spike: 0.001,
+    mostPerMinute: 0.001,
+    gapMinutes,
+  },
+  // Analysers and typed values: a slipped decimal point or a wrong unit leaves these ranges.
+  alkalinity: { failBelow: 0, failAbove: 30, suspectBelow: 2, suspectAbove: 20, gapMinutes: analyserGapMinutes },
+  calcium: { failBelow: 0, failAbove: 1000, suspectBelow: 200, suspectAbove: 700, gapMinutes: analyserGapMinutes },
+  magnesium: { failBelow: 0, failAbove: 3000, suspectBelow: 700, suspectAbove: 2000, gapMinutes: analyserGapMinutes },
+  nitrate: { failBelow: 0, failAbove: 500, suspectAbove: 200, gapMinutes: analyserGapMinutes },
+  phosphate: { failBelow: 0, failAbove: 20, suspectAbove: 5, gapMinutes: analyserGapMinutes },
+  potassium: { failBelow: 0, failAbove: 1500, suspectBelow: 150, suspectAbove: 800, gapMinutes: analyserGapMinutes },
+  iodide: { failBelow: 0, failAbove: 2000, suspectAbove: 500, gapMinutes: analyserGapMinutes },
+  // The span of common amplifiers; living water stays far inside.
+  orp: { failBelow: -1500, failAbove: 1500, suspectBelow: -300, suspectAbove: 600, spike: 60, gapMinutes },
+  // Waves and pump cycles make steps, so only a number that no sensor gives is refused.
+  level: { failBelow: -10_000, failAbove: 20_000, gapMinutes },
+  // Full tropical sun is about 2200; lamps switch at once, so steps are their nature.
+  par: { failBelow: -50, failAbove: 5000, suspectBelow: -10, suspectAbove: 2500, gapMinutes },
+  pco2: { failBelow: 0, failAbove: 50_000, suspectBelow: 50, suspectAbove: 10_000, gapMinutes },
+  aragonite_saturation: { failBelow: 0, failAbove: 40, suspectAbove: 15, gapMinutes },
+};
+
+/** The checks of a metric when nobody has set others. Common practice, no published source; reasons stand beside them. */
+export function defaultChecks(metric: Metric): StreamChecks {
+  return defaults[metric];
+}
