@@ -4,7 +4,11 @@ import Database from 'better-sqlite3';
 export function connect(path: string): Database.Database {
   const db = new Database(path, { timeout: 2_000 });
   try {
+    // A commit of a few rows writes whole pages: small ones halve what reaches the card. Takes effect in a new file only.
+    db.pragma('page_size = 1024');
     db.pragma('journal_mode = WAL');
+    // The log goes into the file every 4 MB, so that a page that many commits changed is written once.
+    db.pragma('wal_autocheckpoint = 4000');
     db.pragma('synchronous = FULL');
     // After a burst the log shrinks again: cards are small.
     db.pragma('journal_size_limit = 16777216');

@@ -26,7 +26,7 @@ export type StoreOptions = {
   onFlushed?: (stored: number) => void;
   onFault?: (fault: StoreFault) => void;
   /** What to deliver about the readings of a flush; stored in the same transaction as they are. */
-  mirrorBatch?: (readings: Reading[]) => OutboxItem | undefined;
+  mirrorBatch?: (readings: readonly Reading[]) => OutboxItem | undefined;
   /** So many waiting readings bring the flush forward. */
   flushEarlyAt?: number;
   /** The most readings held in memory while the disk refuses them; beyond it the oldest are dropped and counted. */
