@@ -1,0 +1,41 @@
+import { createHash } from 'node:crypto';
+import { Point } from '@influxdata/influxdb-client';
+import type { Reading } from '#rules/quality/reading.ts';
+import type { OutboxItem } from '../ports/store.ts';
+
+const wholeMilliseconds = { convertTime: (timeMs: unknown) => String(timeMs) };
+
+/** One point, or nothing for a reading without a finite value: a server would refuse the whole batch for it. */
+function lineFromReading(reading: Reading): string | undefined {
+  const { quality, series } = reading;
+  if (quality.flag === 'missing') return undefined;
+  const value = quality.flag === 'fail' ? quality.raw : quality.value;
+  if (!Number.isFinite(value)) return undefined;
+  return new Point(series.metric)
+    .tag('system', series.system)
+    .tag('probe', series.probe)
+    .tag('flag', quality.flag)
+    .floatField('value', value)
+    .timestamp(Math.floor(reading.timeMs))
+    .toLineProtocol(wholeMilliseconds);
+}
+
+/**
+ * Line protocol, one line a reading: measurement the metric, tags system, probe and flag, field `value` (always a float, in
+ * the metric's store unit), time in milliseconds. Readings without a finite value are left out.
+ *
+ * The same reading gives the same series and time however often it is sent, so a repeat overwrites itself.
+ */
+export function pointsFromReadings(readings: readonly Reading[]): string {
+  return readings
+    .map(lineFromReading)
+    .filter((line) => line !== undefined)
+    .join('\n');
+}
+
+/** What the store lays into its outbox with the readings of a flush; its key is the digest of the text. */
+export function mirrorBatch(readings: readonly Reading[]): OutboxItem | undefined {
+  const payload = pointsFromReadings(readings);
+  if (payload === '') return undefined;
+  return { destination: 'influx', key: createHash('sha256').update(payload).digest('base64url').slice(0, 22), payload };
+}
