@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
+import { substanceIds } from '#rules/dosing/substance.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 
 /**
@@ -44,17 +45,7 @@ const stockSchema = z.strictObject({
   id,
   name: z.string().min(1).max(80),
   /** What is dissolved; `own_strength` for a bought solution whose label states what a millilitre does. */
-  substance: z.enum([
-    'sodium_bicarbonate',
-    'sodium_carbonate',
-    'sodium_hydroxide',
-    'calcium_hydroxide',
-    'calcium_chloride_dihydrate',
-    'calcium_chloride_anhydrous',
-    'magnesium_chloride_hexahydrate',
-    'magnesium_sulfate_heptahydrate',
-    'own_strength',
-  ]),
+  substance: z.enum([...substanceIds, 'own_strength']),
   /** Grams of the substance in a litre of the finished solution; absent for a product that is weighed dry. */
   grams_per_litre: positive.optional(),
   /** For `own_strength`: what one millilitre adds to 100 litres, in dKH or mg/L. */

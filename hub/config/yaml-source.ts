@@ -1,4 +1,15 @@
-import { type Document, isAlias, isMap, isScalar, isSeq, LineCounter, type Node, parseDocument } from 'yaml';
+import {
+  CST,
+  type Document,
+  isAlias,
+  isMap,
+  isScalar,
+  isSeq,
+  Lexer,
+  LineCounter,
+  type Node,
+  parseDocument,
+} from 'yaml';
 import type { ConfigPath, Finding } from './config-problem.ts';
 
 /** A larger file is refused unread: 500 systems with all their probes take a fifth of it. */
@@ -6,6 +17,9 @@ const mostBytes = 1_048_576;
 /** Values after aliases are followed: a small file can otherwise spell out to a billion of them. */
 const mostValues = 200_000;
 const mostDepth = 40;
+const tooDeep = 'blocks nested too deeply';
+/** Words, signs and spaces: a mebibyte of real configuration has some 300 000. */
+const mostTokens = 500_000;
 
 export type Place = { line: number; column: number };
 
@@ -25,10 +39,11 @@ const top: Place = { line: 1, column: 1 };
 export function readYaml(text: string): YamlSource {
   const bytes = Buffer.byteLength(text);
   if (bytes > mostBytes) return unreadable(`a file of ${bytes} bytes`, `at most ${mostBytes} bytes`);
-  // Counted before parsing: the parser itself recurses, and a megabyte of brackets would end its stack.
-  if (flowDepth(text) > mostDepth) return unreadable('blocks nested too deeply', `at most ${mostDepth} levels`);
   const lines = new LineCounter();
   try {
+    const excess = excessIn(text);
+    if (excess !== undefined)
+      return unreadable(excess, `at most ${mostDepth} levels and ${mostTokens} words and signs`);
     return readDocument(text, lines);
   } catch {
     return unreadable('something that is not YAML', 'a YAML file such as the one in the documentation');
@@ -48,7 +63,7 @@ function readDocument(text: string, lines: LineCounter): YamlSource {
   const isReadable = document.errors.every((error) => error.code === 'DUPLICATE_KEY');
   if (!isReadable) return { value: undefined, mistakes, isReadable, placeOf: () => top };
   if (isTooDeep(document.contents, 0)) {
-    return unreadable('blocks nested too deeply', `at most ${mostDepth} levels`);
+    return unreadable(tooDeep, `at most ${mostDepth} levels`);
   }
   let value: unknown;
   try {
@@ -115,16 +130,37 @@ function parserWords(message: string): string {
   return `The reader says: ${words.slice(0, 120).replace(/\.$/, '')}.`;
 }
 
-/** The deepest nesting of brackets that the text could hold; quotes and comments are not told apart, so never too low. */
-function flowDepth(text: string): number {
-  let open = 0;
-  let deepest = 0;
-  for (let at = 0; at < text.length; at++) {
-    const sign = text[at];
-    if (sign === '[' || sign === '{') deepest = Math.max(deepest, ++open);
-    else if ((sign === ']' || sign === '}') && open > 0) open--;
+/** What would cost the parser, which recurses, its stack or the board its minutes; told from the tokens alone. */
+function excessIn(text: string): string | undefined {
+  let tokens = 0;
+  let openBrackets = 0;
+  let indicatorsInLine = 0;
+  for (const token of new Lexer().lex(text)) {
+    switch (CST.tokenType(token)) {
+      case 'newline':
+        indicatorsInLine = 0;
+        break;
+      case 'flow-map-start':
+      case 'flow-seq-start':
+        openBrackets++;
+        break;
+      case 'flow-map-end':
+      case 'flow-seq-end':
+        openBrackets--;
+        break;
+      case 'seq-item-ind':
+      case 'explicit-key-ind':
+        indicatorsInLine++;
+        break;
+      case 'map-value-ind':
+        if (openBrackets <= 0) indicatorsInLine++;
+        break;
+      default:
+    }
+    if (openBrackets > mostDepth || indicatorsInLine > mostDepth) return tooDeep;
+    if (++tokens > mostTokens) return 'a file of signs without words';
   }
-  return deepest;
+  return undefined;
 }
 
 function isTooDeep(node: unknown, depth: number): boolean {

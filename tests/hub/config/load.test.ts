@@ -105,10 +105,14 @@ describe('mistakes', () => {
     expect(problemsOf(bomb.join('\n'))[0]?.found).toContain('aliases (*) that repeat too much');
   });
 
-  test('a megabyte of brackets does not end the stack', () => {
-    expect(problemsOf('['.repeat(1_000_000))[0]?.found).toBe('blocks nested too deeply');
-    const stairs = Array.from({ length: 500 }, (_, depth) => `${' '.repeat(depth)}a:`).join('\n');
-    expect(problemsOf(stairs)[0]?.found).toBe('blocks nested too deeply');
+  const stairs = Array.from({ length: 500 }, (_, depth) => `${' '.repeat(depth)}a:`).join('\n');
+  test.each([
+    ['brackets', '['.repeat(1_000_000)],
+    ['list signs in one line', '- '.repeat(500_000)],
+    ['key signs in one line', '? '.repeat(500_000)],
+    ['ever deeper lines', stairs],
+  ])('a file of %s does not end the stack or the memory', (_name, text) => {
+    expect(problemsOf(text)[0]?.found).toBe('blocks nested too deeply');
   });
 
   test('hundreds of mistakes end with a count, not with a flooded screen', () => {
