@@ -10,6 +10,8 @@ export type StreamChecks = {
   suspectAbove?: number;
   /** Most distance from the median of the last values before a value counts as a spike. */
   spike?: number;
+  /** How fast sound water may move all the same, for each minute: sparse readings lie further apart. */
+  movesPerMinute?: number;
   /** Most change for each minute since the reading before. */
   mostPerMinute?: number;
   /** Hours within `flatWithin` before a value counts as stuck. */
@@ -34,7 +36,9 @@ const defaults: Record<Metric, StreamChecks> = {
     suspectAbove: 40,
     // A heater moves a tank 0.05 °C a minute at most; half a degree at once is electrical, or the probe is in the air.
     spike: 0.5,
+    movesPerMinute: 0.1,
     mostPerMinute: 0.5,
+    // A coarse thermometer in a well held tank stands still for hours, seldom for a day.
     flatSuspectHours: 24,
     gapMinutes,
   },
@@ -47,7 +51,10 @@ const defaults: Record<Metric, StreamChecks> = {
     suspectAbove: 9.5,
     // A pulled plug or a pump's current jumps by tenths at once; a dose mixes in over minutes.
     spike: 0.2,
+    // An overdose of lime water lifts a small tank half a unit in ten minutes.
+    movesPerMinute: 0.05,
     mostPerMinute: 0.2,
+    // The day's swing moves it by a tenth or more: a third of a day on one number is no water.
     flatSuspectHours: 8,
     gapMinutes,
   },
@@ -59,6 +66,7 @@ const defaults: Record<Metric, StreamChecks> = {
     suspectAbove: 80,
     // A bubble takes several per cent at once; water of a 50 mS/cm tank cannot change by 2 within a minute.
     spike: 1.5,
+    movesPerMinute: 0.1,
     mostPerMinute: 1.5,
     gapMinutes,
   },
@@ -68,6 +76,7 @@ const defaults: Record<Metric, StreamChecks> = {
     suspectBelow: 5,
     suspectAbove: 75,
     spike: 1.5,
+    movesPerMinute: 0.1,
     mostPerMinute: 1.5,
     gapMinutes,
   },
@@ -77,6 +86,7 @@ const defaults: Record<Metric, StreamChecks> = {
     failAbove: 42,
     suspectBelow: 5,
     spike: 1,
+    movesPerMinute: 0.1,
     mostPerMinute: 1,
     gapMinutes,
   },
@@ -85,8 +95,9 @@ const defaults: Record<Metric, StreamChecks> = {
     failAbove: 1.06,
     suspectBelow: 1.002,
     suspectAbove: 1.04,
-    spike: 0.001,
-    mostPerMinute: 0.001,
+    spike: 0.0015,
+    movesPerMinute: 0.0001,
+    mostPerMinute: 0.0015,
     gapMinutes,
   },
   // Analysers and typed values: a slipped decimal point or a wrong unit leaves these ranges.
@@ -98,7 +109,15 @@ const defaults: Record<Metric, StreamChecks> = {
   potassium: { failBelow: 0, failAbove: 1500, suspectBelow: 150, suspectAbove: 800, gapMinutes: analyserGapMinutes },
   iodide: { failBelow: 0, failAbove: 2000, suspectAbove: 500, gapMinutes: analyserGapMinutes },
   // The span of common amplifiers; living water stays far inside.
-  orp: { failBelow: -1500, failAbove: 1500, suspectBelow: -300, suspectAbove: 600, spike: 60, gapMinutes },
+  orp: {
+    failBelow: -1500,
+    failAbove: 1500,
+    suspectBelow: -300,
+    suspectAbove: 600,
+    spike: 60,
+    movesPerMinute: 10,
+    gapMinutes,
+  },
   // Waves and pump cycles make steps, so only a number that no sensor gives is refused.
   level: { failBelow: -10_000, failAbove: 20_000, gapMinutes },
   // Full tropical sun is about 2200; lamps switch at once, so steps are their nature.

@@ -1,27 +1,128 @@
 import type { StreamChecks } from './default-checks.ts';
 import { grossRangeFlag } from './gross-range.ts';
+import { rateOfChangeFlag } from './rate-of-change.ts';
 import type { Quality } from './reading.ts';
+import { recentMedian, spikeFlag, spikeWindow } from './spike.ts';
+import { flatLineFlag, type Stuck } from './stuck-value.ts';
 
 export { defaultChecks, type StreamChecks } from './default-checks.ts';
 
+const minuteMs = 60_000;
+const hourMs = 60 * minuteMs;
+
 /** What the checks remember of one stream: plain data that survives JSON. Changed in place by `checkReading`. */
-export type StreamState = { lastMs: number | null };
+export type StreamState = {
+  lastMs: number | null;
+  /** The last values that did not fail, oldest first, with their times. */
+  recent: number[];
+  recentMs: number[];
+  stuck: Stuck | null;
+};
 
 export function emptyStreamState(): StreamState {
-  return { lastMs: null };
+  return { lastMs: null, recent: [], recentMs: [], stuck: null };
 }
 
 /**
- * The quality of a value at the moment it comes; nothing waits for the next one.
+ * The quality of a value at the moment it comes; nothing waits for the next one. The flag is the worst of QARTOD's gross
+ * range, flat line, spike and rate of change tests, and `why` speaks of the one that gave it. After a gap the tests that
+ * look back start anew. A value that is late is held against the gross range alone.
  *
  * @param state   owned by this stream, changed in place
- * @param value   in the metric's store unit
+ * @param value   in the metric's store unit; NaN and infinities fail
  * @param timeMs  UTC milliseconds
  */
 export function checkReading(checks: StreamChecks, state: StreamState, value: number, timeMs: number): Quality {
-  state.lastMs = timeMs;
   const range = grossRangeFlag(value, checks);
   if (range === 'fail') return { flag: 'fail', raw: value, why: 'outside what the probe or the water can give' };
-  if (range === 'suspect') return { flag: 'suspect', value, why: 'outside what a reef tank shows' };
-  return { flag: 'pass', value };
+  const gapMs = checks.gapMinutes * minuteMs;
+  const elapsedMs = state.lastMs === null ? Number.POSITIVE_INFINITY : timeMs - state.lastMs;
+  if (elapsedMs > gapMs || elapsedMs < -gapMs) startAnew(state);
+  else if (elapsedMs <= 0) return verdict(range === 'suspect' ? rangeWhy : undefined, value);
+  const why = range === 'suspect' ? rangeWhy : jumpWhy(checks, state, value, timeMs, elapsedMs);
+  state.stuck ??= { value, sinceMs: timeMs };
+  const flat = flatLineFlag(
+    state.stuck,
+    value,
+    timeMs,
+    checks.flatWithin ?? 0,
+    inMs(checks.flatSuspectHours),
+    inMs(checks.flatFailHours),
+  );
+  remember(state, value, timeMs);
+  if (flat === 'fail') return { flag: 'fail', raw: value, why: 'the same value for too long' };
+  return verdict(why ?? (flat === 'suspect' ? 'the same value for very long' : undefined), value);
+}
+
+/**
+ * QARTOD gap test: what a stream says now, when it has said nothing for too long.
+ *
+ * @returns missing after the gap of its checks, else undefined
+ */
+export function gapQuality(checks: StreamChecks, state: StreamState, nowMs: number): Quality | undefined {
+  if (state.lastMs !== null && nowMs - state.lastMs <= checks.gapMinutes * minuteMs) return undefined;
+  return { flag: 'missing', why: 'no reading' };
+}
+
+const rangeWhy = 'outside what a reef tank shows';
+
+function jumpWhy(
+  checks: StreamChecks,
+  state: StreamState,
+  value: number,
+  timeMs: number,
+  elapsedMs: number,
+): string | undefined {
+  const { recent, recentMs } = state;
+  const count = recent.length;
+  if (count === 0) return undefined;
+  if (checks.spike !== undefined && count >= 3) {
+    // The median is as old as the middle of its window, and sound water moves on meanwhile.
+    const middleMs = recentMs[count - (count < spikeWindow ? 2 : 3)]!;
+    const moved = ((checks.movesPerMinute ?? 0) * (timeMs - middleMs)) / minuteMs;
+    if (spikeFlag(value, recent, checks.spike + moved) === 'suspect') {
+      return `a jump from ${roundedTo3(recentMedian(recent))}`;
+    }
+  }
+  if (checks.mostPerMinute !== undefined) {
+    const before = recent[count - 1]!;
+    if (rateOfChangeFlag(value - before, elapsedMs, checks.mostPerMinute) === 'suspect') {
+      return `a jump from ${roundedTo3(before)}`;
+    }
+  }
+  return undefined;
+}
+
+function startAnew(state: StreamState): void {
+  state.recent.length = 0;
+  state.recentMs.length = 0;
+  state.stuck = null;
+}
+
+function remember(state: StreamState, value: number, timeMs: number): void {
+  state.lastMs = timeMs;
+  const { recent, recentMs } = state;
+  if (recent.length < spikeWindow) {
+    recent.push(value);
+    recentMs.push(timeMs);
+    return;
+  }
+  for (let i = 1; i < spikeWindow; i += 1) {
+    recent[i - 1] = recent[i]!;
+    recentMs[i - 1] = recentMs[i]!;
+  }
+  recent[spikeWindow - 1] = value;
+  recentMs[spikeWindow - 1] = timeMs;
+}
+
+function verdict(why: string | undefined, value: number): Quality {
+  return why === undefined ? { flag: 'pass', value } : { flag: 'suspect', value, why };
+}
+
+function inMs(hours: number | undefined): number | undefined {
+  return hours === undefined ? undefined : hours * hourMs;
+}
+
+function roundedTo3(value: number): number {
+  return Math.round(value * 1000) / 1000;
 }
