@@ -1,7 +1,7 @@
-import { isAnalyte, isMetric, metricFacts } from '#rules/quantity/metric.ts';
+import { defaultChecks } from '#rules/quality/default-checks.ts';
+import { isAnalyte, isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import type { ConfigPath, Finding } from './config-problem.ts';
 import type { CrossFindings } from './known-ids.ts';
-import { physicalLimits } from './physical-limits.ts';
 import { unitAt } from './schema-words.ts';
 import type { SoundParts } from './sound-parts.ts';
 
@@ -20,7 +20,7 @@ export function bandFindings(config: SoundParts): CrossFindings {
     for (const [metric, band] of Object.entries(system?.bands ?? {})) {
       if (band === undefined || !isMetric(metric)) continue;
       const path = ['systems', index, 'bands', metric];
-      problems.push(...edgesOutside(path, band, physicalLimits[metric]), ...upsideDown(path, band));
+      problems.push(...edgesOutside(path, band, metric), ...upsideDown(path, band));
       warnings.push(...paceFindings(path, band));
     }
     for (const metric of Object.keys(system?.test_every_days ?? {})) {
@@ -36,16 +36,18 @@ export function bandFindings(config: SoundParts): CrossFindings {
   return { problems, warnings };
 }
 
-function edgesOutside(path: ConfigPath, band: SoundBand, limits: { low: number; high: number }): Finding[] {
+/** An edge that every reading beyond it would fail its gross range test: a wrong unit or a slipped decimal point. */
+function edgesOutside(path: ConfigPath, band: SoundBand, metric: Metric): Finding[] {
+  const { failBelow = Number.NEGATIVE_INFINITY, failAbove = Number.POSITIVE_INFINITY } = defaultChecks(metric);
   const findings: Finding[] = [];
   for (const edge of ['low', 'high'] as const) {
     const found = band[edge];
-    if (found === undefined || (found >= limits.low && found <= limits.high)) continue;
+    if (found === undefined || (found >= failBelow && found <= failAbove)) continue;
     const unit = withUnit([...path, edge]);
     findings.push({
       path: [...path, edge],
       found: `${found}`,
-      need: `what water in an aquarium can be: ${limits.low} to ${limits.high}${unit}`,
+      need: `what water in an aquarium can be: ${failBelow} to ${failAbove}${unit}`,
       hint: `Is it in another unit? Bands count in ${unit === '' ? 'plain numbers' : unit.trim()}.`,
     });
   }

@@ -1,3 +1,4 @@
+import { isUnitOf, unitsOf } from '#rules/quantity/unit.ts';
 import { type ConfigPath, type Finding, showFound } from './config-problem.ts';
 import { type CrossFindings, unknownId } from './known-ids.ts';
 import { nearestWord } from './nearest-word.ts';
@@ -16,6 +17,7 @@ export function probeFindings(config: SoundParts): CrossFindings {
     problems.push(
       ...unknownId(probe.system, config.systems, [...path, 'system'], 'system'),
       ...wireFindings(probe, path),
+      ...unitFindings(probe, path),
       ...serialFindings(probe, config, path),
       ...temperatureProbeFindings(probe, config, path),
     );
@@ -47,6 +49,15 @@ function wireFindings(probe: SoundProbe, path: ConfigPath): Finding[] {
   if (wires === 1) return [];
   const need = 'either serial: {port, channel} or mqtt: {topic, format, channel}';
   return [{ path, found: wires === 0 ? 'neither serial nor mqtt' : 'both serial and mqtt', need }];
+}
+
+function unitFindings({ metric, unit }: SoundProbe, path: ConfigPath): Finding[] {
+  if (metric === undefined || unit === undefined || isUnitOf(metric, unit)) return [];
+  const units = unitsOf(metric).filter((name) => name !== '');
+  const nearest = nearestWord(unit, units);
+  const need = units.length === 0 ? `no unit: ${metric} is a pure number` : `a unit of ${metric}: ${units.join(', ')}`;
+  const hint = nearest === undefined ? {} : { hint: `Did you mean ${nearest}?` };
+  return [{ path: [...path, 'unit'], found: showFound(unit), need, ...hint }];
 }
 
 function serialFindings(probe: SoundProbe, config: SoundParts, path: ConfigPath): Finding[] {

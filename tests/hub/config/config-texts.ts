@@ -75,6 +75,7 @@ probes:
     metric: temperature
     name: Return chamber
     serial: {port: bench, channel: temp}
+    unit: "°F"
     every_seconds: 5
     calibration: {slope: 1, offset: -0.1, date: 2026-03-01}
   - id: cond

@@ -105,6 +105,12 @@ describe('what one key alone cannot tell', () => {
       '"t1", which is in q',
     ],
     [
+      'a unit of another metric turns good numbers into nonsense',
+      'probes: [{id: a, system: display, metric: conductivity, unit: ppm, mqtt: {topic: a}}, {id: t, system: display, metric: temperature, unit: °F, mqtt: {topic: t}}]',
+      'probes[0].unit',
+      '"ppm"',
+    ],
+    [
       'a changed rule for a system that is not there',
       'rules: [{rule: rate, system: frags}]',
       'rules[0].system',
@@ -142,18 +148,18 @@ describe('what one key alone cannot tell', () => {
   test.each([
     ['upside down', 'temperature: {low: 26.5, high: 25}', 'temperature.low', 'a number below high (25 °C)'],
     ['of no width', 'temperature: {low: 25, high: 25}', 'temperature.low', 'a number below high (25 °C)'],
-    ['in °F', 'temperature: {low: 25, high: 79}', 'temperature.high', 'what water in an aquarium can be: -5 to 45 °C'],
+    ['in °F', 'temperature: {low: 25, high: 79}', 'temperature.high', 'what water in an aquarium can be: -5 to 60 °C'],
     [
       'in mg/L CaCO3',
       'alkalinity: {low: 7.5, high: 145}',
       'alkalinity.high',
-      'what water in an aquarium can be: 0 to 25 dKH',
+      'what water in an aquarium can be: 0 to 30 dKH',
     ],
     [
       'in specific gravity',
       'specific_gravity: {low: 1.024, high: 1026}',
       'specific_gravity.high',
-      'what water in an aquarium can be: 0.98 to 1.05',
+      'what water in an aquarium can be: 0.98 to 1.06',
     ],
     ['below nothing', 'nitrate: {low: -1, high: 5}', 'nitrate.low', 'what water in an aquarium can be: 0 to 500 mg/L'],
   ])('a band %s is told, since its alarm would never stop or never come', (_name, band, path, need) => {
