@@ -1,4 +1,7 @@
+import { meqPerLPerDkh } from '../quantity/alkalinity-unit.ts';
+import { atomicWeight_g_mol, molarMass_g_mol } from '../quantity/atomic-weights.ts';
 import { within } from '../quantity/out-of-range.ts';
+import { calciumUsed_mg_LFromAlkalinityUsed } from '../seawater/calcification.ts';
 import type { DosedIon, Substance } from './substance.ts';
 
 /**
@@ -18,26 +21,20 @@ export type DoseRise = {
 
 export type RiseQuantity = keyof DoseRise;
 
-/** Standard atomic weights, g/mol. @source IUPAC 2021 (CIAAW), conventional values where IUPAC gives an interval */
-const weight = { N: 14.007, O: 15.999, Mg: 24.305, P: 30.973761998, K: 39.0983, Ca: 40.078, I: 126.90447 } as const;
-
 const ionMass_g_mol: Record<DosedIon, number> = {
-  calcium: weight.Ca,
-  magnesium: weight.Mg,
-  potassium: weight.K,
-  iodide: weight.I,
-  nitrate: weight.N + 3 * weight.O,
-  phosphate: weight.P + 4 * weight.O,
+  calcium: atomicWeight_g_mol.Ca,
+  magnesium: atomicWeight_g_mol.Mg,
+  potassium: atomicWeight_g_mol.K,
+  iodide: atomicWeight_g_mol.I,
+  nitrate: molarMass_g_mol({ N: 1, O: 3 }),
+  phosphate: molarMass_g_mol({ P: 1, O: 4 }),
 };
 
-/** One degree of carbonate hardness is 10 mg/L of CaO, two equivalents a mole: 0.35665 meq/L. @source DIN definition */
-export const meq_L_per_dKH = 20 / (weight.Ca + weight.O);
+/** Alkalinity of one dKH, meq/L: 10 mg/L of CaO, two equivalents a mole, 0.35665. */
+export const meq_L_per_dKH = meqPerLPerDkh;
 
-/**
- * Calcium that calcification takes for each dKH of alkalinity: CaCO3 binds one calcium for two equivalents, so half of
- * 0.35665 mmol/L, 7.147 mg/L.
- */
-export const calciumPerAlkalinity_mg_L_per_dKH = (meq_L_per_dKH / 2) * weight.Ca;
+/** Calcium that calcification takes for each dKH of alkalinity, mg/L: one calcium for two equivalents, 7.147. */
+export const calciumPerAlkalinity_mg_L_per_dKH = calciumUsed_mg_LFromAlkalinityUsed(meqPerLPerDkh);
 
 const ionUnits: Record<Exclude<RiseQuantity, 'alkalinity_dKH' | 'alkalinity_meq_L'>, [DosedIon, number]> = {
   calcium_mg_L: ['calcium', 1000],
