@@ -1,0 +1,26 @@
+import type { Clock } from '../ports/edge.ts';
+
+export type ManualClock = Clock & {
+  /** Time passes: both clocks move on. `ms` is 0 or more. */
+  advance(ms: number): void;
+  /** Somebody sets the wall clock, forward or back; the monotonic one does not notice. */
+  step(ms: number): void;
+};
+
+/** A clock that stands still until it is told. `startMs` is UTC milliseconds. */
+export function createManualClock(startMs: number): ManualClock {
+  let now = startMs;
+  let monotonic = 0;
+  return {
+    nowMs: () => now,
+    monotonicMs: () => monotonic,
+    advance(ms) {
+      if (!(ms >= 0)) throw new RangeError(`time does not run back: advance(${ms})`);
+      now += ms;
+      monotonic += ms;
+    },
+    step(ms) {
+      now += ms;
+    },
+  };
+}
