@@ -1,0 +1,75 @@
+import { practicalSalinityFromConductivity } from '#rules/seawater/practical-salinity.ts';
+import { type Given, keepersDay } from './keepers-day.ts';
+import type { RoomState } from './reef-system.ts';
+import { type ProbeReading, quietRoom, readProbes, stepRoom } from './room.ts';
+import type { Random } from './seeded-random.ts';
+
+/** A reading of the time before the demonstration; salinity stands beside the conductivity it is computed from. */
+export type PastReading = ProbeReading & { timeMs: number };
+
+/** Where the invented past goes; both are called in order of time. */
+export type HistorySink = {
+  readings(batch: readonly PastReading[]): void;
+  enter(given: Given): void;
+};
+
+export type PastSpan = { journalDays: number; readingDays: number };
+
+/** Two weeks of tests and doses carry an estimate of demand; two days of readings carry a day cycle. */
+export const usualPast: PastSpan = { journalDays: 14, readingDays: 2 };
+
+const minuteS = 60;
+const dayMs = 86_400_000;
+
+/** Step of the days without readings: short enough for the keeper's hours, and five times fewer steps. */
+const coarseStepS = 300;
+
+/** Most readings handed over at once. */
+const mostInBatch = 1000;
+
+/**
+ * The invented past of the room: minute readings, tests, doses and water changes, all before `nowMs`, from the same water
+ * that the demonstration goes on with.
+ *
+ * @returns the room as it is at `nowMs`
+ */
+export function playHistory(
+  nowMs: number,
+  utcOffsetMinutes: number,
+  random: Random,
+  sink: HistorySink,
+  past: PastSpan = usualPast,
+): RoomState {
+  const firstReadingMs = nowMs - past.readingDays * dayMs;
+  let room = quietRoom(nowMs - past.journalDays * dayMs, utcOffsetMinutes);
+  let batch: PastReading[] = [];
+  while (room.timeMs < nowMs) {
+    const isRead = room.timeMs >= firstReadingMs;
+    if (isRead) batch.push(...pastReadings(room, random));
+    if (batch.length >= mostInBatch) {
+      sink.readings(batch);
+      batch = [];
+    }
+    const stepS = isRead ? minuteS : coarseStepS;
+    const untilMs = isRead ? nowMs : firstReadingMs;
+    const stepped = stepRoom(room, Math.min(stepS, (untilMs - room.timeMs) / 1000), random);
+    const after = keepersDay(room, stepped, random);
+    for (const given of after.given) sink.enter(given);
+    room = after.room;
+  }
+  if (batch.length > 0) sink.readings(batch);
+  return room;
+}
+
+function pastReadings(room: RoomState, random: Random): PastReading[] {
+  const { timeMs } = room;
+  const read = readProbes(room, random).map((reading): PastReading => ({ ...reading, timeMs }));
+  const derived = read.flatMap((reading): PastReading[] => {
+    if (reading.metric !== 'conductivity') return [];
+    const temperature = read.find(({ system, metric }) => system === reading.system && metric === 'temperature');
+    if (temperature === undefined) return [];
+    const value = practicalSalinityFromConductivity(reading.value, temperature.value);
+    return [{ ...reading, metric: 'salinity', value }];
+  });
+  return [...read, ...derived];
+}

@@ -1,0 +1,60 @@
+import type { DoseEntry, TestEntry, WaterChangeEntry } from '../entries/schemas.ts';
+import { dosesOfDay, handTest, waterChange } from './hand-work.ts';
+import type { RoomState } from './reef-system.ts';
+import { afterWaterChange } from './room.ts';
+import { localHour } from './room-air.ts';
+import type { Random } from './seeded-random.ts';
+
+/** Something that the invented keeper enters in the journal. */
+export type Given =
+  | { kind: 'test'; entry: TestEntry }
+  | { kind: 'dose'; entry: DoseEntry }
+  | { kind: 'water_change'; entry: WaterChangeEntry };
+
+/** Local hours at which the invented keeper tests (and changes water), and enters the doses of the day. */
+const testHour = 18;
+const doseHour = 22;
+
+/** Every so many days calcium is tested and water is changed, and how much. */
+const calciumEveryDays = 3;
+const waterChangeEveryDays = 7;
+const waterChangeShare = 0.1;
+
+/**
+ * Change water is mixed weak by this for each mL of solution a litre gets in a day, since doses leave sodium chloride
+ * behind: with a tenth of the water changed each week, salinity then stays where it is.
+ */
+const weakerByPerMlL = 8;
+
+/** What the keeper does at the hours that lie between two states of the room, and the room after it. */
+export function keepersDay(before: RoomState, after: RoomState, random: Random): { room: RoomState; given: Given[] } {
+  const given: Given[] = [];
+  let room = after;
+  if (isBetween(testHour, before, after)) {
+    const day = Math.floor((after.timeMs / 60_000 + after.utcOffsetMinutes) / 1440);
+    for (const system of after.systems) {
+      given.push({ kind: 'test', entry: handTest(system, 'alkalinity', after.timeMs, random) });
+      if (day % calciumEveryDays === 0) {
+        given.push({ kind: 'test', entry: handTest(system, 'calcium', after.timeMs, random) });
+      }
+      if (day % waterChangeEveryDays !== 0) continue;
+      const { id, volumeL, start, dosing_mL_day } = system.setup;
+      const litres = volumeL * waterChangeShare;
+      const weakerBy = (weakerByPerMlL * dosing_mL_day.sodiumCarbonate) / volumeL;
+      const salinity = Number((start.salinity - weakerBy).toFixed(1));
+      given.push({ kind: 'water_change', entry: waterChange(system, after.timeMs, litres, salinity) });
+      room = afterWaterChange(room, id, litres, salinity);
+    }
+  }
+  if (isBetween(doseHour, before, after)) {
+    const doses = after.systems.flatMap((system) => dosesOfDay(system, after.timeMs));
+    given.push(...doses.map((entry): Given => ({ kind: 'dose', entry })));
+  }
+  return { room, given };
+}
+
+function isBetween(hour: number, before: RoomState, after: RoomState): boolean {
+  const since = localHour(before.timeMs, before.utcOffsetMinutes);
+  const until = localHour(after.timeMs, after.utcOffsetMinutes);
+  return since < hour && until >= hour;
+}
