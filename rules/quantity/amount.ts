@@ -7,12 +7,12 @@ import { within } from './out-of-range.ts';
  * formulas of the carbonate system take. Every function throws OutOfRange for NaN or an infinity.
  */
 
-/** mmol/L from mg/L. @param molarMass_g_mol  of the ion or compound counted, above 0 to 1e6 g/mol */
+/** mmol/L from mg/L. @param molarMass_g_mol  of the ion or compound counted, 1 to 1e6 g/mol */
 export function mmolPerLFromMgPerL(concentration_mg_L: number, molarMass_g_mol: number): number {
   return finite('concentration, mmol/L', concentration_mg_L / checkedMolarMass(molarMass_g_mol));
 }
 
-/** mg/L from mmol/L. @param molarMass_g_mol  of the ion or compound counted, above 0 to 1e6 g/mol */
+/** mg/L from mmol/L. @param molarMass_g_mol  of the ion or compound counted, 1 to 1e6 g/mol */
 export function mgPerLFromMmolPerL(concentration_mmol_L: number, molarMass_g_mol: number): number {
   return finite('concentration, mg/L', concentration_mmol_L * checkedMolarMass(molarMass_g_mol));
 }
@@ -42,5 +42,5 @@ function checkedDensity(density_kg_L: number): number {
 }
 
 function checkedMolarMass(molarMass_g_mol: number): number {
-  return within('molar mass, g/mol', molarMass_g_mol, Number.MIN_VALUE, 1e6);
+  return within('molar mass, g/mol', molarMass_g_mol, 1, 1e6);
 }
