@@ -1,0 +1,134 @@
+import { umolPerKgFromMmolPerL } from '../quantity/amount.ts';
+import { OutOfRange, within } from '../quantity/out-of-range.ts';
+import { carbonateFromAlkalinityAndDic, carbonateFromAlkalinityAndPh } from '../seawater/carbonate-system.ts';
+import { densityFromSalinityEos80 } from '../seawater/density.ts';
+import type { BoronOption } from '../seawater/seawater-composition.ts';
+import { riseFromDose } from './stoichiometry.ts';
+import type { CarbonateAddition, Substance } from './substance.ts';
+
+/** An addition that carries alkalinity. */
+export type AlkalineAddition = Exclude<CarbonateAddition, 'none'>;
+
+/** Moles of dissolved inorganic carbon that come with one equivalent of alkalinity. */
+const carbonPerAlkalinity: Record<AlkalineAddition, number> = { bicarbonate: 1, carbonate: 0.5, hydroxide: 0 };
+
+/** The water before a dose. */
+export type WaterBeforeDose = {
+  /** Practical salinity, 19 to 43. */
+  salinity: number;
+  /** ITS-90, 5 to 35 °C. */
+  temperature_C: number;
+  startTotalAlkalinity_umol_kg: number;
+  /** pH on the total scale. */
+  startPhTotal: number;
+  /** `uppstrom1974` unless given. */
+  boronOption?: BoronOption;
+};
+
+export type DoseEffect = {
+  /** pH on the total scale. */
+  endPhTotal: number;
+  endPco2_uatm: number;
+  /** With the calcium that natural seawater of this salinity holds. */
+  endOmegaAragonite: number;
+  endCo3_umol_kg: number;
+  endTotalAlkalinity_umol_kg: number;
+  endDic_umol_kg: number;
+};
+
+/**
+ * What the water is right after a dose of alkalinity is mixed in, before any CO2 moves between water and air and before
+ * anything falls out of solution: the worst of the pH swing. Above a saturation of about 15 to 20 chalk may fall out, and
+ * where the dose goes in, before it is mixed, that is reached much sooner (common practice, no published source).
+ *
+ * @param dose.addition                 what kind of base
+ * @param dose.addedAlkalinity_umol_kg  0 to 5000 µmol/kg of tank water
+ * @throws OutOfRange  outside these limits and those of the carbonate system, before or after the dose
+ * @source the carbonate system of Dickson, Sabine & Christian 2007; checked against fixtures/reference/carbonate-dosing.csv
+ */
+export function effectOfDose(
+  dose: WaterBeforeDose & { addition: AlkalineAddition; addedAlkalinity_umol_kg: number },
+): DoseEffect {
+  const { salinity, temperature_C, boronOption } = dose;
+  const water = { salinity, temperature_C, boronOption };
+  const added = within('added alkalinity, µmol/kg', dose.addedAlkalinity_umol_kg, 0, 5000);
+  const start = carbonateFromAlkalinityAndPh({
+    ...water,
+    totalAlkalinity_umol_kg: dose.startTotalAlkalinity_umol_kg,
+    phTotal: dose.startPhTotal,
+  });
+  const endTotalAlkalinity_umol_kg = dose.startTotalAlkalinity_umol_kg + added;
+  const endDic_umol_kg = start.dic_umol_kg + added * carbonPerAlkalinity[dose.addition];
+  const end = carbonateFromAlkalinityAndDic({
+    ...water,
+    totalAlkalinity_umol_kg: endTotalAlkalinity_umol_kg,
+    dic_umol_kg: endDic_umol_kg,
+  });
+  return {
+    endPhTotal: end.phTotal,
+    endPco2_uatm: end.pco2_uatm,
+    endOmegaAragonite: end.omegaAragonite,
+    endCo3_umol_kg: end.co3_umol_kg,
+    endTotalAlkalinity_umol_kg,
+    endDic_umol_kg,
+  };
+}
+
+/**
+ * Alkalinity that a weighed dose brings to each kilogram of tank water.
+ *
+ * @param grams          0 to 1,000,000 g
+ * @param volumeL        0.001 to 10,000,000 L
+ * @param salinity       practical salinity, 0 to 42
+ * @param temperature_C  ITS-90, -2 to 40 °C
+ * @returns µmol/kg, to give to `effectOfDose`
+ * @throws OutOfRange  outside these limits
+ */
+export function addedAlkalinity_umol_kg(
+  substance: Substance,
+  grams: number,
+  volumeL: number,
+  salinity: number,
+  temperature_C: number,
+): number {
+  const density_kg_L = densityFromSalinityEos80(salinity, temperature_C) / 1000;
+  return umolPerKgFromMmolPerL(riseFromDose(substance, grams, volumeL).alkalinity_meq_L, density_kg_L);
+}
+
+/**
+ * The largest single addition that leaves the pH at or below a limit, and within what is asked for at most. Bicarbonate
+ * lowers pH in water of a usual pH, so for it this is the most asked for.
+ *
+ * @param limit.highestPhTotal               total scale, 7 to 9.5
+ * @param limit.mostAddedAlkalinity_umol_kg  0 to 5000 µmol/kg
+ * @returns µmol/kg; 0 when the water is past the limit already
+ * @throws OutOfRange  outside these limits and those of the carbonate system
+ */
+export function largestAdditionBelowPh(
+  water: WaterBeforeDose & { addition: AlkalineAddition },
+  limit: { highestPhTotal: number; mostAddedAlkalinity_umol_kg: number },
+): number {
+  const highest = within('highest pH', limit.highestPhTotal, 7, 9.5);
+  const most = within('most added alkalinity, µmol/kg', limit.mostAddedAlkalinity_umol_kg, 0, 5000);
+  if (water.startPhTotal > highest) return 0;
+  if (isBelow(water, most, highest)) return most;
+  let low = 0;
+  let high = most;
+  // 40 halvings of 5000 end below 5e-9 µmol/kg.
+  for (let step = 0; step < 40; step += 1) {
+    const middle = (low + high) / 2;
+    if (isBelow(water, middle, highest)) low = middle;
+    else high = middle;
+  }
+  return low;
+}
+
+function isBelow(water: WaterBeforeDose & { addition: AlkalineAddition }, added: number, highestPh: number): boolean {
+  try {
+    return effectOfDose({ ...water, addedAlkalinity_umol_kg: added }).endPhTotal <= highestPh;
+  } catch (error) {
+    // Past pH 10 the carbonate system gives no number; that is beyond any limit asked for, unless the start is no water.
+    if (error instanceof OutOfRange && added > 0) return false;
+    throw error;
+  }
+}
