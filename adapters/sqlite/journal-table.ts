@@ -8,6 +8,7 @@ import {
 } from '../ports/store.ts';
 import { rowCheck } from './row-check.ts';
 import { StoreError } from './store-error.ts';
+import type { StoreFault } from './store-options.ts';
 
 export type JournalRow = {
   id: number;
@@ -32,8 +33,21 @@ export function journalCheck(row: JournalRow): number {
 const standing = `is_withdrawn = 0 AND NOT EXISTS
   (SELECT 1 FROM journal AS later WHERE later.root = coalesce(journal.root, journal.id) AND later.id > journal.id)`;
 
-/** The append-only journal. */
-export function journalTable(db: Database.Database) {
+/**
+ * The append-only journal. An entry that differs from what was written (a flipped bit) is left out and reported: a dose
+ * with a wrong number is worse than one that is known to be missing.
+ */
+export function journalTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
+  const reported = new Set<number>();
+  function isAsWritten(row: JournalRow & { row_check: number }): boolean {
+    if (journalCheck(row) === row.row_check) return true;
+    if (!reported.has(row.id)) {
+      reported.add(row.id);
+      onFault({ kind: 'damaged', detail: `Journal entry ${row.id} has changed on disk and is left out.` });
+    }
+    return false;
+  }
+
   const byKey = db.prepare<[string], { id: number }>('SELECT id FROM journal WHERE key = ?');
   const rootOf = db.prepare<[number], { root: number }>('SELECT coalesce(root, id) AS root FROM journal WHERE id = ?');
   const lastId = db.prepare<[], { id: number }>(
@@ -88,12 +102,12 @@ export function journalTable(db: Database.Database) {
       if (!query.history) conditions.push(standing);
       const direction = query.order === 'newest' ? 'DESC' : 'ASC';
       return db
-        .prepare<(string | number)[], JournalRow>(
+        .prepare<(string | number)[], JournalRow & { row_check: number }>(
           `SELECT * FROM journal ${conditions.length > 0 ? `WHERE ${conditions.join(' AND ')}` : ''}
             ORDER BY time_ms ${direction}, id ${direction} LIMIT ?`,
         )
         .all(...values, query.limit ?? -1)
-        .filter((row) => isJournalKind(row.kind))
+        .filter((row) => isAsWritten(row) && isJournalKind(row.kind))
         .map(entryFromRow);
     },
   };

@@ -1,43 +1,59 @@
 import { existsSync, mkdirSync, renameSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
-import type Database from 'better-sqlite3';
+import Database from 'better-sqlite3';
 import type { Clock } from '../ports/edge.ts';
 import { connect } from './connection.ts';
+import { logDamage } from './log-check.ts';
 import { salvageInto } from './salvage.ts';
 import { migrate } from './schema.ts';
-import { asStoreError, guarded, StoreError } from './store-error.ts';
+import { guarded, StoreError } from './store-error.ts';
 import type { StoreFault } from './store-options.ts';
 
 /**
- * Opens a file that passes SQLite's own checks and has the current schema. A file that does not pass is moved aside, never
- * deleted, and what can be read of it goes into a new one: the hub must start and watch the room in any case.
+ * Opens a file that passes SQLite's own checks, brings it to the current schema and hands it to `use`. A file that shows
+ * damage on the way is moved aside, never deleted, and what can be read of it goes into a new one: the hub must start and
+ * watch the room in any case.
  */
-export function openSound(path: string, clock: Clock, onFault: (fault: StoreFault) => void): Database.Database {
+export function openSound<Opened>(
+  path: string,
+  clock: Clock,
+  onFault: (fault: StoreFault) => void,
+  use: (db: Database.Database) => Opened,
+): Opened {
   const doing = `Opening ${path}`;
+  const stamp = new Date(clock.nowMs()).toISOString().replaceAll(/[-:]|\.\d+/g, '');
   guarded(doing, () => mkdirSync(dirname(path), { recursive: true }));
+  const cutOff = logDamage(path, stamp);
+  if (cutOff !== undefined) onFault({ kind: 'log_damaged', detail: cutOff });
   try {
-    return openChecked(path);
+    return guarded(doing, () => openChecked(path, use));
   } catch (error) {
-    const known = asStoreError(error, doing);
-    if (!(known instanceof StoreError) || known.code !== 'STORE_DAMAGED') throw known;
-    const aside = moveAside(path, clock.nowMs());
-    const db = guarded(doing, () => openChecked(path));
-    const salvaged = salvageInto(db, aside);
-    onFault({ kind: 'damaged', detail: `${known.message} Moved to ${aside}; ${salvaged}.` });
-    return db;
+    if (!(error instanceof StoreError) || error.code !== 'STORE_DAMAGED') throw error;
+    const aside = moveAside(path, stamp);
+    return guarded(doing, () =>
+      openChecked(path, (db) => {
+        const salvaged = salvageInto(db, aside);
+        onFault({ kind: 'damaged', detail: `${error.message} Moved to ${aside}; ${salvaged}.` });
+        return use(db);
+      }),
+    );
   }
 }
 
-function openChecked(path: string): Database.Database {
+function openChecked<Opened>(path: string, use: (db: Database.Database) => Opened): Opened {
   const db = connect(path);
   try {
     migrate(db);
-    // A proper close leaves no doubt about the file, and a look at all of it takes long on a card.
+    // A proper close leaves little doubt about the file, and a look at all of it takes long on a card.
     const wasRunning = db.prepare("SELECT 1 FROM meta WHERE name = 'running'").get() !== undefined;
     if (wasRunning) assertSound(db);
-    return db;
+    return use(db);
   } catch (error) {
     db.close();
+    if (error instanceof Database.SqliteError && error.code === 'SQLITE_ERROR') {
+      // Our own statements do not fit a schema of the right version: its text has changed.
+      throw new StoreError('STORE_DAMAGED', `${path}: ${error.message}.`, error);
+    }
     throw error;
   }
 }
@@ -62,8 +78,7 @@ function assertSound(db: Database.Database): void {
 }
 
 /** Gives the file and its log another name, stamped with the time, and never one that is taken. */
-export function moveAside(path: string, nowMs: number): string {
-  const stamp = new Date(nowMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
+function moveAside(path: string, stamp: string): string {
   let aside = `${path}.damaged-${stamp}`;
   for (let again = 2; existsSync(aside); again += 1) aside = `${path}.damaged-${stamp}-${again}`;
   for (const suffix of ['', '-wal', '-shm']) {

@@ -19,20 +19,12 @@ import { type StoreOptions, withDefaults } from './store-options.ts';
  */
 export function openStore(options: StoreOptions): Store {
   const settings = withDefaults(options);
-  const { clock, onFault } = settings;
-  const opening = `Opening ${settings.path}`;
-  const db = openSound(settings.path, clock, onFault);
-  try {
-    return guarded(opening, () => storeOver(db, settings));
-  } catch (error) {
-    db.close();
-    throw error;
-  }
+  return openSound(settings.path, settings.clock, settings.onFault, (db) => storeOver(db, settings));
 }
 
 function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaults>): Store {
   const { clock, onFault } = settings;
-  const journal = journalTable(db);
+  const journal = journalTable(db, onFault);
   const outbox = outboxTable(db, settings.outboxLimit);
   const intake = readingIntake(db, outbox, settings);
   const getDocument = db.prepare<[string], { body: string }>('SELECT body FROM documents WHERE name = ?');
@@ -41,26 +33,57 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
   );
   const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake.newestOnDiskMs());
 
-  const timer = setInterval(() => intake.flushOrHold(), settings.flushMs);
-  timer.unref();
   let isOpen = true;
+  let isDamaged = false;
 
-  /** Runs work that changes the file in a transaction; its failure is a StoreError, and nothing of it stays. */
-  function write<Result>(doing: string, work: () => Result): Result {
+  /** Runs work on the file; a fault of the file comes out as StoreError. */
+  function onFile<Result>(doing: string, work: () => Result): Result {
     if (!isOpen) throw new StoreError('STORE_CLOSED', `${doing}: the store is closed.`);
     try {
-      return guarded(doing, () => db.transaction(work).immediate());
+      return guarded(doing, work);
     } catch (error) {
-      outbox.remeasure();
+      if (error instanceof StoreError && error.code === 'STORE_DAMAGED' && !isDamaged) {
+        isDamaged = true;
+        onFault({ kind: 'damaged', detail: error.message });
+      }
       throw error;
     }
   }
 
+  /** The same in a transaction: nothing of work that fails stays. */
+  function write<Result>(doing: string, work: () => Result): Result {
+    try {
+      return onFile(doing, () => db.transaction(work).immediate());
+    } catch (error) {
+      if (isOpen) outbox.remeasure();
+      throw error;
+    }
+  }
+
+  function flush(): void {
+    onFile('Storing readings', () => intake.flush());
+  }
+
+  /** For flushes that nobody waits for: the failure has been reported, and the readings wait in memory. */
+  function flushOrHold(): void {
+    try {
+      flush();
+    } catch (error) {
+      if (!(error instanceof StoreError)) throw error;
+    }
+  }
+
+  const timer = setInterval(flushOrHold, settings.flushMs);
+  timer.unref();
+
   return {
     uncleanStop: marker.uncleanStop,
 
-    add: (readings) => intake.add(readings),
-    flush: () => intake.flush(),
+    add(readings) {
+      intake.add(readings);
+      if (intake.isFlushDue()) flushOrHold();
+    },
+    flush,
 
     commit({ entries = [], outbox: items = [], documents = [] }: Commit): number[] {
       let dropped = 0;
@@ -75,22 +98,26 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
     },
 
     series: () => intake.series(),
-    latest: (series) => intake.latest(series),
-    readings: (series, fromMs, toMs, limit) => intake.readings(series, fromMs, toMs, limit),
-    summaries: (series, resolution, fromMs, toMs) => intake.summaries(series, resolution, fromMs, toMs),
-    journal: (query) => guarded('Reading the journal', () => journal.find(query)),
-    document: (name) => guarded('Reading a document', () => getDocument.get(name)?.body),
+    latest: (series) => onFile('Reading', () => intake.latest(series)),
+    readings: (series, fromMs, toMs, limit) => onFile('Reading', () => intake.readings(series, fromMs, toMs, limit)),
+    summaries: (series, resolution, fromMs, toMs) =>
+      onFile('Reading', () => intake.summaries(series, resolution, fromMs, toMs)),
+    journal: (query) => onFile('Reading the journal', () => journal.find(query)),
+    document: (name) => onFile('Reading a document', () => getDocument.get(name)?.body),
 
-    outbox: (destination, limit) => guarded('Reading the outbox', () => outbox.waiting(destination, limit)),
+    outbox: (destination, limit) => onFile('Reading the outbox', () => outbox.waiting(destination, limit)),
     acknowledge: (ids) => write('Taking from the outbox', () => outbox.acknowledge(ids)),
     park: (id, reason) => write('Parking', () => outbox.park(id, reason)),
-    outboxDepth: (destination) => outbox.depth(destination),
+    outboxDepth: (destination) => onFile('Reading the outbox', () => outbox.depth(destination)),
 
-    dropReadingsBefore: (timeMs) => intake.dropReadingsBefore(timeMs),
+    dropReadingsBefore(timeMs) {
+      flush();
+      return onFile('Deleting old readings', () => intake.dropBefore(timeMs));
+    },
 
     async backup(path) {
-      intake.flush();
-      intake.saveSummaries();
+      flush();
+      onFile('Writing summaries', () => intake.saveSummaries());
       await backupTo(db, path, onFault);
     },
 
@@ -98,9 +125,10 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
       if (!isOpen) return;
       clearInterval(timer);
       try {
-        intake.flush();
-        intake.saveSummaries();
-        marker.remove();
+        flush();
+        onFile('Writing summaries', () => intake.saveSummaries());
+        // Where damage was met the mark stays: the next start then looks through the whole file.
+        if (!isDamaged) onFile('Closing', () => marker.remove());
       } finally {
         isOpen = false;
         db.close();

@@ -4,7 +4,7 @@ import type { KeptReading, Resolution, Summary } from '../ports/store.ts';
 import type { OutboxTable } from './outbox-table.ts';
 import { readingsTable } from './readings-table.ts';
 import { type SeriesTable, seriesTable } from './series-table.ts';
-import { asStoreError, guarded, StoreError } from './store-error.ts';
+import { asStoreError, StoreError } from './store-error.ts';
 import type { StoreSettings } from './store-options.ts';
 import { Batch, summaryTable } from './summary-table.ts';
 import { intervalMs } from './tally.ts';
@@ -179,21 +179,13 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
   return {
     add(incoming: readonly Reading[]): void {
       for (const reading of incoming) take(reading);
-      // While the disk refuses, only the timer tries again: not every reading.
-      if (buffer.size >= settings.flushEarlyAt && failedFlushes === 0) this.flushOrHold();
-      else if (buffer.size > settings.bufferLimit + settings.bufferLimit / 10) holdNewest();
+      if (buffer.size > settings.bufferLimit * 1.1) holdNewest();
     },
+
+    /** While the disk refuses, only the timer tries again: not every reading. */
+    isFlushDue: (): boolean => buffer.size >= settings.flushEarlyAt && failedFlushes === 0,
 
     flush,
-
-    /** For the timer: the failure has been reported, the readings wait. */
-    flushOrHold(): void {
-      try {
-        flush();
-      } catch (error) {
-        if (!(error instanceof StoreError)) throw error;
-      }
-    },
 
     /** Writes the summaries that are behind. */
     saveSummaries(): void {
@@ -211,7 +203,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
       const key = seriesKey(of);
       if (!latest.has(key)) {
         const id = series.idOf(of);
-        const onDisk = id === undefined ? undefined : guarded('Reading', () => readings.last(id));
+        const onDisk = id === undefined ? undefined : readings.last(id);
         const waiting = buffer.of(of, Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER).at(-1);
         const inBuffer = waiting && keptFrom(waiting);
         const found = onDisk && inBuffer ? (inBuffer.timeMs > onDisk.timeMs ? inBuffer : onDisk) : (inBuffer ?? onDisk);
@@ -224,7 +216,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
     readings(of: Series, fromMs: number, toMs: number, limit = Number.MAX_SAFE_INTEGER): KeptReading[] {
       const id = series.idOf(of);
-      const onDisk = id === undefined ? [] : guarded('Reading', () => readings.range(id, fromMs, toMs, limit));
+      const onDisk = id === undefined ? [] : readings.range(id, fromMs, toMs, limit);
       const waiting = buffer.of(of, fromMs, toMs).map(keptFrom);
       if (waiting.length === 0) return onDisk;
       return [...onDisk, ...waiting].sort((a, b) => a.timeMs - b.timeMs).slice(0, limit);
@@ -232,27 +224,25 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
     summaries(of: Series, resolution: Resolution, fromMs: number, toMs: number): Summary[] {
       const waiting = buffer.of(of, fromMs, toMs + intervalMs[resolution]).map(keptFrom);
-      return guarded('Reading', () => summaries.read(series.idOf(of), resolution, fromMs, toMs, waiting));
+      return summaries.read(series.idOf(of), resolution, fromMs, toMs, waiting);
     },
 
-    dropReadingsBefore(timeMs: number): number {
-      flush();
-      return guarded('Deleting old readings', () => {
-        // Summaries first: once readings are gone, the summaries of their hour cannot be computed anew.
-        this.saveSummaries();
-        // Up to the full hour: the rest of an hour that has lost readings takes no late ones.
-        const from = Math.max(horizonMs, Math.ceil(timeMs / intervalMs.hour) * intervalMs.hour);
-        const gone = db
-          .transaction(() => {
-            summaries.forgetChecksBefore(timeMs);
-            putMeta.run('readings_kept_from_ms', String(from));
-            return readings.removeBefore(timeMs);
-          })
-          .immediate();
-        horizonMs = from;
-        latest.clear();
-        return gone;
-      });
+    /** Deletes raw readings; after a flush. */
+    dropBefore(timeMs: number): number {
+      // Summaries first: once readings are gone, the summaries of their hour cannot be computed anew.
+      this.saveSummaries();
+      // Up to the full hour: the rest of an hour that has lost readings takes no late ones.
+      const from = Math.max(horizonMs, Math.ceil(timeMs / intervalMs.hour) * intervalMs.hour);
+      const gone = db
+        .transaction(() => {
+          summaries.forgetChecksBefore(timeMs);
+          putMeta.run('readings_kept_from_ms', String(from));
+          return readings.removeBefore(timeMs);
+        })
+        .immediate();
+      horizonMs = from;
+      latest.clear();
+      return gone;
     },
 
     newestOnDiskMs: (): number | undefined => (newestOnDiskMs === Number.MIN_SAFE_INTEGER ? undefined : newestOnDiskMs),

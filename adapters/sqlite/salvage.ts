@@ -1,4 +1,7 @@
 import Database from 'better-sqlite3';
+import type { StoredReading } from './readings-table.ts';
+import { readingCheck } from './row-check.ts';
+import { startOf } from './tally.ts';
 
 /** In order of worth: what a person typed first, so that a disk that fills up costs the least. */
 const tables = [
@@ -9,11 +12,12 @@ const tables = [
   { name: 'outbox', key: ['destination', 'id'] },
   { name: 'series', key: ['id'] },
   { name: 'unsummarised', key: ['hour_ms'] },
-  { name: 'reading_checks', key: ['hour_ms'] },
   { name: 'summaries_hour', key: ['series_id', 'start_ms'] },
   { name: 'summaries_minute', key: ['series_id', 'start_ms'] },
   { name: 'readings', key: ['time_ms', 'series_id'] },
 ] as const;
+
+const rowsInTransaction = 50_000;
 
 /**
  * Copies what can be read from a damaged file into a new, empty store: each table from its start up to the first page that
@@ -36,6 +40,7 @@ export function salvageInto(db: Database.Database, damagedPath: string): string 
       if (rows > 0) saved.push(`${rows} rows of ${table.name}`);
       if (error) trouble.push(`${table.name}: ${error}`);
     }
+    checkAnew(db);
   } finally {
     damaged.close();
   }
@@ -56,16 +61,22 @@ function copyTable(
     try {
       const order = key.map((column) => `${column} ${direction}`).join(', ');
       const source = from.prepare(`SELECT * FROM ${table} NOT INDEXED WHERE ${where} ORDER BY ${order}`).raw();
-      const columns = source.columns().length;
-      const insert = to.prepare(`INSERT OR IGNORE INTO ${table} VALUES (${Array(columns).fill('?').join(', ')})`);
-      to.transaction(() => {
-        try {
-          for (const row of source.iterate()) rows += copyRow(insert, row as unknown[]);
-        } catch (met) {
-          // Outside the copying of a row this is the end of what can be read; what was copied so far is kept.
-          error = messageOf(met);
+      const columns = source.columns().map((column) => column.name);
+      const insert = to.prepare(
+        `INSERT OR IGNORE INTO ${table} (${columns.join(', ')}) VALUES (${columns.map(() => '?').join(', ')})`,
+      );
+      to.exec('BEGIN IMMEDIATE');
+      try {
+        for (const row of source.iterate()) {
+          rows += copyRow(insert, row as unknown[]);
+          // In portions: a log as large as the file might not fit on the disk.
+          if (rows % rowsInTransaction === 0) to.exec('COMMIT; BEGIN IMMEDIATE');
         }
-      }).immediate();
+      } catch (met) {
+        // The end of what can be read from this side; what was copied so far is kept.
+        error = messageOf(met);
+      }
+      if (to.inTransaction) to.exec('COMMIT');
       if (error === undefined) break;
     } catch (met) {
       error = messageOf(met);
@@ -82,6 +93,22 @@ function copyRow(insert: Database.Statement, row: unknown[]): number {
     if (error instanceof Database.SqliteError && error.code.startsWith('SQLITE_CONSTRAINT')) return 0;
     throw error;
   }
+}
+
+/** The sums by hour are of the readings that could be saved: those that are lost have been reported once. */
+function checkAnew(db: Database.Database): void {
+  const hours = new Map<number, { rows: number; sum: number }>();
+  const rows = db.prepare<[], StoredReading>('SELECT time_ms, series_id, value, flag FROM readings').iterate();
+  for (const row of rows) {
+    const hourMs = startOf(row.time_ms, 'hour');
+    const { rows: before, sum } = hours.get(hourMs) ?? { rows: 0, sum: 0 };
+    const check = readingCheck(row.time_ms, row.series_id, row.value, row.flag);
+    hours.set(hourMs, { rows: before + 1, sum: sum + check });
+  }
+  const put = db.prepare<[number, number, number]>('INSERT INTO reading_checks (hour_ms, rows, sum) VALUES (?, ?, ?)');
+  db.transaction(() => {
+    for (const [hourMs, check] of hours) put.run(hourMs, check.rows, check.sum);
+  }).immediate();
 }
 
 function messageOf(error: unknown): string {

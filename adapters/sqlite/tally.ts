@@ -9,11 +9,9 @@ export function startOf(timeMs: number, resolution: Resolution): number {
 
 const flagOfNumber = new Map(flags.map((flag) => [flagNumber[flag], flag]));
 
-/** @throws RangeError  for a number that is no QARTOD flag: the row is damaged */
+/** A number that is no QARTOD flag means a damaged row: its value is then as good as a failed one. */
 export function flagFromNumber(code: number): Flag {
-  const flag = flagOfNumber.get(code);
-  if (flag === undefined) throw new RangeError(`flag is ${code}, allowed: QARTOD flags 1, 2, 3, 4, 9`);
-  return flag;
+  return flagOfNumber.get(code) ?? 'fail';
 }
 
 /**

@@ -8,7 +8,8 @@ import type { Store } from '#adapters/ports/store.ts';
 import { startInfluxd } from '../../servers/influxd.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { startVictoriaMetrics } from '../../servers/victoria-metrics.ts';
-import { heldClock, type OpenedStore, openScratch, passed, scratchFolder, temperature } from '../sqlite/scratch.ts';
+import { heldClock, type OpenedStore, openScratch, scratchFolder } from '../sqlite/scratch.ts';
+import { passed, temperature } from '../sqlite/series.ts';
 
 // Within the last days: a server may refuse or drop what lies in its future or past.
 const startMs = Math.floor(Date.now() / 1000) * 1000 - 3_600_000;

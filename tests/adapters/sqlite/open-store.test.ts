@@ -2,7 +2,8 @@ import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import type { JournalEntry } from '#adapters/ports/store.ts';
 import { StoreError } from '#adapters/sqlite/store-error.ts';
-import { heldClock, openScratch, passed, ph, scratchFolder, temperature } from './scratch.ts';
+import { heldClock, openScratch, scratchFolder } from './scratch.ts';
+import { passed, ph, temperature } from './series.ts';
 
 const noon = Date.UTC(2026, 0, 5, 12);
 

@@ -6,7 +6,6 @@ import type { Clock } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import type { StoreFault, StoreOptions } from '#adapters/sqlite/store-options.ts';
-import type { Reading, Series } from '#rules/quality/reading.ts';
 
 /** A folder that goes away with the test. */
 export function scratchFolder(): string {
@@ -40,11 +39,4 @@ export function openScratch(options: Partial<StoreOptions> & { path: string }): 
   });
   onTestFinished(() => store.close());
   return Object.assign(store, { faults, path: options.path });
-}
-
-export const temperature: Series = { system: 'display', metric: 'temperature', probe: 'tank_t' };
-export const ph: Series = { system: 'display', metric: 'ph', probe: 'tank_ph' };
-
-export function passed(series: Series, timeMs: number, value: number): Reading {
-  return { series, timeMs, quality: { flag: 'pass', value } };
 }
