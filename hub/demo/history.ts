@@ -16,7 +16,7 @@ export type HistorySink = {
 export type PastSpan = { journalDays: number; readingDays: number };
 
 /** Two weeks of tests and doses carry an estimate of demand; two days of readings carry a day cycle. */
-export const usualPast: PastSpan = { journalDays: 14, readingDays: 2 };
+const usualPast: PastSpan = { journalDays: 14, readingDays: 2 };
 
 const minuteS = 60;
 const dayMs = 86_400_000;

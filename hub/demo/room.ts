@@ -131,7 +131,7 @@ function exchangeForStrongWater(system: SystemState, seconds: number): void {
 }
 
 /** Salt water mixed like the water of the start, all its solutes times `strength`. */
-export function mixedWater(setup: SystemSetup, litres: number, strength: number): Water {
+function mixedWater(setup: SystemSetup, litres: number, strength: number): Water {
   const { start } = setup;
   return waterAtStart({
     ...setup,

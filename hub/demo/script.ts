@@ -33,7 +33,7 @@ type Scene = {
   over: string;
 };
 
-export const scenes: readonly Scene[] = [
+const scenes: readonly Scene[] = [
   {
     system: 'display',
     fault: 'heater_stuck_on',
