@@ -53,7 +53,7 @@ export type SystemSetup = {
   probes: readonly SimulatedProbe[];
 };
 
-export type SimulatedProbe = {
+type SimulatedProbe = {
   id: string;
   metric: Extract<Metric, 'temperature' | 'ph' | 'conductivity'>;
   /** One standard deviation of a single reading, in the metric's unit. */

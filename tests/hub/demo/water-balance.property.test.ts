@@ -1,9 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { inventedSystems, type SystemSetup } from '../../../hub/demo/reef-system.ts';
-import { quietRoom, stepRoom, systemOf, withSystem } from '../../../hub/demo/room.ts';
+import { afterWaterChange, quietRoom, stepRoom, systemOf, withSystem } from '../../../hub/demo/room.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
 import { alkalinityOf, calciumOf, massKgOf, salinityOf, volumeLOf } from '../../../hub/demo/water.ts';
+import { probePhOf } from '../../../hub/demo/water-carbonate.ts';
 
 /** A system without corals and doses: only water moves, so every solute but carbon must stay to the last bit. */
 const lifeless: SystemSetup = {
@@ -89,5 +90,28 @@ describe('the water of a simulated system', () => {
     const water = systemOf(quietRoom(startMs, 0), 'display').water;
     expect(salinityOf(water)).toBeCloseTo(35, 9);
     expect(water.saltG / massKgOf(water)).toBeCloseTo(35.16504, 6);
+  });
+});
+
+describe('a water change of a simulated system', () => {
+  it('with water like that of the start leaves every concentration and pH as it was', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 1, max: 200 }), (litres) => {
+        const room = quietRoom(startMs, 0);
+        const before = systemOf(room, 'display').water;
+        const after = systemOf(afterWaterChange(room, 'display', litres, 35), 'display').water;
+        expect(salinityOf(after)).toBeCloseTo(salinityOf(before), 9);
+        expect(alkalinityOf(after)).toBeCloseTo(alkalinityOf(before), 9);
+        expect(calciumOf(after)).toBeCloseTo(calciumOf(before), 7);
+        expect(probePhOf(after)).toBeCloseTo(probePhOf(before), 7);
+        expect(volumeLOf(after)).toBeCloseTo(volumeLOf(before), 7);
+      }),
+    );
+  });
+
+  it('with weaker water dilutes by the share that was changed', () => {
+    const room = afterWaterChange(quietRoom(startMs, 0), 'display', 42, 30);
+    // A tenth by volume: 0.9 x 35 + 0.1 x 30, up to the density of the weaker water (0.4 %).
+    expect(salinityOf(systemOf(room, 'display').water)).toBeCloseTo(34.5, 2);
   });
 });
