@@ -11,7 +11,7 @@ export type ValueAndSlope = { value: number; slope: number };
  * @param f  finite and continuous in the bracket; its sign at the two ends differs (or it is zero at one)
  * @param low  lower end of the bracket
  * @param high  upper end of the bracket
- * @returns the root, exact to a few units in the last place of the double (or as exact as f itself is)
+ * @returns the root, exact to the last digits of a double (or as exact as f itself is)
  * @throws OutOfRange  when f has one sign at both ends: the root lies outside the bracket
  * @source Press et al., Numerical Recipes, section 9.4 (the idea; written anew)
  */
@@ -31,20 +31,21 @@ export function rootInBracket(
   let negative = atLow < 0 ? low : high;
   let positive = atLow < 0 ? high : low;
   let place = (low + high) / 2;
-  // Two halvings of a double's 2100 binades are the worst case; Newton ends it in under ten steps as a rule.
+  // Halving a bracket down to the smallest double takes some 1100 halvings, and every third step is one.
   for (let step = 0; step < 4200; step += 1) {
     const { value, slope } = f(place);
     if (value === 0) return place;
     if (value < 0) negative = place;
     else positive = place;
     const middle = (negative + positive) / 2;
-    const newton = place - value / slope;
+    const lastDigits = 8 * Number.EPSILON * Math.abs(place);
+    if (Math.abs(positive - negative) <= 2 * lastDigits || middle === negative || middle === positive) return place;
+    const change = -value / slope;
+    // A step below the last digits is stretched, so that it crosses the root and closes the bracket from the other side:
+    // a small step alone proves nothing when the slope is wrong.
+    const newton = place + (Math.abs(change) < lastDigits ? Math.sign(change) * lastDigits : change);
     const isInside = newton > Math.min(negative, positive) && newton < Math.max(negative, positive);
-    // Every third step halves, so that a bracket closed from one side only still shrinks for certain.
-    const next = isInside && step % 3 !== 2 ? newton : middle;
-    if (next === place || Math.abs(next - place) <= 2 ** -52 * Math.abs(next)) return next;
-    if (middle === negative || middle === positive) return place;
-    place = next;
+    place = isInside && step % 3 !== 2 ? newton : middle;
   }
   return place;
 }

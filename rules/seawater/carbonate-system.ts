@@ -50,6 +50,9 @@ export const carbonateRange = {
   calcium_mg_L: [10, 2000],
 } as const;
 
+/** A water made at the very edge of pH may miss it by rounding when it is solved again. */
+const roundingMargin_pH = 1e-6;
+
 /** Molar mass of calcium, g/mol, IUPAC 2021. */
 const calcium_g_mol = 40.078;
 
@@ -85,12 +88,13 @@ export function carbonateFromAlkalinityAndDic(
   const alkalinity = checked('totalAlkalinity_umol_kg', input.totalAlkalinity_umol_kg) * 1e-6;
   const dic = checked('dic_umol_kg', input.dic_umol_kg) * 1e-6;
   const ph = rootInBracket(
-    'pH (total scale) of this alkalinity and DIC',
+    'pH (total scale, 5 to 10) of this alkalinity and DIC',
     (place) => {
       const found = alkalinityAndSlope(water, dic, place);
       return { value: found.alkalinity - alkalinity, slope: found.perPh };
     },
-    ...carbonateRange.phTotal,
+    carbonateRange.phTotal[0] - roundingMargin_pH,
+    carbonateRange.phTotal[1] + roundingMargin_pH,
   );
   return systemAt(input, water, 10 ** -ph, dic);
 }

@@ -31,8 +31,7 @@ describe('density of seawater', () => {
     teos10.check();
   });
 
-  // UNESCO 44 (1983) p. 19, Millero & Poisson 1981. The four eos80_deep rows need the secant bulk modulus, the
-  // teos10_rho and iapws08 rows another equation of state, which an aquarium at the surface has no use for.
+  // UNESCO 44 (1983) p. 19, Millero & Poisson 1981.
   it('meets the six published check values at one atmosphere', () => {
     const checks = referenceTable('seawater-check-values', 58).filter(
       (row) => row.text('quantity') === 'density_eos80_one_atmosphere',
@@ -42,6 +41,14 @@ describe('density of seawater', () => {
       const found = densityFromSalinityEos80(row.number('salinity'), row.number('temperature_its90_C'));
       expect(Math.abs(found - row.number('expected')), row.text('id')).toBeLessThanOrEqual(row.number('tolerance'));
     }
+  });
+
+  // IAPWS-08, Feistel 2008 table 21: another equation of state, so only within what the two may differ by.
+  it('of standard seawater at 0 °C is within 0.01 kg/m³ of IAPWS-08', () => {
+    const [row] = referenceTable('seawater-check-values', 58).filter((each) => each.text('id') === 'iapws08_density');
+    const practicalSalinity = (row!.number('salinity') * 35) / 35.16504;
+    const found = densityFromSalinityEos80(practicalSalinity, row!.number('temperature_its90_C'));
+    expect(Math.abs(found - row!.number('expected'))).toBeLessThan(0.01);
   });
 
   it('is refused outside the equation’s range', () => {

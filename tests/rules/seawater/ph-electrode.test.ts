@@ -8,6 +8,7 @@ import {
   potentialFromShownPh,
 } from '#rules/seawater/ph-electrode.ts';
 import { electrodeHealth } from '#rules/seawater/ph-electrode-health.ts';
+import { seededGauss } from './seeded-gauss.ts';
 
 // Nernst slopes of fixtures/reference/ph-buffers.csv (CODATA 2018), mV per pH.
 const slope20 = 58.16724282;
@@ -59,16 +60,16 @@ describe('calibration of a pH electrode', () => {
   });
 
   // GUM Supplement 1 (JCGM 101:2008): the same doubts drawn at random instead of propagated.
-  it('states the uncertainty that a thousand repeated calibrations scatter by', () => {
-    const random = seeded(20);
+  it('states the uncertainty that 4000 repeated calibrations scatter by', () => {
+    const gauss = seededGauss(20);
     const truth = phFromPotential(calibratePhElectrode([phosphate20, borax20]), -80, 25, 0.5);
     const found: number[] = [];
     for (let repeat = 0; repeat < 4000; repeat += 1) {
       const shaken = [phosphate20, borax20].map((point) => ({
         ...point,
-        potential_mV: point.potential_mV + gauss(random) * Math.hypot(0.5, 0.01 * slope20),
+        potential_mV: point.potential_mV + gauss() * Math.hypot(0.5, 0.01 * slope20),
       }));
-      found.push(phFromPotential(calibratePhElectrode(shaken), -80 + gauss(random) * 0.5, 25, 0).ph);
+      found.push(phFromPotential(calibratePhElectrode(shaken), -80 + gauss() * 0.5, 25, 0).ph);
     }
     const mean = found.reduce((sum, ph) => sum + ph, 0) / found.length;
     const deviation = Math.sqrt(found.reduce((sum, ph) => sum + (ph - mean) ** 2, 0) / (found.length - 1));
@@ -144,19 +145,3 @@ describe('health of a pH electrode', () => {
     });
   });
 });
-
-/** A small repeatable generator of numbers from 0 to 1 (mulberry32). */
-function seeded(seed: number): () => number {
-  let state = seed;
-  return () => {
-    state = (state + 0x6d2b79f5) | 0;
-    let mixed = Math.imul(state ^ (state >>> 15), 1 | state);
-    mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), 61 | mixed)) ^ mixed;
-    return ((mixed ^ (mixed >>> 14)) >>> 0) / 2 ** 32;
-  };
-}
-
-/** A normal deviate (Box & Muller 1958). */
-function gauss(random: () => number): number {
-  return Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
-}

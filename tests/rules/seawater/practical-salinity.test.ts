@@ -83,6 +83,14 @@ describe('practical salinity', () => {
     expect(counts).toEqual({ fromRatio: 1, toRatio: 1, fromConductivity: 14, toConductivity: 1, hillUnscaled: 6 });
   });
 
+  // 28 rows are under water: three forms of PSS-78 and its inverse need the pressure term Rp (18 rows), four of EOS-80 the
+  // secant bulk modulus, six of TEOS-10 its own equation of state. The other 30 rows are checked here and in density.test.ts.
+  it('leaves out of the published check values only those at depth', () => {
+    const checkedElsewhere = surfaceRows.filter((row) => row.text('quantity').startsWith('density'));
+    expect(surfaceRows).toHaveLength(30);
+    expect(checkedElsewhere).toHaveLength(7);
+  });
+
   it('gives no salinity for a probe in air, in pure water, too cold, too hot or beyond 42', () => {
     const impossible: [number, number][] = [
       [0, 25],
