@@ -1,0 +1,125 @@
+import { finite } from '../quantity/finite.ts';
+import type { Metric } from '../quantity/metric.ts';
+import { within } from '../quantity/out-of-range.ts';
+
+/**
+ * What mixes by volume: amounts that only move with the water, and heat, whose capacity differs by 4 % at most between fresh
+ * and salt water. pH, pCO2 and saturation do not mix so, nor do conductivity, density and ORP: they follow from the mixture.
+ */
+export const mixedMetrics = [
+  'temperature',
+  'salinity',
+  'alkalinity',
+  'calcium',
+  'magnesium',
+  'nitrate',
+  'phosphate',
+  'potassium',
+  'iodide',
+] as const satisfies readonly Metric[];
+
+export type MixedMetric = (typeof mixedMetrics)[number];
+
+/** What is known of a water, in store units. A metric that is absent is not known, which is not 0. */
+export type Water = Partial<Record<MixedMetric, number>>;
+
+/** Fresh water by osmosis and deionisation; its temperature is not known. */
+export const freshWater: Water = {
+  salinity: 0,
+  alkalinity: 0,
+  calcium: 0,
+  magnesium: 0,
+  nitrate: 0,
+  phosphate: 0,
+  potassium: 0,
+  iodide: 0,
+};
+
+/**
+ * How water is exchanged. `drain_then_fill`: out first, then in. `continuous`: in and out at once and well stirred, so that
+ * some of the new water leaves again: less change for as many litres.
+ */
+export type ExchangeMethod = 'drain_then_fill' | 'continuous';
+
+/**
+ * Two waters poured together. A metric that one of them lacks is absent from the mixture.
+ *
+ * @param oneL, otherL  volumes, 0 to 10,000,000 L, not both 0
+ * @throws OutOfRange  outside these limits, or for a metric that is not finite
+ */
+export function mix(one: Water, oneL: number, other: Water, otherL: number): Water {
+  const volumeL = within('volume, L', oneL, 0, 1e7) + within('volume, L', otherL, 0, 1e7);
+  return blend(one, other, otherL / within('mixed volume, L', volumeL, Number.MIN_VALUE, 2e7));
+}
+
+/**
+ * The tank after a water change at constant volume.
+ *
+ * @param volumeL     true volume of the tank, 0.1 to 10,000,000 L
+ * @param exchangedL  0 up to the volume; for `continuous` up to 100 volumes
+ * @throws OutOfRange  outside these limits, or for a metric that is not finite
+ */
+export function afterWaterChange(
+  tank: Water,
+  volumeL: number,
+  incoming: Water,
+  exchangedL: number,
+  method: ExchangeMethod = 'drain_then_fill',
+): Water {
+  return blend(tank, incoming, shareReplaced(volumeL, exchangedL, method));
+}
+
+/**
+ * Share of the tank that is new water after an exchange.
+ *
+ * @returns 0 to 1
+ * @throws OutOfRange  as `afterWaterChange`
+ */
+export function shareReplaced(volumeL: number, exchangedL: number, method: ExchangeMethod): number {
+  const volume = within('volume, L', volumeL, 0.1, 1e7);
+  if (method === 'drain_then_fill') return within('exchanged, L', exchangedL, 0, volume) / volume;
+  return -Math.expm1(-within('exchanged, L', exchangedL, 0, 100 * volume) / volume);
+}
+
+/**
+ * The tank after evaporation: salts and all else stay in less water. Temperature is left as it was.
+ *
+ * @param volumeL      before, 0.1 to 10,000,000 L
+ * @param evaporatedL  0 to 90 % of it
+ * @throws OutOfRange  outside these limits, or for a metric that is not finite
+ */
+export function afterEvaporation(tank: Water, volumeL: number, evaporatedL: number): Water {
+  const volume = within('volume, L', volumeL, 0.1, 1e7);
+  const left = volume - within('evaporated, L', evaporatedL, 0, 0.9 * volume);
+  return forEachMetric(tank, (metric, value) => (metric === 'temperature' ? value : (value * volume) / left));
+}
+
+/**
+ * The tank after a top-off, which adds to its volume. With fresh water of the evaporated amount it undoes `afterEvaporation`;
+ * with salt or lime water the tank gains what that holds.
+ *
+ * @param volumeL  before the top-off, 0.1 to 10,000,000 L
+ * @param addedL   0 to 10,000,000 L
+ * @throws OutOfRange  outside these limits, or for a metric that is not finite
+ */
+export function afterTopOff(tank: Water, volumeL: number, topOff: Water, addedL: number): Water {
+  within('volume, L', volumeL, 0.1, 1e7);
+  return mix(tank, volumeL, topOff, addedL);
+}
+
+function blend(one: Water, other: Water, share: number): Water {
+  return forEachMetric(one, (metric, value) => {
+    const incoming = other[metric];
+    return incoming === undefined ? undefined : value * (1 - share) + finite(metric, incoming) * share;
+  });
+}
+
+function forEachMetric(water: Water, change: (metric: MixedMetric, value: number) => number | undefined): Water {
+  const changed: Water = {};
+  for (const metric of mixedMetrics) {
+    const value = water[metric];
+    const after = value === undefined ? undefined : change(metric, finite(metric, value));
+    if (after !== undefined) changed[metric] = finite(`${metric} of the mixture`, after);
+  }
+  return changed;
+}
