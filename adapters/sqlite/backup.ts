@@ -42,7 +42,7 @@ export async function backupTo(
     renameSync(unfinished, path);
     sync(dirname(path));
   } catch (error) {
-    rmSync(unfinished, { force: true });
+    throwAway(unfinished);
     const reason = error instanceof Error ? error.message : String(error);
     throw new StoreError('STORE_BACKUP_FAILED', `Backup to ${path}: ${reason}.`, error);
   }
@@ -57,6 +57,15 @@ async function notIn(livePath: string, changed: readonly string[]): Promise<stri
     return changed.filter((change) => !known.has(change));
   } finally {
     live.close();
+  }
+}
+
+/** Best effort, after a failure that is reported: the next backup begins with removing what is left. */
+function throwAway(path: string): void {
+  try {
+    rmSync(path, { force: true });
+  } catch {
+    // Where it cannot be removed it could not be made either.
   }
 }
 

@@ -75,9 +75,15 @@ export function logDamage(storePath: string, stamp: string): string | undefined 
   const lost = commitsCutOff(readFileSync(path));
   if (lost === 0) return undefined;
   const aside = `${path}.damaged-${stamp}`;
-  copyFileSync(path, aside);
+  let copied = `The log was copied to ${aside}.`;
+  try {
+    copyFileSync(path, aside);
+  } catch (error) {
+    // No room for the copy must not keep the hub from starting.
+    copied = `The log could not be copied (${String(error)}).`;
+  }
   return (
     `The log of ${storePath} is damaged: the last ${lost} commits before the stop cannot be read. ` +
-    `Tests, doses and readings of that time are missing; look through the journal. The log was copied to ${aside}.`
+    `Tests, doses and readings of that time are missing; look through the journal. ${copied}`
   );
 }

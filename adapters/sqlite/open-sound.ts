@@ -1,4 +1,4 @@
-import { existsSync, mkdirSync, renameSync, statSync } from 'node:fs';
+import { accessSync, constants, existsSync, mkdirSync, renameSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import type { Clock } from '../ports/edge.ts';
@@ -22,13 +22,17 @@ export function openSound<Opened>(
 ): Opened {
   const doing = `Opening ${path}`;
   const stamp = new Date(clock.nowMs()).toISOString().replaceAll(/[-:]|\.\d+/g, '');
-  guarded(doing, () => mkdirSync(dirname(path), { recursive: true }));
+  makeFolder(path);
   const cutOff = logDamage(path, stamp);
   if (cutOff !== undefined) onFault({ kind: 'log_damaged', detail: cutOff });
   try {
     return guarded(doing, () => openChecked(path, use));
   } catch (error) {
-    if (!(error instanceof StoreError) || error.code !== 'STORE_DAMAGED') throw error;
+    if (!(error instanceof StoreError)) throw error;
+    if (error.code === 'STORE_CANNOT_OPEN' && !isWritable(path)) {
+      throw new StoreError('STORE_READ_ONLY', `${doing}: its folder or file cannot be written.`, error);
+    }
+    if (error.code !== 'STORE_DAMAGED') throw error;
     const aside = moveAside(path, stamp);
     return guarded(doing, () =>
       openChecked(path, (db) => {
@@ -37,6 +41,24 @@ export function openSound<Opened>(
         return use(db);
       }),
     );
+  }
+}
+
+function makeFolder(path: string): void {
+  try {
+    mkdirSync(dirname(path), { recursive: true });
+  } catch (error) {
+    throw new StoreError('STORE_CANNOT_OPEN', `Opening ${path}: ${String(error)}.`, error);
+  }
+}
+
+function isWritable(path: string): boolean {
+  try {
+    accessSync(dirname(path), constants.W_OK);
+    if (existsSync(path)) accessSync(path, constants.W_OK);
+    return true;
+  } catch {
+    return false;
   }
 }
 
