@@ -92,16 +92,21 @@ export async function startMosquitto(options: MosquittoOptions = {}): Promise<Mo
   };
 }
 
-/** Runs mosquitto_pub to its end; rejects with its words when it fails. `payload` may be empty: that clears a retained message. */
+/**
+ * Runs mosquitto_pub to its end; rejects with its words when it fails. An empty payload clears a retained message; one that
+ * is too long for a command line comes from a file.
+ */
 export async function mosquittoPub(
   port: number,
   topic: string,
-  payload: string,
+  payload: string | { file: string },
   options: { qos?: 0 | 1; retain?: boolean; args?: string[] } = {},
 ): Promise<void> {
   const args = ['-h', '127.0.0.1', '-p', String(port), '-t', topic, '-q', String(options.qos ?? 1)];
   if (options.retain === true) args.push('-r');
-  args.push(...(payload === '' ? ['-n'] : ['-m', payload]), ...(options.args ?? []));
+  if (typeof payload !== 'string') args.push('-f', payload.file);
+  else args.push(...(payload === '' ? ['-n'] : ['-m', payload]));
+  args.push(...(options.args ?? []));
   const run = startProcess('mosquitto_pub', args);
   await waitUntil('mosquitto_pub ends', () => !run.isRunning(), { explain: run.log });
   if (run.child.exitCode !== 0) throw new Error(`mosquitto_pub failed (${run.child.exitCode}): ${run.log()}`);

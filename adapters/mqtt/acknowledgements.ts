@@ -1,0 +1,18 @@
+/**
+ * Acknowledges messages in the order in which they came (MQTT 3.1.1, 4.6.0-2), each only after it was stored: one that is
+ * stored early waits for those before it. Its length is bounded by the number of messages that may wait for the store.
+ */
+export function createAcknowledgements(acknowledge: (messageId: number) => void) {
+  const waiting: { messageId: number; isStored: boolean }[] = [];
+  return {
+    /** @returns what to call when the message is stored */
+    expect(messageId: number): () => void {
+      const entry = { messageId, isStored: false };
+      waiting.push(entry);
+      return () => {
+        entry.isStored = true;
+        while (waiting[0]?.isStored) acknowledge(waiting.shift()!.messageId);
+      };
+    },
+  };
+}

@@ -1,0 +1,212 @@
+import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
+import type { Message } from '../ports/edge.ts';
+import { createAcknowledgements } from './acknowledgements.ts';
+import { type MqttOptions, type mqttDefaults, PublishFailed } from './options.ts';
+
+export type ConnectionEvents = {
+  connected(): void;
+  /** Once for each connection, whether it ever stood or not. */
+  ended(reason: string): void;
+  message(message: Message & { isRepeated: boolean }): Promise<void>;
+  /** True while nothing more may be read. */
+  isFull(): boolean;
+};
+
+export type Connection = {
+  /** Makes the attempt. Whatever comes of it is told through the events, never thrown. */
+  begin(): void;
+  publish(topic: string, payload: string | Buffer, retain: boolean): Promise<void>;
+  /** Resolves with the filters that the broker refused. */
+  subscribe(filters: readonly string[]): Promise<string[]>;
+  unsubscribe(topic: string): void;
+  /** Reads on after `isFull` has become false. */
+  resume(): void;
+  /** Breaks it off without a word: the broker sends the will, and sends again what was not acknowledged. */
+  breakOff(reason: string): void;
+  /** Takes leave: the broker sends no will. */
+  leave(): Promise<void>;
+};
+
+type Options = MqttOptions & Required<Pick<MqttOptions, keyof typeof mqttDefaults>>;
+
+const topicsInOneSubscribe = 100;
+const leaveWithinMs = 2000;
+
+/**
+ * One connection, from its attempt to its end; the next attempt makes another one. So no message of the hub lies in the
+ * library's own stores, which know no bound, to be sent a second time later: what waits, waits in the outbox alone.
+ */
+export function openConnection(options: Options, will: string, events: ConnectionEvents): Connection {
+  const client = mqtt.connect(options.url, clientOptions(options, will));
+  const openPublishes = new Set<(error: PublishFailed) => void>();
+  let isEnded = false;
+  let reason = 'the broker closed the connection';
+  let readOn: (() => void) | undefined;
+
+  function end(): void {
+    if (isEnded) return;
+    isEnded = true;
+    for (const reject of openPublishes) reject(new PublishFailed('link_down', reason));
+    openPublishes.clear();
+    readOn = undefined;
+    // Takes the library's timers along; the stream is gone already or goes with it.
+    client.end(true);
+    events.ended(reason);
+  }
+
+  takeMessages(client, events, {
+    isEnded: () => isEnded,
+    hold: (next) => {
+      readOn = next;
+    },
+  });
+  // All listeners stand before the connection begins: an `error` that nobody hears would end the process.
+  client.on('error', (error) => {
+    reason = describe(error);
+    end();
+  });
+  client.on('connect', () => events.connected());
+  client.on('disconnect', (packet) => {
+    reason = `the broker said goodbye (${packet.reasonCode ?? 'no reason'})`;
+  });
+  client.on('close', end);
+
+  return {
+    begin() {
+      try {
+        client.connect();
+      } catch (error) {
+        // A certificate that is none is thrown at once.
+        reason = describe(error);
+        end();
+      }
+    },
+    publish(topic, payload, retain) {
+      if (isEnded || !client.connected) return Promise.reject(new PublishFailed('link_down', 'no broker is connected'));
+      if (openPublishes.size >= options.mostOpenPublishes) {
+        return Promise.reject(new PublishFailed('too_many_open', `${openPublishes.size} messages wait for the broker`));
+      }
+      return new Promise((resolve, reject) => {
+        openPublishes.add(reject);
+        client.publish(topic, payload, { qos: 1, retain }, (error) => {
+          openPublishes.delete(reject);
+          if (error) reject(new PublishFailed('refused', describe(error)));
+          else resolve();
+        });
+      });
+    },
+    async subscribe(filters) {
+      const refused: string[] = [];
+      for (let at = 0; at < filters.length && !isEnded; at += topicsInOneSubscribe) {
+        refused.push(...(await subscribeSome(client, filters.slice(at, at + topicsInOneSubscribe))));
+      }
+      return refused;
+    },
+    unsubscribe(topic) {
+      if (!isEnded && client.connected) client.unsubscribe(topic, () => undefined);
+    },
+    resume() {
+      const next = readOn;
+      readOn = undefined;
+      next?.();
+    },
+    breakOff(because) {
+      reason = because;
+      end();
+    },
+    async leave() {
+      if (isEnded) return;
+      reason = 'stopped';
+      await new Promise<void>((resolve) => {
+        const enough = setTimeout(resolve, leaveWithinMs);
+        client.end(false, () => {
+          clearTimeout(enough);
+          resolve();
+        });
+      });
+      end();
+    },
+  };
+}
+
+/**
+ * Hands every message on and acknowledges it when it is stored.
+ *
+ * The library acknowledges a message of QoS 1 when its handler calls back, and reads nothing else before, not even the
+ * answer to a ping: one message for each write of the store. So it is told that each message is of QoS 0, reads on, and the
+ * acknowledgement is written here. When too many wait for the store, the reading stops and the broker keeps the rest.
+ */
+function takeMessages(
+  client: MqttClient,
+  events: ConnectionEvents,
+  line: { isEnded(): boolean; hold(next: () => void): void },
+): void {
+  const acknowledgements = createAcknowledgements((messageId) => {
+    if (line.isEnded() || client.stream.destroyed) return;
+    // PUBACK, alike in 3.1.1 and 5 (reason 0 left out): type 4, two bytes, the message's identifier.
+    client.stream.write(Buffer.from([0x40, 0x02, messageId >> 8, messageId & 0xff]));
+  });
+  client.on('packetreceive', (packet) => {
+    if (packet.cmd === 'publish' && packet.qos === 1) packet.qos = 0;
+  });
+  client.handleMessage = (packet, readNext) => {
+    const take = () => {
+      // The connection broke while messages lay here unread: the broker still has them.
+      if (line.isEnded()) return;
+      const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
+      const stored = packet.messageId === undefined ? () => undefined : acknowledgements.expect(packet.messageId);
+      events
+        .message({ topic: packet.topic, payload, isRetained: packet.retain, isRepeated: packet.dup })
+        // A message that was not stored stays unacknowledged; the edge has broken the connection off.
+        .then(stored, () => undefined);
+      readNext();
+    };
+    if (events.isFull()) line.hold(take);
+    else take();
+  };
+}
+
+function subscribeSome(client: MqttClient, filters: readonly string[]): Promise<string[]> {
+  return new Promise((resolve) => {
+    client.subscribe(Object.fromEntries(filters.map((filter) => [filter, { qos: 1 }])), (_error, _granted, packet) => {
+      // From 128 on the code says why not. Without an answer the connection is gone, and its end is told elsewhere.
+      const codes = packet?.granted ?? [];
+      resolve(filters.filter((_filter, index) => Number(codes[index] ?? 0) >= 128));
+    });
+  });
+}
+
+function clientOptions(options: Options, will: string): IClientOptions {
+  return {
+    manualConnect: true,
+    // The edge makes the next attempt, with its own pauses.
+    reconnectPeriod: 0,
+    reconnectOnConnackError: false,
+    resubscribe: false,
+    queueQoSZero: false,
+    clean: false,
+    clientId: options.clientId,
+    protocolVersion: options.protocol === '5' ? 5 : 4,
+    keepalive: options.keepaliveSeconds,
+    connectTimeout: options.connectTimeoutMs,
+    ...(options.username === undefined ? {} : { username: options.username }),
+    ...(options.password === undefined ? {} : { password: options.password }),
+    ...options.tls,
+    will: { topic: `${options.prefix}/status`, payload: Buffer.from(will), qos: 1, retain: true },
+    ...(options.protocol === '5'
+      ? {
+          properties: {
+            sessionExpiryInterval: options.sessionExpirySeconds,
+            receiveMaximum: Math.min(options.mostUnstored, 65_535),
+          },
+        }
+      : {}),
+  };
+}
+
+function describe(error: unknown): string {
+  if (!(error instanceof Error)) return String(error);
+  const code = (error as NodeJS.ErrnoException).code;
+  // An address with two families gives an error of errors, whose own message is empty.
+  return error.message || String(code ?? error.name);
+}

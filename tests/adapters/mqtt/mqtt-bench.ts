@@ -1,0 +1,59 @@
+import { systemClock } from '#adapters/clock/system-clock.ts';
+import { createMqttEdge } from '#adapters/mqtt/mqtt-edge.ts';
+import type { MqttOptions, MqttSubscription } from '#adapters/mqtt/options.ts';
+import type { Message, MessageLink } from '#adapters/ports/edge.ts';
+import type { Observation } from '#adapters/ports/observation.ts';
+import { waitUntil } from '../../servers/server-process.ts';
+import { createRecorder } from '../serial/recorder.ts';
+
+/** The topics that the fault tests speak on. */
+export const probes: MqttSubscription[] = [
+  { topic: 'room/ph', format: 'number', channel: '' },
+  { topic: 'room/rack', format: 'json', channel: 'water.ph', timePath: 'at' },
+  { topic: 'room/rack', format: 'json', channel: 'water.t', timePath: 'at' },
+  { topic: 'room/senml', format: 'senml', channel: 'tank:t' },
+];
+
+export type Bench = ReturnType<typeof createBench>;
+
+/** An edge with short pauses and everything it hands over. `onAccept` stands for the store. */
+export function createBench(
+  port: number,
+  more: Partial<MqttOptions> = {},
+  onAccept?: (observations: Observation[]) => void | Promise<void>,
+) {
+  const recorder = createRecorder(onAccept);
+  const commands: (Message & { text: string })[] = [];
+  const edge: MessageLink = createMqttEdge(
+    {
+      url: `mqtt://127.0.0.1:${port}`,
+      protocol: '3.1.1',
+      clientId: 'hub-under-test',
+      prefix: 'brinekeep',
+      commandTopics: ['brinekeep/command/+'],
+      backoffMinMs: 50,
+      backoffMaxMs: 400,
+      keepaliveSeconds: 1,
+      ...more,
+    },
+    probes,
+    recorder.sink,
+    recorder.listener,
+    (message) => {
+      commands.push({ ...message, text: message.payload.toString() });
+    },
+    systemClock,
+  );
+  return {
+    ...recorder,
+    edge,
+    commands,
+    counts: () => edge.state().counts,
+    async startedUp() {
+      await edge.start();
+      await waitUntil('the hub is connected and subscribed', () => edge.state().isUp, {
+        explain: () => JSON.stringify(edge.state()),
+      });
+    },
+  };
+}

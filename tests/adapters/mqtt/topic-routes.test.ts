@@ -1,0 +1,56 @@
+import { expect, test } from 'vitest';
+import { createAcknowledgements } from '#adapters/mqtt/acknowledgements.ts';
+import { routesByTopic, topicMatches } from '#adapters/mqtt/topic-routes.ts';
+
+test('several probes in one payload are one subscription and one decoding', () => {
+  const routes = routesByTopic([
+    { topic: 'rack/1', format: 'json', channel: 'water.ph' },
+    { topic: 'rack/1', format: 'json', channel: 'water.t', timePath: 'at' },
+    { topic: 'rack/1', format: 'json', channel: 'water.ph' },
+    { topic: 'rack/2', format: 'senml', channel: 'ph' },
+    { topic: 'rack/2', format: 'senml', channel: 't' },
+  ]);
+  expect([...routes]).toEqual([
+    [
+      'rack/1',
+      [
+        {
+          format: 'json',
+          paths: [
+            { channel: 'water.ph', path: 'water.ph' },
+            { channel: 'water.t', path: 'water.t', timePath: 'at' },
+          ],
+        },
+      ],
+    ],
+    ['rack/2', [{ format: 'senml', paths: [] }]],
+  ]);
+});
+
+test.each(['rack/+/ph', 'rack/#', ''])('a probe that listens to "%s" would mix up probes, and is refused', (topic) => {
+  expect(() => routesByTopic([{ topic, format: 'number', channel: '' }])).toThrow(RangeError);
+});
+
+test.each([
+  ['brinekeep/command/+', 'brinekeep/command/acknowledge', true],
+  ['brinekeep/command/+', 'brinekeep/command/a/b', false],
+  ['brinekeep/command/+', 'brinekeep/command', false],
+  ['brinekeep/command/+', 'brinekeep/command/', true],
+  ['a/b', 'a/b', true],
+  ['a/b', 'a/B', false],
+  ['+/b', 'a/b', true],
+])('the filter %s and the topic %s', (filter, topic, fits) => {
+  expect(topicMatches(filter, topic)).toBe(fits);
+});
+
+test('a message that is stored early is acknowledged after those before it', () => {
+  const sent: number[] = [];
+  const acknowledgements = createAcknowledgements((messageId) => sent.push(messageId));
+  const [first, second, third] = [7, 8, 9].map((messageId) => acknowledgements.expect(messageId));
+  second!();
+  expect(sent).toEqual([]);
+  first!();
+  expect(sent).toEqual([7, 8]);
+  third!();
+  expect(sent).toEqual([7, 8, 9]);
+});
