@@ -1,0 +1,111 @@
+import type { DemandAnalyte } from '../trend/demand-facts.ts';
+import type { DemandEstimate } from '../trend/demand-filter.ts';
+import { adviceFacts, dayMs, shown } from './advice-facts.ts';
+import type { AdviceInput, HoldBack, HoldBackRule } from './advice-types.ts';
+import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
+
+type Rule = { rule: HoldBackRule; whenTrue: (input: AdviceInput, estimate: DemandEstimate) => string | undefined };
+
+/** Salinity outside this is taken for a wrong reading, or for water in which no other test can be trusted. */
+const soundSalinity = { low: 29, high: 40 };
+/** Demands compared only when each rests on so many tests. */
+const testsToCompare = 4;
+/**
+ * Alkalinity also leaves by nitrification and comes back by denitrification, so the two demands agree only roughly: this
+ * share of the expected calcium demand is let pass. @source common practice, no published source
+ */
+const looseShare = 0.35;
+
+const rules: readonly Rule[] = [
+  {
+    rule: 'outlying_test',
+    whenTrue: ({ analyte, lastTests }, estimate) => {
+      if (!estimate.suspect && lastTests.at(-1)?.isSuspect !== true) return undefined;
+      const last = lastTests.at(-1);
+      const found = last === undefined ? 'The last test' : `The last test (${withUnit(analyte, last.value)})`;
+      return `${found} does not fit what was known. Retest first: the next test decides whether the water or the test was off.`;
+    },
+  },
+  {
+    rule: 'old_test',
+    whenTrue: (input) => {
+      const last = input.lastTests.at(-1);
+      if (last === undefined) return undefined;
+      const days = (input.nowMs - last.timeMs) / dayMs;
+      const goodFor = Math.max(1.5 * (input.testEveryDays ?? 0), adviceFacts[input.analyte].testGoodForDays);
+      if (days <= goodFor) return undefined;
+      return `The last test is ${days.toFixed(0)} days old, and ${goodFor.toFixed(0)} are the most that a dose is built on. Retest first.`;
+    },
+  },
+  {
+    rule: 'suspect_salinity',
+    whenTrue: ({ water }) => {
+      const { salinity } = water;
+      if (salinity === undefined) return undefined;
+      const isSound = salinity.value >= soundSalinity.low && salinity.value <= soundSalinity.high;
+      if (salinity.isSuspect !== true && isSound) return undefined;
+      return (
+        `Salinity reads ${salinity.value.toFixed(1)} and is in doubt. Every ion follows it, so a dose could mend what is ` +
+        'only diluted or thickened. Check the salinity, then retest first.'
+      );
+    },
+  },
+  { rule: 'demands_out_of_step', whenTrue: demandsOutOfStep },
+  {
+    rule: 'interval_wider_than_band',
+    whenTrue: ({ analyte, system }, estimate) => {
+      const width = 2 * 1.96 * estimate.levelSd;
+      const bandWidth = system.band.high - system.band.low;
+      if (width <= bandWidth) return undefined;
+      return `The level is known only within ${withUnit(analyte, width)}, wider than the band (${withUnit(analyte, bandWidth)}). Retest first.`;
+    },
+  },
+  {
+    rule: 'level_rises_unexplained',
+    whenTrue: ({ analyte }, estimate) => {
+      const isRising = estimate.demandPerDay + 2.5 * estimate.demandSd < 0 && estimate.testsUsed >= testsToCompare;
+      if (!isRising) return undefined;
+      return (
+        `The level rises by ${withUnit(analyte, -estimate.demandPerDay)} a day beyond the logged doses. Look for a dose, a pump ` +
+        'or a reactor that is not logged, and retest first.'
+      );
+    },
+  },
+];
+
+/**
+ * The reasons not to build a dose on these data, each in its own words. Empty when the data carry it.
+ *
+ * @param estimate  absent: the one reason is that there is no test
+ */
+export function dataHoldBacks(input: AdviceInput, estimate: DemandEstimate | undefined): HoldBack[] {
+  if (estimate === undefined || input.lastTests.length === 0) {
+    const { label } = adviceFacts[input.analyte];
+    return [{ rule: 'no_test', text: `${label} has not been tested yet. Test first: nothing is dosed on a guess.` }];
+  }
+  return rules.flatMap(({ rule, whenTrue }) => {
+    const text = whenTrue(input, estimate);
+    return text === undefined ? [] : [{ rule, text }];
+  });
+}
+
+function demandsOutOfStep(input: AdviceInput, estimate: DemandEstimate): string | undefined {
+  if (input.analyte === 'magnesium') return undefined;
+  const other = input.otherEstimates?.[input.analyte === 'alkalinity' ? 'calcium' : 'alkalinity'];
+  if (other === undefined || estimate.testsUsed < testsToCompare || other.testsUsed < testsToCompare) return undefined;
+  const [alkalinity, calcium] = input.analyte === 'alkalinity' ? [estimate, other] : [other, estimate];
+  const perDkh = calciumPerAlkalinity_mg_L_per_dKH;
+  const expected = perDkh * alkalinity.demandPerDay;
+  const apart = Math.abs(calcium.demandPerDay - expected);
+  const sd = Math.hypot(calcium.demandSd, perDkh * alkalinity.demandSd);
+  if (apart <= 2.5 * sd + looseShare * Math.abs(expected)) return undefined;
+  return (
+    `Calcium falls by ${calcium.demandPerDay.toFixed(1)} mg/L a day where ${alkalinity.demandPerDay.toFixed(2)} dKH of alkalinity ` +
+    `would take ${expected.toFixed(1)} (${perDkh.toFixed(2)} mg/L for each dKH). One of the two tests, or a dose, is off. ` +
+    'Retest first, both on the same day.'
+  );
+}
+
+function withUnit(analyte: DemandAnalyte, value: number): string {
+  return `${shown(analyte, value)} ${adviceFacts[analyte].unit}`;
+}

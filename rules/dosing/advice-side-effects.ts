@@ -1,0 +1,56 @@
+import type { Strength } from './advice-product.ts';
+import type { AdviceInput, SideEffect } from './advice-types.ts';
+import { salinityFromDose } from './salinity-from-dose.ts';
+import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
+
+/** Sea water of salinity 35 at 25 °C (EOS-80); a percent more or less changes nothing here. */
+const usualDensity_kg_L = 1.0233;
+
+/**
+ * What the advised doses of a day do beside their purpose.
+ *
+ * @param amountPerDay  mL or g of the product, 0 or more
+ * @param alkalinityDemand_dKH_day  what calcification takes, for the calcium that leaves with it; absent when not known
+ */
+export function sideEffects(
+  input: AdviceInput,
+  strength: Strength,
+  amountPerDay: number,
+  alkalinityDemand_dKH_day: number | undefined,
+): SideEffect[] {
+  if (!(amountPerDay > 0)) return [];
+  const effects: SideEffect[] = [];
+  const { allPerUnit } = strength;
+  if (allPerUnit !== undefined) {
+    const calcium = allPerUnit.calcium_mg_L * amountPerDay;
+    const alkalinity = allPerUnit.alkalinity_dKH * amountPerDay;
+    if (input.analyte !== 'calcium' && calcium > 0) {
+      const taken =
+        alkalinityDemand_dKH_day === undefined
+          ? ''
+          : `; calcification takes about ${(calciumPerAlkalinity_mg_L_per_dKH * alkalinityDemand_dKH_day).toFixed(1)}`;
+      effects.push({
+        metric: 'calcium',
+        perDay: calcium,
+        text: `Adds ${calcium.toFixed(1)} mg/L of calcium a day${taken}.`,
+      });
+    }
+    if (input.analyte !== 'alkalinity' && alkalinity > 0) {
+      const text = `Adds ${alkalinity.toFixed(2)} dKH of alkalinity a day.`;
+      effects.push({ metric: 'alkalinity', perDay: alkalinity, text });
+    }
+    if (input.analyte !== 'magnesium' && allPerUnit.magnesium_mg_L > 0) {
+      const perDay = allPerUnit.magnesium_mg_L * amountPerDay;
+      effects.push({ metric: 'magnesium', perDay, text: `Adds ${perDay.toFixed(1)} mg/L of magnesium a day.` });
+    }
+  }
+  const { substance } = strength;
+  if (substance === undefined) return effects;
+  const grams = strength.solidGramsPerUnit * amountPerDay;
+  const salinity = salinityFromDose(substance, grams, input.system.volumeL, usualDensity_kg_L).lasting;
+  if (salinity * 30 >= 0.02) {
+    const text = `Salt left behind: salinity rises by about ${(salinity * 30).toFixed(2)} in 30 days if nothing else changes it.`;
+    effects.push({ metric: 'salinity', perDay: salinity, text });
+  }
+  return effects;
+}
