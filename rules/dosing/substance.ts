@@ -1,7 +1,5 @@
 /** The ions and elements that a dose can add and that people watch. One mole of the substance gives `moles` of each. */
-export const dosedIons = ['calcium', 'magnesium', 'potassium', 'iodide', 'nitrate', 'phosphate'] as const;
-
-export type DosedIon = (typeof dosedIons)[number];
+export type DosedIon = 'calcium' | 'magnesium' | 'potassium' | 'iodide' | 'nitrate' | 'phosphate';
 
 /**
  * How an addition acts on the carbonate system for one equivalent of alkalinity: bicarbonate brings one mole of dissolved

@@ -18,7 +18,7 @@ export type ExchangeWish = {
   method?: ExchangeMethod;
 };
 
-export type ExchangeDay = { exchangedL: number; before: number; after: number };
+type ExchangeDay = { exchangedL: number; before: number; after: number };
 
 export type ExchangePlan =
   | { kind: 'plan'; days: ExchangeDay[]; totalL: number }

@@ -1,7 +1,8 @@
 import { dkhFromMeqPerL } from '../quantity/alkalinity-unit.ts';
+import { nernstSlope_mV_per_pH } from '../seawater/nernst.ts';
 import { type AlkalinityFit, fitAlkalinity } from './alkalinity-fit.ts';
 import { faultInRun } from './run-faults.ts';
-import { nernstSlope_mV, reduceRun, refuse, type TitrationRefusal, type TitrationRun } from './titration-run.ts';
+import { reduceRun, refuse, type TitrationRefusal, type TitrationRun } from './titration-run.ts';
 
 export type TitrationAnswer = {
   kind: 'answer';
@@ -29,9 +30,7 @@ export type TitrationAnswer = {
  * E = E0 + (RT/F) ln [H+], with the free hydrogen ion, and with the total one, [H+]free (1 + S/Ks), as SOP 3b writes it;
  * the second is some 6 mV lower.
  */
-export type ElectrodeFound =
-  | { signal: 'ph'; phOffset: number }
-  | { signal: 'emf_mV'; e0Free_mV: number; e0Total_mV: number };
+type ElectrodeFound = { signal: 'ph'; phOffset: number } | { signal: 'emf_mV'; e0Free_mV: number; e0Total_mV: number };
 
 export type TitrationVerdict = TitrationAnswer | TitrationRefusal;
 
@@ -91,14 +90,14 @@ export function alkalinityFromTitration(run: TitrationRun): TitrationVerdict {
  * @source JCGM 100:2008, F.2.2.1
  */
 function sdFromResolution(run: TitrationRun, fit: AlkalinityFit): number {
-  const perPh = run.signal === 'ph' ? 1 : nernstSlope_mV(run.temperature_C);
+  const perPh = run.signal === 'ph' ? 1 : nernstSlope_mV_per_pH(run.temperature_C);
   const sd_ph = (run.readingResolution ?? 0) / perPh / Math.sqrt(12);
   return sd_ph * Math.hypot(...fit.influence_umol_kg_ph);
 }
 
 function electrodeFound(run: TitrationRun, offset: number): ElectrodeFound {
   if (run.signal === 'ph') return { signal: 'ph', phOffset: offset };
-  const slope_mV = nernstSlope_mV(run.temperature_C);
+  const slope_mV = nernstSlope_mV_per_pH(run.temperature_C);
   const totalOverFree = 1 + (1e-6 * run.chemistry.totalSulfate_umol_kg) / run.chemistry.ks;
   const e0Free_mV = -offset * slope_mV;
   return { signal: 'emf_mV', e0Free_mV, e0Total_mV: e0Free_mV - slope_mV * Math.log10(totalOverFree) };

@@ -4,7 +4,7 @@ import { OutOfRange, within } from '../quantity/out-of-range.ts';
 export type Measured = { value: number; sd: number };
 
 /** Where the uncertainty of a test comes from, each as a standard uncertainty in the unit of the result, largest first. */
-export type UncertaintyShare = {
+type UncertaintyShare = {
   from: 'resolution' | 'repeatability' | 'factor' | 'sample' | 'lot';
   sd: number;
 };

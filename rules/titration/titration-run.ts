@@ -1,3 +1,4 @@
+import { nernstSlope_mV_per_pH } from '../seawater/nernst.ts';
 import type { TitrationChemistry } from './acid-balance.ts';
 
 /** One point of a run: the running total of acid, by mass, by volume or both, and what the electrode showed. */
@@ -9,14 +10,14 @@ export type TitrationPoint = {
 };
 
 /** How strong the acid is: moles for each kilogram, or for each litre, of the acid solution. */
-export type AcidStrength = { mol_kg: number } | { mol_L: number };
+type AcidStrength = { mol_kg: number } | { mol_L: number };
 
 /**
  * What happens to the CO2. `open`: it has been driven off (acid to about pH 4, air or stirring, then on), so none is left in
  * the points that are used. `closed`: all of it stays; `dic_umol_kg` is what the sample holds, or left out to find it too.
  * A closed run called open reads 10 to 35 µmol/kg too low (seen on the reference runs), too little for the scatter to show.
  */
-export type TitrationCell = { kind: 'open' } | { kind: 'closed'; dic_umol_kg?: number };
+type TitrationCell = { kind: 'open' } | { kind: 'closed'; dic_umol_kg?: number };
 
 /** A titration of seawater with strong acid, followed by an electrode. */
 export type TitrationRun = {
@@ -65,19 +66,6 @@ export function refuse(fault: TitrationFault, why: string): TitrationRefusal {
   return { kind: 'no_answer', fault, why };
 }
 
-/** @source CODATA 2018 (exact in the SI of 2019): R 8.314462618 J/(mol K), F 96485.33212 C/mol */
-const gasConstantPerFaraday_V_K = 8.314462618 / 96485.33212;
-
-/**
- * Millivolts for one unit of pH at an ideal electrode.
- *
- * @param temperature_C  ITS-90
- * @source Nernst equation with CODATA 2018
- */
-export function nernstSlope_mV(temperature_C: number): number {
-  return 1000 * gasConstantPerFaraday_V_K * (temperature_C + 273.15) * Math.LN10;
-}
-
 /** A run reduced to what the fit needs: grams of acid by point, and readings on a pH-like scale with an unknown offset. */
 export type ReducedRun = {
   kind: 'reduced';
@@ -89,7 +77,7 @@ export type ReducedRun = {
 };
 
 /** 0.1 mol/kg HCl in 0.6 mol/kg NaCl at 25 °C, g/mL. @source Dickson, Sabine & Christian 2007 by way of Calkulate 23.7.0 */
-export const saltAcidDensity_g_mL = 1.0226;
+const saltAcidDensity_g_mL = 1.0226;
 
 /**
  * Turns volumes into masses, moles a litre into moles a kilogram and millivolts into a pH-like scale.
@@ -150,7 +138,7 @@ export function reduceRun(run: TitrationRun): ReducedRun | TitrationRefusal {
       ? [`acid density ${saltAcidDensity_g_mL} g/mL: an error of 1 % in it is 1 % of the alkalinity`]
       : [];
   if (run.signal === 'ph') return { kind: 'reduced', points, sample_g, acid_mol_kg, assumptions };
-  const slope_mV = nernstSlope_mV(run.temperature_C);
+  const slope_mV = nernstSlope_mV_per_pH(run.temperature_C);
   const asPh = points.map(({ acid_g, reading }) => ({ acid_g, reading: -reading / slope_mV }));
   return { kind: 'reduced', points: asPh, sample_g, acid_mol_kg, assumptions };
 }

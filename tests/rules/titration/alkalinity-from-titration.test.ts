@@ -9,7 +9,6 @@ import {
   type SeawaterTitration,
   titrationChemistry,
 } from '#rules/titration/seawater-titration.ts';
-import { nernstSlope_mV } from '#rules/titration/titration-run.ts';
 import { referenceTitrations, statedChemistry, statedRun, titrationRows } from './reference-titration.ts';
 
 function answered(verdict: TitrationVerdict): TitrationAnswer {
@@ -158,11 +157,6 @@ describe('alkalinity from a titration, with our own constants', () => {
     const answer = answered(alkalinityFromSeawaterTitration(seawaterRun(header, 'mL')));
     expect(answer.totalAlkalinity_meq_l).toBeCloseTo(2.35369, 4);
     expect(answer.totalAlkalinity_dkh).toBeCloseTo(6.5994, 3);
-  });
-
-  // 59.159 mV at 25 °C: ideal slope from CODATA 2018.
-  it('takes the slope of an ideal electrode', () => {
-    expect(nernstSlope_mV(25)).toBeCloseTo(59.1593, 4);
   });
 });
 
