@@ -3,6 +3,7 @@ import { type ConfigPath, type Finding, showFound } from './config-problem.ts';
 import { type CrossFindings, unknownId } from './known-ids.ts';
 import { nearestWord } from './nearest-word.ts';
 import type { SoundParts } from './sound-parts.ts';
+import { givesSalinity } from './watched-room.ts';
 
 type SoundProbe = NonNullable<NonNullable<SoundParts['probes']>[number]>;
 type SoundPort = NonNullable<NonNullable<SoundParts['serial']>[number]>;
@@ -121,7 +122,7 @@ function temperatureProbeFindings(probe: SoundProbe, config: SoundParts, path: C
 }
 
 function salinityWarnings(probe: SoundProbe, config: SoundParts, path: ConfigPath): Finding[] {
-  if (probe.metric !== 'conductivity') {
+  if (probe.metric === undefined || !givesSalinity(probe.metric)) {
     return (['temperature_probe', 'compensation_percent_per_C'] as const).flatMap((key) => {
       if (probe.metric === undefined || probe[key] === undefined) return [];
       const need = `this key only for a conductivity probe; it is not used for ${probe.metric}`;

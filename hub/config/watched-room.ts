@@ -21,6 +21,11 @@ export function temperatureProbeOf(probe: ProbeConfig, probes: readonly ProbeCon
   return probes.find(({ system, metric }) => system === probe.system && metric === 'temperature');
 }
 
+/** True for the metrics from which the pipeline computes salinity and specific gravity. */
+export function givesSalinity(metric: Metric): boolean {
+  return metric === 'conductivity' || metric === 'specific_conductance_25';
+}
+
 function watchedSystem(system: SystemConfig, probes: readonly ProbeConfig[]): WatchedSystem {
   const testEveryDays = definedOnly(system.test_every_days);
   return {
@@ -51,7 +56,7 @@ function watchedBands(system: SystemConfig): Bands {
 function watchedProbes(probe: ProbeConfig, probes: readonly ProbeConfig[]): WatchedProbe[] {
   const every = probe.every_seconds === undefined ? {} : { everyMs: probe.every_seconds * 1000 };
   const watched: WatchedProbe[] = [{ id: probe.id, metric: probe.metric, ...every, derivedFrom: [] }];
-  if (probe.metric !== 'conductivity') return watched;
+  if (!givesSalinity(probe.metric)) return watched;
   const temperatureProbe = temperatureProbeOf(probe, probes);
   if (temperatureProbe === undefined) return watched;
   const derivedFrom = [probe.id, temperatureProbe.id];

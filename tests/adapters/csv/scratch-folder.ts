@@ -1,0 +1,11 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll } from 'vitest';
+
+/** A folder that is gone after the tests of the file that asks for it. */
+export function scratchFolder(): string {
+  const folder = mkdtempSync(join(tmpdir(), 'csv-test-'));
+  afterAll(() => rmSync(folder, { recursive: true, force: true }));
+  return folder;
+}
