@@ -38,9 +38,9 @@ export async function backupTo(
     if (damage.changed.length > 0) {
       onFault({ kind: 'damaged', detail: `Values on disk have changed: ${damage.changed.slice(0, 5).join('; ')}.` });
     }
-    sync(unfinished);
+    syncPath(unfinished);
     renameSync(unfinished, path);
-    sync(dirname(path));
+    syncPath(dirname(path));
   } catch (error) {
     throwAway(unfinished);
     const reason = error instanceof Error ? error.message : String(error);
@@ -69,7 +69,8 @@ function throwAway(path: string): void {
   }
 }
 
-function sync(path: string): void {
+/** Has the disk write down what it still holds in memory of a file or a folder. */
+export function syncPath(path: string): void {
   const file = openSync(path, 'r');
   try {
     fsyncSync(file);

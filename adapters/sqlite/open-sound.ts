@@ -21,9 +21,8 @@ export function openSound<Opened>(
   use: (db: Database.Database) => Opened,
 ): Opened {
   const doing = `Opening ${path}`;
-  const stamp = new Date(clock.nowMs()).toISOString().replaceAll(/[-:]|\.\d+/g, '');
   makeFolder(path);
-  const cutOff = logDamage(path, stamp);
+  const cutOff = logDamage(path, stampOf(clock.nowMs()));
   if (cutOff !== undefined) onFault({ kind: 'log_damaged', detail: cutOff });
   try {
     return guarded(doing, () => openChecked(path, use));
@@ -33,7 +32,7 @@ export function openSound<Opened>(
       throw new StoreError('STORE_READ_ONLY', `${doing}: its folder or file cannot be written.`, error);
     }
     if (error.code !== 'STORE_DAMAGED') throw error;
-    const aside = moveAside(path, stamp);
+    const aside = moveAside(path, 'damaged', clock.nowMs());
     return guarded(doing, () =>
       openChecked(path, (db) => {
         const salvaged = salvageInto(db, aside);
@@ -99,10 +98,16 @@ function assertSound(db: Database.Database): void {
   }
 }
 
+/** A time as part of a file name: 20260105T120000Z. */
+function stampOf(timeMs: number): string {
+  return new Date(timeMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
+}
+
 /** Gives the file and its log another name, stamped with the time, and never one that is taken. */
-function moveAside(path: string, stamp: string): string {
-  let aside = `${path}.damaged-${stamp}`;
-  for (let again = 2; existsSync(aside); again += 1) aside = `${path}.damaged-${stamp}-${again}`;
+export function moveAside(path: string, why: 'damaged' | 'replaced', nowMs: number): string {
+  const name = `${path}.${why}-${stampOf(nowMs)}`;
+  let aside = name;
+  for (let again = 2; existsSync(aside); again += 1) aside = `${name}-${again}`;
   for (const suffix of ['', '-wal', '-shm']) {
     if (existsSync(path + suffix)) renameSync(path + suffix, aside + suffix);
   }

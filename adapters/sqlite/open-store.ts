@@ -18,8 +18,28 @@ import { type StoreOptions, withDefaults } from './store-options.ts';
  * @throws StoreError  STORE_NEWER_SCHEMA, STORE_READ_ONLY, STORE_DISK_FULL, STORE_CANNOT_OPEN, STORE_BUSY, STORE_IO
  */
 export function openStore(options: StoreOptions): Store {
-  const settings = withDefaults(options);
-  return openSound(settings.path, settings.clock, settings.onFault, (db) => storeOver(db, settings));
+  let isClosed = false;
+  const settings = withDefaults({
+    ...options,
+    // In a turn of its own: whoever is told may store an alarm at once, and must not do so in the middle of a write, nor
+    // before it holds the store.
+    onFault: (fault) => {
+      setImmediate(() => {
+        if (!isClosed) options.onFault?.(fault);
+      });
+    },
+  });
+  const store = openSound(settings.path, settings.clock, settings.onFault, (db) => storeOver(db, settings));
+  return {
+    ...store,
+    close() {
+      try {
+        store.close();
+      } finally {
+        isClosed = true;
+      }
+    },
+  };
 }
 
 function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaults>): Store {

@@ -24,6 +24,7 @@ export type StoreOptions = {
   clock: Clock;
   /** After each flush that is on disk: how many readings it stored. */
   onFlushed?: (stored: number) => void;
+  /** Never called from inside a call of the store, nor after it was closed: the listener may use the store. */
   onFault?: (fault: StoreFault) => void;
   /** What to deliver about the readings of a flush; stored in the same transaction as they are. */
   mirrorBatch?: (readings: readonly Reading[]) => OutboxItem | undefined;

@@ -1,11 +1,13 @@
 import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { setImmediate as faultsTold } from 'node:timers/promises';
 import Database from 'better-sqlite3';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { StoreError } from '#adapters/sqlite/store-error.ts';
+import { backupStoreFile, restoreStoreFile } from '#adapters/sqlite/store-files.ts';
 import type { StoreFault } from '#adapters/sqlite/store-options.ts';
 import { heldClock, openScratch, scratchFolder } from './scratch.ts';
 import { passed, ph, temperature } from './series.ts';
@@ -67,7 +69,7 @@ function flipped(bytes: Buffer, bit: number): Buffer {
 }
 
 describe('the log after a power cut', () => {
-  it('a log cut at any byte tears a commit, loses one before it, or stops the hub', () => {
+  it('a log cut at any byte tears a commit, loses one before it, or stops the hub', async () => {
     const { db, log } = powerCut(30);
     const pageBytes = log.readUInt32BE(8);
     const frameStarts = fc.sample(fc.integer({ min: 0, max: Math.floor(log.length / (pageBytes + 24)) }), {
@@ -89,13 +91,14 @@ describe('the log after a power cut', () => {
       // A longer log holds no less, and a cut is no damage.
       expect(entries.length).toBeGreaterThanOrEqual(before);
       before = entries.length;
+      await faultsTold();
       expect(store.faults).toEqual([]);
       store.close();
     }
     expect(before).toBe(30);
   });
 
-  it('a flipped bit in the log takes confirmed doses away in silence', () => {
+  it('a flipped bit in the log takes confirmed doses away in silence', async () => {
     const { db, log } = powerCut(30);
     let reported = 0;
     for (const bit of fc.sample(fc.integer({ min: 0, max: log.length * 8 - 1 }), { numRuns: 60, seed })) {
@@ -107,6 +110,7 @@ describe('the log after a power cut', () => {
       // Damage to the last commit of all, a flush of three readings, cannot be told from a power cut in the middle of it.
       const isAllButTheLast = entries.length === 30 && readings.length >= 58;
       if (!isAllButTheLast) {
+        await faultsTold();
         expect(store.faults.map((fault) => fault.kind)).toEqual(['log_damaged']);
         const aside = readdirSync(join(path, '..')).find((name) => name.includes('-wal.damaged-'));
         expect(readFileSync(join(path, '..', aside!)).equals(flipped(log, bit))).toBe(true);
@@ -128,6 +132,7 @@ describe('the file', () => {
     const sound = openScratch({ path: laidOut(bytes) });
     const content = contentOf(sound);
     await sound.backup(`${sound.path}.copy`);
+    await faultsTold();
     expect(sound.faults).toEqual([]);
 
     const met = { refused: 0, salvaged: 0, reported: 0, harmless: 0 };
@@ -155,11 +160,13 @@ describe('the file', () => {
       } catch (error) {
         expect(error).toBeInstanceOf(StoreError);
       }
+      await faultsTold();
       if (faults.length > 0) met.salvaged += 1;
       await store.backup(`${damaged}.copy`).catch((error: StoreError) => {
         expect(error.code).toBe('STORE_BACKUP_FAILED');
         backupFailed = true;
       });
+      await faultsTold();
       if (found !== content) {
         expect(faults.length > 0 || backupFailed, `bit ${bit} in page ${Math.floor(bit / 8 / 1024) + 1}`).toBe(true);
         met.reported += 1;
@@ -176,7 +183,7 @@ describe('the file', () => {
     expect(met.reported).toBeGreaterThan(20);
   });
 
-  it('a damaged file keeps the hub from starting, or is wiped', () => {
+  it('a damaged file keeps the hub from starting, or is wiped', async () => {
     const path = join(scratchFolder(), 'store.db');
     const before = openScratch({ path });
     fill(before, 0, 120);
@@ -191,6 +198,7 @@ describe('the file', () => {
     asDamaged.fill(0, middle, middle + 4 * 1024);
     writeFileSync(path, asDamaged);
     const store = openScratch({ path });
+    await faultsTold();
     expect(store.faults.map((fault) => fault.kind)).toEqual(['damaged']);
     expect(store.faults[0]!.detail).toContain('.damaged-20260105T120000Z');
     expect(readFileSync(`${path}.damaged-20260105T120000Z`).equals(asDamaged)).toBe(true);
@@ -201,9 +209,10 @@ describe('the file', () => {
     expect(entriesOf(store)).toContain(1_009);
   });
 
-  it('a file that is no database at all keeps the hub from starting', () => {
+  it('a file that is no database at all keeps the hub from starting', async () => {
     const path = laidOut(Buffer.from('This is not a database, and long enough to look like one. '.repeat(50)));
     const store = openScratch({ path });
+    await faultsTold();
     expect(store.faults.map((fault) => fault.kind)).toEqual(['damaged']);
     fill(store, 0, 3);
     expect(entriesOf(store)).toEqual([0, 1, 2]);
@@ -235,6 +244,7 @@ describe('backup', () => {
     expect(restored.uncleanStop).toBeUndefined();
     expect(entriesOf(restored).length).toBeGreaterThanOrEqual(200);
     expect(entriesOf(restored)).toEqual(entriesOf(store).slice(0, entriesOf(restored).length));
+    await faultsTold();
     expect(store.faults).toEqual([]);
   });
 
@@ -249,5 +259,28 @@ describe('backup', () => {
     await expect(store.backup(join(scratchFolder(), 'no', 'such', 'folder.db'))).rejects.toMatchObject({
       code: 'STORE_BACKUP_FAILED',
     });
+  });
+
+  it('a restore destroys the store it replaces, or puts a damaged backup in its place', async () => {
+    const folder = scratchFolder();
+    const path = join(folder, 'store.db');
+    const store = openScratch({ path });
+    fill(store, 0, 20);
+    // From another process, while the hub runs.
+    expect(await backupStoreFile(path, join(folder, 'backup.db'))).toEqual([]);
+    fill(store, 20, 25);
+    store.close();
+    const bytes = readFileSync(join(folder, 'backup.db'));
+    writeFileSync(join(folder, 'bad.db'), Buffer.from(bytes).fill(0, 4096, 8192));
+    await expect(restoreStoreFile(join(folder, 'bad.db'), path, heldClock())).rejects.toMatchObject({
+      code: 'STORE_DAMAGED',
+    });
+    const aside = await restoreStoreFile(join(folder, 'backup.db'), path, heldClock());
+    const restored = openScratch({ path });
+    expect(restored.uncleanStop).toBeUndefined();
+    expect(entriesOf(restored)).toHaveLength(20);
+    expect(restored.readings(temperature, 0, Number.MAX_SAFE_INTEGER)).toHaveLength(40);
+    expect(restored.summaries(temperature, 'hour', 0, Number.MAX_SAFE_INTEGER)[0]?.count).toBe(40);
+    expect(entriesOf(openScratch({ path: aside! }))).toHaveLength(25);
   });
 });

@@ -1,5 +1,6 @@
 import { spawn } from 'node:child_process';
 import { join } from 'node:path';
+import { setImmediate as faultsTold } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { describe, expect, it, onTestFinished } from 'vitest';
@@ -48,6 +49,7 @@ describe('a writer killed at any moment', () => {
       }
       const faults: unknown[] = [];
       const store = openStore({ path, flushMs: 3_600_000, clock: heldClock(), onFault: (fault) => faults.push(fault) });
+      await faultsTold();
       expect(faults).toEqual([]);
       expect(store.uncleanStop).toBeDefined();
 

@@ -1,4 +1,5 @@
 import { join } from 'node:path';
+import { setImmediate as faultsTold } from 'node:timers/promises';
 import { describe, expect, it } from 'vitest';
 import type { JournalEntry } from '#adapters/ports/store.ts';
 import { StoreError } from '#adapters/sqlite/store-error.ts';
@@ -84,11 +85,12 @@ describe('readings', () => {
     expect(again.latest(ph)).toEqual({ timeMs: noon - 5 * 86_400_000, value: 8.1, flag: 'pass' });
   });
 
-  it('a reading that is no number reaches the record', () => {
+  it('a reading that is no number reaches the record', async () => {
     const store = openScratch({ path: scratchPath() });
     store.add([passed(temperature, noon, Number.NaN), passed(temperature, noon + 1, 25)]);
     store.flush();
     expect(store.readings(temperature, noon, noon + 10)).toHaveLength(1);
+    await faultsTold();
     expect(store.faults.map((fault) => fault.kind)).toEqual(['reading_refused']);
   });
 
@@ -154,6 +156,23 @@ describe('journal', () => {
   });
 });
 
+describe('faults', () => {
+  it('an alarm about the store, stored at once, spoils the write that it is about', async () => {
+    const store = openScratch({
+      path: scratchPath(),
+      mirrorBatch: () => {
+        throw new Error('broken');
+      },
+      onFault: ({ kind }) => store.commit({ entries: [{ ...dose(noon, 0), kind: 'alarm', body: { kind } }] }),
+    });
+    store.add([passed(temperature, noon, 25)]);
+    store.flush();
+    await faultsTold();
+    expect(store.readings(temperature, noon, noon + 1)).toHaveLength(1);
+    expect(store.journal({ kind: 'alarm' }).map((entry) => entry.body)).toEqual([{ kind: 'mirror_failed' }]);
+  });
+});
+
 describe('outbox', () => {
   const item = (key: string, payload = key) => ({ destination: 'mqtt' as const, key, payload });
 
@@ -177,11 +196,12 @@ describe('outbox', () => {
     expect(store.outboxDepth('mqtt').waiting).toBe(1);
   });
 
-  it('an outbox of weeks without a broker fills the disk or forgets silently', () => {
+  it('an outbox of weeks without a broker fills the disk or forgets silently', async () => {
     const store = openScratch({ path: scratchPath(), outboxLimit: { items: 3, bytes: 1_000_000 } });
     for (const key of 'abcde') store.commit({ outbox: [item(key)] });
     expect(store.outbox('mqtt', 10).map((kept) => kept.key)).toEqual(['c', 'd', 'e']);
     expect(store.outboxDepth('mqtt')).toMatchObject({ waiting: 3, dropped: 2 });
+    await faultsTold();
     expect(store.faults.map((fault) => fault.kind)).toEqual(['outbox_dropped', 'outbox_dropped']);
     store.close();
     const again = openScratch({ path: store.path });

@@ -1,0 +1,84 @@
+import { copyFileSync, existsSync, renameSync, rmSync } from 'node:fs';
+import { dirname } from 'node:path';
+import Database from 'better-sqlite3';
+import type { Clock } from '../ports/edge.ts';
+import { backupTo, syncPath } from './backup.ts';
+import { findDamage } from './find-damage.ts';
+import { moveAside } from './open-sound.ts';
+import { asStoreError, guarded, StoreError } from './store-error.ts';
+
+/**
+ * Copies the store of a hub that may be running, from another process, as `Store.backup` does from within.
+ *
+ * @returns values that a flipped bit has changed in the store itself, one sentence each; the copy has them as well
+ * @throws StoreError  STORE_BACKUP_FAILED; or as for opening
+ */
+export async function backupStoreFile(storePath: string, path: string): Promise<string[]> {
+  const changed: string[] = [];
+  const db = openToRead(storePath);
+  try {
+    await backupTo(db, path, (fault) => changed.push(fault.detail));
+  } finally {
+    db.close();
+  }
+  return changed;
+}
+
+/**
+ * Reads a store or a backup through and compares it with its checksums.
+ *
+ * @returns one sentence for each damage; none for a sound file
+ * @throws StoreError  when there is no such file, or it is no store at all
+ */
+export async function damageOfStoreFile(path: string): Promise<string[]> {
+  const db = openToRead(path);
+  try {
+    const { structure, changed } = await findDamage(db);
+    return [...structure, ...changed];
+  } finally {
+    db.close();
+  }
+}
+
+/**
+ * Puts a backup in the place of a store. The hub must not be running. The backup is read through first; the store that was
+ * there keeps its content under another name.
+ *
+ * @returns the name under which the former store stands, when there was one
+ * @throws StoreError STORE_DAMAGED  for a backup that is not sound: nothing is touched
+ */
+export async function restoreStoreFile(
+  backupPath: string,
+  storePath: string,
+  clock: Clock,
+): Promise<string | undefined> {
+  const damage = await damageOfStoreFile(backupPath);
+  if (damage.length > 0) {
+    throw new StoreError('STORE_DAMAGED', `The backup ${backupPath} is not sound: ${damage.slice(0, 3).join('; ')}.`);
+  }
+  return guarded('Restoring', () => {
+    const unfinished = `${storePath}.unfinished`;
+    copyFileSync(backupPath, unfinished);
+    syncPath(unfinished);
+    const aside = existsSync(storePath) ? moveAside(storePath, 'replaced', clock.nowMs()) : undefined;
+    // A log without its file would be taken for that of the restored one.
+    for (const suffix of ['-wal', '-shm']) rmSync(storePath + suffix, { force: true });
+    renameSync(unfinished, storePath);
+    syncPath(dirname(storePath));
+    return aside;
+  });
+}
+
+function openToRead(path: string): Database.Database {
+  const doing = `Reading ${path}`;
+  if (!existsSync(path)) throw new StoreError('STORE_CANNOT_OPEN', `${doing}: there is no such file.`);
+  const db = new Database(path, { readonly: true });
+  try {
+    const version = Number(db.pragma('user_version', { simple: true }));
+    if (version === 0) throw new StoreError('STORE_DAMAGED', `${doing}: it is no store of Brinekeep.`);
+    return db;
+  } catch (error) {
+    db.close();
+    throw asStoreError(error, doing);
+  }
+}
