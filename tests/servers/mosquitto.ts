@@ -112,7 +112,13 @@ export async function mosquittoPub(
   if (run.child.exitCode !== 0) throw new Error(`mosquitto_pub failed (${run.child.exitCode}): ${run.log()}`);
 }
 
-export type MosquittoSub = { lines(): string[]; stop(): Promise<void> };
+export type MosquittoSub = {
+  lines(): string[];
+  /** Stops reading (SIGSTOP) and goes on; the connection stays open. */
+  freeze(): void;
+  thaw(): void;
+  stop(): Promise<void>;
+};
 
 /** mosquitto_sub in the background; each message is a line `<r> <topic> <payload>`, r is 1 for a retained one. Ready when this resolves. */
 export async function mosquittoSub(port: number, topic: string, args: string[] = []): Promise<MosquittoSub> {
@@ -128,6 +134,8 @@ export async function mosquittoSub(port: number, topic: string, args: string[] =
         .log()
         .split('\n')
         .filter((line) => /^[01] /.test(line)),
+    freeze: () => void run.child.kill('SIGSTOP'),
+    thaw: () => void run.child.kill('SIGCONT'),
     stop: () => run.end('SIGTERM'),
   };
 }

@@ -1,0 +1,212 @@
+import { createServer, type Server, type Socket } from 'node:net';
+import { Aedes, type AuthenticateError, type Client } from 'aedes';
+import { createBackoff } from '../clock/backoff.ts';
+import { systemClock } from '../clock/system-clock.ts';
+import type { Edge, EdgeListener } from '../ports/edge.ts';
+import { boundMemory, type MemoryStore } from './memory-bounds.ts';
+import { createPacketSizeGuard } from './packet-size-guard.ts';
+
+export type BrokerOptions = {
+  /** 127.0.0.1 keeps it to this machine. The broker asks nobody for a password: whoever reaches it may publish. */
+  host: string;
+  /** 0 takes any free one; `port` then tells which. */
+  port: number;
+  mostClients: number;
+  /** Largest packet, its topic included. A client that sends a larger one is cut off. */
+  mostMessageBytes: number;
+  mostWaitingOfOne?: number;
+  mostWaitingBytes?: number;
+  mostRetainedBytes?: number;
+};
+
+export const brokerDefaults = {
+  mostWaitingOfOne: 10_000,
+  mostWaitingBytes: 33_554_432,
+  mostRetainedBytes: 33_554_432,
+} as const;
+
+/** So many lasting sessions for each allowed client; a further new one is refused until the broker is started again. */
+const sessionsForEachClient = 10;
+
+/** Beside one message of the largest size, so much may wait in the socket of a subscriber that does not read. */
+const backlogBytes = 262_144;
+
+/** A connection that has not said who it is by then is closed, milliseconds. */
+const connectWithinMs = 10_000;
+
+const closeWithinMs = 2000;
+
+export type EmbeddedBroker = Edge & { readonly port: number };
+
+/**
+ * A small MQTT broker (3.1.1) inside the hub, for a room that has none, as an edge named `broker`.
+ *
+ * Is: loopback unless told otherwise; bounded in clients, packet size, lasting sessions, and in what it keeps for the
+ * absent. A subscriber that does not read is cut off and holds up nobody. A port that is taken is asked for again.
+ * Is not: it keeps nothing over a restart, knows no passwords and no TLS, and acknowledges a message when it has it, before
+ * the hub has stored it: a power cut takes what was on its way. Who needs more runs a broker of its own.
+ */
+export function createEmbeddedBroker(
+  given: BrokerOptions,
+  listener: EdgeListener,
+  clock = systemClock,
+): EmbeddedBroker {
+  const options = { ...brokerDefaults, ...given };
+  const name = 'broker';
+  const counts: Record<string, number> = {
+    accepted: 0,
+    refused_full: 0,
+    refused_sessions: 0,
+    too_large: 0,
+    slow_cut_off: 0,
+    client_errors: 0,
+    waiting_dropped: 0,
+    waiting_bytes: 0,
+    retained_dropped: 0,
+    retained_bytes: 0,
+  };
+  const backoff = createBackoff({ minMs: 1000, maxMs: 60_000 });
+  const mostBacklogBytes = options.mostMessageBytes + backlogBytes;
+  const sockets = new Set<Socket>();
+  let sessions = new Set<string>();
+  let aedes: Aedes | undefined;
+  let server: Server | undefined;
+  let timer: NodeJS.Timeout | undefined;
+  let isWanted = false;
+  let port = options.port;
+  let told: boolean | undefined;
+  let lastError: string | undefined = 'not started';
+  let lastSuccessMs: number | undefined;
+
+  function count(what: string): void {
+    counts[what] = (counts[what] ?? 0) + 1;
+  }
+
+  function tell(isUp: boolean, detail: string): void {
+    lastError = isUp ? undefined : detail;
+    if (told === isUp) return;
+    told = isUp;
+    listener({ name, isUp, detail, atMs: clock.nowMs() });
+  }
+
+  async function createAedes(): Promise<Aedes> {
+    sessions = new Set();
+    const broker = await Aedes.createBroker({
+      connectTimeout: connectWithinMs,
+      authenticate: (client, _username, _password, done) => {
+        if (client.clean) sessions.delete(client.id);
+        else if (!sessions.has(client.id) && sessions.size >= options.mostClients * sessionsForEachClient) {
+          count('refused_sessions');
+          done(Object.assign(new Error('too many lasting sessions'), { returnCode: 3 }) as AuthenticateError, false);
+          return;
+        } else sessions.add(client.id);
+        lastSuccessMs = clock.nowMs();
+        done(null, true);
+      },
+      authorizeForward: (client, packet) => {
+        if (client.conn.writableLength <= mostBacklogBytes) return packet;
+        // Cut off before its socket is full: the broker would wait for it, and everybody with it.
+        if (!client.conn.destroyed) count('slow_cut_off');
+        client.conn.destroy();
+        return null;
+      },
+    });
+    boundMemory((broker as unknown as { persistence: MemoryStore }).persistence, options, counts);
+    const broken = (_client: Client, _error: Error) => count('client_errors');
+    broker.on('clientError', broken);
+    broker.on('connectionError', broken);
+    // The typings do not name it; without a listener it would end the process.
+    (broker as NodeJS.EventEmitter).on('error', (error: Error) => {
+      lastError = error.message;
+    });
+    return broker;
+  }
+
+  function welcome(socket: Socket): void {
+    count('accepted');
+    sockets.add(socket);
+    socket.once('close', () => sockets.delete(socket));
+    const allows = createPacketSizeGuard(options.mostMessageBytes);
+    const read = socket.read.bind(socket);
+    // The broker reads its sockets by this call alone, so nothing reaches its parser unseen.
+    socket.read = (size?: number) => {
+      const chunk: Buffer | null = read(size);
+      if (chunk === null || allows(chunk)) return chunk;
+      count('too_large');
+      socket.destroy();
+      return null;
+    };
+    aedes?.handle(socket);
+  }
+
+  /** Resolves when the try is over, whatever came of it. */
+  function listen(): Promise<void> {
+    return new Promise((resolve) => {
+      // Above what is ever allowed to wait, so that the broker is never told to wait for one client.
+      const opening = createServer({ noDelay: true, highWaterMark: 2 * mostBacklogBytes }, welcome);
+      server = opening;
+      opening.maxConnections = options.mostClients;
+      opening.on('drop', () => count('refused_full'));
+      opening.on('error', (error) => {
+        tell(false, error.message);
+        if (isWanted && !opening.listening) timer = setTimeout(() => void listen(), backoff.nextMs());
+        resolve();
+      });
+      opening.listen(options.port, options.host, () => {
+        const address = opening.address();
+        if (typeof address === 'object' && address !== null) port = address.port;
+        backoff.reset();
+        lastSuccessMs = clock.nowMs();
+        tell(true, `listens on ${options.host} port ${port}`);
+        resolve();
+      });
+    });
+  }
+
+  return {
+    get port() {
+      return port;
+    },
+    async start() {
+      if (isWanted) return;
+      isWanted = true;
+      aedes = await createAedes();
+      await listen();
+    },
+    async stop() {
+      if (!isWanted) return;
+      isWanted = false;
+      clearTimeout(timer);
+      const closingServer = server;
+      const closingBroker = aedes;
+      server = undefined;
+      aedes = undefined;
+      const serverClosed = new Promise<void>((resolve) => {
+        if (closingServer?.listening) closingServer.close(() => resolve());
+        else resolve();
+      });
+      // A client that does not read its goodbye is not waited for.
+      const impatient = setTimeout(() => destroyAll(sockets), closeWithinMs);
+      await new Promise<void>((resolve) => {
+        if (closingBroker) closingBroker.close(() => resolve());
+        else resolve();
+      });
+      destroyAll(sockets);
+      await serverClosed;
+      clearTimeout(impatient);
+      lastError = 'stopped';
+      told = undefined;
+    },
+    state: () => ({
+      name,
+      isUp: server?.listening === true,
+      ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
+      ...(lastError === undefined ? {} : { lastError }),
+      counts: { ...counts, clients: sockets.size, sessions: sessions.size },
+    }),
+  };
+}
+
+function destroyAll(sockets: Set<Socket>): void {
+  for (const socket of sockets) socket.destroy();
+}
