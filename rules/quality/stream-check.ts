@@ -17,10 +17,12 @@ export type StreamState = {
   recent: number[];
   recentMs: number[];
   stuck: Stuck | null;
+  /** The value before this one was doubtful itself: then a fast change from it is no fault of the next one. */
+  isLastSuspect: boolean;
 };
 
 export function emptyStreamState(): StreamState {
-  return { lastMs: null, recent: [], recentMs: [], stuck: null };
+  return { lastMs: null, recent: [], recentMs: [], stuck: null, isLastSuspect: false };
 }
 
 /**
@@ -50,6 +52,7 @@ export function checkReading(checks: StreamChecks, state: StreamState, value: nu
     inMs(checks.flatFailHours),
   );
   remember(state, value, timeMs);
+  state.isLastSuspect = why !== undefined;
   if (flat === 'fail') return { flag: 'fail', raw: value, why: 'the same value for too long' };
   return verdict(why ?? (flat === 'suspect' ? 'the same value for very long' : undefined), value);
 }
@@ -84,7 +87,7 @@ function jumpWhy(
       return `a jump from ${roundedTo3(recentMedian(recent))}`;
     }
   }
-  if (checks.mostPerMinute !== undefined) {
+  if (checks.mostPerMinute !== undefined && !state.isLastSuspect) {
     const before = recent[count - 1]!;
     if (rateOfChangeFlag(value - before, elapsedMs, checks.mostPerMinute) === 'suspect') {
       return `a jump from ${roundedTo3(before)}`;
@@ -97,6 +100,7 @@ function startAnew(state: StreamState): void {
   state.recent.length = 0;
   state.recentMs.length = 0;
   state.stuck = null;
+  state.isLastSuspect = false;
 }
 
 function remember(state: StreamState, value: number, timeMs: number): void {
