@@ -153,6 +153,11 @@ function latch(record: AlarmRecord, timeMs: number): void {
   record.latchings = [...record.latchings.filter((at) => at <= timeMs), timeMs].slice(-3);
 }
 
+/** Something about it may still have to be told. */
+export function isAlive(record: AlarmRecord): boolean {
+  return record.isLatched || record.isTold || record.shelvedUntilMs !== null;
+}
+
 /** Raised three times within about a day. */
 export function isChattering(record: AlarmRecord): boolean {
   return record.latchings.length === 3 && record.latchings[2]! - record.latchings[0]! <= chatteringWindowMs;

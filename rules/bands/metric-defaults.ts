@@ -17,8 +17,11 @@ export type MetricDefaults = {
   mayDiffer?: number;
   /** Hours on one exact value before it counts as stuck, until the stream's own habit is learned; absent: never. */
   flatAfterHours?: number;
-  /** False where the day's course says nothing (a float that rises and falls with each top-up). */
-  hasDayCycle: boolean;
+  /**
+   * Share of the band by which it may depart from its own day cycle; absent where the day's course says nothing (a float
+   * that rises and falls with each top-up).
+   */
+  departureShare?: number;
   /** Days between two tests once the keeper tests it at all. */
   testEveryDays?: number;
   /** Days between two calibrations once one was noted. */
@@ -31,7 +34,6 @@ const tested: MetricDefaults = {
   offDelayMinutes: 30,
   outOfBand: 'medium',
   isStreamed: false,
-  hasDayCycle: false,
 };
 
 export const metricDefaults: Record<Metric, MetricDefaults> = {
@@ -46,7 +48,8 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     mayDiffer: 0.6,
     // A well held tank read with a coarse step can stay on one number through a night.
     flatAfterHours: 8,
-    hasDayCycle: true,
+    // Weather and open windows move a room's tanks from day to day.
+    departureShare: 0.35,
     calibrateEveryDays: 365,
   },
   ph: {
@@ -59,7 +62,8 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     mayDiffer: 0.2,
     // It swings by a tenth or more in a day, so even a step of 0.01 changes within two hours; the crest lasts longest.
     flatAfterHours: 4,
-    hasDayCycle: true,
+    // People in the room move it by a tenth of a unit.
+    departureShare: 0.2,
     calibrateEveryDays: 30,
   },
   conductivity: {
@@ -71,7 +75,8 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     mayDiffer: 1.5,
     // A display of 0.1 mS/cm in steady water stands still for a day and more.
     flatAfterHours: 36,
-    hasDayCycle: true,
+    // A working top-off holds it within a few hundredths of the band.
+    departureShare: 0.15,
     calibrateEveryDays: 90,
   },
   specific_conductance_25: {
@@ -81,7 +86,8 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     isStreamed: true,
     mayDiffer: 1.5,
     flatAfterHours: 36,
-    hasDayCycle: true,
+    // A working top-off holds it within a few hundredths of the band.
+    departureShare: 0.15,
     calibrateEveryDays: 90,
   },
   salinity: {
@@ -92,7 +98,8 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     isStreamed: true,
     mayDiffer: 1,
     flatAfterHours: 36,
-    hasDayCycle: true,
+    // A working top-off holds it within a few hundredths of the band.
+    departureShare: 0.15,
     calibrateEveryDays: 90,
   },
   specific_gravity: {
@@ -102,7 +109,7 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     isStreamed: true,
     mayDiffer: 0.001,
     // With its step of 0.001 it may not move for weeks.
-    hasDayCycle: true,
+    departureShare: 0.15,
     calibrateEveryDays: 90,
   },
   alkalinity: { ...tested, outOfBand: 'high', testEveryDays: 7 },
@@ -119,7 +126,6 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     outOfBand: 'low',
     isStreamed: true,
     flatAfterHours: 24,
-    hasDayCycle: false,
     calibrateEveryDays: 180,
   },
   level: {
@@ -128,8 +134,7 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     offDelayMinutes: 10,
     outOfBand: 'high',
     isStreamed: true,
-    // A float in a still sump stands still, and each top-up makes its own step: neither a day cycle nor a stuck probe.
-    hasDayCycle: false,
+    // A float in a still sump stands still, and each top-up makes its own step: no stuck probe, no day cycle.
   },
   par: {
     // Dark every night, so only too much light is judged, and a cleaned lens or a moved probe is given half an hour.
@@ -137,7 +142,6 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     offDelayMinutes: 30,
     outOfBand: 'low',
     isStreamed: true,
-    hasDayCycle: false,
   },
   pco2: {
     // People in the room raise it by the hour, a breath on the sensor by the minute.
@@ -145,7 +149,6 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     offDelayMinutes: 30,
     outOfBand: 'low',
     isStreamed: true,
-    hasDayCycle: false,
   },
   aragonite_saturation: { ...tested, outOfBand: 'low', isStreamed: false },
 };

@@ -3,7 +3,14 @@ import type { Metric } from '../quantity/metric.ts';
 import type { AlarmRecord, AlarmSubject } from './life-cycle.ts';
 import { newAlarm } from './life-cycle.ts';
 import { type MetricPlan, planOf, probeKey, type RoomRules } from './room-rules.ts';
-import { mostSeries, newSeries, type RoomState, type SeriesState } from './room-state.ts';
+import {
+  type AnalyteState,
+  mostSeries,
+  newAnalyte,
+  newSeries,
+  type RoomState,
+  type SeriesState,
+} from './room-state.ts';
 
 /** A stream with the rules that apply to it. */
 export type Stream = {
@@ -25,6 +32,9 @@ export type RoomIndex = {
   /** Streams of one system. */
   bySystem: Map<string, Stream[]>;
   others: Map<string, AlarmRecord>;
+  analytes: Map<string, AnalyteState>;
+  /** When the edge behind a probe last came up; Infinity while it is down. UTC milliseconds by probe id. */
+  edgeUpMs: Map<string, number>;
 };
 
 const indexes = new WeakMap<RoomState, RoomIndex>();
@@ -32,9 +42,19 @@ const indexes = new WeakMap<RoomState, RoomIndex>();
 export function indexOf(rules: RoomRules, state: RoomState): RoomIndex {
   const known = indexes.get(state);
   if (known !== undefined && known.rules === rules) return known;
-  const index: RoomIndex = { rules, byName: new Map(), streams: [], bySystem: new Map(), others: new Map() };
+  const index: RoomIndex = {
+    rules,
+    byName: new Map(),
+    streams: [],
+    bySystem: new Map(),
+    others: new Map(),
+    analytes: new Map(),
+    edgeUpMs: new Map(),
+  };
   for (const series of state.series) addToIndex(index, series);
   for (const record of state.alarms) index.others.set(record.id, record);
+  for (const analyte of state.analytes) index.analytes.set(`${analyte.system}/${analyte.metric}`, analyte);
+  noteEdges(index, state);
   indexes.set(state, index);
   return index;
 }
@@ -55,6 +75,30 @@ export function streamOf(index: RoomIndex, state: RoomState, name: Series, nowMs
   const series = newSeries(name.system, name.metric, name.probe, isNamed, nowMs);
   state.series.push(series);
   return addToIndex(index, series);
+}
+
+/** What is known of an analyte, begun when it is new; undefined for an unknown system. */
+export function analyteOf(
+  index: RoomIndex,
+  state: RoomState,
+  system: string,
+  metric: Metric,
+): AnalyteState | undefined {
+  const known = index.analytes.get(`${system}/${metric}`);
+  if (known !== undefined) return known;
+  if (!index.rules.systems.has(system)) return undefined;
+  const analyte = newAnalyte(system, metric);
+  state.analytes.push(analyte);
+  index.analytes.set(`${system}/${metric}`, analyte);
+  return analyte;
+}
+
+/** Brings the index in line with the edges of the state. */
+export function noteEdges(index: RoomIndex, state: RoomState): void {
+  index.edgeUpMs.clear();
+  for (const edge of state.edges) {
+    for (const probe of edge.probes) index.edgeUpMs.set(probe, edge.isUp ? edge.changedMs : Number.POSITIVE_INFINITY);
+  }
 }
 
 /** The alarm with this id outside the streams, made when it is new. */

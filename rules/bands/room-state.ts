@@ -1,6 +1,25 @@
 import type { Metric } from '../quantity/metric.ts';
+import { type DayCycle, emptyDayCycle } from './day-cycle.ts';
+import type { DemandReport } from './demand-changed.ts';
+import type { KnownDose, KnownTest } from './dosed-not-moved.ts';
+import { emptyMedian, type Median } from './five-minute-median.ts';
+import { emptyStuckRun, type StuckRun } from './flat-line.ts';
+import { type BadShare, emptyBadShare } from './impossible-value.ts';
 import type { AlarmRecord } from './life-cycle.ts';
+import { emptyLastHour, type LastHour } from './rate.ts';
 import { emptyHabit, type Habit } from './silent-probe.ts';
+import { emptyLastDay, type LastDay } from './swing.ts';
+
+/** What the rules on calm values found last, for the sentences and for what hides what. In the metric's store unit. */
+export type Figures = {
+  moveInHour: number;
+  swing: number;
+  distanceFromUsual: number;
+  perDay: number;
+  hoursToLeave: number | null;
+  difference: number;
+  oddProbe: string;
+};
 
 /** What the rules remember of one stream of readings. */
 export type SeriesState = {
@@ -17,8 +36,41 @@ export type SeriesState = {
   goodValue: number | null;
   goodMs: number;
   habit: Habit;
+  bad: BadShare;
+  stuck: StuckRun;
+  median: Median;
+  /** The last five-minute median and the time at which it was complete. */
+  calmValue: number | null;
+  calmMs: number;
+  lastHour: LastHour;
+  lastDay: LastDay;
+  cycle: DayCycle;
+  figures: Figures;
   /** By slot; null where a rule has never seen anything wrong. */
   alarms: (AlarmRecord | null)[];
+};
+
+/** What is known of one analyte of one system from evidence other than readings. */
+export type AnalyteState = {
+  system: string;
+  metric: Metric;
+  /** Oldest first, a dozen at most. */
+  tests: KnownTest[];
+  /** Oldest first, of the last days. */
+  doses: KnownDose[];
+  /** One a day, oldest first. */
+  demand: DemandReport[];
+  /** When the estimator last spoke of it; null before it did. */
+  forecastMs: number | null;
+  forecast: { hoursToLeave: number | null; probability: number; side: 'low' | 'high' | null };
+};
+
+export type EdgeMemory = {
+  name: string;
+  isUp: boolean;
+  changedMs: number;
+  detail: string;
+  probes: string[];
 };
 
 export type Maintenance = { system: string; probe?: string; untilMs: number; by: string };
@@ -39,6 +91,12 @@ export type RoomState = {
   /** Alarms that belong to no stream: tests, containers, edges. */
   alarms: AlarmRecord[];
   maintenance: Maintenance[];
+  analytes: AnalyteState[];
+  /** Last calibration of each probe that was ever calibrated. */
+  calibrations: { probe: string; timeMs: number }[];
+  edges: EdgeMemory[];
+  /** When the first step was made: what was never done before is counted from here. */
+  startedMs: number | null;
   /** Readings turned away because the room already had its most streams. */
   refusedReadings: number;
 };
@@ -55,6 +113,10 @@ export function emptyRoomState(): RoomState {
     series: [],
     alarms: [],
     maintenance: [],
+    analytes: [],
+    calibrations: [],
+    edges: [],
+    startedMs: null,
     refusedReadings: 0,
   };
 }
@@ -70,6 +132,49 @@ export function newSeries(system: string, metric: Metric, probe: string, isNamed
     goodValue: null,
     goodMs: 0,
     habit: emptyHabit(),
+    bad: emptyBadShare(),
+    stuck: emptyStuckRun(),
+    median: emptyMedian(),
+    calmValue: null,
+    calmMs: 0,
+    lastHour: emptyLastHour(),
+    lastDay: emptyLastDay(),
+    cycle: emptyDayCycle(),
+    figures: {
+      moveInHour: 0,
+      swing: 0,
+      distanceFromUsual: 0,
+      perDay: 0,
+      hoursToLeave: null,
+      difference: 0,
+      oddProbe: '',
+    },
     alarms: [null, null, null, null, null, null, null, null, null, null],
   };
+}
+
+export function newAnalyte(system: string, metric: Metric): AnalyteState {
+  return {
+    system,
+    metric,
+    tests: [],
+    doses: [],
+    demand: [],
+    forecastMs: null,
+    forecast: { hoursToLeave: null, probability: 0, side: null },
+  };
+}
+
+/** After a clock stepped back, what is remembered by time lies ahead of it; the learned habits stay. */
+export function forgetTimes(series: SeriesState): void {
+  series.stuck.sinceMs = 0;
+  series.stuck.value = null;
+  series.stuck.interrupted = null;
+  series.stuck.day = null;
+  series.median = emptyMedian();
+  series.calmValue = null;
+  series.lastHour = emptyLastHour();
+  series.lastDay = emptyLastDay();
+  series.cycle.hour = null;
+  series.cycle.medians = [];
 }

@@ -37,6 +37,7 @@ export function draftsForMetric(
   system: WatchedSystem,
 ) {
   const width = band === undefined ? 0 : band.high - band.low;
+  const share = defaults.departureShare ?? 0.2;
   const draft = (rule: RuleKind, priority: Priority, rest: Partial<RuleSettings>, isEnabled = true): Draft => ({
     isEnabled,
     settings: {
@@ -96,7 +97,7 @@ export function draftsForMetric(
           offDelayMs: 6 * hourMs,
           gapToleranceMs: 3 * hourMs,
         },
-        defaults.hasDayCycle,
+        defaults.departureShare !== undefined,
       ),
     forecast: band && draft('drift', 'medium', { ...untilNext, limit: 48, deadband: 12 }),
     departure:
@@ -104,9 +105,15 @@ export function draftsForMetric(
       draft(
         'departure',
         'low',
-        // A fifth of the band away from what this hour of the day is used to; half of that is back again.
-        { ...onMedians, limit: width / 5, deadband: width / 10, onDelayMs: 30 * minuteMs, offDelayMs: hourMs },
-        defaults.hasDayCycle,
+        // Half of the distance that raises it is back again.
+        {
+          ...onMedians,
+          limit: share * width,
+          deadband: (share * width) / 2,
+          onDelayMs: 30 * minuteMs,
+          offDelayMs: hourMs,
+        },
+        defaults.departureShare !== undefined,
       ),
     // The time without a word is the delay; the return must last, or a loose plug would report every contact.
     silent: draft('silent_probe', band === undefined ? 'low' : 'medium', {
@@ -162,8 +169,8 @@ function rateDraft(
   // Lights switch and floats step: a fast change is their nature, unless the keeper says otherwise.
   const isStepping = metric === 'par' || metric === 'level' || metric === 'orp' || metric === 'pco2';
   if (isStepping && band.mostPerHour === undefined) return undefined;
-  // Half of the band in an hour takes the water from the middle to the edge: no time is left to wait for the edge.
-  const limit = band.mostPerHour ?? (band.high - band.low) / 2;
+  // Four tenths of the band in an hour take the water from the middle nearly to the edge: no time is left to wait for it.
+  const limit = band.mostPerHour ?? 0.4 * (band.high - band.low);
   return draft('rate', priority, {
     limit,
     deadband: limit / 5,

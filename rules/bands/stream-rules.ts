@@ -1,18 +1,14 @@
-import type { Reading } from '../quality/reading.ts';
-import type { AlarmEvent } from './alarm-event.ts';
-import { gateOf } from './causes.ts';
-import { type Condition, conditionAbove, conditionBelow } from './condition.ts';
-import { type AlarmRecord, newAlarm, observe, settle } from './life-cycle.ts';
+import type { Quality, Reading } from '../quality/reading.ts';
+import { judgeCalmValue } from './calm-rules.ts';
+import { conditionAbove, conditionBelow } from './condition.ts';
+import { addToMedian } from './five-minute-median.ts';
+import { flatCondition } from './flat-line.ts';
+import { badShareCondition } from './impossible-value.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
-import type { RoomState } from './room-state.ts';
-import { type RuleSettings, type SlotName, slots } from './rule-settings.ts';
+import { forgetTimes, type RoomState } from './room-state.ts';
+import { slots } from './rule-settings.ts';
 import { learnHabit, silenceAllowedMs, silentCondition } from './silent-probe.ts';
-import { streamMessage, streamReturnMessage } from './stream-messages.ts';
-
-/** What a step works on; made once for each step that needs it. */
-export type Events = AlarmEvent[];
-
-const sides: Partial<Record<SlotName, string>> = { above: '/high', below: '/low' };
+import { type Events, feed, move } from './stream-alarm.ts';
 
 /**
  * Lets one reading move the rules of its stream. The usual good reading allocates nothing.
@@ -30,22 +26,70 @@ export function stepReading(
 ): Events {
   const { quality } = reading;
   if (quality.flag === 'missing') return events;
-  const { series, plan } = stream;
+  const { series } = stream;
   // A stamp ahead of the clock must not open the future: it would silence every later reading as late.
   const timeMs = Math.min(reading.timeMs, nowMs);
-  if (series.hasSpoken && timeMs <= series.heardMs) {
+  const elapsedMs = series.hasSpoken ? timeMs - series.heardMs : 0;
+  if (series.hasSpoken && elapsedMs <= 0) {
     // Late or repeated readings move nothing. When the clock itself is behind the last reading, it has stepped back.
     if (nowMs >= series.heardMs) return events;
-  } else if (series.hasSpoken) {
-    learnHabit(series.habit, timeMs - series.heardMs);
+    forgetTimes(series);
+  } else if (elapsedMs > 0) {
+    learnHabit(series.habit, elapsedMs);
   }
   series.hasSpoken = true;
   series.heardMs = timeMs;
   let told = events;
   if (series.alarms[slots.silent] !== null) told = feed(index, state, stream, 'silent', 'normal', timeMs, nowMs, told);
+  // What a probe says while somebody works on it is about the work, not about the water.
   if (isInMaintenance(state, series.system, series.probe, nowMs)) return told;
-  if (quality.flag !== 'pass' && quality.flag !== 'not_evaluated') return told;
-  const { value } = quality;
+  const isGood = quality.flag === 'pass' || quality.flag === 'not_evaluated';
+  told = judgeProbe(index, state, stream, quality, isGood, Math.max(0, elapsedMs), timeMs, nowMs, told);
+  return isGood ? judgeWater(index, state, stream, quality.value, timeMs, nowMs, told) : told;
+}
+
+/** Rules about the probe: bad readings and stuck ones. */
+function judgeProbe(
+  index: RoomIndex,
+  state: RoomState,
+  stream: Stream,
+  quality: Quality,
+  isGood: boolean,
+  elapsedMs: number,
+  timeMs: number,
+  nowMs: number,
+  events: Events,
+): Events {
+  const { series, plan } = stream;
+  const { impossible, flat } = plan.stream;
+  let told = events;
+  if (impossible !== undefined && (!isGood || series.bad.share > 0 || series.alarms[slots.impossible] !== null)) {
+    const condition = badShareCondition(series.bad, !isGood, elapsedMs, impossible.limit, impossible.deadband);
+    if (condition === 'abnormal' || series.alarms[slots.impossible] !== null) {
+      told = feed(index, state, stream, 'impossible', condition, timeMs, nowMs, told);
+    }
+  }
+  if (flat !== undefined && 'value' in quality) {
+    const condition = flatCondition(series.stuck, quality.value, isGood, timeMs, flat.limit);
+    if (condition === 'abnormal' || series.alarms[slots.flat] !== null) {
+      told = feed(index, state, stream, 'flat', condition, timeMs, nowMs, told);
+    }
+  }
+  return told;
+}
+
+/** Rules about the water, from good values alone. */
+function judgeWater(
+  index: RoomIndex,
+  state: RoomState,
+  stream: Stream,
+  value: number,
+  timeMs: number,
+  nowMs: number,
+  events: Events,
+): Events {
+  const { series, plan } = stream;
+  let told = events;
   series.goodValue = value;
   series.goodMs = timeMs;
   const { above, below } = plan.stream;
@@ -61,68 +105,22 @@ export function stepReading(
       told = feed(index, state, stream, 'below', condition, timeMs, nowMs, told);
     }
   }
-  return told;
+  const median = addToMedian(series.median, value, timeMs);
+  return median === undefined ? told : judgeCalmValue(index, state, stream, median, timeMs, nowMs, told);
 }
 
-/** Judges the silence of a stream when time has passed. */
-export function stepSilence(index: RoomIndex, state: RoomState, stream: Stream, nowMs: number, events: Events): Events {
+/** Judges the silence of a stream when time has passed. Telling waits until all streams are judged: see `causes.ts`. */
+export function judgeSilence(index: RoomIndex, state: RoomState, stream: Stream, nowMs: number): void {
   const { series, plan } = stream;
-  if (plan.stream.silent === undefined) return events;
-  const sinceMs = Math.max(series.heardMs, state.listeningSinceMs);
+  if (plan.stream.silent === undefined) return;
+  // After its edge came back it gets its usual time anew; while the edge is down its silence is latched and hidden.
+  const edgeUpMs = index.edgeUpMs.get(series.probe) ?? 0;
+  const listeningMs = Math.max(state.listeningSinceMs, Number.isFinite(edgeUpMs) ? edgeUpMs : 0);
   const allowedMs = silenceAllowedMs(series.habit, stream.everyMs, plan.defaults.isStreamed);
-  const isHeardAgain = series.hasSpoken && series.heardMs >= state.listeningSinceMs;
-  const condition = silentCondition(nowMs - sinceMs, allowedMs, isHeardAgain);
-  if (condition !== 'abnormal' && series.alarms[slots.silent] === null) return events;
-  return feed(index, state, stream, 'silent', condition, nowMs, nowMs, events);
-}
-
-/** Moves one alarm of a stream and tells what changed. */
-export function feed(
-  index: RoomIndex,
-  state: RoomState,
-  stream: Stream,
-  slot: SlotName,
-  condition: Condition,
-  timeMs: number,
-  nowMs: number,
-  events: Events,
-): Events {
-  const settings = stream.plan.stream[slot];
-  if (settings === undefined) return events;
-  const { series } = stream;
-  const known = series.alarms[slots[slot]];
-  if ((known === null || known === undefined) && condition !== 'abnormal') return events;
-  const record = known ?? addAlarm(stream, slot, settings);
-  const changed = observe(record, settings, condition, timeMs, gapToleranceOf(stream, settings));
-  if (!changed) return events;
-  record.priority = settings.priority;
-  record.value = series.goodValue;
-  record.message = record.isLatched
-    ? streamMessage(stream, slot, record.abnormalSinceMs ?? timeMs, nowMs)
-    : streamReturnMessage(stream, slot);
-  const own = events.length === 0 ? [] : events;
-  settle(record, settings, gateOf(index, state, record, nowMs), nowMs, own);
-  return own.length === 0 ? events : own;
-}
-
-function addAlarm(stream: Stream, slot: SlotName, settings: RuleSettings): AlarmRecord {
-  const { series } = stream;
-  const side = sides[slot] ?? '';
-  const probe = series.isNamed ? `/${series.probe}` : '';
-  const record = newAlarm({
-    id: `${series.system}/${series.metric}/${settings.rule}${side}${probe}`,
-    system: series.system,
-    metric: series.metric,
-    rule: settings.rule,
-    priority: settings.priority,
-  });
-  series.alarms[slots[slot]] = record;
-  return record;
-}
-
-/** A slow stream has long gaps by nature: three of its usual intervals are never a gap. */
-function gapToleranceOf(stream: Stream, settings: RuleSettings): number {
-  return Math.max(settings.gapToleranceMs, 3 * stream.series.habit.typicalMs);
+  const isHeardAgain = series.hasSpoken && series.heardMs >= listeningMs;
+  const condition = silentCondition(nowMs - Math.max(series.heardMs, listeningMs), allowedMs, isHeardAgain);
+  if (condition !== 'abnormal' && series.alarms[slots.silent] === null) return;
+  move(index, stream, 'silent', condition, nowMs, nowMs);
 }
 
 /** True while nothing of the probe is judged by design. */

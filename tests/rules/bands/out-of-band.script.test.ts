@@ -38,6 +38,8 @@ test('a bad reading clears or raises an alarm about the water', () => {
   const ran = run({ bands, series: { temperature: '25.8*30 26.8*10 25.8?*5 x*5 26.8*5 25.8*11' } });
   expect(transitions(ran)).toEqual([
     '35 raised temperature/out_of_band/high',
+    // Seven bad readings in a row make more than half of the last minutes bad.
+    '46 raised temperature/impossible_value',
     '65 cleared temperature/out_of_band/high',
   ]);
 });

@@ -1,0 +1,121 @@
+import type { Condition } from './condition.ts';
+
+/**
+ * A probe stuck on one exact number. How long a number may stay is learned from the stream itself, because a coarse display
+ * in steady water stands still for hours while a fine one moves with every reading.
+ */
+
+const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
+/** A stream that never stood still for long may stand still a good deal longer than it ever did, and no more. */
+const habitMargin = 8;
+/** Whatever the habit: half an hour on one number is short even for a lively probe. */
+const leastMs = hourMs / 2;
+/** Until two days of habit are known, the metric's own default holds. */
+const learnedAfterDays = 2;
+const rememberedDays = 7;
+/** A run of two readings far apart is no stuck probe. */
+const leastReadings = 8;
+
+export type StuckRun = {
+  value: number | null;
+  sinceMs: number;
+  readings: number;
+  /** A long run that one or two odd values have just interrupted: it goes on when its value comes back at once. */
+  interrupted: { value: number; sinceMs: number; readings: number } | null;
+  /** Number of the running day since 1970, and its longest run that ended by itself. */
+  day: number | null;
+  longestTodayMs: number;
+  /** Of the last whole days, oldest first, at most a week. */
+  longestByDayMs: number[];
+};
+
+export function emptyStuckRun(): StuckRun {
+  return {
+    value: null,
+    sinceMs: 0,
+    readings: 0,
+    interrupted: null,
+    day: null,
+    longestTodayMs: 0,
+    longestByDayMs: [],
+  };
+}
+
+/**
+ * Takes a value.
+ *
+ * @param isGood  false for a suspect one: it can carry a run on, but a spike cannot end it
+ * @param defaultMs  how long the metric may stand still at most
+ */
+export function flatCondition(
+  run: StuckRun,
+  value: number,
+  isGood: boolean,
+  timeMs: number,
+  defaultMs: number,
+): Condition {
+  if (value !== run.value) {
+    if (!isGood && run.value !== null) return 'unknown';
+    if (resumes(run, value)) return runCondition(run, timeMs, defaultMs);
+    begin(run, value, timeMs);
+    return run.interrupted === null ? 'normal' : 'deadband';
+  }
+  run.readings += 1;
+  return runCondition(run, timeMs, defaultMs);
+}
+
+function runCondition(run: StuckRun, timeMs: number, defaultMs: number): Condition {
+  const standsMs = timeMs - run.sinceMs;
+  if (standsMs < leastMs || run.readings < leastReadings) return run.interrupted === null ? 'normal' : 'deadband';
+  return standsMs >= standstillAllowedMs(run, defaultMs) ? 'abnormal' : 'normal';
+}
+
+function resumes(run: StuckRun, value: number): boolean {
+  if (run.interrupted === null || run.interrupted.value !== value || run.readings > 1) return false;
+  run.value = value;
+  run.sinceMs = run.interrupted.sinceMs;
+  run.readings = run.interrupted.readings + 1;
+  run.interrupted = null;
+  return true;
+}
+
+function begin(run: StuckRun, value: number, timeMs: number): void {
+  const ranMs = timeMs - run.sinceMs;
+  const wasLong = run.value !== null && ranMs >= leastMs && run.readings >= leastReadings;
+  if (wasLong && run.value !== null) {
+    run.interrupted = { value: run.value, sinceMs: run.sinceMs, readings: run.readings };
+  } else {
+    if (run.interrupted !== null) learn(run, timeMs - run.interrupted.sinceMs, run.interrupted.readings, timeMs);
+    else if (run.value !== null) learn(run, ranMs, run.readings, timeMs);
+    run.interrupted = null;
+  }
+  run.value = value;
+  run.sinceMs = timeMs;
+  run.readings = 1;
+}
+
+/** How long this stream may stand still, in milliseconds: never longer than its default unless it often does so. */
+export function standstillAllowedMs(run: StuckRun, defaultMs: number): number {
+  if (run.longestByDayMs.length < learnedAfterDays) return defaultMs;
+  const habitMs = habitMargin * Math.max(run.longestTodayMs, ...run.longestByDayMs);
+  return Math.max(leastMs, Math.min(habitMs, 3 * defaultMs));
+}
+
+function learn(run: StuckRun, ranMs: number, readings: number, timeMs: number): void {
+  const day = Math.floor(timeMs / dayMs);
+  if (run.day === null) run.day = day;
+  if (day !== run.day) {
+    run.longestByDayMs = [...run.longestByDayMs, run.longestTodayMs].slice(-rememberedDays);
+    run.day = day;
+    run.longestTodayMs = 0;
+  }
+  // A pause of the stream ends in another number too.
+  if (readings < 2 || ranMs > dayMs) return;
+  // A stuck probe that was mended must not teach that standing still is usual: the habit grows by half at a time.
+  const mostMs =
+    run.longestByDayMs.length < learnedAfterDays
+      ? Number.POSITIVE_INFINITY
+      : Math.max(leastMs / habitMargin, 1.5 * Math.max(run.longestTodayMs, ...run.longestByDayMs));
+  run.longestTodayMs = Math.max(run.longestTodayMs, Math.min(ranMs, mostMs));
+}
