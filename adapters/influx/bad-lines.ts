@@ -1,4 +1,4 @@
-import type { LineSender } from './line-sender.ts';
+import type { SendResult } from './line-sender.ts';
 
 export type Delivery =
   | { ok: true; bad: { line: string; detail: string }[] }
@@ -11,7 +11,10 @@ export type Delivery =
  *
  * Ends at once when the server goes away; the caller begins anew later.
  */
-export async function deliverGoodLines(lines: readonly string[], send: LineSender): Promise<Delivery> {
+export async function deliverGoodLines(
+  lines: readonly string[],
+  send: (lines: string) => Promise<SendResult>,
+): Promise<Delivery> {
   const result = await send(lines.join('\n'));
   if (result.ok) return { ok: true, bad: [] };
   if (result.kind === 'later') return { ...result, kind: 'later' };

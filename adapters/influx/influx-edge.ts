@@ -7,8 +7,9 @@ export type InfluxOptions = InfluxTarget & {
   /**
    * For a server that may lose what it has just accepted when it is killed (VictoriaMetrics: up to 6 s of it): items stay in
    * the outbox after the first delivery and are delivered once more after this time, ms, before they are taken out. The
-   * server must drop repeats (`-dedup.minScrapeInterval=1ms`; InfluxDB does by itself). Absent: one delivery, as suits
-   * InfluxDB, which has a point on disk when it answers 204.
+   * server must drop repeats (`-dedup.minScrapeInterval=1ms`; InfluxDB does by itself). 0 for one delivery, as suits
+   * InfluxDB, which has a point on disk when it answers 204. By default 30 s for `v1`, behind which VictoriaMetrics may
+   * stand, and 0 for `v2`.
    */
   resendAfterMs?: number;
   /** Time between two looks into an empty outbox, ms. */
@@ -30,7 +31,8 @@ const mostAwaitingSecond = 500;
  *
  * Is: at least once, in order of ids, for days without a server; a point sent twice is one point; a line the server refuses
  * does not hold up the others: its item is parked with the line and the server's reason once all its good lines are there.
- * Is not: a record. The outbox drops its oldest items when it is full, and counts them.
+ * Is not: a proof that a server kept what it accepted: VictoriaMetrics answers 204 to lines that it drops. Not a record: the
+ * outbox drops its oldest items when it is full, and counts them.
  */
 export function createInfluxEdge(
   options: InfluxOptions,
@@ -38,8 +40,11 @@ export function createInfluxEdge(
   listener: EdgeListener,
   clock: Clock,
 ): Edge {
-  const send = createLineSender(options);
-  const { pollMs = 1_000, pauseMs = { first: 1_000, longest: 60_000 }, random = Math.random, resendAfterMs } = options;
+  const sender = createLineSender(options);
+  let stopping = new AbortController();
+  const send = (lines: string) => sender(lines, stopping.signal);
+  const { pollMs = 1_000, pauseMs = { first: 1_000, longest: 60_000 }, random = Math.random } = options;
+  const resendAfterMs = options.resendAfterMs ?? (options.api === 'v1' ? 30_000 : 0);
   const counts = { delivered: 0, resent: 0, refused_lines: 0, failures: 0 };
   const deliveredOnceMs = new Map<number, number>();
   let isUp = false;
@@ -51,6 +56,7 @@ export function createInfluxEdge(
   let wake = () => {};
 
   function rest(ms: number): Promise<void> {
+    if (!isRunning) return Promise.resolve();
     return new Promise((resolve) => {
       const timer = setTimeout(resolve, ms);
       timer.unref();
@@ -88,7 +94,7 @@ export function createInfluxEdge(
     for (const id of deliveredOnceMs.keys()) if (!present.has(id)) deliveredOnceMs.delete(id);
     const isDue = (item: KeptOutboxItem) => {
       const sentMs = deliveredOnceMs.get(item.id);
-      return sentMs !== undefined && nowMs - sentMs >= resendAfterMs!;
+      return sentMs !== undefined && nowMs - sentMs >= resendAfterMs;
     };
     const again = waiting.filter(isDue);
     if (again.length > 0) return fitting(again);
@@ -99,7 +105,7 @@ export function createInfluxEdge(
   function delivered(items: readonly KeptOutboxItem[]): void {
     counts.delivered += items.filter((item) => !deliveredOnceMs.has(item.id)).length;
     counts.resent += items.filter((item) => deliveredOnceMs.has(item.id)).length;
-    const done = items.filter((item) => resendAfterMs === undefined || deliveredOnceMs.has(item.id));
+    const done = items.filter((item) => resendAfterMs === 0 || deliveredOnceMs.has(item.id));
     for (const item of items) {
       if (!done.includes(item)) deliveredOnceMs.set(item.id, clock.monotonicMs());
     }
@@ -137,6 +143,7 @@ export function createInfluxEdge(
       if (items.length === 0) return await rest(pollMs);
       const trouble = await deliver(items);
       if (trouble === undefined) return succeeded();
+      if (!isRunning) return;
       failed(trouble);
     } catch (error) {
       // The outbox itself cannot be read or written now; what was delivered is delivered again.
@@ -154,11 +161,13 @@ export function createInfluxEdge(
     async start() {
       if (isRunning) return;
       isRunning = true;
+      stopping = new AbortController();
       running = run();
     },
 
     async stop() {
       isRunning = false;
+      stopping.abort();
       wake();
       await running;
     },

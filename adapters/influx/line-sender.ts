@@ -20,7 +20,8 @@ export type InfluxTarget = {
  */
 export type SendResult = { ok: true } | { ok: false; kind: 'refused' | 'later'; detail: string };
 
-export type LineSender = (lines: string) => Promise<SendResult>;
+/** `signal` gives up waiting for the answer: the result is then `later`. */
+export type LineSender = (lines: string, signal: AbortSignal) => Promise<SendResult>;
 
 /** Bad line, too long, or outside what the bucket keeps. A wrong token or an unknown database is not the line's fault. */
 const refusals = new Set([400, 413, 422]);
@@ -48,21 +49,28 @@ export function createLineSender(target: InfluxTarget): LineSender {
     headers['authorization'] = `Basic ${login}`;
   }
 
-  return (lines) =>
+  return (lines, signal) =>
     new Promise((resolve) => {
       let status: number | undefined;
+      const giveUp = () => resolve({ ok: false, kind: 'later', detail: 'stopped' });
+      if (signal.aborted) giveUp();
+      signal.addEventListener('abort', giveUp, { once: true });
+      const answered = (result: SendResult) => {
+        signal.removeEventListener('abort', giveUp);
+        resolve(result);
+      };
       transport.send(
         path,
         lines,
-        { method: 'POST', headers, gzipThreshold: 1_000 },
+        { method: 'POST', headers, gzipThreshold: 1_000, signal },
         {
           responseStarted: (_headers, statusCode) => {
             status = statusCode;
           },
-          error: (error) => resolve(failureOf(error)),
+          error: (error) => answered(failureOf(error)),
           complete: () => {
-            if (status === 204) resolve({ ok: true });
-            else resolve({ ok: false, kind: 'later', detail: `answered ${status ?? 'nothing'}, need 204` });
+            if (status === 204) answered({ ok: true });
+            else answered({ ok: false, kind: 'later', detail: `answered ${status ?? 'nothing'}, need 204` });
           },
         },
       );

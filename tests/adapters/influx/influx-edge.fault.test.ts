@@ -30,6 +30,7 @@ function connect(url: string, store: Store, more: Partial<InfluxOptions> = {}) {
       pollMs: 20,
       pauseMs: { first: 20, longest: 100 },
       timeoutMs: 2_000,
+      resendAfterMs: 0,
       ...more,
     },
     store,
@@ -105,6 +106,19 @@ describe('mirror to InfluxDB', () => {
     await waitUntil('the edge says why', () => edge.state().lastError?.includes('database not found') ?? false);
     expect(store.outboxDepth('influx')).toMatchObject({ waiting: 1, parked: 0 });
   });
+
+  it('readings that were stored before the connection broke are doubled', async () => {
+    const server = await startInfluxd();
+    onTestFinished(() => server.stop());
+    const wire = await wireThatCuts(server.url, 3);
+    const store = mirroredStore();
+    const sent = [...flushThree(store, 0), ...flushThree(store, 1)];
+    const { edge } = connect(wire, store);
+    await edge.start();
+    await waitUntil('all is delivered', isEmpty(store));
+    expect(edge.state().counts).toMatchObject({ failures: 3, delivered: 2 });
+    expect((await server.query('select value from temperature')).map(([timeMs]) => timeMs)).toEqual(sent);
+  });
 });
 
 describe('mirror to VictoriaMetrics', () => {
@@ -127,6 +141,27 @@ describe('mirror to VictoriaMetrics', () => {
     expect(edge.state().counts).toMatchObject({ delivered: 20, resent: 20, parked: 0 });
   });
 });
+
+/** Passes requests on, and cuts the connection after the server has answered, for the first so many. */
+async function wireThatCuts(url: string, cuts: number): Promise<string> {
+  let passed = 0;
+  const wire = createServer(async (request, response) => {
+    const parts: Buffer[] = [];
+    for await (const part of request) parts.push(part as Buffer);
+    const headers = { 'content-encoding': request.headers['content-encoding'] ?? 'identity' };
+    const answer = await fetch(url + request.url, { method: 'POST', headers, body: Buffer.concat(parts) });
+    expect(answer.status).toBe(204);
+    passed += 1;
+    if (passed <= cuts) request.socket.destroy();
+    else response.writeHead(204).end();
+  });
+  await new Promise<void>((resolve) => wire.listen(0, '127.0.0.1', resolve));
+  onTestFinished(() => {
+    wire.closeAllConnections();
+    wire.close();
+  });
+  return `http://127.0.0.1:${(wire.address() as AddressInfo).port}`;
+}
 
 /** A server that misbehaves as told: real ones cannot be made to do so at a wanted moment. */
 async function strangeServer(answer: (request: IncomingMessage, index: number) => number | 'cut' | 'silence') {
@@ -167,13 +202,17 @@ describe('mirror to a server in trouble', () => {
     expect(changes.map((change) => change.isUp)).toEqual([false, true]);
   });
 
-  it('a hub that stops waits for a server that never answers', async () => {
-    const server = await strangeServer(() => 503);
+  it.each([
+    ['in the pause after a failure', 503, 2_000],
+    ['while it waits for an answer', 'silence' as const, 3_600_000],
+  ])('a hub that stops %s waits for a server that never answers', async (_name, trouble, timeoutMs) => {
+    const server = await strangeServer(() => trouble);
     const store = mirroredStore();
     flushThree(store, 0);
-    const { edge } = connect(server.url, store, { pauseMs: { first: 3_600_000, longest: 3_600_000 } });
+    const { edge } = connect(server.url, store, { timeoutMs, pauseMs: { first: 3_600_000, longest: 3_600_000 } });
     await edge.start();
-    await waitUntil('it failed once', () => !edge.state().isUp && edge.state().lastError !== undefined);
+    await waitUntil('it was asked', () => server.requests() === 1);
+    if (trouble !== 'silence') await waitUntil('it failed once', () => edge.state().lastError !== undefined);
     await edge.stop();
     expect(store.outboxDepth('influx').waiting).toBe(1);
   });
