@@ -14,7 +14,7 @@ const frameHeaderBytes = 24;
  * @param log  the bytes of the `-wal` file
  * @source sqlite.org/fileformat2.html, section 4, "The Write-Ahead Log"
  */
-export function commitsCutOff(log: Buffer): number {
+function commitsCutOff(log: Buffer): number {
   if (log.length < headerBytes + frameHeaderBytes) return 0;
   const magic = log.readUInt32BE(0);
   const isBigEndian = (magic & 1) === 1;

@@ -248,5 +248,3 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     newestOnDiskMs: (): number | undefined => (newestOnDiskMs === Number.MIN_SAFE_INTEGER ? undefined : newestOnDiskMs),
   };
 }
-
-export type ReadingIntake = ReturnType<typeof readingIntake>;

@@ -30,7 +30,7 @@ export async function backupStoreFile(storePath: string, path: string): Promise<
  * @returns one sentence for each damage; none for a sound file
  * @throws StoreError  when there is no such file, or it is no store at all
  */
-export async function damageOfStoreFile(path: string): Promise<string[]> {
+async function damageOfStoreFile(path: string): Promise<string[]> {
   const db = openToRead(path);
   try {
     const { structure, changed } = await findDamage(db);

@@ -4,7 +4,7 @@ import type { OutboxItem } from '../ports/store.ts';
 import type { OutboxLimit } from './outbox-table.ts';
 
 /** What the store has to tell a person; the closed list from which the hub makes log lines and alarms. */
-export type StoreFaultKind =
+type StoreFaultKind =
   | 'flush_failed'
   | 'flush_recovered'
   | 'readings_dropped'
