@@ -1,6 +1,6 @@
 import { createReadStream } from 'node:fs';
 import { Readable } from 'node:stream';
-import type { BadRow, ReadingsBatch, ReadingsFiles, RecordedReading } from '../ports/readings-files.ts';
+import type { BadRow, ReadingsBatch, RecordedReading } from '../ports/readings-files.ts';
 import { parsedRows } from './parsed-rows.ts';
 import { type DayCache, plainTimeAt, plainValueAt, timeMsOfText, valueOfText } from './reading-cells.ts';
 import { createSeriesNames } from './series-names.ts';
@@ -196,5 +196,3 @@ async function* continued(begun: Buffer, chunks: AsyncIterable<Buffer>): AsyncGe
   yield begun;
   yield* chunks;
 }
-
-export const readingsFiles: ReadingsFiles = { read: readReadingsCsv };

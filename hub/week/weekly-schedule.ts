@@ -1,0 +1,93 @@
+import { join } from 'node:path';
+import { Cron } from 'croner';
+import type { Store } from '#adapters/ports/store.ts';
+import type { Config } from '../config/schema.ts';
+import { dueWeeks } from './due-weeks.ts';
+import { type IsoWeek, isoWeekAt, weekAfter } from './iso-week.ts';
+import type { WeekFile } from './weekly-files.ts';
+
+/** The document of the store that names the newest week whose files are on disk. */
+const lastWeekDocument = 'last_week_written';
+
+/**
+ * A quarter past every hour: on Monday the week becomes due at 00:15, when the last readings have been flushed; in all
+ * other hours there is nothing to do, unless the disk was full or the clock was wrong, and then it is tried again.
+ */
+const pattern = '15 * * * *';
+
+export type WeeklyWork = {
+  config: Config;
+  store: Pick<Store, 'document' | 'commit' | 'series' | 'summaries' | 'journal' | 'flush'>;
+  nowMs(): number;
+  /** Whole or not at all. */
+  write(path: string, text: string): Promise<void>;
+  files(week: IsoWeek): WeekFile[];
+  log: { info(fields: object, message: string): void; error(fields: object, message: string): void };
+};
+
+export type Weekly = {
+  stop(): void;
+  /** Resolves when no files are being written. */
+  idle(): Promise<void>;
+};
+
+/** Writes the files of every week that is over, those missed while the hub was off at once, and then every Monday. */
+export function startWeekly(work: WeeklyWork): Weekly {
+  let isStopped = false;
+  let writing: Promise<void> = Promise.resolve();
+  let isWriting = false;
+
+  function run(): void {
+    if (isWriting) return;
+    isWriting = true;
+    writing = writeDueWeeks(work, () => isStopped).finally(() => {
+      isWriting = false;
+    });
+  }
+
+  const job = new Cron(pattern, { timezone: work.config.site.timezone, unref: true }, run);
+  run();
+  return {
+    stop() {
+      isStopped = true;
+      job.stop();
+    },
+    idle: () => writing,
+  };
+}
+
+/** Never rejects: what goes wrong is logged, and the week stays due. */
+export async function writeDueWeeks(work: WeeklyWork, isStopped: () => boolean): Promise<void> {
+  const { config, store, log } = work;
+  let week: IsoWeek | undefined;
+  try {
+    const last = store.document(lastWeekDocument);
+    const zone = config.site.timezone;
+    if (last === weekAfter(isoWeekAt(work.nowMs(), zone), -1)) return;
+    const due = dueWeeks(last, firstData(store), work.nowMs(), zone);
+    if (due.length > 0) store.flush();
+    for (week of due) {
+      // Computing a week holds the process for a moment; the probes are heard between two of them.
+      await new Promise((resolve) => setImmediate(resolve));
+      if (isStopped()) return;
+      for (const file of work.files(week)) await work.write(join(config.weekly.dir, file.name), file.text);
+      // The hub may have stopped, and closed the store, while the files were written: then they are written again.
+      if (isStopped()) return;
+      // After the files are on disk: a crash between the two must repeat the week, not forget it.
+      store.commit({ documents: [{ name: lastWeekDocument, body: week }] });
+      log.info({ week, dir: config.weekly.dir }, 'the files of the week are written');
+    }
+  } catch (error) {
+    log.error({ err: error, week, dir: config.weekly.dir }, 'the files of the week could not be written');
+  }
+}
+
+/** The time of the oldest thing that belongs into a week's files. */
+function firstData(store: WeeklyWork['store']): number | undefined {
+  const firsts = store
+    .series()
+    .map((series) => store.summaries(series, 'hour', 0, Number.MAX_SAFE_INTEGER)[0]?.startMs);
+  firsts.push(store.journal({ order: 'oldest', limit: 1 })[0]?.timeMs);
+  const known = firsts.filter((timeMs) => timeMs !== undefined);
+  return known.length === 0 ? undefined : Math.min(...known);
+}
