@@ -19,7 +19,7 @@ export type BrokerOptions = {
   mostRetainedBytes?: number;
 };
 
-export const brokerDefaults = {
+const brokerDefaults = {
   mostWaitingOfOne: 10_000,
   mostWaitingBytes: 33_554_432,
   mostRetainedBytes: 33_554_432,

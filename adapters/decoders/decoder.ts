@@ -45,7 +45,7 @@ export const mostValues = 1000;
 const mostFoundLength = 80;
 
 /** The start of a text on one printable line, for a person who asks what came. */
-export function shorten(text: string): string {
+function shorten(text: string): string {
   const start = text.length > mostFoundLength ? `${text.slice(0, mostFoundLength)}…` : text;
   return start.replace(/[^\x20-\x7e\u00a0-\u{10ffff}]/gu, (unprintable) => {
     return `\\u${unprintable.codePointAt(0)!.toString(16).padStart(4, '0')}`;

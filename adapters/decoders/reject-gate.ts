@@ -3,7 +3,7 @@ import type { ObservationSink, RejectReason } from '../ports/observation.ts';
 import { refusal } from './decoder.ts';
 
 /** So many refusals a second reach the sink from one edge. */
-export const mostRejectsPerSecond = 20;
+const mostRejectsPerSecond = 20;
 
 /** Zero for every reason of the list, so that a health page shows what has not happened too. */
 export function emptyRejectCounts(): Record<RejectReason, number> {
@@ -38,5 +38,3 @@ export function createRejectGate(sink: ObservationSink, clock: Clock, counts: Re
     sink.reject({ source, ...refusal(reason, found), receivedMs: clock.nowMs() });
   };
 }
-
-export type RejectGate = ReturnType<typeof createRejectGate>;

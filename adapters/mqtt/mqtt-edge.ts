@@ -24,7 +24,8 @@ const farewellWithinMs = 2000;
  * back is asked again for good, after pauses of 1 to 60 s.
  * Is not: a message may come twice (acknowledged, and the acknowledgement lost); readers drop repeats by key. A message
  * without a time of its own is dated by its arrival, however long the broker kept it. `publish` keeps nothing: it rejects
- * while the broker is away, and the outbox asks again.
+ * while the broker is away, and the outbox asks again. While the store is full nothing is read, not even the broker's
+ * answers: what is published waits as well, and the link may break and come back until the store moves on.
  *
  * `<prefix>/status` holds, retained, `{"state": "online", "since": <ISO 8601>}`; at an orderly stop `"offline"` with its
  * time; and as the last will `"offline"` with `since` null, as nobody was there to see when.

@@ -10,10 +10,15 @@ export type ServerProcess = {
   end(signal: NodeJS.Signals): Promise<void>;
 };
 
-/** Starts a real server in the foreground. It dies with the test process, so that none is left behind. */
+/** Of util-linux; runs what follows it, in the same process. */
+const endsWithItsParent = ['setpriv', '--pdeathsig', 'KILL'] as const;
+
+/** Starts a real server in the foreground. It ends with the test, so that none is left behind. */
 export function startProcess(command: string, args: string[]): ServerProcess {
   // The kernel ends it when the thread that started it ends: a killed test worker runs no exit handler.
-  const child = spawn('setpriv', ['--pdeathsig', 'KILL', command, ...args], { stdio: ['ignore', 'pipe', 'pipe'] });
+  const child = spawn(endsWithItsParent[0], [...endsWithItsParent.slice(1), command, ...args], {
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
   let log = '';
   const keep = (chunk: Buffer) => {
     log = (log + chunk.toString('latin1')).slice(-20_000);

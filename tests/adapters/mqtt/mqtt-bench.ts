@@ -7,7 +7,7 @@ import { waitUntil } from '../../servers/server-process.ts';
 import { createRecorder } from '../serial/recorder.ts';
 
 /** The topics that the fault tests speak on. */
-export const probes: MqttSubscription[] = [
+const probes: MqttSubscription[] = [
   { topic: 'room/ph', format: 'number', channel: '' },
   { topic: 'room/rack', format: 'json', channel: 'water.ph', timePath: 'at' },
   { topic: 'room/rack', format: 'json', channel: 'water.t', timePath: 'at' },
