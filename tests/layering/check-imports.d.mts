@@ -1,0 +1,1 @@
+export function climbingImports(root: string): string[];

@@ -1,0 +1,4 @@
+export type PartName = 'mosquitto' | 'mosquitto_pub' | 'socat' | 'influxd' | 'victoria-metrics' | 'chromium' | 'gsw';
+export const parts: Record<PartName, { package: string; probe: string[] }>;
+export function isHere(name: PartName): boolean;
+export function isMissing(name: PartName): boolean;
