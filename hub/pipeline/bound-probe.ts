@@ -1,0 +1,95 @@
+import type { Series } from '#rules/quality/reading.ts';
+import { defaultChecks, emptyStreamState, type StreamChecks, type StreamState } from '#rules/quality/stream-check.ts';
+import type { Metric } from '#rules/quantity/metric.ts';
+import type { Config, ProbeConfig } from '../config/schema.ts';
+
+/** A probe of the configuration with all that the stages need to handle its next reading without a search. */
+export type BoundProbe = {
+  id: string;
+  series: Series;
+  /** As the probe sends it when the payload does not say; the metric's own unit when undefined. */
+  unit: string | undefined;
+  calibration: { slope: number; offset: number };
+  checks: StreamChecks;
+  /** Owned by the quality stage, which may change it in place. */
+  streamState: StreamState;
+  derivation: Derivation | undefined;
+  /** The last good value, kept for whoever derives from this probe. */
+  lastGood: { timeMs: number; value: number } | undefined;
+};
+
+/** What is computed from a conductivity probe, and the probe of the water's temperature that it takes. */
+export type Derivation = {
+  temperatureProbe: BoundProbe | undefined;
+  temperatureAtMostMsOld: number;
+  /** For a probe that shows a value referred to 25 °C by a linear coefficient; undefined for raw conductivity. */
+  compensation_percent_per_C: number | undefined;
+  salinity: Series;
+  specificGravity: Series;
+};
+
+export type Bindings = {
+  /** By `source` and `channel` of an observation, joined by a NUL. */
+  byChannel: Map<string, BoundProbe[]>;
+  probes: BoundProbe[];
+};
+
+export function channelKey(source: string, channel: string): string {
+  return `${source}\0${channel}`;
+}
+
+function sourceOf(probe: ProbeConfig): { source: string; channel: string } {
+  if (probe.serial) return { source: `serial:${probe.serial.port}`, channel: probe.serial.channel };
+  return { source: `mqtt:${probe.mqtt?.topic ?? ''}`, channel: probe.mqtt?.channel ?? '' };
+}
+
+function bind(probe: ProbeConfig): BoundProbe {
+  return {
+    id: probe.id,
+    series: { system: probe.system, metric: probe.metric, probe: probe.id },
+    unit: probe.unit,
+    calibration: { slope: probe.calibration?.slope ?? 1, offset: probe.calibration?.offset ?? 0 },
+    checks: defaultChecks(probe.metric),
+    streamState: emptyStreamState(),
+    derivation: undefined,
+    lastGood: undefined,
+  };
+}
+
+const conductivityMetrics: readonly Metric[] = ['conductivity', 'specific_conductance_25'];
+
+/** The alpha of a specific conductance probe that does not state one: what most such probes are built with. */
+const usualCompensation_percent_per_C = 2;
+
+function derivationOf(probe: ProbeConfig, bound: BoundProbe, all: Map<string, BoundProbe>): Derivation | undefined {
+  if (!conductivityMetrics.includes(probe.metric)) return undefined;
+  const named = probe.temperature_probe === undefined ? undefined : all.get(probe.temperature_probe);
+  const ofSameSystem = [...all.values()].find(
+    (other) => other.series.system === probe.system && other.series.metric === 'temperature',
+  );
+  const compensation =
+    probe.compensation_percent_per_C ??
+    (probe.metric === 'specific_conductance_25' ? usualCompensation_percent_per_C : undefined);
+  return {
+    temperatureProbe: named ?? ofSameSystem,
+    temperatureAtMostMsOld: probe.temperature_at_most_seconds_old * 1000,
+    compensation_percent_per_C: compensation,
+    salinity: { ...bound.series, metric: 'salinity' },
+    specificGravity: { ...bound.series, metric: 'specific_gravity' },
+  };
+}
+
+/** Turns the probes of the configuration into bindings; cross-checks have made sure that what they name is there. */
+export function bindProbes(config: Config): Bindings {
+  const byId = new Map(config.probes.map((probe) => [probe.id, bind(probe)]));
+  const byChannel = new Map<string, BoundProbe[]>();
+  for (const probe of config.probes) {
+    const bound = byId.get(probe.id);
+    if (bound === undefined) continue;
+    bound.derivation = derivationOf(probe, bound, byId);
+    const { source, channel } = sourceOf(probe);
+    const key = channelKey(source, channel);
+    byChannel.set(key, [...(byChannel.get(key) ?? []), bound]);
+  }
+  return { byChannel, probes: [...byId.values()] };
+}
