@@ -1,0 +1,25 @@
+/** The topics that the hub writes and listens to, all below the configured prefix. */
+export type Topics = {
+  status: string;
+  phone: string;
+  command: string;
+  tests: string;
+  doses: string;
+  alarm(alarm: string): string;
+};
+
+export function topicsBelow(prefix: string): Topics {
+  return {
+    /** Retained JSON: online or offline (the last will), since when. */
+    status: `${prefix}/status`,
+    /** One short plain line for each notice, for a phone's general MQTT app. Not retained: an old line is no news. */
+    phone: `${prefix}/phone`,
+    /** Commands come in here: acknowledge, and what else a phone may ask for. */
+    command: `${prefix}/command`,
+    /** Tests and doses that a person or a machine enters. */
+    tests: `${prefix}/enter/test`,
+    doses: `${prefix}/enter/dose`,
+    /** One retained JSON state for each alarm. */
+    alarm: (alarm) => `${prefix}/alarms/${alarm}`,
+  };
+}
