@@ -1,0 +1,67 @@
+import { z } from 'zod';
+import { analytes } from '#rules/quantity/metric.ts';
+
+/**
+ * What a person or a machine can enter, the same for the HTTP API, the MQTT topics and the command line: a test, a dose,
+ * a water change. `key` makes a repeated submission (a phone that sends twice) one entry.
+ */
+const common = {
+  system: z.string().min(1).max(40).describe('id of the system'),
+  time: z.iso.datetime({ offset: true }).optional().describe('ISO 8601 with offset; now when absent'),
+  by: z.string().min(1).max(60).optional(),
+  note: z.string().max(500).optional(),
+  key: z.string().min(1).max(100).optional().describe('the same key again is the same entry'),
+};
+
+export const testEntrySchema = z.strictObject({
+  ...common,
+  analyte: z.enum(analytes),
+  value: z.number(),
+  unit: z
+    .string()
+    .min(1)
+    .max(20)
+    .optional()
+    .describe('the unit of the value; the store unit of the analyte when absent'),
+  sd: z.number().positive().optional().describe('standard uncertainty of the test, in the same unit'),
+  confirmed: z.boolean().optional().describe('true: the value was questioned and is meant as given'),
+});
+
+export const doseEntrySchema = z
+  .strictObject({
+    ...common,
+    stock: z.string().min(1).max(40).optional().describe('id of a stock of the system, with ml'),
+    ml: z.number().positive().max(1_000_000).optional(),
+    substance: z.string().min(1).max(60).optional().describe('a substance, with grams'),
+    grams: z.number().positive().max(1_000_000).optional(),
+  })
+  .refine((dose) => (dose.stock !== undefined) === (dose.ml !== undefined), 'a stock goes with ml')
+  .refine((dose) => (dose.substance !== undefined) === (dose.grams !== undefined), 'a substance goes with grams')
+  .refine(
+    (dose) => (dose.stock === undefined) !== (dose.substance === undefined),
+    'either stock and ml, or substance and grams',
+  );
+
+export const waterChangeEntrySchema = z.strictObject({
+  ...common,
+  volume_l: z.number().positive().max(1_000_000),
+  alkalinity_dkh: z.number().min(0).max(25).optional(),
+  calcium_mg_l: z.number().min(0).max(2000).optional(),
+  magnesium_mg_l: z.number().min(0).max(5000).optional(),
+  salinity: z.number().min(0).max(60).optional(),
+});
+
+export type TestEntry = z.infer<typeof testEntrySchema>;
+export type DoseEntry = z.infer<typeof doseEntrySchema>;
+export type WaterChangeEntry = z.infer<typeof waterChangeEntrySchema>;
+
+/** As kept in the journal: the value in the store unit, beside what was typed. */
+export type TestBody = {
+  analyte: string;
+  value: number;
+  sd?: number;
+  given_value: number;
+  given_unit: string;
+  by?: string;
+  note?: string;
+};
