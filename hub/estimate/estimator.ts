@@ -1,0 +1,155 @@
+import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Evidence } from '#rules/bands/evidence.ts';
+import { adviseDose } from '#rules/dosing/advice.ts';
+import type { Advice } from '#rules/dosing/advice-types.ts';
+import type { Analyte, Metric } from '#rules/quantity/metric.ts';
+import { toStoreUnit } from '#rules/quantity/unit.ts';
+import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
+import { type DemandEstimate, demandEstimate, startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
+import { forecastLevel } from '#rules/trend/forecast.ts';
+import { questionTest } from '#rules/trend/plausible-test.ts';
+import type { Config, SystemConfig } from '../config/schema.ts';
+import { adviceInputOf } from './advice-input.ts';
+import { risesOfDose } from './dose-rise.ts';
+import { currentRisePerDay, demandEvidenceOf } from './known-facts.ts';
+
+const dayMs = 86_400_000;
+/** Older tests say nothing of today's corals, and a filter over years would only cost time. */
+const historyDays = 120;
+
+export type AdviceOfAnalyte = { analyte: DemandAnalyte; advice: Advice };
+
+export type Estimator = {
+  /** Computes a system anew after an entry; gives what the rules should know. */
+  learn(kind: JournalKind, system: string, body: Record<string, unknown>, timeMs: number): Evidence[];
+  /** Time passes for every system: the forecast moves although nothing was entered. */
+  refreshAll(): Evidence[];
+  advice(system: string): AdviceOfAnalyte[];
+  estimate(system: string, analyte: DemandAnalyte): DemandEstimate | undefined;
+  /** A doubt about a test in words for the person; undefined when it looks right. */
+  question(system: string, analyte: Analyte, value: number, unit: string): string | undefined;
+};
+
+export type EstimatorParts = { config: Config; store: Pick<Store, 'journal' | 'series' | 'latest'>; now(): number };
+
+type Estimates = Partial<Record<DemandAnalyte, DemandEstimate>>;
+
+/** Level and demand of one analyte, from all that is known by `nowMs`. */
+function estimateOf(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly KeptEntry[],
+  nowMs: number,
+): DemandEstimate | undefined {
+  let state = startDemand({ analyte });
+  for (const { timeMs, evidence } of demandEvidenceOf(system, analyte, entries, nowMs)) {
+    state = stepDemand(state, evidence, timeMs);
+  }
+  return demandEstimate(state, nowMs);
+}
+
+/** Keeps what is known of each system's level and demand, and the advice that follows from it. */
+export function createEstimator(parts: EstimatorParts): Estimator {
+  const systems = new Map(parts.config.systems.map((system) => [system.id, system]));
+  const estimates = new Map<string, Estimates>();
+  const advice = new Map<string, AdviceOfAnalyte[]>();
+
+  function entriesOf(system: string, nowMs: number): KeptEntry[] {
+    const span = { system, fromMs: nowMs - historyDays * dayMs };
+    return (['test', 'dose', 'water_change', 'arrival'] as const).flatMap((kind) =>
+      parts.store.journal({ ...span, kind }),
+    );
+  }
+
+  function refresh(system: SystemConfig): Evidence[] {
+    const nowMs = parts.now();
+    const entries = entriesOf(system.id, nowMs);
+    const known: Estimates = {};
+    for (const analyte of demandAnalytes) {
+      const estimate = estimateOf(system, analyte, entries, nowMs);
+      if (estimate !== undefined) known[analyte] = estimate;
+    }
+    estimates.set(system.id, known);
+    advice.set(
+      system.id,
+      demandAnalytes.flatMap((analyte) => {
+        if (system.bands[analyte] === undefined) return [];
+        const input = adviceInputOf(parts.store, system, analyte, known, entries, nowMs);
+        return input === undefined ? [] : [{ analyte, advice: adviseDose(input) }];
+      }),
+    );
+    return demandAnalytes.flatMap((analyte) =>
+      evidenceFor(system, analyte, known[analyte], currentRisePerDay(system, analyte, entries, nowMs), nowMs),
+    );
+  }
+
+  return {
+    learn(kind, systemId, body, timeMs) {
+      const system = systems.get(systemId);
+      if (system === undefined) return [];
+      const direct = kind === 'test' || kind === 'dose' ? directEvidence(kind, system, body, timeMs) : [];
+      return [...direct, ...refresh(system)];
+    },
+    refreshAll: () => [...systems.values()].flatMap(refresh),
+    advice: (system) => advice.get(system) ?? [],
+    estimate: (system, analyte) => estimates.get(system)?.[analyte],
+    question(system, analyte, value, unit) {
+      const expected = isDemandAnalyte(analyte) ? estimates.get(system)?.[analyte] : undefined;
+      return questionTest(analyte, inStoreUnit(analyte, value, unit), unit, expected)?.ask;
+    },
+  };
+}
+
+function isDemandAnalyte(analyte: Metric): analyte is DemandAnalyte {
+  return (demandAnalytes as readonly Metric[]).includes(analyte);
+}
+
+function inStoreUnit(analyte: Analyte, value: number, unit: string): number {
+  try {
+    return unit === '' ? value : toStoreUnit(analyte, value, unit);
+  } catch {
+    // A unit that the analyte cannot have is refused by the entry itself, with its own words.
+    return value;
+  }
+}
+
+function directEvidence(
+  kind: 'test' | 'dose',
+  system: SystemConfig,
+  body: Record<string, unknown>,
+  timeMs: number,
+): Evidence[] {
+  if (kind === 'test') {
+    const { analyte, value } = body as { analyte: Metric; value: number };
+    return [{ is: 'test', system: system.id, analyte, value, timeMs }];
+  }
+  return Object.entries(risesOfDose(system, body))
+    .filter(([, rise]) => rise > 0)
+    .map(([analyte, rise]) => ({
+      ...{ is: 'dose', system: system.id, timeMs, raisesBy: rise },
+      analyteRaised: analyte as DemandAnalyte,
+    }));
+}
+
+function evidenceFor(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  estimate: DemandEstimate | undefined,
+  risePerDay: number,
+  nowMs: number,
+): Evidence[] {
+  if (estimate === undefined) return [];
+  const { demandPerDay, demandSd } = estimate;
+  const demand: Evidence = { is: 'demand', system: system.id, analyte, demandPerDay, sd: demandSd };
+  const band = system.bands[analyte];
+  if (band === undefined) return [demand];
+  const forecast = forecastLevel(estimate, { risePerDay }, band);
+  return [
+    demand,
+    {
+      ...{ is: 'forecast', system: system.id, metric: analyte, probability: forecast.chanceToLeave },
+      ...(forecast.leavesAtMs === undefined ? {} : { hoursToLeave: (forecast.leavesAtMs - nowMs) / 3_600_000 }),
+      ...(forecast.leavesBy === undefined ? {} : { side: forecast.leavesBy }),
+    },
+  ];
+}
