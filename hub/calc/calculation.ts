@@ -1,0 +1,66 @@
+/** A value that a case gives: numbers are parsed, words (such as a boron option) are kept as text. */
+export type Given = {
+  /** The number under this name. @throws CaseRefused when it is absent, empty or not a number */
+  number(name: string): number;
+  optionalNumber(name: string): number | undefined;
+  /** The word under this name, one of those allowed. @throws CaseRefused for another word */
+  word<Word extends string>(name: string, allowed: readonly Word[], otherwise?: Word): Word;
+  has(name: string): boolean;
+};
+
+/** Why one case has no answer, in words for the `error` column. */
+export class CaseRefused extends Error {
+  override readonly name = 'CaseRefused';
+}
+
+export type CaseInput = { name: string; help: string };
+
+/** A calculation that answers one case from flags, or each row of a table. */
+export type Calculation = {
+  name: string;
+  summary: string;
+  inputs: CaseInput[];
+  results: string[];
+  /** @throws CaseRefused or OutOfRange when there is no answer */
+  compute(given: Given): Record<string, number | string>;
+};
+
+/** Reads the cells of one case. An empty cell counts as not given. */
+export function givenFrom(cells: Readonly<Record<string, string | undefined>>): Given {
+  const cell = (name: string): string | undefined => {
+    const text = Object.hasOwn(cells, name) ? cells[name]?.trim() : undefined;
+    return text === '' ? undefined : text;
+  };
+  const optionalNumber = (name: string): number | undefined => {
+    const text = cell(name);
+    if (text === undefined) return undefined;
+    const value = Number(text);
+    if (!Number.isFinite(value)) throw new CaseRefused(`${name}: found "${text.slice(0, 40)}", need a number`);
+    return value;
+  };
+  return {
+    optionalNumber,
+    number(name) {
+      const value = optionalNumber(name);
+      if (value === undefined) throw new CaseRefused(`${name}: missing`);
+      return value;
+    },
+    word(name, allowed, otherwise) {
+      const text = cell(name) ?? otherwise;
+      const word = allowed.find((each) => each === text);
+      if (word === undefined) {
+        throw new CaseRefused(
+          `${name}: ${text === undefined ? 'missing' : `found "${text.slice(0, 40)}"`}, allowed: ${allowed.join(', ')}`,
+        );
+      }
+      return word;
+    },
+    has: (name) => cell(name) !== undefined,
+  };
+}
+
+/** Twelve digits: more than any formula here deserves, and no binary noise at the end. */
+export function resultText(value: number | string | undefined): string {
+  if (value === undefined) return '';
+  return typeof value === 'number' ? String(Number(value.toPrecision(12))) : value;
+}

@@ -1,0 +1,23 @@
+import { correctSalinity } from '#rules/mixing/salinity-correction.ts';
+import type { Calculation } from './calculation.ts';
+
+export const mixCalculation: Calculation = {
+  name: 'mix',
+  summary: 'Salt to add to reach a salinity, or water to exchange for fresh to come down to one',
+  inputs: [
+    { name: 'volume_l', help: 'of the water, litres' },
+    { name: 'salinity_now', help: '0 for fresh water of which a batch is made' },
+    { name: 'salinity_target', help: 'practical salinity wanted' },
+    { name: 'grams_per_litre_at_35', help: 'of the salt mix, by its maker or by your own batches' },
+  ],
+  results: ['salt_g', 'volume_change_l'],
+  compute(given) {
+    const step = correctSalinity({
+      volumeL: given.number('volume_l'),
+      salinityNow: given.number('salinity_now'),
+      salinityTarget: given.number('salinity_target'),
+      gramsPerLitreAt35: given.number('grams_per_litre_at_35'),
+    });
+    return { salt_g: step.salt_g, volume_change_l: step.volumeChangeL };
+  },
+};
