@@ -1,0 +1,55 @@
+import type {
+  FastifyBaseLogger,
+  FastifyInstance,
+  RawReplyDefaultExpression,
+  RawRequestDefaultExpression,
+  RawServerDefault,
+} from 'fastify';
+import type { ZodTypeProvider } from 'fastify-type-provider-zod';
+import type { Clock } from '#adapters/ports/edge.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import type { Config } from '../config/schema.ts';
+import type { Entries } from '../entries/enter.ts';
+import type { LiveClients } from '../live/live-clients.ts';
+import type { RoomSources } from './room-view.ts';
+
+/** What the HTTP edge needs of the hub. */
+export type HttpParts = {
+  version: string;
+  /** Folder of the built page. */
+  pageDir: string;
+  config: Config;
+  clock: Clock;
+  store: Store;
+  entries: Entries;
+  live: LiveClients;
+  sources: RoomSources;
+  /** False when no such alarm stands. */
+  command(command: AlarmCommand): boolean;
+  health(): Health;
+  week: { files(week: string): { name: string; text: string }[] };
+};
+
+export type Health = {
+  status: 'ok' | 'degraded';
+  started: string;
+  edges: {
+    name: string;
+    up: boolean;
+    last_success: string | null;
+    error: string | null;
+    counts: Record<string, number>;
+  }[];
+  readings: Record<string, number>;
+  outbox: Record<string, { waiting: number; parked: number; dropped: number }>;
+  unclean_stop: string | null;
+};
+
+export type TypedServer = FastifyInstance<
+  RawServerDefault,
+  RawRequestDefaultExpression<RawServerDefault>,
+  RawReplyDefaultExpression<RawServerDefault>,
+  FastifyBaseLogger,
+  ZodTypeProvider
+>;

@@ -1,0 +1,83 @@
+import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
+import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import { type EntryProblem, EntryRefused } from '../entries/entry-error.ts';
+
+/** Errors of the API as problem details. @source RFC 9457 */
+export type Problem = {
+  type: string;
+  title: string;
+  status: number;
+  detail: string;
+  errors?: { field: string; need: string }[];
+};
+
+const statusOf: Record<EntryProblem, number> = {
+  unknown_system: 404,
+  unknown_stock: 404,
+  unknown_substance: 422,
+  unknown_unit: 422,
+  out_of_range: 422,
+  in_the_future: 422,
+  questioned: 409,
+  not_stored: 507,
+};
+
+const titleOf: Record<EntryProblem, string> = {
+  unknown_system: 'No such system',
+  unknown_stock: 'No such stock',
+  unknown_substance: 'No such substance',
+  unknown_unit: 'Unit not known for this analyte',
+  out_of_range: 'Value out of range',
+  in_the_future: 'Time is still to come',
+  questioned: 'Is that what you meant?',
+  not_stored: 'Could not be written to disk',
+};
+
+export function sendProblem(reply: FastifyReply, problem: Problem): FastifyReply {
+  return reply.code(problem.status).type('application/problem+json').send(problem);
+}
+
+export function problemOf(error: unknown): Problem {
+  if (error instanceof EntryRefused) {
+    return {
+      type: `urn:brinekeep:problem:${error.problem}`,
+      title: titleOf[error.problem],
+      status: statusOf[error.problem],
+      detail: error.message,
+    };
+  }
+  if (hasZodFastifySchemaValidationErrors(error)) {
+    const errors = error.validation.map((issue) => ({
+      field: issue.instancePath.replace(/^\//, '').replaceAll('/', '.') || '(body)',
+      need: issue.message ?? 'a valid value',
+    }));
+    return {
+      type: 'urn:brinekeep:problem:invalid',
+      title: 'The request is not valid',
+      status: 400,
+      detail: errors.map((each) => `${each.field}: ${each.need}`).join('; '),
+      errors,
+    };
+  }
+  const status = statusCodeOf(error);
+  if (status < 500) {
+    return { type: 'about:blank', title: 'The request is not valid', status, detail: (error as Error).message };
+  }
+  return {
+    type: 'about:blank',
+    title: 'The hub failed to answer',
+    status,
+    detail: 'This is a fault of the hub; its log says more.',
+  };
+}
+
+function statusCodeOf(error: unknown): number {
+  const status = error instanceof Error ? (error as FastifyError).statusCode : undefined;
+  return status !== undefined && status >= 400 ? status : 500;
+}
+
+export function answerWithProblem(error: unknown, request: FastifyRequest, reply: FastifyReply): void {
+  const problem = problemOf(error);
+  if (problem.status >= 500) request.log.error({ err: error }, 'a request failed');
+  void sendProblem(reply, problem);
+}

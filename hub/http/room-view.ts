@@ -1,0 +1,179 @@
+import type { EdgeState } from '#adapters/ports/edge.ts';
+import type { KeptEntry, Store, Summary } from '#adapters/ports/store.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { Advice } from '#rules/dosing/advice-types.ts';
+import type { Series } from '#rules/quality/reading.ts';
+import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
+import type { Config, SystemConfig } from '../config/schema.ts';
+
+const dayMs = 86_400_000;
+const plotBucketMs = 10 * 60_000;
+const testsShownDays = 14;
+
+export type PlotPoint = { time: number; min: number; max: number };
+
+/** One metric of a system as the page shows it. Values are in the metric's store unit, times UTC milliseconds. */
+export type MetricView = {
+  metric: Metric;
+  label: string;
+  unit: string;
+  decimals: number;
+  probe: string | null;
+  value: number | null;
+  flag: string;
+  why: string | null;
+  time: number | null;
+  band: { low: number; high: number } | null;
+  /** The last day in steps of ten minutes. */
+  day: PlotPoint[];
+  tests: { id: number; time: number; value: number; sd: number | null }[];
+};
+
+export type SystemView = {
+  id: string;
+  name: string;
+  volume_l: number;
+  metrics: MetricView[];
+  alarms: StandingAlarm[];
+  advice: { analyte: string; advice: Advice }[];
+  stocks: { id: string; name: string }[];
+};
+
+export type RoomView = {
+  site: string;
+  timezone: string;
+  time: number;
+  /** Set in the demo: the room, its keeper and its water are invented. */
+  invented: boolean;
+  systems: SystemView[];
+  edges: EdgeState[];
+};
+
+export type RoomSources = {
+  config: Config;
+  store: Store;
+  standing(nowMs: number): StandingAlarm[];
+  advice(system: string): { analyte: string; advice: Advice }[];
+  edges(): EdgeState[];
+  /** Why the last reading of a series has no value, when it has none; the store keeps only numbers. */
+  lastWhy(series: Series): { time: number; flag: string; why: string } | undefined;
+  isInvented: boolean;
+};
+
+/** Min and max of each ten minutes, so that no spike of the day is hidden. */
+export function plotOf(minutes: readonly Summary[], bucketMs: number): PlotPoint[] {
+  const points: PlotPoint[] = [];
+  for (const minute of minutes) {
+    if (!Number.isFinite(minute.min) || !Number.isFinite(minute.max)) continue;
+    const time = Math.floor(minute.startMs / bucketMs) * bucketMs;
+    const last = points.at(-1);
+    if (last?.time === time) {
+      last.min = Math.min(last.min, minute.min);
+      last.max = Math.max(last.max, minute.max);
+    } else points.push({ time, min: minute.min, max: minute.max });
+  }
+  return points;
+}
+
+/** The stream that stands for a metric: of the first configured probe that has one, else the first the store knows. */
+export function mainSeries(
+  config: Config,
+  known: readonly Series[],
+  system: string,
+  metric: Metric,
+): Series | undefined {
+  const candidates = known.filter((series) => series.system === system && series.metric === metric);
+  const order = new Map(config.probes.map((probe, index) => [probe.id, index]));
+  return candidates.sort((a, b) => (order.get(a.probe) ?? Infinity) - (order.get(b.probe) ?? Infinity))[0];
+}
+
+function testsOf(entries: readonly KeptEntry[], metric: Metric): MetricView['tests'] {
+  return entries
+    .filter((entry) => entry.body['analyte'] === metric)
+    .map((entry) => ({
+      id: entry.id,
+      time: entry.timeMs,
+      value: Number(entry.body['value']),
+      sd: typeof entry.body['sd'] === 'number' ? entry.body['sd'] : null,
+    }));
+}
+
+function metricView(
+  sources: RoomSources,
+  system: SystemConfig,
+  metric: Metric,
+  series: Series | undefined,
+  tests: MetricView['tests'],
+  nowMs: number,
+): MetricView {
+  const band = system.bands[metric];
+  const latest = series === undefined ? undefined : sources.store.latest(series);
+  const nothing = series === undefined ? undefined : sources.lastWhy(series);
+  const minutes = series === undefined ? [] : sources.store.summaries(series, 'minute', nowMs - dayMs, nowMs + 1);
+  const newestTest = tests.at(-1);
+  // A metric that only tests know (calcium) shows its last test as its value.
+  const shown =
+    latest === undefined && newestTest !== undefined
+      ? { time: newestTest.time, value: newestTest.value, flag: 'pass', why: null }
+      : nothing !== undefined && (latest === undefined || nothing.time >= latest.timeMs)
+        ? { time: nothing.time, value: null, flag: nothing.flag, why: nothing.why }
+        : {
+            time: latest?.timeMs ?? null,
+            value: latest?.flag === 'fail' ? null : (latest?.value ?? null),
+            flag: latest?.flag ?? 'missing',
+            why: latest === undefined ? 'nothing so far' : null,
+          };
+  return {
+    metric,
+    ...metricFacts[metric],
+    probe: series?.probe ?? null,
+    ...shown,
+    band: band === undefined ? null : { low: band.low, high: band.high },
+    day: plotOf(minutes, plotBucketMs),
+    tests,
+  };
+}
+
+function systemView(
+  sources: RoomSources,
+  system: SystemConfig,
+  known: readonly Series[],
+  alarms: readonly StandingAlarm[],
+  nowMs: number,
+): SystemView {
+  const entries = sources.store.journal({
+    kind: 'test',
+    system: system.id,
+    fromMs: nowMs - testsShownDays * dayMs,
+  });
+  const views: MetricView[] = [];
+  for (const metric of metrics) {
+    const series = mainSeries(sources.config, known, system.id, metric);
+    const tests = testsOf(entries, metric);
+    if (series === undefined && tests.length === 0 && system.bands[metric] === undefined) continue;
+    views.push(metricView(sources, system, metric, series, tests, nowMs));
+  }
+  return {
+    id: system.id,
+    name: system.name,
+    volume_l: system.volume_l,
+    metrics: views,
+    alarms: alarms.filter((alarm) => alarm.system === system.id),
+    advice: sources.advice(system.id),
+    stocks: system.stocks.map((stock) => ({ id: stock.id, name: stock.name })),
+  };
+}
+
+/** Everything the first page shows, computed anew: the state is small, and a page that missed a change is wrong. */
+export function roomView(sources: RoomSources, nowMs: number): RoomView {
+  const known = sources.store.series();
+  const alarms = sources.standing(nowMs);
+  return {
+    site: sources.config.site.name,
+    timezone: sources.config.site.timezone,
+    time: nowMs,
+    invented: sources.isInvented,
+    systems: sources.config.systems.map((system) => systemView(sources, system, known, alarms, nowMs)),
+    edges: sources.edges(),
+  };
+}

@@ -1,0 +1,48 @@
+import { z } from 'zod';
+import { metrics } from '#rules/quantity/metric.ts';
+import type { HttpParts, TypedServer } from './parts.ts';
+import { sendProblem } from './problem.ts';
+import { mainSeries, plotOf } from './room-view.ts';
+
+const hourMs = 3_600_000;
+/** Beyond this span hours are fine enough for a screen, and minutes too many to read. */
+const minutesUpToMs = 3 * 24 * hourMs;
+
+export function addSeriesRoutes(server: TypedServer, parts: HttpParts): void {
+  server.get(
+    '/api/series/:system/:metric',
+    {
+      schema: {
+        summary: 'A metric over time, as the least and greatest value of each of about `points` intervals',
+        tags: ['room'],
+        params: z.object({ system: z.string(), metric: z.enum(metrics) }),
+        querystring: z.object({
+          from: z.iso.datetime({ offset: true }),
+          to: z.iso.datetime({ offset: true }),
+          points: z.coerce.number().int().min(10).max(4000).default(400),
+          probe: z.string().optional(),
+        }),
+      },
+    },
+    (request, reply) => {
+      const { system, metric } = request.params;
+      const fromMs = Date.parse(request.query.from);
+      const toMs = Date.parse(request.query.to);
+      const series =
+        request.query.probe === undefined
+          ? mainSeries(parts.config, parts.store.series(), system, metric)
+          : { system, metric, probe: request.query.probe };
+      if (series === undefined || !(toMs > fromMs)) {
+        return sendProblem(reply, {
+          type: 'about:blank',
+          title: 'No such series',
+          status: 404,
+          detail: series === undefined ? `no ${metric} of "${system}" so far` : '`to` must be after `from`',
+        });
+      }
+      const resolution = toMs - fromMs > minutesUpToMs ? 'hour' : 'minute';
+      const stepMs = Math.max(resolution === 'hour' ? hourMs : 60_000, (toMs - fromMs) / request.query.points);
+      return { probe: series.probe, points: plotOf(parts.store.summaries(series, resolution, fromMs, toMs), stepMs) };
+    },
+  );
+}
