@@ -1,0 +1,87 @@
+import type { Reading } from '#rules/quality/reading.ts';
+import type { Clock, Edge, EdgeListener, Message, MessageLink } from './edge.ts';
+import type { ObservationSink } from './observation.ts';
+import type { OutboxItem, Store } from './store.ts';
+
+export type StoreFault = { kind: string; detail: string };
+
+export type StoreChoice = {
+  path: string;
+  flushMs: number;
+  onFault(fault: StoreFault): void;
+  /** When there is a mirror: the readings of a flush as an item that is stored in the same transaction. */
+  mirrorBatch?: (readings: readonly Reading[]) => OutboxItem | undefined;
+};
+
+export type BrokerChoice = { host: string; port: number; mostClients: number; mostMessageBytes: number };
+
+export type LinkChoice = {
+  url: string;
+  protocol: '3.1.1' | '5';
+  clientId: string;
+  username?: string;
+  password?: string;
+  caFile?: string;
+  certFile?: string;
+  keyFile?: string;
+  /** First levels of the hub's own topics. */
+  prefix: string;
+  commandTopics: readonly string[];
+};
+
+export type Subscription = {
+  topic: string;
+  format: 'senml' | 'json' | 'number' | 'key_value';
+  channel: string;
+  timePath?: string;
+};
+
+export type SerialChoice = {
+  id: string;
+  path: string;
+  baud: number;
+  dataBits: 7 | 8;
+  parity: 'none' | 'even' | 'odd';
+  stopBits: 1 | 2;
+  lineEnd: 'lf' | 'cr' | 'crlf';
+  format: 'senml' | 'key_value' | 'csv' | 'number';
+  columns: readonly string[];
+  separator: ',' | ';' | '\t' | ' ';
+};
+
+export type MirrorChoice = {
+  url: string;
+  api: 'v1' | 'v2';
+  org: string;
+  bucket: string;
+  database: string;
+  username?: string;
+  token?: string;
+  /** For a server that may lose what it has just accepted when it is killed: delivered once more after this time. */
+  resendAfterMs?: number;
+};
+
+/** Everything concrete that the hub stands on, as the composition root hands it over. */
+export type HubAdapters = {
+  clock: Clock;
+  openStore(choice: StoreChoice): Store;
+  createBroker(choice: BrokerChoice, listener: EdgeListener): Edge & { readonly port: number };
+  createLink(
+    choice: LinkChoice,
+    subscriptions: readonly Subscription[],
+    sink: ObservationSink,
+    listener: EdgeListener,
+    onMessage: (message: Message) => void,
+  ): MessageLink;
+  createSerial(choice: SerialChoice, sink: ObservationSink, listener: EdgeListener): Edge;
+  createMirror(
+    choice: MirrorChoice,
+    outbox: Pick<Store, 'outbox' | 'acknowledge' | 'park' | 'outboxDepth'>,
+    listener: EdgeListener,
+  ): Edge;
+  mirrorBatch(readings: readonly Reading[]): OutboxItem | undefined;
+  /** Cells of one CSV record as a line with its line end. */
+  csvLine(cells: readonly (string | number)[]): string;
+  /** Whole or not at all, also through a power cut. */
+  writeFile(path: string, text: string): Promise<void>;
+};

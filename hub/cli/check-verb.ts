@@ -1,0 +1,18 @@
+import type { Command } from 'commander';
+import { readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+
+/** `brinekeep check CONFIG`: says every mistake of a configuration with its line. */
+export function addCheckVerb(program: Command, terminal: Terminal): void {
+  program
+    .command('check')
+    .description('validate a configuration and say each mistake with its line')
+    .argument('<config>', 'the YAML file')
+    .action((path: string) => {
+      const config = readConfig(path, terminal);
+      const count = (n: number, word: string) => `${n} ${word}${n === 1 ? '' : 's'}`;
+      terminal.print(
+        `${path}: good (${count(config.systems.length, 'system')}, ${count(config.probes.length, 'probe')})`,
+      );
+    });
+}

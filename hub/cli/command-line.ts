@@ -1,0 +1,60 @@
+import { Command, CommanderError } from 'commander';
+import { version } from '../version.ts';
+import { addCalcVerb } from './calc-verb.ts';
+import { addCheckVerb } from './check-verb.ts';
+import { addDemandVerb } from './demand-verb.ts';
+import { addDemoVerb } from './demo-verb.ts';
+import { addEnterVerb } from './enter-verb.ts';
+import { exitCode, VerbFailed } from './exit-code.ts';
+import { addExportVerb } from './export-verb.ts';
+import { addReplayVerb } from './replay-verb.ts';
+import { addRunVerb } from './run-verb.ts';
+import type { Terminal } from './terminal.ts';
+import type { VerbAdapters } from './verb-adapters.ts';
+
+/** All verbs. Wrong usage exits 2, data that say no exit 1, and neither with a stack trace. */
+export async function runCommandLine(
+  args: readonly string[],
+  adapters: VerbAdapters,
+  terminal: Terminal,
+): Promise<number> {
+  const program = new Command('brinekeep')
+    .description('Monitoring hub for a room of reef aquariums')
+    .version(version)
+    .exitOverride()
+    .configureOutput({
+      writeOut: (text) => void terminal.output.write(text),
+      writeErr: (text) => terminal.complain(text.trimEnd()),
+    });
+  program.option('--list-ports', 'list the serial ports of this machine, with the stable path of each');
+  addRunVerb(program, adapters, terminal);
+  addDemoVerb(program, adapters, terminal);
+  addCheckVerb(program, terminal);
+  addCalcVerb(program, adapters.tables, terminal);
+  addDemandVerb(program, adapters, terminal);
+  addReplayVerb(program, adapters, terminal);
+  addExportVerb(program, adapters, terminal);
+  addEnterVerb(program, terminal);
+  for (const command of everyCommand(program)) command.exitOverride();
+
+  try {
+    if (args[0] === '--list-ports') await adapters.listPorts(terminal.print);
+    else await program.parseAsync(args, { from: 'user' });
+    // A verb that went on although some rows said no has left its code.
+    return Number(process.exitCode ?? exitCode.done);
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? exitCode.done : exitCode.wrongUsage;
+    if (error instanceof VerbFailed) {
+      terminal.complain(error.message);
+      return error.code;
+    }
+    throw error;
+  }
+}
+
+function* everyCommand(command: Command): Generator<Command> {
+  for (const each of command.commands) {
+    yield each;
+    yield* everyCommand(each);
+  }
+}

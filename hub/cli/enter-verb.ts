@@ -1,0 +1,124 @@
+import { randomUUID } from 'node:crypto';
+import type { Command } from 'commander';
+import { VerbFailed } from './exit-code.ts';
+import { defaultConfigPath, readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+
+type Answer = { id?: number; detail?: string; title?: string };
+
+/** Sends an entry to the running hub, so that there is one writer and one set of checks. */
+async function send(path: string, route: string, entry: Record<string, unknown>, terminal: Terminal): Promise<void> {
+  const { http } = readConfig(path, terminal);
+  const url = `http://${http.host}:${http.port}${route}`;
+  let response: Response;
+  try {
+    response = await fetch(url, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      // The same key on a second try makes it one entry.
+      body: JSON.stringify({ key: randomUUID(), ...entry }),
+    });
+  } catch {
+    throw new VerbFailed(1, `no hub answers at ${url}. Start it with: brinekeep run ${path}`);
+  }
+  const answer = (await response.json().catch(() => ({}))) as Answer;
+  if (!response.ok) throw new VerbFailed(1, `${answer.title ?? response.status}: ${answer.detail ?? ''}`);
+  terminal.print(`entered as ${answer.id}`);
+}
+
+function number(text: string | undefined, name: string): number | undefined {
+  if (text === undefined) return undefined;
+  const value = Number(text);
+  if (text.trim() === '' || !Number.isFinite(value))
+    throw new VerbFailed(2, `--${name}: found "${text}", need a number`);
+  return value;
+}
+
+type Options = Record<string, string | undefined> & { confirmed?: boolean };
+
+/** Leaves out what was not given: the hub's schema is strict. */
+function given(entry: Record<string, unknown>): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(entry).filter(([, value]) => value !== undefined));
+}
+
+/** `brinekeep enter test|dose|water-change`: what a person measured or did, from the command line. */
+export function addEnterVerb(program: Command, terminal: Terminal): void {
+  const enter = program.command('enter').description('enter a test, a dose or a water change at the running hub');
+  const verb = (name: string, description: string) =>
+    enter
+      .command(name)
+      .description(description)
+      .requiredOption('--system <id>', 'id of the system')
+      .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+      .option('--time <iso>', 'when it was, ISO 8601 with offset; now when left out')
+      .option('--by <name>', 'who')
+      .option('--note <text>', 'a note');
+
+  verb('test', 'a test by hand')
+    .requiredOption('--analyte <name>', 'alkalinity, calcium, magnesium, nitrate, phosphate, …')
+    .requiredOption('--value <number>', 'as the test gave it')
+    .option('--unit <unit>', 'dKH, meq/L, mg/L CaCO3, mg/L; the store unit of the analyte when left out')
+    .option('--sd <number>', 'standard uncertainty, in the same unit')
+    .option('--confirmed', 'the value was questioned and is meant as given')
+    .action((o: Options) =>
+      send(
+        o['config'] ?? defaultConfigPath,
+        '/api/tests',
+        given({
+          ...common(o),
+          analyte: o['analyte'],
+          value: number(o['value'], 'value'),
+          unit: o['unit'],
+          sd: number(o['sd'], 'sd'),
+          confirmed: o.confirmed,
+        }),
+        terminal,
+      ),
+    );
+
+  verb('dose', 'a dose that was given: a stock in mL, or a substance in grams')
+    .option('--stock <id>', 'id of a stock of the system')
+    .option('--ml <number>', 'millilitres of it')
+    .option('--substance <name>', 'a substance, weighed')
+    .option('--grams <number>', 'grams of it')
+    .action((o: Options) =>
+      send(
+        o['config'] ?? defaultConfigPath,
+        '/api/doses',
+        given({
+          ...common(o),
+          stock: o['stock'],
+          ml: number(o['ml'], 'ml'),
+          substance: o['substance'],
+          grams: number(o['grams'], 'grams'),
+        }),
+        terminal,
+      ),
+    );
+
+  verb('water-change', 'a water change, with what was tested of the new water')
+    .requiredOption('--litres <number>', 'litres exchanged')
+    .option('--alkalinity <dKH>')
+    .option('--calcium <mg/L>')
+    .option('--magnesium <mg/L>')
+    .option('--salinity <number>')
+    .action((o: Options) =>
+      send(
+        o['config'] ?? defaultConfigPath,
+        '/api/water-changes',
+        given({
+          ...common(o),
+          volume_l: number(o['litres'], 'litres'),
+          alkalinity_dkh: number(o['alkalinity'], 'alkalinity'),
+          calcium_mg_l: number(o['calcium'], 'calcium'),
+          magnesium_mg_l: number(o['magnesium'], 'magnesium'),
+          salinity: number(o['salinity'], 'salinity'),
+        }),
+        terminal,
+      ),
+    );
+}
+
+function common(o: Options): Record<string, unknown> {
+  return { system: o['system'], time: o['time'], by: o['by'], note: o['note'] };
+}

@@ -1,0 +1,62 @@
+import { existsSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Command } from 'commander';
+import type { Config } from '../config/schema.ts';
+import { isIsoWeek, isoWeekAt, weekAfter } from '../week/iso-week.ts';
+import { type WeekFile, weeklyFiles } from '../week/weekly-files.ts';
+import { VerbFailed } from './exit-code.ts';
+import { defaultConfigPath, readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+import type { VerbAdapters } from './verb-adapters.ts';
+
+const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv'];
+
+/** From the hub that runs: one process has the store open. Undefined when none answers. */
+async function fromRunningHub(config: Config, week: string): Promise<WeekFile[] | undefined> {
+  const files: WeekFile[] = [];
+  for (const route of routes) {
+    let response: Response;
+    try {
+      response = await fetch(`http://${config.http.host}:${config.http.port}/api/weeks/${week}/${route}`);
+    } catch {
+      return undefined;
+    }
+    const name = /filename="([^"/\\]+)"/.exec(response.headers.get('content-disposition') ?? '')?.[1];
+    if (!response.ok || name === undefined) throw new VerbFailed(1, `the hub has no file ${route} for ${week}`);
+    files.push({ name, text: await response.text() });
+  }
+  return files;
+}
+
+function fromStore(config: Config, week: string, adapters: VerbAdapters): WeekFile[] {
+  const path = join(config.data_dir, 'brinekeep.db');
+  if (!existsSync(path)) throw new VerbFailed(1, `${path}: there is no store yet, so there is nothing to export`);
+  const { clock } = adapters.hub;
+  const store = adapters.hub.openStore({ path, flushMs: config.flush_seconds * 1000, onFault: () => {} });
+  try {
+    return weeklyFiles({ config, store, line: adapters.tables.line, nowMs: () => clock.nowMs() }, week);
+  } finally {
+    store.close();
+  }
+}
+
+/** `brinekeep export`: the three files of a week, as they are written every Monday. */
+export function addExportVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
+  program
+    .command('export')
+    .description('write the CSV files of a week')
+    .argument('[config]', 'the YAML file', defaultConfigPath)
+    .option('--week <week>', 'an ISO week such as 2026-W47; the last full week when left out')
+    .option('--out <dir>', 'where to; the weekly folder of the configuration when left out')
+    .action(async (path: string, options: { week?: string; out?: string }) => {
+      const config = readConfig(path, terminal);
+      const week = options.week ?? weekAfter(isoWeekAt(adapters.hub.clock.nowMs(), config.site.timezone), -1);
+      if (!isIsoWeek(week)) throw new VerbFailed(2, `--week: found "${week}", need an ISO week such as 2026-W47`);
+      const files = (await fromRunningHub(config, week)) ?? fromStore(config, week, adapters);
+      for (const file of files) {
+        const target = join(options.out ?? config.weekly.dir, file.name);
+        await adapters.hub.writeFile(target, file.text);
+        terminal.print(target);
+      }
+    });
+}

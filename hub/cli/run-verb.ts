@@ -1,0 +1,53 @@
+import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import type { Command } from 'commander';
+import pino from 'pino';
+import { startHub } from '../room/hub.ts';
+import { defaultConfigPath, readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+import type { VerbAdapters } from './verb-adapters.ts';
+
+/** Where the build puts the page, seen from the built files and from the sources. */
+export const pageDir = fileURLToPath(
+  new URL(import.meta.url.endsWith('.ts') ? '../../dist/web' : '../../web', import.meta.url),
+);
+
+/** Resolves when the process is asked to stop; a second request ends it at once. */
+export function askedToStop(): Promise<string> {
+  return new Promise((resolve) => {
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) {
+      process.once(signal, () => {
+        process.once(signal, () => process.exit(1));
+        resolve(signal);
+      });
+    }
+  });
+}
+
+/** `brinekeep run [CONFIG]`: the hub, until it is asked to stop. */
+export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
+  program
+    .command('run')
+    .description('run the hub')
+    .argument('[config]', 'the YAML file', defaultConfigPath)
+    .option('--log-level <level>', 'error, warn, info or debug', 'info')
+    .option('--list-ports', 'list the serial ports of this machine and end')
+    .action(async (path: string, options: { logLevel: string; listPorts?: boolean }) => {
+      if (options.listPorts === true) {
+        await adapters.listPorts(terminal.print);
+        return;
+      }
+      const config = readConfig(path, terminal);
+      const log = pino({ level: options.logLevel, base: null, timestamp: pino.stdTimeFunctions.isoTime });
+      const stopping = askedToStop();
+      const hub = await startHub(config, adapters.hub, {
+        pageDir,
+        log,
+        secrets: { env: process.env, readFile: (file) => readFileSync(file, 'utf8') },
+        isInvented: false,
+      });
+      terminal.print(`Brinekeep watches ${config.site.name}. Open ${hub.url}`);
+      log.info({ signal: await stopping }, 'asked to stop');
+      await hub.stop();
+    });
+}

@@ -1,0 +1,12 @@
+import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import type { ReadingsFiles } from '#adapters/ports/readings-files.ts';
+import type { Tables } from '#adapters/ports/tables.ts';
+
+/** The concrete parts that the verbs use, as the composition root hands them over. */
+export type VerbAdapters = {
+  hub: HubAdapters;
+  tables: Tables;
+  readings: ReadingsFiles;
+  /** One line for each serial port of this machine. */
+  listPorts(print: (line: string) => void): Promise<void>;
+};

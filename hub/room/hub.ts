@@ -1,0 +1,267 @@
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import type { FastifyBaseLogger } from 'fastify';
+import type { Edge, EdgeListener } from '#adapters/ports/edge.ts';
+import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import type { ObservationSink } from '#adapters/ports/observation.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import { rulesForRoom } from '#rules/bands/room.ts';
+import { substances } from '#rules/dosing/substances.ts';
+import type { Reading, Series } from '#rules/quality/reading.ts';
+import type { Config } from '../config/schema.ts';
+import { watchedRoomFromConfig } from '../config/watched-room.ts';
+import { createEntries, type Entries } from '../entries/enter.ts';
+import { createEstimator } from '../estimate/estimator.ts';
+import { createServer } from '../http/server.ts';
+import { createLiveClients, liveValue } from '../live/live-clients.ts';
+import { createDelivery, sendNow } from '../notices/deliver.ts';
+import { noticeItems, queued } from '../notices/notice-items.ts';
+import { topicsBelow } from '../notices/topics.ts';
+import { bindProbes } from '../pipeline/bound-probe.ts';
+import { createPipeline } from '../pipeline/pipeline.ts';
+import { version } from '../version.ts';
+import { weeklyFiles } from '../week/weekly-files.ts';
+import { startWeekly } from '../week/weekly-schedule.ts';
+import { createRejectCounts } from './counters.ts';
+import { linkChoice, mirrorChoice, type Secrets, serialChoice, subscriptionsOf } from './edge-choices.ts';
+import { healthOf } from './health.ts';
+import { handleMessage } from './incoming-messages.ts';
+import { createWatch } from './watch.ts';
+
+const tickMs = 5_000;
+const keepStateEveryMs = 60_000;
+const tidyEveryMs = 6 * 3_600_000;
+const dayMs = 86_400_000;
+
+export type HubOptions = {
+  pageDir: string;
+  log: FastifyBaseLogger;
+  secrets: Secrets;
+  /** The demo marks its room as invented. */
+  isInvented: boolean;
+  /** Called when the store works and before the first probe is listened to. */
+  beforeProbes?: (store: Store) => void;
+};
+
+export type Hub = {
+  url: string;
+  /** Of the hub's own broker; undefined with an outside one. */
+  brokerPort: number | undefined;
+  entries: Entries;
+  store: Store;
+  stop(): Promise<void>;
+};
+
+/**
+ * Puts the hub together from its configuration and the concrete adapters, and starts it. The order matters: the store
+ * first, since everything else writes to it; the page next, since it must answer even when a broker is away; the probes
+ * last, when there is somewhere for a reading to go.
+ */
+export async function startHub(config: Config, adapters: HubAdapters, options: HubOptions): Promise<Hub> {
+  const { log } = options;
+  const { clock } = adapters;
+  const now = () => clock.nowMs();
+  const startedMs = now();
+  const topics = topicsBelow(config.mqtt.prefix);
+  const systemNames = new Map(config.systems.map((system) => [system.id, system.name]));
+  mkdirSync(config.data_dir, { recursive: true });
+
+  const store = adapters.openStore({
+    path: join(config.data_dir, 'brinekeep.db'),
+    flushMs: config.flush_seconds * 1000,
+    onFault: (fault) => {
+      log.error(fault, 'the store has a fault');
+      report('store', fault.kind.endsWith('recovered'), fault.detail);
+    },
+    ...(config.influx === undefined ? {} : { mirrorBatch: adapters.mirrorBatch }),
+  });
+  if (store.uncleanStop !== undefined) log.warn({ detail: store.uncleanStop }, 'the hub was not stopped properly');
+
+  const live = createLiveClients(() => clock.monotonicMs());
+  const rejects = createRejectCounts((source, reason, found, count) =>
+    log.warn({ source, reason, found, count }, 'not a reading'),
+  );
+  const edges: Edge[] = [];
+  const lastWhy = new Map<string, { time: number; flag: string; why: string }>();
+
+  const watch = createWatch(store, rulesForRoom(watchedRoomFromConfig(config)), {
+    itemsOf: (event) => noticeItems(event, systemNames.get(event.system) ?? config.site.name, topics),
+    announced: () => {
+      delivery?.nudge();
+      live.changed();
+    },
+    unstored: (items, error) => {
+      log.error({ err: error }, 'an alarm could not be stored; it is sent from memory');
+      if (link !== undefined) sendNow(link, items);
+      live.changed();
+    },
+  });
+
+  const probesBehind = (edge: string): string[] =>
+    config.probes
+      .filter((probe) => (edge === 'mqtt' ? probe.mqtt !== undefined : `serial:${probe.serial?.port}` === edge))
+      .map((probe) => probe.id);
+
+  function report(name: string, isUp: boolean, detail: string): void {
+    watch.offer({ is: 'edge', name, isUp, detail, probes: probesBehind(name) }, now());
+  }
+
+  const listener: EdgeListener = (change) => {
+    if (change.isUp) log.info({ edge: change.name }, change.detail);
+    else log.warn({ edge: change.name }, change.detail);
+    report(change.name, change.isUp, change.detail);
+    if (change.name === 'mqtt' && change.isUp) delivery?.nudge();
+    live.changed();
+  };
+
+  const estimator = createEstimator({ config, store, now });
+  const entries = createEntries({
+    config,
+    store,
+    question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
+    isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
+    entered: (kind, system, body, timeMs) => {
+      for (const evidence of estimator.learn(kind, system, body, timeMs)) watch.offer(evidence, now());
+      live.changed();
+    },
+  });
+
+  const pipeline = createPipeline(bindProbes(config), {
+    keep: (readings) => store.add(readings),
+    watch: (readings, nowMs) => {
+      for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);
+    },
+    show: (readings) => {
+      rememberWhy(lastWhy, readings);
+      live.show(readings);
+    },
+  });
+  const sink: ObservationSink = {
+    accept: (observations) => pipeline.accept(observations, now()),
+    reject: rejects.count,
+  };
+
+  function command(given: AlarmCommand): boolean {
+    const standing = 'alarm' in given && watch.standing(now()).some((alarm) => alarm.id === given.alarm);
+    if ('alarm' in given && !standing) return false;
+    if ('system' in given && !systemNames.has(given.system)) return false;
+    watch.offer({ is: 'command', command: given }, now());
+    return true;
+  }
+
+  const sources = {
+    config,
+    store,
+    standing: (nowMs: number) => watch.standing(nowMs),
+    advice: (system: string) => estimator.advice(system),
+    edges: () => edges.map((edge) => edge.state()),
+    lastWhy: (series: Series) => lastWhy.get(seriesKey(series)),
+    isInvented: options.isInvented,
+  };
+  const weekFiles = (week: string) => weeklyFiles({ config, store, line: adapters.csvLine, nowMs: now }, week);
+  const server = await createServer(
+    {
+      ...{ version, pageDir: options.pageDir, config, clock, store, entries, live, sources, command },
+      health: () => healthOf({ startedMs, edges, pipeline, rejects, store }),
+      week: { files: weekFiles },
+    },
+    log,
+  );
+  await server.listen({ host: config.http.host, port: config.http.port });
+
+  options.beforeProbes?.(store);
+
+  let brokerPort: number | undefined;
+  if (config.mqtt.url === undefined) {
+    const { host, port, most_clients, most_message_bytes } = config.broker;
+    const broker = adapters.createBroker(
+      { host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes },
+      listener,
+    );
+    edges.push(broker);
+    await broker.start();
+    brokerPort = broker.port;
+  }
+  const link = adapters.createLink(
+    linkChoice(config, brokerPort, options.secrets),
+    subscriptionsOf(config),
+    sink,
+    listener,
+    (message) => handleMessage({ topics, entries, nowMs: now, command, refused }, message),
+  );
+  const delivery = createDelivery(store, link);
+  edges.push(link);
+  if (config.influx !== undefined)
+    edges.push(adapters.createMirror(mirrorChoice(config.influx, options.secrets), store, listener));
+  for (const port of config.serial) edges.push(adapters.createSerial(serialChoice(port), sink, listener));
+
+  /** Whoever sent something that was not taken is told: an entry that vanishes is worse than one refused. */
+  function refused(topic: string, why: string): void {
+    log.warn({ topic, why }, 'a message was not taken');
+    const line = `Not taken (${topic.split('/').at(-1)}): ${why}`.replace(/\s+/g, ' ').slice(0, 180);
+    sendNow(link, [queued(`refused:${now()}`, { topic: topics.phone, payload: line, retain: false })]);
+  }
+
+  for (const edge of edges.slice(brokerPort === undefined ? 0 : 1)) await edge.start();
+  delivery.nudge();
+
+  const timers = [
+    setInterval(() => watch.offer({ is: 'time' }, now()), tickMs),
+    setInterval(() => tryKeep(), keepStateEveryMs),
+    setInterval(() => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs), tidyEveryMs),
+    setInterval(() => {
+      for (const evidence of estimator.refreshAll()) watch.offer(evidence, now());
+    }, 3_600_000),
+  ];
+  for (const evidence of estimator.refreshAll()) watch.offer(evidence, now());
+  const weekly = startWeekly({ config, store, nowMs: now, write: adapters.writeFile, files: weekFiles, log });
+
+  function tryKeep(): void {
+    try {
+      watch.keep();
+    } catch (error) {
+      log.error({ err: error }, 'what the rules remember could not be stored');
+    }
+  }
+
+  const address = server.server.address();
+  const url = `http://${config.http.host}:${typeof address === 'object' && address !== null ? address.port : config.http.port}`;
+  log.info({ url, brokerPort, systems: config.systems.length, probes: config.probes.length }, 'the hub is running');
+
+  return {
+    url,
+    brokerPort,
+    entries,
+    store,
+    async stop() {
+      for (const timer of timers) clearInterval(timer);
+      weekly.stop();
+      await delivery.stop();
+      // Probes first, the link next, the broker last: what was accepted still finds its way.
+      for (const edge of edges.toReversed()) await edge.stop();
+      live.stop();
+      await server.close();
+      tryKeep();
+      store.close();
+      log.info('the hub has stopped');
+    },
+  };
+}
+
+function seriesKey(series: Series): string {
+  return `${series.system}\0${series.metric}\0${series.probe}`;
+}
+
+/** The store keeps numbers; why there is none is remembered for the page, one line for each series. */
+function rememberWhy(
+  lastWhy: Map<string, { time: number; flag: string; why: string }>,
+  readings: readonly Reading[],
+): void {
+  for (const reading of readings) {
+    const value = liveValue(reading);
+    const key = seriesKey(reading.series);
+    if (value.value === null) lastWhy.set(key, { time: value.time, flag: value.flag, why: value.why ?? '' });
+    else lastWhy.delete(key);
+  }
+}

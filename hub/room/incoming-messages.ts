@@ -1,0 +1,53 @@
+import { z } from 'zod';
+import type { Message } from '#adapters/ports/edge.ts';
+import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import type { Entries } from '../entries/enter.ts';
+import { EntryRefused } from '../entries/entry-error.ts';
+import { doseEntrySchema, testEntrySchema } from '../entries/schemas.ts';
+import { commandFromText } from '../notices/command.ts';
+import type { Topics } from '../notices/topics.ts';
+
+const mostBytes = 8192;
+
+export type IncomingParts = {
+  topics: Topics;
+  entries: Entries;
+  nowMs(): number;
+  /** False when no such alarm stands. */
+  command(command: AlarmCommand): boolean;
+  /** What was refused and why, for the log and for whoever sent it. */
+  refused(topic: string, why: string): void;
+};
+
+/**
+ * Commands, tests and doses that arrive by MQTT. A retained one is ignored: it would be carried out again at every start.
+ */
+export function handleMessage(parts: IncomingParts, message: Message): void {
+  if (message.isRetained) return;
+  const { topic } = message;
+  if (message.payload.length > mostBytes) {
+    parts.refused(topic, `found ${message.payload.length} bytes, allowed ${mostBytes}`);
+    return;
+  }
+  const text = message.payload.toString('utf8');
+  if (topic === parts.topics.command) {
+    const result = commandFromText(text, parts.nowMs());
+    if (!result.ok) parts.refused(topic, `need ${result.need}`);
+    else if (!parts.command(result.command)) parts.refused(topic, 'no such alarm stands');
+    return;
+  }
+  try {
+    const document: unknown = JSON.parse(text);
+    if (topic === parts.topics.tests) parts.entries.test(testEntrySchema.parse(document), parts.nowMs());
+    else if (topic === parts.topics.doses) parts.entries.dose(doseEntrySchema.parse(document), parts.nowMs());
+  } catch (error) {
+    parts.refused(topic, wordsFor(error));
+  }
+}
+
+function wordsFor(error: unknown): string {
+  if (error instanceof z.ZodError) return z.prettifyError(error);
+  if (error instanceof EntryRefused) return error.message;
+  if (error instanceof SyntaxError) return 'need JSON';
+  throw error;
+}
