@@ -1,0 +1,103 @@
+import { signal } from '@preact/signals';
+import type { RoomView } from '../../http/room-view.ts';
+import type { LiveValue } from '../../live/live-clients.ts';
+
+/** What the page knows of the room, and whether the hub still answers. */
+export const room = signal<RoomView | undefined>(undefined);
+export const isConnected = signal(false);
+/** Advances once a second, so that every age on the page counts on. */
+export const nowMs = signal(Date.now());
+
+/** Difference between the hub's clock and this device's: ages are told by the hub's. */
+let hubAheadMs = 0;
+
+async function fetchRoom(): Promise<void> {
+  const response = await fetch('./api/room', { cache: 'no-store' });
+  if (!response.ok) throw new Error(`the hub answered ${response.status}`);
+  const view = (await response.json()) as RoomView;
+  hubAheadMs = view.time - Date.now();
+  room.value = view;
+}
+
+function withValues(view: RoomView, values: readonly LiveValue[]): RoomView {
+  const latest = new Map(values.map((value) => [`${value.system}\0${value.metric}\0${value.probe}`, value]));
+  return {
+    ...view,
+    systems: view.systems.map((system) => ({
+      ...system,
+      metrics: system.metrics.map((metric) => {
+        const live = latest.get(`${system.id}\0${metric.metric}\0${metric.probe}`);
+        if (live === undefined) return metric;
+        return { ...metric, value: live.value, flag: live.flag, time: live.time, why: live.why ?? null };
+      }),
+    })),
+  };
+}
+
+let isFetchDue = false;
+
+/** Several changes at once are one fetch. */
+function fetchSoon(): void {
+  if (isFetchDue) return;
+  isFetchDue = true;
+  setTimeout(() => {
+    isFetchDue = false;
+    fetchRoom().catch(() => {
+      isConnected.value = false;
+    });
+  }, 150);
+}
+
+const refetchEveryMs = 60_000;
+
+/** Full state on connect, then changes; after a loss the browser comes back by itself and the state is fetched anew. */
+export function followRoom(): void {
+  const source = new EventSource('./api/live');
+  source.addEventListener('hello', () => {
+    isConnected.value = true;
+    fetchSoon();
+  });
+  source.addEventListener('changed', fetchSoon);
+  source.addEventListener('values', (event) => {
+    const values = JSON.parse((event as MessageEvent<string>).data) as LiveValue[];
+    const known = room.value;
+    if (known === undefined) return;
+    const isKnown = (value: LiveValue) =>
+      known.systems.some(
+        ({ id, metrics }) => id === value.system && metrics.some((m) => m.metric === value.metric && m.probe !== null),
+      );
+    if (values.every(isKnown)) room.value = withValues(known, values);
+    else fetchSoon();
+  });
+  source.addEventListener('error', () => {
+    isConnected.value = false;
+  });
+  setInterval(() => {
+    nowMs.value = Date.now() + hubAheadMs;
+  }, 1000);
+  // The plots of the last day move on although nothing else changes.
+  setInterval(fetchSoon, refetchEveryMs);
+  // A phone that slept finds its stream gone without being told.
+  document.addEventListener('visibilitychange', () => {
+    if (document.visibilityState === 'visible') fetchSoon();
+  });
+}
+
+/** Sends an entry; gives undefined when it was taken, else what the hub said. */
+export async function post(
+  path: string,
+  body: unknown,
+): Promise<{ status: number; title: string; detail: string } | undefined> {
+  try {
+    const response = await fetch(`./api/${path}`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify(body),
+    });
+    if (response.ok) return undefined;
+    const problem = (await response.json()) as { title?: string; detail?: string };
+    return { status: response.status, title: problem.title ?? 'Not taken', detail: problem.detail ?? '' };
+  } catch {
+    return { status: 0, title: 'The hub does not answer', detail: 'Nothing was stored. Try again when it is back.' };
+  }
+}
