@@ -1,0 +1,172 @@
+import { OutOfRange, within } from '../quantity/out-of-range.ts';
+import { dailyLightIntegral, equivalentFullHours, type LightDay, parFromDailyLight } from './daily-light.ts';
+import { type CheckedProfile, checkedProfile, heightForPar, type LightProfile, parAtHeight } from './light-profile.ts';
+
+/**
+ * Days that Acropora takes to settle to another light.
+ *
+ * @source about three weeks: DiPerna et al. 2018, PLoS ONE 13:e0203882; J. Exp. Biol. 2019, 222, jeb195982
+ */
+export const photoacclimationDays = 21;
+
+/** Longest plan, days, holds included. */
+const mostDays = 366;
+
+/** Light as PAR at full light, µmol/m²/s, or as daily light integral, mol/m² in a day. */
+export type LightLevel = { par_umol_m2_s: number } | { dli_mol_m2: number };
+
+/** `equal_steps`: as much more daily light each day. `equal_ratios`: the same percentage more each day, gentler at first. */
+export type LightSteps = 'equal_steps' | 'equal_ratios';
+
+export type LightWish = {
+  profile: LightProfile;
+  day: LightDay;
+  /** The light of day 1; that of the lowest place measured unless given. */
+  start?: LightLevel;
+  /** The light of the last day, above the start. */
+  target: LightLevel;
+  /** From the first day at the start to the last at the target, 2 to 366. */
+  days: number;
+  /** `equal_steps` unless given. */
+  steps?: LightSteps;
+};
+
+export type LightPlanDay = {
+  /** 1 is the first. */
+  day: number;
+  /** What the plan asks for, mol/m² in a day. */
+  wanted_mol_m2: number;
+  /** Where to set the rack, whole centimetres above the sand bed. */
+  height_cm: number;
+  /** At full light at that height, µmol/m²/s. */
+  par_umol_m2_s: number;
+  dli_mol_m2: number;
+};
+
+/** Plain data: a plan can be stored and re-laid later from any day. */
+export type LightPlan = {
+  places: CheckedProfile;
+  day: LightDay;
+  steps: LightSteps;
+  target_mol_m2: number;
+  /** What each day adds (mol/m²) or multiplies by (no unit), set when the plan was first laid. */
+  step: number;
+  days: LightPlanDay[];
+};
+
+/**
+ * The height of the rack for each day, from low light to the target.
+ *
+ * Heights are the nearest whole centimetre inside the places measured, so that a day's light misses the plan by what half a
+ * centimetre makes; `dli_mol_m2` is what the rack really gets.
+ *
+ * @throws OutOfRange  for a profile that `checkedProfile` refuses, a start or target that no height has, a target not above
+ *   the start, or a number outside the limits of LightWish
+ * @source definition of the daily light integral; Beer–Lambert between the places
+ */
+export function lightPlan(wish: LightWish): LightPlan {
+  const places = checkedProfile(wish.profile);
+  equivalentFullHours(wish.day);
+  const days = within('days of the plan', wish.days, 2, mostDays);
+  if (!Number.isInteger(days)) throw new OutOfRange('days of the plan', days, 'a whole number');
+  const steps = wish.steps ?? 'equal_steps';
+  const start = levelWithin('start', wish.start ?? { par_umol_m2_s: places[0]!.par_umol_m2_s }, wish.day, places);
+  const target = levelWithin('target', wish.target, wish.day, places);
+  if (!(target > start)) {
+    throw new OutOfRange('target, mol/m² in a day', round(target), `above the start, ${round(start)}`);
+  }
+  const step = steps === 'equal_steps' ? (target - start) / (days - 1) : (target / start) ** (1 / (days - 1));
+  const frame = { places, day: wish.day, steps, target_mol_m2: target, step };
+  const wanted = Array.from({ length: days }, (_, index) => {
+    if (index === days - 1) return target;
+    return steps === 'equal_steps' ? start + index * step : start * step ** index;
+  });
+  return { ...frame, days: wanted.map((dli, index) => planDay(frame, index + 1, dli)) };
+}
+
+/** What the keeper does when a piece looks pale. */
+export type LightChange =
+  /** The height of that day stays for some days more. */
+  | { kind: 'hold'; day: number; forDays: number }
+  /** From that day back to the light of some days before, held there for some days. */
+  | { kind: 'step_back'; day: number; byDays: number; forDays: number };
+
+/**
+ * The plan laid anew from a day on. The days before stay as they were; after the hold it climbs by the steps of the first
+ * plan, no faster, so that it ends later.
+ *
+ * @param change.day      a day of the plan, on which the keeper looks
+ * @param change.forDays  1 to 60 days at the level that is held
+ * @param change.byDays   1 up to the days before that day
+ * @throws OutOfRange  outside these limits, or for a plan that would pass 366 days
+ */
+export function relayLightPlan(plan: LightPlan, change: LightChange): LightPlan {
+  const day = wholeWithin('day of the plan', change.day, 1, plan.days.length);
+  const forDays = wholeWithin('days to hold', change.forDays, 1, 60);
+  if (change.kind === 'step_back' && day === 1) throw new OutOfRange('day of the plan', 1, '2 or more to step back');
+  const from = change.kind === 'hold' ? day : day - wholeWithin('days to step back', change.byDays, 1, day - 1);
+  const held = plan.days[from - 1]!.wanted_mol_m2;
+  // A hold keeps this day as it is and repeats it; a step back takes effect on this day.
+  const kept = plan.days.slice(0, change.kind === 'hold' ? day : day - 1);
+  const wanted = Array.from({ length: forDays }, () => held);
+  let level = held;
+  while (level < plan.target_mol_m2) {
+    const next = plan.steps === 'equal_steps' ? level + plan.step : level * plan.step;
+    // The last step lands on the target, also when the float beside it would need one more.
+    level = next >= plan.target_mol_m2 * (1 - 1e-9) ? plan.target_mol_m2 : next;
+    wanted.push(level);
+  }
+  within('days of the plan', kept.length + wanted.length, 2, mostDays);
+  const laid = wanted.map((dli, index) => planDay(plan, kept.length + index + 1, dli));
+  return { ...plan, days: [...kept, ...laid] };
+}
+
+/** What to know before the rack is moved: a plan that is faster than corals settle, and steps too coarse to set. */
+export function lightCautions(plan: LightPlan): string[] {
+  const found: string[] = [];
+  if (plan.days.length < photoacclimationDays) {
+    found.push(
+      `Acropora takes about ${photoacclimationDays} days to settle to another light; this plan has ${plan.days.length}. Hold when a piece pales.`,
+    );
+  }
+  const highest = plan.days.at(-1)!;
+  if (Math.abs(highest.dli_mol_m2 / plan.target_mol_m2 - 1) > 0.05) {
+    found.push(
+      'A centimetre makes more than 5 % of the light near the target: measure PAR there once the rack stands.',
+    );
+  }
+  found.push('A lamp changed, cleaned or moved, or a new water level, makes the measured PAR void: measure again.');
+  return found;
+}
+
+function planDay(frame: Pick<LightPlan, 'places' | 'day'>, day: number, wanted_mol_m2: number): LightPlanDay {
+  const exact_cm = heightForPar(frame.places, parFromDailyLight(wanted_mol_m2, frame.day));
+  const lowest_cm = Math.ceil(frame.places[0]!.height_cm);
+  const highest_cm = Math.floor(frame.places.at(-1)!.height_cm);
+  const height_cm = Math.min(Math.max(Math.round(exact_cm), lowest_cm), highest_cm);
+  const par_umol_m2_s = parAtHeight(frame.places, height_cm);
+  const dli_mol_m2 = dailyLightIntegral(par_umol_m2_s, frame.day);
+  return { day, wanted_mol_m2, height_cm, par_umol_m2_s, dli_mol_m2 };
+}
+
+/** A level as daily light, when some height between the places has it. */
+function levelWithin(name: string, level: LightLevel, day: LightDay, places: CheckedProfile): number {
+  const par = 'par_umol_m2_s' in level ? level.par_umol_m2_s : parFromDailyLight(level.dli_mol_m2, day);
+  const [lowest, highest] = [places[0]!.par_umol_m2_s, places.at(-1)!.par_umol_m2_s];
+  const slack = 1e-9 * highest;
+  if (!(par >= lowest - slack && par <= highest + slack)) {
+    throw new OutOfRange(
+      `PAR of the ${name}, µmol/m²/s`,
+      round(par),
+      `${round(lowest)} to ${round(highest)}, which is what was measured`,
+    );
+  }
+  return dailyLightIntegral(Math.min(Math.max(par, lowest), highest), day);
+}
+
+function wholeWithin(name: string, found: number, low: number, high: number): number {
+  if (!Number.isInteger(found)) throw new OutOfRange(name, found, 'a whole number');
+  return within(name, found, low, high);
+}
+
+const round = (value: number): number => Number(value.toPrecision(6));
