@@ -13,10 +13,12 @@ export type Median = {
   bucketMs: number | null;
   takenMs: number;
   values: number[];
+  /** End of the last bucket that gave a median: however long the pause after it, its value belongs there. */
+  endedMs: number;
 };
 
 export function emptyMedian(): Median {
-  return { bucketMs: null, takenMs: 0, values: [] };
+  return { bucketMs: null, takenMs: 0, values: [], endedMs: 0 };
 }
 
 /**
@@ -34,6 +36,7 @@ export function addToMedian(median: Median, value: number, timeMs: number): numb
     return undefined;
   }
   const ended = median.bucketMs === null ? undefined : middleOf(median.values);
+  if (median.bucketMs !== null) median.endedMs = median.bucketMs + bucketMs;
   median.bucketMs = timeMs - (timeMs % bucketMs);
   median.takenMs = timeMs;
   median.values = [value];

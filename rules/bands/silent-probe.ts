@@ -11,7 +11,9 @@ const minuteMs = 60_000;
 const silentIntervals = 5;
 /** Below three minutes a reconnecting cable or broker would be reported as a dead probe. */
 const leastSilenceMs = 3 * minuteMs;
-/** Until a stream's habit is known. */
+/** After its first reading nobody knows whether a stream speaks by the second or by the hour. */
+const firstWordMs = 180 * minuteMs;
+/** While its habit is still uncertain. */
 const unknownHabitMs = 30 * minuteMs;
 /** Readings after which the habit counts as known. */
 const knownAfter = 10;
@@ -64,6 +66,7 @@ export function silenceAllowedMs(habit: Habit, everyMs: number | undefined, isSt
   if (everyMs !== undefined) return Math.max(leastSilenceMs, silentIntervals * everyMs);
   if (habit.count < knownAfter) {
     if (!isStreamed) return undefined;
+    if (habit.count === 0) return firstWordMs;
     return Math.max(unknownHabitMs, silentIntervals * habit.usualPauseMs);
   }
   return Math.max(leastSilenceMs, silentIntervals * habit.typicalMs, pauseMargin * habit.usualPauseMs);

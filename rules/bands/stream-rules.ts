@@ -106,7 +106,7 @@ function judgeWater(
     }
   }
   const median = addToMedian(series.median, value, timeMs);
-  return median === undefined ? told : judgeCalmValue(index, state, stream, median, timeMs, nowMs, told);
+  return median === undefined ? told : judgeCalmValue(index, state, stream, median, series.median.endedMs, nowMs, told);
 }
 
 /** Judges the silence of a stream when time has passed. Telling waits until all streams are judged: see `causes.ts`. */

@@ -20,6 +20,8 @@ export type Script = {
   series: Record<string, string>;
   /** By minute from the start. */
   at?: Record<number, Command | Evidence>;
+  /** What an earlier run left behind. */
+  state?: RoomState;
   /** Stores and restores the state through JSON before each step. */
   isRestartedEachStep?: boolean;
 };
@@ -45,7 +47,7 @@ export function run(script: Script): Run {
     return { series: { system: 'tank', metric, probe: probe ?? metric }, qualities: parse(text) };
   });
   const steps = Math.max(...parsed.map(({ qualities }) => qualities.length));
-  let state = emptyRoomState();
+  let state = script.state ?? emptyRoomState();
   const events: AlarmEvent[] = [];
   const offer = (evidence: Evidence, nowMs: number): void => {
     if (script.isRestartedEachStep) state = JSON.parse(JSON.stringify(state)) as RoomState;
