@@ -101,6 +101,13 @@ describe('uncertainty of the carbonate system', () => {
     ).toBeGreaterThan(0.01);
   });
 
+  it('is not halved at the edge of the range, where only one side can be tried', () => {
+    const doubtAt = (salinity: number) =>
+      carbonateUncertainty(carbonateFromAlkalinityAndPh, { ...water, salinity }, { salinity: 0.2 }, 'exact').combined;
+    expect(doubtAt(43).pco2_uatm / doubtAt(42.5).pco2_uatm).toBeCloseTo(1, 1);
+    expect(doubtAt(19).pco2_uatm / doubtAt(19.5).pco2_uatm).toBeCloseTo(1, 1);
+  });
+
   it('is refused for a negative or boundless doubt', () => {
     for (const phTotal of [-0.01, 6, Number.NaN]) {
       expect(() => carbonateUncertainty(carbonateFromAlkalinityAndPh, water, { phTotal })).toThrow(OutOfRange);
