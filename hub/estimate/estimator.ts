@@ -9,6 +9,7 @@ import { type DemandEstimate, demandEstimate, startDemand, stepDemand } from '#r
 import { forecastLevel } from '#rules/trend/forecast.ts';
 import { questionTest } from '#rules/trend/plausible-test.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
+import type { TestedWater } from '../pipeline/derive-carbonate.ts';
 import { adviceInputOf } from './advice-input.ts';
 import { risesOfDose } from './dose-rise.ts';
 import { currentRisePerDay, demandEvidenceOf } from './known-facts.ts';
@@ -16,6 +17,8 @@ import { currentRisePerDay, demandEvidenceOf } from './known-facts.ts';
 const dayMs = 86_400_000;
 /** Older tests say nothing of today's corals, and a filter over years would only cost time. */
 const historyDays = 120;
+/** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
+const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 
 export type AdviceOfAnalyte = { analyte: DemandAnalyte; advice: Advice };
 
@@ -26,6 +29,8 @@ export type Estimator = {
   refreshAll(): Evidence[];
   advice(system: string): AdviceOfAnalyte[];
   estimate(system: string, analyte: DemandAnalyte): DemandEstimate | undefined;
+  /** Alkalinity, and calcium where it is tested, as they are now; undefined while the tests say too little. */
+  testedWater(system: string): TestedWater | undefined;
   /** A doubt about a test in words for the person; undefined when it looks right. */
   question(system: string, analyte: Analyte, value: number, unit: string): string | undefined;
 };
@@ -93,6 +98,12 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     refreshAll: () => [...systems.values()].flatMap(refresh),
     advice: (system) => advice.get(system) ?? [],
     estimate: (system, analyte) => estimates.get(system)?.[analyte],
+    testedWater(system) {
+      const { alkalinity, calcium } = estimates.get(system) ?? {};
+      if (alkalinity === undefined || alkalinity.levelSd > carbonateWorthSd.alkalinity) return undefined;
+      const isCalciumKnown = calcium !== undefined && calcium.levelSd <= carbonateWorthSd.calcium;
+      return { alkalinity_dKH: alkalinity.level, ...(isCalciumKnown ? { calcium_mg_L: calcium.level } : {}) };
+    },
     question(system, analyte, value, unit) {
       const expected = isDemandAnalyte(analyte) ? estimates.get(system)?.[analyte] : undefined;
       return questionTest(analyte, inStoreUnit(analyte, value, unit), unit, expected)?.ask;

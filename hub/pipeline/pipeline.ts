@@ -5,6 +5,7 @@ import { calibrated } from './calibrate.ts';
 import { withQuality } from './check-quality.ts';
 import { timeOf } from './date-reading.ts';
 import { derivedReadings } from './derive.ts';
+import type { CarbonateStage } from './derive-carbonate.ts';
 import { inStoreUnit } from './to-store-unit.ts';
 
 /** Why an observation ended before it became a reading; each has a counter on the health page. */
@@ -27,7 +28,7 @@ export type Pipeline = {
  * The path of one reading, one way:
  * which probe -> time -> unit -> calibration -> quality flag -> derived values -> store -> rules -> live page.
  */
-export function createPipeline(bindings: Bindings, ends: PipelineEnds): Pipeline {
+export function createPipeline(bindings: Bindings, carbonate: CarbonateStage, ends: PipelineEnds): Pipeline {
   const counts = { accepted: 0, unknown_channel: 0, no_usable_time: 0, wrong_unit: 0, not_finite: 0 };
 
   function passStages(probe: BoundProbe, observation: Observation, finished: Reading[]): DropReason | undefined {
@@ -38,8 +39,9 @@ export function createPipeline(bindings: Bindings, ends: PipelineEnds): Pipeline
     const value = calibrated(probe, inUnit);
     if (!Number.isFinite(value)) return 'not_finite';
     const reading = withQuality(probe, value, timeMs);
-    finished.push(reading);
-    if (probe.derivation !== undefined) finished.push(...derivedReadings(probe, reading));
+    const fromConductivity = probe.derivation === undefined ? [] : derivedReadings(probe, reading);
+    finished.push(reading, ...fromConductivity);
+    for (const each of [reading, ...fromConductivity]) finished.push(...carbonate.readingsFrom(each));
     return undefined;
   }
 

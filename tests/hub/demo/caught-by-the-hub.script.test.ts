@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { createCarbonateStage } from '#hub/pipeline/derive-carbonate.ts';
 import type { Decoding } from '../../../adapters/decoders/decoder.ts';
 import { decodeKeyValue } from '../../../adapters/decoders/key-value.ts';
 import { decodeSenml } from '../../../adapters/decoders/senml.ts';
@@ -60,16 +61,20 @@ function watched(hour: number): { told: Told[]; flags: Map<Flag, number> } {
       told.push({ atS: Math.round((timeMs - startMs) / 1000), system, metric, rule, state: next });
     }
   };
-  const pipeline = createPipeline(bindProbes(config), {
-    keep: () => {},
-    watch: (readings) => {
-      for (const reading of readings) {
-        flags.set(reading.quality.flag, (flags.get(reading.quality.flag) ?? 0) + 1);
-        offer({ is: 'reading', reading });
-      }
+  const pipeline = createPipeline(
+    bindProbes(config),
+    createCarbonateStage(config, () => undefined),
+    {
+      keep: () => {},
+      watch: (readings) => {
+        for (const reading of readings) {
+          flags.set(reading.quality.flag, (flags.get(reading.quality.flag) ?? 0) + 1);
+          offer({ is: 'reading', reading });
+        }
+      },
+      show: () => {},
     },
-    show: () => {},
-  });
+  );
   for (let second = 0; second < 1500; second += 1) {
     const next = stepPlay(play, 1, usualSpeed, random);
     play = next.play;

@@ -2,6 +2,7 @@ import { expect, test } from 'vitest';
 import type { Observation } from '#adapters/ports/observation.ts';
 import { configSchema } from '#hub/config/schema.ts';
 import { bindProbes } from '#hub/pipeline/bound-probe.ts';
+import { createCarbonateStage } from '#hub/pipeline/derive-carbonate.ts';
 import { createPipeline } from '#hub/pipeline/pipeline.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 
@@ -41,11 +42,15 @@ const startMs = Date.UTC(2026, 0, 5);
 function room() {
   const kept: Reading[] = [];
   const watched: Reading[] = [];
-  const pipeline = createPipeline(bindProbes(config), {
-    keep: (readings) => kept.push(...readings),
-    watch: (readings) => watched.push(...readings),
-    show: () => {},
-  });
+  const pipeline = createPipeline(
+    bindProbes(config),
+    createCarbonateStage(config, () => undefined),
+    {
+      keep: (readings) => kept.push(...readings),
+      watch: (readings) => watched.push(...readings),
+      show: () => {},
+    },
+  );
   const send = (source: string, channel: string, value: number, atMs: number, more: Partial<Observation> = {}) =>
     pipeline.accept([{ source, channel, value, receivedMs: atMs, ...more }], atMs);
   const last = (metric: string, probe: string) =>
