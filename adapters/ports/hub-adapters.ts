@@ -11,6 +11,8 @@ export type StoreChoice = {
   onFault(fault: StoreFault): void;
   /** When there is a mirror: the readings of a flush as an item that is stored in the same transaction. */
   mirrorBatch?: (readings: readonly Reading[]) => OutboxItem | undefined;
+  /** The newest so many items of a destination are kept, and at most so many bytes. */
+  outboxLimit?: { items: number; bytes: number };
 };
 
 export type BrokerChoice = { host: string; port: number; mostClients: number; mostMessageBytes: number };

@@ -19,10 +19,12 @@ import { createDelivery, sendNow } from '../notices/deliver.ts';
 import { noticeItems, queued } from '../notices/notice-items.ts';
 import { topicsBelow } from '../notices/topics.ts';
 import { bindProbes } from '../pipeline/bound-probe.ts';
+import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
 import { createPipeline } from '../pipeline/pipeline.ts';
 import { version } from '../version.ts';
 import { weeklyFiles } from '../week/weekly-files.ts';
 import { startWeekly } from '../week/weekly-schedule.ts';
+import { createContainment } from './containment.ts';
 import { createRejectCounts } from './counters.ts';
 import { linkChoice, mirrorChoice, type Secrets, serialChoice, subscriptionsOf } from './edge-choices.ts';
 import { healthOf } from './health.ts';
@@ -31,8 +33,13 @@ import { createWatch } from './watch.ts';
 
 const tickMs = 5_000;
 const keepStateEveryMs = 60_000;
-const tidyEveryMs = 6 * 3_600_000;
+const estimateEveryMs = 3_600_000;
+/** Hourly, because what a day leaves behind would hold the process for half a second. */
+const tidyEveryMs = 3_600_000;
 const dayMs = 86_400_000;
+/** Notices of months without a broker; the newest are kept. */
+const outboxItems = 100_000;
+const outboxBytes = 512 * 1024 * 1024;
 
 export type HubOptions = {
   pageDir: string;
@@ -70,6 +77,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const store = adapters.openStore({
     path: join(config.data_dir, 'brinekeep.db'),
     flushMs: config.flush_seconds * 1000,
+    outboxLimit: { items: config.influx?.most_waiting_batches ?? outboxItems, bytes: outboxBytes },
     onFault: (fault) => {
       log.error(fault, 'the store has a fault');
       report('store', fault.kind.endsWith('recovered'), fault.detail);
@@ -83,6 +91,11 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     log.warn({ source, reason, found, count }, 'not a reading'),
   );
   const edges: Edge[] = [];
+  const contained = createContainment((stage, error) => {
+    log.error({ err: error, stage }, 'a fault of the hub itself');
+    if (stage !== 'report')
+      contained.run('report', () => report('hub', false, `a fault in ${stage}; its log says more`));
+  });
   const lastWhy = new Map<string, { time: number; flag: string; why: string }>();
 
   const watch = createWatch(store, rulesForRoom(watchedRoomFromConfig(config)), {
@@ -122,12 +135,15 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
     entered: (kind, system, body, timeMs) => {
-      for (const evidence of estimator.learn(kind, system, body, timeMs)) watch.offer(evidence, now());
+      // The entry is on disk by now: what follows from it may fail without taking it back.
+      contained.run('estimates', () => {
+        for (const evidence of estimator.learn(kind, system, body, timeMs)) watch.offer(evidence, now());
+      });
       live.changed();
     },
   });
 
-  const pipeline = createPipeline(bindProbes(config), {
+  const pipeline = createPipeline(bindProbes(config), createCarbonateStage(config, estimator.testedWater), {
     keep: (readings) => store.add(readings),
     watch: (readings, nowMs) => {
       for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);
@@ -138,7 +154,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     },
   });
   const sink: ObservationSink = {
-    accept: (observations) => pipeline.accept(observations, now()),
+    accept: (observations) => contained.run('pipeline', () => pipeline.accept(observations, now())),
     reject: rejects.count,
   };
 
@@ -188,7 +204,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     subscriptionsOf(config),
     sink,
     listener,
-    (message) => handleMessage({ topics, entries, nowMs: now, command, refused }, message),
+    (message) =>
+      contained.run('messages', () => handleMessage({ topics, entries, nowMs: now, command, refused }, message)),
   );
   const delivery = createDelivery(store, link);
   edges.push(link);
@@ -206,24 +223,18 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   for (const edge of edges.slice(brokerPort === undefined ? 0 : 1)) await edge.start();
   delivery.nudge();
 
+  const refreshEstimates = () => {
+    for (const evidence of estimator.refreshAll()) watch.offer(evidence, now());
+  };
+  const every = (ms: number, stage: string, work: () => unknown) => setInterval(() => contained.run(stage, work), ms);
   const timers = [
-    setInterval(() => watch.offer({ is: 'time' }, now()), tickMs),
-    setInterval(() => tryKeep(), keepStateEveryMs),
-    setInterval(() => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs), tidyEveryMs),
-    setInterval(() => {
-      for (const evidence of estimator.refreshAll()) watch.offer(evidence, now());
-    }, 3_600_000),
+    every(tickMs, 'tick', () => watch.offer({ is: 'time' }, now())),
+    every(keepStateEveryMs, 'state of the rules', () => watch.keep()),
+    every(tidyEveryMs, 'old readings', () => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs)),
+    every(estimateEveryMs, 'estimates', refreshEstimates),
   ];
-  for (const evidence of estimator.refreshAll()) watch.offer(evidence, now());
+  contained.run('estimates', refreshEstimates);
   const weekly = startWeekly({ config, store, nowMs: now, write: adapters.writeFile, files: weekFiles, log });
-
-  function tryKeep(): void {
-    try {
-      watch.keep();
-    } catch (error) {
-      log.error({ err: error }, 'what the rules remember could not be stored');
-    }
-  }
 
   const address = server.server.address();
   const url = `http://${config.http.host}:${typeof address === 'object' && address !== null ? address.port : config.http.port}`;
@@ -242,7 +253,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       for (const edge of edges.toReversed()) await edge.stop();
       live.stop();
       await server.close();
-      tryKeep();
+      contained.run('state of the rules', () => watch.keep());
       store.close();
       log.info('the hub has stopped');
     },
