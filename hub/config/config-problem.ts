@@ -32,9 +32,14 @@ export function pathText(path: ConfigPath): string {
   let text = '';
   for (const step of path) {
     if (typeof step === 'number') text += `[${step}]`;
-    else text += text === '' ? step : `.${step}`;
+    else text += text === '' ? keyText(step) : `.${keyText(step)}`;
   }
   return text;
+}
+
+/** A broken file may make a key of half a page: it is quoted, on one line and short. */
+function keyText(key: string): string {
+  return /^[A-Za-z0-9_-]{1,40}$/.test(key) ? key : showFound(key);
 }
 
 /** One line for a person: file and line, key, what was found, what is allowed, what to do now. */

@@ -9,7 +9,7 @@ type Issue = z.core.$ZodIssue;
 const secretKey = /pass(word|wd|phrase)?$|secret|token|api_?key|credential/i;
 
 /** True for a key whose name says that its value is a secret. */
-export function isSecretKey(key: string): boolean {
+function isSecretKey(key: string): boolean {
   return secretKey.test(key);
 }
 
@@ -86,8 +86,10 @@ function bandEdgeNeed(path: ConfigPath, whole: unknown): string | undefined {
 function hintFor(path: ConfigPath, found: unknown): string | undefined {
   const schema = schemaAt(path);
   const kind = schema?._zod.def.type;
-  const isText = kind === 'string' || (kind === 'enum' && schema?._zod.values?.has(String(found)));
-  if (isText && (typeof found === 'number' || typeof found === 'boolean')) return `Write "${found}" in quotes.`;
+  if (typeof found === 'number' || typeof found === 'boolean') {
+    const isText = kind === 'string' || (kind === 'enum' && schema?._zod.values?.has(String(found)));
+    return isText ? `Write "${found}" in quotes.` : undefined;
+  }
   if (typeof found !== 'string') return undefined;
   if (kind === 'number' || kind === 'union') {
     const number = /^\s*([+-]?\d+)(?:[.,](\d+))?\s*(.{0,12})$/.exec(found);
@@ -108,7 +110,7 @@ function hintFor(path: ConfigPath, found: unknown): string | undefined {
 }
 
 /** The value at a path of plain data; undefined when the path leads nowhere. */
-export function valueAt(value: unknown, path: ConfigPath): unknown {
+function valueAt(value: unknown, path: ConfigPath): unknown {
   let part = value;
   for (const step of path) {
     if (typeof part !== 'object' || part === null || !Object.hasOwn(part, step)) return undefined;

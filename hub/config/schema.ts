@@ -27,7 +27,7 @@ const secret = {
   password_file: z.string().min(1).optional(),
 };
 
-export const bandSchema = z.strictObject({
+const bandSchema = z.strictObject({
   low: z.number(),
   high: z.number(),
   most_per_hour: positive.optional(),
@@ -62,7 +62,7 @@ const planSchema = z.strictObject({
   times_per_day: z.int().min(1).max(288).default(1),
 });
 
-export const systemSchema = z.strictObject({
+const systemSchema = z.strictObject({
   id,
   name: z.string().min(1).max(60),
   volume_l: z.number().min(1).max(1_000_000),
@@ -79,7 +79,7 @@ export const systemSchema = z.strictObject({
 const lineFormats = ['senml', 'key_value', 'csv', 'number'] as const;
 const messageFormats = ['senml', 'json', 'number', 'key_value'] as const;
 
-export const serialPortSchema = z.strictObject({
+const serialPortSchema = z.strictObject({
   id,
   /** A stable path, e.g. below /dev/serial/by-id/. */
   path: z.string().min(1).max(300),
@@ -103,7 +103,7 @@ const calibrationSchema = z.strictObject({
   date: z.iso.date().optional(),
 });
 
-export const probeSchema = z.strictObject({
+const probeSchema = z.strictObject({
   id,
   system: id,
   metric: z.enum(metrics),
@@ -133,7 +133,7 @@ export const probeSchema = z.strictObject({
   ph_scale: z.enum(['nbs', 'total', 'seawater', 'free']).default('nbs'),
 });
 
-export const ruleSchema = z.strictObject({
+const ruleSchema = z.strictObject({
   rule: z.enum(ruleKinds),
   system: id.optional(),
   metric: z.enum(metrics).optional(),
@@ -146,7 +146,7 @@ export const ruleSchema = z.strictObject({
   re_alarm_minutes: positive.optional(),
 });
 
-export const mqttSchema = z.strictObject({
+const mqttSchema = z.strictObject({
   /** An outside broker (mqtt:// or mqtts://). Absent: the hub starts a broker of its own. */
   url: z
     .string()
@@ -162,14 +162,14 @@ export const mqttSchema = z.strictObject({
   prefix: topicName.default('brinekeep'),
 });
 
-export const brokerSchema = z.strictObject({
+const brokerSchema = z.strictObject({
   host: z.string().default('127.0.0.1'),
   port: z.int().min(0).max(65_535).default(1883),
   most_clients: z.int().min(1).max(10_000).default(200),
   most_message_bytes: z.int().min(256).max(10_485_760).default(262_144),
 });
 
-export const influxSchema = z.strictObject({
+const influxSchema = z.strictObject({
   url: z.string().regex(/^https?:\/\/[^\s]+$/, 'a URL such as http://127.0.0.1:8086'),
   api: z.enum(['v2', 'v1']).default('v2'),
   org: z.string().default(''),

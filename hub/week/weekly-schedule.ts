@@ -57,7 +57,7 @@ export function startWeekly(work: WeeklyWork): Weekly {
 }
 
 /** Never rejects: what goes wrong is logged, and the week stays due. */
-export async function writeDueWeeks(work: WeeklyWork, isStopped: () => boolean): Promise<void> {
+async function writeDueWeeks(work: WeeklyWork, isStopped: () => boolean): Promise<void> {
   const { config, store, log } = work;
   let week: IsoWeek | undefined;
   try {

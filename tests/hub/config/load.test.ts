@@ -93,6 +93,17 @@ describe('mistakes', () => {
     for (const problem of problems) expect(problem.text).not.toMatch(/\n|\bat .*:\d+:\d+\)/);
   });
 
+  test('a key of half a page, or one named as the inner parts of a language are, is told on one short line', () => {
+    const [problem] = problemsOf(`${smallest}? |\n  ${'x'.repeat(500)}\n  y\n: 1\n`);
+    expect(problem?.text).not.toContain('\n');
+    expect(problem?.path.length).toBeLessThan(80);
+    const inner = ['toString', '__proto__', 'constructor', 'hasOwnProperty'];
+    for (const key of inner) {
+      expect(problemsOf(`${smallest}${key}: 1\n`).map(({ path }) => path)).toEqual([key]);
+      expect(problemsOf(`${smallest}data_dir: {${key}: 1}\n`).map(({ path }) => path)).toEqual(['data_dir']);
+    }
+  });
+
   test('a file of more than 1 MiB is refused before it is read', () => {
     expect(problemsOf(`${smallest}# ${'x'.repeat(1_048_576)}\n`)[0]?.need).toBe('at most 1048576 bytes');
   });
