@@ -154,14 +154,16 @@ test('a retained message is marked, on every connection, and never looks like a 
   await bench.startedUp();
   await waitUntil('it is replayed', () => bench.values().length === 1);
   await mosquitto.restart();
-  await waitUntil('it is replayed after the restart', () => bench.values().length === 2);
+  await waitUntil('it is replayed after the restart', () => bench.values().length >= 2);
   await waitUntil('the hub is up', () => bench.edge.state().isUp);
   await mosquittoPub(port, 'room/ph', '8.0', { retain: true });
-  await waitUntil('a live one is in', () => bench.values().length === 3);
-  expect(bench.observations.map(({ value, isRetained }) => [value, isRetained])).toEqual([
-    [7.9, true],
-    [7.9, true],
-    [8, undefined],
+  await waitUntil('a live one is in', () => bench.values().includes(8));
+  // Twice at the least: the broker also repeats it when it went down before it had the acknowledgement.
+  const replayed = bench.observations.filter(({ value }) => value === 7.9);
+  expect(replayed.length).toBe(2 + bench.counts()['repeated']!);
+  expect(replayed.every(({ isRetained }) => isRetained === true)).toBe(true);
+  expect(bench.observations.filter(({ value }) => value === 8).map(({ isRetained }) => isRetained)).toEqual([
+    undefined,
   ]);
 });
 
