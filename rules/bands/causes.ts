@@ -75,10 +75,14 @@ export function gateOf(state: RoomState, record: AlarmRecord, nowMs: number): Ga
 }
 
 function isEdgeAtFault(index: RoomIndex, stream: Stream, nowMs: number): boolean {
-  const upMs = index.edgeUpMs.get(stream.series.probe);
+  const { series } = stream;
+  const upMs = index.edgeUpMs.get(series.probe);
   if (upMs === undefined) return false;
-  const allowedMs = silenceAllowedMs(stream.series.habit, stream.everyMs, stream.plan.defaults.isStreamed);
-  return nowMs - upMs <= (allowedMs ?? 0);
+  const allowedMs = silenceAllowedMs(series.habit, stream.everyMs, stream.plan.defaults.isStreamed);
+  if (nowMs - upMs <= (allowedMs ?? 0)) return true;
+  // The silence that the edge caused is over, and waits only for its off-delay.
+  const latchedMs = series.alarms[slots.silent]?.latchings.at(-1);
+  return latchedMs !== undefined && latchedMs <= upMs && series.heardMs >= upMs;
 }
 
 function isDerivedFrom(stream: Stream, base: Stream): boolean {
