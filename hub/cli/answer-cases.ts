@@ -1,0 +1,71 @@
+import type { Table, Tables } from '#adapters/ports/tables.ts';
+import { OutOfRange } from '#rules/quantity/out-of-range.ts';
+import { type Calculation, CaseRefused, givenFrom, resultText } from '../calc/calculation.ts';
+import { VerbFailed } from './exit-code.ts';
+import type { Terminal } from './terminal.ts';
+
+export type Cells = Record<string, string | undefined>;
+
+/** What an answer says, or the reason when one case has none; a fault of ours is not one and goes up. */
+export function answerOrWhy<Answer>(answer: () => Answer): { results: Answer } | { why: string } {
+  try {
+    return { results: answer() };
+  } catch (error) {
+    if (error instanceof OutOfRange || error instanceof CaseRefused) return { why: error.message };
+    throw error;
+  }
+}
+
+const answerOf = (calculation: Calculation, cells: Cells) => answerOrWhy(() => calculation.compute(givenFrom(cells)));
+
+/** One case from flags: a line for each result, or JSON. @throws VerbFailed when it has no answer */
+export function answerCase(calculation: Calculation, cells: Cells, isJson: boolean, terminal: Terminal): void {
+  const answer = answerOf(calculation, cells);
+  if ('why' in answer) throw new VerbFailed(1, answer.why);
+  const named = calculation.results.filter((name) => answer.results[name] !== undefined);
+  if (isJson) {
+    terminal.print(JSON.stringify(Object.fromEntries(named.map((name) => [name, answer.results[name]]))));
+  } else {
+    for (const name of named) terminal.print(`${name} ${resultText(answer.results[name])}`);
+  }
+}
+
+/** The table on standard input. @throws VerbFailed when it has no header that can be read */
+export function tableFrom(tables: Tables, terminal: Terminal): Promise<Table> {
+  return tables.read(terminal.input).catch((error: Error) => {
+    throw new VerbFailed(2, `standard input: ${error.message}`);
+  });
+}
+
+/**
+ * Every row of a table on standard input: its columns kept, the results and a last column `error` appended.
+ *
+ * @param calculationFor  for the columns found; only some calculations depend on them
+ * @returns whether every row had an answer
+ */
+export async function answerTable(
+  calculationFor: (columns: readonly string[]) => Calculation,
+  tables: Tables,
+  terminal: Terminal,
+): Promise<boolean> {
+  const { columns, rows } = await tableFrom(tables, terminal);
+  const calculation = calculationFor(columns);
+  await tables.write(terminal.output, tables.line([...columns, ...calculation.results, 'error']));
+  let isWhole = true;
+  // Lines go out in blocks: a write for each row would cost more than the computing.
+  let block = '';
+  for await (const { cells, problem } of rows) {
+    const answer = problem === undefined ? answerOf(calculation, cells) : { why: problem };
+    const results = 'results' in answer ? answer.results : {};
+    const why = 'why' in answer ? answer.why : '';
+    isWhole &&= why === '';
+    const kept = columns.map((column) => cells[column] ?? '');
+    block += tables.line([...kept, ...calculation.results.map((name) => resultText(results[name])), why]);
+    if (block.length > 65_536) {
+      await tables.write(terminal.output, block);
+      block = '';
+    }
+  }
+  await tables.write(terminal.output, block);
+  return isWhole;
+}
