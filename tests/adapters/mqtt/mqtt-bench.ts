@@ -3,6 +3,7 @@ import { createMqttEdge } from '#adapters/mqtt/mqtt-edge.ts';
 import type { MqttOptions, MqttSubscription } from '#adapters/mqtt/options.ts';
 import type { Message, MessageLink } from '#adapters/ports/edge.ts';
 import type { Observation } from '#adapters/ports/observation.ts';
+import { type Mosquitto, type MosquittoOptions, startMosquitto } from '../../servers/mosquitto.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { createRecorder } from '../serial/recorder.ts';
 
@@ -54,6 +55,27 @@ export function createBench(
       await waitUntil('the hub is connected and subscribed', () => edge.state().isUp, {
         explain: () => JSON.stringify(edge.state()),
       });
+    },
+  };
+}
+
+/** Brokers and hubs of one test, and their end. */
+export function createRoom() {
+  const cleanups: (() => void | Promise<void>)[] = [];
+  return {
+    cleanups,
+    async cleanUp() {
+      for (const cleanup of cleanups.splice(0).reverse()) await cleanup();
+    },
+    async broker(options?: MosquittoOptions): Promise<Mosquitto> {
+      const mosquitto = await startMosquitto(options);
+      cleanups.push(() => mosquitto.stop());
+      return mosquitto;
+    },
+    hub(...args: Parameters<typeof createBench>): Bench {
+      const bench = createBench(...args);
+      cleanups.push(() => bench.edge.stop());
+      return bench;
     },
   };
 }
