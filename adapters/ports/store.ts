@@ -67,6 +67,16 @@ export type Commit = {
   documents?: { name: string; body: string }[];
 };
 
+/**
+ * What a stored reading becomes; undefined leaves it as it is. The value is finite, in the metric's store unit. It must not
+ * use the store.
+ */
+export type RewriteChange = (
+  timeMs: number,
+  value: number,
+  flag: Flag,
+) => { value: number; flag: Exclude<Flag, 'missing'> } | undefined;
+
 export type JournalQuery = {
   kind?: JournalKind;
   system?: string;
@@ -105,6 +115,23 @@ export type Store = {
     dropped: number;
     oldestMs?: number;
   };
+
+  /**
+   * Changes the raw readings of a series in [fromMs, toMs), oldest first, and rebuilds their summaries; gives how many have
+   * another value or flag now. Each hour of the record is a transaction; `together` gives what is stored in the same
+   * one, with the time up to which the change is then done, and in the last with `toMs`.
+   *
+   * Is: after a kill every hour is whole, before or after the change, its summaries agree with its readings, and what
+   * `together` stored says up to where; the mirror is told of changed readings.
+   * Is not: one transaction over all hours; able to add or remove a reading, or to reach those deleted by age.
+   */
+  rewrite(
+    series: Series,
+    fromMs: number,
+    toMs: number,
+    change: RewriteChange,
+    together?: (reachedMs: number) => Commit,
+  ): number;
 
   /** Deletes raw readings older than this; summaries stay for good. */
   dropReadingsBefore(timeMs: number): number;

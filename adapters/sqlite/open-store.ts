@@ -93,6 +93,17 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
     }
   }
 
+  /** Inside a transaction. */
+  function put({ entries = [], outbox: items = [], documents = [] }: Commit): { ids: number[]; dropped: number } {
+    const ids = entries.map((entry) => journal.append(entry));
+    for (const { name, body } of documents) putDocument.run(name, body, rowCheck(name, body));
+    return { ids, dropped: items.reduce((sum, item) => sum + outbox.put(item, clock.nowMs()), 0) };
+  }
+
+  function tellOfDropped(dropped: number): void {
+    if (dropped > 0) onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${dropped} oldest items dropped.` });
+  }
+
   const timer = setInterval(flushOrHold, settings.flushMs);
   timer.unref();
 
@@ -105,15 +116,9 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
     },
     flush,
 
-    commit({ entries = [], outbox: items = [], documents = [] }: Commit): number[] {
-      let dropped = 0;
-      const ids = write('Storing', () => {
-        const appended = entries.map((entry) => journal.append(entry));
-        for (const { name, body } of documents) putDocument.run(name, body, rowCheck(name, body));
-        for (const item of items) dropped += outbox.put(item, clock.nowMs());
-        return appended;
-      });
-      if (dropped > 0) onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${dropped} oldest items dropped.` });
+    commit(commit): number[] {
+      const { ids, dropped } = write('Storing', () => put(commit));
+      tellOfDropped(dropped);
       return ids;
     },
 
@@ -129,6 +134,24 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
     acknowledge: (ids) => write('Taking from the outbox', () => outbox.acknowledge(ids)),
     park: (id, reason) => write('Parking', () => outbox.park(id, reason)),
     outboxDepth: (destination) => onFile('Reading the outbox', () => outbox.depth(destination)),
+
+    rewrite(series, fromMs, toMs, change, together) {
+      flush();
+      let dropped = 0;
+      const reached =
+        together &&
+        ((reachedMs: number) => {
+          dropped += put(together(reachedMs)).dropped;
+        });
+      try {
+        return onFile('Changing readings', () => intake.rewrite(series, fromMs, toMs, change, reached));
+      } catch (error) {
+        if (isOpen) outbox.remeasure();
+        throw error;
+      } finally {
+        tellOfDropped(dropped);
+      }
+    },
 
     dropReadingsBefore(timeMs) {
       flush();

@@ -1,14 +1,15 @@
 import type Database from 'better-sqlite3';
 import type { Reading, Series } from '#rules/quality/reading.ts';
-import type { KeptReading, Resolution, Summary } from '../ports/store.ts';
+import type { KeptReading, Resolution, RewriteChange, Summary } from '../ports/store.ts';
 import type { OutboxTable } from './outbox-table.ts';
 import { readingsTable } from './readings-table.ts';
+import { rewriteReadings } from './rewrite-readings.ts';
 import { type SeriesTable, seriesTable } from './series-table.ts';
 import { asStoreError, StoreError } from './store-error.ts';
 import type { StoreSettings } from './store-options.ts';
 import { Batch, summaryTable } from './summary-table.ts';
 import { intervalMs } from './tally.ts';
-import { isKeepable, type KeepableReading, keptFrom, seriesKey, WriteBuffer } from './write-buffer.ts';
+import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, WriteBuffer } from './write-buffer.ts';
 
 /** Series come from the configuration; more than this is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
@@ -225,6 +226,34 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     summaries(of: Series, resolution: Resolution, fromMs: number, toMs: number): Summary[] {
       const waiting = buffer.of(of, fromMs, toMs + intervalMs[resolution]).map(keptFrom);
       return summaries.read(series.idOf(of), resolution, fromMs, toMs, waiting);
+    },
+
+    /** Changes readings that are kept raw, from the old end; after a flush. `reached` runs in each transaction. */
+    rewrite(
+      of: Series,
+      fromMs: number,
+      toMs: number,
+      change: RewriteChange,
+      reached: ((reachedMs: number) => void) | undefined,
+    ): number {
+      const id = series.idOf(of);
+      if (id === undefined) return 0;
+      if (summaries.pendingIntervals() > 0) this.saveSummaries();
+      let droppedFromOutbox = 0;
+      const changed = (kept: readonly KeptReading[]) => {
+        const item = mirrored(kept.map((reading) => readingFrom(of, reading)));
+        if (item) droppedFromOutbox += outbox.put(item, clock.nowMs());
+      };
+      // The hour in which readings were deleted has summaries of what is gone: it cannot be computed anew.
+      const span = { fromMs: Math.max(fromMs, horizonMs), toMs };
+      try {
+        return rewriteReadings(db, { readings, summaries }, id, span, change, { changed, reached });
+      } finally {
+        latest.delete(seriesKey(of));
+        if (droppedFromOutbox > 0) {
+          onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${droppedFromOutbox} oldest items dropped.` });
+        }
+      }
     },
 
     /** Deletes raw readings; after a flush. */

@@ -37,12 +37,20 @@ export function readingsTable(db: Database.Database) {
     `SELECT time_ms, series_id, value, flag FROM readings
       WHERE time_ms >= ? AND time_ms < ? ORDER BY time_ms, series_id`,
   );
+  const replace = db.prepare<[number, number, number, number]>(
+    'UPDATE readings SET value = ?, flag = ? WHERE time_ms = ? AND series_id = ?',
+  );
   const removeBefore = db.prepare<[number]>('DELETE FROM readings WHERE time_ms < ?');
 
   return {
     /** False when the series already has a reading of this time; that one stays. */
     insert: (seriesId: number, reading: KeptReading): boolean =>
       insert.run(reading.timeMs, seriesId, reading.value, flagNumber[reading.flag]).changes === 1,
+
+    /** Another value and flag for a reading that is there. */
+    replace: (seriesId: number, reading: KeptReading): void => {
+      replace.run(reading.value, flagNumber[reading.flag], reading.timeMs, seriesId);
+    },
 
     has: (seriesId: number, timeMs: number): boolean => one.get(timeMs, seriesId) !== undefined,
 

@@ -160,6 +160,23 @@ export function summaryTable(db: Database.Database, readings: ReadingsTable) {
         .immediate();
     },
 
+    /** Inside the transaction that changes readings: the summaries of one series and hour, from all its readings. */
+    replaceHour(seriesId: number, hourMs: number, readingsOfHour: readonly KeptReading[]): void {
+      tables.minute.removeHourOf(seriesId, hourMs);
+      tables.hour.removeHourOf(seriesId, hourMs);
+      const batch = new Batch();
+      for (const reading of readingsOfHour) batch.add(seriesId, reading);
+      // The checks of the hour count all series and follow each reading by themselves.
+      batch.hourChecks.clear();
+      write(batch);
+    },
+
+    /** Inside that transaction: the check of its hour follows a reading. */
+    replaceCheck(seriesId: number, before: KeptReading, after: KeptReading): void {
+      const checkOf = ({ timeMs, value, flag }: KeptReading) => readingCheck(timeMs, seriesId, value, flagNumber[flag]);
+      mergeCheck.run(startOf(after.timeMs, 'hour'), 0, checkOf(after) - checkOf(before));
+    },
+
     /** [fromMs, toMs) by start of the interval; with what is pending and with readings that are not flushed. */
     read(
       seriesId: number | undefined,
@@ -205,6 +222,8 @@ export function summaryTable(db: Database.Database, readings: ReadingsTable) {
   };
 }
 
+export type SummaryTable = ReturnType<typeof summaryTable>;
+
 function tallyFromRow(row: SummaryRow): Tally {
   return { ...row, min: row.min ?? Number.POSITIVE_INFINITY, max: row.max ?? Number.NEGATIVE_INFINITY };
 }
@@ -228,8 +247,14 @@ function statementsFor(db: Database.Database, table: 'summaries_minute' | 'summa
   const removeHour = db.prepare<[number, number]>(
     `DELETE FROM ${table} WHERE series_id IN (SELECT id FROM series) AND start_ms >= ? AND start_ms < ?`,
   );
+  const removeHourOf = db.prepare<[number, number, number]>(
+    `DELETE FROM ${table} WHERE series_id = ? AND start_ms >= ? AND start_ms < ?`,
+  );
   return {
     range: (seriesId: number, fromMs: number, toMs: number): SummaryRow[] => range.all(seriesId, fromMs, toMs),
+    removeHourOf: (seriesId: number, hourMs: number): void => {
+      removeHourOf.run(seriesId, hourMs, hourMs + 3_600_000);
+    },
     removeHour: (hourMs: number): void => {
       removeHour.run(hourMs, hourMs + 3_600_000);
     },

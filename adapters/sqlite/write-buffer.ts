@@ -19,6 +19,13 @@ export function keptFrom(reading: KeepableReading): KeptReading {
   };
 }
 
+/** The reading behind a number in the store; why it was doubted is not kept. */
+export function readingFrom(series: Series, { timeMs, value, flag }: KeptReading): Reading {
+  if (flag === 'missing') return { series, timeMs, quality: { flag, why: 'nothing kept' } };
+  if (flag === 'fail') return { series, timeMs, quality: { flag, raw: value, why: 'failed when it was taken' } };
+  return { series, timeMs, quality: { flag, value } };
+}
+
 export function seriesKey(series: Series): string {
   return `${series.system}\n${series.metric}\n${series.probe}`;
 }
