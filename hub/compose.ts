@@ -11,6 +11,7 @@ import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import { listPorts } from '#adapters/serial/list-ports.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
+import { backupStoreFile, restoreStoreFile } from '#adapters/sqlite/store-files.ts';
 import type { VerbAdapters } from './cli/verb-adapters.ts';
 
 /** The composition root: the one file that knows the concrete adapters. */
@@ -42,6 +43,8 @@ export const adaptersForVerbs: VerbAdapters = {
   hub: hubAdapters,
   tables: csvTables,
   readings: { read: readReadingsCsv },
+  backupStore: backupStoreFile,
+  restoreStore: (backupPath, storePath) => restoreStoreFile(backupPath, storePath, clock),
   async listPorts(print) {
     const ports = await listPorts();
     if (ports.length === 0) print('No serial port was found. Is the probe board plugged in?');

@@ -1,5 +1,7 @@
 import { Command, CommanderError } from 'commander';
 import { version } from '../version.ts';
+import { addBackupVerbs } from './backup-verbs.ts';
+import { addBenchVerb } from './bench-verb.ts';
 import { addCalcVerb } from './calc-verb.ts';
 import { addCheckVerb } from './check-verb.ts';
 import { addDemandVerb } from './demand-verb.ts';
@@ -35,6 +37,8 @@ export async function runCommandLine(
   addReplayVerb(program, adapters, terminal);
   addExportVerb(program, adapters, terminal);
   addEnterVerb(program, terminal);
+  addBackupVerbs(program, adapters, terminal);
+  addBenchVerb(program, adapters, terminal);
   for (const command of everyCommand(program)) command.exitOverride();
 
   try {

@@ -7,6 +7,10 @@ export type VerbAdapters = {
   hub: HubAdapters;
   tables: Tables;
   readings: ReadingsFiles;
+  /** @returns values of the store itself that a flipped bit has changed, one sentence each */
+  backupStore(storePath: string, backupPath: string): Promise<string[]>;
+  /** @returns where the former store stands, when there was one */
+  restoreStore(backupPath: string, storePath: string): Promise<string | undefined>;
   /** One line for each serial port of this machine. */
   listPorts(print: (line: string) => void): Promise<void>;
 };

@@ -1,0 +1,47 @@
+import { Readable, Writable } from 'node:stream';
+import type { Tables } from '#adapters/ports/tables.ts';
+import { salinityCalculation } from '../calc/salinity.ts';
+import { answerTable } from '../cli/answer-cases.ts';
+import { type Measurement, rateOf, type Timing } from './measurement.ts';
+
+const rows = 100_000;
+
+/** Water between 15 and 32 °C around salinity 35, a row each, without chance. */
+function tableText(): string {
+  const lines = ['conductivity_mS_cm,temperature_C'];
+  for (let row = 0; row < rows; row += 1) {
+    lines.push(`${(45 + (row % 1000) / 80).toFixed(4)},${(15 + (row % 170) / 10).toFixed(1)}`);
+  }
+  return `${lines.join('\n')}\n`;
+}
+
+function nowhere(): Writable {
+  return new Writable({ write: (_chunk, _encoding, done) => done() });
+}
+
+/** `calc salinity --csv` on 100 000 rows, beside reading and writing the same table without computing. */
+export async function measureCalcTable(tables: Tables, clock: Timing): Promise<Measurement[]> {
+  const text = tableText();
+  const computed = await rateOf(clock, rows, () =>
+    answerTable(() => salinityCalculation, tables, {
+      input: Readable.from([Buffer.from(text)]),
+      output: nowhere(),
+      print: () => {},
+      complain: () => {},
+    }),
+  );
+  const copied = await rateOf(clock, rows, async () => {
+    const output = nowhere();
+    const table = await tables.read(Readable.from([Buffer.from(text)]));
+    for await (const { cells } of table.rows) await tables.write(output, tables.line(Object.values(cells)));
+  });
+  return [
+    {
+      name: 'calc salinity --csv, 100 000 rows',
+      figure: computed,
+      unit: 'rows/s',
+      ratio: computed / copied,
+      beside: 'the same table read and written without computing',
+    },
+  ];
+}

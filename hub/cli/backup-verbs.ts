@@ -1,0 +1,41 @@
+import { join } from 'node:path';
+import type { Command } from 'commander';
+import { VerbFailed } from './exit-code.ts';
+import { defaultConfigPath, readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+import type { VerbAdapters } from './verb-adapters.ts';
+
+function failed(error: unknown): never {
+  throw new VerbFailed(1, error instanceof Error ? error.message : String(error));
+}
+
+/** `brinekeep backup` and `restore`: the store as one file, also while the hub runs, and back. */
+export function addBackupVerbs(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
+  program
+    .command('backup')
+    .description('copy the store into one file, also while the hub runs; the copy is checked before it counts')
+    .argument('<file>', 'the backup to write')
+    .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+    .action(async (file: string, options: { config: string }) => {
+      const store = join(readConfig(options.config, terminal).data_dir, 'brinekeep.db');
+      const damaged = await adapters.backupStore(store, file).catch(failed);
+      for (const sentence of damaged) terminal.complain(sentence);
+      terminal.print(`${file}: written and checked`);
+      if (damaged.length > 0) process.exitCode = 1;
+    });
+  program
+    .command('restore')
+    .description('put a backup in the place of the store; the hub must be stopped')
+    .argument('<file>', 'the backup')
+    .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+    .action(async (file: string, options: { config: string }) => {
+      const config = readConfig(options.config, terminal);
+      const isRunning = await fetch(`http://${config.http.host}:${config.http.port}/health`).then(
+        () => true,
+        () => false,
+      );
+      if (isRunning) throw new VerbFailed(1, 'the hub is running: stop it first, else it writes over what is restored');
+      const aside = await adapters.restoreStore(file, join(config.data_dir, 'brinekeep.db')).catch(failed);
+      terminal.print(aside === undefined ? 'restored' : `restored; what was there stands as ${aside}`);
+    });
+}
