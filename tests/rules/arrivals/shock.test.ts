@@ -1,0 +1,63 @@
+import { describe, expect, it } from 'vitest';
+import { ammoniaInBag, shockBetween } from '#rules/arrivals/shock.ts';
+
+const tank = { temperature: 25.5, salinity: 35, ph: 8.2 };
+
+describe('moved from one water into another', () => {
+  it('a large difference goes unremarked, or a small one cries wolf', () => {
+    const verdict = shockBetween({ temperature: 22, salinity: 34.2, ph: 7.6 }, tank);
+    expect(verdict.differences.map(({ metric, isLarge }) => [metric, isLarge])).toEqual([
+      ['temperature', true],
+      ['salinity', false],
+      ['ph', true],
+    ]);
+    expect(verdict.warnings).toEqual([
+      'Temperature would rise from 22.0 to 25.5 °C, more than 1 °C at once.',
+      'pH would rise from 7.60 to 8.20, more than 0.3 at once.',
+    ]);
+    expect(verdict.isLarge).toBe(true);
+    expect(shockBetween(tank, tank)).toMatchObject({ isLarge: false, warnings: [], unknown: [] });
+    // Just the limit, off by a float's last digit.
+    expect(shockBetween({ temperature: 26.3 }, { temperature: 25.3 }).isLarge).toBe(false);
+  });
+
+  it('a bag that nobody measured counts as matched', () => {
+    const verdict = shockBetween({ temperature: 25 }, tank);
+    expect(verdict.unknown).toEqual(['salinity', 'ph']);
+    expect(verdict.differences).toHaveLength(1);
+  });
+
+  it('a slip of the hand is judged as water', () => {
+    expect(() => shockBetween({ salinity: 350 }, tank)).toThrow(/salinity is 350/);
+    expect(() => shockBetween({ temperature: Number.NaN }, tank)).toThrow(/temperature/);
+  });
+});
+
+describe('ammonia in a bag', () => {
+  it('a bag whose pH has dropped is opened without a warning', () => {
+    const found = ammoniaInBag({ temperature: 25.5, salinity: 35, ph: 7.2 }, tank);
+    // One pH unit up at small shares: nearly ten times as much.
+    expect(found.factor).toBeGreaterThan(9);
+    expect(found.factor).toBeLessThan(10);
+    expect(found.isWarned).toBe(true);
+    expect(found.text).toMatch(/temperature first with the bag closed.*be short/);
+  });
+
+  it('a bag at the tank’s pH is hurried for nothing', () => {
+    const found = ammoniaInBag({ temperature: 25.5, salinity: 35, ph: 8.1 }, tank);
+    expect(found.isWarned).toBe(false);
+  });
+
+  it('a test that found hardly any ammonia does not count', () => {
+    const bag = { temperature: 25.5, salinity: 35, ph: 7.2 };
+    expect(ammoniaInBag({ ...bag, totalAmmonia_mg_L_N: 0.1 }, tank).isWarned).toBe(false);
+    const much = ammoniaInBag({ ...bag, totalAmmonia_mg_L_N: 1 }, tank);
+    expect(much.isWarned).toBe(true);
+    expect(much.freeAtTankPh_mg_L! / much.freeInBag_mg_L!).toBeCloseTo(much.factor, 9);
+  });
+
+  it('water outside the formula gets a share all the same', () => {
+    expect(() => ammoniaInBag({ temperature: 25, salinity: 5, ph: 7 }, tank)).toThrow(/salinity of the bag is 5/);
+    expect(() => ammoniaInBag({ temperature: 45, salinity: 35, ph: 7 }, tank)).toThrow(/temperature/);
+  });
+});
