@@ -1,9 +1,12 @@
 /**
- * Calm values for the rules that compare the water with itself: the median of what came in each five minutes. It removes
- * noise and single spikes, costs one comparison for most readings, and never holds more than nine values.
+ * Calm values for the rules that compare the water with itself: the median of what came in each five minutes, or of the last
+ * three such buckets when a slow stream leaves too little in one. It removes noise and single spikes, costs one comparison for
+ * most readings, and never holds more than a dozen values.
  */
 
 const bucketMs = 5 * 60_000;
+/** Fewer values than these cannot outvote one spike: then the medians of the last buckets join in. */
+const leastValues = 3;
 /** Nine values spread over the bucket carry its median well enough; a faster stream is thinned to them. */
 const mostValues = 9;
 const spacingMs = bucketMs / mostValues;
@@ -13,12 +16,14 @@ export type Median = {
   bucketMs: number | null;
   takenMs: number;
   values: number[];
+  /** Medians of the two buckets before, oldest first. */
+  before: number[];
   /** End of the last bucket that gave a median: however long the pause after it, its value belongs there. */
   endedMs: number;
 };
 
 export function emptyMedian(): Median {
-  return { bucketMs: null, takenMs: 0, values: [], endedMs: 0 };
+  return { bucketMs: null, takenMs: 0, values: [], before: [], endedMs: 0 };
 }
 
 /**
@@ -35,12 +40,22 @@ export function addToMedian(median: Median, value: number, timeMs: number): numb
     median.values.push(value);
     return undefined;
   }
-  const ended = median.bucketMs === null ? undefined : middleOf(median.values);
+  const ended = median.bucketMs === null ? undefined : calmOf(median);
   if (median.bucketMs !== null) median.endedMs = median.bucketMs + bucketMs;
   median.bucketMs = timeMs - (timeMs % bucketMs);
   median.takenMs = timeMs;
   median.values = [value];
   return ended;
+}
+
+/** Of a slow stream: the middle one of the last three buckets, known one bucket later and as deaf to a spike. */
+function calmOf(median: Median): number | undefined {
+  const own = middleOf(median.values);
+  if (own === undefined) return undefined;
+  const { before } = median;
+  const calm = median.values.length >= leastValues ? own : before.length < 2 ? undefined : middleOf([...before, own]);
+  median.before = before.length < 2 ? [...before, own] : [before[1]!, own];
+  return calm;
 }
 
 /** The middle value, or the mean of the two middle ones; undefined for an empty list. Leaves the list as it is. */

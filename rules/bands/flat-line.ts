@@ -8,7 +8,7 @@ import type { Condition } from './condition.ts';
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;
 /** A stream that never stood still for long may stand still a good deal longer than it ever did, and no more. */
-const habitMargin = 8;
+const habitMargin = 5;
 /** Whatever the habit: half an hour on one number is short even for a lively probe. */
 const leastMs = hourMs / 2;
 /** Until two days of habit are known, the metric's own default holds. */

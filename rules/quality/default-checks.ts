@@ -36,7 +36,7 @@ const defaults: Record<Metric, StreamChecks> = {
     suspectAbove: 40,
     // A heater moves a tank 0.05 °C a minute at most; half a degree at once is electrical, or the probe is in the air.
     spike: 0.5,
-    movesPerMinute: 0.1,
+    movesPerMinute: 0.05,
     mostPerMinute: 0.5,
     // A coarse thermometer in a well held tank stands still for hours, seldom for a day.
     flatSuspectHours: 24,
@@ -51,8 +51,8 @@ const defaults: Record<Metric, StreamChecks> = {
     suspectAbove: 9.5,
     // A pulled plug or a pump's current jumps by tenths at once; a dose mixes in over minutes.
     spike: 0.2,
-    // An overdose of lime water lifts a small tank half a unit in ten minutes.
-    movesPerMinute: 0.05,
+    // An overdose of lime water lifts a small tank half a unit in half an hour.
+    movesPerMinute: 0.02,
     mostPerMinute: 0.2,
     // The day's swing moves it by a tenth or more: a third of a day on one number is no water.
     flatSuspectHours: 8,
@@ -86,7 +86,7 @@ const defaults: Record<Metric, StreamChecks> = {
     failAbove: 42,
     suspectBelow: 5,
     spike: 1,
-    movesPerMinute: 0.1,
+    movesPerMinute: 0.03,
     mostPerMinute: 1,
     gapMinutes,
   },

@@ -30,6 +30,8 @@ export type Room = {
   spikes?: number;
   /** Smallest step of each display. */
   steps?: Streams;
+  /** Minutes between two readings; 1 when absent. */
+  everyMinutes?: number;
 };
 
 export const plainBands: Bands = {
@@ -108,7 +110,7 @@ export function runRoom(room: Room): { events: AlarmEvent[]; startMs: number; fa
         shown += spikeOf(metric, chance);
       }
       // One line in two hundred is lost.
-      if (shown === undefined || chance() < 0.005) continue;
+      if (shown === undefined || chance() < 0.005 || minute % (room.everyMinutes ?? 1) !== 0) continue;
       const checkState = checks.get(metric) ?? emptyStreamState();
       checks.set(metric, checkState);
       const quality = checkReading(defaultChecks(metric), checkState, shown, nowMs);
