@@ -1,4 +1,4 @@
-import type { JournalKind, Store } from '#adapters/ports/store.ts';
+import type { JournalEntry, JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
 import { type Analyte, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
@@ -21,6 +21,9 @@ const testRange: Record<Analyte, readonly [low: number, high: number]> = {
   ph: [4, 11],
   temperature: [-2, 45],
 };
+
+/** The hub's own record; nobody entered it, so nobody takes it back. */
+const ownKinds: ReadonlySet<JournalKind> = new Set(['alarm', 'advice']);
 
 export type Entered = { id: number };
 
@@ -63,23 +66,40 @@ export function createEntries(deps: EntryDeps): Entries {
     return timeMs;
   }
 
-  function put(
-    kind: JournalKind,
-    entry: { system: string; key?: string | undefined },
-    body: Record<string, unknown>,
-    timeMs: number,
-    nowMs: number,
-  ): Entered {
-    const key = entry.key === undefined ? {} : { key: `${kind}:${entry.key}` };
-    let ids: number[];
+  /** On disk when this returns. */
+  function keep(entry: JournalEntry): number {
     try {
-      ids = deps.store.commit({ entries: [{ kind, timeMs, recordedMs: nowMs, system: entry.system, body, ...key }] });
+      return deps.store.commit({ entries: [entry] })[0] ?? 0;
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
       throw new EntryRefused('not_stored', `the entry could not be written to disk and is not kept: ${why}`);
     }
-    deps.entered(kind, entry.system, body, timeMs);
-    return { id: ids[0] ?? 0 };
+  }
+
+  /** The entry that was kept under this key before, when this one is its repeat. */
+  function olderOf(id: number, entry: JournalEntry): KeptEntry | undefined {
+    if (entry.key === undefined) return undefined;
+    const { kind, system, timeMs } = entry;
+    const sameTime = deps.store.journal({ kind, system, fromMs: timeMs, toMs: timeMs + 1, history: true });
+    if (sameTime.some((each) => each.id === id && each.recordedMs === entry.recordedMs)) return undefined;
+    return deps.store.journal({ history: true }).find((each) => each.id === id);
+  }
+
+  function put(
+    kind: JournalKind,
+    given: { system: string; time?: string | undefined; key?: string | undefined },
+    body: Record<string, unknown>,
+    nowMs: number,
+  ): Entered & { body: Record<string, unknown> } {
+    const timeMs = timeOf(given.time, nowMs);
+    const key = given.key === undefined ? {} : { key: `${kind}:${given.key}` };
+    const entry: JournalEntry = { kind, timeMs, recordedMs: nowMs, system: given.system, body, ...key };
+    const id = keep(entry);
+    const older = olderOf(id, entry);
+    // A repeat tells nothing: a dose that is learned twice would be expected to lift the water twice.
+    if (older !== undefined) return { id, body: older.body };
+    deps.entered(kind, given.system, body, timeMs);
+    return { id, body };
   }
 
   return {
@@ -109,7 +129,7 @@ export function createEntries(deps: EntryDeps): Entries {
         ...(entry.by === undefined ? {} : { by: entry.by }),
         ...(entry.note === undefined ? {} : { note: entry.note }),
       };
-      return { ...put('test', entry, body, timeOf(entry.time, nowMs), nowMs), body };
+      return put('test', entry, body, nowMs) as Entered & { body: TestBody };
     },
     dose(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -121,7 +141,7 @@ export function createEntries(deps: EntryDeps): Entries {
         throw new EntryRefused('unknown_substance', `no substance is called "${entry.substance}"`);
       }
       const { system: _system, time: _time, key: _key, ...body } = entry;
-      return put('dose', entry, body, timeOf(entry.time, nowMs), nowMs);
+      return { id: put('dose', entry, body, nowMs).id };
     },
     waterChange(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -132,29 +152,31 @@ export function createEntries(deps: EntryDeps): Entries {
         );
       }
       const { system: _system, time: _time, key: _key, ...body } = entry;
-      return put('water_change', entry, body, timeOf(entry.time, nowMs), nowMs);
+      return { id: put('water_change', entry, body, nowMs).id };
     },
     withdraw(id, by, nowMs) {
       const old = deps.store.journal({}).find((entry) => entry.id === id);
-      if (old === undefined || old.kind === 'alarm') {
-        throw new EntryRefused('out_of_range', `there is no entry ${id} that can be taken back`);
+      if (old === undefined || ownKinds.has(old.kind)) {
+        throw new EntryRefused('unknown_entry', `there is no entry ${id} that can be taken back`);
       }
-      const ids = deps.store.commit({
-        entries: [
-          {
-            ...old,
-            recordedMs: nowMs,
-            body: { ...old.body, withdrawn_by: by },
-            corrects: id,
-            isWithdrawn: true,
-            key: `withdraw:${id}`,
-          },
-        ],
+      const withdrawn = keep({
+        ...{ kind: old.kind, timeMs: old.timeMs, recordedMs: nowMs, system: old.system },
+        ...{ body: { ...old.body, withdrawn_by: by }, corrects: id, isWithdrawn: true, key: `withdraw:${id}` },
       });
-      deps.entered(old.kind, old.system, old.body, old.timeMs);
-      return { id: ids[0] ?? 0 };
+      // What counts now is the test before it: the rules must not judge the water by a number that was taken back. It
+      // speaks for the moment of that number, since a test older than the last one known says nothing about now.
+      const before = old.kind === 'test' ? newestTest(old.system, old.body['analyte']) : undefined;
+      if (before !== undefined) deps.entered('test', old.system, before.body, Math.max(before.timeMs, old.timeMs));
+      else deps.entered('note', old.system, {}, nowMs);
+      return { id: withdrawn };
     },
   };
+
+  function newestTest(system: string, analyte: unknown): KeptEntry | undefined {
+    return deps.store
+      .journal({ kind: 'test', system, order: 'newest' })
+      .find((entry) => entry.body['analyte'] === analyte);
+  }
 }
 
 function inStoreUnit(metric: Metric, value: number, unit: string): number {

@@ -1,6 +1,7 @@
 /** Why an entry was not taken. The list is closed: the HTTP status and the problem type follow from it. */
 export type EntryProblem =
   | 'unknown_system'
+  | 'unknown_entry'
   | 'unknown_stock'
   | 'unknown_substance'
   | 'unknown_unit'

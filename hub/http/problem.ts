@@ -13,6 +13,7 @@ export type Problem = {
 
 const statusOf: Record<EntryProblem, number> = {
   unknown_system: 404,
+  unknown_entry: 404,
   unknown_stock: 404,
   unknown_substance: 422,
   unknown_unit: 422,
@@ -24,6 +25,7 @@ const statusOf: Record<EntryProblem, number> = {
 
 const titleOf: Record<EntryProblem, string> = {
   unknown_system: 'No such system',
+  unknown_entry: 'No such entry',
   unknown_stock: 'No such stock',
   unknown_substance: 'No such substance',
   unknown_unit: 'Unit not known for this analyte',

@@ -32,12 +32,20 @@ export function addSeriesRoutes(server: TypedServer, parts: HttpParts): void {
         request.query.probe === undefined
           ? mainSeries(parts.config, parts.store.series(), system, metric)
           : { system, metric, probe: request.query.probe };
-      if (series === undefined || !(toMs > fromMs)) {
+      if (!(toMs > fromMs)) {
+        return sendProblem(reply, {
+          type: 'urn:brinekeep:problem:invalid',
+          title: 'The request is not valid',
+          status: 400,
+          detail: '`to` must be after `from`',
+        });
+      }
+      if (series === undefined) {
         return sendProblem(reply, {
           type: 'about:blank',
           title: 'No such series',
           status: 404,
-          detail: series === undefined ? `no ${metric} of "${system}" so far` : '`to` must be after `from`',
+          detail: `no ${metric} of "${system}" so far`,
         });
       }
       const resolution = toMs - fromMs > minutesUpToMs ? 'hour' : 'minute';

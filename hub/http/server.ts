@@ -2,7 +2,7 @@ import { existsSync } from 'node:fs';
 import fastifyHelmet from '@fastify/helmet';
 import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
-import Fastify, { LogController, type FastifyBaseLogger, type FastifyInstance } from 'fastify';
+import Fastify, { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
 import {
   jsonSchemaTransform,
   serializerCompiler,
@@ -32,7 +32,11 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
     // Else closing waits for every open event stream.
     forceCloseConnections: true,
     requestTimeout: 30_000,
+    // An address that cannot be read never reaches the handler of errors.
+    frameworkErrors: answerWithProblem,
   });
+  // JSON alone is read: a page of another site can post plain text without asking first.
+  server.removeContentTypeParser('text/plain');
   const typed = server.withTypeProvider<ZodTypeProvider>();
   typed.setValidatorCompiler(validatorCompiler);
   typed.setSerializerCompiler(serializerCompiler);
