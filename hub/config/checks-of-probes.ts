@@ -22,7 +22,7 @@ export function probeFindings(config: SoundParts): CrossFindings {
       ...serialFindings(probe, config, path),
       ...temperatureProbeFindings(probe, config, path),
     );
-    warnings.push(...salinityWarnings(probe, config, path));
+    warnings.push(...salinityWarnings(probe, config, path), ...electrodeWarnings(probe, path));
     if (probe.mqtt?.time_path !== undefined && (probe.mqtt.format ?? 'number') !== 'json') {
       const need = 'time_path only with format: json; it is not used here';
       warnings.push({ path: [...path, 'mqtt', 'time_path'], found: showFound(probe.mqtt.time_path), need });
@@ -52,7 +52,9 @@ function wireFindings(probe: SoundProbe, path: ConfigPath): Finding[] {
   return [{ path, found: wires === 0 ? 'neither serial nor mqtt' : 'both serial and mqtt', need }];
 }
 
-function unitFindings({ metric, unit }: SoundProbe, path: ConfigPath): Finding[] {
+function unitFindings({ metric: of, unit, signal }: SoundProbe, path: ConfigPath): Finding[] {
+  // The potential of an electrode counts as a redox potential does.
+  const metric = of === 'ph' && signal === 'mV' ? 'orp' : of;
   if (metric === undefined || unit === undefined || isUnitOf(metric, unit)) return [];
   const units = unitsOf(metric).filter((name) => name !== '');
   const nearest = nearestWord(unit, units);
@@ -121,10 +123,19 @@ function temperatureProbeFindings(probe: SoundProbe, config: SoundParts, path: C
   return [];
 }
 
+function electrodeWarnings(probe: SoundProbe, path: ConfigPath): Finding[] {
+  return (['signal', 'meter_temperature_C'] as const).flatMap((key) => {
+    if (probe.metric === undefined || probe.metric === 'ph' || probe[key] === undefined) return [];
+    const need = `this key only for a pH probe; it is not used for ${probe.metric}`;
+    return [{ path: [...path, key], found: showFound(probe[key]), need }];
+  });
+}
+
 function salinityWarnings(probe: SoundProbe, config: SoundParts, path: ConfigPath): Finding[] {
   if (probe.metric === undefined || !givesSalinity(probe.metric)) {
     return (['temperature_probe', 'compensation_percent_per_C'] as const).flatMap((key) => {
       if (probe.metric === undefined || probe[key] === undefined) return [];
+      if (probe.metric === 'ph' && key === 'temperature_probe') return [];
       const need = `this key only for a conductivity probe; it is not used for ${probe.metric}`;
       return [{ path: [...path, key], found: showFound(probe[key]), need }];
     });

@@ -125,9 +125,13 @@ const probeSchema = z.strictObject({
   calibration: calibrationSchema.optional(),
   /** For a conductivity probe that shows a value referred to 25 °C: its linear coefficient, % per °C. */
   compensation_percent_per_C: z.number().min(0).max(5).optional(),
-  /** For a conductivity probe: the probe that gives its water's temperature. */
+  /** For a pH probe: whether it sends a pH, made with an ideal electrode, or the electrode's potential. */
+  signal: z.enum(['ph', 'mV']).optional(),
+  /** For a pH probe that sends a pH: the temperature that it was made with; 25 °C unless given. */
+  meter_temperature_C: z.number().min(0).max(50).optional(),
+  /** For a conductivity or pH probe: the probe that gives its water's temperature. */
   temperature_probe: id.optional(),
-  /** How old that temperature may be before no salinity is computed from it. */
+  /** How old that temperature may be before no salinity is computed from it, nor an electrode's slope. */
   temperature_at_most_seconds_old: positive.default(120),
   /** For pH: the scale its calibration put it on. */
   ph_scale: z.enum(['nbs', 'total', 'seawater', 'free']).default('nbs'),

@@ -1,6 +1,8 @@
 import type { Series } from '#rules/quality/reading.ts';
 import { defaultChecks, emptyStreamState, type StreamChecks, type StreamState } from '#rules/quality/stream-check.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
+import { type Correction, idealElectrode } from '../calibration/correction.ts';
+import { always, type Timeline, timelineOf } from '../calibration/timeline.ts';
 import type { Config, ProbeConfig } from '../config/schema.ts';
 
 /** A probe of the configuration with all that the stages need to handle its next reading without a search. */
@@ -9,13 +11,25 @@ export type BoundProbe = {
   series: Series;
   /** As the probe sends it when the payload does not say; the metric's own unit when undefined. */
   unit: string | undefined;
-  calibration: { slope: number; offset: number };
+  /** Which correction holds for a reading, by its time: replaced whole when a calibration comes. */
+  calibration: Timeline;
+  electrode: ElectrodeWire | undefined;
+  /** The last number on the wire, in the unit in which corrections take it: what a person calibrates against. */
+  lastWire: { timeMs: number; value: number } | undefined;
   checks: StreamChecks;
   /** Owned by the quality stage, which may change it in place. */
   streamState: StreamState;
   derivation: Derivation | undefined;
   /** The last good value, kept for whoever derives from this probe. */
   lastGood: { timeMs: number; value: number } | undefined;
+};
+
+/** What a pH probe sends, and the probe of the temperature that its electrode has. */
+export type ElectrodeWire = {
+  signal: 'ph' | 'mV';
+  meterTemperature_C: number;
+  temperatureProbe: BoundProbe | undefined;
+  temperatureAtMostMsOld: number;
 };
 
 /** What is computed from a conductivity probe, and the probe of the water's temperature that it takes. */
@@ -43,12 +57,21 @@ function sourceOf(probe: ProbeConfig): { source: string; channel: string } {
   return { source: `mqtt:${probe.mqtt?.topic ?? ''}`, channel: probe.mqtt?.channel ?? '' };
 }
 
+/** How the configuration alone corrects a probe. */
+export function configuredCorrection(probe: ProbeConfig): Correction {
+  const { slope = 1, offset = 0 } = probe.calibration ?? {};
+  if (probe.metric !== 'ph' || probe.signal !== 'mV') return { slope, offset };
+  return { electrode: { signal: 'mV', ...idealElectrode }, slope, offset };
+}
+
 function bind(probe: ProbeConfig): BoundProbe {
   return {
     id: probe.id,
     series: { system: probe.system, metric: probe.metric, probe: probe.id },
     unit: probe.unit,
-    calibration: { slope: probe.calibration?.slope ?? 1, offset: probe.calibration?.offset ?? 0 },
+    calibration: timelineOf([always(configuredCorrection(probe))]),
+    electrode: undefined,
+    lastWire: undefined,
     checks: defaultChecks(probe.metric),
     streamState: emptyStreamState(),
     derivation: undefined,
@@ -61,17 +84,29 @@ const conductivityMetrics: readonly Metric[] = ['conductivity', 'specific_conduc
 /** The alpha of a specific conductance probe that does not state one: what most such probes are built with. */
 const usualCompensation_percent_per_C = 2;
 
+function temperatureProbeOf(probe: ProbeConfig, all: Map<string, BoundProbe>): BoundProbe | undefined {
+  const named = probe.temperature_probe === undefined ? undefined : all.get(probe.temperature_probe);
+  const isOfSameWater = ({ series }: BoundProbe) => series.system === probe.system && series.metric === 'temperature';
+  return named ?? [...all.values()].find(isOfSameWater);
+}
+
+function electrodeOf(probe: ProbeConfig, all: Map<string, BoundProbe>): ElectrodeWire | undefined {
+  if (probe.metric !== 'ph') return undefined;
+  return {
+    signal: probe.signal ?? 'ph',
+    meterTemperature_C: probe.meter_temperature_C ?? idealElectrode.meterTemperature_C,
+    temperatureProbe: temperatureProbeOf(probe, all),
+    temperatureAtMostMsOld: probe.temperature_at_most_seconds_old * 1000,
+  };
+}
+
 function derivationOf(probe: ProbeConfig, bound: BoundProbe, all: Map<string, BoundProbe>): Derivation | undefined {
   if (!conductivityMetrics.includes(probe.metric)) return undefined;
-  const named = probe.temperature_probe === undefined ? undefined : all.get(probe.temperature_probe);
-  const ofSameSystem = [...all.values()].find(
-    (other) => other.series.system === probe.system && other.series.metric === 'temperature',
-  );
   const compensation =
     probe.compensation_percent_per_C ??
     (probe.metric === 'specific_conductance_25' ? usualCompensation_percent_per_C : undefined);
   return {
-    temperatureProbe: named ?? ofSameSystem,
+    temperatureProbe: temperatureProbeOf(probe, all),
     temperatureAtMostMsOld: probe.temperature_at_most_seconds_old * 1000,
     compensation_percent_per_C: compensation,
     salinity: { ...bound.series, metric: 'salinity' },
@@ -87,6 +122,7 @@ export function bindProbes(config: Config): Bindings {
     const bound = byId.get(probe.id);
     if (bound === undefined) continue;
     bound.derivation = derivationOf(probe, bound, byId);
+    bound.electrode = electrodeOf(probe, byId);
     const { source, channel } = sourceOf(probe);
     const key = channelKey(source, channel);
     byChannel.set(key, [...(byChannel.get(key) ?? []), bound]);

@@ -36,7 +36,7 @@ export function createPipeline(bindings: Bindings, carbonate: CarbonateStage, en
     if (timeMs === undefined) return 'no_usable_time';
     const inUnit = inStoreUnit(probe, observation.value, observation.unit);
     if (inUnit === undefined) return 'wrong_unit';
-    const value = calibrated(probe, inUnit);
+    const value = calibrated(probe, inUnit, timeMs);
     if (!Number.isFinite(value)) return 'not_finite';
     const reading = withQuality(probe, value, timeMs);
     const fromConductivity = probe.derivation === undefined ? [] : derivedReadings(probe, reading);

@@ -3,6 +3,7 @@ import type { Evidence } from '#rules/bands/evidence.ts';
 import { emptyRoomState, type RoomRules, type RoomState, rulesForRoom, stepRoom } from '#rules/bands/room.ts';
 import { defaultChecks, emptyStreamState } from '#rules/quality/stream-check.ts';
 import { isMetric, type Metric } from '#rules/quantity/metric.ts';
+import { always, timelineOf } from '../calibration/timeline.ts';
 import type { Config } from '../config/schema.ts';
 import { watchedRoomFromConfig } from '../config/watched-room.ts';
 import { type BoundProbe, bindProbes } from '../pipeline/bound-probe.ts';
@@ -103,7 +104,9 @@ function unnamedProbe(
     id,
     series,
     unit: undefined,
-    calibration: { slope: 1, offset: 0 },
+    calibration: timelineOf([always({ slope: 1, offset: 0 })]),
+    electrode: undefined,
+    lastWire: undefined,
     checks: defaultChecks(metric),
     streamState: emptyStreamState(),
     derivation: undefined,
