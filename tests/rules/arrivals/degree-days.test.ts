@@ -1,0 +1,84 @@
+import { describe, expect, it } from 'vitest';
+import { dayMs, developmentFromTwo, ripeAfter } from '#rules/arrivals/degree-days.ts';
+import { pests } from '#rules/arrivals/pests.ts';
+
+const { window } = pests.acropora_flatworm;
+if (window.kind !== 'degree_days') throw new Error('the flatworm is planned by degree-days');
+const { development } = window;
+
+describe('degree-days of the flatworm by hand', () => {
+  // (64·24 − 38·27)/(64 − 38) = 510/26 = 19.615 °C; 38·(27 − 19.615) = 280.615; eggs 11·7.3846 = 81.231.
+  it('threshold or degree-days differ from those worked from the two temperatures of the paper', () => {
+    expect(development.threshold_C).toBeCloseTo(19.6154, 4);
+    expect(window.generation_degreeDays).toBeCloseTo(280.615, 3);
+    expect(window.opens_degreeDays).toBeCloseTo(81.231, 3);
+    expect(window.closes_degreeDays).toBeCloseTo(199.385, 3);
+  });
+
+  // Barton et al. 2019, Frontiers in Marine Science 6:524.
+  it.each([
+    [27, 38],
+    [24, 64],
+  ])('at a steady %d °C the shortest generation is not the published %d days', (temperature_C, days) => {
+    const ripe = ripeAfter(0, window.generation_degreeDays, development, { measured: [], expected_C: temperature_C });
+    expect(ripe!.atMs / dayMs).toBeCloseTo(days, 9);
+    expect(ripe).toMatchObject({ measuredShare: 0, isExtrapolated: false });
+  });
+
+  it('eggs at 27 °C do not hatch after the published 11 days', () => {
+    const ripe = ripeAfter(0, window.opens_degreeDays, development, { measured: [], expected_C: 27 });
+    expect(ripe!.atMs / dayMs).toBeCloseTo(11, 9);
+  });
+});
+
+describe('warmth that changes', () => {
+  // 10 degree-days above 20 °C: two days at 24 (8), then half a day at 24 (2): 2.5 days. With the second day at 22: 4 + 2 +
+  // one day at 24: 3 days.
+  const simple = { threshold_C: 20, measuredFrom_C: 22, measuredTo_C: 26 };
+  const day = (index: number, temperature_C: number) => ({ startMs: index * dayMs, temperature_C });
+
+  it('a cold day does not put the date off', () => {
+    expect(ripeAfter(0, 10, simple, { measured: [], expected_C: 24 })!.atMs / dayMs).toBeCloseTo(2.5, 9);
+    const cold = ripeAfter(0, 10, simple, { measured: [day(0, 24), day(1, 22)], expected_C: 24 })!;
+    expect(cold.atMs / dayMs).toBeCloseTo(3, 9);
+    expect(cold.measuredShare).toBeCloseTo(2 / 3, 9);
+  });
+
+  it('a day below the threshold takes growth back', () => {
+    const frozen = ripeAfter(0, 10, simple, { measured: [day(0, 24), day(1, 10)], expected_C: 24 })!;
+    expect(frozen.atMs / dayMs).toBeCloseTo(3.5, 9);
+    expect(frozen.isExtrapolated).toBe(true);
+  });
+
+  it('a dip at noon counts the morning before it', () => {
+    const ripe = ripeAfter(0.5 * dayMs, 4, simple, { measured: [day(0, 24), day(1, 22)], expected_C: 24 })!;
+    // The afternoon at 24 (2), then a whole day at 22 (2): the end of the second day.
+    expect(ripe.atMs / dayMs).toBeCloseTo(2, 9);
+  });
+
+  it('a gap in the readings stops the clock, or the order of days matters', () => {
+    const warmth = { measured: [day(3, 25), day(0, 24)], expected_C: 22 };
+    // 4 + 2 + 2 (gap of two days at 22) and 2 of the 5 of the last day: 3.4 days.
+    expect(ripeAfter(0, 10, simple, warmth)!.atMs / dayMs).toBeCloseTo(3.4, 9);
+    expect(ripeAfter(0, 10, simple, { ...warmth, measured: [...warmth.measured].reverse() })!.atMs / dayMs).toBeCloseTo(
+      3.4,
+      9,
+    );
+  });
+
+  it('the mean of the last week is not what is expected', () => {
+    const measured = Array.from({ length: 10 }, (_, index) => day(index - 10, index < 3 ? 30 : 25));
+    expect(ripeAfter(0, 10, simple, { measured })!.atMs / dayMs).toBeCloseTo(2, 9);
+  });
+
+  it('a tank too cold for the pest gets a date', () => {
+    expect(ripeAfter(0, 10, simple, { measured: [], expected_C: 20 })).toBeUndefined();
+  });
+
+  it('numbers that are no stage are taken', () => {
+    const warm = { days: 40, temperature_C: 27 };
+    expect(() => developmentFromTwo({ days: 30, temperature_C: 24 }, warm)).toThrow(/less than the 30/);
+    expect(() => ripeAfter(0, 10, simple, { measured: [] })).toThrow(/expected temperature/);
+    expect(() => ripeAfter(0, 10, simple, { measured: [day(0, 99)], expected_C: 25 })).toThrow(/temperature, °C is 99/);
+  });
+});

@@ -1,0 +1,94 @@
+import { describe, expect, it } from 'vitest';
+import { dayMs } from '#rules/arrivals/degree-days.ts';
+import { pestPlan } from '#rules/arrivals/pest-plan.ts';
+import { pests } from '#rules/arrivals/pests.ts';
+
+const flatworm = { pest: pests.acropora_flatworm, dipsMs: [0], inspectionsMs: [], nowMs: 0 };
+const steady = (expected_C: number) => ({ measured: [], expected_C });
+const dips = (plan: ReturnType<typeof pestPlan>) => plan.tasks.filter(({ kind }) => kind === 'dip');
+const days = (ms: number | undefined) => (ms ?? Number.NaN) / dayMs;
+
+describe('the second dip against the flatworm', () => {
+  // 27 °C: eggs hatch after 11 days, the first that hatch may lay after 38 − 11 = 27; the middle is 19.
+  it('at 27 °C it falls outside day 11 to 27', () => {
+    const [, second, ...others] = dips(pestPlan({ ...flatworm, warmth: steady(27) }));
+    expect(others).toHaveLength(0);
+    expect(
+      [days(second!.opensMs), days(second!.dueMs), days(second!.closesMs)].map((day) => Number(day.toFixed(6))),
+    ).toEqual([11, 19, 27]);
+    expect(second!.state).toBe('planned');
+  });
+
+  // 24 °C: 64/38 times as long: 18.53, 32 and 45.47 days.
+  it('a cooler tank is dipped before the eggs have hatched', () => {
+    const [, second] = dips(pestPlan({ ...flatworm, warmth: steady(24) }));
+    expect(days(second!.opensMs)).toBeCloseTo((11 * 64) / 38, 6);
+    expect(days(second!.dueMs)).toBeCloseTo(32, 6);
+    expect(days(second!.closesMs)).toBeCloseTo((27 * 64) / 38, 6);
+  });
+
+  it('the date stays although the tank turned out colder', () => {
+    const measured = Array.from({ length: 10 }, (_, index) => ({ startMs: index * dayMs, temperature_C: 24 }));
+    const planned = pestPlan({ ...flatworm, warmth: steady(27) });
+    const moved = pestPlan({ ...flatworm, nowMs: 10 * dayMs, warmth: { measured, expected_C: 27 } });
+    // Ten days at 24 °C are worth 10·38/64 = 5.94 days at 27 °C: 4.06 days later.
+    expect(days(dips(moved)[1]!.dueMs) - days(dips(planned)[1]!.dueMs)).toBeCloseTo(10 - 380 / 64, 6);
+    expect(moved.measuredShare).toBeGreaterThan(0.3);
+    expect(moved.clearMs).toBeGreaterThan(planned.clearMs);
+  });
+
+  it('a dip before the eggs hatched ends the plan', () => {
+    const plan = pestPlan({ ...flatworm, dipsMs: [0, 7 * dayMs], nowMs: 8 * dayMs, warmth: steady(27) });
+    expect(plan.warnings.join(' ')).toContain('does not count');
+    const open = dips(plan).filter(({ state }) => state !== 'done');
+    expect(open).toHaveLength(1);
+    expect(days(open[0]!.dueMs)).toBeCloseTo(19, 6);
+  });
+
+  it('a dip in its window is asked for again, or the watch ends before a generation has passed', () => {
+    const plan = pestPlan({ ...flatworm, dipsMs: [20 * dayMs, 0], nowMs: 21 * dayMs, warmth: steady(27) });
+    expect(dips(plan).every(({ state }) => state === 'done')).toBe(true);
+    expect(plan.warnings).toEqual([]);
+    expect(days(plan.clearMs)).toBeCloseTo(58, 6);
+  });
+
+  it('a dip that was missed or late goes unremarked', () => {
+    const missed = pestPlan({ ...flatworm, nowMs: 30 * dayMs, warmth: steady(27) });
+    expect(dips(missed)[1]!.state).toBe('late');
+    expect(missed.warnings.join(' ')).toContain('as soon as you can');
+    const late = pestPlan({ ...flatworm, dipsMs: [0, 30 * dayMs], nowMs: 31 * dayMs, warmth: steady(27) });
+    expect(late.warnings.join(' ')).toContain('one more');
+    expect(days(dips(late)[2]!.dueMs)).toBeCloseTo(49, 6);
+    expect(dips(pestPlan({ ...flatworm, nowMs: 12 * dayMs, warmth: steady(27) }))[1]!.state).toBe('due');
+  });
+
+  it('a tank outside the studied temperatures gets dates without a word', () => {
+    expect(pestPlan({ ...flatworm, warmth: steady(29) }).warnings.join(' ')).toContain('straight line');
+    expect(pestPlan({ ...flatworm, warmth: steady(25.5) }).warnings).toEqual([]);
+    expect(() => pestPlan({ ...flatworm, warmth: steady(19) })).toThrow(/too cold/);
+    expect(() => pestPlan({ ...flatworm, dipsMs: [], warmth: steady(26) })).toThrow(/dips done/);
+  });
+});
+
+describe('inspections', () => {
+  it('weeks go by without one, or a done one is asked for again', () => {
+    const plan = pestPlan({
+      ...flatworm,
+      inspectionsMs: [8 * dayMs],
+      nowMs: 22 * dayMs,
+      dipsMs: [0, 20 * dayMs],
+      warmth: steady(27),
+    });
+    const found = plan.tasks.filter(({ kind }) => kind === 'inspection');
+    expect(found.map(({ dueMs }) => Number(days(dueMs).toFixed(6)))).toEqual([7, 14, 21, 28, 35, 42, 49, 56, 58]);
+    expect(found.map(({ state }) => state).slice(0, 4)).toEqual(['done', 'late', 'due', 'planned']);
+  });
+
+  it('pests without a published life cycle are not said to be common practice', () => {
+    for (const pest of Object.values(pests)) {
+      if (pest.window.kind === 'days') expect(pest.source).toContain('common practice, no published source');
+    }
+    const red = pestPlan({ ...flatworm, pest: pests.acropora_red_bug, warmth: steady(26) });
+    expect(dips(red).map(({ dueMs }) => days(dueMs))).toEqual([0, 7, 14]);
+  });
+});
