@@ -1,0 +1,130 @@
+import { describe, expect, it } from 'vitest';
+import { hoursToWarm } from '#rules/arrivals/heating.ts';
+import { batchMatch } from '#rules/arrivals/new-water.ts';
+import { type ArrivalWish, waterForArrival } from '#rules/arrivals/prepare.ts';
+
+const wish: ArrivalWish = {
+  pieces: [
+    { count: 20, longest_cm: 4 },
+    { count: 2, longest_cm: 8 },
+  ],
+  vesselL: 5,
+  tankShare: 0.6,
+  salinity: 35,
+  strength: { gramsPerLitreAt35: 38, sd_g_L: 0 },
+};
+
+describe('water for an arrival worked by hand', () => {
+  // 20 cubes of 6 cm (0.216 L) and 2 of 10 cm (1 L): 6.32 L, in vessels of 5 L two baths of 3.16 L. Tank 0.6 × 6.32 = 3.792,
+  // bags 2.528; fresh 3.792 + 6.32 rinse = 10.112, with a tenth to spare 11.1232 L; salt 38 g/L: 422.68 g.
+  it('baths, fresh water or salt are not those worked out', () => {
+    const water = waterForArrival(wish);
+    expect(water.baths).toBe(2);
+    expect(water.bathL).toBeCloseTo(3.16, 9);
+    expect(water.tankL).toBeCloseTo(3.792, 9);
+    expect(water.bagL).toBeCloseTo(2.528, 9);
+    expect(water.rinseL).toBeCloseTo(6.32, 9);
+    expect(water.freshL).toBeCloseTo(11.1232, 9);
+    expect(water.salt_g).toBeCloseTo(422.6816, 6);
+    expect(water.warnings).toEqual([]);
+    expect(water).not.toHaveProperty('warmHours');
+    expect(water.leadHours).toBe(24);
+  });
+
+  it('bags with little water are counted as full', () => {
+    const dry = waterForArrival({ ...wish, bagWaterL: 1.58 });
+    expect(dry.tankShare).toBeCloseTo(0.75, 9);
+    expect(dry.tankL + dry.bagL).toBeCloseTo(6.32, 9);
+    expect(dry.warnings.join(' ')).toContain('too little water');
+    expect(waterForArrival({ ...wish, bagWaterL: 9 }).tankShare).toBe(0.6);
+  });
+
+  it('one frag gets a thimble of a bath, or a colony a bath that does not cover it', () => {
+    expect(waterForArrival({ ...wish, pieces: [{ count: 1, longest_cm: 3 }] })).toMatchObject({ baths: 1, bathL: 2 });
+    // A colony of 14 cm needs 16³ = 4.096 L and frags beside it another 2.16: two baths, neither below 4.096 L.
+    const colony = waterForArrival({
+      ...wish,
+      pieces: [
+        { count: 1, longest_cm: 14 },
+        { count: 10, longest_cm: 4 },
+      ],
+    });
+    expect(colony.baths).toBe(2);
+    expect(colony.bathL).toBeCloseTo(4.096, 9);
+  });
+
+  it('slow heating does not set the time to begin', () => {
+    const warm = { from_C: 15, to_C: 25, heater_W: 1 };
+    const water = waterForArrival({ ...wish, warm, mixingHours: 4 });
+    expect(water.leadHours).toBe(water.warmHours);
+    const weak = waterForArrival({ ...wish, warm: { ...warm, room_C: 15, loss_W_K: 1 } });
+    expect(weak).not.toHaveProperty('warmHours');
+    expect(weak.warnings.join(' ')).toContain('too weak');
+  });
+
+  it('a salt of unknown strength passes unremarked', () => {
+    const water = waterForArrival({ ...wish, strength: { gramsPerLitreAt35: 38, sd_g_L: 1 } });
+    expect(water.salinitySd).toBeCloseTo(35 / 38, 9);
+    expect(water.warnings.join(' ')).toContain('poorly known');
+  });
+
+  it.each<[string, Partial<ArrivalWish>, RegExp]>([
+    ['no pieces', { pieces: [] }, /pieces is 0/],
+    ['half a piece', { pieces: [{ count: 0.5, longest_cm: 4 }] }, /a whole number/],
+    ['minus two pieces', { pieces: [{ count: -2, longest_cm: 4 }] }, /pieces of one size/],
+    ['a colony larger than the vessel', { pieces: [{ count: 1, longest_cm: 30 }] }, /the vessel's 5/],
+    ['mostly bag water', { tankShare: 0.3 }, /tank share is 0.3/],
+    ['negative bag water', { bagWaterL: -1 }, /water in the bags, L is -1/],
+  ])('%s are prepared for', (_, change, message) => {
+    expect(() => waterForArrival({ ...wish, ...change })).toThrow(message);
+  });
+});
+
+describe('warming by hand', () => {
+  // 100 L × 1.02334 kg/L × 3999 J/kg/K × 5 K = 2.0462 MJ; at 300 W 6,820.6 s = 1.8946 h. Density at 35, 25 °C: UNESCO 44.
+  it('a heater warms faster than its watts', () => {
+    expect(hoursToWarm({ volumeL: 100, from_C: 20, to_C: 25, heater_W: 300 })).toBeCloseTo(1.8946, 4);
+  });
+
+  it('the loss to the room is not what small steps of time add up to', () => {
+    const wished = { volumeL: 20, from_C: 18, to_C: 25, heater_W: 50, room_C: 19, loss_W_K: 3 };
+    const hours = hoursToWarm(wished)!;
+    let temperature_C = 18;
+    let seconds = 0;
+    for (; temperature_C < 25; seconds += 10) {
+      temperature_C += (10 * (50 - 3 * (temperature_C - 19))) / (20 * 1.02334 * 3999);
+    }
+    expect(hours).toBeCloseTo(seconds / 3600, 1);
+    expect(hoursToWarm({ ...wished, loss_W_K: 1e-6 })).toBeCloseTo(hoursToWarm({ ...wished, loss_W_K: 0 })!, 4);
+    expect(hoursToWarm({ ...wished, heater_W: 18 })).toBeUndefined();
+    expect(hoursToWarm({ ...wished, from_C: 26 })).toBe(0);
+    expect(() => hoursToWarm({ ...wished, heater_W: 0 })).toThrow(/heater/);
+  });
+});
+
+describe('a batch held against the tank', () => {
+  const tank = { temperature: 25.3, salinity: 35, alkalinity: 8.2 };
+
+  it('water that differs, or that nobody measured, is used', () => {
+    expect(batchMatch({ temperature: 26.3, salinity: 34.6, alkalinity: 9.2 }, tank).isReady).toBe(true);
+    const cold = batchMatch({ temperature: 21, salinity: 35, alkalinity: 8 }, tank);
+    expect(cold.isReady).toBe(false);
+    expect(cold.metrics[0]).toMatchObject({ verdict: 'differs' });
+    expect(cold.metrics[0]!.text).toContain('Warm it.');
+    const untested = batchMatch({ temperature: 25, salinity: 35 }, tank);
+    expect(untested.isReady).toBe(false);
+    expect(untested.metrics[2]).toEqual({
+      ...{ metric: 'alkalinity', verdict: 'not_known' },
+      text: 'The alkalinity of the new water is not known: measure it first.',
+    });
+    expect(batchMatch({ ...tank, salinity: 36 }, tank).metrics[1]!.text).toContain('Add fresh water');
+    expect(batchMatch({ ...tank, salinity: 36 }, tank, { temperature: 1, salinity: 1, alkalinity: 1 }).isReady).toBe(
+      true,
+    );
+  });
+
+  it('a specific gravity typed as salinity, or a tolerance of nothing, is judged', () => {
+    expect(() => batchMatch({ ...tank, salinity: 1026 }, tank)).toThrow(/salinity is 1026/);
+    expect(() => batchMatch(tank, tank, { temperature: 0, salinity: 1, alkalinity: 1 })).toThrow(/tolerance/);
+  });
+});
