@@ -11,15 +11,15 @@ export type DemandFacts = {
   unit: 'dKH' | 'mg/L';
   /** Standard deviation of one test by a usual drop or syringe kit, when the test does not state its own. */
   usualTestSd: number;
-  /** Width over which a plainly wrong test may fall. */
-  outlierWidth: number;
+  /** Standard deviation of a wrong test's error: a slip of the syringe, a bubble, old reagent. */
+  outlierSd: number;
   /** Standard deviation of a true jump that nobody logged: a forgotten dose, a spill, a wrong top-up. */
   jumpSd: number;
   /** Demand before anything is known. */
   firstDemand: number;
   firstDemandSd: number;
-  /** Random growth of demand, unit a day for each square root of a day: the choices that the tests weigh. */
-  growthSds: readonly number[];
+  /** A demand smaller than this wanders as if it were this large. */
+  leastDemand: number;
   /** Level noise that is neither dose nor demand (top-up, skimmed wet), unit for each square root of a day. */
   levelSd: number;
   /** Usual level of new salt water and its spread, for a water change whose water was not tested. */
@@ -34,33 +34,33 @@ export const demandFacts: Record<DemandAnalyte, DemandFacts> = {
   alkalinity: {
     unit: 'dKH',
     usualTestSd: 0.15,
-    outlierWidth: 8,
+    outlierSd: 2,
     jumpSd: 1.5,
     firstDemand: 1,
     firstDemandSd: 2,
-    growthSds: [0.001, 0.004, 0.016, 0.06, 0.2],
+    leastDemand: 0.2,
     levelSd: 0.005,
     newWater: { level: 8, sd: 1.5 },
   },
   calcium: {
     unit: 'mg/L',
     usualTestSd: 8,
-    outlierWidth: 150,
+    outlierSd: 40,
     jumpSd: 25,
     firstDemand: 7,
     firstDemandSd: 14,
-    growthSds: [0.007, 0.03, 0.11, 0.4, 1.4],
+    leastDemand: 1.4,
     levelSd: 0.04,
     newWater: { level: 420, sd: 40 },
   },
   magnesium: {
     unit: 'mg/L',
     usualTestSd: 25,
-    outlierWidth: 500,
+    outlierSd: 120,
     jumpSd: 70,
     firstDemand: 1,
     firstDemandSd: 5,
-    growthSds: [0.002, 0.008, 0.03, 0.12, 0.4],
+    leastDemand: 0.3,
     levelSd: 0.1,
     newWater: { level: 1300, sd: 80 },
   },

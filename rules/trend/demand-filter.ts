@@ -123,7 +123,7 @@ function afterTest(
     const isStated = (statedSd ?? state.options.usualTestSd) !== undefined;
     const lastTest: TestVerdict = {
       ...{ timeMs, value, chancePlain: 1, isSuspect: false },
-      ...{ innovation: 0, innovationSd: facts.outlierWidth },
+      ...{ innovation: 0, innovationSd: facts.outlierSd },
     };
     const hypotheses = firstHypotheses(facts, value, sd, rounding, isStated);
     return { ...state, timeMs, hypotheses, testsUsed: 1, lastTest };

@@ -1,5 +1,6 @@
 import { demandFacts } from './demand-facts.ts';
 import { type DemandEvidence, type DemandOptions, startDemand, stepDemand, type TestVerdict } from './demand-filter.ts';
+import { firstCycleSd } from './demand-hypotheses.ts';
 import { type Belief, carriedOn, carryingSlopes, dayMs, loosened, mixed, tested, type Wander } from './demand-model.ts';
 import { inverse, type Matrix4, product, sandwich, transposed } from './matrix4.ts';
 
@@ -60,7 +61,9 @@ export function demandHistory(
     const last = moments.at(-1);
     if (last === undefined) {
       if (entry.is !== 'test') continue;
-      const covariance = [variance(entry.sd), 0, 0, 0, 0, facts.firstDemandSd ** 2, 0, 0, 0, 0, 0.2, 0, 0, 0, 0, 0.2];
+      const cycle = firstCycleSd ** 2;
+      const demand = facts.firstDemandSd ** 2;
+      const covariance = [variance(entry.sd), 0, 0, 0, 0, demand, 0, 0, 0, 0, cycle, 0, 0, 0, 0, cycle];
       const first = { mean: [entry.value, facts.firstDemand, 0, 0], covariance };
       const test = { value: entry.value, isUsed: true };
       moments.push({ timeMs, before: first, after: first, slopes: [], test });

@@ -28,19 +28,24 @@ const factorWeights = {
   stated: [0.02, 0.05, 0.13, 0.5, 0.18, 0.08, 0.04],
   guessed: [0.1, 0.15, 0.18, 0.2, 0.17, 0.12, 0.08],
 };
+/** Random growth of demand, share of it for each square root of a day, and how likely each is: most systems change slowly. */
+const growthSds = [0.0015, 0.006, 0.02, 0.05, 0.12];
+const growthSdWeights = [0.2, 0.3, 0.25, 0.15, 0.1];
 /** Steady growth of demand, share a day: none, or corals that grow by a good third in a month. */
 const growthShares = [0, 0.01];
-const growthShareWeights = [0.8, 0.2];
+const growthShareWeights = [0.92, 0.08];
 
 /** Chances before a test is seen. @source common practice, no published source */
-const chanceOutlier = 0.025;
-const chanceJump = 0.005;
-const chanceStepPerDay = 0.004;
+const chanceOutlier = 0.04;
+const chanceJump = 0.002;
+const chanceStepPerDay = 0.002;
 const mostChanceStep = 0.04;
+/** Log density of a wild test, for outlierSd 1: a twentieth of all wrong tests, spread over some ten times outlierSd. */
+const wildLogDensity = Math.log(0.05 / 10);
 /** Each test the weights lean back to the first ones by this share, so that a changed kit or keeper is learned again. */
-const forgetting = 0.01;
+const forgetting = 0.003;
 /** Light cycle before anything is known: by day about twice the mean, by night little, at unknown hours. */
-const firstCycleSd = 0.45;
+export const firstCycleSd = 0.45;
 
 /** The bank of hypotheses after the first test of a system. */
 export function firstHypotheses(
@@ -52,16 +57,16 @@ export function firstHypotheses(
 ): Hypothesis[] {
   const weights = isStated ? factorWeights.stated : factorWeights.guessed;
   return testFactors.flatMap((testFactor, i) =>
-    facts.growthSds.flatMap((growthSd) =>
+    growthSds.flatMap((growthSd, k) =>
       growthShares.map((growthShare, j) => {
-        const weight = (weights[i]! * growthShareWeights[j]!) / facts.growthSds.length;
+        const weight = weights[i]! * growthSdWeights[k]! * growthShareWeights[j]!;
         const covariance = new Array<number>(16).fill(0);
         covariance[0] = (testFactor * sd) ** 2 + rounding;
         covariance[5] = facts.firstDemandSd ** 2;
         covariance[10] = firstCycleSd ** 2;
         covariance[15] = firstCycleSd ** 2;
         const belief = { mean: [value, facts.firstDemand, 0, 0], covariance };
-        const wander = { growthSd, growthShare, levelSd: facts.levelSd };
+        const wander = { growthSd, growthShare, levelSd: facts.levelSd, leastDemand: facts.leastDemand };
         const branches: Branch[] = [{ reading: 'plain', weight: 1, belief }];
         return { firstWeight: weight, weight, testFactor, wander, branches };
       }),
@@ -98,26 +103,27 @@ export function weighTest(hypotheses: readonly Hypothesis[], test: NewTest): Wei
   let plain = 0;
   let earlierWrong = 0;
   let total = 0;
-  const logs: number[] = [];
+  let largest = Number.NEGATIVE_INFINITY;
   const candidates = hypotheses.map((hypothesis) => {
     const after = hypothesis.branches.flatMap((branch) => readTest(branch, hypothesis, test));
-    for (const { logWeight } of after) logs.push(Math.log(hypothesis.weight) + logWeight);
+    const logOfHypothesis = Math.log(hypothesis.weight);
+    for (const candidate of after) {
+      candidate.logWeight += logOfHypothesis;
+      largest = Math.max(largest, candidate.logWeight);
+    }
     return { hypothesis, after };
   });
   // The largest logarithm is taken out before the exponentials: a wild test must not make all weights vanish.
-  const largest = logs.reduce((most, log) => Math.max(most, log), Number.NEGATIVE_INFINITY);
   const next = candidates.map(({ hypothesis, after }) => {
-    const weighted = after.map((candidate) => ({
-      ...candidate,
-      weight: Math.exp(Math.log(hypothesis.weight) + candidate.logWeight - largest),
-    }));
-    for (const { weight, reading, earlier } of weighted) {
-      total += weight;
-      if (reading === 'plain') plain += weight;
-      if (earlier === 'outlier') earlierWrong += weight;
+    let weight = 0;
+    for (const candidate of after) {
+      candidate.weight = Math.exp(candidate.logWeight - largest);
+      weight += candidate.weight;
+      if (candidate.reading === 'plain') plain += candidate.weight;
+      if (candidate.earlier === 'outlier') earlierWrong += candidate.weight;
     }
-    const weight = weighted.reduce((sum, candidate) => sum + candidate.weight, 0);
-    return { ...hypothesis, weight, branches: mergedByReading(weighted, hypothesis.branches) };
+    total += weight;
+    return { ...hypothesis, weight, branches: mergedByReading(after, weight, hypothesis.branches) };
   });
   return {
     hypotheses: next.map((hypothesis) => ({
@@ -129,36 +135,53 @@ export function weighTest(hypotheses: readonly Hypothesis[], test: NewTest): Wei
   };
 }
 
-type Candidate = { reading: TestReading; earlier: TestReading; logWeight: number; belief: Belief };
+type Candidate = {
+  reading: TestReading;
+  earlier: TestReading;
+  belief: Belief;
+  logWeight: number;
+  /** Relative to the likeliest candidate of all; 0 until all are known. */
+  weight: number;
+};
 
 function readTest(branch: Branch, hypothesis: Hypothesis, test: NewTest): Candidate[] {
-  const { facts, value, fromMs, toMs } = test;
+  const { facts, value } = test;
   const variance = (hypothesis.testFactor * test.sd) ** 2 + test.rounding;
-  const arrived = (belief: Belief): Belief => {
-    const { mean, covariance } = carriedOn(belief, fromMs, toMs, hypothesis.wander);
-    return { mean: [mean[0]! + test.risen, mean[1]!, mean[2]!, mean[3]!], covariance };
-  };
-  const asBefore = arrived(branch.belief);
-  const stepSd = 0.35 * Math.max(branch.belief.mean[1]!, 0.3 * facts.firstDemand);
-  const stepped = arrived(loosened(branch.belief, 1, stepSd * stepSd));
+  const before = branch.belief;
+  const asBefore = arrived(before, hypothesis, test);
+  const stepSd = 0.35 * Math.max(before.mean[1]!, 0.3 * facts.firstDemand);
   const chanceStep = Math.min(mostChanceStep, chanceStepPerDay * test.days);
-  const candidate = (reading: TestReading, chance: number, fit: { belief: Belief; logDensity: number }): Candidate => ({
-    ...{ reading, earlier: branch.reading, belief: fit.belief },
-    logWeight: Math.log(branch.weight * chance) + fit.logDensity,
-  });
-  return [
-    candidate('plain', 1 - chanceOutlier - chanceJump - chanceStep, tested(asBefore, value, variance)),
-    candidate('outlier', chanceOutlier, { belief: asBefore, logDensity: -Math.log(facts.outlierWidth) }),
-    candidate('jump', chanceJump, tested(loosened(asBefore, 0, facts.jumpSd ** 2), value, variance)),
-    candidate('step', chanceStep, tested(stepped, value, variance)),
-  ].filter((entry) => entry.logWeight > Number.NEGATIVE_INFINITY);
+  const candidates: Candidate[] = [];
+  const add = (reading: TestReading, chance: number, belief: Belief, logDensity: number): void => {
+    const logWeight = Math.log(branch.weight * chance) + logDensity;
+    if (logWeight > Number.NEGATIVE_INFINITY)
+      candidates.push({ reading, earlier: branch.reading, belief, logWeight, weight: 0 });
+  };
+  const addTested = (reading: TestReading, chance: number, expected: Belief): void => {
+    const { belief, logDensity } = tested(expected, value, variance);
+    add(reading, chance, belief, logDensity);
+  };
+  addTested('plain', 1 - chanceOutlier - chanceJump - chanceStep, asBefore);
+  // A wrong test is a very noisy one; one so wild that even this cannot hold it (a wrong unit) says nothing at all.
+  const noisy = tested(asBefore, value, variance + facts.outlierSd ** 2);
+  const isWild = noisy.logDensity < wildLogDensity - Math.log(facts.outlierSd);
+  if (isWild) add('outlier', chanceOutlier, asBefore, wildLogDensity - Math.log(facts.outlierSd));
+  else add('outlier', chanceOutlier, noisy.belief, noisy.logDensity);
+  addTested('jump', chanceJump, loosened(asBefore, 0, facts.jumpSd ** 2));
+  addTested('step', chanceStep, arrived(loosened(before, 1, stepSd * stepSd), hypothesis, test));
+  return candidates;
+}
+
+/** The belief carried to the test, doses included. */
+function arrived(before: Belief, { wander }: Hypothesis, { fromMs, toMs, risen }: NewTest): Belief {
+  const { mean, covariance } = carriedOn(before, fromMs, toMs, wander);
+  return { mean: [mean[0]! + risen, mean[1]!, mean[2]!, mean[3]!], covariance };
 }
 
 /** Branches of one hypothesis lighter than this share are left out: they would cost time and change nothing. */
-const lightestBranch = 1e-6;
+const lightestBranch = 3e-4;
 
-function mergedByReading(candidates: readonly (Candidate & { weight: number })[], before: Branch[]): Branch[] {
-  const total = candidates.reduce((sum, candidate) => sum + candidate.weight, 0);
+function mergedByReading(candidates: readonly Candidate[], total: number, before: Branch[]): Branch[] {
   // Every candidate vanished beside another hypothesis: keep the old beliefs' order of things, weight 0 says the rest.
   if (!(total > 0)) return bestGuess(candidates, before);
   return readings.flatMap((reading) => {
@@ -201,6 +224,6 @@ export function readingOf(hypotheses: readonly Hypothesis[]): Reading {
     ...{ demand: whole.mean[1]!, demandVariance: whole.covariance[5]! },
     covariance: whole.covariance[1]!,
     testFactorSquared: average((hypothesis) => hypothesis.testFactor ** 2),
-    growthVariance: average((hypothesis) => hypothesis.wander.growthSd ** 2),
+    growthVariance: average(({ wander }) => (wander.growthSd * Math.max(wander.leastDemand, whole.mean[1]!)) ** 2),
   };
 }

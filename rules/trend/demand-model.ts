@@ -1,5 +1,3 @@
-import { sandwich } from './matrix4.ts';
-
 /**
  * One Gaussian belief about a system's level and demand, and how it moves with time, water changes and tests.
  *
@@ -14,10 +12,12 @@ export type Belief = {
   covariance: readonly number[];
 };
 
-/** How the demand is taken to wander in one hypothesis. Demand in unit a day. */
+/** How the demand is taken to wander in one hypothesis. */
 export type Wander = {
-  /** Random growth of demand for each square root of a day. */
+  /** Random growth of demand, as a share of it, for each square root of a day. */
   growthSd: number;
+  /** A smaller demand wanders as if it were this large, unit a day. */
+  leastDemand: number;
   /** Steady growth as a share of demand a day. */
   growthShare: number;
   /** Level noise for each square root of a day. */
@@ -76,21 +76,38 @@ export function carryingSlopes(mean: readonly number[], fromMs: number, toMs: nu
   ];
 }
 
+/** F P Fᵀ + Q, written out for the shape of F: only the level takes from the others, and the demand grows on its own. */
 function carriedCovariance(belief: Belief, fromMs: number, toMs: number, wander: Wander): number[] {
   const days = (toMs - fromMs) / dayMs;
   const { cosine, sine } = cycleIntegrals(fromMs, toMs);
-  const slopes = carryingSlopes(belief.mean, fromMs, toMs, wander);
-  const carried = sandwich(slopes, belief.covariance);
-  const before = belief.covariance;
-  const growth = wander.growthSd * wander.growthSd;
-  const product = before[5]! * (before[10]! * cosine * cosine + before[15]! * sine * sine);
-  carried[0]! += (growth * days ** 3) / 3 + wander.levelSd ** 2 * days + product;
-  carried[1]! -= (growth * days * days) / 2;
-  carried[4]! -= (growth * days * days) / 2;
-  carried[5]! += growth * days;
-  carried[10]! += cycleSd * cycleSd * days;
-  carried[15]! += cycleSd * cycleSd * days;
-  return carried;
+  const [, demand, a, b] = belief.mean as [number, number, number, number];
+  const grownDays = days + (wander.growthShare * days * days) / 2;
+  const byDemand = -(grownDays + a * cosine + b * sine);
+  const byA = -demand * cosine;
+  const byB = -demand * sine;
+  const grown = Math.exp(wander.growthShare * days);
+  const p = belief.covariance;
+  const withLevel = (k: number): number => p[k]! + byDemand * p[4 + k]! + byA * p[8 + k]! + byB * p[12 + k]!;
+  const growth = (wander.growthSd * Math.max(wander.leastDemand, demand)) ** 2;
+  const product = p[5]! * (p[10]! * cosine * cosine + p[15]! * sine * sine);
+  const level =
+    withLevel(0) +
+    byDemand * withLevel(1) +
+    byA * withLevel(2) +
+    byB * withLevel(3) +
+    (growth * days ** 3) / 3 +
+    wander.levelSd ** 2 * days +
+    product;
+  const levelDemand = grown * withLevel(1) - (growth * days * days) / 2;
+  const levelA = withLevel(2);
+  const levelB = withLevel(3);
+  const drift = cycleSd * cycleSd * days;
+  return [
+    ...[level, levelDemand, levelA, levelB],
+    ...[levelDemand, grown * grown * p[5]! + growth * days, grown * p[6]!, grown * p[7]!],
+    ...[levelA, grown * p[9]!, p[10]! + drift, p[11]!],
+    ...[levelB, grown * p[13]!, p[14]!, p[15]! + drift],
+  ];
 }
 
 /**

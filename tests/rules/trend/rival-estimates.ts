@@ -20,7 +20,7 @@ export function bestPossible(tank: TankCase, history: SimulatedTank): Estimate[]
       const growth = (tank.growthSd * history.demandAt(nowMs)) ** 2;
       x = [x[0] - light * x[1], x[1] * Math.exp(tank.growthShare * days)];
       p = [
-        p[0] - 2 * light * p[1] + light * light * p[2] + 1e-8,
+        p[0] - 2 * light * p[1] + light * light * p[2] + (tank.levelNoise ?? 1e-4) ** 2 * days,
         p[1] - light * p[2] - (growth * days * light) / 2,
         p[2] * Math.exp(2 * tank.growthShare * days) + growth * days,
       ];
@@ -29,7 +29,10 @@ export function bestPossible(tank: TankCase, history: SimulatedTank): Estimate[]
   };
   for (const event of history.events) {
     carry(event.timeMs);
-    if (event.is === 'dose') x = [x[0] + event.rise, x[1]];
+    if (event.is === 'dose') {
+      x = [x[0] + event.rise, x[1]];
+      p = [p[0] + ((tank.doseErrorSd ?? 0) * event.rise) ** 2, p[1], p[2]];
+    }
     if (event.is === 'step') p = [p[0], p[1], p[2] + event.stepSd ** 2];
     if (event.is === 'water_change') {
       x = [x[0] + event.share * (event.newLevel - x[0]), x[1]];

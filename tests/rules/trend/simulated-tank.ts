@@ -24,6 +24,11 @@ export type TankCase = {
   dosing: { by: 'pump'; timesPerDay: number } | { by: 'hand' } | { by: 'none' };
   /** Share of the day's demand used in the twelve hours of light. */
   lightShare: number;
+  /** What no diary holds: noise of the level for each square root of a day, and the error of each dose as a share of it. */
+  levelNoise?: number;
+  doseErrorSd?: number;
+  /** Kit errors with the heavy tails of Student's t with 4 degrees of freedom, scaled to the same standard deviation. */
+  isHeavyTailed?: boolean;
 };
 
 export type TankEvent =
@@ -87,7 +92,7 @@ export function simulateTank(tank: TankCase, seed: number): SimulatedTank {
     }
     if (rise > 0) {
       events.push({ is: 'dose', timeMs, rise });
-      level += rise;
+      level += rise * (1 + (tank.doseErrorSd ?? 0) * random.gaussian());
     }
     const change = tank.waterChange;
     if (change !== undefined && step > 0 && step % Math.round(change.everyDays * stepsPerDay) === 0) {
@@ -96,6 +101,7 @@ export function simulateTank(tank: TankCase, seed: number): SimulatedTank {
     }
     level -= demand * lightDaysOf(timeMs, timeMs + stepMs, lightOnMs, tank.lightShare);
     const root = Math.sqrt(1 / stepsPerDay);
+    level += (tank.levelNoise ?? 0) * root * random.gaussian();
     demand *= Math.exp(tank.growthShare / stepsPerDay + tank.growthSd * root * random.gaussian());
   }
   return {
@@ -110,10 +116,17 @@ function testOf(tank: TankCase, random: Random, timeMs: number, level: number, d
   const isOutlier = random.uniform() < tank.outlierChance;
   const side = random.uniform() < 0.5 ? -1 : 1;
   const wrong = isOutlier ? side * random.between(1, 3) : 0;
-  const raw = level + wrong + tank.kitSd * random.gaussian();
+  const raw = level + wrong + tank.kitSd * kitError(tank, random);
   const value = tank.resolution === undefined ? raw : Math.round(raw / tank.resolution) * tank.resolution;
   const sd = tank.statedSd === undefined ? {} : { sd: tank.statedSd };
   return { is: 'test' as const, timeMs, value, level, demand, isOutlier, ...sd };
+}
+
+function kitError(tank: TankCase, random: Random): number {
+  if (tank.isHeavyTailed !== true) return random.gaussian();
+  const chi = random.gaussian() ** 2 + random.gaussian() ** 2 + random.gaussian() ** 2 + random.gaussian() ** 2;
+  // Student's t with 4 degrees of freedom has variance 2.
+  return random.gaussian() / Math.sqrt(chi / 4) / Math.SQRT2;
 }
 
 /** Light on for twelve hours: `lightShare` of a day's demand falls into them. */

@@ -1,3 +1,4 @@
+import { seededRandom } from './seeded-random.ts';
 import type { TankCase } from './simulated-tank.ts';
 
 const usual: TankCase = {
@@ -54,3 +55,42 @@ export const tankCases: readonly TankCase[] = [
   { ...usual, name: 'two weeks without a test', gap: [40, 54], growthSd: 0.02, demand: 1.5 },
   { ...usual, name: 'no light cycle', lightShare: 0.5, demand: 2 },
 ];
+
+/** A system drawn at random over the whole range of what keepers have: small and large demand, fine and coarse kits. */
+export function randomTank(seed: number): TankCase {
+  const random = seededRandom(seed);
+  const logBetween = (low: number, high: number): number => low * (high / low) ** random.uniform();
+  const chance = (share: number): boolean => random.uniform() < share;
+  const interval = logBetween(0.5, 9);
+  const kitSd = logBetween(0.05, 0.5);
+  const demand = logBetween(0.1, 4);
+  const days = Math.min(240, Math.max(60, 40 * interval));
+  const hasChange = chance(0.4) || demand < 0.2;
+  return {
+    name: `random ${seed}`,
+    ...{ days, demand, kitSd, testEvery: [interval * 0.6, interval * 1.5], lightShare: random.between(0.5, 0.85) },
+    growthSd: logBetween(0.002, 0.04),
+    growthShare: chance(0.2) ? random.between(-0.003, 0.008) : 0,
+    steps: chance(0.4)
+      ? [{ day: random.between(15, days - 10), factor: random.between(0.6, 1.7), isLogged: chance(0.5) }]
+      : [],
+    ...(chance(0.7) ? { statedSd: kitSd * (chance(0.6) ? 1 : logBetween(0.5, 2)) } : {}),
+    ...(chance(0.4) ? { resolution: [0.1, 0.2, 0.5][Math.floor(random.between(0, 2.99))]! } : {}),
+    outlierChance: chance(0.5) ? random.between(0.01, 0.06) : 0,
+    ...(hasChange
+      ? {
+          waterChange: {
+            everyDays: Math.round(random.between(5, 20)),
+            share: random.between(0.05, 0.3),
+            level: random.between(7, 11),
+          },
+        }
+      : {}),
+    dosing: chance(0.3)
+      ? { by: 'hand' }
+      : { by: 'pump', timesPerDay: [1, 4, 12, 24, 96][Math.floor(random.between(0, 4.99))]! },
+    ...(chance(0.4) ? { levelNoise: logBetween(0.005, 0.05) } : {}),
+    ...(chance(0.4) ? { doseErrorSd: random.between(0, 0.05) } : {}),
+    ...(chance(0.2) ? { isHeavyTailed: true } : {}),
+  };
+}
