@@ -13,9 +13,6 @@ import { type ServerProcess, startProcess, waitUntil } from './server-process.ts
 
 const repository = fileURLToPath(new URL('../..', import.meta.url));
 
-/** The folder that `vite build` fills; the browser tests build it when it is not there. */
-export const builtPage = join(repository, 'dist', 'web');
-
 /** A scratch directory that holds a hub's store and its weekly files. */
 export function scratchRoom(): { dir: string; remove(): void } {
   const dir = mkdtempSync(join(tmpdir(), 'brinekeep-hub-'));
@@ -61,12 +58,16 @@ export function configOf(text: string): Config {
 }
 
 /** The real hub with its real adapters in this process; `changed` puts others in place of some. Stop it with `stop()`. */
-export function startHubHere(config: Config, changed: Partial<HubAdapters> = {}): Promise<Hub> {
+export function startHubHere(
+  config: Config,
+  changed: Partial<HubAdapters> = {},
+  pageDir = join(repository, 'dist', 'web'),
+): Promise<Hub> {
   return startHub(
     config,
     { ...adaptersForVerbs.hub, ...changed },
     {
-      pageDir: builtPage,
+      pageDir,
       log: pino({ level: 'silent' }),
       secrets: { env: {}, readFile: (path) => readFileSync(path, 'utf8') },
       isInvented: false,

@@ -1,3 +1,4 @@
+import { useState } from 'preact/hooks';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { nowMs, post } from './room-state.ts';
 import { ageText } from './words.ts';
@@ -9,6 +10,22 @@ function stateText(alarm: StandingAlarm): string {
   if (alarm.state === 'shelved') return 'shelved';
   if (alarm.state === 'suppressed') return 'suppressed';
   return alarm.isStanding ? 'not seen yet' : 'over, not seen yet';
+}
+
+function Acknowledge({ alarm }: { alarm: StandingAlarm }) {
+  const [failure, setFailure] = useState('');
+  async function send(): Promise<void> {
+    const problem = await post('alarms/acknowledge', { alarm: alarm.id });
+    setFailure(problem === undefined ? '' : `${problem.title}. ${problem.detail}`);
+  }
+  return (
+    <>
+      <button type="button" onClick={() => void send()}>
+        I have seen it
+      </button>
+      {failure !== '' && <p role="alert">{failure}</p>}
+    </>
+  );
 }
 
 /** The alarms of a system, the most urgent first. */
@@ -28,9 +45,7 @@ export function Alarms({ alarms }: { alarms: StandingAlarm[] }) {
             </small>
           </p>
           {(alarm.state === 'unacknowledged' || alarm.state === 'returned_unacknowledged') && (
-            <button type="button" onClick={() => void post('alarms/acknowledge', { alarm: alarm.id })}>
-              I have seen it
-            </button>
+            <Acknowledge alarm={alarm} />
           )}
         </li>
       ))}

@@ -10,6 +10,12 @@ const choices = [
   { analyte: 'phosphate', label: 'Phosphate', units: ['mg/L'] },
 ] as const;
 
+/** One for each test that is typed, so that a second tap, or a second try after a broken answer, is the same entry. */
+function newKey(): string {
+  // Not crypto.randomUUID: a browser gives it only to pages over HTTPS.
+  return `${Date.now().toString(36)}-${Math.random().toString(36).slice(2)}`;
+}
+
 type Answer = { tone: 'good' | 'bad' | 'ask'; text: string };
 
 /** A test by hand. A doubt of the hub is shown as a question; the same number can then be sent as meant. */
@@ -18,7 +24,14 @@ export function EnterTest({ system }: { system: SystemView }) {
   const [unit, setUnit] = useState<string>(choices[0].units[0]);
   const [value, setValue] = useState('');
   const [answer, setAnswer] = useState<Answer | undefined>(undefined);
+  const [key, setKey] = useState(newKey);
   const choice = choices[index] ?? choices[0];
+
+  /** Another test than the one that was sent or asked about. */
+  function edited(): void {
+    setAnswer(undefined);
+    setKey(newKey());
+  }
 
   async function send(confirmed: boolean): Promise<void> {
     const number = Number(value.replace(',', '.'));
@@ -27,13 +40,13 @@ export function EnterTest({ system }: { system: SystemView }) {
       return;
     }
     const problem = await post('tests', {
-      ...{ system: system.id, analyte: choice.analyte, value: number, unit, by: 'page' },
-      ...{ key: `${system.id}-${choice.analyte}-${value}-${Math.floor(Date.now() / 60_000)}` },
+      ...{ system: system.id, analyte: choice.analyte, value: number, unit, by: 'page', key },
       ...(confirmed ? { confirmed: true } : {}),
     });
     if (problem === undefined) {
       setAnswer({ tone: 'good', text: `${choice.label} ${value} ${unit} is stored.` });
       setValue('');
+      setKey(newKey());
     } else {
       const detail = problem.detail === '' ? problem.title : problem.detail;
       setAnswer({ tone: problem.status === 409 ? 'ask' : 'bad', text: detail });
@@ -61,7 +74,7 @@ export function EnterTest({ system }: { system: SystemView }) {
               const chosen = choices.findIndex((each) => each.analyte === event.currentTarget.value);
               setIndex(chosen);
               setUnit(choices[chosen]?.units[0] ?? '');
-              setAnswer(undefined);
+              edited();
             }}
           >
             {choices.map((each) => (
@@ -80,13 +93,20 @@ export function EnterTest({ system }: { system: SystemView }) {
             value={value}
             onInput={(event) => {
               setValue(event.currentTarget.value);
-              setAnswer(undefined);
+              edited();
             }}
           />
         </label>
         <label for={name('unit')}>
           Unit
-          <select id={name('unit')} value={unit} onChange={(event) => setUnit(event.currentTarget.value)}>
+          <select
+            id={name('unit')}
+            value={unit}
+            onChange={(event) => {
+              setUnit(event.currentTarget.value);
+              edited();
+            }}
+          >
             {choice.units.map((each) => (
               <option key={each} value={each}>
                 {each}

@@ -44,21 +44,40 @@ function fetchSoon(): void {
     isFetchDue = false;
     fetchRoom().catch(() => {
       isConnected.value = false;
+      listenSoon();
     });
   }, 150);
 }
 
 const refetchEveryMs = 60_000;
+const listenAgainMs = 2000;
 
-/** Full state on connect, then changes; after a loss the browser comes back by itself and the state is fetched anew. */
-export function followRoom(): void {
-  const source = new EventSource('./api/live');
-  source.addEventListener('hello', () => {
+let source: EventSource | undefined;
+let isListenDue = false;
+
+/**
+ * A browser comes back by itself after some losses only: not when the hub answered with an error, and not from a stream
+ * that died without a word while the phone slept. So a failed fetch or a closed stream opens another one.
+ */
+function listenSoon(): void {
+  if (isListenDue) return;
+  isListenDue = true;
+  setTimeout(() => {
+    isListenDue = false;
+    listen();
+  }, listenAgainMs);
+}
+
+function listen(): void {
+  source?.close();
+  const own = new EventSource('./api/live');
+  source = own;
+  own.addEventListener('hello', () => {
     isConnected.value = true;
     fetchSoon();
   });
-  source.addEventListener('changed', fetchSoon);
-  source.addEventListener('values', (event) => {
+  own.addEventListener('changed', fetchSoon);
+  own.addEventListener('values', (event) => {
     const values = JSON.parse((event as MessageEvent<string>).data) as LiveValue[];
     const known = room.value;
     if (known === undefined) return;
@@ -69,9 +88,15 @@ export function followRoom(): void {
     if (values.every(isKnown)) room.value = withValues(known, values);
     else fetchSoon();
   });
-  source.addEventListener('error', () => {
+  own.addEventListener('error', () => {
     isConnected.value = false;
+    if (own.readyState === EventSource.CLOSED) listenSoon();
   });
+}
+
+/** Full state on connect, then changes; after a loss the state is fetched anew. */
+export function followRoom(): void {
+  listen();
   setInterval(() => {
     nowMs.value = Date.now() + hubAheadMs;
   }, 1000);
@@ -94,7 +119,11 @@ export async function post(
       headers: { 'content-type': 'application/json' },
       body: JSON.stringify(body),
     });
-    if (response.ok) return undefined;
+    if (response.ok) {
+      // Also while the stream is broken, what was done must show.
+      fetchSoon();
+      return undefined;
+    }
     const problem = (await response.json()) as { title?: string; detail?: string };
     return { status: response.status, title: problem.title ?? 'Not taken', detail: problem.detail ?? '' };
   } catch {

@@ -1,0 +1,208 @@
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import axe, { type AxeResults } from 'axe-core';
+import mqtt, { type MqttClient } from 'mqtt';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { Hub } from '#hub/room/hub.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import { isMissing } from '../../machine/parts.mjs';
+import { freePort } from '../../servers/free-port.ts';
+import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { waitUntil } from '../../servers/server-process.ts';
+
+const webSources = fileURLToPath(new URL('../../../hub/web', import.meta.url));
+
+const phone = { width: 360, height: 740 };
+const wall = { width: 1920, height: 1080 };
+const looks = [phone, wall].flatMap((size) => (['dark', 'light'] as const).map((scheme) => ({ size, scheme })));
+
+/** WCAG 2.2 A and AA as far as a machine can tell, and axe's rules of good practice. */
+const rulesAsked = { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] };
+
+describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
+  const scratch = scratchRoom();
+  const faults: string[] = [];
+  let hub: Hub;
+  let ports: { http: number; broker: number };
+  let probe: MqttClient;
+  let feeding: NodeJS.Timeout;
+  let browser: Browser;
+  let page: Page;
+  let temperature_C = 25.81;
+
+  const start = async () => {
+    const text = roomText(scratch.dir, {
+      http: { port: ports.http },
+      broker: { port: ports.broker },
+      probes: [
+        { id: 't', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/t' } },
+        { id: 'ph', system: 'display', metric: 'ph', mqtt: { topic: 'tank/ph' } },
+      ],
+      rules: [{ rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0.01, off_delay_minutes: 0.01 }],
+    });
+    hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'));
+  };
+  const row = (metric: string) => page.locator(`[data-metric="${metric}"] .row-value`);
+  const shows = (metric: string, value: string) => row(metric).filter({ hasText: value }).waitFor();
+  const typed = async () => {
+    const entries = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=test`);
+    return entries.map(({ body }) => ({ analyte: body['analyte'], value: body['value'], unit: body['given_unit'] }));
+  };
+
+  beforeAll(async () => {
+    // Built from the sources of this moment: a stale page would prove nothing.
+    await build({
+      configFile: join(webSources, 'vite.config.ts'),
+      logLevel: 'error',
+      build: { outDir: join(scratch.dir, 'page'), emptyOutDir: true },
+    });
+    ports = { http: await freePort(), broker: await freePort() };
+    await start();
+    probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${ports.broker}`, { reconnectPeriod: 200 });
+    feeding = setInterval(() => {
+      if (!probe.connected) return;
+      probe.publish('tank/t', temperature_C.toFixed(2));
+      probe.publish('tank/ph', '8.14');
+    }, 200);
+    browser = await chromium.launch({
+      executablePath: '/usr/bin/chromium',
+      args: ['--no-sandbox', '--disable-dev-shm-usage'],
+    });
+    page = await browser.newPage({ viewport: phone, colorScheme: 'dark' });
+    page.on('pageerror', (error) => faults.push(error.message));
+    page.on('console', (message) => {
+      if (message.type() === 'error' && /Content Security|Uncaught/.test(message.text())) faults.push(message.text());
+    });
+    await page.goto(hub.url);
+  });
+
+  afterAll(async () => {
+    clearInterval(feeding);
+    await browser?.close();
+    await probe?.endAsync(true);
+    await hub?.stop();
+    scratch.remove();
+  });
+
+  test('the rows show no number, or stand still', async () => {
+    await shows('temperature', '25.81');
+    await shows('ph', '8.14');
+    temperature_C = 26.04;
+    await shows('temperature', '26.04');
+    await page.locator('[data-metric="temperature"]', { hasText: 'in its band' }).waitFor();
+    expect(await page.locator('[data-metric="temperature"]').innerText()).toContain('band 25.00 to 26.50');
+    expect(await page.locator('[data-metric="alkalinity"]').innerText()).toContain('nothing so far');
+  });
+
+  test('a test that was typed is not stored', async () => {
+    await page.getByLabel('Value').fill('8,2');
+    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByText('Alkalinity 8,2 dKH is stored.').waitFor();
+    expect(await typed()).toEqual([{ analyte: 'alkalinity', value: 8.2, unit: 'dKH' }]);
+    await shows('alkalinity', '8.20');
+    await page.getByLabel('Value').fill('eight');
+    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByText('Type the number that the test gave.').waitFor();
+    expect(await typed()).toHaveLength(1);
+  });
+
+  test('two equal numbers in two units are taken for one test', async () => {
+    await page.getByLabel('Value').fill('3');
+    await page.getByLabel('Unit').selectOption('meq/L');
+    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByText('Alkalinity 3 meq/L is stored.').waitFor();
+    await page.getByLabel('Value').fill('8.2');
+    await page.getByLabel('Unit').selectOption('dKH');
+    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByText('Alkalinity 8.2 dKH is stored.').waitFor();
+    expect((await typed()).map(({ unit }) => unit).toSorted()).toEqual(['dKH', 'dKH', 'meq/L']);
+  });
+
+  test('a slip is stored unasked, or an odd number that is meant cannot be stored', async () => {
+    const before = (await typed()).length;
+    await page.getByLabel('Value').fill('144');
+    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByText('mg/L CaCO3, did you mean').waitFor();
+    expect(await typed()).toHaveLength(before);
+    await page.getByLabel('Value').fill('3.1');
+    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByRole('button', { name: 'Yes, as typed' }).click();
+    await page.getByText('Alkalinity 3.1 dKH is stored.').waitFor();
+    expect(await typed()).toHaveLength(before + 1);
+  });
+
+  test('with the keyboard alone no test can be entered', async () => {
+    await page.reload();
+    await shows('ph', '8.14');
+    for (let tabs = 0; tabs < 40; tabs += 1) {
+      await page.keyboard.press('Tab');
+      if ((await page.evaluate(() => document.activeElement?.id)) === 'display-analyte') break;
+    }
+    await page.keyboard.type('Cal');
+    await page.keyboard.press('Tab');
+    await page.keyboard.type('425');
+    await page.keyboard.press('Enter');
+    await page.getByText('Calcium 425 mg/L is stored.').waitFor();
+    expect(await typed()).toContainEqual({ analyte: 'calcium', value: 425, unit: 'mg/L' });
+  });
+
+  test('an alarm does not appear, or cannot be acknowledged', async () => {
+    temperature_C = 27.21;
+    const alarm = page.locator('.alarm', { hasText: 'Temperature is 27.21' });
+    await alarm.waitFor();
+    expect(await page.locator('.sentence').innerText()).toMatch(
+      /alarms? stands? in Display tank|alarms stand in Display tank/,
+    );
+    await page.locator('[data-metric="temperature"]', { hasText: 'above its band' }).waitFor();
+    await alarm.getByRole('button', { name: 'I have seen it' }).click();
+    await page.locator('.alarm', { hasText: 'Temperature is 27.21' }).filter({ hasText: 'seen' }).waitFor();
+    const state = async () => {
+      const alarms = await getJson<StandingAlarm[]>(`${hub.url}/api/alarms`);
+      return alarms.find(({ metric }) => metric === 'temperature')?.state;
+    };
+    await waitUntil('the hub knows', async () => (await state()) === 'acknowledged');
+    await alarm.getByRole('button').waitFor({ state: 'detached' });
+  });
+
+  test.each(looks)('somebody cannot read or tap it: $scheme at $size.width', async ({ size, scheme }) => {
+    await page.setViewportSize(size);
+    await page.emulateMedia({ colorScheme: scheme });
+    for (const summary of await page.locator('details:not([open]) > summary').all()) await summary.click();
+    // With a question open: its words and its button count as well.
+    await page.getByLabel('What').selectOption('Alkalinity');
+    await page.getByLabel('Value').fill('144');
+    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByRole('button', { name: 'Yes, as typed' }).waitFor();
+
+    await page.evaluate(axe.source);
+    const found = (await page.evaluate(`axe.run(document, ${JSON.stringify(rulesAsked)})`)) as AxeResults;
+    expect(found.passes.length).toBeGreaterThan(15);
+    const told = found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' | ')}`);
+    expect(told).toEqual([]);
+
+    const targets = await page.locator('a, button, input, select, summary, [tabindex]').evaluateAll((elements) =>
+      elements.map((element) => {
+        const { width, height } = element.getBoundingClientRect();
+        return { what: element.outerHTML.slice(0, 60), width: Math.round(width), height: Math.round(height) };
+      }),
+    );
+    expect(targets.length).toBeGreaterThanOrEqual(6);
+    expect(targets.filter(({ width, height }) => width < 44 || height < 44)).toEqual([]);
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(size.width);
+  });
+
+  test('after the hub was restarted the page on the wall shows old numbers for good', async () => {
+    await hub.stop();
+    await page.getByText('The hub does not answer.').waitFor();
+    temperature_C = 26.87;
+    await start();
+    await page.getByText('The hub does not answer.').waitFor({ state: 'detached' });
+    await shows('temperature', '26.87');
+    temperature_C = 26.92;
+    await shows('temperature', '26.92');
+    expect(faults).toEqual([]);
+  });
+});
