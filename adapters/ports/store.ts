@@ -25,6 +25,8 @@ export const journalKinds = [
   'batch',
   'alarm',
   'advice',
+  'plan',
+  'refill',
   'note',
 ] as const;
 

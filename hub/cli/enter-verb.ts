@@ -41,9 +41,11 @@ function given(entry: Record<string, unknown>): Record<string, unknown> {
   return Object.fromEntries(Object.entries(entry).filter(([, value]) => value !== undefined));
 }
 
-/** `brinekeep enter test|dose|water-change`: what a person measured or did, from the command line. */
+/** `brinekeep enter test|dose|plan|refill|water-change`: what a person measured or did, from the command line. */
 export function addEnterVerb(program: Command, terminal: Terminal): void {
-  const enter = program.command('enter').description('enter a test, a dose or a water change at the running hub');
+  const enter = program
+    .command('enter')
+    .description('enter a test, a dose, a dosing plan, a refill or a water change at the running hub');
   const verb = (name: string, description: string) =>
     enter
       .command(name)
@@ -92,6 +94,36 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
           substance: o['substance'],
           grams: number(o['grams'], 'grams'),
         }),
+        terminal,
+      ),
+    );
+
+  verb('plan', 'what is dosed of a stock every day from now on; 0 mL ends it')
+    .requiredOption('--stock <id>', 'id of a stock of the system')
+    .requiredOption('--ml-per-day <number>', 'millilitres a day')
+    .option('--times-per-day <number>', 'in so many equal doses')
+    .action((o: Options) =>
+      send(
+        o['config'] ?? defaultConfigPath,
+        '/api/plan',
+        given({
+          ...common(o),
+          stock: o['stock'],
+          ml_per_day: number(o['mlPerDay'], 'ml-per-day'),
+          times_per_day: number(o['timesPerDay'], 'times-per-day'),
+        }),
+        terminal,
+      ),
+    );
+
+  verb('refill', 'a dosing container was filled')
+    .requiredOption('--stock <id>', 'id of a stock of the system')
+    .option('--ml <number>', 'how full it is now; its full size when left out')
+    .action((o: Options) =>
+      send(
+        o['config'] ?? defaultConfigPath,
+        '/api/refills',
+        given({ ...common(o), stock: o['stock'], ml: number(o['ml'], 'ml') }),
         terminal,
       ),
     );

@@ -3,7 +3,7 @@ import { type Analyte, type Metric, metricFacts } from '#rules/quantity/metric.t
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
 import { EntryRefused } from './entry-error.ts';
-import type { DoseEntry, TestBody, TestEntry, WaterChangeEntry } from './schemas.ts';
+import type { DoseEntry, PlanEntry, RefillEntry, TestBody, TestEntry, WaterChangeEntry } from './schemas.ts';
 
 /** Two clocks never agree to the second; a day typed wrong is caught. */
 const aheadMostMs = 5 * 60_000;
@@ -31,6 +31,9 @@ export type Entries = {
   test(entry: TestEntry, nowMs: number): Entered & { body: TestBody };
   dose(entry: DoseEntry, nowMs: number): Entered;
   waterChange(entry: WaterChangeEntry, nowMs: number): Entered;
+  /** Changes what is dosed of a stock every day, from the entry's time on. */
+  plan(entry: PlanEntry, nowMs: number): Entered;
+  refill(entry: RefillEntry, nowMs: number): Entered;
   /** Takes an entry back: it stays in the journal and no longer counts. */
   withdraw(id: number, by: string, nowMs: number): Entered;
 };
@@ -58,6 +61,13 @@ export function createEntries(deps: EntryDeps): Entries {
       );
     }
     return system;
+  }
+
+  function stockOf(system: SystemConfig, id: string): SystemConfig['stocks'][number] {
+    const stock = system.stocks.find((each) => each.id === id);
+    if (stock !== undefined) return stock;
+    const known = system.stocks.map((each) => each.id).join(', ') || 'none is configured';
+    throw new EntryRefused('unknown_stock', `${system.id} has no stock "${id}"; it has: ${known}`);
   }
 
   function timeOf(text: string | undefined, nowMs: number): number {
@@ -133,10 +143,7 @@ export function createEntries(deps: EntryDeps): Entries {
     },
     dose(entry, nowMs) {
       const system = systemOf(entry.system);
-      if (entry.stock !== undefined && !system.stocks.some((stock) => stock.id === entry.stock)) {
-        const known = system.stocks.map((stock) => stock.id).join(', ') || 'none is configured';
-        throw new EntryRefused('unknown_stock', `${system.id} has no stock "${entry.stock}"; it has: ${known}`);
-      }
+      if (entry.stock !== undefined) stockOf(system, entry.stock);
       if (entry.substance !== undefined && !deps.isKnownSubstance(entry.substance)) {
         throw new EntryRefused('unknown_substance', `no substance is called "${entry.substance}"`);
       }
@@ -153,6 +160,20 @@ export function createEntries(deps: EntryDeps): Entries {
       }
       const { system: _system, time: _time, key: _key, ...body } = entry;
       return { id: put('water_change', entry, body, nowMs).id };
+    },
+    plan(entry, nowMs) {
+      stockOf(systemOf(entry.system), entry.stock);
+      const { system: _system, time: _time, key: _key, ...body } = entry;
+      return { id: put('plan', entry, body, nowMs).id };
+    },
+    refill(entry, nowMs) {
+      const stock = stockOf(systemOf(entry.system), entry.stock);
+      const ml = entry.ml ?? stock.container_ml;
+      if (ml === undefined) {
+        throw new EntryRefused('out_of_range', `ml: missing, and no container_ml is configured for "${entry.stock}"`);
+      }
+      const { system: _system, time: _time, key: _key, ...body } = entry;
+      return { id: put('refill', entry, { ...body, ml }, nowMs).id };
     },
     withdraw(id, by, nowMs) {
       const old = deps.store.journal({}).find((entry) => entry.id === id);

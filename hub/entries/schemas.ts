@@ -51,6 +51,21 @@ export const waterChangeEntrySchema = z.strictObject({
   salinity: z.number().min(0).max(60).optional(),
 });
 
+export const planEntrySchema = z.strictObject({
+  ...common,
+  stock: z.string().min(1).max(40).describe('id of a stock of the system'),
+  ml_per_day: z.number().min(0).max(100_000).describe('0 ends it'),
+  times_per_day: z.int().min(1).max(288).optional(),
+});
+
+export const refillEntrySchema = z.strictObject({
+  ...common,
+  stock: z.string().min(1).max(40).describe('id of a stock of the system'),
+  ml: z.number().positive().max(1_000_000).optional().describe('how full it is now; its full size when absent'),
+});
+
+export type PlanEntry = z.infer<typeof planEntrySchema>;
+export type RefillEntry = z.infer<typeof refillEntrySchema>;
 export type TestEntry = z.infer<typeof testEntrySchema>;
 export type DoseEntry = z.infer<typeof doseEntrySchema>;
 export type WaterChangeEntry = z.infer<typeof waterChangeEntrySchema>;

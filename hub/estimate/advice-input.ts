@@ -6,8 +6,8 @@ import { convertPh } from '#rules/seawater/ph-scale.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../config/schema.ts';
-import { risesOfDose } from './dose-rise.ts';
-import { currentRisePerDay, plannedRisePerDay } from './known-facts.ts';
+import { currentRisePerDay, dosedBetween } from './known-facts.ts';
+import { planNow } from './standing-plan.ts';
 
 type Stock = SystemConfig['stocks'][number];
 type Water = AdviceInput['water'];
@@ -20,10 +20,15 @@ function raisesAnalyte(stock: Stock, analyte: DemandAnalyte): boolean {
   return analyte === 'alkalinity' ? substance.alkalinity_eq_mol > 0 : (substance.moles[analyte] ?? 0) > 0;
 }
 
-function productOf(system: SystemConfig, analyte: DemandAnalyte): AdviceProduct | undefined {
+function productOf(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly KeptEntry[],
+  nowMs: number,
+): AdviceProduct | undefined {
   const stock = system.stocks.find((each) => raisesAnalyte(each, analyte));
   if (stock === undefined) return undefined;
-  const times = system.standing_plan.find((plan) => plan.stock === stock.id)?.times_per_day;
+  const times = planNow(system, entries, nowMs).find((plan) => plan.stock === stock.id)?.timesPerDay;
   const made: AdviceProduct['made'] =
     stock.substance === 'own_strength'
       ? { of: 'own_strength', raises: analyte, raises100LByPerMl: stock.raises_100_l_by_per_ml ?? 0 }
@@ -90,20 +95,6 @@ function waterOf(
   return { ...water, ...given('phTotal', totalPh(fact('ph'), water)) };
 }
 
-/** Rise by all doses since a time: those entered, and those of the standing plan. */
-function dosedSince(
-  system: SystemConfig,
-  analyte: DemandAnalyte,
-  entries: readonly KeptEntry[],
-  fromMs: number,
-  nowMs: number,
-): number {
-  const entered = entries
-    .filter((entry) => entry.kind === 'dose' && entry.timeMs >= fromMs && entry.timeMs <= nowMs)
-    .reduce((sum, entry) => sum + (risesOfDose(system, entry.body)[analyte] ?? 0), 0);
-  return entered + (plannedRisePerDay(system, analyte) * (nowMs - fromMs)) / 86_400_000;
-}
-
 /** Everything that advice on one analyte rests on; undefined without a band. */
 export function adviceInputOf(
   store: Pick<Store, 'series' | 'latest'>,
@@ -120,7 +111,7 @@ export function adviceInputOf(
     .filter((entry) => entry.kind === 'test' && entry.body['analyte'] === analyte)
     .slice(-testsShown);
   const oldestMs = tests[0]?.timeMs;
-  const product = productOf(system, analyte);
+  const product = productOf(system, analyte, entries, nowMs);
   const testEveryDays = system.test_every_days[analyte];
   return {
     system: { volumeL: system.volume_l, band, otherBands, highestPhAfterDose: system.highest_ph_after_dose },
@@ -133,7 +124,9 @@ export function adviceInputOf(
       ...(typeof test.body['sd'] === 'number' ? { sd: test.body['sd'] } : {}),
       isSuspect: estimate?.suspect === true && test === tests.at(-1),
     })),
-    ...(oldestMs === undefined ? {} : { dosedSinceOldestTest: dosedSince(system, analyte, entries, oldestMs, nowMs) }),
+    ...(oldestMs === undefined
+      ? {}
+      : { dosedSinceOldestTest: dosedBetween(system, analyte, entries, oldestMs, nowMs) }),
     ...(product === undefined ? {} : { product }),
     currentPlanPerDay: currentRisePerDay(system, analyte, entries, nowMs),
     water: waterOf(store, system, entries, nowMs),

@@ -11,8 +11,11 @@ import { questionTest } from '#rules/trend/plausible-test.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
 import type { TestedWater } from '../pipeline/derive-carbonate.ts';
 import { adviceInputOf } from './advice-input.ts';
+import { createAdviceLog } from './advice-log.ts';
+import { type Container, containersOf } from './containers.ts';
 import { risesOfDose } from './dose-rise.ts';
-import { currentRisePerDay, demandEvidenceOf } from './known-facts.ts';
+import { type Explanation, explanationOf } from './explanation.ts';
+import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
 
 const dayMs = 86_400_000;
 /** Older tests say nothing of today's corals, and a filter over years would only cost time. */
@@ -29,13 +32,21 @@ export type Estimator = {
   refreshAll(): Evidence[];
   advice(system: string): AdviceOfAnalyte[];
   estimate(system: string, analyte: DemandAnalyte): DemandEstimate | undefined;
+  /** How full the containers are that somebody has filled. */
+  containers(system: string): Container[];
+  /** The working of an estimate: every test with its weight, the doses between, the past and the week to come. */
+  explain(system: string, analyte: DemandAnalyte): Explanation | undefined;
   /** Alkalinity, and calcium where it is tested, as they are now; undefined while the tests say too little. */
   testedWater(system: string): TestedWater | undefined;
   /** A doubt about a test in words for the person; undefined when it looks right. */
   question(system: string, analyte: Analyte, value: number, unit: string): string | undefined;
 };
 
-export type EstimatorParts = { config: Config; store: Pick<Store, 'journal' | 'series' | 'latest'>; now(): number };
+export type EstimatorParts = {
+  config: Config;
+  store: Pick<Store, 'journal' | 'series' | 'latest' | 'commit'>;
+  now(): number;
+};
 
 type Estimates = Partial<Record<DemandAnalyte, DemandEstimate>>;
 
@@ -58,12 +69,19 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   const systems = new Map(parts.config.systems.map((system) => [system.id, system]));
   const estimates = new Map<string, Estimates>();
   const advice = new Map<string, AdviceOfAnalyte[]>();
+  const adviceLog = createAdviceLog(parts.store);
+  const containers = new Map<string, Container[]>();
+  const planToldMs = new Map<string, number>();
 
   function entriesOf(system: string, nowMs: number): KeptEntry[] {
     const span = { system, fromMs: nowMs - historyDays * dayMs };
-    return (['test', 'dose', 'water_change', 'arrival'] as const).flatMap((kind) =>
-      parts.store.journal({ ...span, kind }),
-    );
+    return [
+      ...(['test', 'dose', 'water_change', 'arrival'] as const).flatMap((kind) =>
+        parts.store.journal({ ...span, kind }),
+      ),
+      // A plan or a refill of last year still holds.
+      ...(['plan', 'refill'] as const).flatMap((kind) => parts.store.journal({ system, kind })),
+    ];
   }
 
   function refresh(system: SystemConfig): Evidence[] {
@@ -83,9 +101,27 @@ export function createEstimator(parts: EstimatorParts): Estimator {
         return input === undefined ? [] : [{ analyte, advice: adviseDose(input) }];
       }),
     );
-    return demandAnalytes.flatMap((analyte) =>
-      evidenceFor(system, analyte, known[analyte], currentRisePerDay(system, analyte, entries, nowMs), nowMs),
-    );
+    adviceLog.note(system.id, advice.get(system.id) ?? [], nowMs);
+    containers.set(system.id, containersOf(system, entries, nowMs));
+    return [
+      ...plannedDoseEvidence(system, entries, nowMs),
+      ...demandAnalytes.flatMap((analyte) =>
+        evidenceFor(system, analyte, known[analyte], currentRisePerDay(system, analyte, entries, nowMs), nowMs),
+      ),
+      ...(containers.get(system.id) ?? []).flatMap(({ stock, daysLeft }): Evidence[] =>
+        daysLeft === null ? [] : [{ is: 'container', system: system.id, stock, daysLeft }],
+      ),
+    ];
+  }
+
+  /** What the standing plan has given since the rules were last told, so that a plan that does not arrive is noticed. */
+  function plannedDoseEvidence(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): Evidence[] {
+    const fromMs = planToldMs.get(system.id) ?? nowMs;
+    planToldMs.set(system.id, nowMs);
+    return demandAnalytes.flatMap((analyte): Evidence[] => {
+      const raisesBy = plannedRiseBetween(system, analyte, entries, fromMs, nowMs);
+      return raisesBy > 0 ? [{ is: 'dose', system: system.id, analyteRaised: analyte, raisesBy, timeMs: nowMs }] : [];
+    });
   }
 
   return {
@@ -97,6 +133,13 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     },
     refreshAll: () => [...systems.values()].flatMap(refresh),
     advice: (system) => advice.get(system) ?? [],
+    containers: (system) => containers.get(system) ?? [],
+    explain(systemId, analyte) {
+      const system = systems.get(systemId);
+      if (system === undefined) return undefined;
+      const nowMs = parts.now();
+      return explanationOf(system, analyte, entriesOf(system.id, nowMs), nowMs);
+    },
     estimate: (system, analyte) => estimates.get(system)?.[analyte],
     testedWater(system) {
       const { alkalinity, calcium } = estimates.get(system) ?? {};

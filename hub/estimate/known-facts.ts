@@ -3,6 +3,7 @@ import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { DemandEvidence } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../config/schema.ts';
 import { risesFromStock, risesOfDose } from './dose-rise.ts';
+import { planNow, planSegments } from './standing-plan.ts';
 
 export type DatedEvidence = { timeMs: number; evidence: DemandEvidence };
 
@@ -39,21 +40,39 @@ function evidenceOf(system: SystemConfig, analyte: DemandAnalyte, entry: Journal
   }
 }
 
-/** What the standing plan of the system raises in a day: assumed done until told otherwise. */
-export function plannedRisePerDay(system: SystemConfig, analyte: DemandAnalyte): number {
-  return system.standing_plan.reduce((sum, plan) => {
-    const stock = system.stocks.find((each) => each.id === plan.stock);
-    return stock === undefined ? sum : sum + (risesFromStock(stock, plan.ml_per_day, system.volume_l)[analyte] ?? 0);
-  }, 0);
+function riseOfStock(system: SystemConfig, stockId: string, ml: number, analyte: DemandAnalyte): number {
+  const stock = system.stocks.find((each) => each.id === stockId);
+  return stock === undefined ? 0 : (risesFromStock(stock, ml, system.volume_l)[analyte] ?? 0);
+}
+
+/** What the standing plan of now raises in a day. */
+function plannedRisePerDay(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  nowMs: number,
+): number {
+  return planNow(system, entries, nowMs).reduce(
+    (sum, { stock, mlPerDay }) => sum + riseOfStock(system, stock, mlPerDay, analyte),
+    0,
+  );
 }
 
 /** The plan's doses, a quarter of a day apart, which is finer than any test can tell. */
-function plannedDoses(system: SystemConfig, analyte: DemandAnalyte, fromMs: number, toMs: number): DatedEvidence[] {
-  const rise = plannedRisePerDay(system, analyte) / 4;
-  if (rise === 0) return [];
+function plannedDoses(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  fromMs: number,
+  nowMs: number,
+): DatedEvidence[] {
   const doses: DatedEvidence[] = [];
-  for (let timeMs = fromMs + dayMs / 8; timeMs < toMs; timeMs += dayMs / 4) {
-    doses.push({ timeMs, evidence: { is: 'dose', rise } });
+  for (const segment of planSegments(system, entries, nowMs)) {
+    const rise = riseOfStock(system, segment.stock, segment.mlPerDay / 4, analyte);
+    if (rise === 0) continue;
+    for (let timeMs = Math.max(fromMs, segment.fromMs) + dayMs / 8; timeMs < segment.toMs; timeMs += dayMs / 4) {
+      doses.push({ timeMs, evidence: { is: 'dose', rise } });
+    }
   }
   return doses;
 }
@@ -74,7 +93,7 @@ export function demandEvidenceOf(
     return evidence === undefined || entry.timeMs > nowMs ? [] : [{ timeMs: entry.timeMs, evidence }];
   });
   const firstTestMs = Math.min(...known.filter(({ evidence }) => evidence.is === 'test').map(({ timeMs }) => timeMs));
-  if (Number.isFinite(firstTestMs)) known.push(...plannedDoses(system, analyte, firstTestMs, nowMs));
+  if (Number.isFinite(firstTestMs)) known.push(...plannedDoses(system, analyte, entries, firstTestMs, nowMs));
   return known.sort((a, b) => a.timeMs - b.timeMs || order[a.evidence.is] - order[b.evidence.is]);
 }
 
@@ -89,8 +108,38 @@ export function currentRisePerDay(
   entries: readonly JournalEntry[],
   nowMs: number,
 ): number {
-  const planned = plannedRisePerDay(system, analyte);
+  const planned = plannedRisePerDay(system, analyte, entries, nowMs);
   if (planned > 0) return planned;
   const week = entries.filter(({ kind, timeMs }) => kind === 'dose' && timeMs > nowMs - 7 * dayMs && timeMs <= nowMs);
   return week.reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0) / 7;
+}
+
+/** The rise that the plan makes in a span. */
+export function plannedRiseBetween(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  fromMs: number,
+  toMs: number,
+): number {
+  return planSegments(system, entries, toMs).reduce((sum, segment) => {
+    const overlapMs = Math.min(segment.toMs, toMs) - Math.max(segment.fromMs, fromMs);
+    return overlapMs <= 0
+      ? sum
+      : sum + riseOfStock(system, segment.stock, (segment.mlPerDay * overlapMs) / dayMs, analyte);
+  }, 0);
+}
+
+/** The rise by all doses in a span: those entered, and those of the plan. */
+export function dosedBetween(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  fromMs: number,
+  toMs: number,
+): number {
+  const entered = entries
+    .filter(({ kind, timeMs }) => kind === 'dose' && timeMs >= fromMs && timeMs <= toMs)
+    .reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0);
+  return entered + plannedRiseBetween(system, analyte, entries, fromMs, toMs);
 }

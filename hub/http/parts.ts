@@ -9,8 +9,11 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import type { HistoryCalibrator } from '../calibration/apply-to-history.ts';
+import type { Calibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
 import type { Entries } from '../entries/enter.ts';
+import type { Estimator } from '../estimate/estimator.ts';
 import type { LiveClients } from '../live/live-clients.ts';
 import type { RoomSources } from './room-view.ts';
 
@@ -27,6 +30,10 @@ export type HttpParts = {
   sources: RoomSources;
   /** False when no such alarm stands. */
   command(command: AlarmCommand): boolean;
+  /** The working of an estimate; undefined for a system that is not there. */
+  explain: Estimator['explain'];
+  containers: Estimator['containers'];
+  calibration: { calibrations: Calibrations; history: HistoryCalibrator };
   health(): Health;
   week: { files(week: string): { name: string; text: string }[] };
 };

@@ -13,7 +13,9 @@ import { refuseStrangers } from './local-only.ts';
 import type { HttpParts } from './parts.ts';
 import { answerWithProblem, sendProblem } from './problem.ts';
 import { addAlarmRoutes } from './routes-alarms.ts';
+import { addCalibrationRoutes } from './routes-calibrations.ts';
 import { addEntryRoutes } from './routes-entries.ts';
+import { addEstimateRoutes } from './routes-estimates.ts';
 import { addRoomRoutes } from './routes-room.ts';
 import { addSeriesRoutes } from './routes-series.ts';
 import { addWeekRoutes } from './routes-week.ts';
@@ -79,7 +81,9 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addRoomRoutes(typed, parts);
   addSeriesRoutes(typed, parts);
   addEntryRoutes(typed, parts);
+  addEstimateRoutes(typed, parts);
   addAlarmRoutes(typed, parts);
+  addCalibrationRoutes(typed, parts);
   addWeekRoutes(typed, parts);
   if (existsSync(parts.pageDir)) {
     await server.register(fastifyStatic, { root: parts.pageDir, wildcard: false });
