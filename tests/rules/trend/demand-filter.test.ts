@@ -49,22 +49,29 @@ describe('the hour of the test', () => {
     // By hand: 3 dKH a day, four fifths of it in the light from 08:00 to 20:00, dosed evenly. The level is lowest at dusk:
     // half a day's dose is 1.5, its demand 2.4, so dusk lies 0.9 below dawn, noon halfway between.
     const below = { 8: 0, 14: 0.45, 20: 0.9, 2: 0.45 } as const;
-    const hours = [8, 14, 8, 2, 8, 20, 8, 14, 2, 8, 8, 14, 8, 20, 20, 20, 14, 20, 2, 20, 20, 14, 20] as const;
+    const learning = [8, 20, 14, 2, 8, 20, 14, 2, 20, 8, 2, 14] as const;
+    const hours = [...learning, 8, 8, 8, 8, 8, 8, 20, 20, 20, 20, 14, 2] as const;
     let state = startDemand({ analyte: 'alkalinity' });
     const midnight = Date.UTC(2026, 2, 2);
     const hourMs = 3_600_000;
-    const demands: number[] = [];
+    const errors: { level: number; demand: number; suspect: boolean }[] = [];
     hours.forEach((hour, day) => {
       for (let at = 0; at < 24; at++) {
         const timeMs = midnight + day * dayMs + at * hourMs;
         if (at === hour) {
-          state = stepDemand(state, { is: 'test', value: 8.5 - below[hour], sd: 0.1 }, timeMs);
-          if (day >= 8) demands.push(demandEstimate(state, timeMs)!.demandPerDay);
+          const value = 8.5 - below[hour];
+          state = stepDemand(state, { is: 'test', value, sd: 0.05 }, timeMs);
+          const { level, demandPerDay, suspect } = demandEstimate(state, timeMs)!;
+          if (day >= learning.length) errors.push({ level: level - value, demand: demandPerDay - 3, suspect });
         }
         state = stepDemand(state, { is: 'dose', rise: 3 / 24 }, timeMs);
       }
     });
-    for (const demand of demands) expect(Math.abs(demand - 3)).toBeLessThan(0.15);
+    for (const { level, demand, suspect } of errors) {
+      expect(Math.abs(level)).toBeLessThan(0.1);
+      expect(Math.abs(demand)).toBeLessThan(0.15);
+      expect(suspect).toBe(false);
+    }
   });
 });
 
