@@ -1,0 +1,204 @@
+import { type Protocol, type ProtocolStepKind, protocolFaults, stepCautions } from './protocol.ts';
+import { nextCallMs, type StepTimer, type TimerCall, timerCalls, timerFor } from './step-timer.ts';
+
+/** A step that was done: when, and what was seen. */
+export type StepRecord = { step: number; kind: ProtocolStepKind; startedMs: number; doneMs: number; findings?: string };
+
+/** One bath full of pieces on its way through a protocol. An arrival may have several at once. */
+export type ChecklistRun = {
+  id: string;
+  arrivalId: string;
+  /** As it was at the start: a change of the file does not reach a run. */
+  protocol: Protocol;
+  /** Place of the step at hand; the number of steps when all are done. */
+  step: number;
+  stepStartedMs: number;
+  timer?: StepTimer;
+  done: StepRecord[];
+};
+
+/** All runs; plain data, so that it can be stored before a call is sent and restored at start. */
+export type ChecklistState = { runs: ChecklistRun[] };
+
+export const noRuns: ChecklistState = { runs: [] };
+
+/** At most so many at once: more is a slip, not a delivery. */
+export const mostRuns = 50;
+
+export type ChecklistInput =
+  | { kind: 'start'; runId: string; arrivalId: string; protocol: Protocol }
+  /** The pieces are in, or the bags afloat: start the clock of the step at hand. */
+  | { kind: 'start_timer'; runId: string }
+  /** The step at hand is done; it ends its timer. A soak may always be ended, however early. */
+  | { kind: 'step_done'; runId: string; findings?: string }
+  | { kind: 'delete_run'; runId: string }
+  | { kind: 'delete_arrival'; arrivalId: string }
+  /** Time passed. */
+  | { kind: 'tick' };
+
+export type ChecklistEvent =
+  | {
+      kind: 'step';
+      runId: string;
+      arrivalId: string;
+      step: number;
+      stepKind: ProtocolStepKind;
+      cautions: readonly string[];
+    }
+  | ({ kind: 'timer'; runId: string; arrivalId: string; step: number; stepKind: ProtocolStepKind } & {
+      call: TimerCall;
+    })
+  /** A timed step was left before its end. */
+  | { kind: 'ended_early'; runId: string; arrivalId: string; step: number; stepKind: ProtocolStepKind; earlyMs: number }
+  | { kind: 'finished' | 'deleted'; runId: string; arrivalId: string };
+
+export type ChecklistFault =
+  | 'run_exists'
+  | 'run_unknown'
+  | 'arrival_unknown'
+  | 'too_many_runs'
+  | 'protocol_faulty'
+  | 'already_finished'
+  | 'step_has_no_timer'
+  | 'timer_runs'
+  | 'timer_not_started'
+  | 'soak_runs';
+
+export type ChecklistResult = {
+  /** Unchanged when refused. */
+  state: ChecklistState;
+  events: ChecklistEvent[];
+  refused?: { fault: ChecklistFault; why: string };
+};
+
+/**
+ * One step of the checklist. Every input tells the timers too, but for that of the run it is about, which the next one tells:
+ * nothing is forgotten between two ticks.
+ *
+ * @param nowMs  UTC ms; should the clock step back, timers wait until it has caught up
+ */
+export function stepChecklist(state: ChecklistState, input: ChecklistInput, nowMs: number): ChecklistResult {
+  const told = tellTimers(state, nowMs, 'runId' in input && input.kind !== 'start' ? input.runId : undefined);
+  const result = apply(told.state, input, nowMs);
+  return { ...result, events: [...told.events, ...result.events] };
+}
+
+/** When a timer has something to say next: no tick is needed before. */
+export function nextTickMs(state: ChecklistState): number | undefined {
+  const times = state.runs.flatMap(({ timer }) => (timer === undefined ? [] : (nextCallMs(timer) ?? [])));
+  return times.length === 0 ? undefined : Math.min(...times);
+}
+
+/** The run whose input is at hand is left out: lifted out in the last second, its pieces need no call. */
+function tellTimers(state: ChecklistState, nowMs: number, exceptRunId: string | undefined) {
+  const events: ChecklistEvent[] = [];
+  const runs = state.runs.map((run) => {
+    const at = stepAt(run);
+    if (run.timer === undefined || at === undefined || run.id === exceptRunId) return run;
+    const { timer, calls } = timerCalls(run.timer, nowMs);
+    events.push(...calls.map((call) => ({ kind: 'timer' as const, ...at, call })));
+    return timer === run.timer ? run : { ...run, timer };
+  });
+  return { state: events.length === 0 ? state : { runs }, events };
+}
+
+function apply(state: ChecklistState, input: ChecklistInput, nowMs: number): ChecklistResult {
+  const refuse = (fault: ChecklistFault, why: string): ChecklistResult => ({
+    state,
+    events: [],
+    refused: { fault, why },
+  });
+  if (input.kind === 'tick') return { state, events: [] };
+  if (input.kind === 'start') return start(state, input, nowMs, refuse);
+  if (input.kind === 'delete_arrival') {
+    const runs = state.runs.filter(({ arrivalId }) => arrivalId === input.arrivalId);
+    if (runs.length === 0) return refuse('arrival_unknown', `No checklist of arrival ${input.arrivalId} is here.`);
+    return remove(state, runs, refuse);
+  }
+  const run = state.runs.find(({ id }) => id === input.runId);
+  if (run === undefined) return refuse('run_unknown', `No checklist ${input.runId} is here.`);
+  if (input.kind === 'delete_run') return remove(state, [run], refuse);
+  const step = run.protocol.steps[run.step];
+  if (step === undefined) return refuse('already_finished', `All steps of ${run.id} are done.`);
+
+  if (input.kind === 'start_timer') {
+    if (run.timer !== undefined) return refuse('timer_runs', 'The timer of this step runs already.');
+    const timer = timerFor(step, nowMs);
+    if (timer === undefined) return refuse('step_has_no_timer', `The step ${words(step.kind)} has no time to keep.`);
+    return { state: replace(state, { ...run, stepStartedMs: nowMs, timer }), events: [] };
+  }
+  if (step.kind === 'soak' && run.timer === undefined) {
+    return refuse('timer_not_started', 'Start the timer when the pieces are in: a soak without a clock is not done.');
+  }
+  return finishStep(state, run, input.findings, nowMs);
+}
+
+type Refuse = (fault: ChecklistFault, why: string) => ChecklistResult;
+
+function start(
+  state: ChecklistState,
+  { runId, arrivalId, protocol }: Extract<ChecklistInput, { kind: 'start' }>,
+  nowMs: number,
+  refuse: Refuse,
+): ChecklistResult {
+  if (state.runs.some(({ id }) => id === runId)) return refuse('run_exists', `A checklist ${runId} is here already.`);
+  if (state.runs.length >= mostRuns)
+    return refuse('too_many_runs', `${mostRuns} checklists are here: delete finished ones.`);
+  const [fault] = protocolFaults(protocol);
+  if (fault !== undefined) {
+    const where = fault.step === undefined ? '' : `Step ${fault.step + 1}: `;
+    return refuse('protocol_faulty', `${where}${fault.text}`);
+  }
+  const run: ChecklistRun = { id: runId, arrivalId, protocol, step: 0, stepStartedMs: nowMs, done: [] };
+  return { state: { runs: [...state.runs, run] }, events: entered(run) };
+}
+
+function finishStep(
+  state: ChecklistState,
+  run: ChecklistRun,
+  findings: string | undefined,
+  nowMs: number,
+): ChecklistResult {
+  const at = stepAt(run)!;
+  const record: StepRecord = {
+    ...{ step: run.step, kind: at.stepKind, startedMs: run.stepStartedMs, doneMs: nowMs },
+    ...(findings === undefined ? {} : { findings }),
+  };
+  const events: ChecklistEvent[] = [];
+  const earlyMs = run.timer === undefined ? 0 : run.timer.endsMs - nowMs;
+  if (earlyMs > 0) events.push({ kind: 'ended_early', ...at, earlyMs });
+  const { timer: _, ...untimed } = run;
+  const next: ChecklistRun = { ...untimed, step: run.step + 1, stepStartedMs: nowMs, done: [...run.done, record] };
+  return { state: replace(state, next), events: [...events, ...entered(next)] };
+}
+
+/** Pieces in a reagent must not lose their clock: they come out first, then the run may go. */
+function remove(state: ChecklistState, runs: readonly ChecklistRun[], refuse: Refuse): ChecklistResult {
+  const soaking = runs.find((run) => run.timer !== undefined && stepAt(run)?.stepKind === 'soak');
+  if (soaking !== undefined) {
+    return refuse(
+      'soak_runs',
+      `Pieces of ${soaking.id} are in the dip bath. Take them out, mark the soak done, then delete.`,
+    );
+  }
+  const events = runs.map(({ id, arrivalId }) => ({ kind: 'deleted' as const, runId: id, arrivalId }));
+  return { state: { runs: state.runs.filter((run) => !runs.includes(run)) }, events };
+}
+
+function entered(run: ChecklistRun): ChecklistEvent[] {
+  const at = stepAt(run);
+  if (at === undefined) return [{ kind: 'finished', runId: run.id, arrivalId: run.arrivalId }];
+  return [{ kind: 'step', ...at, cautions: stepCautions(at.stepKind) }];
+}
+
+function stepAt(run: ChecklistRun) {
+  const step = run.protocol.steps[run.step];
+  if (step === undefined) return undefined;
+  return { runId: run.id, arrivalId: run.arrivalId, step: run.step, stepKind: step.kind };
+}
+
+function replace(state: ChecklistState, run: ChecklistRun): ChecklistState {
+  return { runs: state.runs.map((each) => (each.id === run.id ? run : each)) };
+}
+
+const words = (kind: ProtocolStepKind): string => kind.replaceAll('_', ' ');

@@ -1,0 +1,225 @@
+import { describe, expect, it } from 'vitest';
+import {
+  type ChecklistInput,
+  type ChecklistState,
+  nextTickMs,
+  noRuns,
+  stepChecklist,
+} from '#rules/arrivals/checklist.ts';
+import type { Protocol } from '#rules/arrivals/protocol.ts';
+
+const minute = 60_000;
+const protocol: Protocol = {
+  id: 'p',
+  name: 'Dip',
+  steps: [
+    { kind: 'dip_bath', tankShare: 0.5, reagents: [{ name: 'iodine', dose_mL_L: 2 }] },
+    { kind: 'soak', minutes: 7, mostMinutes: 9 },
+    { kind: 'rinse_bath', minutes: 5 },
+    { kind: 'inspection' },
+  ],
+};
+
+/** Plays inputs at minutes and writes down, as `minute run what`, all that is told. */
+function play(script: [atMinutes: number, input: ChecklistInput][], from: ChecklistState = noRuns) {
+  let state = from;
+  const told: string[] = [];
+  for (const [atMinutes, input] of script) {
+    // Stored and restored between any two inputs, as over a restart.
+    const result = stepChecklist(JSON.parse(JSON.stringify(state)) as ChecklistState, input, atMinutes * minute);
+    state = result.state;
+    for (const event of result.events) {
+      const what =
+        event.kind === 'timer' ? `${event.stepKind} ${event.call.kind}${event.call.isLoud ? ' LOUD' : ''}` : event.kind;
+      told.push(`${atMinutes} ${event.runId} ${event.kind === 'step' ? event.stepKind : what}`);
+    }
+    if (result.refused) told.push(`${atMinutes} refused ${result.refused.fault}`);
+  }
+  return { state, told };
+}
+
+const tick = { kind: 'tick' } as const;
+const start = (runId: string, arrivalId = 'tuesday') => ({ kind: 'start', runId, arrivalId, protocol }) as const;
+const timer = (runId: string) => ({ kind: 'start_timer', runId }) as const;
+const done = (runId: string, findings?: string) =>
+  ({ kind: 'step_done', runId, ...(findings === undefined ? {} : { findings }) }) as const;
+const soaking = (runId: string): [number, ChecklistInput][] => [
+  [0, start(runId)],
+  [1, done(runId)],
+  [2, timer(runId)],
+];
+
+describe('a soak that nobody ends', () => {
+  it('is not called at its end, or not louder at the maximum', () => {
+    const ticks = Array.from({ length: 12 }, (_, index): [number, ChecklistInput] => [index + 3, tick]);
+    // In at minute 2: warned a minute before the seven are over, ended at 9, the maximum of nine at 11, and each minute on.
+    expect(play([...soaking('A'), ...ticks]).told).toEqual([
+      '0 A dip_bath',
+      '1 A soak',
+      '8 A soak ends_soon',
+      '9 A soak ended',
+      '11 A soak at_maximum LOUD',
+      '12 A soak at_maximum LOUD',
+      '13 A soak at_maximum LOUD',
+      '14 A soak at_maximum LOUD',
+    ]);
+  });
+
+  it('is forgotten, or told three times over, after the hub was down', () => {
+    const { told, state } = play([...soaking('A'), [20, tick], [20.5, tick]]);
+    expect(told.slice(2)).toEqual(['20 A soak at_maximum LOUD']);
+    expect(nextTickMs(state)).toBe(21 * minute);
+  });
+
+  it('calls for ever', () => {
+    const ticks = Array.from({ length: 100 }, (_, index): [number, ChecklistInput] => [index + 11, tick]);
+    const { told, state } = play([...soaking('A'), ...ticks]);
+    expect(told.filter((line) => line.includes('at_maximum'))).toHaveLength(30);
+    expect(nextTickMs(state)).toBeUndefined();
+  });
+
+  it('is called a second time when the clock steps back', () => {
+    expect(play([...soaking('A'), [9, tick], [4, tick], [9, tick], [11, tick]]).told.slice(2)).toEqual([
+      '9 A soak ended',
+      '11 A soak at_maximum LOUD',
+    ]);
+  });
+});
+
+describe('a whole checklist', () => {
+  it('loses a step, its findings or the moment it was done', () => {
+    const { told, state } = play([
+      ...soaking('A'),
+      [8.5, tick],
+      [9, done('A')],
+      [9.5, timer('A')],
+      [14.5, tick],
+      [15, done('A')],
+      [17, done('A', 'one egg cluster, scraped off')],
+      [18, done('A')],
+    ]);
+    expect(told).toEqual([
+      '0 A dip_bath',
+      '1 A soak',
+      '8.5 A soak ends_soon',
+      '9 A rinse_bath',
+      '14.5 A rinse_bath ended',
+      '15 A inspection',
+      '17 A finished',
+      '18 refused already_finished',
+    ]);
+    expect(
+      state.runs[0]!.done.map(({ kind, startedMs, doneMs }) => [kind, startedMs / minute, doneMs / minute]),
+    ).toEqual([
+      ['dip_bath', 0, 1],
+      ['soak', 2, 9],
+      ['rinse_bath', 9.5, 15],
+      ['inspection', 15, 17],
+    ]);
+    expect(state.runs[0]!.done[3]!.findings).toBe('one egg cluster, scraped off');
+  });
+
+  it('corals in distress cannot be taken out before the time', () => {
+    expect(play([...soaking('A'), [4, done('A')]]).told.slice(2)).toEqual(['4 A ended_early', '4 A rinse_bath']);
+  });
+
+  it('a soak is ticked off whose clock was never started', () => {
+    expect(
+      play([
+        [0, start('A')],
+        [1, done('A')],
+        [2, done('A')],
+      ]).told.at(-1),
+    ).toBe('2 refused timer_not_started');
+  });
+
+  it('of two baths at once one timer silences the other', () => {
+    const { told } = play([
+      ...soaking('A'),
+      [3, start('B')],
+      [4, done('B')],
+      [5, timer('B')],
+      [9, done('A')],
+      [11, tick],
+      [12, tick],
+      [14, tick],
+    ]);
+    expect(told.slice(4)).toEqual([
+      '9 A rinse_bath',
+      '11 B soak ends_soon',
+      '12 B soak ended',
+      '14 B soak at_maximum LOUD',
+    ]);
+  });
+});
+
+describe('what must not be done', () => {
+  it('an arrival deleted in mid-soak takes its timer with it', () => {
+    const { told, state } = play([
+      ...soaking('A'),
+      [3, start('B')],
+      [4, { kind: 'delete_arrival', arrivalId: 'tuesday' }],
+      [5, { kind: 'delete_run', runId: 'A' }],
+      [9, tick],
+    ]);
+    expect(told.slice(3)).toEqual(['4 refused soak_runs', '5 refused soak_runs', '9 A soak ended']);
+    expect(state.runs).toHaveLength(2);
+    const later = play(
+      [
+        [10, done('A')],
+        [11, { kind: 'delete_arrival', arrivalId: 'tuesday' }],
+      ],
+      state,
+    );
+    expect(later.told).toEqual(['10 A rinse_bath', '11 A deleted', '11 B deleted']);
+    expect(later.state.runs).toEqual([]);
+  });
+
+  it('says why in no words', () => {
+    const { state } = play(soaking('A'));
+    const { refused } = stepChecklist(state, { kind: 'delete_run', runId: 'A' }, 3 * minute);
+    expect(refused!.why).toBe('Pieces of A are in the dip bath. Take them out, mark the soak done, then delete.');
+  });
+
+  it.each<[string, [number, ChecklistInput][], string]>([
+    [
+      'a checklist twice',
+      [
+        [0, start('A')],
+        [1, start('A')],
+      ],
+      'run_exists',
+    ],
+    ['a checklist that is not there', [[0, done('A')]], 'run_unknown'],
+    ['an arrival that is not there', [[0, { kind: 'delete_arrival', arrivalId: 'x' }]], 'arrival_unknown'],
+    ['a timer twice', [...soaking('A'), [3, timer('A')]], 'timer_runs'],
+    [
+      'a timer where there is none',
+      [
+        [0, start('A')],
+        [1, timer('A')],
+      ],
+      'step_has_no_timer',
+    ],
+    [
+      'a protocol over the maximum',
+      [
+        [
+          0,
+          {
+            ...start('A'),
+            protocol: { ...protocol, steps: [protocol.steps[0]!, { kind: 'soak', minutes: 15 }, protocol.steps[2]!] },
+          },
+        ],
+      ],
+      'protocol_faulty',
+    ],
+    [
+      'more checklists than a delivery has',
+      Array.from({ length: 51 }, (_, run) => [run, start(`R${run}`)]),
+      'too_many_runs',
+    ],
+  ])('%s is taken', (_, script, fault) => {
+    expect(play(script).told.at(-1)).toMatch(new RegExp(`refused ${fault}$`));
+  });
+});
