@@ -2,8 +2,9 @@ import type { Metric } from '../quantity/metric.ts';
 import type { Priority, RuleKind } from './watched-room.ts';
 
 /**
- * What the life cycle of an alarm tells the world. `occurrence` counts the times this alarm was raised, so that
- * (alarm, occurrence, state) names one event for good: whoever receives it twice can drop the second.
+ * What the life cycle of an alarm tells the world. `occurrence` counts the times this alarm was raised or raised again, and
+ * goes up as well before a state is told a second time (shelved twice), so that (alarm, occurrence, state) names one event for
+ * good: whoever receives it twice can drop the second.
  */
 export type AlarmEvent = {
   timeMs: number;

@@ -18,7 +18,7 @@ const leastShareOfBand = 0.1;
 const leastSpreads = 4;
 
 export type Walk = {
-  /** Cautious slope, in the metric's store unit a day. */
+  /** Cautious slope, in the metric's store unit a day; 0 where it has not gone far enough to be asked for. */
   perDay: number;
   /** Until the band is left; null when it is not within three days. */
   hoursToLeave: number | null;
@@ -37,11 +37,12 @@ export function walkOf(cycle: DayCycle, band: Band, hour: number): Walk | undefi
   }
   const last = residuals.at(-1);
   if (residuals.length < leastHours || last === undefined || last.hour !== hour) return undefined;
-  const slope = cautiousSlope(residuals);
   const least = Math.max(leastShareOfBand * (band.high - band.low), leastSpreads * cycle.spread);
-  const isUnderWay = last.value * slope > 0 && Math.abs(last.value) > least;
+  // The pairs are many, and on most hours there is nothing to ask them.
+  if (Math.abs(last.value) <= least) return { perDay: 0, hoursToLeave: null };
+  const slope = cautiousSlope(residuals);
   const still: Walk = { perDay: slope * 24, hoursToLeave: null };
-  if (!isUnderWay) return still;
+  if (last.value * slope <= 0) return still;
   for (let ahead = 1; ahead <= horizonHours; ahead += 1) {
     const usual = usualAt(cycle, hour + ahead);
     if (usual === undefined) continue;
@@ -53,14 +54,16 @@ export function walkOf(cycle: DayCycle, band: Band, hour: number): Walk | undefi
 
 /** In units an hour; 0 when the pairs do not agree on a direction. */
 function cautiousSlope(points: readonly { hour: number; value: number }[]): number {
-  const slopes: number[] = [];
+  const slopes = new Float64Array((points.length * (points.length - 1)) / 2);
+  let count = 0;
   for (const [i, a] of points.entries()) {
     for (let j = i + 1; j < points.length; j += 1) {
       const b = points[j]!;
-      slopes.push((b.value - a.value) / (b.hour - a.hour));
+      slopes[count] = (b.value - a.value) / (b.hour - a.hour);
+      count += 1;
     }
   }
-  slopes.sort((a, b) => a - b);
+  slopes.sort();
   const low = slopes[Math.floor(cautiousShare * (slopes.length - 1))]!;
   const high = slopes[Math.ceil((1 - cautiousShare) * (slopes.length - 1))]!;
   return low > 0 ? low : Math.min(high, 0);

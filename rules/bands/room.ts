@@ -19,7 +19,7 @@ import { judgeEdges, judgeOverdue, stepCalibration, stepContainer, stepEdge } fr
 
 export { type RoomRules, rulesForRoom } from './room-rules.ts';
 export type { RoomState } from './room-state.ts';
-export { type AlarmState, alarmsOf, type StandingAlarm } from './standing-alarms.ts';
+export { alarmsOf, type StandingAlarm } from './standing-alarms.ts';
 export { emptyRoomState };
 
 /** Shared by all steps that tell nothing. */
