@@ -1,6 +1,6 @@
 import type { FastifyReply } from 'fastify';
-import { metricFacts } from '#rules/quantity/metric.ts';
 import { z } from 'zod';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Applied } from '../calibration/apply-to-history.ts';
 import type { Answered, KeptCalibration } from '../calibration/calibrations.ts';
 import { correctionSchema } from '../calibration/correction.ts';

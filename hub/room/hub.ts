@@ -9,6 +9,8 @@ import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import { rulesForRoom } from '#rules/bands/room.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import type { Reading, Series } from '#rules/quality/reading.ts';
+import { createHistoryCalibrator } from '../calibration/apply-to-history.ts';
+import { createCalibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
 import { watchedRoomFromConfig } from '../config/watched-room.ts';
 import { createEntries, type Entries } from '../entries/enter.ts';
@@ -128,6 +130,17 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     live.changed();
   };
 
+  const bindings = bindProbes(config);
+  const calibrations = createCalibrations({
+    ...{ config, store, probes: bindings.probes },
+    told: (evidence, nowMs) => {
+      contained.run('calibrations', () => watch.offer(evidence, nowMs));
+      live.changed();
+    },
+  });
+  const history = createHistoryCalibrator({ store, calibrations, probes: bindings.probes });
+  contained.run('calibrations', () => calibrations.refresh());
+
   const estimator = createEstimator({ config, store, now });
   const entries = createEntries({
     config,
@@ -136,6 +149,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
     entered: (kind, system, body, timeMs) => {
       // The entry is on disk by now: what follows from it may fail without taking it back.
+      if (kind === 'calibration') contained.run('calibrations', () => calibrations.refresh());
       contained.run('estimates', () => {
         for (const evidence of estimator.learn(kind, system, body, timeMs)) watch.offer(evidence, now());
       });
@@ -143,7 +157,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     },
   });
 
-  const pipeline = createPipeline(bindProbes(config), createCarbonateStage(config, estimator.testedWater), {
+  const pipeline = createPipeline(bindings, createCarbonateStage(config, estimator.testedWater), {
     keep: (readings) => store.add(readings),
     watch: (readings, nowMs) => {
       for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);
@@ -179,6 +193,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const server = await createServer(
     {
       ...{ version, pageDir: options.pageDir, config, clock, store, entries, live, sources, command },
+      ...{ explain: estimator.explain, containers: estimator.containers },
+      calibration: { calibrations, history },
       health: () => healthOf({ startedMs, edges, pipeline, rejects, store }),
       week: { files: weekFiles },
     },
@@ -234,6 +250,9 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     every(estimateEveryMs, 'estimates', refreshEstimates),
   ];
   contained.run('estimates', refreshEstimates);
+  history
+    .resume(now())
+    .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
   const weekly = startWeekly({ config, store, nowMs: now, write: adapters.writeFile, files: weekFiles, log });
 
   const address = server.server.address();
