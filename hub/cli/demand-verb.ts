@@ -8,6 +8,7 @@ import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts
 import { type DoseRow, estimateSeries, type TestRow, type WaterChangeRow } from '#rules/trend/demand-series.ts';
 import { CaseRefused, type Given, givenFrom, resultText } from '../calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
+import { isoTimeMs } from './iso-time.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -35,8 +36,9 @@ async function rowsOf<Row>(
   const table = await tables.read(createReadStream(path)).catch((error: Error) => {
     throw new VerbFailed(2, `${path}: ${error.message}`);
   });
-  for await (const { row, cells } of table.rows) {
+  for await (const { row, cells, problem } of table.rows) {
     try {
+      if (problem !== undefined) throw new CaseRefused(problem);
       rows.push(toRow(givenFrom(cells), cells));
     } catch (error) {
       refused += 1;
@@ -47,8 +49,8 @@ async function rowsOf<Row>(
 }
 
 function timeOf(text: string | undefined): number {
-  const timeMs = Date.parse(text ?? '');
-  if (Number.isNaN(timeMs)) throw new CaseRefused(`time: found "${(text ?? '').slice(0, 40)}", need ISO 8601`);
+  const timeMs = isoTimeMs(text);
+  if (timeMs === undefined) throw new CaseRefused(`time: found "${(text ?? '').slice(0, 40)}", need ISO 8601`);
   return timeMs;
 }
 
