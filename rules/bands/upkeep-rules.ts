@@ -111,7 +111,10 @@ export function judgeOverdue(index: RoomIndex, state: RoomState, nowMs: number, 
         metric,
         tail: '',
         say: () => ({
-          raised: `${label} was last tested ${durationText(nowMs - (lastMs ?? nowMs))} ago; a test is due every ${settings.limit} days.`,
+          raised:
+            testedMs === undefined
+              ? `${label} has not been tested; a test is due every ${settings.limit} days.`
+              : `${label} was last tested ${durationText(nowMs - testedMs)} ago; a test is due every ${settings.limit} days.`,
           cleared: `${label} was tested.`,
         }),
       };
