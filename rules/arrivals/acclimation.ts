@@ -95,15 +95,10 @@ function salinityExchanges(
 ): AcclimationStep[] {
   const steps: AcclimationStep[] = [];
   let salinity = from;
-  // Each step moves by half a unit or more, or by a set share of the gap: it ends.
+  // Each step moves by the pace or by a set share of the gap: it ends.
   while (Math.abs(to - salinity) > salinityLeft + 1e-9) {
     const gap = Math.abs(to - salinity);
-    const wanted = Math.min(
-      pace.mostSalinityPerStep,
-      gap * pace.mostShare,
-      // Not a last step too small to be worth the pouring.
-      Math.max(gap - salinityLeft, salinityLeft),
-    );
+    const wanted = Math.min(pace.mostSalinityPerStep, gap * pace.mostShare);
     salinity += Math.sign(to - salinity) * wanted;
     steps.push({
       kind: 'exchange',
