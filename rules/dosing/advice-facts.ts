@@ -32,7 +32,6 @@ export const adviceFacts: Record<DemandAnalyte, AdviceFacts> = {
 /** Days that advice looks ahead. */
 export const daysAhead = 7;
 
-export const hourMs = 3_600_000;
 export const dayMs = 86_400_000;
 
 /** A number for a sentence, in the analyte's own decimals. */

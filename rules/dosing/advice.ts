@@ -11,8 +11,6 @@ import { sideEffects } from './advice-side-effects.ts';
 import type { Advice, AdviceInput, HoldBack, PathPoint, Predicted } from './advice-types.ts';
 import { testLines, workingLines } from './advice-working.ts';
 
-export type { Advice, AdviceInput, AdviceProduct, Correction, DailyDose, HoldBack, KnownFact } from './advice-types.ts';
-
 /**
  * What to dose of one analyte, how much and why: a suggestion to a person, never a command to a pump.
  *

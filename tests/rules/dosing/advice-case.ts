@@ -1,4 +1,4 @@
-import type { AdviceInput } from '#rules/dosing/advice.ts';
+import type { AdviceInput } from '#rules/dosing/advice-types.ts';
 
 export const dayMs = 86_400_000;
 export const now = Date.UTC(2026, 5, 1, 8);

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { type AdviceInput, type AdviceProduct, adviseDose } from '#rules/dosing/advice.ts';
+import { adviseDose } from '#rules/dosing/advice.ts';
+import type { AdviceInput, AdviceProduct } from '#rules/dosing/advice-types.ts';
 import { dayMs, example, now } from './advice-case.ts';
 
 const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });

@@ -1,9 +1,10 @@
 import { readFileSync } from 'node:fs';
 import { parse } from 'csv-parse/sync';
 import { describe, expect, it } from 'vitest';
-import { type AdviceInput, adviseDose } from '#rules/dosing/advice.ts';
+import { adviseDose } from '#rules/dosing/advice.ts';
 import { type DoseWater, largestRiseWithinPh, phAfterDose } from '#rules/dosing/advice-ph.ts';
 import { strengthOf } from '#rules/dosing/advice-product.ts';
+import type { AdviceInput } from '#rules/dosing/advice-types.ts';
 import { dayMs, example, now, withEstimate } from './advice-case.ts';
 
 describe('the worked example, step by step by hand', () => {
