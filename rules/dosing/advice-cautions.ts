@@ -20,7 +20,9 @@ export function cautionsFor(
   const isDosing = planned.maintenance !== undefined || planned.correction !== undefined;
   if (!isDosing) return cautions;
   if (strength?.addition === 'unknown') {
-    cautions.push('What this solution is made of is not known: its pH effect is judged as that of a carbonate.');
+    cautions.push(
+      'What this solution is made of is not known: its pH effect is judged as that of a hydroxide, the strongest.',
+    );
   }
   if (strength === undefined) cautions.push('No product is named: choose one, or convert the rise by its label.');
   if (planned.cutBy !== undefined) cautions.push(planned.cutBy.text);

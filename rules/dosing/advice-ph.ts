@@ -56,9 +56,9 @@ function beforeDose(water: DoseWater, addition: AlkalineAddition) {
   };
 }
 
-/** A solution of unknown make-up is judged as carbonate, the stronger of the usual ones. */
+/** A solution of unknown make-up is judged as hydroxide, which lifts pH the most. */
 const judgedAs = (addition: Exclude<Strength['addition'], 'none'>): AlkalineAddition =>
-  addition === 'unknown' ? 'carbonate' : addition;
+  addition === 'unknown' ? 'hydroxide' : addition;
 
 /**
  * pH (total scale) right after a dose is mixed in.

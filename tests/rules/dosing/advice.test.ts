@@ -93,6 +93,17 @@ describe('pH right after a dose', () => {
     expect(mild.predicted!.phAfterLargestDose!).toBeLessThan(8.25);
   });
 
+  it('a bottle of unknown make-up is judged as the strongest base', () => {
+    const made = { of: 'own_strength' as const, raises: 'alkalinity' as const, raises100LByPerMl: 0.05 };
+    const lye = { id: 'x', name: 'x', made: { of: 'sodium_hydroxide' as const } };
+    const water: DoseWater = { salinity: 35, temperature_C: 25, phTotal: 8.1, alkalinity_dKH: 8, assumed: [] };
+    const [unknown, known] = [{ id: 'b', name: 'b', made }, lye].map((product) =>
+      strengthOf(product, 'alkalinity', 100),
+    );
+    expect(phAfterDose(water, unknown!, 0.5)).toBeCloseTo(phAfterDose(water, known!, 0.5), 9);
+    expect(adviseDose({ ...example, product: { id: 'b', name: 'b', made } }).cautions.join(' ')).toContain('not known');
+  });
+
   it('the largest allowed dose is at the limit, not past it', () => {
     const water: DoseWater = { salinity: 35, temperature_C: 25, phTotal: 8.1, alkalinity_dKH: 8, assumed: [] };
     const strength = strengthOf({ id: 'x', name: 'x', made: { of: 'sodium_hydroxide' } }, 'alkalinity', 100);
