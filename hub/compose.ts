@@ -12,6 +12,7 @@ import { listPorts } from '#adapters/serial/list-ports.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { backupStoreFile, restoreStoreFile } from '#adapters/sqlite/store-files.ts';
+import { createServiceManager } from '#adapters/systemd/service-manager.ts';
 import type { VerbAdapters } from './cli/verb-adapters.ts';
 
 /** The composition root: the one file that knows the concrete adapters. */
@@ -24,6 +25,9 @@ function pem(path: string | undefined): Buffer | undefined {
 
 const hubAdapters: HubAdapters = {
   clock,
+  serviceManager: createServiceManager(process.env, process.pid, (why) =>
+    process.emitWarning(`the service manager is not told how the hub is: ${why}`),
+  ),
   openStore: (choice) => openStore({ ...choice, clock }),
   createBroker: (choice, listener) => createEmbeddedBroker(choice, listener, clock),
   createLink: ({ caFile, certFile, keyFile, ...choice }, subscriptions, sink, listener, onMessage) => {

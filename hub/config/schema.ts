@@ -150,6 +150,36 @@ const ruleSchema = z.strictObject({
   re_alarm_minutes: positive.optional(),
 });
 
+const clockTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'a time of day such as 22:00');
+
+/** By the wall clock of the site's zone; the same time twice: no quiet hours. */
+const quietSchema = z.strictObject({ from: clockTime.default('22:00'), to: clockTime.default('07:00') });
+
+const noticesSchema = z.strictObject({
+  /** A high alarm asks somebody to act now and has none; the others wait for a person who is awake. */
+  quiet_hours: z.strictObject({ medium: quietSchema.prefault({}), low: quietSchema.prefault({}) }).prefault({}),
+  /** Above about 12 alarms an hour a person cannot follow them (ISA-18.2, from memory); a summary then says the rest. */
+  most_per_hour: z.int().min(1).max(1000).default(12),
+  /** A high alarm is said at once. The others wait a moment: what ends within it is never said. */
+  group_seconds: z
+    .strictObject({
+      high: z.number().min(0).max(5).default(0),
+      medium: z.number().min(0).max(600).default(10),
+      low: z.number().min(0).max(3600).default(60),
+    })
+    .prefault({}),
+  /** First pause before an alarm that nobody acknowledges is said again; it doubles, up to 16 times and at most a day. */
+  repeat_minutes: z
+    .strictObject({
+      high: positive.max(1440).default(15),
+      medium: positive.max(1440).default(240),
+      low: positive.max(1440).default(1440),
+    })
+    .prefault({}),
+  /** Long enough to wake up and look, short beside the hours that a tank without heater or air has. */
+  escalate_after_minutes: positive.max(1440).default(20),
+});
+
 const mqttSchema = z.strictObject({
   /** An outside broker (mqtt:// or mqtts://). Absent: the hub starts a broker of its own. */
   url: z
@@ -203,6 +233,7 @@ export const configSchema = z.strictObject({
   mqtt: mqttSchema.prefault({}),
   broker: brokerSchema.prefault({}),
   influx: influxSchema.optional(),
+  notices: noticesSchema.prefault({}),
   weekly: z.strictObject({ dir: z.string().min(1).default('./weekly') }).prefault({}),
   systems: z.array(systemSchema).min(1).max(500),
   serial: z.array(serialPortSchema).max(100).default([]),

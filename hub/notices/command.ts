@@ -2,72 +2,80 @@ import { z } from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 
 const who = z.string().min(1).max(60).default('phone');
-const minutes = z
+/** A forgotten shelving or maintenance must end by itself. */
+export const commandMinutes = z
   .number()
   .positive()
   .max(60 * 24 * 14);
-const alarmId = z.string().min(1).max(200);
+export const alarmId = z.string().min(1).max(200);
+const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
 
 const commandSchema = z.discriminatedUnion('do', [
   z.strictObject({ do: z.literal('acknowledge'), alarm: alarmId, by: who }),
-  z.strictObject({ do: z.literal('shelve'), alarm: alarmId, minutes, by: who }),
+  z.strictObject({ do: z.literal('acknowledge_all'), by: who }),
+  z.strictObject({ do: z.literal('shelve'), alarm: alarmId, minutes: commandMinutes, by: who }),
   z.strictObject({ do: z.literal('unshelve'), alarm: alarmId, by: who }),
-  z.strictObject({ do: z.literal('maintenance'), system: z.string(), probe: z.string().optional(), minutes, by: who }),
-  z.strictObject({ do: z.literal('end_maintenance'), system: z.string(), probe: z.string().optional(), by: who }),
+  z.strictObject({ do: z.literal('maintenance'), ...place, minutes: commandMinutes, by: who }),
+  z.strictObject({ do: z.literal('end_maintenance'), ...place, by: who }),
+  z.strictObject({ do: z.literal('status') }),
 ]);
 
-export type CommandResult = { ok: true; command: AlarmCommand } | { ok: false; need: string };
+/** What a phone may ask for: a command to the rules, all open alarms at once, or the question whether all is well. */
+export type PhoneCommand = AlarmCommand | { do: 'acknowledge_all'; by: string } | { do: 'status' };
+
+export type CommandResult = { ok: true; command: PhoneCommand } | { ok: false; need: string };
 
 const need =
-  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band"}, or the line: acknowledge <alarm id>';
+  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band"}, or a line: acknowledge <alarm id>, acknowledge all, shelve <alarm id> <minutes>, all well?';
 
-/**
- * Reads a command as it comes over MQTT: JSON, or for a phone app that sends plain text, `acknowledge <alarm id>`;
- * `acknowledge all` is left to the caller, who knows which alarms stand.
- */
+/** The same for a phone app that sends plain text, each with the JSON it stands for. */
+const lines: readonly (readonly [RegExp, (words: string[]) => Record<string, unknown>])[] = [
+  [/^all well\s*\??$/i, () => ({ do: 'status' })],
+  [/^acknowledge all$/i, () => ({ do: 'acknowledge_all' })],
+  [/^acknowledge (\S+)$/i, ([alarm]) => ({ do: 'acknowledge', alarm })],
+  [/^shelve (\S+) (\d{1,6})$/i, ([alarm, minutes]) => ({ do: 'shelve', alarm, minutes: Number(minutes) })],
+  [/^unshelve (\S+)$/i, ([alarm]) => ({ do: 'unshelve', alarm })],
+  [/^maintenance (\S+) (\d{1,6})$/i, ([system, minutes]) => ({ do: 'maintenance', system, minutes: Number(minutes) })],
+  [/^end maintenance (\S+)$/i, ([system]) => ({ do: 'end_maintenance', system })],
+];
+
+/** Reads a command as it comes over MQTT: JSON, or one of the plain lines. */
 export function commandFromText(text: string, nowMs: number): CommandResult {
-  const line = /^\s*acknowledge\s+(\S{1,200})\s*$/i.exec(text);
-  if (line?.[1] !== undefined) {
-    return { ok: true, command: { do: 'acknowledge', alarm: line[1], by: 'phone' } };
-  }
-  let document: unknown;
-  try {
-    document = JSON.parse(text);
-  } catch {
-    return { ok: false, need };
-  }
+  const document = documentOf(text);
+  if (document === undefined) return { ok: false, need };
   const result = commandSchema.safeParse(document);
   if (!result.success) return { ok: false, need: `${need}; ${z.prettifyError(result.error)}` };
   const given = result.data;
   switch (given.do) {
-    case 'acknowledge':
-    case 'unshelve':
-      return { ok: true, command: given };
-    case 'shelve':
-      return {
-        ok: true,
-        command: { do: 'shelve', alarm: given.alarm, by: given.by, untilMs: nowMs + given.minutes * 60_000 },
-      };
-    case 'maintenance':
-      return {
-        ok: true,
-        command: {
-          do: 'maintenance',
-          system: given.system,
-          ...(given.probe === undefined ? {} : { probe: given.probe }),
-          by: given.by,
-          untilMs: nowMs + given.minutes * 60_000,
-        },
-      };
+    case 'shelve': {
+      const { alarm, minutes, by } = given;
+      return { ok: true, command: { do: 'shelve', alarm, by, untilMs: nowMs + minutes * 60_000 } };
+    }
+    case 'maintenance': {
+      const { minutes, by } = given;
+      return { ok: true, command: { do: 'maintenance', ...placeOf(given), by, untilMs: nowMs + minutes * 60_000 } };
+    }
     case 'end_maintenance':
-      return {
-        ok: true,
-        command: {
-          do: 'end_maintenance',
-          system: given.system,
-          ...(given.probe === undefined ? {} : { probe: given.probe }),
-          by: given.by,
-        },
-      };
+      return { ok: true, command: { do: 'end_maintenance', ...placeOf(given), by: given.by } };
+    default:
+      return { ok: true, command: given };
   }
+}
+
+function documentOf(text: string): unknown {
+  const plain = text.trim().replace(/\s+/g, ' ');
+  for (const [pattern, meaning] of lines) {
+    const match = pattern.exec(plain);
+    if (match !== null) return meaning(match.slice(1));
+  }
+  try {
+    return JSON.parse(text);
+  } catch {
+    return undefined;
+  }
+}
+
+/** Without the key of a probe that was not named: with exact optional types an undefined one is another thing. */
+export function placeOf(given: { system: string; probe?: string | undefined }): { system: string; probe?: string } {
+  return given.probe === undefined ? { system: given.system } : { system: given.system, probe: given.probe };
 }

@@ -73,12 +73,20 @@ export function createDelivery(
   };
 }
 
-/** Straight from memory to the broker, when the store refuses: once, without a promise. */
-export function sendNow(link: Pick<MessageLink, 'publish' | 'state'>, items: readonly OutboxItem[]): void {
-  if (!link.state().isUp) return;
+/**
+ * Straight from memory to the broker: what the store refuses, and answers that are no news in an hour. Once, without a
+ * promise; what did not reach the broker is given to `lost`.
+ */
+export function sendNow(
+  link: Pick<MessageLink, 'publish' | 'state'>,
+  items: readonly OutboxItem[],
+  lost: (item: OutboxItem) => void = () => {},
+): void {
   for (const item of items) {
     const message = parsed(item.payload);
-    if (message !== undefined) link.publish(message.topic, message.payload, { retain: message.retain }).catch(() => {});
+    if (message === undefined) continue;
+    if (!link.state().isUp) lost(item);
+    else link.publish(message.topic, message.payload, { retain: message.retain }).catch(() => lost(item));
   }
 }
 

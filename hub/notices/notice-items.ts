@@ -1,7 +1,7 @@
 import type { OutboxItem } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import { phoneLine } from './phone-line.ts';
+import type { NoticeMessage } from './stage.ts';
 import type { Topics } from './topics.ts';
 
 /** What waits in the outbox for the broker. */
@@ -31,17 +31,22 @@ export function alarmState(event: AlarmEvent, systemName: string): Record<string
 }
 
 /**
- * The messages of one alarm event. They are keyed by alarm, occurrence, state and time, so that a repeat after a crash is
- * recognised by whoever receives it.
+ * The retained state of the alarm after an event: at once and each time, whatever the notices do. It is keyed by alarm,
+ * occurrence, state and time, so that a repeat after a crash is recognised by whoever receives it.
  */
-export function noticeItems(event: AlarmEvent, systemName: string, topics: Topics): OutboxItem[] {
-  const key = `${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`;
-  const state = queued(`state:${key}`, {
+export function stateItem(event: AlarmEvent, systemName: string, topics: Topics): OutboxItem {
+  return queued(`state:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`, {
     topic: topics.alarm(event.alarm),
     payload: JSON.stringify(alarmState(event, systemName)),
     retain: true,
   });
-  const line = phoneLine(event, systemName);
-  if (line === undefined) return [state];
-  return [state, queued(`phone:${key}`, { topic: topics.phone, payload: line, retain: false })];
+}
+
+/** A line on its way to a phone. */
+export function lineItem(message: NoticeMessage, topics: Topics): OutboxItem {
+  return queued(`${message.to}:${message.key}`, {
+    topic: message.to === 'phone' ? topics.phone : topics.escalated,
+    payload: message.line,
+    retain: false,
+  });
 }

@@ -1,30 +1,69 @@
-import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { durationText } from '#rules/bands/words.ts';
 
 /** A locked phone shows about this much of a message. */
 export const phoneLineMostCharacters = 180;
 
 const opening: Record<Priority, string> = { high: 'ACT NOW', medium: 'Act today', low: 'Have a look' };
 
+type Told = { system: string; text: string };
+
 /**
- * The one line a phone shows for an event, or undefined for an event that nobody has to be told of. The system comes
- * first, because a farm has forty of them, and the end is cut before the beginning when it is too long.
+ * What an alarm is about. The system comes first, because a farm has forty of them, and the end is cut before the beginning
+ * when it is too long.
  */
-export function phoneLine(event: AlarmEvent, systemName: string): string | undefined {
-  switch (event.state) {
-    case 'raised':
-    case 'reraised':
-      return cut(`${opening[event.priority]} · ${systemName}: ${event.message}`);
-    case 'cleared':
-      return cut(`Back to normal · ${systemName}: ${event.message}`);
-    default:
-      return undefined;
-  }
+export function alarmText(systemName: string, message: string): string {
+  return `${systemName}: ${message}`;
 }
 
-function cut(line: string): string {
-  const plain = line.replace(/\s+/g, ' ').trim();
+/** The one line a phone shows for an alarm. @param since  local time, for one that has been told before */
+export function openingLine(priority: Priority, text: string, since?: string): string {
+  return phoneLine(`${opening[priority]}${since === undefined ? '' : `, since ${since}`} · ${text}`);
+}
+
+export function clearedLine(text: string): string {
+  return phoneLine(`Back to normal · ${text}`);
+}
+
+/**
+ * Several alarms in one line, the most urgent first.
+ *
+ * @param how  `more`: beyond those that had a line of their own; `still`: told before and acknowledged by nobody
+ */
+export function manyLine(
+  priority: Priority,
+  how: 'more' | 'still',
+  alarms: readonly Told[],
+  alsoCleared: number,
+): string {
+  const [first] = alarms;
+  const count =
+    how === 'more'
+      ? `${countText(alarms.length, 'more alarm')} in ${systemsText(alarms)}`
+      : `${countText(alarms.length, 'alarm')} in ${systemsText(alarms)} not acknowledged`;
+  const cleared = alsoCleared === 0 ? '' : `, ${alsoCleared} back to normal`;
+  return phoneLine(`${opening[priority]} · ${count}${cleared}; the first: ${first?.text ?? ''}`);
+}
+
+/** For the person who is called because the first did not answer. */
+export function escalatedLine(alarms: readonly Told[], unansweredMs: number): string {
+  const [first] = alarms;
+  const many = alarms.length === 1 ? '' : `${countText(alarms.length, 'alarm')} in ${systemsText(alarms)}; the first: `;
+  return phoneLine(`${opening.high}, not acknowledged for ${durationText(unansweredMs)} · ${many}${first?.text ?? ''}`);
+}
+
+/** One line, cut to what a locked phone shows. */
+export function phoneLine(text: string): string {
+  const plain = text.replace(/\s+/g, ' ').trim();
   const characters = [...plain];
   if (characters.length <= phoneLineMostCharacters) return plain;
   return `${characters.slice(0, phoneLineMostCharacters - 1).join('')}…`;
+}
+
+function systemsText(alarms: readonly Told[]): string {
+  return countText(new Set(alarms.map(({ system }) => system)).size, 'system');
+}
+
+function countText(count: number, noun: string): string {
+  return `${count} ${noun}${count === 1 ? '' : 's'}`;
 }

@@ -2,6 +2,8 @@
 export type Topics = {
   status: string;
   phone: string;
+  escalated: string;
+  heartbeat: string;
   command: string;
   tests: string;
   doses: string;
@@ -14,6 +16,10 @@ export function topicsBelow(prefix: string): Topics {
     status: `${prefix}/status`,
     /** One short plain line for each notice, for a phone's general MQTT app. Not retained: an old line is no news. */
     phone: `${prefix}/phone`,
+    /** The same for a second person, when nobody acknowledges a high alarm. */
+    escalated: `${prefix}/phone/escalated`,
+    /** Retained JSON once a minute while the hub does its work: an old time there means that nobody watches. */
+    heartbeat: `${prefix}/heartbeat`,
     /** Commands come in here: acknowledge, and what else a phone may ask for. */
     command: `${prefix}/command`,
     /** Tests and doses that a person or a machine enters. */

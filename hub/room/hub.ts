@@ -5,10 +5,12 @@ import type { Edge, EdgeListener } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import { rulesForRoom } from '#rules/bands/room.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import type { Reading, Series } from '#rules/quality/reading.ts';
+import { absenceLine } from '../away/absence.ts';
+import { createDeadMansSwitch } from '../away/dead-mans-switch.ts';
+import { createPresence } from '../away/presence.ts';
 import { createHistoryCalibrator } from '../calibration/apply-to-history.ts';
 import { createCalibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
@@ -18,7 +20,9 @@ import { createEstimator } from '../estimate/estimator.ts';
 import { createServer } from '../http/server.ts';
 import { createLiveClients, liveValue } from '../live/live-clients.ts';
 import { createDelivery, sendNow } from '../notices/deliver.ts';
-import { noticeItems, queued } from '../notices/notice-items.ts';
+import { lineItem, queued, stateItem } from '../notices/notice-items.ts';
+import { noticeSettings } from '../notices/notice-settings.ts';
+import { alarmText, phoneLine } from '../notices/phone-line.ts';
 import { topicsBelow } from '../notices/topics.ts';
 import { bindProbes } from '../pipeline/bound-probe.ts';
 import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
@@ -26,15 +30,18 @@ import { createPipeline } from '../pipeline/pipeline.ts';
 import { version } from '../version.ts';
 import { weeklyFiles } from '../week/weekly-files.ts';
 import { startWeekly } from '../week/weekly-schedule.ts';
+import { createAlarmDesk } from './alarm-desk.ts';
 import { createContainment } from './containment.ts';
 import { createRejectCounts } from './counters.ts';
 import { linkChoice, mirrorChoice, type Secrets, serialChoice, subscriptionsOf } from './edge-choices.ts';
 import { healthOf } from './health.ts';
 import { handleMessage } from './incoming-messages.ts';
+import { createWake } from './wake.ts';
 import { createWatch } from './watch.ts';
 
 const tickMs = 5_000;
-const keepStateEveryMs = 60_000;
+/** What rules and notices remember, the trace of being alive, the heartbeat. */
+const minuteMs = 60_000;
 const estimateEveryMs = 3_600_000;
 /** Hourly, because what a day leaves behind would hold the process for half a second. */
 const tidyEveryMs = 3_600_000;
@@ -100,15 +107,23 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
   const lastWhy = new Map<string, { time: number; flag: string; why: string }>();
 
-  const watch = createWatch(store, rulesForRoom(watchedRoomFromConfig(config)), {
-    itemsOf: (event) => noticeItems(event, systemNames.get(event.system) ?? config.site.name, topics),
+  const nameOf = (system: string) => systemNames.get(system) ?? config.site.name;
+  const textOf = (alarm: { system: string; message: string }) => alarmText(nameOf(alarm.system), alarm.message);
+  const wake = createWake(now, () => contained.run('notices', () => watch.look(now())));
+  const watch = createWatch(store, rulesForRoom(watchedRoomFromConfig(config)), noticeSettings(config), {
+    stateItem: (event) => stateItem(event, nameOf(event.system), topics),
+    lineItem: (message) => lineItem(message, topics),
+    textOf,
+    canReach: () => link?.state().isUp === true,
+    wakeAt: wake.at,
     announced: () => {
       delivery?.nudge();
       live.changed();
     },
-    unstored: (items, error) => {
+    unstored: (items, error, lost) => {
       log.error({ err: error }, 'an alarm could not be stored; it is sent from memory');
-      if (link !== undefined) sendNow(link, items);
+      if (link === undefined) items.forEach(lost);
+      else sendNow(link, items, lost);
       live.changed();
     },
   });
@@ -126,7 +141,11 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     if (change.isUp) log.info({ edge: change.name }, change.detail);
     else log.warn({ edge: change.name }, change.detail);
     report(change.name, change.isUp, change.detail);
-    if (change.name === 'mqtt' && change.isUp) delivery?.nudge();
+    if (change.name === 'mqtt' && change.isUp) {
+      delivery?.nudge();
+      contained.run('notices', () => watch.look(now()));
+      contained.run('heartbeat', () => lifeSigns.beat());
+    }
     live.changed();
   };
 
@@ -168,17 +187,29 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     },
   });
   const sink: ObservationSink = {
-    accept: (observations) => contained.run('pipeline', () => pipeline.accept(observations, now())),
+    accept: (observations) =>
+      contained.run('pipeline', () => {
+        lifeSigns.progress.entered();
+        pipeline.accept(observations, now());
+        lifeSigns.progress.left();
+      }),
     reject: rejects.count,
   };
 
-  function command(given: AlarmCommand): boolean {
-    const standing = 'alarm' in given && watch.standing(now()).some((alarm) => alarm.id === given.alarm);
-    if ('alarm' in given && !standing) return false;
-    if ('system' in given && !systemNames.has(given.system)) return false;
-    watch.offer({ is: 'command', command: given }, now());
-    return true;
-  }
+  const lifeSigns = createDeadMansSwitch({
+    ...{ clock, serviceManager: adapters.serviceManager, topic: topics.heartbeat, link: () => link },
+    facts: () => ({ since: new Date(startedMs).toISOString(), readings: pipeline.counts.accepted }),
+  });
+  const presence = createPresence(store, clock, (absence) => {
+    const standing = watch.standing(now()).filter(({ isStanding }) => isStanding);
+    const missed = { probes: config.probes.length, systems: config.systems.length, standing: standing.length };
+    const line = absenceLine(absence, missed, now(), config.site.timezone);
+    log.warn(absence, line);
+    const isUrgent = standing.some(({ priority }) => priority === 'high');
+    const priority = isUrgent ? 'high' : absence.isOrderly ? 'low' : 'medium';
+    watch.remark({ key: `away#${absence.toMs}`, priority, line }, now());
+  });
+  const desk = createAlarmDesk({ config, store, watch, now, textOf, answer });
 
   const sources = {
     config,
@@ -192,7 +223,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const weekFiles = (week: string) => weeklyFiles({ config, store, line: adapters.csvLine, nowMs: now }, week);
   const server = await createServer(
     {
-      ...{ version, pageDir: options.pageDir, config, clock, store, entries, live, sources, command },
+      ...{ version, pageDir: options.pageDir, config, clock, store, entries, live, sources, command: desk.command },
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
       health: () => healthOf({ startedMs, edges, pipeline, rejects, store }),
@@ -221,7 +252,9 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     sink,
     listener,
     (message) =>
-      contained.run('messages', () => handleMessage({ topics, entries, nowMs: now, command, refused }, message)),
+      contained.run('messages', () =>
+        handleMessage({ topics, entries, nowMs: now, command: desk.fromPhone, refused }, message),
+      ),
   );
   const delivery = createDelivery(store, link);
   edges.push(link);
@@ -232,8 +265,13 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   /** Whoever sent something that was not taken is told: an entry that vanishes is worse than one refused. */
   function refused(topic: string, why: string): void {
     log.warn({ topic, why }, 'a message was not taken');
-    const line = `Not taken (${topic.split('/').at(-1)}): ${why}`.replace(/\s+/g, ' ').slice(0, 180);
-    sendNow(link, [queued(`refused:${now()}`, { topic: topics.phone, payload: line, retain: false })]);
+    answer(phoneLine(`Not taken (${topic.split('/').at(-1)}): ${why}`));
+  }
+
+  /** An answer is for whoever asks just now: it is no notice, and old it is no news. */
+  function answer(line: string): void {
+    if (link !== undefined)
+      sendNow(link, [queued(`answer:${now()}`, { topic: topics.phone, payload: line, retain: false })]);
   }
 
   for (const edge of edges.slice(brokerPort === undefined ? 0 : 1)) await edge.start();
@@ -244,8 +282,14 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   };
   const every = (ms: number, stage: string, work: () => unknown) => setInterval(() => contained.run(stage, work), ms);
   const timers = [
-    every(tickMs, 'tick', () => watch.offer({ is: 'time' }, now())),
-    every(keepStateEveryMs, 'state of the rules', () => watch.keep()),
+    every(tickMs, 'tick', () => {
+      watch.offer({ is: 'time' }, now());
+      lifeSigns.progress.judged();
+      lifeSigns.tick();
+    }),
+    every(minuteMs, 'state of the rules', () => watch.keep(now())),
+    every(minuteMs, 'trace', () => presence.mark()),
+    every(minuteMs, 'heartbeat', () => lifeSigns.beat()),
     every(tidyEveryMs, 'old readings', () => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs)),
     every(estimateEveryMs, 'estimates', refreshEstimates),
   ];
@@ -257,6 +301,9 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
 
   const address = server.server.address();
   const url = `http://${config.http.host}:${typeof address === 'object' && address !== null ? address.port : config.http.port}`;
+  contained.run('trace', () => presence.mark());
+  contained.run('state of the rules', () => watch.keep(now()));
+  adapters.serviceManager.ready();
   log.info({ url, brokerPort, systems: config.systems.length, probes: config.probes.length }, 'the hub is running');
 
   return {
@@ -265,14 +312,17 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     entries,
     store,
     async stop() {
+      adapters.serviceManager.stopping();
       for (const timer of timers) clearInterval(timer);
+      wake.stop();
       weekly.stop();
       await delivery.stop();
       // Probes first, the link next, the broker last: what was accepted still finds its way.
       for (const edge of edges.toReversed()) await edge.stop();
       live.stop();
       await server.close();
-      contained.run('state of the rules', () => watch.keep());
+      contained.run('state of the rules', () => watch.keep(now()));
+      contained.run('trace', () => presence.markStop());
       store.close();
       log.info('the hub has stopped');
     },

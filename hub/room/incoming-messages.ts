@@ -1,10 +1,9 @@
 import { z } from 'zod';
 import type { Message } from '#adapters/ports/edge.ts';
-import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import type { Entries } from '../entries/enter.ts';
 import { EntryRefused } from '../entries/entry-error.ts';
 import { doseEntrySchema, testEntrySchema } from '../entries/schemas.ts';
-import { commandFromText } from '../notices/command.ts';
+import { commandFromText, type PhoneCommand } from '../notices/command.ts';
 import type { Topics } from '../notices/topics.ts';
 
 const mostBytes = 8192;
@@ -13,8 +12,8 @@ export type IncomingParts = {
   topics: Topics;
   entries: Entries;
   nowMs(): number;
-  /** False when no such alarm stands. */
-  command(command: AlarmCommand): boolean;
+  /** False when no such alarm stands, or there is no such system or probe. */
+  command(command: PhoneCommand): boolean;
   /** What was refused and why, for the log and for whoever sent it. */
   refused(topic: string, why: string): void;
 };
@@ -33,7 +32,7 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
   if (topic === parts.topics.command) {
     const result = commandFromText(text, parts.nowMs());
     if (!result.ok) parts.refused(topic, `need ${result.need}`);
-    else if (!parts.command(result.command)) parts.refused(topic, 'no such alarm stands');
+    else if (!parts.command(result.command)) parts.refused(topic, 'no such alarm stands, or no such system or probe');
     return;
   }
   try {

@@ -9,37 +9,63 @@ import {
   type StandingAlarm,
   stepRoom,
 } from '#rules/bands/room.ts';
+import { stepNotices } from '../notices/notice-pipeline.ts';
+import type { NoticeSettings } from '../notices/notice-settings.ts';
+import { type Remark, restoredNoticeState } from '../notices/notice-state.ts';
+import { reconciled } from '../notices/reconcile.ts';
+import type { NoticeMessage } from '../notices/stage.ts';
 
 const documentName = 'rules-state';
+const noticesDocumentName = 'notices-state';
 
-/** At most so many events wait for a store that refuses them; they have gone to the phone already. */
-const mostHeldEvents = 1000;
+/** At most so many events and messages wait for a store that refuses them; they have gone to the phone already. */
+const mostHeld = 1000;
 
 export type WatchEnds = {
-  /** The messages of an event, for the outbox. */
-  itemsOf(event: AlarmEvent): OutboxItem[];
-  /** After the events are on disk. */
-  announced(events: readonly AlarmEvent[]): void;
-  /** When the store refuses them: they go to the broker straight from memory. */
-  unstored(items: readonly OutboxItem[], error: Error): void;
+  /** The retained state of an alarm after an event, for the outbox. */
+  stateItem(event: AlarmEvent): OutboxItem;
+  /** A line on its way to a phone, for the outbox. */
+  lineItem(message: NoticeMessage): OutboxItem;
+  /** What an alarm is about, for the phone: its system by name and its message. */
+  textOf(alarm: { system: string; message: string }): string;
+  /** The broker is there. */
+  canReach(): boolean;
+  /** Something waits for this time: `offer` or `look` must be called then. */
+  wakeAt(timeMs: number): void;
+  /** After all is on disk. */
+  announced(): void;
+  /** When the store refuses: they go to the broker straight from memory. What could not be sent is given to `lost`. */
+  unstored(items: readonly OutboxItem[], error: Error, lost: (item: OutboxItem) => void): void;
 };
 
 export type Watch = {
   offer(evidence: Evidence, nowMs: number): void;
+  /** Says what is due by now: its time has come, or the broker is back. */
+  look(nowMs: number): void;
+  /** A line of the hub itself, said once. */
+  remark(remark: Pick<Remark, 'key' | 'priority' | 'line'>, nowMs: number): void;
   standing(nowMs: number): StandingAlarm[];
-  /** Keeps what the rules remember, so that a restart neither forgets nor repeats an alarm. */
-  keep(): void;
+  /** Keeps what rules and notices remember, so that a restart neither forgets nor repeats an alarm. */
+  keep(nowMs: number): void;
 };
 
 /**
  * The rules at work: evidence in, events stored with the state that caused them and the notices that follow, in one
  * transaction. Stored before it is announced: a crash between the two must repeat, not forget.
  */
-export function createWatch(store: Pick<Store, 'commit' | 'document'>, rules: RoomRules, ends: WatchEnds): Watch {
+export function createWatch(
+  store: Pick<Store, 'commit' | 'document'>,
+  rules: RoomRules,
+  notices: NoticeSettings,
+  ends: WatchEnds,
+): Watch {
   let state: RoomState = restored(store.document(documentName));
-  let held: AlarmEvent[] = [];
+  let noticeState = restoredNoticeState(store.document(noticesDocumentName));
+  let nextMs = Number.NEGATIVE_INFINITY;
+  let heldEvents: AlarmEvent[] = [];
+  let heldItems: OutboxItem[] = [];
 
-  function commitOf(events: readonly AlarmEvent[]): Commit {
+  function commitOf(events: readonly AlarmEvent[], outbox: OutboxItem[]): Commit {
     return {
       entries: events.map((event) => ({
         kind: 'alarm',
@@ -49,23 +75,36 @@ export function createWatch(store: Pick<Store, 'commit' | 'document'>, rules: Ro
         body: { ...event },
         key: `alarm:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`,
       })),
-      outbox: events.flatMap((event) => ends.itemsOf(event)),
-      documents: [{ name: documentName, body: JSON.stringify(state) }],
+      outbox,
+      documents: [
+        { name: documentName, body: JSON.stringify(state) },
+        { name: noticesDocumentName, body: JSON.stringify(noticeState) },
+      ],
     };
   }
 
-  function settle(events: readonly AlarmEvent[]): void {
-    const all = [...held, ...events];
+  function settle(events: readonly AlarmEvent[], nowMs: number): void {
+    const news = events.map((event) => ({ event, text: ends.textOf(event) }));
+    const step = stepNotices(notices, noticeState, { news, nowMs, canReach: ends.canReach() });
+    noticeState = step.state;
+    nextMs = step.nextMs;
+    ends.wakeAt(nextMs);
+    const items = [...events.map(ends.stateItem), ...step.messages.map(ends.lineItem)];
+    if (items.length > 0) write(events, items);
+  }
+
+  function write(events: readonly AlarmEvent[], items: readonly OutboxItem[]): void {
+    const allEvents = [...heldEvents, ...events];
     try {
-      store.commit(commitOf(all));
-      held = [];
-      ends.announced(all);
+      store.commit(commitOf(allEvents, [...heldItems, ...items]));
+      heldEvents = [];
+      heldItems = [];
+      ends.announced();
     } catch (error) {
-      held = all.slice(-mostHeldEvents);
-      ends.unstored(
-        events.flatMap((event) => ends.itemsOf(event)),
-        error instanceof Error ? error : new Error(String(error)),
-      );
+      heldEvents = allEvents.slice(-mostHeld);
+      ends.unstored(items, error instanceof Error ? error : new Error(String(error)), (item) => {
+        heldItems = [...heldItems, item].slice(-mostHeld);
+      });
     }
   }
 
@@ -73,12 +112,26 @@ export function createWatch(store: Pick<Store, 'commit' | 'document'>, rules: Ro
     offer(evidence, nowMs) {
       const result = stepRoom(rules, state, evidence, nowMs);
       state = result.state;
-      if (result.events.length > 0) settle(result.events);
+      const isClockBack = noticeState.nowMs !== null && nowMs < noticeState.nowMs;
+      if (result.events.length > 0 || nowMs >= nextMs || isClockBack) settle(result.events, nowMs);
+    },
+    look: (nowMs) => settle([], nowMs),
+    remark({ key, priority, line }, nowMs) {
+      const remark = { key, priority, line, system: '', kind: 'hub' as const, sinceMs: nowMs };
+      noticeState = {
+        ...noticeState,
+        remarks: [...noticeState.remarks, { ...remark, isWithheld: false, isForEscalated: false }],
+      };
+      settle([], nowMs);
+      // It may wait for the end of the quiet hours: not only in memory.
+      this.keep(nowMs);
     },
     standing: (nowMs) => alarmsOf(rules, state, nowMs),
-    keep() {
-      if (held.length > 0) settle([]);
-      else store.commit({ documents: [{ name: documentName, body: JSON.stringify(state) }] });
+    keep(nowMs) {
+      noticeState = reconciled(noticeState, alarmsOf(rules, state, nowMs), ends.textOf, nowMs);
+      settle([], nowMs);
+      if (heldEvents.length + heldItems.length > 0) write([], []);
+      else store.commit(commitOf([], []));
     },
   };
 }

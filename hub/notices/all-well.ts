@@ -1,0 +1,56 @@
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import { durationText } from '#rules/bands/words.ts';
+import { byUrgency } from './notice-state.ts';
+import { openingLine, phoneLine } from './phone-line.ts';
+
+/** The last reading of a configured probe; no time when it was never heard. */
+export type LastHeard = { probe: string; system: string; timeMs: number | undefined };
+
+/** A probe that is silent for so long is not well, whatever its last value was. */
+const oldReadingMs = 60 * 60_000;
+
+/**
+ * The answer to "all well?", one line: what stands, or that nothing does, with the age of the oldest reading, so that a room
+ * of dead probes does not pass for a calm one.
+ *
+ * @param alarms  as `alarmsOf` gives them
+ * @param textOf  system and message of an alarm
+ */
+export function allWellLine(
+  alarms: readonly StandingAlarm[],
+  heard: readonly LastHeard[],
+  textOf: (alarm: StandingAlarm) => string,
+  nowMs: number,
+): string {
+  const standing = alarms.filter(({ isStanding }) => isStanding).sort(byUrgency);
+  const [first] = standing;
+  if (first !== undefined) {
+    if (standing.length === 1) return openingLine(first.priority, `${stateWords(first)}${textOf(first)}`);
+    const open = standing.filter(({ state }) => state === 'unacknowledged').length;
+    const text = `${standing.length} alarms stand, ${open} not acknowledged; the first: ${textOf(first)}`;
+    return openingLine(first.priority, text);
+  }
+  const unheard = heard.filter(({ timeMs }) => timeMs === undefined);
+  const oldest = heard
+    .filter((each): each is LastHeard & { timeMs: number } => each.timeMs !== undefined)
+    .sort((a, b) => a.timeMs - b.timeMs)[0];
+  const notHeard = unheard.length === 0 ? '' : ` ${unheard.length} of ${heard.length} probes not heard yet.`;
+  if (oldest === undefined) return phoneLine(`No alarm stands, but no probe has been heard yet.`);
+  const ageMs = Math.max(0, nowMs - oldest.timeMs);
+  const age = `the oldest reading is ${durationText(ageMs)} old (${oldest.probe})`;
+  if (ageMs > oldReadingMs) return phoneLine(`No alarm stands, but ${age}.${notHeard}`);
+  return phoneLine(`All is well: ${age}.${notHeard}`);
+}
+
+function stateWords(alarm: StandingAlarm): string {
+  switch (alarm.state) {
+    case 'acknowledged':
+      return '(acknowledged) ';
+    case 'shelved':
+      return '(shelved) ';
+    case 'suppressed':
+      return '(not told, its cause is known) ';
+    default:
+      return '';
+  }
+}

@@ -1,0 +1,64 @@
+import type { Store } from '#adapters/ports/store.ts';
+import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { Config } from '../config/schema.ts';
+import { allWellLine } from '../notices/all-well.ts';
+import type { PhoneCommand } from '../notices/command.ts';
+import type { Watch } from './watch.ts';
+
+export type AlarmDesk = {
+  /** False when no such alarm stands, or there is no such system or probe. */
+  command(command: AlarmCommand): boolean;
+  /** The same for a phone, which may also ask whether all is well. */
+  fromPhone(command: PhoneCommand): boolean;
+};
+
+export type AlarmDeskParts = {
+  config: Config;
+  store: Pick<Store, 'latest'>;
+  watch: Pick<Watch, 'offer' | 'standing'>;
+  now(): number;
+  textOf(alarm: StandingAlarm): string;
+  answer(line: string): void;
+};
+
+/** Where people, at the page or at a phone, say what shall be done about alarms. */
+export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
+  const { config, store, watch, now, textOf } = parts;
+
+  function command(given: AlarmCommand): boolean {
+    if ('alarm' in given && !watch.standing(now()).some((alarm) => alarm.id === given.alarm)) return false;
+    if ('system' in given && !isKnownPlace(given)) return false;
+    watch.offer({ is: 'command', command: given }, now());
+    return true;
+  }
+
+  function isKnownPlace({ system, probe }: { system: string; probe?: string }): boolean {
+    if (probe !== undefined) return config.probes.some((each) => each.id === probe && each.system === system);
+    return config.systems.some(({ id }) => id === system);
+  }
+
+  function acknowledgeAll(by: string): void {
+    for (const { id, state } of watch.standing(now()))
+      if (state === 'unacknowledged' || state === 'returned_unacknowledged')
+        watch.offer({ is: 'command', command: { do: 'acknowledge', alarm: id, by } }, now());
+  }
+
+  function answerWhetherAllIsWell(): void {
+    const heard = config.probes.map(({ id, system, metric }) => ({
+      ...{ probe: id, system },
+      timeMs: store.latest({ system, metric, probe: id })?.timeMs,
+    }));
+    parts.answer(allWellLine(watch.standing(now()), heard, textOf, now()));
+  }
+
+  return {
+    command,
+    fromPhone(given) {
+      if (given.do === 'status') answerWhetherAllIsWell();
+      else if (given.do === 'acknowledge_all') acknowledgeAll(given.by);
+      else return command(given);
+      return true;
+    },
+  };
+}
