@@ -3,6 +3,7 @@ import { version } from '../version.ts';
 import { addBackupVerbs } from './backup-verbs.ts';
 import { addBenchVerb } from './bench-verb.ts';
 import { addCalcVerb } from './calc-verb.ts';
+import { addCalibrateVerb } from './calibrate-verb.ts';
 import { addCheckVerb } from './check-verb.ts';
 import { addDemandVerb } from './demand-verb.ts';
 import { addDemoVerb } from './demo-verb.ts';
@@ -37,6 +38,7 @@ export async function runCommandLine(
   addReplayVerb(program, adapters, terminal);
   addExportVerb(program, adapters, terminal);
   addEnterVerb(program, terminal);
+  addCalibrateVerb(program, terminal);
   addBackupVerbs(program, adapters, terminal);
   addBenchVerb(program, adapters, terminal);
   for (const command of everyCommand(program)) command.exitOverride();
