@@ -1,7 +1,7 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { FastifyBaseLogger } from 'fastify';
-import type { Edge, EdgeListener } from '#adapters/ports/edge.ts';
+import type { Edge, EdgeListener, MessageLink } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
@@ -19,7 +19,7 @@ import { createEntries, type Entries } from '../entries/enter.ts';
 import { createEstimator } from '../estimate/estimator.ts';
 import { createServer } from '../http/server.ts';
 import { createLiveClients, liveValue } from '../live/live-clients.ts';
-import { createDelivery, sendNow } from '../notices/deliver.ts';
+import { createDelivery, type Delivery, sendNow } from '../notices/deliver.ts';
 import { lineItem, queued, stateItem } from '../notices/notice-items.ts';
 import { noticeSettings } from '../notices/notice-settings.ts';
 import { alarmText, phoneLine } from '../notices/phone-line.ts';
@@ -100,6 +100,9 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     log.warn({ source, reason, found, count }, 'not a reading'),
   );
   const edges: Edge[] = [];
+  // The store, the rules and the broker may speak before there is a link.
+  let link: MessageLink | undefined;
+  let delivery: Delivery | undefined;
   const contained = createContainment((stage, error) => {
     log.error({ err: error, stage }, 'a fault of the hub itself');
     if (stage !== 'report')
@@ -246,7 +249,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     await broker.start();
     brokerPort = broker.port;
   }
-  const link = adapters.createLink(
+  link = adapters.createLink(
     linkChoice(config, brokerPort, options.secrets),
     subscriptionsOf(config),
     sink,
@@ -256,7 +259,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
         handleMessage({ topics, entries, nowMs: now, command: desk.fromPhone, refused }, message),
       ),
   );
-  const delivery = createDelivery(store, link);
+  delivery = createDelivery(store, link);
   edges.push(link);
   if (config.influx !== undefined)
     edges.push(adapters.createMirror(mirrorChoice(config.influx, options.secrets), store, listener));
