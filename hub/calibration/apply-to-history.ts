@@ -3,10 +3,10 @@ import { z } from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import type { Calibrations } from './calibrations.ts';
+import { dataOf } from './json-data.ts';
 import { type DerivedCounts, hourOfSpan, recorrection, rederive } from './recompute.ts';
 import { demandRecoverable } from './recoverable.ts';
 import { CalibrationRefused } from './refused.ts';
-import { dataOf } from './stored-json.ts';
 
 /** A longer span is asked for in parts: a year of one reading a second is 31 million of them. */
 const mostSpanMs = 400 * 86_400_000;

@@ -3,10 +3,10 @@ import type { Evidence } from '#rules/bands/evidence.ts';
 import { emptyStreamState } from '#rules/quality/stream-check.ts';
 import type { Config } from '../config/schema.ts';
 import { type BoundProbe, configuredCorrection } from '../pipeline/bound-probe.ts';
+import { dataOf } from './json-data.ts';
 import { judgeCalibration } from './judge.ts';
 import { CalibrationRefused } from './refused.ts';
 import { type CalibrationBody, type CalibrationEntry, calibrationBodySchema } from './schemas.ts';
-import { dataOf } from './stored-json.ts';
 import { always, beginningMs, continued, type Segment, segmentsSchema, timelineOf } from './timeline.ts';
 
 /** Two clocks never agree to the second; a day typed wrong is caught. */

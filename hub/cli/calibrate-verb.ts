@@ -1,5 +1,7 @@
 import { randomUUID } from 'node:crypto';
+import { request } from 'node:http';
 import type { Command } from 'commander';
+import { dataOf } from '../calibration/json-data.ts';
 import { VerbFailed } from './exit-code.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
@@ -19,16 +21,32 @@ async function ask<Answer>(o: Options, terminal: Terminal, path: string, body?: 
   const config = o['config'] ?? defaultConfigPath;
   const { http } = readConfig(config, terminal);
   const url = `http://${http.host}:${http.port}${path}`;
-  const posted = { method: 'POST', headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
-  let response: Response;
-  try {
-    response = await fetch(url, body === undefined ? {} : posted);
-  } catch {
+  const { status, text } = await exchange(url, body).catch(() => {
     throw new VerbFailed(1, `no hub answers at ${url}. Start it with: brinekeep run ${config}`);
+  });
+  const answer = dataOf(text) as (Answer & { title?: string; detail?: string }) | undefined;
+  if (status >= 400 || answer === undefined) {
+    throw new VerbFailed(1, `${answer?.title ?? status}: ${answer?.detail ?? 'the hub said nothing more'}`);
   }
-  const answer = (await response.json().catch(() => ({}))) as Answer & { title?: string; detail?: string };
-  if (!response.ok) throw new VerbFailed(1, `${answer.title ?? response.status}: ${answer.detail ?? ''}`);
   return answer;
+}
+
+/** Not `fetch`, which gives up after five minutes: months of readings take longer on a small board. */
+function exchange(url: string, body: unknown): Promise<{ status: number; text: string }> {
+  const post = { method: 'POST', headers: { 'content-type': 'application/json' } };
+  return new Promise((resolve, reject) => {
+    const sent = request(url, body === undefined ? {} : post, (response) => {
+      let text = '';
+      response.setEncoding('utf8');
+      response.on('data', (chunk: string) => {
+        text += chunk;
+      });
+      response.on('end', () => resolve({ status: response.statusCode ?? 0, text }));
+      response.on('error', reject);
+    });
+    sent.on('error', reject);
+    sent.end(body === undefined ? undefined : JSON.stringify(body));
+  });
 }
 
 async function enter(o: Options, kind: string, given: Record<string, unknown>, terminal: Terminal): Promise<void> {

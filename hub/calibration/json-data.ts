@@ -1,4 +1,4 @@
-/** A document of the store as data; undefined when there is none or it is no JSON any more. */
+/** A text as data; undefined when there is none or it is no JSON (any more). */
 export function dataOf(body: string | undefined): unknown {
   if (body === undefined) return undefined;
   try {
