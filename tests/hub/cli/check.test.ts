@@ -27,7 +27,9 @@ describe('check and wrong usage', () => {
     return path;
   };
 
-  test('a keeper is told of one mistake at a time, without its line, or with a stack trace', async () => {
+  test('a keeper is told of one mistake at a time, without its line, or with a stack trace', {
+    timeout: 60_000,
+  }, async () => {
     const path = file('five.yaml', fiveMistakes);
     // In its own process: this is what a person sees, and the code that a script sees.
     const { code, stdout, stderr } = await runVerb(['check', path]);

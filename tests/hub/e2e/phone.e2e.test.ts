@@ -47,6 +47,7 @@ function startBoard(line: FileHandle): { show(temperature_C: number): void; stop
 
 describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissing('socat'))(
   'from a probe on a serial line to a phone at an outside broker',
+  { timeout: 60_000 },
   () => {
     const scratch = scratchRoom();
     let pty: PtyPair;

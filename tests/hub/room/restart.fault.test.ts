@@ -22,7 +22,10 @@ const alarmId = 'display/temperature/out_of_band/high';
 
 type Heard = { topic: string; text: string; isRetained: boolean };
 
-describe.skipIf(isMissing('mosquitto'))('a hub that dies, and a disk that refuses', () => {
+/** The hub is started as a process of its own, twice. */
+const timeout = 120_000;
+
+describe.skipIf(isMissing('mosquitto'))('a hub that dies, and a disk that refuses', { timeout }, () => {
   let scratch: ReturnType<typeof scratchRoom>;
   let broker: Mosquitto;
   let room: MqttClient;
