@@ -35,12 +35,18 @@ function follow(state: NoticeState, { event, text }: AlarmNews, nowMs: number): 
       return;
     case 'shelved':
     case 'unshelved':
-      if (open !== undefined) open.isShelved = event.state === 'shelved';
+      if (open !== undefined) hide(open, { isShelved: event.state === 'shelved' }, nowMs);
       return;
     case 'suppressed':
     case 'unsuppressed':
-      if (open !== undefined) open.isSuppressed = event.state === 'suppressed';
+      if (open !== undefined) hide(open, { isSuppressed: event.state === 'suppressed' }, nowMs);
   }
+}
+
+/** Whoever did not have to act meanwhile gets the whole time to do so when it comes back. */
+function hide(notice: OpenNotice, change: Partial<OpenNotice>, nowMs: number): void {
+  Object.assign(notice, change);
+  if (notice.toldMs !== null) notice.toldMs = nowMs;
 }
 
 export function eventKey(event: AlarmEvent): string {
