@@ -28,7 +28,7 @@ export type HttpParts = {
   entries: Entries;
   live: LiveClients;
   sources: RoomSources;
-  /** False when no such alarm stands. */
+  /** False when no such alarm stands, or there is no such system or probe. */
   command(command: AlarmCommand): boolean;
   /** The working of an estimate; undefined for a system that is not there. */
   explain: Estimator['explain'];
