@@ -22,6 +22,7 @@ export const journalKinds = [
   'water_change',
   'calibration',
   'arrival',
+  'piece',
   'batch',
   'alarm',
   'advice',
@@ -125,7 +126,8 @@ export type Store = {
    *
    * Is: after a kill every hour is whole, before or after the change, its summaries agree with its readings, and what
    * `together` stored says up to where; the mirror is told of changed readings.
-   * Is not: one transaction over all hours; able to add or remove a reading, or to reach those deleted by age.
+   * Is not: one transaction over all hours; able to add or remove a reading, or to reach those deleted by age; able to take
+   * a point of another flag out of the mirror, which keeps both.
    */
   rewrite(
     series: Series,

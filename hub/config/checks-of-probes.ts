@@ -54,11 +54,15 @@ function wireFindings(probe: SoundProbe, path: ConfigPath): Finding[] {
 
 function unitFindings({ metric: of, unit, signal }: SoundProbe, path: ConfigPath): Finding[] {
   // The potential of an electrode counts as a redox potential does.
-  const metric = of === 'ph' && signal === 'mV' ? 'orp' : of;
+  const isPotential = of === 'ph' && signal === 'mV';
+  const metric = isPotential ? 'orp' : of;
   if (metric === undefined || unit === undefined || isUnitOf(metric, unit)) return [];
   const units = unitsOf(metric).filter((name) => name !== '');
   const nearest = nearestWord(unit, units);
-  const need = units.length === 0 ? `no unit: ${metric} is a pure number` : `a unit of ${metric}: ${units.join(', ')}`;
+  const need =
+    units.length === 0
+      ? `no unit: ${metric} is a pure number`
+      : `a unit of ${isPotential ? 'a potential' : metric}: ${units.join(', ')}`;
   const hint = nearest === undefined ? {} : { hint: `Did you mean ${nearest}?` };
   return [{ path: [...path, 'unit'], found: showFound(unit), need, ...hint }];
 }

@@ -97,6 +97,16 @@ describe('a keeper calibrates at the running hub', () => {
     expect(list.out).toContain('a new thermometer beside it');
   });
 
+  test('a calibration that was taken back goes on correcting', async () => {
+    const { calibrations } = (await ask(hub.url, '/api/calibrations?probe=tank_t')).json<{
+      calibrations: { id: number }[];
+    }>();
+    const path = `/api/entries/${calibrations[0]?.id}/withdraw`;
+    expect((await ask(hub.url, path, { body: { by: 'Ana' } })).status).toBeLessThan(300);
+    await publish(26);
+    expect(readings().at(-1)?.value).toBe(26);
+  });
+
   test('what cannot be done is refused without a word, or is missing in the API document', async () => {
     const post = (path: string, body: unknown) => ask(hub.url, path, { body });
     const linear = { kind: 'linear', probe: 'tank_t', slope: 1, offset: 0, by: 'Ana', why: 'a check' };
