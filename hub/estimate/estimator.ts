@@ -5,7 +5,8 @@ import type { Advice } from '#rules/dosing/advice-types.ts';
 import type { Analyte, Metric } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
-import { type DemandEstimate, demandEstimate, startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
+import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
+import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
 import { forecastLevel } from '#rules/trend/forecast.ts';
 import { questionTest } from '#rules/trend/plausible-test.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
@@ -20,6 +21,8 @@ import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known
 const dayMs = 86_400_000;
 /** Older tests say nothing of today's corals, and a filter over years would only cost time. */
 const historyDays = 120;
+/** Old evidence is let go in such steps: were the oldest dropped each hour, the filter would begin anew each hour. */
+const historyStepDays = 30;
 /** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
 const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 
@@ -28,8 +31,8 @@ export type AdviceOfAnalyte = { analyte: DemandAnalyte; advice: Advice };
 export type Estimator = {
   /** Computes a system anew after an entry; gives what the rules should know. */
   learn(kind: JournalKind, system: string, body: Record<string, unknown>, timeMs: number): Evidence[];
-  /** Time passes for every system: the forecast moves although nothing was entered. */
-  refreshAll(): Evidence[];
+  /** Time passes for a system: the forecast moves although nothing was entered. */
+  refresh(system: string): Evidence[];
   advice(system: string): AdviceOfAnalyte[];
   estimate(system: string, analyte: DemandAnalyte): DemandEstimate | undefined;
   /** How full the containers are that somebody has filled. */
@@ -50,20 +53,6 @@ export type EstimatorParts = {
 
 type Estimates = Partial<Record<DemandAnalyte, DemandEstimate>>;
 
-/** Level and demand of one analyte, from all that is known by `nowMs`. */
-function estimateOf(
-  system: SystemConfig,
-  analyte: DemandAnalyte,
-  entries: readonly KeptEntry[],
-  nowMs: number,
-): DemandEstimate | undefined {
-  let state = startDemand({ analyte });
-  for (const { timeMs, evidence } of demandEvidenceOf(system, analyte, entries, nowMs)) {
-    state = stepDemand(state, evidence, timeMs);
-  }
-  return demandEstimate(state, nowMs);
-}
-
 /** Keeps what is known of each system's level and demand, and the advice that follows from it. */
 export function createEstimator(parts: EstimatorParts): Estimator {
   const systems = new Map(parts.config.systems.map((system) => [system.id, system]));
@@ -72,9 +61,11 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   const adviceLog = createAdviceLog(parts.store);
   const containers = new Map<string, Container[]>();
   const planToldMs = new Map<string, number>();
+  /** One for each system and analyte, so that an entry or an hour costs only what is new. */
+  const tracks = new Map<string, DemandTrack>();
 
   function entriesOf(system: string, nowMs: number): KeptEntry[] {
-    const span = { system, fromMs: nowMs - historyDays * dayMs };
+    const span = { system, fromMs: oldestUsedMs(nowMs) };
     return [
       ...(['test', 'dose', 'water_change', 'arrival'] as const).flatMap((kind) =>
         parts.store.journal({ ...span, kind }),
@@ -82,6 +73,19 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       // A plan or a refill of last year still holds.
       ...(['plan', 'refill'] as const).flatMap((kind) => parts.store.journal({ system, kind })),
     ];
+  }
+
+  function estimateOf(
+    system: SystemConfig,
+    analyte: DemandAnalyte,
+    entries: readonly KeptEntry[],
+    nowMs: number,
+  ): DemandEstimate | undefined {
+    const key = `${system.id}\0${analyte}`;
+    const diary = demandEvidenceOf(system, analyte, entries, nowMs);
+    const track = followDiary(tracks.get(key) ?? startTrack({ analyte }), diary);
+    tracks.set(key, track);
+    return demandEstimate(trackedState(track), nowMs);
   }
 
   function refresh(system: SystemConfig): Evidence[] {
@@ -114,6 +118,13 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     ];
   }
 
+  /** Whoever asks after the start and before the first round gets an answer all the same. */
+  function known<Of>(of: ReadonlyMap<string, Of>, systemId: string): Of | undefined {
+    const system = systems.get(systemId);
+    if (system !== undefined && !of.has(systemId)) refresh(system);
+    return of.get(systemId);
+  }
+
   /** What the standing plan has given since the rules were last told, so that a plan that does not arrive is noticed. */
   function plannedDoseEvidence(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): Evidence[] {
     const fromMs = planToldMs.get(system.id) ?? nowMs;
@@ -131,16 +142,19 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       const direct = kind === 'test' || kind === 'dose' ? directEvidence(kind, system, body, timeMs) : [];
       return [...direct, ...refresh(system)];
     },
-    refreshAll: () => [...systems.values()].flatMap(refresh),
-    advice: (system) => advice.get(system) ?? [],
-    containers: (system) => containers.get(system) ?? [],
+    refresh(systemId) {
+      const system = systems.get(systemId);
+      return system === undefined ? [] : refresh(system);
+    },
+    advice: (system) => known(advice, system) ?? [],
+    containers: (system) => known(containers, system) ?? [],
     explain(systemId, analyte) {
       const system = systems.get(systemId);
       if (system === undefined) return undefined;
       const nowMs = parts.now();
       return explanationOf(system, analyte, entriesOf(system.id, nowMs), nowMs);
     },
-    estimate: (system, analyte) => estimates.get(system)?.[analyte],
+    estimate: (system, analyte) => known(estimates, system)?.[analyte],
     testedWater(system) {
       const { alkalinity, calcium } = estimates.get(system) ?? {};
       if (alkalinity === undefined || alkalinity.levelSd > carbonateWorthSd.alkalinity) return undefined;
@@ -148,10 +162,16 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       return { alkalinity_dKH: alkalinity.level, ...(isCalciumKnown ? { calcium_mg_L: calcium.level } : {}) };
     },
     question(system, analyte, value, unit) {
-      const expected = isDemandAnalyte(analyte) ? estimates.get(system)?.[analyte] : undefined;
+      const expected = isDemandAnalyte(analyte) ? known(estimates, system)?.[analyte] : undefined;
       return questionTest(analyte, inStoreUnit(analyte, value, unit), unit, expected)?.ask;
     },
   };
+}
+
+/** From 120 days ago to 150. */
+function oldestUsedMs(nowMs: number): number {
+  const stepMs = historyStepDays * dayMs;
+  return Math.floor((nowMs - historyDays * dayMs) / stepMs) * stepMs;
 }
 
 function isDemandAnalyte(analyte: Metric): analyte is DemandAnalyte {

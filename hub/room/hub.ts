@@ -17,6 +17,7 @@ import type { Config } from '../config/schema.ts';
 import { watchedRoomFromConfig } from '../config/watched-room.ts';
 import { createEntries, type Entries } from '../entries/enter.ts';
 import { createEstimator } from '../estimate/estimator.ts';
+import { startRounds } from '../estimate/rounds.ts';
 import { createServer } from '../http/server.ts';
 import { createLiveClients, liveValue } from '../live/live-clients.ts';
 import { createDelivery, type Delivery, sendNow } from '../notices/deliver.ts';
@@ -170,8 +171,9 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
     entered: (kind, system, body, timeMs) => {
-      // The entry is on disk by now: what follows from it may fail without taking it back.
-      if (kind === 'calibration') contained.run('calibrations', () => calibrations.refresh());
+      // The entry is on disk by now: what follows from it may fail without taking it back. What was taken back comes as
+      // a note, and may have been a calibration.
+      if (kind === 'note') contained.run('calibrations', () => calibrations.refresh());
       contained.run('estimates', () => {
         for (const evidence of estimator.learn(kind, system, body, timeMs)) watch.offer(evidence, now());
       });
@@ -280,9 +282,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   for (const edge of edges.slice(brokerPort === undefined ? 0 : 1)) await edge.start();
   delivery.nudge();
 
-  const refreshEstimates = () => {
-    for (const evidence of estimator.refreshAll()) watch.offer(evidence, now());
-  };
+  const refreshEstimates = (system: string) =>
+    contained.run('estimates', () => {
+      for (const evidence of estimator.refresh(system)) watch.offer(evidence, now());
+    });
   const every = (ms: number, stage: string, work: () => unknown) => setInterval(() => contained.run(stage, work), ms);
   const timers = [
     every(tickMs, 'tick', () => {
@@ -294,9 +297,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     every(minuteMs, 'trace', () => presence.mark()),
     every(minuteMs, 'heartbeat', () => lifeSigns.beat()),
     every(tidyEveryMs, 'old readings', () => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs)),
-    every(estimateEveryMs, 'estimates', refreshEstimates),
   ];
-  contained.run('estimates', refreshEstimates);
+  const stopRounds = startRounds([...systemNames.keys()], estimateEveryMs, refreshEstimates);
   history
     .resume(now())
     .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
@@ -317,6 +319,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     async stop() {
       adapters.serviceManager.stopping();
       for (const timer of timers) clearInterval(timer);
+      stopRounds();
       wake.stop();
       weekly.stop();
       await delivery.stop();

@@ -37,7 +37,6 @@ describe('two weeks of the invented keeper', () => {
         },
       });
       const estimator = createEstimator({ config, store, now: () => nowMs });
-      estimator.refreshAll();
 
       let tomorrow = room;
       for (let minute = 0; minute < 1440; minute += 1) tomorrow = stepRoom(tomorrow, 60, random);
