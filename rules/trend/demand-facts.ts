@@ -34,7 +34,7 @@ export const demandFacts: Record<DemandAnalyte, DemandFacts> = {
   alkalinity: {
     unit: 'dKH',
     usualTestSd: 0.15,
-    outlierSd: 2,
+    outlierSd: 1.2,
     jumpSd: 1.5,
     firstDemand: 1,
     firstDemandSd: 2,

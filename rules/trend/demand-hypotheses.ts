@@ -28,12 +28,21 @@ const factorWeights = {
   stated: [0.02, 0.05, 0.13, 0.5, 0.18, 0.08, 0.04],
   guessed: [0.1, 0.15, 0.18, 0.2, 0.17, 0.12, 0.08],
 };
-/** Random growth of demand, share of it for each square root of a day, and how likely each is: most systems change slowly. */
-const growthSds = [0.0015, 0.006, 0.02, 0.05, 0.12];
-const growthSdWeights = [0.2, 0.3, 0.25, 0.15, 0.1];
-/** Steady growth of demand, share a day: none, or corals that grow by a good third in a month. */
-const growthShares = [0, 0.01];
-const growthShareWeights = [0.92, 0.08];
+/**
+ * How the demand may wander: random growth as a share of it for each square root of a day, steady growth as a share a day,
+ * and how likely each pair is. Most systems change slowly; young colonies well fed double in a month or two, and steadily.
+ */
+const wanders: readonly (readonly [growthSd: number, growthShare: number, weight: number])[] = [
+  [0.0015, 0, 0.13],
+  [0.006, 0, 0.22],
+  [0.02, 0, 0.25],
+  [0.05, 0, 0.18],
+  [0.12, 0, 0.12],
+  [0.004, 0.005, 0.04],
+  [0.004, 0.01, 0.03],
+  [0.004, 0.02, 0.02],
+  [0.004, 0.03, 0.01],
+];
 
 /** Chances before a test is seen. @source common practice, no published source */
 const chanceOutlier = 0.04;
@@ -57,20 +66,18 @@ export function firstHypotheses(
 ): Hypothesis[] {
   const weights = isStated ? factorWeights.stated : factorWeights.guessed;
   return testFactors.flatMap((testFactor, i) =>
-    growthSds.flatMap((growthSd, k) =>
-      growthShares.map((growthShare, j) => {
-        const weight = weights[i]! * growthSdWeights[k]! * growthShareWeights[j]!;
-        const covariance = new Array<number>(16).fill(0);
-        covariance[0] = (testFactor * sd) ** 2 + rounding;
-        covariance[5] = facts.firstDemandSd ** 2;
-        covariance[10] = firstCycleSd ** 2;
-        covariance[15] = firstCycleSd ** 2;
-        const belief = { mean: [value, facts.firstDemand, 0, 0], covariance };
-        const wander = { growthSd, growthShare, levelSd: facts.levelSd, leastDemand: facts.leastDemand };
-        const branches: Branch[] = [{ reading: 'plain', weight: 1, belief }];
-        return { firstWeight: weight, weight, testFactor, wander, branches };
-      }),
-    ),
+    wanders.map(([growthSd, growthShare, wanderWeight]) => {
+      const weight = weights[i]! * wanderWeight;
+      const covariance = new Array<number>(16).fill(0);
+      covariance[0] = (testFactor * sd) ** 2 + rounding;
+      covariance[5] = facts.firstDemandSd ** 2;
+      covariance[10] = firstCycleSd ** 2;
+      covariance[15] = firstCycleSd ** 2;
+      const belief = { mean: [value, facts.firstDemand, 0, 0], covariance };
+      const wander = { growthSd, growthShare, levelSd: facts.levelSd, leastDemand: facts.leastDemand };
+      const branches: Branch[] = [{ reading: 'plain', weight: 1, belief }];
+      return { firstWeight: weight, weight, testFactor, wander, branches };
+    }),
   );
 }
 
