@@ -136,6 +136,18 @@ test('a high alarm after a flood of them is kept for an hour', () => {
   expect(room.lines()).toEqual(['+10.2 phone: ACT NOW · a: a/heat raised']);
 });
 
+test('an alarm that was hidden while it waited for the summary is never spoken of', () => {
+  const room = alarmScript(noon);
+  const alarms = Array.from({ length: 13 }, (_, index) => `s/${index}`);
+  room.tell('raised', alarms);
+  room.tell('suppressed', ['s/12']);
+  room.pass(minuteMs);
+  room.lines();
+  room.tell('unsuppressed', ['s/12']);
+  room.pass(minuteMs);
+  expect(room.lines()).toEqual(['+1.2 phone: ACT NOW · s: s/12 raised']);
+});
+
 test('fifty that end at once ring fifty times, or nobody hears that it is over', () => {
   const room = alarmScript(noon);
   const alarms = Array.from({ length: 50 }, (_, index) => `s${index % 4}/${index}`);
