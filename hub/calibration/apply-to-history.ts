@@ -128,6 +128,13 @@ export function createHistoryCalibrator({ store, probes, calibrations }: History
     isBusy = true;
     try {
       return await doing();
+    } catch (error) {
+      throw isOfStore(error)
+        ? new CalibrationRefused(
+            'not_stored',
+            `${error.message} Whole hours were corrected up to there; asked again, or at the next start, the rest follows.`,
+          )
+        : error;
     } finally {
       isBusy = false;
     }
@@ -148,6 +155,11 @@ export function createHistoryCalibrator({ store, probes, calibrations }: History
       }),
     resume: (nowMs) => alone(() => workOnPending(nowMs)),
   };
+}
+
+/** A fault of the disk, by the code that the store gives it; anything else is a fault of ours. */
+function isOfStore(error: unknown): error is Error {
+  return error instanceof Error && 'code' in error && String(error.code).startsWith('STORE_');
 }
 
 function ignoreRefused(error: unknown): void {

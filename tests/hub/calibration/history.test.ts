@@ -298,3 +298,23 @@ test('the hub is stopped amid the correction of history, and half of it stays un
   expect([...after][0]).toBeGreaterThan(salinity + 1);
   expect(await room.history.resume(startMs + 300 * minuteMs)).toBeUndefined();
 });
+
+test('a full disk amid a correction is called a fault of the hub', async () => {
+  const full = Object.assign(new Error('The disk is full.'), { code: 'STORE_DISK_FULL' });
+  let isFull = true;
+  const room = calibratedRoom({
+    probes: thermometer,
+    over: (store) => ({
+      rewrite: (...given) => {
+        if (isFull) throw full;
+        return store.rewrite(...given);
+      },
+    }),
+  });
+  room.send('t', 25, startMs);
+  const { id } = room.enter(linear(1, 1));
+  await expect(room.apply(id, startMs, startMs + 1)).rejects.toMatchObject({ problem: 'not_stored' });
+  isFull = false;
+  await room.apply(id, startMs, startMs + 1);
+  expect(room.values('t')).toEqual([26]);
+});
