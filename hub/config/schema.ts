@@ -226,6 +226,8 @@ export const configSchema = z.strictObject({
   data_dir: z.string().min(1).default('./data'),
   /** Readings are written to disk this often: fewer writes spare the card, more lose less in a power cut. */
   flush_seconds: z.number().min(0.2).max(600).default(10),
+  /** Folder with the keeper's own protocols for new corals, one YAML file each. Ours are there without it. */
+  protocols_dir: z.string().min(1).optional(),
   keep_readings_days: z.number().min(1).max(36_500).default(400),
   http: z
     .strictObject({ host: z.string().default('127.0.0.1'), port: z.int().min(0).max(65_535).default(8740) })

@@ -1,7 +1,8 @@
 import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { adviseDose } from '#rules/dosing/advice.ts';
-import type { Advice } from '#rules/dosing/advice-types.ts';
+import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
+import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { Analyte, Metric } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
@@ -17,6 +18,7 @@ import { type Container, containersOf } from './containers.ts';
 import { risesOfDose } from './dose-rise.ts';
 import { type Explanation, explanationOf } from './explanation.ts';
 import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
+import { salinityInputOf } from './salinity-input.ts';
 
 const dayMs = 86_400_000;
 /** Older tests say nothing of today's corals, and a filter over years would only cost time. */
@@ -26,7 +28,7 @@ const historyStepDays = 30;
 /** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
 const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 
-export type AdviceOfAnalyte = { analyte: DemandAnalyte; advice: Advice };
+export type AdviceOfAnalyte = { analyte: AdviceAnalyte; advice: Advice };
 
 export type Estimator = {
   /** Computes a system anew after an entry; gives what the rules should know. */
@@ -35,6 +37,8 @@ export type Estimator = {
   refresh(system: string): Evidence[];
   advice(system: string): AdviceOfAnalyte[];
   estimate(system: string, analyte: DemandAnalyte): DemandEstimate | undefined;
+  /** As it would have been at a time, from what happened until then, as the journal tells it now. */
+  estimateAt(system: string, analyte: DemandAnalyte, timeMs: number): DemandEstimate | undefined;
   /** How full the containers are that somebody has filled. */
   containers(system: string): Container[];
   /** The working of an estimate: every test with its weight, the doses between, the past and the week to come. */
@@ -47,7 +51,7 @@ export type Estimator = {
 
 export type EstimatorParts = {
   config: Config;
-  store: Pick<Store, 'journal' | 'series' | 'latest' | 'commit'>;
+  store: Pick<Store, 'journal' | 'series' | 'latest' | 'summaries' | 'commit'>;
   now(): number;
 };
 
@@ -97,14 +101,13 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       if (estimate !== undefined) known[analyte] = estimate;
     }
     estimates.set(system.id, known);
-    advice.set(
-      system.id,
-      demandAnalytes.flatMap((analyte) => {
-        if (system.bands[analyte] === undefined) return [];
+    advice.set(system.id, [
+      ...demandAnalytes.flatMap((analyte) => {
         const input = adviceInputOf(parts.store, system, analyte, known, entries, nowMs);
         return input === undefined ? [] : [{ analyte, advice: adviseDose(input) }];
       }),
-    );
+      ...salinityAdvice(system, entries, nowMs),
+    ]);
     adviceLog.note(system.id, advice.get(system.id) ?? [], nowMs);
     containers.set(system.id, containersOf(system, entries, nowMs));
     return [
@@ -123,6 +126,12 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     const system = systems.get(systemId);
     if (system !== undefined && !of.has(systemId)) refresh(system);
     return of.get(systemId);
+  }
+
+  function salinityAdvice(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): AdviceOfAnalyte[] {
+    const before = advice.get(system.id)?.find(({ analyte }) => analyte === 'salinity')?.advice;
+    const input = salinityInputOf(parts.store, system, entries, before, nowMs);
+    return input === undefined ? [] : [{ analyte: 'salinity', advice: adviseSalinity(input) }];
   }
 
   /** What the standing plan has given since the rules were last told, so that a plan that does not arrive is noticed. */
@@ -155,6 +164,12 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       return explanationOf(system, analyte, entriesOf(system.id, nowMs), nowMs);
     },
     estimate: (system, analyte) => known(estimates, system)?.[analyte],
+    estimateAt(systemId, analyte, timeMs) {
+      const system = systems.get(systemId);
+      if (system === undefined) return undefined;
+      const diary = demandEvidenceOf(system, analyte, entriesOf(system.id, timeMs), timeMs);
+      return demandEstimate(trackedState(followDiary(startTrack({ analyte }), diary)), timeMs);
+    },
     testedWater(system) {
       const { alkalinity, calcium } = estimates.get(system) ?? {};
       if (alkalinity === undefined || alkalinity.levelSd > carbonateWorthSd.alkalinity) return undefined;

@@ -34,7 +34,8 @@ function evidenceOf(system: SystemConfig, analyte: DemandAnalyte, entry: Journal
       };
     }
     case 'arrival':
-      return { is: 'step_expected' };
+      // Of all that is noted about a batch of corals only its coming changes what is used.
+      return (body['event'] ?? 'arrived') === 'arrived' ? { is: 'step_expected' } : undefined;
     default:
       return undefined;
   }
