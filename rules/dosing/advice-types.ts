@@ -97,6 +97,23 @@ export type Predicted = {
 
 export type SideEffect = { metric: 'alkalinity' | 'calcium' | 'magnesium' | 'salinity'; perDay: number; text: string };
 
+/** What advice is given on. */
+export type AdviceAnalyte = DemandAnalyte | 'salinity';
+
+/** Water to put in, day by day, the first today: how salinity is moved. */
+export type WaterSteps = {
+  /** `exchange`: as much tank water goes out; `top_off`: it replaces what evaporated or is missing. */
+  do: 'top_off_fresh' | 'exchange_for_fresh' | 'top_off_with_salt_water' | 'exchange_for_saltier';
+  litresOnDay: number[];
+  /** Practical salinity of the water that goes in; 0 for fresh. */
+  newSalinity: number;
+  /** Salt in the water of each day, g, for a usual salt mix; absent for fresh water. */
+  saltGramsOnDay?: number[];
+  /** What each day does to the salinity; below 0 when it falls. */
+  changeOnDay: number[];
+  totalChange: number;
+};
+
 export const holdBackRules = [
   'no_test',
   'outlying_test',
@@ -108,6 +125,10 @@ export const holdBackRules = [
   'ph_limit',
   'past_solubility',
   'product_does_not_raise',
+  'no_salinity',
+  'stale_temperature',
+  'probe_and_test_disagree',
+  'evaporation_or_top_off_fault',
 ] as const;
 
 export type HoldBackRule = (typeof holdBackRules)[number];
@@ -116,12 +137,14 @@ export type HoldBack = { rule: HoldBackRule; text: string };
 
 export type Advice = {
   kind: 'dose' | 'hold_back' | 'nothing' | 'wait';
-  analyte: DemandAnalyte;
+  analyte: AdviceAnalyte;
   /** One or two plain sentences: what to do and why. */
   reason: string;
   /** The plan for every day; absent when the plan of now stays. */
   maintenance?: DailyDose;
   correction?: Correction;
+  /** For salinity alone. */
+  water?: WaterSteps;
   /** Absent when nothing is known of the level. */
   predicted?: Predicted;
   cautions: string[];

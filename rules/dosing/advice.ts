@@ -1,14 +1,15 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { type Forecast, forecastLevel } from '../trend/forecast.ts';
+import { forecastLevel } from '../trend/forecast.ts';
 import { cautionsFor } from './advice-cautions.ts';
 import { type PlannedDoses, plannedDoses } from './advice-doses.ts';
 import { adviceFacts, dayMs, daysAhead, shown } from './advice-facts.ts';
 import { dataHoldBacks } from './advice-hold-backs.ts';
+import { pathOf } from './advice-path.ts';
 import { type DoseWater, doseWater, phAfterDose } from './advice-ph.ts';
 import { type WantedPlan, wantedPlan } from './advice-plan.ts';
 import { beyondSolubility, type Strength, strengthOf } from './advice-product.ts';
 import { sideEffects } from './advice-side-effects.ts';
-import type { Advice, AdviceInput, HoldBack, PathPoint, Predicted } from './advice-types.ts';
+import type { Advice, AdviceInput, HoldBack, Predicted } from './advice-types.ts';
 import { testLines, workingLines } from './advice-working.ts';
 
 /**
@@ -124,14 +125,6 @@ function predictedBy(
     ...(isPhTold ? { phBefore: water.phTotal, phAfterLargestDose: phAfterDose(water, strength, largestRise) } : {}),
     sideEffects: strength === undefined ? [] : sideEffects(input, strength, amount, alkalinityDemand),
   };
-}
-
-/** One point a day. */
-function pathOf(forecast: Forecast): PathPoint[] {
-  const each = (forecast.points.length - 1) / daysAhead;
-  return forecast.points
-    .filter((_, i) => i % each === 0)
-    .map(({ timeMs, level, low95, high95 }) => ({ timeMs, level, low95, high95 }));
 }
 
 function reasonOf(input: AdviceInput, estimate: DemandEstimate, wanted: WantedPlan, planned: PlannedDoses): string {

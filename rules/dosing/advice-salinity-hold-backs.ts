@@ -1,0 +1,96 @@
+import { dayMs } from './advice-facts.ts';
+import {
+  carriedTest,
+  isFresh,
+  probeSd,
+  type SalinityAdviceInput,
+  type SalinityLevel,
+} from './advice-salinity-level.ts';
+import type { HoldBack, HoldBackRule } from './advice-types.ts';
+
+/** Outside this no reef tank stands: the instrument is wrong. */
+const soundSalinity = { low: 25, high: 42 };
+/** Conductivity moves by 2 % for each °C: an old temperature makes a false salinity within the hour. */
+const temperatureGoodForMs = 3_600_000;
+/** Probe and test further apart than so many standard deviations are not two views of one water. */
+const apartSds = 2.5;
+/**
+ * A change a day that no dosing makes: 0.15 at 35 is 0.4 % of the water, where 0.5 to 2 % evaporate.
+ * @source common practice, no published source
+ */
+const faultPerDay = 0.15;
+
+type Rule = { rule: HoldBackRule; whenTrue: (input: SalinityAdviceInput, level: SalinityLevel) => string | undefined };
+
+const rules: readonly Rule[] = [
+  {
+    rule: 'suspect_salinity',
+    whenTrue: ({ probe }, { level }) => {
+      const isSound = level >= soundSalinity.low && level <= soundSalinity.high;
+      if (isSound && !(probe?.isSuspect === true && isFresh(probe))) return undefined;
+      return `Salinity reads ${level.toFixed(1)} and is in doubt. Clean the probe, look for air bubbles, check it in a standard, and test by another instrument first.`;
+    },
+  },
+  {
+    rule: 'stale_temperature',
+    whenTrue: ({ probe }) => {
+      const ageMs = probe?.temperatureAgeMs;
+      if (ageMs === undefined || !isFresh(probe!) || ageMs <= temperatureGoodForMs) return undefined;
+      return `The temperature behind the salinity is ${(ageMs / 3_600_000).toFixed(1)} hours old, and 1 °C is 2 % of conductivity. Mend the temperature probe first.`;
+    },
+  },
+  {
+    rule: 'probe_and_test_disagree',
+    whenTrue: (input) => {
+      const { probe, lastTest } = input;
+      const test = carriedTest(input);
+      if (probe === undefined || test === undefined || lastTest === undefined || !isFresh(probe)) return undefined;
+      const most = apartSds * Math.hypot(probeSd(probe), test.sd);
+      const apart = Math.abs(test.value - probe.level);
+      if (apart <= most) return undefined;
+      return (
+        `The probe stands at ${probe.level.toFixed(1)} and the test of ${((input.nowMs - lastTest.timeMs) / dayMs).toFixed(1)} days ago ` +
+        `(${lastTest.value.toFixed(1)}) says ${test.value.toFixed(1)}: ${apart.toFixed(1)} apart where ${most.toFixed(1)} is usual. ` +
+        'Check both in one standard, calibrate, and test again first.'
+      );
+    },
+  },
+  { rule: 'evaporation_or_top_off_fault', whenTrue: topOffFault },
+  {
+    rule: 'interval_wider_than_band',
+    whenTrue: ({ system }, { sd }) => {
+      const width = 2 * 1.96 * sd;
+      const bandWidth = system.band.high - system.band.low;
+      if (width <= bandWidth) return undefined;
+      return `Salinity is known only within ${width.toFixed(1)}, wider than the band (${bandWidth.toFixed(1)}). Measure again first, by a better instrument.`;
+    },
+  },
+];
+
+function topOffFault({ probe, driftPerDay, advisedPerDay, system }: SalinityAdviceInput): string | undefined {
+  if (probe?.perDay === undefined || !isFresh(probe)) return undefined;
+  const { low95, middle, high95 } = probe.perDay;
+  const explained = driftPerDay + (advisedPerDay ?? 0);
+  const says = `Salinity ${middle > 0 ? 'rises' : 'falls'} by ${Math.abs(middle).toFixed(2)} a day, and the salts dosed explain ${driftPerDay.toFixed(2)}.`;
+  const litres = (system.volumeL * Math.abs(middle)) / probe.level;
+  if (low95 - Math.max(0, driftPerDay, explained) > faultPerDay) {
+    return `${says} So does water of which ${litres.toFixed(1)} L a day evaporate and are not replaced. Look at the top-off (reservoir, float, pump) and at the water's mark, and mend the cause first.`;
+  }
+  if (Math.min(0, driftPerDay, explained) - high95 > faultPerDay) {
+    return `${says} So does a top-off that gives ${litres.toFixed(1)} L a day too much, or salt water that leaks and is replaced by fresh. Stop the top-off, look at the water's mark, and mend the cause first.`;
+  }
+  return undefined;
+}
+
+/** The reasons not to move the salinity on these data, each in its own words. Empty when the data carry it. */
+export function salinityHoldBacks(input: SalinityAdviceInput, level: SalinityLevel | undefined): HoldBack[] {
+  if (level === undefined) {
+    const text =
+      'Salinity is not known now: no probe has said anything for hours, and no test is recent. Measure it first.';
+    return [{ rule: 'no_salinity', text }];
+  }
+  return rules.flatMap(({ rule, whenTrue }) => {
+    const text = whenTrue(input, level);
+    return text === undefined ? [] : [{ rule, text }];
+  });
+}

@@ -1,0 +1,173 @@
+import { saltCautions } from '../mixing/salinity-correction.ts';
+import type { DemandEstimate } from '../trend/demand-filter.ts';
+import { forecastLevel } from '../trend/forecast.ts';
+import { dayMs, daysAhead } from './advice-facts.ts';
+import { pathOf } from './advice-path.ts';
+import { salinityHoldBacks } from './advice-salinity-hold-backs.ts';
+import { type SalinityAdviceInput, type SalinityLevel, salinityLevel } from './advice-salinity-level.ts';
+import { gramsPerLitreAt35, salinitySteps } from './advice-salinity-plan.ts';
+import type { Advice, Predicted, SideEffect, WaterSteps } from './advice-types.ts';
+
+/** Drift is told when it comes to so much in a month. */
+const toldDriftPerMonth = 0.1;
+/** The drift by dosing is known to about half, since nobody weighs what skimmer and water changes take out. */
+const driftDoubt = 0.5;
+const wanderPerDay = 0.02;
+
+/**
+ * What to do about the salinity: leave it, top off, or exchange water, how much each day and why. A suggestion to a person.
+ *
+ * It never moves salinity by more than the band's most a day, salts dosed included, and holds back with its reasons when
+ * probe, test or temperature are in doubt, or when evaporation or the top-off is the likely cause.
+ *
+ * @param input  salinities practical, volume in litres
+ * @throws OutOfRange  for numbers that are not finite
+ */
+export function adviseSalinity(input: SalinityAdviceInput): Advice {
+  const known = salinityLevel(input);
+  const holdBacks = salinityHoldBacks(input, known);
+  const sideEffects = driftEffects(input.driftPerDay);
+  if (known === undefined || holdBacks.length > 0) {
+    return {
+      ...{ kind: 'hold_back', analyte: 'salinity', cautions: [], retestAtMs: input.nowMs, holdBacks },
+      reason: `${holdBacks[0]!.text} Until then neither salt nor water to change it.`,
+      ...(known === undefined ? {} : { predicted: predictedBy(input, known, undefined, sideEffects) }),
+      sure: { word: 'barely', text: 'The data do not carry a step.' },
+      working: [...(known?.lines ?? []), ...holdBacks.map(({ text }) => text)],
+    };
+  }
+  const steps = salinitySteps(input, known);
+  const predicted = predictedBy(input, known, steps, sideEffects);
+  return {
+    kind: steps === undefined ? 'nothing' : 'dose',
+    analyte: 'salinity',
+    reason: reasonOf(input, known, steps),
+    ...(steps === undefined ? {} : { water: steps }),
+    predicted,
+    cautions: steps === undefined ? [] : cautionsOf(steps, input, known),
+    sure: surenessOf(input, known),
+    // The next step waits for a measurement once the water has turned over.
+    retestAtMs: input.nowMs + (steps === undefined ? 7 * dayMs : dayMs),
+    holdBacks: [],
+    working: workingOf(input, known, steps, predicted),
+  };
+}
+
+function driftEffects(driftPerDay: number): SideEffect[] {
+  if (Math.abs(driftPerDay) * 30 < toldDriftPerMonth) return [];
+  const text = `The salts dosed raise salinity by about ${(driftPerDay * 30).toFixed(2)} in 30 days: make the new water of water changes that much fresher, or exchange some for fresh.`;
+  return [{ metric: 'salinity', perDay: driftPerDay, text }];
+}
+
+function predictedBy(
+  input: SalinityAdviceInput,
+  { level, sd }: SalinityLevel,
+  steps: WaterSteps | undefined,
+  sideEffects: SideEffect[],
+): Predicted {
+  const { band } = input.system;
+  const demandSd = Math.hypot(wanderPerDay, driftDoubt * input.driftPerDay);
+  const start: DemandEstimate = {
+    ...{ timeMs: input.nowMs, level, levelSd: sd, demandPerDay: -input.driftPerDay, demandSd },
+    ...{ levelDemandCovariance: 0, suspect: false, learnedTestSd: sd, learnedGrowthSd: 0, testsUsed: 1 },
+  };
+  const doses = (steps?.changeOnDay ?? []).map((rise, day) => ({ timeMs: input.nowMs + day * dayMs + 1, rise }));
+  const without = forecastLevel(start, { risePerDay: 0 }, band, daysAhead);
+  const following = forecastLevel(start, { risePerDay: 0, doses }, band, daysAhead);
+  return {
+    withAdvice: pathOf(following),
+    withoutAdvice: pathOf(without),
+    chanceToLeaveWith: following.chanceToLeave,
+    chanceToLeaveWithout: without.chanceToLeave,
+    ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
+    sideEffects,
+  };
+}
+
+const deed: Record<WaterSteps['do'], (litres: number, steps: WaterSteps) => string> = {
+  top_off_fresh: (litres) => `water is missing, so top off with ${litres} L of fresh water today`,
+  exchange_for_fresh: (litres) => `exchange ${litres} L for fresh water today`,
+  top_off_with_salt_water: (litres, { newSalinity, saltGramsOnDay }) =>
+    `top off with ${litres} L of water of salinity ${newSalinity} (about ${saltGramsOnDay?.[0]} g of salt) in place of fresh today`,
+  exchange_for_saltier: (litres, { newSalinity, saltGramsOnDay }) =>
+    `exchange ${litres} L for new water of salinity ${newSalinity} (about ${saltGramsOnDay?.[0]} g of salt) today`,
+};
+
+function reasonOf(input: SalinityAdviceInput, { level }: SalinityLevel, steps: WaterSteps | undefined): string {
+  const { band } = input.system;
+  const middle = (band.low + band.high) / 2;
+  const now = `Salinity is ${level.toFixed(1)}`;
+  if (steps === undefined) {
+    const where = level >= band.low && level <= band.high ? 'in its band' : 'at the edge of its band';
+    return `${now}, ${where} (${band.low} to ${band.high}) as far as the instruments can tell. Keep topping off with fresh water as it evaporates.`;
+  }
+  const side = steps.totalChange > 0 ? 'below' : 'above';
+  const days = steps.litresOnDay.length;
+  const more = days === 1 ? '' : `, and so on for ${days} days`;
+  return `${now}, ${Math.abs(middle - level).toFixed(1)} ${side} the middle of the band: ${deed[steps.do](steps.litresOnDay[0]!, steps)}${more}.`;
+}
+
+function cautionsOf(steps: WaterSteps, input: SalinityAdviceInput, { level }: SalinityLevel): string[] {
+  const share = Math.abs(steps.changeOnDay[0]!) / level;
+  if (steps.totalChange < 0) {
+    const first =
+      steps.do === 'exchange_for_fresh' && input.isWaterLow === undefined
+        ? ['Look at the water’s mark first: if water is missing, top off with these litres and take nothing out.']
+        : [];
+    return [
+      ...first,
+      'Use purified fresh water at the temperature of the tank, and add it slowly where the flow is strong.',
+      `Alkalinity, calcium and magnesium fall along by ${(100 * share).toFixed(1)} % a day: they are not to be dosed back until salinity is right.`,
+      'Measure again after the water has turned over, before the next step.',
+    ];
+  }
+  const amount =
+    steps.do === 'top_off_with_salt_water'
+      ? [
+          'Give no more than evaporates: the rest of the day’s top-off is fresh. A reservoir of salt water may not stay in the automatic top-off when this is done.',
+        ]
+      : ['Test the alkalinity of the new water: a large change of it counts as much as the salinity.'];
+  return [
+    ...amount,
+    ...saltCautions,
+    'The grams are for a usual salt mix: go by the maker’s label and by the salinity measured.',
+  ];
+}
+
+function surenessOf(input: SalinityAdviceInput, { sd }: SalinityLevel): Advice['sure'] {
+  const { band } = input.system;
+  const doubt = (1.96 * sd) / ((band.high - band.low) / 2);
+  const text = `Salinity within ± ${(1.96 * sd).toFixed(2)}, from ${input.probe === undefined ? 'the last test' : 'probe and tests'}.`;
+  return { word: doubt < 0.35 ? 'well' : doubt < 0.7 ? 'fairly' : 'barely', text };
+}
+
+function workingOf(
+  input: SalinityAdviceInput,
+  { level, sd, lines }: SalinityLevel,
+  steps: WaterSteps | undefined,
+  predicted: Predicted,
+): string[] {
+  const { band, volumeL } = input.system;
+  const middle = (band.low + band.high) / 2;
+  const signed = (change: number): string => `${change < 0 ? '−' : '+'}${Math.abs(change).toFixed(2)}`;
+  const days = steps?.litresOnDay.map((litres, day) => `${litres} L (${signed(steps.changeOnDay[day]!)})`).join(', ');
+  const end = predicted.withAdvice.at(-1)!;
+  const without = predicted.withoutAdvice.at(-1)!;
+  const wanted = middle - level;
+  const saltInAll = (volumeL * gramsPerLitreAt35 * Math.abs(wanted)) / 35;
+  return [
+    ...lines,
+    `Salinity now: ${level.toFixed(2)} ± ${(1.96 * sd).toFixed(2)} (95 % interval). Band ${band.low} to ${band.high}, middle ${middle.toFixed(2)}; middle minus level: ${signed(wanted)}.`,
+    `The salts dosed add ${input.driftPerDay.toFixed(3)} a day.`,
+    ...(days === undefined
+      ? ['Nearer to the middle than its uncertainty or half the way to the edge: nothing to do.']
+      : []),
+    ...(days === undefined ? [] : [`Day by day into ${volumeL} L: ${days}.`]),
+    ...(steps !== undefined && wanted > 0
+      ? [
+          `The same by the next water changes: about ${saltInAll.toFixed(0)} g more salt in their water in all, spread so that no day rises by more.`,
+        ]
+      : []),
+    `In ${daysAhead} days: ${end.level.toFixed(2)} with this, ${without.level.toFixed(2)} without.`,
+  ];
+}
