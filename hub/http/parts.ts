@@ -9,6 +9,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import type { Reception } from '../arrivals/reception.ts';
 import type { HistoryCalibrator } from '../calibration/apply-to-history.ts';
 import type { Calibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
@@ -33,6 +34,7 @@ export type HttpParts = {
   /** The working of an estimate; undefined for a system that is not there. */
   explain: Estimator['explain'];
   containers: Estimator['containers'];
+  reception: Reception;
   calibration: { calibrations: Calibrations; history: HistoryCalibrator };
   health(): Health;
   week: { files(week: string): { name: string; text: string }[] };

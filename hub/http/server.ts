@@ -13,9 +13,12 @@ import { refuseStrangers } from './local-only.ts';
 import type { HttpParts } from './parts.ts';
 import { answerWithProblem, sendProblem } from './problem.ts';
 import { addAlarmRoutes } from './routes-alarms.ts';
+import { addArrivalRoutes } from './routes-arrivals.ts';
+import { addBatchRoutes } from './routes-batches.ts';
 import { addCalibrationRoutes } from './routes-calibrations.ts';
 import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
+import { addPieceRoutes } from './routes-pieces.ts';
 import { addRoomRoutes } from './routes-room.ts';
 import { addSeriesRoutes } from './routes-series.ts';
 import { addWeekRoutes } from './routes-week.ts';
@@ -84,6 +87,9 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addEstimateRoutes(typed, parts);
   addAlarmRoutes(typed, parts);
   addCalibrationRoutes(typed, parts);
+  addArrivalRoutes(typed, parts);
+  addBatchRoutes(typed, parts);
+  addPieceRoutes(typed, parts);
   addWeekRoutes(typed, parts);
   if (existsSync(parts.pageDir)) {
     await server.register(fastifyStatic, { root: parts.pageDir, wildcard: false });

@@ -8,6 +8,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import { rulesForRoom } from '#rules/bands/room.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import type { Reading, Series } from '#rules/quality/reading.ts';
+import { createReception } from '../arrivals/reception.ts';
 import { absenceLine } from '../away/absence.ts';
 import { createDeadMansSwitch } from '../away/dead-mans-switch.ts';
 import { createPresence } from '../away/presence.ts';
@@ -41,6 +42,8 @@ import { createWake } from './wake.ts';
 import { createWatch } from './watch.ts';
 
 const tickMs = 5_000;
+/** A soak is timed to the second. */
+const arrivalTickMs = 1_000;
 /** What rules and notices remember, the trace of being alive, the heartbeat. */
 const minuteMs = 60_000;
 const estimateEveryMs = 3_600_000;
@@ -181,6 +184,24 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     },
   });
 
+  const reception = createReception({
+    ...{ config, store, topics, entries },
+    demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
+    learned: (system, body, timeMs) => {
+      contained.run('estimates', () => {
+        for (const evidence of estimator.learn('arrival', system, body, timeMs)) watch.offer(evidence, now());
+      });
+      live.changed();
+    },
+    remind: (reminder, nowMs) => watch.remark(reminder, nowMs),
+    stored: () => delivery?.nudge(),
+    unstored: (items, error) => {
+      log.error({ err: error }, 'a timer could not be stored; it is called from memory');
+      if (link !== undefined) sendNow(link, items);
+    },
+    warn: (line) => log.warn(line),
+  });
+
   const pipeline = createPipeline(bindings, createCarbonateStage(config, estimator.testedWater), {
     keep: (readings) => store.add(readings),
     watch: (readings, nowMs) => {
@@ -231,6 +252,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       ...{ version, pageDir: options.pageDir, config, clock, store, entries, live, sources, command: desk.command },
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
+      reception,
       health: () => healthOf({ startedMs, edges, pipeline, rejects, store }),
       week: { files: weekFiles },
     },
@@ -258,7 +280,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     listener,
     (message) =>
       contained.run('messages', () =>
-        handleMessage({ topics, entries, nowMs: now, command: desk.fromPhone, refused }, message),
+        handleMessage(
+          { topics, entries, nowMs: now, command: desk.fromPhone, arrival: reception.fromPhone, answer, refused },
+          message,
+        ),
       ),
   );
   delivery = createDelivery(store, link);
@@ -293,6 +318,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       lifeSigns.progress.judged();
       lifeSigns.tick();
     }),
+    every(arrivalTickMs, 'arrivals', () => reception.tick(now())),
     every(minuteMs, 'state of the rules', () => watch.keep(now())),
     every(minuteMs, 'trace', () => presence.mark()),
     every(minuteMs, 'heartbeat', () => lifeSigns.beat()),

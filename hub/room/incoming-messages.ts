@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import type { Message } from '#adapters/ports/edge.ts';
+import type { ArrivalMessage } from '../arrivals/arrival-message.ts';
 import type { Entries } from '../entries/enter.ts';
 import { EntryRefused } from '../entries/entry-error.ts';
 import { doseEntrySchema, testEntrySchema } from '../entries/schemas.ts';
@@ -14,6 +15,10 @@ export type IncomingParts = {
   nowMs(): number;
   /** False when no such alarm stands, or there is no such system or probe. */
   command(command: PhoneCommand): boolean;
+  /** A line about an arrival; undefined when it is about something else. */
+  arrival(text: string, nowMs: number): ArrivalMessage | undefined;
+  /** For whoever asked just now. */
+  answer(line: string): void;
   /** What was refused and why, for the log and for whoever sent it. */
   refused(topic: string, why: string): void;
 };
@@ -30,6 +35,12 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
   }
   const text = message.payload.toString('utf8');
   if (topic === parts.topics.command) {
+    const arrival = parts.arrival(text, parts.nowMs());
+    if (arrival !== undefined) {
+      if (arrival.ok) parts.answer(arrival.answer);
+      else parts.refused(topic, arrival.why);
+      return;
+    }
     const result = commandFromText(text, parts.nowMs());
     if (!result.ok) parts.refused(topic, `need ${result.need}`);
     else if (!parts.command(result.command)) parts.refused(topic, 'no such alarm stands, or no such system or probe');

@@ -1,0 +1,82 @@
+import type { ChecklistState } from '#rules/arrivals/checklist.ts';
+import { noRuns } from '#rules/arrivals/checklist.ts';
+import type { LightPlan } from '#rules/arrivals/light-plan.ts';
+import type { PestId } from '#rules/arrivals/pests.ts';
+import type { MeasuredWater } from '#rules/arrivals/shock.ts';
+
+/** Pieces of one kind as they are expected or came. */
+export type PiecesOfKind = { kind: string; count: number; longest_cm?: number };
+
+export type Inspection = { timeMs: number; findings: string };
+
+/** A batch of new corals, from the day it is expected until its care ends. Plain data. */
+export type Arrival = {
+  /** Short, to be typed on a phone: a1, a2, … */
+  id: string;
+  /** Of the submission that made it. */
+  key?: string;
+  system: string;
+  name: string;
+  source?: string;
+  pieces: PiecesOfKind[];
+  state: 'expected' | 'arrived' | 'closed';
+  createdMs: number;
+  expectedMs?: number;
+  arrivedMs?: number;
+  pest: PestId;
+  dipsMs: number[];
+  inspections: Inspection[];
+  /** `firstDay` is the date of day 1 in the site's zone. */
+  light?: { plan: LightPlan; firstDay: string };
+  /** Date of the last reminders, in the site's zone. */
+  remindedOn?: string;
+  isDemandReported: boolean;
+};
+
+/** What a run of a protocol knows beyond its checklist: the bath of each dip step, who is in it, its water. */
+export type RunFacts = {
+  runId: string;
+  baths: { bathL: number }[];
+  rinseL: number;
+  pieces: string[];
+  /** Water of the bath as it was measured by hand. */
+  measured?: MeasuredWater & { timeMs: number };
+  /** A configured system whose probes stand in the bath. */
+  probesOf?: string;
+  bag?: MeasuredWater;
+  /** New water for the rinse. */
+  batch?: string;
+};
+
+export type ArrivalsState = {
+  nextArrival: number;
+  nextRun: number;
+  arrivals: Arrival[];
+  checklist: ChecklistState;
+  runs: RunFacts[];
+};
+
+export const emptyArrivals: ArrivalsState = { nextArrival: 1, nextRun: 1, arrivals: [], checklist: noRuns, runs: [] };
+
+/** More than a farm takes in within years; beyond it the oldest closed one is left to the journal. */
+export const mostArrivals = 500;
+
+/** @returns undefined for a document that is not ours or is damaged */
+export function arrivalsFromText(body: string): ArrivalsState | undefined {
+  try {
+    const found = JSON.parse(body) as Partial<ArrivalsState> | null;
+    const isOurs =
+      typeof found?.nextArrival === 'number' &&
+      typeof found.nextRun === 'number' &&
+      Array.isArray(found.arrivals) &&
+      Array.isArray(found.runs) &&
+      Array.isArray(found.checklist?.runs);
+    return isOurs ? (found as ArrivalsState) : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+export function withArrival(state: ArrivalsState, changed: Arrival): ArrivalsState {
+  return { ...state, arrivals: state.arrivals.map((each) => (each.id === changed.id ? changed : each)) };
+}

@@ -1,0 +1,146 @@
+import type { JournalEntry, KeptEntry, Store } from '#adapters/ports/store.ts';
+import { type BatchMatch, batchMatch, matchedMetrics } from '#rules/arrivals/new-water.ts';
+import { mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
+import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
+import type { Config } from '../config/schema.ts';
+import { ArrivalRefused, happenedMs, orRefused } from './refused.ts';
+import type { BatchEntry, BatchWaterEntry } from './schemas.ts';
+import { waterNow } from './water-now.ts';
+
+/** Salt water made up, as the journal tells it. */
+export type Batch = {
+  id: string;
+  system: string;
+  madeMs: number;
+  litres: number;
+  salt: string;
+  salt_g: number;
+  probesOf?: string;
+  /** The last measurement of each metric. */
+  water: Water;
+  measuredMs?: number;
+  salinitySd?: number;
+  usedL: number;
+};
+
+export type Batches = {
+  make(entry: BatchEntry, nowMs: number): Batch;
+  measure(id: string, entry: BatchWaterEntry, nowMs: number): Batch;
+  /** So much of it went somewhere. */
+  use(id: string, litres: number, what: Record<string, unknown>, timeMs: number, nowMs: number, key?: string): void;
+  /** @throws ArrivalRefused unknown_batch */
+  find(id: string): Batch;
+  all(): Batch[];
+  /** What is known of its water: by the probes in the vessel, else as measured. */
+  water(id: string, nowMs: number): Water;
+  /** Whether it may be used for its tank. */
+  match(id: string, nowMs: number): BatchMatch;
+  /** From the batches of this salt whose salinity was measured; undefined without one. */
+  strength(salt: string): SaltStrength | undefined;
+};
+
+export type BatchParts = {
+  config: Config;
+  store: Pick<Store, 'commit' | 'journal' | 'series' | 'latest'>;
+};
+
+export function createBatches({ config, store }: BatchParts): Batches {
+  function keep(entry: JournalEntry): void {
+    try {
+      store.commit({ entries: [entry] });
+    } catch (error) {
+      const why = error instanceof Error ? error.message : String(error);
+      throw new ArrivalRefused('not_stored', `it could not be written to disk and is not kept: ${why}`);
+    }
+  }
+
+  const all = () => batchesOf(store.journal({ kind: 'batch' }));
+
+  function find(id: string): Batch {
+    const batch = all().find((each) => each.id === id);
+    if (batch === undefined) throw new ArrivalRefused('unknown_batch', `there is no batch "${id}"`);
+    return batch;
+  }
+
+  function water(id: string, nowMs: number): Water {
+    const batch = find(id);
+    const byProbes = batch.probesOf === undefined ? {} : waterNow(store, batch.probesOf, nowMs);
+    return { ...batch.water, ...byProbes };
+  }
+
+  return {
+    all,
+    find,
+    water,
+    make(entry, nowMs) {
+      for (const id of [entry.system, ...(entry.probes_of === undefined ? [] : [entry.probes_of])]) {
+        if (!config.systems.some((system) => system.id === id))
+          throw new ArrivalRefused('unknown_system', `there is no system "${id}"`);
+      }
+      const { key, time, system, ...body } = entry;
+      const timeMs = happenedMs(time, nowMs);
+      const repeated =
+        key === undefined
+          ? undefined
+          : store.journal({ kind: 'batch', history: true }).find((each) => each.key === `batch:${key}`);
+      if (repeated !== undefined) return find(String(repeated.body['batch']));
+      const made = store.journal({ kind: 'batch', history: true }).filter(({ body: old }) => old['event'] === 'made');
+      const id = `b${made.length + 1}`;
+      keep({
+        ...{ kind: 'batch', timeMs, recordedMs: nowMs, system, body: { event: 'made', batch: id, ...body } },
+        ...(key === undefined ? {} : { key: `batch:${key}` }),
+      });
+      return find(id);
+    },
+    measure(id, entry, nowMs) {
+      const { system } = find(id);
+      const { time, ...body } = entry;
+      const timeMs = happenedMs(time, nowMs);
+      keep({ kind: 'batch', timeMs, recordedMs: nowMs, system, body: { event: 'measured', batch: id, ...body } });
+      return find(id);
+    },
+    use(id, litres, what, timeMs, nowMs, key) {
+      const { system } = find(id);
+      const body = { event: 'used', batch: id, litres, ...what };
+      keep({ kind: 'batch', timeMs, recordedMs: nowMs, system, body, ...(key === undefined ? {} : { key }) });
+    },
+    match(id, nowMs) {
+      const { system } = find(id);
+      return orRefused(() => batchMatch(water(id, nowMs), waterNow(store, system, nowMs, matchedMetrics)));
+    },
+    strength(salt) {
+      const measured = all().flatMap((batch) => {
+        const { litres, salt_g, water: known, salinitySd } = batch;
+        return batch.salt === salt && known.salinity !== undefined
+          ? [{ volumeL: litres, salt_g, salinity: known.salinity, salinitySd: salinitySd ?? 0.2 }]
+          : [];
+      });
+      return measured.length === 0 ? undefined : orRefused(() => saltStrengthFromBatches(measured));
+    },
+  };
+}
+
+function batchesOf(entries: readonly KeptEntry[]): Batch[] {
+  const byId = new Map<string, Batch>();
+  for (const { body, timeMs, system } of entries) {
+    const id = String(body['batch']);
+    const batch = byId.get(id);
+    if (body['event'] === 'made') {
+      byId.set(id, {
+        ...{ id, system, madeMs: timeMs, litres: Number(body['litres']), salt: String(body['salt']) },
+        ...{ salt_g: Number(body['salt_g']), water: {}, usedL: 0 },
+        ...(typeof body['probes_of'] === 'string' ? { probesOf: body['probes_of'] } : {}),
+      });
+    } else if (batch !== undefined && body['event'] === 'measured') {
+      for (const metric of mixedMetrics) {
+        const value = body[metric];
+        if (typeof value === 'number') batch.water[metric] = value;
+      }
+      if (typeof body['salinity'] === 'number') batch.salinitySd = Number(body['salinity_sd'] ?? 0.2);
+      batch.measuredMs = timeMs;
+    } else if (batch !== undefined && body['event'] === 'used') {
+      batch.usedL += Number(body['litres']);
+    }
+  }
+  return [...byId.values()];
+}

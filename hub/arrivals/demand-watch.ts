@@ -1,0 +1,77 @@
+import { dayMs } from '#rules/arrivals/degree-days.ts';
+import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
+import type { Arrival } from './arrivals-state.ts';
+
+/** Days after an arrival in which alkalinity is tested each day and the rise in use is watched. */
+export const demandWatchDays = 14;
+
+/** Fewer tests than this after an arrival say nothing of it. */
+const leastTests = 3;
+
+export type DemandOfBatch = {
+  /** Before it came, and now (at the end of the two weeks once they are over); dKH a day. */
+  before?: { perDay: number; sd: number };
+  after?: { perDay: number; sd: number };
+  /** What it added, with its standard uncertainty; absent while too little is known. */
+  added?: { perDay: number; sd: number };
+  testsSince: number;
+  watchEndsMs: number;
+  isOver: boolean;
+  /** In a sentence for the person. */
+  text: string;
+};
+
+/**
+ * What a batch added to the use of alkalinity: the demand filter's estimate now less that of the moment before it came.
+ *
+ * The two are taken as independent. They share the tests before the arrival, so the uncertainty stated is, if anything, too wide.
+ *
+ * @param demandAt    the filter's estimate from all that was known by a time
+ * @param testTimesMs of alkalinity since the arrival
+ * @param others      names of batches that came into the same water within the two weeks: their share cannot be told apart
+ */
+export function demandOfBatch(
+  arrival: Pick<Arrival, 'arrivedMs'>,
+  demandAt: (timeMs: number) => DemandEstimate | undefined,
+  testTimesMs: readonly number[],
+  others: readonly string[],
+  nowMs: number,
+): DemandOfBatch | undefined {
+  const { arrivedMs } = arrival;
+  if (arrivedMs === undefined) return undefined;
+  const watchEndsMs = arrivedMs + demandWatchDays * dayMs;
+  const untilMs = Math.min(nowMs, watchEndsMs);
+  // A moment before: the arrival itself loosens the estimate.
+  const before = demandAt(arrivedMs - 1);
+  const after = demandAt(untilMs);
+  const testsSince = testTimesMs.filter((timeMs) => timeMs > arrivedMs && timeMs <= untilMs).length;
+  const isKnownBefore = before !== undefined && before.testsUsed >= leastTests;
+  const added =
+    isKnownBefore && after !== undefined && testsSince >= leastTests
+      ? { perDay: after.demandPerDay - before.demandPerDay, sd: Math.hypot(after.demandSd, before.demandSd) }
+      : undefined;
+  return {
+    ...(before === undefined ? {} : { before: { perDay: before.demandPerDay, sd: before.demandSd } }),
+    ...(after === undefined ? {} : { after: { perDay: after.demandPerDay, sd: after.demandSd } }),
+    ...(added === undefined ? {} : { added }),
+    ...{ testsSince, watchEndsMs, isOver: nowMs >= watchEndsMs },
+    text: sentence(added, isKnownBefore, testsSince, others),
+  };
+}
+
+function sentence(
+  added: { perDay: number; sd: number } | undefined,
+  isKnownBefore: boolean,
+  testsSince: number,
+  others: readonly string[],
+): string {
+  if (added === undefined) {
+    if (!isKnownBefore) return 'The use before this batch was not known: too few tests of alkalinity before it came.';
+    return `${testsSince} tests of alkalinity since it came are too few: test each day for ${demandWatchDays} days.`;
+  }
+  const who = others.length === 0 ? 'this batch' : `this batch together with ${others.join(', ')}`;
+  const { perDay, sd } = added;
+  const doubt = Math.abs(perDay) < sd ? ', which may be nothing' : '';
+  const verb = perDay < 0 ? `use fell by about ${(-perDay).toFixed(1)}` : `${who} added about ${perDay.toFixed(1)}`;
+  return `${verb.charAt(0).toUpperCase()}${verb.slice(1)} ± ${sd.toFixed(1)} dKH a day${perDay < 0 ? ` since ${who}` : ''}${doubt}.`;
+}

@@ -1,0 +1,78 @@
+import type { Store } from '#adapters/ports/store.ts';
+import { type PestPlan, type PestTask, pestPlan } from '#rules/arrivals/pest-plan.ts';
+import { pests } from '#rules/arrivals/pests.ts';
+import { OutOfRange } from '#rules/quantity/out-of-range.ts';
+import type { SystemConfig } from '../config/schema.ts';
+import type { Arrival } from './arrivals-state.ts';
+import { warmthOf } from './daily-temperatures.ts';
+
+export type PestWatch = {
+  pest: string;
+  lookFor: string;
+  source: string;
+  /** Absent before the first dip of a pest that is dipped for, and while no temperature is known. */
+  plan?: PestPlan;
+  /** Days with a measured temperature that the plan rests on, and their mean. */
+  daysMeasured: number;
+  meanMeasured_C?: number;
+  text: string;
+};
+
+/**
+ * Inspections and repeat dips by the pest's biology and the temperature that the hub measured, made anew at each asking: the
+ * dates move as the real temperature comes in. Without a pest in sight the watch counts from the arrival.
+ */
+export function pestWatch(
+  store: Pick<Store, 'series' | 'summaries'>,
+  system: SystemConfig,
+  arrival: Arrival,
+  nowMs: number,
+): PestWatch | undefined {
+  const { arrivedMs } = arrival;
+  if (arrivedMs === undefined) return undefined;
+  const pest = pests[arrival.pest];
+  const isByEye = pest.repeatDips === 0;
+  const facts = { pest: pest.label, lookFor: pest.lookFor, source: pest.source };
+  const dipsMs = arrival.dipsMs.length > 0 || !isByEye ? arrival.dipsMs : [arrivedMs];
+  if (dipsMs.length === 0)
+    return {
+      ...facts,
+      daysMeasured: 0,
+      text: 'No dip is logged yet: dates of repeat dips are counted from the first.',
+    };
+  const firstMs = Math.min(...dipsMs);
+  const warmth = warmthOf(store, system, firstMs - 7 * 86_400_000, nowMs);
+  const measured = warmth.measured.filter(({ startMs }) => startMs + 86_400_000 > firstMs);
+  const mean = measured.reduce((sum, { temperature_C }) => sum + temperature_C, 0) / measured.length;
+  const seen = { daysMeasured: measured.length, ...(measured.length === 0 ? {} : { meanMeasured_C: mean }) };
+  try {
+    const inspectionsMs = arrival.inspections.map(({ timeMs }) => timeMs);
+    // By days alone no temperature is asked for.
+    const known = pest.window.kind === 'days' && measured.length === 0 ? { ...warmth, expected_C: 25 } : warmth;
+    const plan = pestPlan({ pest, dipsMs, inspectionsMs, warmth: known, nowMs });
+    const tasks = arrival.dipsMs.length > 0 ? plan.tasks : plan.tasks.filter(({ kind }) => kind === 'inspection');
+    return { ...facts, plan: { ...plan, tasks }, ...seen, text: textOf(tasks, nowMs) };
+  } catch (error) {
+    if (!(error instanceof OutOfRange)) throw error;
+    return { ...facts, ...seen, text: `No dates yet: ${error.message}` };
+  }
+}
+
+/** What is due now or comes next. */
+export function nextTask(tasks: readonly PestTask[]): PestTask | undefined {
+  return (
+    tasks.find(({ state }) => state === 'late' || state === 'due') ?? tasks.find(({ state }) => state === 'planned')
+  );
+}
+
+function textOf(tasks: readonly PestTask[], nowMs: number): string {
+  const next = nextTask(tasks);
+  if (next === undefined) return 'The watch is over.';
+  const day = (timeMs: number) => new Date(timeMs).toISOString().slice(0, 10);
+  const what = next.kind === 'dip' ? 'Repeat dip' : 'Inspection';
+  if (next.kind === 'dip' && next.opensMs !== undefined && next.closesMs !== undefined) {
+    const span = `best on ${day(next.dueMs)}, between ${day(next.opensMs)} and ${day(next.closesMs)}`;
+    return `${what} ${next.state === 'late' ? 'is late' : next.state}: ${span}.`;
+  }
+  return next.dueMs <= nowMs ? `${what} is ${next.state} since ${day(next.dueMs)}.` : `${what} on ${day(next.dueMs)}.`;
+}

@@ -1,0 +1,244 @@
+import { z } from 'zod';
+import type { DipBath } from '#rules/arrivals/bath.ts';
+import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
+import { lightCautions } from '#rules/arrivals/light-plan.ts';
+import type { BatchMatch } from '#rules/arrivals/new-water.ts';
+import { stepCautions } from '#rules/arrivals/protocol.ts';
+import type { ShockVerdict } from '#rules/arrivals/shock.ts';
+import type { Arrival } from '../arrivals/arrivals-state.ts';
+import { type BathCheck, bathAtStep } from '../arrivals/bath-of-run.ts';
+import { dateOfDay, dayOfPlan } from '../arrivals/light-of-arrival.ts';
+import type { Reception } from '../arrivals/reception.ts';
+import { stepWords } from '../arrivals/timer-lines.ts';
+
+/** Arrivals and their runs as the API tells them. */
+
+const spread = z.object({ per_day: z.number(), sd: z.number() }).nullable();
+const waterSchema = z.object({
+  temperature: z.number().optional(),
+  salinity: z.number().optional(),
+  ph: z.number().optional(),
+});
+
+export const bathSchema = z.object({
+  tank_l: z.number(),
+  bag_l: z.number(),
+  replace_l: z.number().describe('fresh salt water into the tank for what the dip took'),
+  rinse_l: z.number(),
+  fresh_l: z.number(),
+  reagents: z.array(z.object({ name: z.string(), volume_ml: z.number() })),
+  soak_minutes: z.number(),
+  cautions: z.array(z.string()),
+});
+
+export const shockViewSchema = z.object({
+  is_large: z.boolean(),
+  unknown: z.array(z.string()),
+  warnings: z.array(z.string()),
+  differences: z.array(z.object({ metric: z.string(), from: z.number(), to: z.number(), is_large: z.boolean() })),
+});
+
+export const bathCheckSchema = z.object({
+  water: waterSchema,
+  by: z.enum(['probes', 'test', 'mixture', 'nothing']),
+  to_tank: shockViewSchema,
+  from_bag: shockViewSchema.nullable(),
+  warnings: z.array(z.string()),
+});
+
+export const matchSchema = z.object({
+  is_ready: z.boolean(),
+  metrics: z.array(z.object({ metric: z.string(), verdict: z.string(), text: z.string() })),
+});
+
+export const runSchema = z.object({
+  id: z.string(),
+  arrival: z.string(),
+  protocol: z.string(),
+  step: z.number().describe('the first is 1; one more than there are when all are done'),
+  steps: z.array(z.object({ step: z.string(), words: z.string(), minutes: z.number().nullable() })),
+  is_finished: z.boolean(),
+  words: z.string(),
+  cautions: z.array(z.string()),
+  timer: z
+    .object({ started: z.string(), ends: z.string(), maximum: z.string().nullable(), left_seconds: z.number() })
+    .nullable(),
+  bath: bathSchema.nullable(),
+  bath_check: bathCheckSchema.nullable(),
+  new_water: matchSchema.nullable(),
+  done: z.array(z.object({ step: z.number(), words: z.string(), done: z.string(), findings: z.string().nullable() })),
+});
+
+const taskSchema = z.object({
+  kind: z.enum(['inspection', 'dip']),
+  due: z.string(),
+  opens: z.string().nullable(),
+  closes: z.string().nullable(),
+  state: z.enum(['done', 'planned', 'due', 'late']),
+});
+
+export const arrivalSchema = z.object({
+  id: z.string(),
+  system: z.string(),
+  name: z.string(),
+  source: z.string().nullable(),
+  pieces: z.array(z.object({ kind: z.string(), count: z.number(), longest_cm: z.number().optional() })),
+  state: z.enum(['expected', 'arrived', 'closed']),
+  expected: z.string().nullable(),
+  arrived: z.string().nullable(),
+  pest: z.string(),
+  dips: z.array(z.string()),
+  inspections: z.array(z.object({ time: z.string(), findings: z.string() })),
+  runs: z.array(z.string()),
+  watch: z
+    .object({
+      text: z.string(),
+      look_for: z.string(),
+      source: z.string(),
+      days_measured: z.number(),
+      mean_measured_c: z.number().nullable(),
+      measured_share: z.number().nullable(),
+      clear: z.string().nullable(),
+      tasks: z.array(taskSchema),
+      warnings: z.array(z.string()),
+    })
+    .nullable(),
+  light: z
+    .object({
+      today: z.number().describe('day of the plan; below 1 before it begins'),
+      target_dli: z.number(),
+      days: z.array(
+        z.object({ day: z.number(), date: z.string(), height_cm: z.number(), par: z.number(), dli: z.number() }),
+      ),
+      cautions: z.array(z.string()),
+    })
+    .nullable(),
+  demand: z
+    .object({
+      before: spread,
+      after: spread,
+      added: spread,
+      tests_since: z.number(),
+      watch_ends: z.string(),
+      text: z.string(),
+    })
+    .nullable(),
+});
+
+const instant = (timeMs: number) => new Date(timeMs).toISOString();
+const instantOrNull = (timeMs: number | undefined) => (timeMs === undefined ? null : instant(timeMs));
+
+export function bathView(bath: DipBath): z.infer<typeof bathSchema> {
+  return {
+    ...{ tank_l: bath.tankL, bag_l: bath.bagL, replace_l: bath.replaceL, rinse_l: bath.rinseL, fresh_l: bath.freshL },
+    reagents: bath.reagents.map(({ name, volume_mL }) => ({ name, volume_ml: volume_mL })),
+    ...{ soak_minutes: bath.soakMinutes, cautions: bath.cautions },
+  };
+}
+
+export function shockView({ isLarge, unknown, warnings, differences }: ShockVerdict): z.infer<typeof shockViewSchema> {
+  return {
+    ...{ is_large: isLarge, unknown, warnings },
+    differences: differences.map(({ metric, from, to, isLarge: large }) => ({ metric, from, to, is_large: large })),
+  };
+}
+
+export function bathCheckView({ water, by, toTank, fromBag, warnings }: BathCheck): z.infer<typeof bathCheckSchema> {
+  return {
+    ...{ water, by, to_tank: shockView(toTank), warnings },
+    from_bag: fromBag === undefined ? null : shockView(fromBag),
+  };
+}
+
+export function matchView({ isReady, metrics }: BatchMatch): z.infer<typeof matchSchema> {
+  return { is_ready: isReady, metrics: metrics.map(({ metric, verdict, text }) => ({ metric, verdict, text })) };
+}
+
+export function runView(reception: Reception, run: ChecklistRun, nowMs: number): z.infer<typeof runSchema> {
+  const { runs, batches } = reception;
+  const facts = runs.facts(run.id);
+  const step = run.protocol.steps[run.step];
+  const bath =
+    step?.kind === 'dip_bath' || step?.kind === 'soak' ? bathAtStep(run.protocol, facts, run.step) : undefined;
+  const isRinse = step?.kind === 'rinse_bath' || step?.kind === 'dip_bath';
+  return {
+    ...{ id: run.id, arrival: run.arrivalId, protocol: run.protocol.name, step: run.step + 1 },
+    steps: run.protocol.steps.map((each) => ({
+      ...{ step: each.kind, words: stepWords[each.kind] },
+      minutes: 'minutes' in each ? (each.minutes ?? null) : null,
+    })),
+    is_finished: step === undefined,
+    words: step === undefined ? 'all steps are done' : stepWords[step.kind],
+    cautions: step === undefined ? [] : [...stepCautions(step.kind)],
+    timer:
+      run.timer === undefined
+        ? null
+        : {
+            ...{ started: instant(run.timer.startedMs), ends: instant(run.timer.endsMs) },
+            maximum: instantOrNull(run.timer.maximumMs),
+            left_seconds: Math.round((run.timer.endsMs - nowMs) / 1000),
+          },
+    bath: bath === undefined ? null : bathView(bath),
+    bath_check: bath === undefined ? null : bathCheckView(runs.checkBath(run.id, nowMs)),
+    new_water: isRinse && facts.batch !== undefined ? matchView(batches.match(facts.batch, nowMs)) : null,
+    done: run.done.map((record) => ({
+      ...{ step: record.step + 1, words: stepWords[record.kind], done: instant(record.doneMs) },
+      findings: record.findings ?? null,
+    })),
+  };
+}
+
+export function arrivalView(
+  { care, runs }: Reception,
+  arrival: Arrival,
+  nowMs: number,
+  timezone: string,
+): z.infer<typeof arrivalSchema> {
+  const { light } = arrival;
+  return {
+    ...{ id: arrival.id, system: arrival.system, name: arrival.name, source: arrival.source ?? null },
+    ...{ pieces: arrival.pieces, state: arrival.state, pest: arrival.pest },
+    ...{ expected: instantOrNull(arrival.expectedMs), arrived: instantOrNull(arrival.arrivedMs) },
+    dips: arrival.dipsMs.map(instant),
+    inspections: arrival.inspections.map(({ timeMs, findings }) => ({ time: instant(timeMs), findings })),
+    runs: runs.of(arrival.id).map(({ id }) => id),
+    watch: watchView(care, arrival, nowMs),
+    light:
+      light === undefined
+        ? null
+        : {
+            ...{ today: dayOfPlan(light, nowMs, timezone), target_dli: light.plan.target_mol_m2 },
+            days: light.plan.days.map(({ day, height_cm, par_umol_m2_s, dli_mol_m2 }) => ({
+              ...{ day, date: dateOfDay(light, day), height_cm, par: par_umol_m2_s, dli: dli_mol_m2 },
+            })),
+            cautions: lightCautions(light.plan),
+          },
+    demand: demandView(care, arrival, nowMs),
+  };
+}
+
+function watchView(care: Reception['care'], arrival: Arrival, nowMs: number): z.infer<typeof arrivalSchema>['watch'] {
+  const watch = care.pestWatch(arrival, nowMs);
+  if (watch === undefined) return null;
+  return {
+    ...{ text: watch.text, look_for: watch.lookFor, source: watch.source, days_measured: watch.daysMeasured },
+    mean_measured_c: watch.meanMeasured_C ?? null,
+    measured_share: watch.plan?.measuredShare ?? null,
+    clear: instantOrNull(watch.plan?.clearMs),
+    tasks: (watch.plan?.tasks ?? []).map(({ kind, dueMs, opensMs, closesMs, state }) => ({
+      ...{ kind, due: instant(dueMs), opens: instantOrNull(opensMs), closes: instantOrNull(closesMs), state },
+    })),
+    warnings: watch.plan?.warnings ?? [],
+  };
+}
+
+function demandView(care: Reception['care'], arrival: Arrival, nowMs: number): z.infer<typeof arrivalSchema>['demand'] {
+  const demand = care.demand(arrival, nowMs);
+  if (demand === undefined) return null;
+  const shown = (found: { perDay: number; sd: number } | undefined) =>
+    found === undefined ? null : { per_day: found.perDay, sd: found.sd };
+  return {
+    ...{ before: shown(demand.before), after: shown(demand.after), added: shown(demand.added) },
+    ...{ tests_since: demand.testsSince, watch_ends: instant(demand.watchEndsMs), text: demand.text },
+  };
+}
