@@ -14,6 +14,8 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts): void {
   server.get(
     '/api/live',
     {
+      // A HEAD would join as a page that never reads and never ends.
+      exposeHeadRoute: false,
       schema: {
         summary: 'Server-sent events: `values` with new readings, `changed` when the room is to be fetched anew',
         tags: ['room'],

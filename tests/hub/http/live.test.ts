@@ -1,12 +1,13 @@
 import { createServer, request, type Server, type ServerResponse } from 'node:http';
 import { type AddressInfo, connect, type Socket } from 'node:net';
 import mqtt from 'mqtt';
-import { afterEach, describe, expect, test, vi } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { createLiveClients, mostLiveClients } from '#hub/live/live-clients.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { configOf, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { waitUntil } from '../../servers/server-process.ts';
+import { ask } from './ask.ts';
 
 type Event = { event: string; data: unknown };
 
@@ -36,8 +37,12 @@ function listen(url: string): { events(): Event[]; stop(): void } {
 }
 
 describe('the open page', () => {
-  const scratch = scratchRoom();
+  let scratch: ReturnType<typeof scratchRoom>;
   let hub: Hub | undefined;
+
+  beforeEach(() => {
+    scratch = scratchRoom();
+  });
 
   afterEach(async () => {
     await hub?.stop();
@@ -63,6 +68,12 @@ describe('the open page', () => {
     await waitUntil('the page is told to look again', () => changes() > before);
     page.stop();
     await probe.endAsync(true);
+  });
+
+  test('a program that asks whether the stream is there takes the place of a page for good', async () => {
+    hub = await startHubHere(configOf(roomText(scratch.dir)));
+    expect((await ask(hub.url, '/api/live', { method: 'HEAD' })).status).toBe(404);
+    expect((await ask(hub.url, '/api/room', { method: 'HEAD' })).status).toBe(200);
   });
 });
 
