@@ -129,6 +129,10 @@ export function adviceInputOf(
       : { dosedSinceOldestTest: dosedBetween(system, analyte, entries, oldestMs, nowMs) }),
     ...(product === undefined ? {} : { product }),
     currentPlanPerDay: currentRisePerDay(system, analyte, entries, nowMs),
+    otherPlansPerDay: {
+      alkalinity: currentRisePerDay(system, 'alkalinity', entries, nowMs),
+      calcium: currentRisePerDay(system, 'calcium', entries, nowMs),
+    },
     water: waterOf(store, system, entries, nowMs),
     ...(testEveryDays === undefined ? {} : { testEveryDays }),
     nowMs,

@@ -1,46 +1,42 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { isNewsBeside } from '#rules/dosing/advice-change.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import type { AdviceOfAnalyte } from './estimator.ts';
 
-/** What makes two pieces of advice the same to a person: what to do, how much, and what it waits for. */
-function gist({ kind, maintenance, correction, holdBacks }: Advice): string {
-  return JSON.stringify([
-    kind,
-    maintenance?.amountPerDay ?? maintenance?.risePerDay ?? null,
-    correction?.totalAmount ?? correction?.totalRise ?? null,
-    holdBacks.map(({ rule }) => rule),
-  ]);
-}
-
 export type AdviceLog = { note(system: string, items: readonly AdviceOfAnalyte[], nowMs: number): void };
+
+/** Advice of all analytes of a system that is looked through for the last of one. */
+const mostLookedThrough = 40;
 
 /** Keeps each piece of advice in the journal when it changes for a person; the same again is not news. */
 export function createAdviceLog(store: Pick<Store, 'commit' | 'journal'>): AdviceLog {
-  const lastGist = new Map<string, string>();
+  /** The last that was news, by system and analyte: small steps add up against it and not against the hour before. */
+  const lastNews = new Map<string, Advice | undefined>();
 
-  function gistKept(system: string, analyte: string): string | undefined {
+  function lastKept(system: string, analyte: string): Advice | undefined {
     const last = store
-      .journal({ kind: 'advice', system, order: 'newest', limit: 20 })
+      .journal({ kind: 'advice', system, order: 'newest', limit: mostLookedThrough })
       .find(({ body }) => body['analyte'] === analyte);
-    return typeof last?.body['gist'] === 'string' ? last.body['gist'] : undefined;
+    return last?.body['advice'] as Advice | undefined;
   }
 
   return {
     note(system, items, nowMs) {
-      const changed = items.filter(({ analyte, advice }) => {
+      const news = items.filter(({ analyte, advice }) => {
         const key = `${system}\0${analyte}`;
-        const now = gist(advice);
-        const before = lastGist.get(key) ?? gistKept(system, analyte);
-        lastGist.set(key, now);
-        return now !== before;
+        if (!lastNews.has(key)) lastNews.set(key, lastKept(system, analyte));
+        const before = lastNews.get(key);
+        return before === undefined || isNewsBeside(before, advice);
       });
-      if (changed.length === 0) return;
+      if (news.length === 0) return;
       store.commit({
-        entries: changed.map(({ analyte, advice }) => ({
+        entries: news.map(({ analyte, advice }) => ({
           ...{ kind: 'advice', timeMs: nowMs, recordedMs: nowMs, system },
-          body: { analyte, gist: gist(advice), advice },
+          body: { analyte, advice },
         })),
       });
+      // Only what is on disk was said: after a full disk it is news again.
+      for (const { analyte, advice } of news) lastNews.set(`${system}\0${analyte}`, advice);
     },
   };
 }

@@ -2,19 +2,14 @@ import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, dayMs, shown } from './advice-facts.ts';
 import type { AdviceInput, HoldBack, HoldBackRule } from './advice-types.ts';
-import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
+import { outOfStep } from './out-of-step.ts';
 
 type Rule = { rule: HoldBackRule; whenTrue: (input: AdviceInput, estimate: DemandEstimate) => string | undefined };
 
 /** Salinity outside this is taken for a wrong reading, or for water in which no other test can be trusted. */
 const soundSalinity = { low: 29, high: 40 };
-/** Demands compared only when each rests on so many tests. */
-const testsToCompare = 4;
-/**
- * Alkalinity also leaves by nitrification and comes back by denitrification, so the two demands agree only roughly: this
- * share of the expected calcium demand is let pass. @source common practice, no published source
- */
-const looseShare = 0.35;
+/** A rise beyond the doses is told only when it rests on so many tests. */
+const fewestTests = 4;
 
 const rules: readonly Rule[] = [
   {
@@ -50,7 +45,7 @@ const rules: readonly Rule[] = [
       );
     },
   },
-  { rule: 'demands_out_of_step', whenTrue: demandsOutOfStep },
+  { rule: 'demands_out_of_step', whenTrue: outOfStep },
   {
     rule: 'interval_wider_than_band',
     whenTrue: ({ analyte, system }, estimate) => {
@@ -63,7 +58,7 @@ const rules: readonly Rule[] = [
   {
     rule: 'level_rises_unexplained',
     whenTrue: ({ analyte }, estimate) => {
-      const isRising = estimate.demandPerDay + 2.5 * estimate.demandSd < 0 && estimate.testsUsed >= testsToCompare;
+      const isRising = estimate.demandPerDay + 2.5 * estimate.demandSd < 0 && estimate.testsUsed >= fewestTests;
       if (!isRising) return undefined;
       return (
         `The level rises by ${withUnit(analyte, -estimate.demandPerDay)} a day beyond the logged doses. Look for a dose, a pump ` +
@@ -87,23 +82,6 @@ export function dataHoldBacks(input: AdviceInput, estimate: DemandEstimate | und
     const text = whenTrue(input, estimate);
     return text === undefined ? [] : [{ rule, text }];
   });
-}
-
-function demandsOutOfStep(input: AdviceInput, estimate: DemandEstimate): string | undefined {
-  if (input.analyte === 'magnesium') return undefined;
-  const other = input.otherEstimates?.[input.analyte === 'alkalinity' ? 'calcium' : 'alkalinity'];
-  if (other === undefined || estimate.testsUsed < testsToCompare || other.testsUsed < testsToCompare) return undefined;
-  const [alkalinity, calcium] = input.analyte === 'alkalinity' ? [estimate, other] : [other, estimate];
-  const perDkh = calciumPerAlkalinity_mg_L_per_dKH;
-  const expected = perDkh * alkalinity.demandPerDay;
-  const apart = Math.abs(calcium.demandPerDay - expected);
-  const sd = Math.hypot(calcium.demandSd, perDkh * alkalinity.demandSd);
-  if (apart <= 2.5 * sd + looseShare * Math.abs(expected)) return undefined;
-  return (
-    `Calcium falls by ${calcium.demandPerDay.toFixed(1)} mg/L a day where ${alkalinity.demandPerDay.toFixed(2)} dKH of alkalinity ` +
-    `would take ${expected.toFixed(1)} (${perDkh.toFixed(2)} mg/L for each dKH). One of the two tests, or a dose, is off. ` +
-    'Retest first, both on the same day.'
-  );
 }
 
 function withUnit(analyte: DemandAnalyte, value: number): string {

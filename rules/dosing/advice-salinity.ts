@@ -80,6 +80,7 @@ function predictedBy(
     chanceToLeaveWith: following.chanceToLeave,
     chanceToLeaveWithout: without.chanceToLeave,
     ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
+    ...(following.leavesAtMs === undefined ? {} : { leavesWithAdviceAtMs: following.leavesAtMs }),
     sideEffects,
   };
 }
@@ -138,7 +139,7 @@ function surenessOf(input: SalinityAdviceInput, { sd }: SalinityLevel): Advice['
   const { band } = input.system;
   const doubt = (1.96 * sd) / ((band.high - band.low) / 2);
   const text = `Salinity within ± ${(1.96 * sd).toFixed(2)}, from ${input.probe === undefined ? 'the last test' : 'probe and tests'}.`;
-  return { word: doubt < 0.35 ? 'well' : doubt < 0.7 ? 'fairly' : 'barely', text };
+  return { word: doubt < 0.35 ? 'well' : doubt < 0.7 ? 'fairly' : 'barely', text, levelWithin: 1.96 * sd };
 }
 
 function workingOf(

@@ -42,8 +42,9 @@ export type AdviceInput = {
   dosedSinceOldestTest?: number;
   /** Absent: the keeper has named none, and advice speaks of the rise alone. */
   product?: AdviceProduct;
-  /** What the standing plan raises the level by, unit a day. */
+  /** What the standing plan raises the level by, unit a day; and the levels of the others. */
   currentPlanPerDay: number;
+  otherPlansPerDay?: Partial<Record<DemandAnalyte, number>>;
   water: {
     salinity?: KnownFact;
     temperature_C?: KnownFact;
@@ -87,7 +88,9 @@ export type Predicted = {
   /** Chance to be outside the band within the week. */
   chanceToLeaveWith: number;
   chanceToLeaveWithout: number;
+  /** When the expected level leaves the band; absent when it does not within the week. */
   leavesWithoutAdviceAtMs?: number;
+  leavesWithAdviceAtMs?: number;
   /** pH (total scale) right after the largest single dose; absent for what does not act on it. */
   phBefore?: number;
   phAfterLargestDose?: number;
@@ -148,7 +151,13 @@ export type Advice = {
   /** Absent when nothing is known of the level. */
   predicted?: Predicted;
   cautions: string[];
-  sure: { word: 'well' | 'fairly' | 'barely'; text: string };
+  sure: {
+    word: 'well' | 'fairly' | 'barely';
+    text: string;
+    /** Half the width of the 95 % interval of the level and of the demand a day; absent when nothing is known of it. */
+    levelWithin?: number;
+    demandWithin?: number;
+  };
   retestAtMs: number;
   holdBacks: HoldBack[];
   /** How it was worked out, line by line, with the numbers. */

@@ -33,7 +33,7 @@ export function workingLines(
   const { maintenance, correction } = planned;
   if (maintenance) {
     lines.push(
-      `Every day: ${say(maintenance.risePerDay)} ${unit}${amount(maintenance, maintenance.amountPerDay)} in ${maintenance.dosesPerDay} doses` +
+      `Every day: ${say(maintenance.risePerDay)} ${unit}${amount(maintenance, maintenance.amountPerDay)} in ${slots(maintenance)}` +
         (strength === undefined
           ? '.'
           : ` = ${say(wanted.risePerDay)} / ${strength.risePerUnit.toPrecision(4)}, rounded.`),
@@ -42,7 +42,7 @@ export function workingLines(
   if (correction) {
     const days = correction.riseOnDay.map((rise) => say(rise)).join(' + ');
     lines.push(
-      `On top: ${days} = ${say(correction.totalRise)} ${unit}${amount(correction, correction.totalAmount)} over ${correction.days} days, ${correction.dosesPerDay} doses a day.`,
+      `On top: ${days} = ${say(correction.totalRise)} ${unit}${amount(correction, correction.totalAmount)} over ${correction.days} days, each day in ${slots(correction)}.`,
     );
   }
   if (predicted.phAfterLargestDose !== undefined && predicted.phBefore !== undefined) {
@@ -56,6 +56,13 @@ export function workingLines(
     `In ${Math.round((end.timeMs - input.nowMs) / dayMs)} days: ${say(end.level)} with this, ${say(without.level)} without.`,
   );
   return lines;
+}
+
+/** The doses of a day, as a pump is set. */
+function slots({ dosesPerDay, largestDose, unit, hoursApart }: DailyDose): string {
+  if (dosesPerDay <= 1) return 'one dose';
+  const each = largestDose === undefined ? '' : ` of ${Number(largestDose.toFixed(2))} ${unit}`;
+  return `${dosesPerDay} doses${each}, ${hoursApart} hours apart`;
 }
 
 /** The tests behind the level with the share that each has in it. */

@@ -122,6 +122,7 @@ function predictedBy(
     chanceToLeaveWith: following.chanceToLeave,
     chanceToLeaveWithout: without.chanceToLeave,
     ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
+    ...(following.leavesAtMs === undefined ? {} : { leavesWithAdviceAtMs: following.leavesAtMs }),
     ...(isPhTold ? { phBefore: water.phTotal, phAfterLargestDose: phAfterDose(water, strength, largestRise) } : {}),
     sideEffects: strength === undefined ? [] : sideEffects(input, strength, amount, alkalinityDemand),
   };
@@ -163,11 +164,12 @@ function sureness(input: AdviceInput, estimate: DemandEstimate): Advice['sure'] 
   const { band } = input.system;
   const levelDoubt = (1.96 * estimate.levelSd) / ((band.high - band.low) / 2);
   const demandDoubt = (1.96 * estimate.demandSd) / Math.max(estimate.demandPerDay, 1e-9);
+  const within = { levelWithin: 1.96 * estimate.levelSd, demandWithin: 1.96 * estimate.demandSd };
   const text =
     `Level within ± ${shown(input.analyte, 1.96 * estimate.levelSd)}, demand within ± ` +
     `${shown(input.analyte, 1.96 * estimate.demandSd)} a day, from ${estimate.testsUsed} tests.`;
-  if (levelDoubt < 0.35 && demandDoubt < 0.25 && estimate.testsUsed >= 5) return { word: 'well', text };
-  return { word: levelDoubt < 0.7 && demandDoubt < 0.8 ? 'fairly' : 'barely', text };
+  if (levelDoubt < 0.35 && demandDoubt < 0.25 && estimate.testsUsed >= 5) return { word: 'well', text, ...within };
+  return { word: levelDoubt < 0.7 && demandDoubt < 0.8 ? 'fairly' : 'barely', text, ...within };
 }
 
 /** Days after a change of dosing at which a test shows whether it was right. @source common practice, no published source */
