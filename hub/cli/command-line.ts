@@ -1,6 +1,8 @@
 import { Command, CommanderError } from 'commander';
 import { version } from '../version.ts';
+import { addArrivalVerbs } from './arrival-verbs.ts';
 import { addBackupVerbs } from './backup-verbs.ts';
+import { addBatchVerbs } from './batch-verbs.ts';
 import { addBenchVerb } from './bench-verb.ts';
 import { addCalcVerb } from './calc-verb.ts';
 import { addCalibrateVerb } from './calibrate-verb.ts';
@@ -39,6 +41,8 @@ export async function runCommandLine(
   addExportVerb(program, adapters, terminal);
   addEnterVerb(program, terminal);
   addCalibrateVerb(program, terminal);
+  addArrivalVerbs(program, terminal);
+  addBatchVerbs(program, terminal);
   addBackupVerbs(program, adapters, terminal);
   addBenchVerb(program, adapters, terminal);
   for (const command of everyCommand(program)) command.exitOverride();

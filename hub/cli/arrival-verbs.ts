@@ -1,0 +1,275 @@
+import { randomUUID } from 'node:crypto';
+import type { Command } from 'commander';
+import {
+  type ArrivalAnswer,
+  arrivalLines,
+  kindOf,
+  lightLines,
+  type PreparedAnswer,
+  placeOf,
+  preparedLines,
+  type RunAnswer,
+  reagentFrom,
+  runLines,
+  sizeOf,
+} from './arrival-words.ts';
+import { askHub, gather, given, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
+import type { Terminal } from './terminal.ts';
+
+type Flags = HubOptions & Record<string, string | undefined>;
+type Lists = { pieces: string[]; kind: string[]; reagent: string[]; par: string[]; piece: string[] };
+
+const at = (id: string, what = '') => `/api/arrivals/${encodeURIComponent(id)}${what}`;
+const run = (id: string, what = '') => `/api/runs/${encodeURIComponent(id)}${what}`;
+
+/** `brinekeep arrival …`: new corals, from the water made ready to the last day of their light, at the running hub. */
+export function addArrivalVerbs(program: Command, terminal: Terminal): void {
+  const arrival = program.command('arrival').description('new corals: prepare, checklists with timers, watch, light');
+  const verb = (name: string, description: string) => withHubOptions(arrival.command(name).description(description));
+  const showArrival = (o: HubOptions, answer: ArrivalAnswer) => show(o, terminal, answer, arrivalLines);
+  const showRun = (o: HubOptions, answer: RunAnswer) => show(o, terminal, answer, runLines);
+
+  verb('prepare', 'water, salt and time to have ready')
+    .requiredOption('--system <id>', 'the tank that they go to')
+    .requiredOption('--pieces <countxcm>', 'such as 6x5; several times for several sizes', gather, [])
+    .requiredOption('--vessel <litres>', 'largest vessel for a dip bath')
+    .option('--bag-water <litres>', 'water that comes in the bags')
+    .option('--tank-share <share>', 'part of the bath from the tank, half or more')
+    .option('--salinity <number>', "the tank's; by its probe or test when left out")
+    .option('--salt <name>', 'a salt of logged batches')
+    .option('--grams-per-litre <g>', 'salt for a litre at 35, from its label')
+    .option('--warm-from <celsius>', 'temperature of the water at hand')
+    .option('--heater <watts>', 'with --warm-from')
+    .option('--expected <iso>', 'when the corals come')
+    .action(async (o: Flags & Lists) => {
+      const warm =
+        o['warmFrom'] === undefined
+          ? undefined
+          : { from_c: numberOf(o['warmFrom'], '--warm-from'), heater_w: numberOf(o['heater'] ?? '', '--heater') };
+      const body = given({
+        ...{ system: o['system'], pieces: o.pieces.map(sizeOf), vessel_l: numberIn(o['vessel'], '--vessel') },
+        ...{ bag_water_l: numberIn(o['bagWater'], '--bag-water'), salinity: numberIn(o['salinity'], '--salinity') },
+        ...{ tank_share: numberIn(o['tankShare'], '--tank-share'), salt: o['salt'], warm, expected: o['expected'] },
+        grams_per_litre_at_35: numberIn(o['gramsPerLitre'], '--grams-per-litre'),
+      });
+      const answer = await askHub<PreparedAnswer>(o, terminal, 'POST', '/api/arrivals/prepare', body);
+      show(o, terminal, answer, preparedLines);
+    });
+
+  verb('new', 'corals are expected, or here with --arrived')
+    .requiredOption('--system <id>', 'the tank that they go to')
+    .requiredOption('--name <text>', 'how you call this arrival')
+    .option('--kind <kind=countxcm>', 'such as acropora=6x5; several times', gather, [])
+    .option('--source <text>', 'where they come from')
+    .option('--expected <iso>')
+    .option('--arrived <iso>')
+    .option('--pest <id>', 'acropora_flatworm, montipora_nudibranch, acropora_red_bug, none_seen')
+    .action(async (o: Flags & Lists) => {
+      const body = given({
+        ...{ key: randomUUID(), system: o['system'], name: o['name'], source: o['source'] },
+        ...{ pieces: o.kind.map(kindOf), expected: o['expected'], arrived: o['arrived'], pest: o['pest'] },
+      });
+      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', '/api/arrivals', body));
+    });
+
+  verb('list', 'all arrivals').action(async (o: Flags) => {
+    const answer = await askHub<ArrivalAnswer[]>(o, terminal, 'GET', '/api/arrivals');
+    show(o, terminal, answer, (all) => all.flatMap((each) => arrivalLines(each).slice(0, 2)));
+  });
+
+  verb('show', 'one arrival: dates of inspections and dips, light, what it uses')
+    .argument('<id>')
+    .action(async (id: string, o: Flags) => showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'GET', at(id))));
+
+  verb('arrived', 'they are here')
+    .argument('<id>')
+    .option('--time <iso>')
+    .action(async (id: string, o: Flags) => {
+      const body = given({ time: o['time'] });
+      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/arrived'), body));
+    });
+
+  verb('close', 'its care ends')
+    .argument('<id>')
+    .action(async (id: string, o: Flags) =>
+      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/close'))),
+    );
+
+  verb('delete', 'it was entered by mistake')
+    .argument('<id>')
+    .action(async (id: string, o: Flags) => {
+      await askHub(o, terminal, 'DELETE', at(id));
+      terminal.print(`${id} is deleted`);
+    });
+
+  verb('pest', 'what was found')
+    .argument('<id>')
+    .argument('<pest>', 'acropora_flatworm, montipora_nudibranch, acropora_red_bug, none_seen')
+    .action(async (id: string, pest: string, o: Flags) =>
+      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/pest'), { pest })),
+    );
+
+  verb('inspected', 'an inspection with its findings')
+    .argument('<id>')
+    .requiredOption('--findings <text>')
+    .option('--time <iso>')
+    .action(async (id: string, o: Flags) => {
+      const body = given({ findings: o['findings'], time: o['time'] });
+      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/inspections'), body));
+    });
+
+  verb('shock', 'bag water against the tank')
+    .argument('<id>')
+    .option('--temperature <celsius>')
+    .option('--salinity <number>')
+    .option('--ph <number>')
+    .option('--litres <litres>', 'water of the bags')
+    .option('--ammonia <mg/L>', 'total ammonia as nitrogen')
+    .action(async (id: string, o: Flags) => {
+      const bag = given({
+        ...{
+          temperature: numberIn(o['temperature'], '--temperature'),
+          salinity: numberIn(o['salinity'], '--salinity'),
+        },
+        ...{ ph: numberIn(o['ph'], '--ph'), litres: numberIn(o['litres'], '--litres') },
+        total_ammonia_mg_l_n: numberIn(o['ammonia'], '--ammonia'),
+      });
+      type Answer = {
+        shock: { warnings: string[] };
+        ammonia: { text: string } | null;
+        plan: { steps: { step: string; minutes: number; litres: number | null }[]; warnings: string[] };
+      };
+      const answer = await askHub<Answer>(o, terminal, 'POST', at(id, '/shock'), { bag });
+      show(o, terminal, answer, ({ ammonia, plan }) => [
+        ...plan.warnings.map((warning) => `! ${warning}`),
+        ...(ammonia === null ? [] : [ammonia.text]),
+        ...plan.steps.map(({ step, minutes, litres }) =>
+          litres === null ? `${step} ${minutes} min` : `${step} ${litres.toFixed(2)} L, then wait ${minutes} min`,
+        ),
+      ]);
+    });
+
+  addRunVerbs(verb, terminal, showRun);
+  addLightVerbs(verb, terminal);
+}
+
+type Verb = (name: string, description: string) => Command;
+
+function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, answer: RunAnswer) => void): void {
+  verb('start', 'start a protocol')
+    .argument('<id>')
+    .requiredOption('--protocol <id>', 'dip_and_inspect, repeat_dip, acclimate_only or one of your own')
+    .option('--bath <litres>', 'of each dip bath')
+    .option('--tank-share <share>')
+    .option('--reagent <name=mL/L:low-high>', "dose by the label, and the label's range; several times", gather, [])
+    .option('--soak <minutes>', 'by the label')
+    .option('--rinse <litres>')
+    .option('--bath-probes <system>', 'a configured system whose probes stand in the bath')
+    .option('--batch <id>', 'the new water of the rinse bath')
+    .option('--piece <id>', 'a registered piece; several times', gather, [])
+    .action(async (id: string, o: Flags & Lists) => {
+      const bath = given({
+        ...{ bath_l: numberIn(o['bath'], '--bath'), tank_share: numberIn(o['tankShare'], '--tank-share') },
+        ...(o.reagent.length === 0 ? {} : { reagents: o.reagent.map(reagentFrom) }),
+      });
+      const body = given({
+        ...{ protocol: o['protocol'], baths: Object.keys(bath).length === 0 ? [] : [bath] },
+        ...{ soak_minutes: numberIn(o['soak'], '--soak'), rinse_l: numberIn(o['rinse'], '--rinse') },
+        ...{ bath_probes: o['bathProbes'], batch: o['batch'], pieces: o.piece },
+      });
+      showRun(o, await askHub<RunAnswer>(o, terminal, 'POST', at(id, '/runs'), body));
+    });
+
+  verb('step', 'the step at hand')
+    .argument('<run>')
+    .action(async (id: string, o: Flags) => showRun(o, await askHub<RunAnswer>(o, terminal, 'GET', run(id))));
+
+  verb('timer', 'start the timer of the step at hand')
+    .argument('<run>')
+    .action(async (id: string, o: Flags) =>
+      showRun(o, await askHub<RunAnswer>(o, terminal, 'POST', run(id, '/timer'))),
+    );
+
+  verb('done', 'the step at hand is done')
+    .argument('<run>')
+    .option('--findings <text>', 'what you saw')
+    .action(async (id: string, o: Flags) => {
+      const body = given({ findings: o['findings'] });
+      showRun(o, await askHub<RunAnswer>(o, terminal, 'POST', run(id, '/done'), body));
+    });
+
+  verb('bath-water', 'what was measured in the bath before the pieces go in')
+    .argument('<run>')
+    .option('--temperature <celsius>')
+    .option('--salinity <number>')
+    .option('--ph <number>')
+    .action(async (id: string, o: Flags) => {
+      const body = given({
+        ...{ temperature: numberIn(o['temperature'], '--temperature'), ph: numberIn(o['ph'], '--ph') },
+        salinity: numberIn(o['salinity'], '--salinity'),
+      });
+      const answer = await askHub<{ warnings: string[] }>(o, terminal, 'POST', run(id, '/bath-water'), body);
+      show(o, terminal, answer, ({ warnings }) => (warnings.length === 0 ? ['the bath is near the tank'] : warnings));
+    });
+
+  verb('give-up', 'end a protocol before its end')
+    .argument('<run>')
+    .action(async (id: string, o: Flags) => {
+      await askHub(o, terminal, 'DELETE', run(id));
+      terminal.print(`${id} is given up`);
+    });
+}
+
+function addLightVerbs(verb: Verb, terminal: Terminal): void {
+  const showLight = (o: HubOptions, answer: ArrivalAnswer) => show(o, terminal, answer, lightLines);
+
+  verb('light', 'lay the light plan')
+    .argument('<id>')
+    .requiredOption('--par <cm=PAR>', 'measured at full light, such as 10=60; twice or more', gather, [])
+    .option('--attenuation <per metre>', 'with one --par only')
+    .option('--highest <cm>', 'with --attenuation: how high the rack may stand')
+    .requiredOption('--full-hours <hours>', 'at full light')
+    .option('--ramp-up <hours>')
+    .option('--ramp-down <hours>')
+    .option('--start <PAR>')
+    .requiredOption('--target <PAR>')
+    .option('--days <days>')
+    .option('--steps <kind>', 'equal_steps or equal_ratios')
+    .option('--first-day <date>')
+    .action(async (id: string, o: Flags & Lists) => {
+      const pairs = o.par.map(placeOf);
+      const attenuation_per_m = numberIn(o['attenuation'], '--attenuation');
+      const [only] = pairs;
+      const profile =
+        attenuation_per_m === undefined || only === undefined
+          ? { pairs }
+          : given({ at: only, attenuation_per_m, highest_cm: numberIn(o['highest'], '--highest') });
+      const day = given({
+        ...{ full_hours: numberIn(o['fullHours'], '--full-hours'), ramp_up_hours: numberIn(o['rampUp'], '--ramp-up') },
+        ramp_down_hours: numberIn(o['rampDown'], '--ramp-down'),
+      });
+      const start = numberIn(o['start'], '--start');
+      const body = given({
+        ...{ profile, day, target: { par: numberIn(o['target'], '--target') }, days: numberIn(o['days'], '--days') },
+        ...{ start: start === undefined ? undefined : { par: start }, steps: o['steps'], first_day: o['firstDay'] },
+      });
+      showLight(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/light'), body));
+    });
+
+  verb('hold', "stay at today's light")
+    .argument('<id>')
+    .option('--days <days>')
+    .action(async (id: string, o: Flags) => {
+      const body = given({ for_days: numberIn(o['days'], '--days') });
+      showLight(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/light/hold'), body));
+    });
+
+  verb('step-back', 'back to the light of some days before')
+    .argument('<id>')
+    .option('--by <days>')
+    .option('--days <days>', 'to stay there')
+    .action(async (id: string, o: Flags) => {
+      const body = given({ by_days: numberIn(o['by'], '--by'), for_days: numberIn(o['days'], '--days') });
+      showLight(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/light/step-back'), body));
+    });
+}

@@ -1,0 +1,68 @@
+import type { Command } from 'commander';
+import { VerbFailed } from './exit-code.ts';
+import { defaultConfigPath, readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+
+export type HubOptions = { config: string; json?: boolean };
+
+/** What every verb of the running hub takes. */
+export function withHubOptions(command: Command): Command {
+  return command
+    .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+    .option('--json', 'the answer as JSON');
+}
+
+/**
+ * Asks the running hub, so that there is one writer and one set of checks.
+ *
+ * @throws VerbFailed 1  when no hub answers or it refuses, with its words
+ */
+export async function askHub<Answer>(
+  options: HubOptions,
+  terminal: Terminal,
+  method: 'GET' | 'POST' | 'DELETE',
+  route: string,
+  body: unknown = {},
+): Promise<Answer> {
+  const { http } = readConfig(options.config, terminal);
+  const url = `http://${http.host}:${http.port}${route}`;
+  const sent = { headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
+  const response = await fetch(url, { method, ...(method === 'POST' ? sent : {}) }).catch(() => {
+    throw new VerbFailed(1, `no hub answers at ${url}. Start it with: brinekeep run ${options.config}`);
+  });
+  if (response.status === 204) return undefined as Answer;
+  const answer = (await response.json().catch(() => ({}))) as Answer & { title?: string; detail?: string };
+  if (!response.ok) throw new VerbFailed(1, `${answer.title ?? response.status}: ${answer.detail ?? ''}`);
+  return answer;
+}
+
+/** Prints the answer as JSON when that was asked for, else in lines for a person. */
+export function show<Answer>(
+  options: HubOptions,
+  terminal: Terminal,
+  answer: Answer,
+  lines: (answer: Answer) => readonly string[],
+): void {
+  if (options.json === true) terminal.print(JSON.stringify(answer, undefined, 2));
+  else for (const line of lines(answer)) terminal.print(line);
+}
+
+/** A number of a flag. @throws VerbFailed 2 */
+export function numberOf(text: string, name: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !Number.isFinite(value)) throw new VerbFailed(2, `${name}: found "${text}", need a number`);
+  return value;
+}
+
+/** The same for a flag that may be left out. */
+export function numberIn(text: string | undefined, name: string): number | undefined {
+  return text === undefined ? undefined : numberOf(text, name);
+}
+
+/** Leaves out what was not given: the hub's schema is strict. */
+export function given(entry: Record<string, unknown>): Record<string, unknown> {
+  return Object.fromEntries(Object.entries(entry).filter(([, value]) => value !== undefined));
+}
+
+/** For a flag that may be given several times. */
+export const gather = (value: string, before: string[]): string[] => [...before, value];

@@ -1,0 +1,125 @@
+import { randomUUID } from 'node:crypto';
+import type { Command } from 'commander';
+import { askHub, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
+import type { Terminal } from './terminal.ts';
+
+type Flags = HubOptions & Record<string, string | undefined>;
+type BatchAnswer = {
+  id: string;
+  system: string;
+  left_l: number;
+  litres: number;
+  salt: string;
+  water: Record<string, number>;
+  cautions?: string[];
+};
+
+const waterFlags = ['temperature', 'salinity', 'alkalinity', 'calcium', 'magnesium', 'nitrate', 'phosphate'] as const;
+
+const waterOf = (o: Flags) =>
+  given(Object.fromEntries(waterFlags.map((name) => [name, numberIn(o[name], `--${name}`)])));
+
+const words = (water: Record<string, number>) =>
+  Object.entries(water)
+    .map(([metric, value]) => `${metric} ${Number(value.toPrecision(5))}`)
+    .join(', ') || 'not measured yet';
+
+const batchLines = ({ id, system, litres, left_l, salt, water, cautions = [] }: BatchAnswer) => [
+  `${id} for ${system}: ${litres} L of ${salt}, ${left_l.toFixed(1)} L left, ${words(water)}`,
+  ...cautions.map((caution) => `! ${caution}`),
+];
+
+/** `brinekeep batch …`: salt water made up, compared with its tank, and changed into it, at the running hub. */
+export function addBatchVerbs(program: Command, terminal: Terminal): void {
+  const batch = program.command('batch').description('salt water: make, measure, match, plan and log a water change');
+  const verb = (name: string, description: string) => withHubOptions(batch.command(name).description(description));
+  const withWater = (command: Command) => waterFlags.reduce((each, name) => each.option(`--${name} <number>`), command);
+  const at = (id: string, what: string) => `/api/batches/${encodeURIComponent(id)}${what}`;
+
+  verb('make', 'salt water was made up')
+    .requiredOption('--system <id>', 'the system that it is meant for')
+    .requiredOption('--litres <litres>')
+    .requiredOption('--salt <name>', 'what you call the salt')
+    .requiredOption('--grams <g>')
+    .option('--probes-of <system>', 'a configured system whose probes stand in the vessel')
+    .action(async (o: Flags) => {
+      const body = given({
+        ...{ key: randomUUID(), system: o['system'], litres: numberIn(o['litres'], '--litres'), salt: o['salt'] },
+        ...{ salt_g: numberIn(o['grams'], '--grams'), probes_of: o['probesOf'] },
+      });
+      show(o, terminal, await askHub<BatchAnswer>(o, terminal, 'POST', '/api/batches', body), batchLines);
+    });
+
+  verb('list', 'all batches').action(async (o: Flags) => {
+    const answer = await askHub<BatchAnswer[]>(o, terminal, 'GET', '/api/batches');
+    show(o, terminal, answer, (all) => all.flatMap(batchLines));
+  });
+
+  withWater(verb('measure', 'what was measured in a batch').argument('<id>')).action(async (id: string, o: Flags) => {
+    show(o, terminal, await askHub<BatchAnswer>(o, terminal, 'POST', at(id, '/water'), waterOf(o)), batchLines);
+  });
+
+  verb('match', 'whether it may be used; exit 1 when not')
+    .argument('<id>')
+    .action(async (id: string, o: Flags) => {
+      type Match = { is_ready: boolean; metrics: { text: string }[] };
+      const answer = await askHub<Match>(o, terminal, 'GET', at(id, '/match'));
+      show(o, terminal, answer, ({ metrics }) => metrics.map(({ text }) => text));
+      if (!answer.is_ready) process.exitCode = 1;
+    });
+
+  withWater(verb('plan', 'what a water change would do'))
+    .requiredOption('--system <id>')
+    .option('--litres <litres>')
+    .option('--batch <id>', 'the new water; or its values by the flags below')
+    .action(async (o: Flags) => {
+      const body = given({
+        ...{ system: o['system'], volume_l: numberIn(o['litres'], '--litres'), batch: o['batch'] },
+        water: o['batch'] === undefined ? waterOf(o) : undefined,
+      });
+      type Plan = {
+        tank: Record<string, number>;
+        after: Record<string, number> | null;
+        largest_in_a_day_l: number;
+        limited_by: string | null;
+        warnings: string[];
+      };
+      const answer = await askHub<Plan>(o, terminal, 'POST', '/api/water-changes/plan', body);
+      show(o, terminal, answer, (plan) => [
+        `now: ${words(plan.tank)}`,
+        ...(plan.after === null ? [] : [`after: ${words(plan.after)}`]),
+        `at most ${plan.largest_in_a_day_l.toFixed(0)} L in a day${plan.limited_by === null ? '' : `, for its ${plan.limited_by}`}`,
+        ...plan.warnings.map((warning) => `! ${warning}`),
+      ]);
+    });
+
+  verb('change', 'a water change with a batch was done')
+    .argument('<id>')
+    .requiredOption('--system <id>')
+    .requiredOption('--litres <litres>')
+    .option('--time <iso>')
+    .action(async (id: string, o: Flags) => {
+      const body = given({
+        ...{ key: randomUUID(), system: o['system'], batch: id, volume_l: numberIn(o['litres'], '--litres') },
+        time: o['time'],
+      });
+      type Done = { id: number; expected: Record<string, number> };
+      const answer = await askHub<Done>(o, terminal, 'POST', '/api/water-changes/done', body);
+      show(o, terminal, answer, (done) => [`entered as ${done.id}`, `expected: ${words(done.expected)}`]);
+    });
+
+  verb('effect', 'what a water change really did')
+    .argument('<entry>', 'as it was entered')
+    .action(async (id: string, o: Flags) => {
+      type Effect = { metric: string; before: number; expected: number | null; after: number; by: string }[];
+      const answer = await askHub<Effect>(o, terminal, 'GET', `/api/water-changes/${encodeURIComponent(id)}/effect`);
+      show(o, terminal, answer, (all) =>
+        all.length === 0
+          ? ['nothing was measured before and after it']
+          : all.map(
+              ({ metric, before, expected, after, by }) =>
+                `${metric}: ${before.toFixed(2)} to ${after.toFixed(2)} by ${by}${expected === null ? '' : `, expected ${expected.toFixed(2)}`}`,
+            ),
+      );
+    });
+}
