@@ -1,16 +1,20 @@
 import type { EdgeState } from '#adapters/ports/edge.ts';
-import type { KeptEntry, Store, Summary } from '#adapters/ports/store.ts';
+import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
+import type { DayPlots } from './day-plots.ts';
+import { type Outlook, outlookOfTests } from './outlook.ts';
+import type { PlotPoint } from './plot.ts';
 
 const dayMs = 86_400_000;
 const plotBucketMs = 10 * 60_000;
+/** In a room of many systems each picture is small, and all of them together shall still arrive at once. */
+const smallPlotBucketMs = 30 * 60_000;
+const mostWithFinePlots = 6;
 const testsShownDays = 14;
-
-export type PlotPoint = { time: number; min: number; max: number };
 
 /** One metric of a system as the page shows it. Values are in the metric's store unit, times UTC milliseconds. */
 export type MetricView = {
@@ -24,8 +28,10 @@ export type MetricView = {
   why: string | null;
   time: number | null;
   band: { low: number; high: number } | null;
-  /** The last day in steps of ten minutes. */
+  /** The last day in steps of ten minutes; of half an hour in a room of many systems. */
   day: PlotPoint[];
+  /** The two days to come; null while too little is known. */
+  outlook: Outlook | null;
   tests: { id: number; time: number; value: number; sd: number | null }[];
 };
 
@@ -60,21 +66,6 @@ export type RoomSources = {
   isInvented: boolean;
 };
 
-/** Min and max of each ten minutes, so that no spike of the day is hidden. */
-export function plotOf(minutes: readonly Summary[], bucketMs: number): PlotPoint[] {
-  const points: PlotPoint[] = [];
-  for (const minute of minutes) {
-    if (!Number.isFinite(minute.min) || !Number.isFinite(minute.max)) continue;
-    const time = Math.floor(minute.startMs / bucketMs) * bucketMs;
-    const last = points.at(-1);
-    if (last?.time === time) {
-      last.min = Math.min(last.min, minute.min);
-      last.max = Math.max(last.max, minute.max);
-    } else points.push({ time, min: minute.min, max: minute.max });
-  }
-  return points;
-}
-
 /** The stream that stands for a metric: of the first configured probe that has one, else the first the store knows. */
 export function mainSeries(
   config: Config,
@@ -104,12 +95,16 @@ function metricView(
   metric: Metric,
   series: Series | undefined,
   tests: MetricView['tests'],
+  plots: DayPlots,
   nowMs: number,
 ): MetricView {
-  const band = system.bands[metric];
+  const set = system.bands[metric];
+  const band = set === undefined ? null : { low: set.low, high: set.high };
   const latest = series === undefined ? undefined : sources.store.latest(series);
   const nothing = series === undefined ? undefined : sources.lastWhy(series);
-  const minutes = series === undefined ? [] : sources.store.summaries(series, 'minute', nowMs - dayMs, nowMs + 1);
+  const bucketMs = sources.config.systems.length > mostWithFinePlots ? smallPlotBucketMs : plotBucketMs;
+  const plot = series === undefined ? undefined : plots.of(series, band, bucketMs, nowMs);
+  const advice = sources.advice(system.id).find(({ analyte }) => analyte === metric)?.advice;
   const newestTest = tests.at(-1);
   // A metric that only tests know (calcium) shows its last test as its value.
   const shown =
@@ -128,8 +123,9 @@ function metricView(
     ...metricFacts[metric],
     probe: series?.probe ?? null,
     ...shown,
-    band: band === undefined ? null : { low: band.low, high: band.high },
-    day: plotOf(minutes, plotBucketMs),
+    band,
+    day: plot?.day ?? [],
+    outlook: series === undefined ? outlookOfTests(advice, band, nowMs) : (plot?.outlook ?? null),
     tests,
   };
 }
@@ -139,6 +135,7 @@ function systemView(
   system: SystemConfig,
   known: readonly Series[],
   alarms: readonly StandingAlarm[],
+  plots: DayPlots,
   nowMs: number,
 ): SystemView {
   const entries = sources.store.journal({
@@ -151,7 +148,7 @@ function systemView(
     const series = mainSeries(sources.config, known, system.id, metric);
     const tests = testsOf(entries, metric);
     if (series === undefined && tests.length === 0 && system.bands[metric] === undefined) continue;
-    views.push(metricView(sources, system, metric, series, tests, nowMs));
+    views.push(metricView(sources, system, metric, series, tests, plots, nowMs));
   }
   return {
     id: system.id,
@@ -165,7 +162,7 @@ function systemView(
 }
 
 /** Everything the first page shows, computed anew: the state is small, and a page that missed a change is wrong. */
-export function roomView(sources: RoomSources, nowMs: number): RoomView {
+export function roomView(sources: RoomSources, plots: DayPlots, nowMs: number): RoomView {
   const known = sources.store.series();
   const alarms = sources.standing(nowMs);
   return {
@@ -173,7 +170,7 @@ export function roomView(sources: RoomSources, nowMs: number): RoomView {
     timezone: sources.config.site.timezone,
     time: nowMs,
     invented: sources.isInvented,
-    systems: sources.config.systems.map((system) => systemView(sources, system, known, alarms, nowMs)),
+    systems: sources.config.systems.map((system) => systemView(sources, system, known, alarms, plots, nowMs)),
     edges: sources.edges(),
   };
 }

@@ -1,14 +1,17 @@
 import { z } from 'zod';
 import { mostLiveClients } from '../live/live-clients.ts';
+import { createDayPlots } from './day-plots.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 import { roomView } from './room-view.ts';
 
 export function addRoomRoutes(server: TypedServer, parts: HttpParts): void {
+  const plots = createDayPlots(parts.store);
+
   server.get(
     '/api/room',
     { schema: { summary: 'Every system with its metrics, tests, alarms and advice', tags: ['room'] } },
-    () => roomView(parts.sources, parts.clock.nowMs()),
+    () => roomView(parts.sources, plots, parts.clock.nowMs()),
   );
 
   server.get(

@@ -1,8 +1,10 @@
 import { z } from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
+import { marksOf } from './marks.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
+import { plotOf } from './plot.ts';
 import { sendProblem } from './problem.ts';
-import { mainSeries, plotOf } from './room-view.ts';
+import { mainSeries } from './room-view.ts';
 
 const hourMs = 3_600_000;
 /** Beyond this span hours are fine enough for a screen, and minutes too many to read. */
@@ -50,7 +52,32 @@ export function addSeriesRoutes(server: TypedServer, parts: HttpParts): void {
       }
       const resolution = toMs - fromMs > minutesUpToMs ? 'hour' : 'minute';
       const stepMs = Math.max(resolution === 'hour' ? hourMs : 60_000, (toMs - fromMs) / request.query.points);
-      return { probe: series.probe, points: plotOf(parts.store.summaries(series, resolution, fromMs, toMs), stepMs) };
+      const points = plotOf(parts.store.summaries(series, resolution, fromMs, toMs), stepMs);
+      return { probe: series.probe, stepMs, points };
+    },
+  );
+
+  server.get(
+    '/api/marks/:system',
+    {
+      schema: {
+        summary:
+          'What happened to a system in a span of time: tests, doses, water changes, calibrations, arrivals, alarms',
+        tags: ['room'],
+        params: z.object({ system: z.string() }),
+        querystring: z.object({ from: z.iso.datetime({ offset: true }), to: z.iso.datetime({ offset: true }) }),
+      },
+    },
+    (request, reply) => {
+      const system = parts.config.systems.find(({ id }) => id === request.params.system);
+      if (system !== undefined)
+        return marksOf(parts.store, system, Date.parse(request.query.from), Date.parse(request.query.to));
+      return sendProblem(reply, {
+        type: 'about:blank',
+        title: 'No such system',
+        status: 404,
+        detail: `no system "${request.params.system}"`,
+      });
     },
   );
 }

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { nowMs, post } from './room-state.ts';
-import { ageText } from './words.ts';
+import { ageText } from './times.ts';
 
 const asks = { high: 'Act now', medium: 'Act today', low: 'Have a look' } as const;
 
@@ -15,8 +15,8 @@ function stateText(alarm: StandingAlarm): string {
 function Acknowledge({ alarm }: { alarm: StandingAlarm }) {
   const [failure, setFailure] = useState('');
   async function send(): Promise<void> {
-    const problem = await post('alarms/acknowledge', { alarm: alarm.id });
-    setFailure(problem === undefined ? '' : `${problem.title}. ${problem.detail}`);
+    const answer = await post('alarms/acknowledge', { alarm: alarm.id });
+    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
   }
   return (
     <>

@@ -1,46 +1,62 @@
-import type { RoomView, SystemView } from '../../http/room-view.ts';
-import { Advice } from './advice.tsx';
-import { Alarms } from './alarms.tsx';
-import { EnterTest } from './enter-test.tsx';
-import { MetricRow } from './metric-row.tsx';
+import type { RoomView } from '../../http/room-view.ts';
+import { AlarmsPage } from './alarms-page.tsx';
+import { MetricPage } from './metric-page.tsx';
+import { RoomPage } from './room-page.tsx';
 import { isConnected, nowMs, room } from './room-state.ts';
-import { ageText, stateOf } from './words.ts';
+import { route } from './route.ts';
+import { PlotPatterns } from './row-plot.tsx';
+import { SystemCard } from './system-card.tsx';
+import { ageText } from './times.ts';
+import { UnsentList } from './unsent-list.tsx';
+import { WeekPage } from './week-page.tsx';
 
-/** The one sentence on top: what a keeper who passes by must know. */
-function sentence(view: RoomView): string {
-  const standing = view.systems.flatMap(({ name, alarms }) =>
-    alarms.filter((alarm) => alarm.isStanding).map(() => name),
+function Nothing({ what }: { what: string }) {
+  return (
+    <main class="page">
+      <h2 tabIndex={-1} data-view-title>
+        {what}
+      </h2>
+      <p>
+        <a href="#/">Back to the room</a>
+      </p>
+    </main>
   );
-  if (standing.length > 0) {
-    const places = [...new Set(standing)].join(' and ');
-    return `${standing.length === 1 ? 'One alarm stands' : `${standing.length} alarms stand`} in ${places}.`;
-  }
-  const doubtful = view.systems.flatMap(({ metrics }) =>
-    metrics.filter((metric) => stateOf(metric, nowMs.value) !== 'inside'),
-  );
-  if (doubtful.length > 0)
-    return `No alarm. Look at ${doubtful
-      .map((metric) => metric.label.toLowerCase())
-      .slice(0, 3)
-      .join(', ')}.`;
-  return 'Everything is inside its band.';
 }
 
-function System({ system }: { system: SystemView }) {
+function View({ view }: { view: RoomView }) {
+  const at = route.value;
+  if (at.view === 'alarms') return <AlarmsPage view={view} />;
+  if (at.view === 'week') return <WeekPage view={view} />;
+  if (at.view === 'room') return <RoomPage view={view} />;
+  const system = view.systems.find(({ id }) => id === at.system);
+  if (system === undefined) return <Nothing what="There is no such system." />;
+  if (at.view === 'system')
+    return (
+      <main class="systems systems-1">
+        <SystemCard system={system} zone={view.timezone} isAlone={false} />
+      </main>
+    );
+  const metric = system.metrics.find((each) => each.metric === at.metric);
+  if (metric === undefined) return <Nothing what="Nothing is known of this metric." />;
+  return <MetricPage key={`${system.id} ${metric.metric}`} system={system} metric={metric} zone={view.timezone} />;
+}
+
+function Places({ view }: { view: RoomView }) {
+  const standing = view.systems.flatMap(({ alarms }) => alarms.filter(({ isStanding }) => isStanding)).length;
+  const at = route.value.view;
+  const here = (name: string) => (at === name ? { 'aria-current': 'page' as const } : {});
   return (
-    <section class="system" aria-labelledby={`system-${system.id}`}>
-      <h2 id={`system-${system.id}`}>
-        {system.name} <small>{system.volume_l} L</small>
-      </h2>
-      <Alarms alarms={system.alarms} />
-      <ul class="rows">
-        {system.metrics.map((metric) => (
-          <MetricRow key={`${metric.metric} ${metric.probe}`} metric={metric} />
-        ))}
-      </ul>
-      <Advice advice={system.advice} />
-      <EnterTest system={system} />
-    </section>
+    <nav aria-label="Views">
+      <a href="#/" {...here('room')}>
+        Room
+      </a>
+      <a href="#/alarms" {...here('alarms')}>
+        Alarms{standing > 0 && <b class="count">{standing}</b>}
+      </a>
+      <a href="#/week" {...here('week')}>
+        Weeks
+      </a>
+    </nav>
   );
 }
 
@@ -50,23 +66,19 @@ export function App() {
     return <p class="loading">{isConnected.value ? 'Reading the room …' : 'Waiting for the hub …'}</p>;
   return (
     <>
+      <PlotPatterns />
       <header>
         <h1>{view.site}</h1>
-        {view.invented && <p class="invented">Invented room: a demonstration, no real animals</p>}
-        {!isConnected.value && (
-          <p class="offline" role="status">
-            The hub does not answer. What you see is from {ageText(nowMs.value - view.time)}.
-          </p>
-        )}
-        <p class="sentence" role="status">
-          {sentence(view)}
-        </p>
+        <Places view={view} />
       </header>
-      <main>
-        {view.systems.map((system) => (
-          <System key={system.id} system={system} />
-        ))}
-      </main>
+      {view.invented && <p class="invented">Invented room: a demonstration, no real animals</p>}
+      {!isConnected.value && (
+        <p class="offline" role="status">
+          The hub does not answer. What you see is from {ageText(nowMs.value - view.time)}.
+        </p>
+      )}
+      <UnsentList />
+      <View view={view} />
       <footer>
         {view.edges.map((edge) => (
           <span key={edge.name} class={edge.isUp ? 'edge' : 'edge edge-down'}>

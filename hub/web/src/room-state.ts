@@ -11,6 +11,11 @@ export const nowMs = signal(Date.now());
 /** Difference between the hub's clock and this device's: ages are told by the hub's. */
 let hubAheadMs = 0;
 
+/** Now by the hub's clock. */
+export function hubNowMs(): number {
+  return Date.now() + hubAheadMs;
+}
+
 async function fetchRoom(): Promise<void> {
   const response = await fetch('./api/room', { cache: 'no-store' });
   if (!response.ok) throw new Error(`the hub answered ${response.status}`);
@@ -37,7 +42,7 @@ function withValues(view: RoomView, values: readonly LiveValue[]): RoomView {
 let isFetchDue = false;
 
 /** Several changes at once are one fetch. */
-function fetchSoon(): void {
+export function fetchSoon(): void {
   if (isFetchDue) return;
   isFetchDue = true;
   setTimeout(() => {
@@ -98,7 +103,7 @@ function listen(): void {
 export function followRoom(): void {
   listen();
   setInterval(() => {
-    nowMs.value = Date.now() + hubAheadMs;
+    nowMs.value = hubNowMs();
   }, 1000);
   // The plots of the last day move on although nothing else changes.
   setInterval(fetchSoon, refetchEveryMs);
@@ -108,25 +113,31 @@ export function followRoom(): void {
   });
 }
 
-/** Sends an entry; gives undefined when it was taken, else what the hub said. */
-export async function post(
-  path: string,
-  body: unknown,
-): Promise<{ status: number; title: string; detail: string } | undefined> {
+const answerWithinMs = 8000;
+
+/** What the hub answered; status 0 when it did not answer at all. */
+export type Answer = { ok: true; id?: number } | { ok: false; status: number; title: string; detail: string };
+
+/** Sends a document to the hub. */
+export async function post(path: string, body: unknown): Promise<Answer> {
   try {
     const response = await fetch(`./api/${path}`, {
       method: 'POST',
       headers: { 'content-type': 'application/json' },
       body: JSON.stringify(body),
+      // A phone that walks out of the door leaves its request hanging.
+      signal: AbortSignal.timeout(answerWithinMs),
     });
+    const text = await response.text();
     if (response.ok) {
       // Also while the stream is broken, what was done must show.
       fetchSoon();
-      return undefined;
+      const told = text === '' ? {} : (JSON.parse(text) as { id?: number });
+      return { ok: true, ...(told.id === undefined ? {} : { id: told.id }) };
     }
-    const problem = (await response.json()) as { title?: string; detail?: string };
-    return { status: response.status, title: problem.title ?? 'Not taken', detail: problem.detail ?? '' };
+    const problem = (text.startsWith('{') ? JSON.parse(text) : {}) as { title?: string; detail?: string };
+    return { ok: false, status: response.status, title: problem.title ?? 'Not taken', detail: problem.detail ?? '' };
   } catch {
-    return { status: 0, title: 'The hub does not answer', detail: 'Nothing was stored. Try again when it is back.' };
+    return { ok: false, status: 0, title: 'The hub does not answer', detail: 'Try again when it is back.' };
   }
 }

@@ -1,17 +1,20 @@
 import type { MetricView } from '../../http/room-view.ts';
+import { ageText } from './times.ts';
 
 /** A value as a person reads it, without its unit. */
 export function valueText(metric: Pick<MetricView, 'decimals'>, value: number): string {
   return value.toFixed(metric.decimals);
 }
 
-/** An age in the largest unit that says enough. */
-export function ageText(ms: number): string {
-  const seconds = Math.max(0, Math.round(ms / 1000));
-  if (seconds < 60) return `${seconds} s ago`;
-  if (seconds < 3600) return `${Math.round(seconds / 60)} min ago`;
-  if (seconds < 172_800) return `${Math.round(seconds / 3600)} h ago`;
-  return `${Math.round(seconds / 86_400)} days ago`;
+/** A label in the middle of a sentence: `temperature`, yet `pH` and `ORP`. */
+export function inSentence(label: string): string {
+  return /^[A-Z][a-z]/.test(label) ? label.charAt(0).toLowerCase() + label.slice(1) : label;
+}
+
+/** Names in a row: `a, b and c`. */
+export function listed(names: readonly string[]): string {
+  if (names.length < 2) return names.join('');
+  return `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
 }
 
 export type RowState = 'inside' | 'outside' | 'doubtful' | 'stale' | 'unknown';
@@ -33,7 +36,7 @@ export function stateWords(metric: MetricView, nowMs: number): string {
     case 'unknown':
       return metric.why ?? 'no value';
     case 'stale':
-      return `silent, last ${ageText(nowMs - (metric.time ?? 0))}`;
+      return `silent, last heard ${ageText(nowMs - (metric.time ?? 0))}`;
     case 'doubtful':
       return metric.why === null ? 'doubtful' : `doubtful: ${metric.why}`;
     case 'outside':
@@ -41,4 +44,18 @@ export function stateWords(metric: MetricView, nowMs: number): string {
     default:
       return metric.band === null ? 'no band set' : 'in its band';
   }
+}
+
+/** The trend in words; undefined while nothing can be said of it. */
+export function trendWords(metric: MetricView): string | undefined {
+  const { outlook, band } = metric;
+  if (outlook === null) return undefined;
+  const { perDay } = outlook;
+  // What moves by less than a twentieth of the band in two days stands still for a keeper.
+  const still = band === null ? 0.5 * 10 ** -metric.decimals : (band.high - band.low) / 40;
+  if (Math.abs(perDay) < still) return 'steady';
+  const way = perDay > 0 ? 'rising' : 'falling';
+  const isFast = band !== null && Math.abs(perDay) > 4 * (band.high - band.low);
+  const [amount, span] = isFast ? [perDay / 24, 'an hour'] : [perDay, 'a day'];
+  return `${way} ${Math.abs(amount).toFixed(metric.decimals)} ${metric.unit} ${span}`.replace('  ', ' ');
 }

@@ -1,0 +1,83 @@
+import type { Mark } from '../../http/marks.ts';
+import type { OutlookPoint } from '../../http/outlook.ts';
+import type { PlotPoint } from '../../http/plot.ts';
+
+/** A span of time that a chart shows, UTC milliseconds. */
+export type Span = { from: number; to: number };
+
+export type ChartData = {
+  /** What was asked for: wider than what is shown, so that a small move needs no answer of the hub. */
+  span: Span;
+  /** Width of one interval of `points`. */
+  stepMs: number;
+  points: PlotPoint[];
+  marks: Mark[];
+  /** Level of a tested analyte between and after its tests, with its 95 % interval. */
+  estimated: OutlookPoint[];
+};
+
+const estimatedMetrics = new Set(['alkalinity', 'calcium', 'magnesium']);
+const mostPoints = 3000;
+
+type Series = { points: PlotPoint[]; stepMs: number };
+type Explanation = {
+  history: { timeMs: number; level: number; levelSd: number }[];
+  forecast: { points: { timeMs: number; level: number; low95: number; high95: number }[] } | null;
+};
+
+async function read<Answer>(path: string, signal: AbortSignal): Promise<Answer | undefined> {
+  const response = await fetch(`./api/${path}`, { signal });
+  // A metric that only tests know has no series, and a young one no estimate.
+  if (response.status === 404) return undefined;
+  if (!response.ok) throw new Error(`the hub answered ${response.status}`);
+  return (await response.json()) as Answer;
+}
+
+async function readEstimated(system: string, metric: string, signal: AbortSignal): Promise<OutlookPoint[]> {
+  if (!estimatedMetrics.has(metric)) return [];
+  const found = await read<Explanation>(`estimates/${encodeURIComponent(system)}/${metric}`, signal);
+  const past = (found?.history ?? []).map(({ timeMs, level, levelSd }) => ({
+    ...{ time: timeMs, level, low: level - 1.96 * levelSd, high: level + 1.96 * levelSd },
+  }));
+  const ahead = (found?.forecast?.points ?? []).map(({ timeMs, level, low95, high95 }) => ({
+    ...{ time: timeMs, level, low: low95, high: high95 },
+  }));
+  const endMs = past.at(-1)?.time ?? 0;
+  return [...past, ...ahead.filter(({ time }) => time > endMs)];
+}
+
+/**
+ * What a chart of a metric draws over a span and half as much to either side.
+ *
+ * @param pixels  width of the chart: about as many intervals are asked for
+ */
+export async function readChart(
+  system: string,
+  metric: string,
+  shown: Span,
+  pixels: number,
+  signal: AbortSignal,
+): Promise<ChartData> {
+  const half = (shown.to - shown.from) / 2;
+  const span = { from: Math.round(shown.from - half), to: Math.round(shown.to + half) };
+  const asked = `from=${new Date(span.from).toISOString()}&to=${new Date(span.to).toISOString()}`;
+  const points = Math.max(100, Math.min(mostPoints, Math.round(pixels * 2)));
+  const place = `${encodeURIComponent(system)}/${encodeURIComponent(metric)}`;
+  const [series, marks, estimated] = await Promise.all([
+    read<Series>(`series/${place}?${asked}&points=${points}`, signal),
+    read<Mark[]>(`marks/${encodeURIComponent(system)}?${asked}`, signal),
+    readEstimated(system, metric, signal),
+  ]);
+  return {
+    span,
+    stepMs: series?.stepMs ?? 60_000,
+    points: series?.points ?? [],
+    // Tests and alarms of other metrics belong to other charts; a dose or a water change may move anything.
+    marks: (marks ?? []).filter((mark) => mark.metric === null || mark.metric === metric),
+    estimated,
+  };
+}
+
+export function isWithin(shown: Span, known: Span): boolean {
+  return shown.from >= known.from && shown.to <= known.to;
+}

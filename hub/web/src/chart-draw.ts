@@ -1,0 +1,256 @@
+import type { Mark } from '../../http/marks.ts';
+import type { MetricView } from '../../http/room-view.ts';
+import type { ChartData, Span } from './chart-data.ts';
+import { axisDate, offsetMs, weekday } from './times.ts';
+
+const left = 56;
+const right = 8;
+const top = 10;
+/** Below the plot: what happened, and the times. */
+const laneHeight = 18;
+const axisHeight = 24;
+
+export type Frame = { x(timeMs: number): number; timeAt(x: number): number; y(value: number): number; bottom: number };
+
+type Look = (name: string) => string;
+
+function rangeOf(metric: MetricView, data: ChartData, shown: Span): { low: number; high: number } {
+  const values: number[] = metric.band === null ? [] : [metric.band.low, metric.band.high];
+  for (const point of data.points) {
+    // The interval reaches `stepMs` further than its time: a spike at the edge of the view counts as well.
+    if (point.time + data.stepMs >= shown.from && point.time <= shown.to) values.push(point.min, point.max);
+  }
+  for (const mark of data.marks)
+    if (mark.kind === 'test' && mark.value !== undefined && mark.time >= shown.from && mark.time <= shown.to)
+      values.push(mark.value - 2 * (mark.sd ?? 0), mark.value + 2 * (mark.sd ?? 0));
+  for (const point of data.estimated)
+    if (point.time >= shown.from && point.time <= shown.to) values.push(point.low, point.high);
+  if (values.length === 0) return { low: 0, high: 1 };
+  const low = values.reduce((a, b) => Math.min(a, b));
+  const high = values.reduce((a, b) => Math.max(a, b));
+  const room = (high - low) * 0.08 || 10 ** -metric.decimals;
+  return { low: low - room, high: high + room };
+}
+
+export function frameOf(metric: MetricView, data: ChartData, shown: Span, width: number, height: number): Frame {
+  const { low, high } = rangeOf(metric, data, shown);
+  const bottom = height - axisHeight - laneHeight * 2;
+  const perMs = (width - left - right) / (shown.to - shown.from);
+  return {
+    x: (timeMs) => left + (timeMs - shown.from) * perMs,
+    timeAt: (x) => shown.from + (x - left) / perMs,
+    y: (value) => bottom - ((value - low) / (high - low)) * (bottom - top),
+    bottom,
+  };
+}
+
+/** Runs without a gap; least and greatest of each interval, never their mean, so that no spike is lost. */
+function drawRibbon(pen: CanvasRenderingContext2D, data: ChartData, frame: Frame, look: Look): void {
+  const gapMs = Math.max(data.stepMs * 2.5, 150_000);
+  let run: ChartData['points'] = [];
+  const flush = () => {
+    if (run.length === 0) return;
+    pen.beginPath();
+    const middle = (time: number) => frame.x(time + data.stepMs / 2);
+    for (const point of run) pen.lineTo(middle(point.time), frame.y(point.max) - 1);
+    for (const point of run.toReversed()) pen.lineTo(middle(point.time), frame.y(point.min) + 1);
+    pen.closePath();
+    pen.fillStyle = look('ribbon');
+    pen.fill();
+    // A single interval would be an area without width.
+    if (run.length === 1 && run[0] !== undefined)
+      pen.fillRect(middle(run[0].time) - 1, frame.y(run[0].max) - 1, 2, frame.y(run[0].min) - frame.y(run[0].max) + 2);
+    run = [];
+  };
+  for (const point of data.points) {
+    const last = run.at(-1);
+    if (last !== undefined && point.time - last.time > gapMs) flush();
+    run.push(point);
+  }
+  flush();
+  pen.fillStyle = look('doubt');
+  // Doubt is a bar along the bottom as well as a colour.
+  for (const point of data.points)
+    if (point.doubtful === true)
+      pen.fillRect(
+        frame.x(point.time),
+        frame.bottom - 4,
+        Math.max(1, frame.x(point.time + data.stepMs) - frame.x(point.time)),
+        4,
+      );
+}
+
+function drawEstimated(pen: CanvasRenderingContext2D, data: ChartData, frame: Frame, look: Look): void {
+  const points = data.estimated;
+  if (points.length < 2) return;
+  pen.beginPath();
+  for (const point of points) pen.lineTo(frame.x(point.time), frame.y(point.high));
+  for (const point of points.toReversed()) pen.lineTo(frame.x(point.time), frame.y(point.low));
+  pen.closePath();
+  pen.save();
+  pen.clip();
+  pen.strokeStyle = look('expected');
+  pen.lineWidth = 1;
+  pen.beginPath();
+  const [first, last] = [points[0], points.at(-1)];
+  if (first !== undefined && last !== undefined) {
+    const [startX, endX] = [Math.max(left, frame.x(first.time)), Math.min(frame.x(last.time), 4000)];
+    for (let x = startX - frame.bottom; x < endX; x += 6) {
+      pen.moveTo(x, frame.bottom);
+      pen.lineTo(x + frame.bottom, 0);
+    }
+  }
+  pen.stroke();
+  pen.restore();
+  pen.beginPath();
+  for (const point of points) pen.lineTo(frame.x(point.time), frame.y(point.level));
+  pen.setLineDash([7, 4]);
+  pen.strokeStyle = look('ribbon');
+  pen.lineWidth = 1.5;
+  pen.stroke();
+  pen.setLineDash([]);
+}
+
+/** Each kind of mark has its own shape: diamond, drop, square, triangle, cross. */
+function drawMark(pen: CanvasRenderingContext2D, mark: Mark, frame: Frame, look: Look): void {
+  const x = frame.x(mark.time);
+  const lane = frame.bottom + (mark.kind === 'alarm' ? laneHeight * 1.5 : laneHeight * 0.5);
+  pen.fillStyle = look(mark.kind === 'alarm' ? 'left' : 'mark');
+  pen.strokeStyle = look('mark');
+  pen.lineWidth = 2;
+  pen.beginPath();
+  if (mark.kind === 'test' && mark.value !== undefined) {
+    const y = frame.y(mark.value);
+    if (mark.sd !== undefined) {
+      pen.moveTo(x, frame.y(mark.value - 2 * mark.sd));
+      pen.lineTo(x, frame.y(mark.value + 2 * mark.sd));
+      pen.stroke();
+      pen.beginPath();
+    }
+    pen.moveTo(x, y - 6);
+    for (const [dx, dy] of [
+      [6, 0],
+      [0, 6],
+      [-6, 0],
+    ] as const)
+      pen.lineTo(x + dx, y + dy);
+    pen.closePath();
+    pen.strokeStyle = look('mark-ground');
+    pen.stroke();
+    pen.fill();
+  } else if (mark.kind === 'dose') {
+    pen.arc(x, lane + 1.5, 4, 0, Math.PI);
+    pen.lineTo(x, lane - 6);
+    pen.fill();
+  } else if (mark.kind === 'water_change') pen.fillRect(x - 5, lane - 5, 10, 10);
+  else if (mark.kind === 'alarm') {
+    pen.moveTo(x, lane - 6);
+    pen.lineTo(x + 6, lane + 5);
+    pen.lineTo(x - 6, lane + 5);
+    pen.fill();
+  } else {
+    pen.moveTo(x - 4, lane - 4);
+    pen.lineTo(x + 4, lane + 4);
+    pen.moveTo(x + 4, lane - 4);
+    pen.lineTo(x - 4, lane + 4);
+    pen.stroke();
+  }
+}
+
+const minuteMs = 60_000;
+const hourMs = 60 * minuteMs;
+const dayMs = 24 * hourMs;
+const timeSteps = [1, 5, 15, 30, 60, 180, 360, 720, 1440, 2880, 10_080, 20_160, 43_200, 129_600, 525_600].map(
+  (m) => m * minuteMs,
+);
+
+function timeLabel(timeMs: number, stepMs: number, zone: string): string {
+  if (stepMs < dayMs) return axisDate(timeMs, zone, { hour: '2-digit', minute: '2-digit' });
+  if (stepMs < 7 * dayMs) return `${weekday(timeMs, zone, 'short')} ${axisDate(timeMs, zone, { day: 'numeric' })}`;
+  if (stepMs < 40 * dayMs) return axisDate(timeMs, zone, { day: 'numeric', month: 'short' });
+  return axisDate(timeMs, zone, { month: 'short', year: 'numeric' });
+}
+
+function drawAxes(
+  pen: CanvasRenderingContext2D,
+  metric: MetricView,
+  shown: Span,
+  frame: Frame,
+  width: number,
+  height: number,
+  zone: string,
+  look: Look,
+): void {
+  pen.strokeStyle = look('line');
+  pen.fillStyle = look('soft');
+  pen.lineWidth = 1;
+  const wanted = ((shown.to - shown.from) * 78) / (width - left - right);
+  const stepMs = timeSteps.find((step) => step >= wanted) ?? timeSteps.at(-1) ?? dayMs;
+  const shift = offsetMs(shown.from, zone);
+  pen.textAlign = 'center';
+  for (let time = Math.ceil((shown.from + shift) / stepMs) * stepMs - shift; time <= shown.to; time += stepMs) {
+    const x = Math.round(frame.x(time)) + 0.5;
+    pen.beginPath();
+    pen.moveTo(x, top);
+    pen.lineTo(x, frame.bottom);
+    pen.stroke();
+    if (x > left + 20 && x < width - 24) pen.fillText(timeLabel(time, stepMs, zone), x, height - 7);
+  }
+  pen.textAlign = 'right';
+  for (let line = 0; line <= 4; line += 1) {
+    const y = top + ((frame.bottom - top) * line) / 4;
+    const value = valueAt(frame, y);
+    pen.fillText(value.toFixed(metric.decimals), left - 6, y + 4);
+  }
+}
+
+function valueAt(frame: Frame, y: number): number {
+  const [at0, at1] = [frame.y(0), frame.y(1)];
+  return (y - at0) / (at1 - at0);
+}
+
+/** Draws the whole chart; `look` gives the colour of a name of the theme. */
+export function drawChart(
+  pen: CanvasRenderingContext2D,
+  metric: MetricView,
+  data: ChartData,
+  shown: Span,
+  size: { width: number; height: number },
+  place: { zone: string; nowMs: number; look: Look },
+): Frame {
+  const { width, height } = size;
+  const { look, zone, nowMs } = place;
+  const frame = frameOf(metric, data, shown, width, height);
+  pen.font = '12px system-ui, sans-serif';
+  pen.fillStyle = look('sheet');
+  pen.fillRect(0, 0, width, height);
+  if (metric.band !== null) {
+    pen.fillStyle = look('channel');
+    pen.fillRect(
+      left,
+      frame.y(metric.band.high),
+      width - left - right,
+      frame.y(metric.band.low) - frame.y(metric.band.high),
+    );
+    pen.fillStyle = look('edge');
+    for (const edge of [metric.band.low, metric.band.high])
+      pen.fillRect(left, frame.y(edge) - 0.75, width - left - right, 1.5);
+  }
+  drawAxes(pen, metric, shown, frame, width, height, zone, look);
+  pen.save();
+  pen.beginPath();
+  pen.rect(left, 0, width - left - right, height);
+  pen.clip();
+  drawEstimated(pen, data, frame, look);
+  drawRibbon(pen, data, frame, look);
+  pen.setLineDash([1, 3]);
+  pen.strokeStyle = look('ink');
+  pen.beginPath();
+  pen.moveTo(frame.x(nowMs), 0);
+  pen.lineTo(frame.x(nowMs), frame.bottom);
+  pen.stroke();
+  pen.setLineDash([]);
+  for (const mark of data.marks) drawMark(pen, mark, frame, look);
+  pen.restore();
+  return frame;
+}

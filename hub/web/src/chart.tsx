@@ -1,0 +1,166 @@
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { MetricView } from '../../http/room-view.ts';
+import type { ChartData, Span } from './chart-data.ts';
+import { drawChart, type Frame } from './chart-draw.ts';
+import { hubNowMs } from './room-state.ts';
+import { momentText } from './times.ts';
+import { valueText } from './words.ts';
+
+type Shown = { span: Span; move(span: Span): void };
+
+/** The span around a moment that stays under the finger; a factor above 1 shows more. */
+export function zoomed(span: Span, aroundMs: number, factor: number): Span {
+  return { from: aroundMs - (aroundMs - span.from) * factor, to: aroundMs + (span.to - aroundMs) * factor };
+}
+
+export function moved(span: Span, byMs: number): Span {
+  return { from: span.from + byMs, to: span.to + byMs };
+}
+
+const keys: Record<string, (span: Span) => Span> = {
+  ArrowLeft: (span) => moved(span, -(span.to - span.from) / 5),
+  ArrowRight: (span) => moved(span, (span.to - span.from) / 5),
+  '+': (span) => zoomed(span, (span.from + span.to) / 2, 1 / 1.5),
+  '-': (span) => zoomed(span, (span.from + span.to) / 2, 1.5),
+};
+
+/** A drawing that fingers, wheel and keys move and zoom; what is under the pointer is said in words below it. */
+export function Chart({
+  metric,
+  data,
+  shown,
+  zone,
+}: {
+  metric: MetricView;
+  data: ChartData;
+  shown: Shown;
+  zone: string;
+}) {
+  const canvas = useRef<HTMLCanvasElement>(null);
+  const frame = useRef<Frame | undefined>(undefined);
+  const current = useRef(shown);
+  current.current = shown;
+  const [pointed, setPointed] = useState<number | undefined>(undefined);
+  const [look, setLook] = useState(0);
+
+  useEffect(() => {
+    const element = canvas.current;
+    if (element === null) return;
+    const again = () => setLook((count) => count + 1);
+    const sizes = new ResizeObserver(again);
+    sizes.observe(element);
+    const theme = matchMedia('(prefers-color-scheme: light)');
+    theme.addEventListener('change', again);
+    const wheel = (event: WheelEvent) => {
+      // With the wheel alone the page scrolls: a chart that swallows it holds the reader fast.
+      if (!event.ctrlKey && !event.shiftKey) return;
+      event.preventDefault();
+      const around = frame.current?.timeAt(event.offsetX) ?? 0;
+      const { span, move } = current.current;
+      move(zoomed(span, around, Math.exp((event.deltaY || event.deltaX) / 400)));
+    };
+    element.addEventListener('wheel', wheel, { passive: false });
+    return () => {
+      sizes.disconnect();
+      theme.removeEventListener('change', again);
+      element.removeEventListener('wheel', wheel);
+    };
+  }, []);
+
+  useEffect(() => {
+    const element = canvas.current;
+    const pen = element?.getContext('2d');
+    if (element === null || pen == null) return;
+    const { clientWidth: width, clientHeight: height } = element;
+    const dots = window.devicePixelRatio || 1;
+    element.width = Math.round(width * dots);
+    element.height = Math.round(height * dots);
+    pen.scale(dots, dots);
+    const style = getComputedStyle(element);
+    const place = { zone, nowMs: hubNowMs(), look: (name: string) => style.getPropertyValue(`--${name}`) };
+    frame.current = drawChart(pen, metric, data, shown.span, { width, height }, place);
+  }, [metric, data, shown.span, zone, look]);
+
+  useEffect(() => {
+    const element = canvas.current;
+    return element === null ? undefined : followFingers(element, current, frame, setPointed);
+  }, []);
+
+  return (
+    // biome-ignore lint/a11y/useSemanticElements: a fieldset would frame the drawing; a group with a name says what the keys do
+    <div
+      class="chart"
+      role="group"
+      // biome-ignore lint/a11y/noNoninteractiveTabindex: the arrow keys move the chart
+      tabIndex={0}
+      aria-label={`Chart of ${metric.label}: left and right arrow move, plus and minus zoom; the figures are in the table below`}
+      onKeyDown={(event) => {
+        const key = keys[event.key];
+        if (key === undefined || event.ctrlKey || event.metaKey || event.altKey) return;
+        event.preventDefault();
+        shown.move(key(shown.span));
+      }}
+    >
+      <canvas ref={canvas} />
+      <p class="chart-tip">{pointed === undefined ? ' ' : pointedWords(metric, data, pointed, zone)}</p>
+    </div>
+  );
+}
+
+function pointedWords(metric: MetricView, data: ChartData, timeMs: number, zone: string): string {
+  const point = data.points.find(({ time }) => timeMs >= time && timeMs < time + data.stepMs);
+  const width = (data.span.to - data.span.from) / 250;
+  const near = data.marks.filter(({ time }) => Math.abs(time - timeMs) < width).map(({ text }) => text);
+  const range =
+    point === undefined
+      ? ''
+      : valueText(metric, point.min) === valueText(metric, point.max)
+        ? `${valueText(metric, point.min)} ${metric.unit}`
+        : `${valueText(metric, point.min)} to ${valueText(metric, point.max)} ${metric.unit}`;
+  return [momentText(timeMs, zone), range, point?.doubtful === true ? 'in doubt' : '', ...near]
+    .filter((part) => part !== '')
+    .join(' · ');
+}
+
+/** One finger moves, two zoom about the point between them. */
+function followFingers(
+  element: HTMLCanvasElement,
+  current: { current: Shown },
+  frame: { current: Frame | undefined },
+  point: (timeMs: number | undefined) => void,
+): () => void {
+  const down = new Map<number, number>();
+  const msPerPixel = () => (frame.current?.timeAt(1) ?? 0) - (frame.current?.timeAt(0) ?? 0);
+  const onDown = (event: PointerEvent) => {
+    down.set(event.pointerId, event.offsetX);
+    element.setPointerCapture(event.pointerId);
+  };
+  const onMove = (event: PointerEvent) => {
+    point(frame.current?.timeAt(event.offsetX));
+    const before = down.get(event.pointerId);
+    if (before === undefined) return;
+    const { span, move } = current.current;
+    const [other] = [...down].filter(([id]) => id !== event.pointerId).map(([, x]) => x);
+    if (other === undefined) move(moved(span, -(event.offsetX - before) * msPerPixel()));
+    else {
+      const [apartBefore, apartNow] = [Math.abs(before - other), Math.abs(event.offsetX - other)];
+      const middle = frame.current?.timeAt((other + event.offsetX) / 2);
+      if (apartNow > 10 && middle !== undefined) move(zoomed(span, middle, apartBefore / apartNow));
+    }
+    down.set(event.pointerId, event.offsetX);
+  };
+  const onUp = (event: PointerEvent) => down.delete(event.pointerId);
+  const onLeave = () => point(undefined);
+  element.addEventListener('pointerdown', onDown);
+  element.addEventListener('pointermove', onMove);
+  element.addEventListener('pointerup', onUp);
+  element.addEventListener('pointercancel', onUp);
+  element.addEventListener('pointerleave', onLeave);
+  return () => {
+    element.removeEventListener('pointerdown', onDown);
+    element.removeEventListener('pointermove', onMove);
+    element.removeEventListener('pointerup', onUp);
+    element.removeEventListener('pointercancel', onUp);
+    element.removeEventListener('pointerleave', onLeave);
+  };
+}

@@ -1,0 +1,159 @@
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { SystemView } from '../../http/room-view.ts';
+import { choicesOf, type EntryKind, kindWords, requestOf } from './entry-kinds.ts';
+import { recall, remember } from './remembered.ts';
+import { enter, newKey, takeBack } from './unsent.ts';
+
+type Answer = { tone: 'good' | 'bad' | 'ask'; text: string; undo?: number };
+
+/** The number a person typed: a comma is a decimal point; undefined when it is none. */
+function numberIn(text: string): number | undefined {
+  const number = Number(text.trim().replace(',', '.'));
+  return text.trim() === '' || !Number.isFinite(number) ? undefined : number;
+}
+
+/**
+ * A test, a dose or a water change: a tap to open, a number, a tap to store. What and unit are those of the last time on
+ * this device. A doubt of the hub is shown as a question; the same number can then be sent as meant.
+ */
+export function EntryForm({ system, kind, amount }: { system: SystemView; kind: EntryKind; amount?: EntryAmount }) {
+  const choices = choicesOf(kind, system);
+  const memory = `last.${system.id}.${kind}`;
+  const [what, setWhat] = useState(amount?.what ?? recall(memory) ?? '');
+  const choice = choices.find(({ id }) => id === what) ?? choices[0];
+  const unitMemory = `unit.${choice?.id}`;
+  const [givenUnit, setGivenUnit] = useState<string | undefined>(undefined);
+  const remembered = givenUnit ?? recall(unitMemory);
+  const unit = choice?.units.find((each) => each === remembered) ?? choice?.units[0] ?? '';
+  const [value, setValue] = useState(amount?.value ?? '');
+  const [answer, setAnswer] = useState<Answer | undefined>(undefined);
+  const [key, setKey] = useState(newKey);
+  const input = useRef<HTMLInputElement>(null);
+  useEffect(() => input.current?.focus(), []);
+
+  if (choice === undefined) return <p class="answer">No stock is configured for {system.name}.</p>;
+  const words = kindWords[kind];
+  const name = (part: string) => (kind === 'test' ? `${system.id}-${part}` : `${system.id}-${kind}-${part}`);
+
+  /** Another entry than the one that was sent or asked about. */
+  function edited(): void {
+    setAnswer(undefined);
+    setKey(newKey());
+  }
+
+  async function send(confirmed: boolean): Promise<void> {
+    const number = numberIn(value);
+    if (number === undefined || choice === undefined) {
+      setAnswer({ tone: 'bad', text: words.missing });
+      return;
+    }
+    const { path, body } = requestOf(kind, system.id, choice, number, unit);
+    const said = `${choice.label} ${value.trim()} ${unit}`.trim();
+    const outcome = await enter(path, confirmed ? { ...body, confirmed: true } : body, said, key);
+    if (outcome.is === 'asked' || outcome.is === 'refused') {
+      setAnswer({ tone: outcome.is === 'asked' ? 'ask' : 'bad', text: outcome.text });
+      return;
+    }
+    remember(memory, choice.id);
+    if (choice.units.length > 1) remember(unitMemory, unit);
+    setAnswer(
+      outcome.is === 'stored'
+        ? { tone: 'good', text: `${said} is stored.`, undo: outcome.id }
+        : { tone: 'bad', text: `The hub does not answer. ${said} is kept on this device and sent when it is back.` },
+    );
+    setValue('');
+    setKey(newKey());
+  }
+
+  async function undo(id: number): Promise<void> {
+    const problem = await takeBack(id);
+    setAnswer(problem === undefined ? { tone: 'good', text: 'Taken back.' } : { tone: 'bad', text: problem });
+  }
+
+  const undoId = answer?.undo;
+  return (
+    <form
+      class="enter"
+      aria-label={`${words.open}, ${system.name}`}
+      onSubmit={(event) => {
+        event.preventDefault();
+        void send(false);
+      }}
+    >
+      <div class="fields">
+        {choices.length > 1 && (
+          <label for={name('analyte')}>
+            {words.what}
+            <select
+              id={name('analyte')}
+              value={choice.id}
+              onChange={(event) => {
+                setWhat(event.currentTarget.value);
+                setGivenUnit(undefined);
+                edited();
+              }}
+            >
+              {choices.map((each) => (
+                <option key={each.id} value={each.id}>
+                  {each.label}
+                </option>
+              ))}
+            </select>
+          </label>
+        )}
+        <label for={name('value')} class="field-value">
+          {choice.units.length > 1 || choice.units[0] === '' ? words.value : `${words.value}, ${choice.units[0]}`}
+          <input
+            id={name('value')}
+            ref={input}
+            inputMode="decimal"
+            autocomplete="off"
+            value={value}
+            onInput={(event) => {
+              setValue(event.currentTarget.value);
+              edited();
+            }}
+          />
+        </label>
+        {choice.units.length > 1 && (
+          <label for={name('unit')}>
+            Unit
+            <select
+              id={name('unit')}
+              value={unit}
+              onChange={(event) => {
+                setGivenUnit(event.currentTarget.value);
+                edited();
+              }}
+            >
+              {choice.units.map((each) => (
+                <option key={each} value={each}>
+                  {each === '' ? 'practical salinity' : each}
+                </option>
+              ))}
+            </select>
+          </label>
+        )}
+        <button type="submit" class="primary">
+          Store
+        </button>
+      </div>
+      <p class={`answer answer-${answer?.tone ?? 'none'}`} role="status">
+        {answer?.text}{' '}
+        {answer?.tone === 'ask' && (
+          <button type="button" onClick={() => void send(true)}>
+            Yes, as typed
+          </button>
+        )}
+        {undoId !== undefined && (
+          <button type="button" onClick={() => void undo(undoId)}>
+            Take it back
+          </button>
+        )}
+      </p>
+    </form>
+  );
+}
+
+/** An amount that is filled in beforehand, as advice suggests it; the person still stores it. */
+export type EntryAmount = { what: string; value: string };

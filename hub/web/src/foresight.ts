@@ -1,0 +1,121 @@
+import type { MetricView, RoomView, SystemView } from '../../http/room-view.ts';
+import { whenText } from './times.ts';
+import { inSentence, listed, stateOf } from './words.ts';
+
+/** Why a row stands where it stands, the most urgent first. */
+const orders = ['outside', 'leaving', 'unheard', 'doubtful', 'unsure', 'steady', 'unbanded'] as const;
+export type Order = (typeof orders)[number];
+export type Foresight = { order: Order; at: number };
+
+/** What is computed from another row, or shown by one in other words, and is watched by no band of its own. */
+const derived = new Set(['conductivity', 'specific_conductance_25', 'specific_gravity', 'pco2']);
+
+export function foresee(metric: MetricView, nowMs: number): Foresight {
+  const state = stateOf(metric, nowMs);
+  const { outlook, band } = metric;
+  if (state === 'outside') return { order: 'outside', at: nowMs };
+  if (state === 'stale' || (state === 'unknown' && metric.probe !== null)) return { order: 'unheard', at: nowMs };
+  if (state === 'doubtful') return { order: 'doubtful', at: nowMs };
+  if (outlook?.leavesAt != null) return { order: 'leaving', at: outlook.leavesAt };
+  if (band === null) return { order: 'unbanded', at: Infinity };
+  if (outlook?.mayLeaveAt != null) return { order: 'unsure', at: outlook.mayLeaveAt };
+  return { order: 'steady', at: Infinity };
+}
+
+/** Share of the half band between the value and the nearer edge: the tie-breaker of rows that all stay. */
+function room(metric: MetricView): number {
+  if (metric.band === null || metric.value === null) return Infinity;
+  const { low, high } = metric.band;
+  return Math.min(metric.value - low, high - metric.value) / (high - low);
+}
+
+export type Rows = { first: MetricView[]; folded: MetricView[] };
+
+/** The rows by time to leave the band; what only repeats another row is folded away. */
+export function rowsOf(metrics: readonly MetricView[], nowMs: number): Rows {
+  const ranked = metrics.map((metric) => ({ metric, ...foresee(metric, nowMs) }));
+  ranked.sort(
+    (a, b) =>
+      orders.indexOf(a.order) - orders.indexOf(b.order) ||
+      (a.at === b.at ? room(a.metric) - room(b.metric) || 0 : a.at - b.at),
+  );
+  const isFolded = (metric: MetricView) => metric.band === null && derived.has(metric.metric);
+  return {
+    first: ranked.filter(({ metric }) => !isFolded(metric)).map(({ metric }) => metric),
+    folded: ranked.filter(({ metric }) => isFolded(metric)).map(({ metric }) => metric),
+  };
+}
+
+/** How urgent a system is, for the order on a wall of many: smaller is more urgent. */
+export function urgency(system: SystemView, nowMs: number): number {
+  const first = rowsOf(system.metrics, nowMs).first[0];
+  const alarms = system.alarms.filter((alarm) => alarm.isStanding);
+  const loudest = Math.min(3, ...alarms.map(({ priority }) => ({ high: 0, medium: 1, low: 2 })[priority]));
+  if (first === undefined) return loudest * 1e3 + 999;
+  const { order, at } = foresee(first, nowMs);
+  return loudest * 1e3 + orders.indexOf(order) * 100 + Math.min(99, Math.max(0, (at - nowMs) / 3_600_000));
+}
+
+function capital(text: string): string {
+  // pH keeps its small letter.
+  return /^p[A-Z]/.test(text) ? text : text.charAt(0).toUpperCase() + text.slice(1);
+}
+
+/** The one sentence over the rows of a system: which metric leaves its band first, and when. */
+export function sentenceOf(system: SystemView, nowMs: number, zone: string): string {
+  const { first } = rowsOf(system.metrics, nowMs);
+  const of = (order: Order) => first.filter((metric) => foresee(metric, nowMs).order === order);
+  const names = (metrics: readonly MetricView[]) => listed(metrics.map(({ label }) => inSentence(label)));
+  const parts: string[] = [];
+  const outside = of('outside');
+  if (outside.length > 0)
+    parts.push(`${names(outside)} ${outside.length === 1 ? 'is outside its band' : 'are outside their bands'}`);
+  const [next] = of('leaving');
+  if (next !== undefined)
+    parts.push(`${inSentence(next.label)} will leave its band ${whenText(foresee(next, nowMs).at, nowMs, zone)}`);
+  const unheard = of('unheard');
+  if (unheard.length > 0) parts.push(`nothing is heard of ${names(unheard)}`);
+  const doubtful = of('doubtful');
+  if (doubtful.length > 0) parts.push(`${names(doubtful)} ${doubtful.length === 1 ? 'is' : 'are'} in doubt`);
+  const told = outside.length + (next === undefined ? 0 : 1) + unheard.length + doubtful.length;
+  const others = of('leaving').length - (next === undefined ? 0 : 1);
+  if (parts.length === 0) {
+    const [unsure] = of('unsure');
+    if (first.length === 0) return 'Nothing is measured here yet.';
+    return unsure === undefined
+      ? 'Everything is steady inside its band.'
+      : `Everything should stay in its band for two days; ${inSentence(unsure.label)} is the least sure.`;
+  }
+  if (others > 0) parts.push(`${others} more will follow within two days`);
+  else if (first.length > told) parts.push('everything else is steady');
+  return `${capital(parts.join('; '))}.`;
+}
+
+/** The sentence on top of the room. */
+export function sentenceOfRoom(view: RoomView, nowMs: number): string {
+  const standing = view.systems.flatMap(({ name, alarms }) =>
+    alarms.filter((alarm) => alarm.isStanding && alarm.state !== 'suppressed').map(() => name),
+  );
+  const places = listed([...new Set(standing)].slice(0, 4));
+  const alarms =
+    standing.length === 0
+      ? ''
+      : `${standing.length === 1 ? 'One alarm stands' : `${standing.length} alarms stand`} in ${places}. `;
+  const [only] = view.systems;
+  if (view.systems.length === 1 && only !== undefined) return alarms + sentenceOf(only, nowMs, view.timezone);
+  const pressing = view.systems
+    .filter((system) => urgency(system, nowMs) < 3000 + orders.indexOf('unsure') * 100)
+    .toSorted((a, b) => urgency(a, nowMs) - urgency(b, nowMs));
+  const [worst] = pressing;
+  if (worst === undefined)
+    return `${alarms}Everything in all ${view.systems.length} systems should stay in its band for two days.`;
+  const rest = view.systems.length - pressing.length;
+  const others = pressing.length - 1;
+  return [
+    `${alarms}${worst.name}: ${sentenceOf(worst, nowMs, view.timezone)}`,
+    others > 0 ? `${others} more ${others === 1 ? 'system needs' : 'systems need'} a look.` : '',
+    rest > 0 ? `The other${rest === 1 ? ' is' : `s, ${rest} in all, are`} steady.` : '',
+  ]
+    .filter((part) => part !== '')
+    .join(' ');
+}

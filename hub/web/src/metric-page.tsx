@@ -1,0 +1,156 @@
+import { useEffect, useRef, useState } from 'preact/hooks';
+import type { MetricView, SystemView } from '../../http/room-view.ts';
+import { Chart, moved, zoomed } from './chart.tsx';
+import { type ChartData, isWithin, readChart, type Span } from './chart-data.ts';
+import { ChartText } from './chart-text.tsx';
+import { csvOf, download } from './download.ts';
+import { foresee } from './foresight.ts';
+import { hubNowMs, nowMs } from './room-state.ts';
+import { addressOf } from './route.ts';
+import { StateShape } from './state-shape.tsx';
+import { momentText } from './times.ts';
+import { stateWords, trendWords, valueText } from './words.ts';
+
+const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
+const shortestMs = 10 * 60_000;
+const longestMs = 6 * 366 * dayMs;
+const refreshEveryMs = 60_000;
+/** While a finger moves, the hub is asked only when it rests. */
+const restMs = 120;
+
+const spans = [
+  { words: 'Hour', ms: hourMs },
+  { words: 'Day', ms: dayMs },
+  { words: 'Week', ms: 7 * dayMs },
+  { words: 'Month', ms: 31 * dayMs },
+  { words: 'Year', ms: 366 * dayMs },
+  { words: 'Years', ms: 4 * 366 * dayMs },
+] as const;
+
+/** The last so many milliseconds, and a tenth of the width ahead. */
+function lately(ms: number): Span {
+  const now = hubNowMs();
+  return { from: now - ms, to: now + ms / 10 };
+}
+
+const nothing: ChartData = { span: { from: 0, to: 0 }, stepMs: 60_000, points: [], marks: [], estimated: [] };
+
+/** A metric over any span of its life. */
+export function MetricPage({ system, metric, zone }: { system: SystemView; metric: MetricView; zone: string }) {
+  const [span, setSpan] = useState(() => lately(metric.probe === null ? 31 * dayMs : dayMs));
+  const [data, setData] = useState<ChartData>(nothing);
+  const [state, setState] = useState<'reading' | 'read' | 'failed'>('reading');
+  const [minute, setMinute] = useState(0);
+  const holder = useRef<HTMLDivElement>(null);
+  const isFine = isWithin(span, data.span) && data.span.to - data.span.from < 5 * (span.to - span.from);
+
+  useEffect(() => {
+    const timer = setInterval(() => setMinute((count) => count + 1), refreshEveryMs);
+    return () => clearInterval(timer);
+  }, []);
+
+  useEffect(() => {
+    if (isFine && state === 'read' && minute === 0) return;
+    const stop = new AbortController();
+    const timer = setTimeout(() => {
+      readChart(system.id, metric.metric, span, holder.current?.clientWidth ?? 800, stop.signal)
+        .then((found) => {
+          setData(found);
+          setState('read');
+          setMinute(0);
+        })
+        .catch(() => {
+          if (!stop.signal.aborted) setState('failed');
+        });
+    }, restMs);
+    return () => {
+      clearTimeout(timer);
+      stop.abort();
+    };
+  }, [system.id, metric.metric, span, minute]);
+
+  function move(to: Span): void {
+    const width = to.to - to.from;
+    if (width >= shortestMs && width <= longestMs) setSpan(to);
+  }
+
+  const now = nowMs.value;
+  const trend = trendWords(metric);
+  const file = `${system.id}-${metric.metric}-${new Date(span.from).toISOString().slice(0, 10)}`;
+  const savePicture = () =>
+    holder.current?.querySelector('canvas')?.toBlob((picture) => {
+      if (picture !== null) download(`${file}.png`, picture);
+    });
+  return (
+    <main class="page page-metric">
+      <nav aria-label="Way back">
+        <a href="#/">Room</a>
+        <a href={addressOf(system.id)}>{system.name}</a>
+      </nav>
+      <div class="metric-head">
+        <h2 tabIndex={-1} data-view-title>
+          {metric.label}
+        </h2>
+        <span class="metric-value">
+          {metric.value === null ? '–' : valueText(metric, metric.value)} <small>{metric.unit}</small>
+        </span>
+        <span>
+          <StateShape order={foresee(metric, now).order} /> {stateWords(metric, now)}
+          {trend === undefined ? '' : `, ${trend}`}
+          {metric.band === null
+            ? ''
+            : ` · band ${valueText(metric, metric.band.low)} to ${valueText(metric, metric.band.high)}`}
+        </span>
+      </div>
+      <div class="buttons">
+        {spans.map(({ words, ms }) => (
+          <button
+            key={words}
+            type="button"
+            aria-pressed={Math.abs((span.to - span.from) / (ms * 1.1) - 1) < 0.02}
+            onClick={() => setSpan(lately(ms))}
+          >
+            {words}
+          </button>
+        ))}
+      </div>
+      <div ref={holder}>
+        <Chart metric={metric} data={data} shown={{ span, move }} zone={zone} />
+      </div>
+      <div class="buttons">
+        <button type="button" onClick={() => move(moved(span, -(span.to - span.from) / 2))}>
+          Earlier
+        </button>
+        <button type="button" onClick={() => move(moved(span, (span.to - span.from) / 2))}>
+          Later
+        </button>
+        <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 0.5))}>
+          Closer
+        </button>
+        <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 2))}>
+          Wider
+        </button>
+        <button
+          type="button"
+          onClick={() => download(`${file}.csv`, new Blob([csvOf(metric, data, span)], { type: 'text/csv' }))}
+        >
+          Save as CSV
+        </button>
+        <button type="button" onClick={savePicture}>
+          Save as picture
+        </button>
+      </div>
+      <p role="status">
+        {momentText(span.from, zone)} to {momentText(span.to, zone)}
+        {state === 'failed' && ': the hub does not answer, what you see may be old'}
+      </p>
+      <ChartText metric={metric} data={data} span={span} zone={zone} />
+      <p class="legend">
+        Solid: from the least to the greatest reading of each interval. Hatched: estimated between and after tests.
+        Diamond: a test with its uncertainty. Drop: a dose. Square: a water change. Triangle: an alarm. Cross: a
+        calibration or an arrival. Bar along the bottom: readings in doubt.
+      </p>
+    </main>
+  );
+}

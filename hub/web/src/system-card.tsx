@@ -1,0 +1,92 @@
+import type { SystemView } from '../../http/room-view.ts';
+import { Advice } from './advice.tsx';
+import { Alarms } from './alarms.tsx';
+import { EntryPanel } from './entry-panel.tsx';
+import { foresee, rowsOf, sentenceOf } from './foresight.ts';
+import { MetricRow } from './metric-row.tsx';
+import { nowMs } from './room-state.ts';
+import { addressOf } from './route.ts';
+import { RowPlot } from './row-plot.tsx';
+import { aheadHours, hourMs, nowX, pastHours, plotWidth } from './row-scale.ts';
+import { StateShape } from './state-shape.tsx';
+import { midnights, weekday } from './times.ts';
+
+/** Which day is where, over the plots of a system. The marks of the plots are explained once, by their own look. */
+function TimeAxis({ zone }: { zone: string }) {
+  const now = nowMs.value;
+  const across = (time: number) =>
+    ((nowX + ((time - now) / ((pastHours + aheadHours) * hourMs)) * plotWidth) / plotWidth) * 100;
+  const days = midnights(now - pastHours * hourMs, now + (aheadHours - 6) * hourMs, zone);
+  return (
+    <div class="axis" aria-hidden="true">
+      <div class="axis-plot">
+        <span class="axis-now" style={{ left: `${across(now)}%` }}>
+          now
+        </span>
+        {days
+          .filter((time) => Math.abs(across(time) - across(now)) > 7)
+          .map((time) => (
+            <span key={time} style={{ left: `${across(time)}%` }}>
+              {weekday(time, zone, 'short')}
+            </span>
+          ))}
+      </div>
+    </div>
+  );
+}
+
+/** A system in full: its sentence, its alarms, its rows, what to do, and where to enter what was done. */
+export function SystemCard({ system, zone, isAlone }: { system: SystemView; zone: string; isAlone: boolean }) {
+  const { first, folded } = rowsOf(system.metrics, nowMs.value);
+  return (
+    <section class="system" aria-labelledby={`system-${system.id}`}>
+      <h2 id={`system-${system.id}`}>
+        {system.name} <small>{system.volume_l} L</small>
+      </h2>
+      {!isAlone && <p class="system-sentence">{sentenceOf(system, nowMs.value, zone)}</p>}
+      <Alarms alarms={system.alarms} />
+      <div>
+        <TimeAxis zone={zone} />
+        <ul class="rows">
+          {first.map((metric) => (
+            <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
+          ))}
+        </ul>
+        {folded.length > 0 && (
+          <details class="folded">
+            <summary>{folded.length} more that follow from these</summary>
+            <ul class="rows">
+              {folded.map((metric) => (
+                <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
+              ))}
+            </ul>
+          </details>
+        )}
+      </div>
+      <EntryPanel system={system} />
+      <Advice system={system} zone={zone} />
+    </section>
+  );
+}
+
+/** A system among many: its sentence and the row that leaves its band first. */
+export function SystemTile({ system, zone }: { system: SystemView; zone: string }) {
+  const now = nowMs.value;
+  const [metric] = rowsOf(system.metrics, now).first;
+  const order = metric === undefined ? 'unbanded' : foresee(metric, now).order;
+  const standing = system.alarms.filter((alarm) => alarm.isStanding).length;
+  return (
+    <li class={`tile row-is-${order}`} data-system={system.id}>
+      <a href={addressOf(system.id)}>
+        <span class="tile-name">
+          <StateShape order={order} /> {system.name}
+        </span>
+        {standing > 0 && <span class="tile-alarms">{standing === 1 ? '1 alarm' : `${standing} alarms`}</span>}
+        <span class="tile-sentence">{sentenceOf(system, now, zone)}</span>
+      </a>
+      {metric !== undefined && (
+        <RowPlot metric={metric} nowMs={now} zone={zone} label={`${metric.label}, the last day and two days to come`} />
+      )}
+    </li>
+  );
+}

@@ -1,0 +1,87 @@
+/** Times as a person in the room says them, by the wall clock of the site. */
+
+const hourMs = 3_600_000;
+
+const formats = new Map<string, Intl.DateTimeFormat>();
+
+/** Making a format costs a thousand times more than using it, and a room of rows uses them every second. */
+function format(zone: string, language: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+  const key = `${zone} ${language} ${JSON.stringify(options)}`;
+  let known = formats.get(key);
+  if (known === undefined) {
+    known = new Intl.DateTimeFormat(language, { timeZone: zone, ...options });
+    formats.set(key, known);
+  }
+  return known;
+}
+
+function hourIn(timeMs: number, zone: string): number {
+  return Number(format(zone, 'en-GB', { hour: '2-digit', hourCycle: 'h23' }).format(timeMs));
+}
+
+/** `2026-11-25` by the calendar of the zone. */
+export function dateIn(timeMs: number, zone: string): string {
+  return format(zone, 'en-CA', { dateStyle: 'short' }).format(timeMs);
+}
+
+export function weekday(timeMs: number, zone: string, length: 'long' | 'short' = 'long'): string {
+  return format(zone, 'en-GB', { weekday: length }).format(timeMs);
+}
+
+/** A date as a chart's axis says it. */
+export function axisDate(timeMs: number, zone: string, options: Intl.DateTimeFormatOptions): string {
+  return format(zone, 'en-GB', options).format(timeMs);
+}
+
+/** Milliseconds by which the wall clock of the zone is ahead of UTC. */
+export function offsetMs(timeMs: number, zone: string): number {
+  const wall = format(zone, 'sv-SE', { dateStyle: 'short', timeStyle: 'medium' }).format(timeMs);
+  return Date.parse(`${wall.replace(' ', 'T')}Z`) - Math.floor(timeMs / 1000) * 1000;
+}
+
+function partOfDay(hour: number): string {
+  if (hour < 6) return 'night';
+  if (hour < 12) return 'morning';
+  return hour < 18 ? 'afternoon' : 'evening';
+}
+
+/** `this evening`, `tomorrow morning`, `on Thursday evening`. A moment of the next days; the past is `now`. */
+export function whenText(timeMs: number, nowMs: number, zone: string): string {
+  const ahead = timeMs - nowMs;
+  if (ahead < hourMs) return ahead < 5 * 60_000 ? 'now' : 'within the hour';
+  if (ahead < 5.5 * hourMs) return `in about ${Math.round(ahead / hourMs)} h`;
+  const part = partOfDay(hourIn(timeMs, zone));
+  // The night belongs to the evening before it.
+  const day = dateIn(part === 'night' ? timeMs - 6 * hourMs : timeMs, zone);
+  if (day === dateIn(nowMs, zone)) return part === 'night' ? 'tonight' : `this ${part}`;
+  if (day === dateIn(nowMs + 24 * hourMs, zone)) return `tomorrow ${part}`;
+  return `on ${weekday(part === 'night' ? timeMs - 6 * hourMs : timeMs, zone)} ${part}`;
+}
+
+/** `25 Nov, 14:05`. */
+export function momentText(timeMs: number, zone: string): string {
+  const parts = { day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' } as const;
+  return format(zone, 'en-GB', parts).format(timeMs);
+}
+
+/** The midnights of the site between two moments, at most some days apart. */
+export function midnights(fromMs: number, toMs: number, zone: string): number[] {
+  const found: number[] = [];
+  // Noon to noon: a day of 23 or 25 hours still has one midnight between them.
+  for (let noon = fromMs - 24 * hourMs; noon <= toMs; noon += 24 * hourMs) {
+    const date = dateIn(noon + 24 * hourMs, zone);
+    const midnight = Date.parse(`${date}T00:00:00Z`);
+    const time = midnight - offsetMs(midnight - offsetMs(midnight, zone), zone);
+    if (time >= fromMs && time <= toMs && time !== found.at(-1)) found.push(time);
+  }
+  return found;
+}
+
+/** An age in the largest unit that says enough. */
+export function ageText(ms: number): string {
+  const seconds = Math.max(0, Math.round(ms / 1000));
+  if (seconds < 60) return `${seconds} s ago`;
+  if (seconds < 3600) return `${Math.round(seconds / 60)} min ago`;
+  if (seconds < 172_800) return `${Math.round(seconds / 3600)} h ago`;
+  return `${Math.round(seconds / 86_400)} days ago`;
+}
