@@ -1,5 +1,5 @@
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
-import type { AdviceInput, AdviceProduct, KnownFact } from '#rules/dosing/advice-types.ts';
+import type { Advice, AdviceInput, AdviceProduct, KnownFact } from '#rules/dosing/advice-types.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { convertPh } from '#rules/seawater/ph-scale.ts';
@@ -95,13 +95,18 @@ function waterOf(
   return { ...water, ...given('phTotal', totalPh(fact('ph'), water)) };
 }
 
-/** Everything that advice on one analyte rests on; undefined without a band. */
+/**
+ * Everything that advice on one analyte rests on; undefined without a band.
+ *
+ * @param before  the advice that stood until now
+ */
 export function adviceInputOf(
   store: Pick<Store, 'series' | 'latest'>,
   system: SystemConfig,
   analyte: DemandAnalyte,
   estimates: Partial<Record<DemandAnalyte, DemandEstimate>>,
   entries: readonly KeptEntry[],
+  before: Advice | undefined,
   nowMs: number,
 ): AdviceInput | undefined {
   const { [analyte]: band, ...otherBands } = watchedBands(system);
@@ -135,6 +140,14 @@ export function adviceInputOf(
     },
     water: waterOf(store, system, entries, nowMs),
     ...(testEveryDays === undefined ? {} : { testEveryDays }),
+    ...(before === undefined
+      ? {}
+      : {
+          standing: {
+            isPlanChange: before.maintenance !== undefined,
+            isCorrection: before.correction !== undefined,
+          },
+        }),
     nowMs,
   };
 }

@@ -103,7 +103,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     estimates.set(system.id, known);
     advice.set(system.id, [
       ...demandAnalytes.flatMap((analyte) => {
-        const input = adviceInputOf(parts.store, system, analyte, known, entries, nowMs);
+        const input = adviceInputOf(parts.store, system, analyte, known, entries, standing(system, analyte), nowMs);
         return input === undefined ? [] : [{ analyte, advice: adviseDose(input) }];
       }),
       ...salinityAdvice(system, entries, nowMs),
@@ -128,9 +128,12 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     return of.get(systemId);
   }
 
+  function standing(system: SystemConfig, analyte: AdviceAnalyte): Advice | undefined {
+    return advice.get(system.id)?.find((each) => each.analyte === analyte)?.advice;
+  }
+
   function salinityAdvice(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): AdviceOfAnalyte[] {
-    const before = advice.get(system.id)?.find(({ analyte }) => analyte === 'salinity')?.advice;
-    const input = salinityInputOf(parts.store, system, entries, before, nowMs);
+    const input = salinityInputOf(parts.store, system, entries, standing(system, 'salinity'), nowMs);
     return input === undefined ? [] : [{ analyte: 'salinity', advice: adviseSalinity(input) }];
   }
 

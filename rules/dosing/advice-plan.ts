@@ -3,6 +3,9 @@ import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { adviceFacts, daysAhead } from './advice-facts.ts';
 import type { AdviceInput } from './advice-types.ts';
 
+/** Advice that stands goes on down to this share of what it takes to begin: else it would come and go by the hour. */
+const standingShare = 0.5;
+
 /** What the water needs, in the analyte's unit, before any product is thought of. */
 export type WantedPlan = {
   /** Standing rise a day from now on, and whether that is a change worth making. */
@@ -40,14 +43,16 @@ export function wantedPlan(input: AdviceInput, estimate: DemandEstimate): Wanted
     const isChange = plan - lower > smallestShareOfMost * mostPerDay;
     return { risePerDay: isChange ? lower : plan, isChange, correction: [], isTooHigh: true, middle, mostPerDay };
   }
-  const isChange = Math.abs(demand - plan) > Math.max(demandDoubt, smallestShareOfMost * mostPerDay);
+  const planStep = Math.max(demandDoubt, smallestShareOfMost * mostPerDay);
+  const isChange = Math.abs(demand - plan) > (input.standing?.isPlanChange === true ? standingShare : 1) * planStep;
   // Were the demand at the low end of its interval, the plan must still not lift the level faster than the band allows.
   const carefulMost = Math.max(0, demand - demandDoubt) + mostPerDay;
   const risePerDay = isChange ? Math.min(demand, Math.max(plan, carefulMost)) : plan;
   const allowed = Math.max(mostPerDay / 2, mostPerDay - demandDoubt) - Math.max(0, risePerDay - demand);
   const deficit = middle - estimate.level;
   const leftAlone = Math.max(sdsFor95Percent * estimate.levelSd, leftAloneShare * (band.high - middle));
-  const correction = deficit > leftAlone && allowed > 0 ? spread(deficit, allowed) : [];
+  const enough = (input.standing?.isCorrection === true ? standingShare : 1) * leftAlone;
+  const correction = deficit > enough && allowed > 0 ? spread(deficit, allowed) : [];
   return { risePerDay, isChange, correction, isTooHigh: false, middle, mostPerDay };
 }
 

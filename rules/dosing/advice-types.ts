@@ -55,6 +55,8 @@ export type AdviceInput = {
   };
   /** Days between tests that the keeper has set. */
   testEveryDays?: number;
+  /** What the advice that stands asks for already: it is kept up until half the reason for it is gone. */
+  standing?: { isPlanChange: boolean; isCorrection: boolean };
   nowMs: number;
 };
 
