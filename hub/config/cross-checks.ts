@@ -1,4 +1,7 @@
 import { IANAZone } from 'luxon';
+import { isMetric } from '#rules/quantity/metric.ts';
+import { unitsOf } from '#rules/quantity/unit.ts';
+import { isDisplayUnit } from '../notices/keepers-unit.ts';
 import { bandFindings } from './checks-of-bands.ts';
 import { edgeFindings } from './checks-of-edges.ts';
 import { probeFindings } from './checks-of-probes.ts';
@@ -12,7 +15,15 @@ import type { SoundParts } from './sound-parts.ts';
 /** Checks of what one key alone cannot tell, over whatever part of the file is sound. */
 export function crossChecks(config: SoundParts, env: Environment, readFile: ReadFile): CrossFindings {
   const parts: CrossFindings[] = [
-    { problems: [...timezoneFindings(config), ...duplicateFindings(config), ...ruleFindings(config)], warnings: [] },
+    {
+      problems: [
+        ...timezoneFindings(config),
+        ...displayUnitFindings(config),
+        ...duplicateFindings(config),
+        ...ruleFindings(config),
+      ],
+      warnings: [],
+    },
     bandFindings(config),
     stockFindings(config),
     probeFindings(config),
@@ -37,6 +48,15 @@ function timezoneFindings(config: SoundParts): Finding[] {
       ...(nearest === undefined ? {} : { hint: `Did you mean ${nearest}?` }),
     },
   ];
+}
+
+function displayUnitFindings(config: SoundParts): Finding[] {
+  return Object.entries(config.display_units ?? {}).flatMap(([metric, unit]) => {
+    if (unit === undefined || !isMetric(metric) || isDisplayUnit(metric, unit)) return [];
+    const known = [...unitsOf(metric).filter((each) => each !== ''), ...(metric === 'salinity' ? ['sg'] : [])];
+    const need = known.length === 0 ? 'no unit: it is a pure number' : `a unit of ${metric}: ${known.join(', ')}`;
+    return [{ path: ['display_units', metric], found: showFound(unit), need }];
+  });
 }
 
 function duplicateFindings(config: SoundParts): Finding[] {

@@ -236,6 +236,8 @@ export const configSchema = z.strictObject({
   broker: brokerSchema.prefault({}),
   influx: influxSchema.optional(),
   notices: noticesSchema.prefault({}),
+  /** In which unit a person wants to see a metric, e.g. `temperature: °F`, `salinity: sg`; the store keeps its own. */
+  display_units: z.partialRecord(z.enum(metrics), z.string().max(20)).default({}),
   weekly: z.strictObject({ dir: z.string().min(1).default('./weekly') }).prefault({}),
   systems: z.array(systemSchema).min(1).max(500),
   serial: z.array(serialPortSchema).max(100).default([]),

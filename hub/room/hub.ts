@@ -5,7 +5,6 @@ import type { Edge, EdgeListener, MessageLink } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import { rulesForRoom } from '#rules/bands/room.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import type { Reading, Series } from '#rules/quality/reading.ts';
 import { createReception } from '../arrivals/reception.ts';
@@ -15,16 +14,14 @@ import { createPresence } from '../away/presence.ts';
 import { createHistoryCalibrator } from '../calibration/apply-to-history.ts';
 import { createCalibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
-import { watchedRoomFromConfig } from '../config/watched-room.ts';
 import { createEntries, type Entries } from '../entries/enter.ts';
 import { createEstimator } from '../estimate/estimator.ts';
 import { startRounds } from '../estimate/rounds.ts';
 import { createServer } from '../http/server.ts';
 import { createLiveClients, liveValue } from '../live/live-clients.ts';
 import { createDelivery, type Delivery, sendNow } from '../notices/deliver.ts';
-import { lineItem, queued, stateItem } from '../notices/notice-items.ts';
-import { noticeSettings } from '../notices/notice-settings.ts';
-import { alarmText, phoneLine } from '../notices/phone-line.ts';
+import { queued } from '../notices/notice-items.ts';
+import { phoneLine } from '../notices/phone-line.ts';
 import { topicsBelow } from '../notices/topics.ts';
 import { bindProbes } from '../pipeline/bound-probe.ts';
 import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
@@ -38,8 +35,7 @@ import { createRejectCounts } from './counters.ts';
 import { linkChoice, mirrorChoice, type Secrets, serialChoice, subscriptionsOf } from './edge-choices.ts';
 import { healthOf } from './health.ts';
 import { handleMessage } from './incoming-messages.ts';
-import { createWake } from './wake.ts';
-import { createWatch } from './watch.ts';
+import { createRoomWatch } from './room-watch.ts';
 
 const tickMs = 5_000;
 /** A soak is timed to the second. */
@@ -84,7 +80,6 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const now = () => clock.nowMs();
   const startedMs = now();
   const topics = topicsBelow(config.mqtt.prefix);
-  const systemNames = new Map(config.systems.map((system) => [system.id, system.name]));
   mkdirSync(config.data_dir, { recursive: true });
 
   const store = adapters.openStore({
@@ -114,25 +109,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
   const lastWhy = new Map<string, { time: number; flag: string; why: string }>();
 
-  const nameOf = (system: string) => systemNames.get(system) ?? config.site.name;
-  const textOf = (alarm: { system: string; message: string }) => alarmText(nameOf(alarm.system), alarm.message);
-  const wake = createWake(now, () => contained.run('notices', () => watch.look(now())));
-  const watch = createWatch(store, rulesForRoom(watchedRoomFromConfig(config)), noticeSettings(config), {
-    stateItem: (event) => stateItem(event, nameOf(event.system), topics),
-    lineItem: (message) => lineItem(message, topics),
-    textOf,
-    canReach: () => link?.state().isUp === true,
-    wakeAt: wake.at,
-    announced: () => {
-      delivery?.nudge();
-      live.changed();
-    },
-    unstored: (items, error, lost) => {
-      log.error({ err: error }, 'an alarm could not be stored; it is sent from memory');
-      if (link === undefined) items.forEach(lost);
-      else sendNow(link, items, lost);
-      live.changed();
-    },
+  const watch = createRoomWatch({
+    ...{ config, store, topics, log, now, link: () => link, changed: () => live.changed() },
+    runNotices: (work) => contained.run('notices', work),
+    nudge: () => delivery?.nudge(),
   });
 
   const probesBehind = (edge: string): string[] =>
@@ -235,7 +215,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     const priority = isUrgent ? 'high' : absence.isOrderly ? 'low' : 'medium';
     watch.remark({ key: `away#${absence.toMs}`, priority, line }, now());
   });
-  const desk = createAlarmDesk({ config, store, watch, now, textOf, answer });
+  const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
 
   const sources = {
     config,
@@ -324,7 +304,11 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     every(minuteMs, 'heartbeat', () => lifeSigns.beat()),
     every(tidyEveryMs, 'old readings', () => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs)),
   ];
-  const stopRounds = startRounds([...systemNames.keys()], estimateEveryMs, refreshEstimates);
+  const stopRounds = startRounds(
+    config.systems.map(({ id }) => id),
+    estimateEveryMs,
+    refreshEstimates,
+  );
   history
     .resume(now())
     .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
@@ -346,7 +330,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       adapters.serviceManager.stopping();
       for (const timer of timers) clearInterval(timer);
       stopRounds();
-      wake.stop();
+      watch.stop();
       weekly.stop();
       await delivery.stop();
       // Probes first, the link next, the broker last: what was accepted still finds its way.

@@ -27,7 +27,7 @@ export type WatchEnds = {
   /** A line on its way to a phone, for the outbox. */
   lineItem(message: NoticeMessage): OutboxItem;
   /** What an alarm is about, for the phone: its system by name and its message. */
-  textOf(alarm: { system: string; message: string }): string;
+  textOf(alarm: Pick<StandingAlarm, 'system' | 'message' | 'metric' | 'value'>): string;
   /** The broker is there. */
   canReach(): boolean;
   /** Something waits for this time: `offer` or `look` must be called then. */
@@ -108,6 +108,13 @@ export function createWatch(
     }
   }
 
+  function keep(nowMs: number): void {
+    noticeState = reconciled(noticeState, alarmsOf(rules, state, nowMs), ends.textOf, nowMs);
+    settle([], nowMs);
+    if (heldEvents.length + heldItems.length > 0) write([], []);
+    else store.commit(commitOf([], []));
+  }
+
   return {
     offer(evidence, nowMs) {
       const result = stepRoom(rules, state, evidence, nowMs);
@@ -122,17 +129,11 @@ export function createWatch(
         ...noticeState,
         remarks: [...noticeState.remarks, { ...remark, isWithheld: false, isForEscalated: false }],
       };
-      settle([], nowMs);
       // It may wait for the end of the quiet hours: not only in memory.
-      this.keep(nowMs);
+      keep(nowMs);
     },
     standing: (nowMs) => alarmsOf(rules, state, nowMs),
-    keep(nowMs) {
-      noticeState = reconciled(noticeState, alarmsOf(rules, state, nowMs), ends.textOf, nowMs);
-      settle([], nowMs);
-      if (heldEvents.length + heldItems.length > 0) write([], []);
-      else store.commit(commitOf([], []));
-    },
+    keep,
   };
 }
 

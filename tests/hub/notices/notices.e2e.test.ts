@@ -137,7 +137,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
       );
       await command('all well?');
       await waitUntil('an answer', () => linesWith('50 alarms stand, 0 not acknowledged').length > 0);
-    });
+    }, 120_000);
 
     test('it goes on ringing after an acknowledgement, or stops before it; nobody else is called', async () => {
       await start({ repeat_minutes: { high: 0.02 }, escalate_after_minutes: 0.05, most_per_hour: 500 });

@@ -1,0 +1,68 @@
+import type { FastifyBaseLogger } from 'fastify';
+import type { MessageLink } from '#adapters/ports/edge.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import { rulesForRoom } from '#rules/bands/room.ts';
+import type { Metric } from '#rules/quantity/metric.ts';
+import type { Config } from '../config/schema.ts';
+import { watchedRoomFromConfig } from '../config/watched-room.ts';
+import { sendNow } from '../notices/deliver.ts';
+import { inKeepersUnit } from '../notices/keepers-unit.ts';
+import { lineItem, stateItem } from '../notices/notice-items.ts';
+import { noticeSettings } from '../notices/notice-settings.ts';
+import { alarmText } from '../notices/phone-line.ts';
+import type { Topics } from '../notices/topics.ts';
+import { createWake } from './wake.ts';
+import { createWatch, type Watch } from './watch.ts';
+
+export type RoomWatchParts = {
+  config: Config;
+  store: Pick<Store, 'commit' | 'document'>;
+  topics: Topics;
+  log: Pick<FastifyBaseLogger, 'error'>;
+  now(): number;
+  /** Undefined until there is one. */
+  link(): Pick<MessageLink, 'publish' | 'state'> | undefined;
+  /** Runs the notices when their time has come; a fault of theirs stays in there. */
+  runNotices(work: () => void): void;
+  /** Something new is in the outbox. */
+  nudge(): void;
+  /** The page has something new to show. */
+  changed(): void;
+};
+
+export type RoomWatch = Watch & {
+  /** What an alarm is about, for a phone. */
+  textOf(alarm: AlarmWords): string;
+  stop(): void;
+};
+
+type AlarmWords = { system: string; message: string; metric: Metric | ''; value?: number };
+
+/** The rules and notices of this room, bound to its names, its topics, its link and its store. */
+export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
+  const { config, topics, now } = parts;
+  const systemNames = new Map(config.systems.map((system) => [system.id, system.name]));
+  const nameOf = (system: string) => systemNames.get(system) ?? config.site.name;
+  const textOf = ({ system, message, metric, value }: AlarmWords) =>
+    alarmText(nameOf(system), message, inKeepersUnit(metric, value, config.display_units));
+  const wake = createWake(now, () => parts.runNotices(() => watch.look(now())));
+  const watch = createWatch(parts.store, rulesForRoom(watchedRoomFromConfig(config)), noticeSettings(config), {
+    stateItem: (event) => stateItem(event, nameOf(event.system), topics),
+    lineItem: (message) => lineItem(message, topics),
+    textOf,
+    canReach: () => parts.link()?.state().isUp === true,
+    wakeAt: wake.at,
+    announced() {
+      parts.nudge();
+      parts.changed();
+    },
+    unstored(items, error, lost) {
+      parts.log.error({ err: error }, 'an alarm could not be stored; it is sent from memory');
+      const link = parts.link();
+      if (link === undefined) items.forEach(lost);
+      else sendNow(link, items, lost);
+      parts.changed();
+    },
+  });
+  return { ...watch, textOf, stop: wake.stop };
+}
