@@ -112,7 +112,7 @@ describe('pages that do not read', () => {
     await waitUntil('the page is joined', () => live.size() === 1);
 
     let mostUnsent = 0;
-    const rounds = 400;
+    const rounds = 120;
     for (let round = 0; round < rounds; round += 1) {
       live.show(manyReadings(round));
       live.changed();
@@ -121,7 +121,7 @@ describe('pages that do not read', () => {
       await new Promise((resolve) => setImmediate(resolve));
     }
     const oneRound = JSON.stringify(manyReadings(0)).length;
-    // Without a bound, 400 rounds would be about 80 MB.
+    // Without a bound, 120 rounds would be about 25 MB.
     expect(mostUnsent).toBeGreaterThan(0);
     expect(mostUnsent).toBeLessThan(262_144 + 2 * oneRound);
     expect(live.size()).toBe(1);
