@@ -158,10 +158,10 @@ export const inventedSystems: readonly SystemSetup[] = [
     respiration_umol_kg_h: 16,
     photosynthesis_umol_kg_h: 56,
     gasTransfer_h: 2.6,
-    dosing_mL_day: { sodiumCarbonate: 66, calciumChloride: 66 },
+    dosing_mL_day: { sodiumCarbonate: 76, calciumChloride: 76 },
     lampsFromHour: 9,
     lampsToHour: 20,
-    start: { salinity: 35.2, alkalinity_dKH: 8.0, calcium_mg_L: 430, dic_umol_kg: 2450 },
+    start: { salinity: 35.2, alkalinity_dKH: 8.4, calcium_mg_L: 430, dic_umol_kg: 2560 },
     probes: [
       { id: 'growout-temperature', ...temperatureProbe },
       { id: 'growout-ph', ...phProbe },
