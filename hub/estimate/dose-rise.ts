@@ -27,8 +27,19 @@ export function risesFromStock(stock: Stock, ml: number, volumeL: number): Rises
   return risesFromGrams(stock.substance, (stock.grams_per_litre * ml) / 1000, volumeL);
 }
 
-/** What a kept dose (body of a journal entry) raises, in dKH and mg/L. */
+/** Thousands of kept doses are asked for at each entry, for three analytes each. An entry never changes. */
+const risesKnown = new WeakMap<Record<string, unknown>, { system: SystemConfig; rises: Rises }>();
+
+/** What a kept dose (body of a journal entry, not changed afterwards) raises, in dKH and mg/L. */
 export function risesOfDose(system: SystemConfig, body: Record<string, unknown>): Rises {
+  const known = risesKnown.get(body);
+  if (known?.system === system) return known.rises;
+  const rises = computedRises(system, body);
+  risesKnown.set(body, { system, rises });
+  return rises;
+}
+
+function computedRises(system: SystemConfig, body: Record<string, unknown>): Rises {
   const { stock: stockId, ml, substance, grams } = body;
   if (typeof stockId === 'string' && typeof ml === 'number') {
     const stock = system.stocks.find((each) => each.id === stockId);

@@ -17,6 +17,7 @@ import { createAdviceLog } from './advice-log.ts';
 import { type Container, containersOf } from './containers.ts';
 import { risesOfDose } from './dose-rise.ts';
 import { type Explanation, explanationOf } from './explanation.ts';
+import { createKnownEntries, readEntries } from './known-entries.ts';
 import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
 import { salinityInputOf } from './salinity-input.ts';
 
@@ -67,17 +68,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   const planToldMs = new Map<string, number>();
   /** One for each system and analyte, so that an entry or an hour costs only what is new. */
   const tracks = new Map<string, DemandTrack>();
-
-  function entriesOf(system: string, nowMs: number): KeptEntry[] {
-    const span = { system, fromMs: oldestUsedMs(nowMs) };
-    return [
-      ...(['test', 'dose', 'water_change', 'arrival'] as const).flatMap((kind) =>
-        parts.store.journal({ ...span, kind }),
-      ),
-      // A plan or a refill of last year still holds.
-      ...(['plan', 'refill'] as const).flatMap((kind) => parts.store.journal({ system, kind })),
-    ];
-  }
+  const entriesKnown = createKnownEntries(parts.store);
 
   function estimateOf(
     system: SystemConfig,
@@ -94,7 +85,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
 
   function refresh(system: SystemConfig): Evidence[] {
     const nowMs = parts.now();
-    const entries = entriesOf(system.id, nowMs);
+    const entries = entriesKnown.of(system.id, oldestUsedMs(nowMs));
     const known: Estimates = {};
     for (const analyte of demandAnalytes) {
       const estimate = estimateOf(system, analyte, entries, nowMs);
@@ -151,11 +142,13 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     learn(kind, systemId, body, timeMs) {
       const system = systems.get(systemId);
       if (system === undefined) return [];
+      entriesKnown.told(kind, systemId, timeMs);
       const direct = kind === 'test' || kind === 'dose' ? directEvidence(kind, system, body, timeMs) : [];
       return [...direct, ...refresh(system)];
     },
     refresh(systemId) {
       const system = systems.get(systemId);
+      entriesKnown.forget(systemId);
       return system === undefined ? [] : refresh(system);
     },
     advice: (system) => known(advice, system) ?? [],
@@ -164,13 +157,18 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       const system = systems.get(systemId);
       if (system === undefined) return undefined;
       const nowMs = parts.now();
-      return explanationOf(system, analyte, entriesOf(system.id, nowMs), nowMs);
+      return explanationOf(system, analyte, entriesKnown.of(system.id, oldestUsedMs(nowMs)), nowMs);
     },
     estimate: (system, analyte) => known(estimates, system)?.[analyte],
     estimateAt(systemId, analyte, timeMs) {
       const system = systems.get(systemId);
       if (system === undefined) return undefined;
-      const diary = demandEvidenceOf(system, analyte, entriesOf(system.id, timeMs), timeMs);
+      const diary = demandEvidenceOf(
+        system,
+        analyte,
+        readEntries(parts.store, system.id, oldestUsedMs(timeMs)),
+        timeMs,
+      );
       return demandEstimate(trackedState(followDiary(startTrack({ analyte }), diary)), timeMs);
     },
     testedWater(system) {

@@ -2,6 +2,7 @@ import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
   type DemandEstimate,
+  type DemandState,
   demandEstimate,
   startDemand,
   stepDemand,
@@ -46,7 +47,10 @@ function wordsFor(test: TestVerdict, dosedBefore: number, after: WeighedTest['af
 }
 
 /** Each test with what the filter expected of it and made of it, from the first to the last. */
-function weighedTests(analyte: DemandAnalyte, evidence: readonly DatedEvidence[]): WeighedTest[] {
+function weighedTests(
+  analyte: DemandAnalyte,
+  evidence: readonly DatedEvidence[],
+): { tests: WeighedTest[]; state: DemandState } {
   let state = startDemand({ analyte });
   let dosedBefore = 0;
   const tests: WeighedTest[] = [];
@@ -60,7 +64,7 @@ function weighedTests(analyte: DemandAnalyte, evidence: readonly DatedEvidence[]
     tests.push({ ...state.lastTest, dosedBefore, after, words: wordsFor(state.lastTest, dosedBefore, after) });
     dosedBefore = 0;
   }
-  return tests;
+  return { tests, state };
 }
 
 /** The working of an estimate, for the page and for whoever doubts it. */
@@ -71,15 +75,14 @@ export function explanationOf(
   nowMs: number,
 ): Explanation {
   const evidence = demandEvidenceOf(system, analyte, entries, nowMs);
-  let state = startDemand({ analyte });
-  for (const { timeMs, evidence: each } of evidence) state = stepDemand(state, each, timeMs);
+  const { tests, state } = weighedTests(analyte, evidence);
   const estimate = demandEstimate(state, nowMs) ?? null;
   const band = system.bands[analyte];
   const risePerDay = currentRisePerDay(system, analyte, entries, nowMs);
   return {
     analyte,
     estimate,
-    tests: weighedTests(analyte, evidence),
+    tests,
     history: demandHistory(evidence, { analyte }),
     forecast: estimate === null || band === undefined ? null : forecastLevel(estimate, { risePerDay }, band),
   };
