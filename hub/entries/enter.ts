@@ -7,6 +7,8 @@ import type { DoseEntry, PlanEntry, RefillEntry, TestBody, TestEntry, WaterChang
 
 /** Two clocks never agree to the second; a day typed wrong is caught. */
 const aheadMostMs = 5 * 60_000;
+/** A board whose clock woke in 1970 has dated the entry, not a person. */
+const oldestMs = Date.UTC(2000, 0, 1);
 
 /** What a test can read at all, in the store unit: beyond it the unit or a digit is wrong. common practice, no published source */
 const testRange: Record<Analyte, readonly [low: number, high: number]> = {
@@ -73,6 +75,8 @@ export function createEntries(deps: EntryDeps): Entries {
   function timeOf(text: string | undefined, nowMs: number): number {
     const timeMs = text === undefined ? nowMs : Date.parse(text);
     if (timeMs > nowMs + aheadMostMs) throw new EntryRefused('in_the_future', `the time ${text} is still to come`);
+    if (text !== undefined && timeMs < oldestMs)
+      throw new EntryRefused('out_of_range', `the time ${text} is before the year 2000`);
     return timeMs;
   }
 

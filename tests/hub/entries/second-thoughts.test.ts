@@ -75,12 +75,23 @@ describe('second thoughts about an entry', () => {
     const learned: string[] = [];
     const entries = entriesOn(store, learned);
     const dose = { system: 'display', stock: 'soda', ml: 40, key: 'tap' };
-    const first = entries.dose(dose, 1_000_000);
-    expect(entries.dose(dose, 1_002_000)).toEqual(first);
-    expect(entries.dose({ ...dose, time: '1970-01-01T00:16:40Z' }, 1_004_000)).toEqual(first);
+    const startMs = Date.UTC(2026, 0, 5);
+    const first = entries.dose(dose, startMs);
+    expect(entries.dose(dose, startMs + 2000)).toEqual(first);
+    expect(entries.dose({ ...dose, time: '2026-01-05T00:00:00Z' }, startMs + 4000)).toEqual(first);
     expect(learned).toEqual(['dose']);
-    entries.dose({ ...dose, key: 'another tap' }, 1_005_000);
+    entries.dose({ ...dose, key: 'another tap' }, startMs + 5000);
     expect(learned).toEqual(['dose', 'dose']);
+  });
+
+  test('a dose dated by a board that woke in 1970, or tomorrow, is stored', () => {
+    store = openStore({ path: `${scratch.dir}/data/entries.db`, flushMs: 1000, clock: systemClock });
+    const entries = entriesOn(store);
+    const dose = { system: 'display', stock: 'soda', ml: 40 };
+    const nowMs = Date.UTC(2026, 0, 5);
+    expect(() => entries.dose({ ...dose, time: '1970-01-01T00:16:40Z' }, nowMs)).toThrow(/before the year 2000/);
+    expect(() => entries.dose({ ...dose, time: '2026-01-06T00:00:00Z' }, nowMs)).toThrow(/still to come/);
+    expect(store.journal({ kind: 'dose' })).toEqual([]);
   });
 
   test('"stored" is said of an entry, or of its withdrawal, that the disk refused', () => {
