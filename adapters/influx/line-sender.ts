@@ -52,8 +52,16 @@ export function createLineSender(target: InfluxTarget): LineSender {
   return (lines, signal) =>
     new Promise((resolve) => {
       let status: number | undefined;
-      const giveUp = () => resolve({ ok: false, kind: 'later', detail: 'stopped' });
-      if (signal.aborted) giveUp();
+      // The transport never takes its listener off the signal it is given, so each send has one of its own.
+      const ofThisSend = new AbortController();
+      const giveUp = () => {
+        ofThisSend.abort();
+        resolve({ ok: false, kind: 'later', detail: 'stopped' });
+      };
+      if (signal.aborted) {
+        giveUp();
+        return;
+      }
       signal.addEventListener('abort', giveUp, { once: true });
       const answered = (result: SendResult) => {
         signal.removeEventListener('abort', giveUp);
@@ -62,7 +70,7 @@ export function createLineSender(target: InfluxTarget): LineSender {
       transport.send(
         path,
         lines,
-        { method: 'POST', headers, gzipThreshold: 1_000, signal },
+        { method: 'POST', headers, gzipThreshold: 1_000, signal: ofThisSend.signal },
         {
           responseStarted: (_headers, statusCode) => {
             status = statusCode;

@@ -25,6 +25,9 @@ export type Calculation = {
   compute(given: Given): Record<string, number | string>;
 };
 
+/** As people and spreadsheets write numbers; `Number` alone would also take 0x19. */
+const decimalNumber = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?$/i;
+
 /** Reads the cells of one case. An empty cell counts as not given. */
 export function givenFrom(cells: Readonly<Record<string, string | undefined>>): Given {
   const cell = (name: string): string | undefined => {
@@ -34,7 +37,7 @@ export function givenFrom(cells: Readonly<Record<string, string | undefined>>): 
   const optionalNumber = (name: string): number | undefined => {
     const text = cell(name);
     if (text === undefined) return undefined;
-    const value = Number(text);
+    const value = decimalNumber.test(text) ? Number(text) : Number.NaN;
     if (!Number.isFinite(value)) throw new CaseRefused(`${name}: found "${text.slice(0, 40)}", need a number`);
     return value;
   };
