@@ -64,6 +64,9 @@ export type DemandEstimate = {
   learnedTestSd: number;
   /** Random growth of demand that the tests point to, unit a day for each square root of a day. */
   learnedGrowthSd: number;
+  /** Steady growth of the demand that the tests point to, share a day, and its standard deviation. Absent: none. */
+  growthShare?: number;
+  growthShareSd?: number;
   testsUsed: number;
 };
 
@@ -187,6 +190,7 @@ export function demandEstimate(state: DemandState, timeMs: number): DemandEstima
     suspect: state.lastTest?.isSuspect ?? false,
     learnedTestSd: usualSd * Math.sqrt(read.testFactorSquared),
     learnedGrowthSd: Math.sqrt(read.growthVariance),
+    ...{ growthShare: read.growthShare, growthShareSd: Math.sqrt(read.growthShareVariance) },
     testsUsed: state.testsUsed,
   };
 }

@@ -215,6 +215,9 @@ type Reading = {
   covariance: number;
   testFactorSquared: number;
   growthVariance: number;
+  /** Steady growth, share a day: mean and variance over the hypotheses. */
+  growthShare: number;
+  growthShareVariance: number;
 };
 
 /** Mean and spread over all hypotheses and branches. */
@@ -226,7 +229,9 @@ export function readingOf(hypotheses: readonly Hypothesis[]): Reading {
   const total = hypotheses.reduce((sum, hypothesis) => sum + hypothesis.weight, 0);
   const average = (of: (hypothesis: Hypothesis) => number): number =>
     hypotheses.reduce((sum, hypothesis) => sum + hypothesis.weight * of(hypothesis), 0) / total;
+  const growthShare = average(({ wander }) => wander.growthShare);
   return {
+    ...{ growthShare, growthShareVariance: average(({ wander }) => (wander.growthShare - growthShare) ** 2) },
     ...{ level: whole.mean[0]!, levelVariance: whole.covariance[0]! },
     ...{ demand: whole.mean[1]!, demandVariance: whole.covariance[5]! },
     covariance: whole.covariance[1]!,

@@ -30,7 +30,7 @@ const pointsPerDay = 4;
 
 /**
  * The level over the next days under a dosing plan. The day cycle of the demand is left out: it comes back to 0 each day.
- * The interval widens with what is not known of the level and the demand, and with the demand's own wandering.
+ * The interval widens with what is not known of the level, the demand and its growth, and with the demand's own wandering.
  *
  * @param estimate  by the demand filter at the time from which to look ahead
  * @param days  above 0, at most 60
@@ -53,13 +53,20 @@ export function forecastLevel(
       const isByThen = dose.timeMs > estimate.timeMs && dose.timeMs <= timeMs;
       return isByThen ? sum + within('planned dose', dose.rise, -1e4, 1e4) : sum;
     }, 0);
-    const level = estimate.level + (plan.risePerDay - estimate.demandPerDay) * ahead + dosed;
+    // Demand × growth a day, twice integrated: what a demand that grows takes more than one that stays.
+    const byGrowth = (Math.max(0, estimate.demandPerDay) * ahead * ahead) / 2;
+    const level =
+      estimate.level +
+      (plan.risePerDay - estimate.demandPerDay) * ahead -
+      (estimate.growthShare ?? 0) * byGrowth +
+      dosed;
     const sd = Math.sqrt(
       Math.max(
         0,
         estimate.levelSd ** 2 -
           2 * ahead * estimate.levelDemandCovariance +
           (ahead * estimate.demandSd) ** 2 +
+          ((estimate.growthShareSd ?? 0) * byGrowth) ** 2 +
           (estimate.learnedGrowthSd ** 2 * ahead ** 3) / 3,
       ),
     );

@@ -32,6 +32,16 @@ describe('level of the next days', () => {
     expect(forecast.points[4]!.level).toBeCloseTo(8.4, 9);
   });
 
+  it('a demand that has grown steadily is not forecast to stop growing', () => {
+    const growing = { ...estimate, growthShare: 0.02, growthShareSd: 0.004 };
+    const [flat, grown] = [estimate, growing].map(
+      (each) => forecastLevel(each, { risePerDay: 0.5 }, band).points.at(-1)!,
+    );
+    // By hand: 2 % of 0.5 dKH a day, more each day: 0.01 × 7² / 2 = 0.245 dKH in a week; sd 0.004 × 0.5 × 49 / 2 = 0.049.
+    expect(flat!.level - grown!.level).toBeCloseTo(0.245, 9);
+    expect(grown!.high95 - grown!.low95).toBeCloseTo(2 * 1.96 * Math.sqrt(0.2354 + 0.049 ** 2), 6);
+  });
+
   it('a level outside its band now has left it now', () => {
     expect(forecastLevel({ ...estimate, level: 7 }, { risePerDay: 0.5 }, band).leavesAtMs).toBe(now);
   });

@@ -25,6 +25,7 @@ export const tankCases: readonly TankCase[] = [
   { ...usual, name: 'steady, small demand', demand: 0.1, growthSd: 0.02, testEvery: [1, 4] },
   { ...usual, name: 'wandering demand', demand: 1.5, growthSd: 0.04 },
   { ...usual, name: 'growing 1 % a day', demand: 0.8, growthSd: 0.01, growthShare: 0.01 },
+  { ...usual, name: 'growing 2 % a day', days: 70, demand: 0.5, growthSd: 0.005, growthShare: 0.02 },
   { ...usual, name: 'step at a logged arrival', demand: 1.2, steps: [{ day: 40, factor: 1.35, isLogged: true }] },
   { ...usual, name: 'step that nobody logged', demand: 1.2, steps: [{ day: 40, factor: 1.6 }] },
   { ...usual, name: 'demand halves in trouble', demand: 2, steps: [{ day: 50, factor: 0.5 }] },
