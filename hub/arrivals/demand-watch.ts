@@ -72,6 +72,9 @@ function sentence(
   const who = others.length === 0 ? 'this batch' : `this batch together with ${others.join(', ')}`;
   const { perDay, sd } = added;
   const doubt = Math.abs(perDay) < sd ? ', which may be nothing' : '';
-  const verb = perDay < 0 ? `use fell by about ${(-perDay).toFixed(1)}` : `${who} added about ${perDay.toFixed(1)}`;
-  return `${verb.charAt(0).toUpperCase()}${verb.slice(1)} ± ${sd.toFixed(1)} dKH a day${perDay < 0 ? ` since ${who}` : ''}${doubt}.`;
+  // One figure of the doubt: more would claim more than is known.
+  const digits = sd >= 0.095 ? 1 : 2;
+  const amount = `about ${Math.abs(perDay).toFixed(digits)} ± ${Math.max(sd, 0.01).toFixed(digits)} dKH a day${doubt}.`;
+  if (perDay < 0) return `The use fell by ${amount}`;
+  return `${who.charAt(0).toUpperCase()}${who.slice(1)} added ${amount}`;
 }

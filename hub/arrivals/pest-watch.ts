@@ -58,21 +58,42 @@ export function pestWatch(
   }
 }
 
-/** What is due now or comes next. */
-export function nextTask(tasks: readonly PestTask[]): PestTask | undefined {
-  return (
-    tasks.find(({ state }) => state === 'late' || state === 'due') ?? tasks.find(({ state }) => state === 'planned')
-  );
+export type NextTasks = { dip?: PestTask; inspection?: PestTask; missed: number };
+
+/** The dip that is still to be done, and the inspection of now: the last one due, since one look makes up for all missed. */
+export function nextTasks(tasks: readonly PestTask[], nowMs: number): NextTasks {
+  const open = tasks.filter(({ state }) => state !== 'done');
+  const dip = open.find(({ kind }) => kind === 'dip');
+  const inspections = tasks.filter(({ kind }) => kind === 'inspection');
+  const lastDoneMs = Math.max(...inspections.filter(({ state }) => state === 'done').map(({ dueMs }) => dueMs));
+  const since = inspections.filter(({ state, dueMs }) => state !== 'done' && dueMs > lastDoneMs);
+  const overdue = since.filter(({ dueMs }) => dueMs <= nowMs);
+  const inspection = overdue.at(-1) ?? since.find(({ dueMs }) => dueMs > nowMs);
+  return {
+    ...(dip === undefined ? {} : { dip }),
+    ...(inspection === undefined ? {} : { inspection }),
+    missed: Math.max(0, overdue.length - 1),
+  };
+}
+
+const day = (timeMs: number) => new Date(timeMs).toISOString().slice(0, 10);
+
+export function dipText({ state, dueMs, opensMs, closesMs }: PestTask): string {
+  const best = `best on ${day(dueMs)}`;
+  const span = opensMs === undefined || closesMs === undefined ? '' : `, between ${day(opensMs)} and ${day(closesMs)}`;
+  return `Repeat dip ${state === 'late' ? 'is late' : state}: ${best}${span}.`;
+}
+
+export function inspectionText({ dueMs }: PestTask, missed: number, nowMs: number): string {
+  if (dueMs > nowMs) return `Inspection on ${day(dueMs)}.`;
+  return `Inspection is due since ${day(dueMs)}${missed === 0 ? '' : `, ${missed} before it missed`}.`;
 }
 
 function textOf(tasks: readonly PestTask[], nowMs: number): string {
-  const next = nextTask(tasks);
-  if (next === undefined) return 'The watch is over.';
-  const day = (timeMs: number) => new Date(timeMs).toISOString().slice(0, 10);
-  const what = next.kind === 'dip' ? 'Repeat dip' : 'Inspection';
-  if (next.kind === 'dip' && next.opensMs !== undefined && next.closesMs !== undefined) {
-    const span = `best on ${day(next.dueMs)}, between ${day(next.opensMs)} and ${day(next.closesMs)}`;
-    return `${what} ${next.state === 'late' ? 'is late' : next.state}: ${span}.`;
-  }
-  return next.dueMs <= nowMs ? `${what} is ${next.state} since ${day(next.dueMs)}.` : `${what} on ${day(next.dueMs)}.`;
+  const { dip, inspection, missed } = nextTasks(tasks, nowMs);
+  const said = [
+    ...(dip === undefined ? [] : [dipText(dip)]),
+    ...(inspection === undefined ? [] : [inspectionText(inspection, missed, nowMs)]),
+  ];
+  return said.length === 0 ? 'The watch is over.' : said.join(' ');
 }

@@ -5,7 +5,7 @@ import type { Arrival } from './arrivals-state.ts';
 import { type DemandOfBatch, demandWatchDays } from './demand-watch.ts';
 import { isPlanOver, lightLine } from './light-of-arrival.ts';
 import { dayStartMs, localDate, localHourOf } from './local-day.ts';
-import { nextTask, type PestWatch } from './pest-watch.ts';
+import { dipText, inspectionText, nextTasks, type PestWatch } from './pest-watch.ts';
 
 /** From this hour on, site's time, the day's work is said: people are up and the day is before them. */
 const reminderHour = 9;
@@ -38,11 +38,14 @@ export function remindersOf(arrival: Arrival, care: CareToday, nowMs: number, ti
   const lightToday = light === undefined ? undefined : lightLine(light, nowMs, timezone);
   if (light !== undefined && lightToday !== undefined && !isPlanOver(light, nowMs, timezone))
     found.push(say('light', 'low', lightToday));
-  const task = care.pest?.plan === undefined ? undefined : nextTask(care.pest.plan.tasks);
-  if (task !== undefined && care.pest !== undefined && (task.state === 'due' || task.state === 'late')) {
-    if (task.kind === 'inspection')
-      found.push(say('inspection', 'low', `${care.pest.text} Look for ${care.pest.lookFor}.`));
-    else found.push(say('dip', task.state === 'late' || nowMs >= task.dueMs ? 'medium' : 'low', care.pest.text));
+  const { dip, inspection, missed } = nextTasks(care.pest?.plan?.tasks ?? [], nowMs);
+  // From the day its window opens; the further it goes, the more it matters.
+  if (dip !== undefined && dip.state !== 'planned') {
+    found.push(say('dip', dip.state === 'late' || nowMs >= dip.dueMs ? 'medium' : 'low', dipText(dip)));
+  }
+  if (inspection !== undefined && inspection.dueMs <= nowMs) {
+    const text = inspectionText(inspection, missed, nowMs);
+    found.push(say('inspection', 'low', `${text} Look for ${care.pest?.lookFor ?? 'pests'}.`));
   }
   const day = Math.floor((nowMs - (arrival.arrivedMs ?? nowMs)) / dayMs) + 1;
   const isTestedToday = care.alkalinityTestsMs.some((timeMs) => timeMs >= dayStartMs(nowMs, timezone));
