@@ -78,6 +78,44 @@ describe('demand from files', () => {
     expect(bad.out).toBe(good.out);
   });
 
+  test('files as other programs write them lose rows: other units, CRLF, no order, several systems, empty cells', async () => {
+    const crlf = (name: string, lines: readonly string[]) => {
+      const path = join(dir, name);
+      writeFileSync(path, `${lines.join('\r\n')}\r\n`);
+      return path;
+    };
+    const { code, out, err } = await demand([
+      '--tests',
+      crlf('mixed.csv', [
+        testHeader,
+        `${day(3)},nursery,alkalinity,2.85,meq/L,`,
+        `${day(0)},display,alkalinity,143,mg/L CaCO3,3`,
+        `${day(2)},display,alkalinity,8,dKH,0.2`,
+        `${day(0)},nursery,alkalinity,2.9,meq/L,0.05`,
+        `${day(4)},display,calcium,420,mg/L,5`,
+        `${day(1)},display,alkalinity,7.9,,`,
+      ]),
+      '--doses',
+      crlf('unknown.csv', ['time,system,substance,grams', `${day(1)},display,moon dust,3`]),
+      '--water-changes',
+      crlf('changes.csv', [
+        'time,system,volume_l,alkalinity_dkh,calcium_mg_l,magnesium_mg_l,salinity',
+        `${day(1, 12)},display,40,,,,`,
+      ]),
+    ]);
+    const [, ...rows] = plainCells(out);
+    const found = rows.map(([time, system, analyte]) => [time, system, analyte]);
+    expect(found).toEqual([
+      ...[0, 1, 2].map((n) => [day(n), 'display', 'alkalinity']),
+      ...[0, 3].map((n) => [day(n), 'nursery', 'alkalinity']),
+    ]);
+    // 143 mg/L CaCO3 / 17.848 = 8.012 dKH; 2.9 meq/L / 0.35665 = 8.131 dKH (fixtures/reference/unit-conversions.csv).
+    expect(Number(rows[0]?.[3])).toBeCloseTo(8.012, 3);
+    expect(Number(rows[3]?.[3])).toBeCloseTo(8.131, 3);
+    expect(err).toContain('unknown.csv row 2: substance: found "moon dust"');
+    expect(code).toBe(1);
+  });
+
   test.each([
     ['a volume of nothing', ['demand', '--volume', '0', '--tests', 'x.csv']],
     ['no volume', ['demand', '--tests', 'x.csv']],
