@@ -1,5 +1,6 @@
 import type { Store, Summary } from '#adapters/ports/store.ts';
 import type { Series } from '#rules/quality/reading.ts';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import { type Level, type Outlook, outlookOfProbe } from './outlook.ts';
 import { type PlotPoint, plotOf } from './plot.ts';
 
@@ -25,17 +26,32 @@ export function createDayPlots(store: Pick<Store, 'summaries'>): DayPlots {
       const key = `${series.system}\0${series.metric}\0${series.probe}`;
       const known = kept.get(key);
       if (known !== undefined && nowMs >= known.madeMs && nowMs - known.madeMs < freshForMs) return known;
+      const shown = rounded(metricFacts[series.metric].decimals + 1);
       const minutes = store.summaries(series, 'minute', nowMs - dayMs, nowMs + 1);
       const hours = meansOf(store.summaries(series, 'hour', nowMs - 2 * dayMs, nowMs + 1), 60 * minuteMs);
       const made: Kept = {
         madeMs: nowMs,
-        day: plotOf(minutes, bucketMs),
-        outlook: outlookOfProbe(meansOf(minutes, recentBucketMs), hours, band, nowMs),
+        day: plotOf(minutes, bucketMs).map((point) => ({ ...point, min: shown(point.min), max: shown(point.max) })),
+        outlook: withShown(outlookOfProbe(meansOf(minutes, recentBucketMs), hours, band, nowMs), shown),
       };
       kept.set(key, made);
       return made;
     },
   };
+}
+
+/** One digit more than a person is shown: the rest would double what a room of many systems sends. */
+function rounded(decimals: number): (value: number) => number {
+  const factor = 10 ** decimals;
+  return (value) => Math.round(value * factor) / factor;
+}
+
+function withShown(outlook: Outlook | null, shown: (value: number) => number): Outlook | null {
+  if (outlook === null) return null;
+  const points = outlook.points.map(({ time, level, low, high }) => ({
+    ...{ time, level: shown(level), low: shown(low), high: shown(high) },
+  }));
+  return { ...outlook, points };
 }
 
 /** Means of equal intervals, dated at the middle of what they hold. */

@@ -1,6 +1,7 @@
 import type { Mark } from '../../http/marks.ts';
 import type { OutlookPoint } from '../../http/outlook.ts';
 import type { PlotPoint } from '../../http/plot.ts';
+import type { MetricView } from '../../http/room-view.ts';
 
 /** A span of time that a chart shows, UTC milliseconds. */
 export type Span = { from: number; to: number };
@@ -27,7 +28,7 @@ type Explanation = {
 
 async function read<Answer>(path: string, signal: AbortSignal): Promise<Answer | undefined> {
   const response = await fetch(`./api/${path}`, { signal });
-  // A metric that only tests know has no series, and a young one no estimate.
+  // A young metric has no series or no estimate yet.
   if (response.status === 404) return undefined;
   if (!response.ok) throw new Error(`the hub answered ${response.status}`);
   return (await response.json()) as Answer;
@@ -53,7 +54,7 @@ async function readEstimated(system: string, metric: string, signal: AbortSignal
  */
 export async function readChart(
   system: string,
-  metric: string,
+  { metric, probe }: Pick<MetricView, 'metric' | 'probe'>,
   shown: Span,
   pixels: number,
   signal: AbortSignal,
@@ -64,7 +65,8 @@ export async function readChart(
   const points = Math.max(100, Math.min(mostPoints, Math.round(pixels * 2)));
   const place = `${encodeURIComponent(system)}/${encodeURIComponent(metric)}`;
   const [series, marks, estimated] = await Promise.all([
-    read<Series>(`series/${place}?${asked}&points=${points}`, signal),
+    // What only tests know has no series.
+    probe === null ? undefined : read<Series>(`series/${place}?${asked}&points=${points}`, signal),
     read<Mark[]>(`marks/${encodeURIComponent(system)}?${asked}`, signal),
     readEstimated(system, metric, signal),
   ]);

@@ -57,6 +57,10 @@ function drawRibbon(pen: CanvasRenderingContext2D, data: ChartData, frame: Frame
     pen.closePath();
     pen.fillStyle = look('ribbon');
     pen.fill();
+    // A steep part of the area is thinner than a pixel.
+    pen.strokeStyle = look('ribbon');
+    pen.lineWidth = 1;
+    pen.stroke();
     // A single interval would be an area without width.
     if (run.length === 1 && run[0] !== undefined)
       pen.fillRect(middle(run[0].time) - 1, frame.y(run[0].max) - 1, 2, frame.y(run[0].min) - frame.y(run[0].max) + 2);

@@ -1,3 +1,4 @@
+import type { Mark } from '../../http/marks.ts';
 import type { PlotPoint } from '../../http/plot.ts';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
@@ -29,18 +30,28 @@ export function within(data: ChartData, span: Span): Pick<ChartData, 'points' | 
   };
 }
 
+function insideWords(band: MetricView['band'], points: readonly PlotPoint[]): string {
+  if (band === null) return '';
+  const inside = points.filter(({ min, max }) => min >= band.low && max <= band.high).length;
+  if (inside === points.length) return ' Inside its band all the time.';
+  return ` Wholly inside its band in ${Math.floor((100 * inside) / points.length)} of 100 intervals.`;
+}
+
+function testWords(metric: MetricView, marks: readonly Mark[]): string {
+  const values = marks.flatMap((mark) => (mark.kind === 'test' && mark.value !== undefined ? [mark.value] : []));
+  if (values.length === 0) return '';
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  return ` ${values.length === 1 ? 'One test' : `${values.length} tests`}, from ${valueText(metric, low)} to ${valueText(metric, high)} ${metric.unit}.`;
+}
+
 function summary(metric: MetricView, points: readonly PlotPoint[], zone: string): string {
   const [first] = points;
-  if (first === undefined) return 'No reading in this span.';
+  if (first === undefined) return metric.probe === null ? '' : 'No reading in this span.';
   const lowest = points.reduce((a, b) => (b.min < a.min ? b : a), first);
   const highest = points.reduce((a, b) => (b.max > a.max ? b : a), first);
-  const { band } = metric;
-  const inside = points.filter(({ min, max }) => band === null || (min >= band.low && max <= band.high)).length;
-  const share =
-    band === null ? '' : ` Wholly inside its band in ${Math.floor((100 * inside) / points.length)} of 100 intervals.`;
   return (
     `Lowest ${valueText(metric, lowest.min)} ${metric.unit} (${momentText(lowest.time, zone)}), ` +
-    `highest ${valueText(metric, highest.max)} ${metric.unit} (${momentText(highest.time, zone)}).${share}`
+    `highest ${valueText(metric, highest.max)} ${metric.unit} (${momentText(highest.time, zone)}).${insideWords(metric.band, points)}`
   );
 }
 
@@ -59,7 +70,7 @@ export function ChartText({
   const { points, marks } = within(data, span);
   return (
     <>
-      <p>{summary(metric, points, zone)}</p>
+      <p>{`${summary(metric, points, zone)}${testWords(metric, marks)}`.trim() || 'Nothing is known of this span.'}</p>
       {marks.length > 0 && (
         <details>
           <summary>What happened in this span: {marks.length}</summary>

@@ -1,6 +1,6 @@
 import type { MetricView, RoomView, SystemView } from '../../http/room-view.ts';
 import { whenText } from './times.ts';
-import { inSentence, listed, stateOf } from './words.ts';
+import { inSentence, listed, stateOf, stateWords } from './words.ts';
 
 /** Why a row stands where it stands, the most urgent first. */
 const orders = ['outside', 'leaving', 'unheard', 'doubtful', 'unsure', 'steady', 'unbanded'] as const;
@@ -68,8 +68,9 @@ export function sentenceOf(system: SystemView, nowMs: number, zone: string): str
   const names = (metrics: readonly MetricView[]) => listed(metrics.map(({ label }) => inSentence(label)));
   const parts: string[] = [];
   const outside = of('outside');
-  if (outside.length > 0)
-    parts.push(`${names(outside)} ${outside.length === 1 ? 'is outside its band' : 'are outside their bands'}`);
+  const [left] = outside;
+  if (left !== undefined)
+    parts.push(`${names(outside)} ${outside.length > 1 ? 'are outside their bands' : `is ${stateWords(left, nowMs)}`}`);
   const [next] = of('leaving');
   if (next !== undefined)
     parts.push(`${inSentence(next.label)} will leave its band ${whenText(foresee(next, nowMs).at, nowMs, zone)}`);
@@ -96,11 +97,13 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
   const standing = view.systems.flatMap(({ name, alarms }) =>
     alarms.filter((alarm) => alarm.isStanding && alarm.state !== 'suppressed').map(() => name),
   );
-  const places = listed([...new Set(standing)].slice(0, 4));
+  const places = [...new Set(standing)];
+  // More names than two are a list that nobody reads from across the room.
+  const where = places.length > 2 ? `${places.length} systems` : listed(places);
   const alarms =
     standing.length === 0
       ? ''
-      : `${standing.length === 1 ? 'One alarm stands' : `${standing.length} alarms stand`} in ${places}. `;
+      : `${standing.length === 1 ? 'One alarm stands' : `${standing.length} alarms stand`} in ${where}. `;
   const [only] = view.systems;
   if (view.systems.length === 1 && only !== undefined) return alarms + sentenceOf(only, nowMs, view.timezone);
   const pressing = view.systems
@@ -111,11 +114,8 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
     return `${alarms}Everything in all ${view.systems.length} systems should stay in its band for two days.`;
   const rest = view.systems.length - pressing.length;
   const others = pressing.length - 1;
-  return [
-    `${alarms}${worst.name}: ${sentenceOf(worst, nowMs, view.timezone)}`,
-    others > 0 ? `${others} more ${others === 1 ? 'system needs' : 'systems need'} a look.` : '',
-    rest > 0 ? `The other${rest === 1 ? ' is' : `s, ${rest} in all, are`} steady.` : '',
-  ]
-    .filter((part) => part !== '')
-    .join(' ');
+  const restWords = rest === 0 ? '' : `${rest} ${rest === 1 ? 'is' : 'are'} steady`;
+  const otherWords = others === 0 ? '' : `${others} more ${others === 1 ? 'needs' : 'need'} a look`;
+  const after = [otherWords, restWords].filter((part) => part !== '').join(', ');
+  return `${alarms}${worst.name}: ${inSentence(sentenceOf(worst, nowMs, view.timezone))}${after === '' ? '' : ` ${capital(after)}.`}`;
 }

@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import type { MetricView, SystemView } from '../../http/room-view.ts';
 import { Chart, moved, zoomed } from './chart.tsx';
 import { type ChartData, isWithin, readChart, type Span } from './chart-data.ts';
@@ -54,7 +54,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
     if (isFine && state === 'read' && minute === 0) return;
     const stop = new AbortController();
     const timer = setTimeout(() => {
-      readChart(system.id, metric.metric, span, holder.current?.clientWidth ?? 800, stop.signal)
+      readChart(system.id, metric, span, holder.current?.clientWidth ?? 800, stop.signal)
         .then((found) => {
           setData(found);
           setState('read');
@@ -75,6 +75,12 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
     if (width >= shortestMs && width <= longestMs) setSpan(to);
   }
 
+  // The outlook of a probe comes with the room; that of a tested analyte with its estimate.
+  const ahead = metric.outlook?.points;
+  const whole = useMemo(
+    () => (data.estimated.length > 0 || ahead === undefined ? data : { ...data, estimated: ahead }),
+    [data, ahead],
+  );
   const now = nowMs.value;
   const trend = trendWords(metric);
   const file = `${system.id}-${metric.metric}-${new Date(span.from).toISOString().slice(0, 10)}`;
@@ -84,9 +90,8 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
     });
   return (
     <main class="page page-metric">
-      <nav aria-label="Way back">
-        <a href="#/">Room</a>
-        <a href={addressOf(system.id)}>{system.name}</a>
+      <nav class="way-back" aria-label="Way back">
+        <a href={addressOf(system.id)}>‹ {system.name}</a>
       </nav>
       <div class="metric-head">
         <h2 tabIndex={-1} data-view-title>
@@ -116,7 +121,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
         ))}
       </div>
       <div ref={holder}>
-        <Chart metric={metric} data={data} shown={{ span, move }} zone={zone} />
+        <Chart metric={metric} data={whole} shown={{ span, move }} zone={zone} />
       </div>
       <div class="buttons">
         <button type="button" onClick={() => move(moved(span, -(span.to - span.from) / 2))}>
@@ -147,7 +152,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       </p>
       <ChartText metric={metric} data={data} span={span} zone={zone} />
       <p class="legend">
-        Solid: from the least to the greatest reading of each interval. Hatched: estimated between and after tests.
+        Solid: from the least to the greatest reading of each interval. Hatched: estimated between tests, or expected.
         Diamond: a test with its uncertainty. Drop: a dose. Square: a water change. Triangle: an alarm. Cross: a
         calibration or an arrival. Bar along the bottom: readings in doubt.
       </p>

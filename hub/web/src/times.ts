@@ -1,6 +1,7 @@
 /** Times as a person in the room says them, by the wall clock of the site. */
 
 const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
 
 const formats = new Map<string, Intl.DateTimeFormat>();
 
@@ -75,6 +76,16 @@ export function midnights(fromMs: number, toMs: number, zone: string): number[] 
     if (time >= fromMs && time <= toMs && time !== found.at(-1)) found.push(time);
   }
   return found;
+}
+
+/** The ISO 8601 week of a moment by the calendar of the zone: the year is that of the week's Thursday. */
+export function isoWeekOf(timeMs: number, zone: string): string {
+  const dayUtcMs = Date.parse(`${dateIn(timeMs, zone)}T00:00:00Z`);
+  const weekdayFromMonday = (new Date(dayUtcMs).getUTCDay() + 6) % 7;
+  const thursday = new Date(dayUtcMs + (3 - weekdayFromMonday) * dayMs);
+  const year = thursday.getUTCFullYear();
+  const week = 1 + Math.floor((thursday.getTime() - Date.UTC(year, 0, 1)) / (7 * dayMs));
+  return `${year}-W${String(week).padStart(2, '0')}`;
 }
 
 /** An age in the largest unit that says enough. */

@@ -1,6 +1,6 @@
 import type { RoomView } from '../../http/room-view.ts';
 import { nowMs } from './room-state.ts';
-import { dateIn } from './times.ts';
+import { isoWeekOf } from './times.ts';
 
 const dayMs = 86_400_000;
 const weeksShown = 8;
@@ -10,16 +10,6 @@ const files = [
   { file: 'tests-doses.csv', words: 'Tests and doses' },
   { file: 'alarms.csv', words: 'Alarms' },
 ] as const;
-
-/** The ISO 8601 week of a moment by the calendar of the zone: the year is that of the week's Thursday. */
-export function isoWeekOf(timeMs: number, zone: string): string {
-  const dayUtcMs = Date.parse(`${dateIn(timeMs, zone)}T00:00:00Z`);
-  const weekdayFromMonday = (new Date(dayUtcMs).getUTCDay() + 6) % 7;
-  const thursday = new Date(dayUtcMs + (3 - weekdayFromMonday) * dayMs);
-  const year = thursday.getUTCFullYear();
-  const week = 1 + Math.floor((thursday.getTime() - Date.UTC(year, 0, 1)) / (7 * dayMs));
-  return `${year}-W${String(week).padStart(2, '0')}`;
-}
 
 /** The weeks with their files; each opens in any spreadsheet. */
 export function WeekPage({ view }: { view: RoomView }) {

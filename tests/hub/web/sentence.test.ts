@@ -1,0 +1,57 @@
+import { describe, expect, test } from 'vitest';
+import type { MetricView, SystemView } from '#hub/http/room-view.ts';
+import { rowsOf, sentenceOf, urgency } from '../../../hub/web/src/foresight.ts';
+
+const now = Date.parse('2026-11-25T15:00Z');
+const hourMs = 3_600_000;
+
+function row(change: Partial<MetricView> & Pick<MetricView, 'metric' | 'label'>): MetricView {
+  return {
+    ...{ unit: '', decimals: 2, probe: 'p', value: 8, flag: 'pass', why: null, time: now, day: [], tests: [] },
+    ...{ band: { low: 7, high: 9 }, outlook: null },
+    ...change,
+  };
+}
+
+const leaving = (hours: number): MetricView['outlook'] => ({
+  ...{ by: 'tests', points: [], leavesAt: now + hours * hourMs, mayLeaveAt: now, leavesBy: 'low', perDay: -0.5 },
+});
+
+function system(...metrics: MetricView[]): SystemView {
+  return { id: 's', name: 'Display', volume_l: 400, metrics, alarms: [], advice: [], stocks: [] };
+}
+
+const alkalinity = row({ metric: 'alkalinity', label: 'Alkalinity', outlook: leaving(28) });
+const steady = row({ metric: 'ph', label: 'pH' });
+const sooner = row({ metric: 'calcium', label: 'Calcium', outlook: leaving(9) });
+const silent = row({ metric: 'temperature', label: 'Temperature', time: now - hourMs });
+const out = row({ metric: 'salinity', label: 'Salinity', value: 9.5 });
+const repeated = row({ metric: 'specific_gravity', label: 'Specific gravity', band: null });
+
+describe('what a keeper reads in passing', () => {
+  test.each<[string, MetricView[]]>([
+    ['Alkalinity will leave its band tomorrow evening; everything else is steady.', [steady, alkalinity]],
+    ['Calcium will leave its band tonight; 1 more will follow within two days.', [alkalinity, sooner]],
+    ['Everything is steady inside its band.', [steady]],
+    ['Nothing is heard of temperature; everything else is steady.', [steady, silent]],
+    ['Salinity is above its band.', [out]],
+    ['pH is in doubt.', [row({ ...steady, flag: 'suspect' })]],
+    ['Nothing is measured here yet.', []],
+  ])('instead of: %s', (sentence, metrics) => {
+    expect(sentenceOf(system(...metrics), now, 'Europe/Lisbon')).toBe(sentence);
+  });
+
+  test('the row that leaves first is not on top, or a row that only repeats another crowds it', () => {
+    const { first, folded } = rowsOf([steady, repeated, alkalinity, silent, sooner, out], now);
+    expect(first.map(({ metric }) => metric)).toEqual(['salinity', 'calcium', 'alkalinity', 'temperature', 'ph']);
+    expect(folded.map(({ metric }) => metric)).toEqual(['specific_gravity']);
+  });
+
+  test('on a wall of many systems the worst is not first', () => {
+    const calm = urgency(system(steady), now);
+    const late = urgency(system(steady, alkalinity), now);
+    const soon = urgency(system(steady, sooner), now);
+    const gone = urgency(system(out), now);
+    expect([calm, late, gone, soon].toSorted((a, b) => a - b)).toEqual([gone, soon, late, calm]);
+  });
+});
