@@ -37,10 +37,28 @@ export type Photos = {
   open(name: string): Promise<{ type: string; stream: ReadStream }>;
 };
 
-/** Photos of pieces as files in one folder. */
+/** Photos of pieces as files in one folder. One is written after the other, so that no two take one name. */
 export function createPhotos(dir: string): Photos {
+  let last: Promise<unknown> = Promise.resolve();
+
+  async function write(piece: string, ending: string, bytes: Buffer): Promise<string> {
+    try {
+      await mkdir(dir, { recursive: true });
+      const files = await readdir(dir);
+      if ((await bytesIn(dir, files)) + bytes.length > mostBytesOfAll)
+        throw new ArrivalRefused('too_many', `the photos together would pass ${mostBytesOfAll} bytes`);
+      const name = `${piece}-${1 + Math.max(0, ...files.map((file) => numberOf(piece, file)))}.${ending}`;
+      if (!safeName.test(name)) throw new ArrivalRefused('unknown_piece', `there is no piece "${piece}"`);
+      await writeSynced(join(dir, name), bytes);
+      return name;
+    } catch (error) {
+      if (error instanceof ArrivalRefused) throw error;
+      throw new ArrivalRefused('not_stored', `the photo could not be written to disk: ${(error as Error).message}`);
+    }
+  }
+
   return {
-    async save(piece, photosOfPiece, bytes) {
+    save(piece, photosOfPiece, bytes) {
       const kind = kinds.find((each) => each.is(bytes));
       if (kind === undefined) {
         throw new ArrivalRefused(
@@ -52,18 +70,9 @@ export function createPhotos(dir: string): Photos {
         throw new ArrivalRefused('too_many', `found ${bytes.length} bytes, allowed ${mostPhotoBytes}`);
       if (photosOfPiece >= mostPhotosOfPiece)
         throw new ArrivalRefused('too_many', `${piece} has ${photosOfPiece} photos, allowed ${mostPhotosOfPiece}`);
-      const name = `${piece}-${photosOfPiece + 1}.${kind.ending}`;
-      if (!safeName.test(name)) throw new ArrivalRefused('unknown_piece', `there is no piece "${piece}"`);
-      try {
-        await mkdir(dir, { recursive: true });
-        if ((await bytesIn(dir)) + bytes.length > mostBytesOfAll)
-          throw new ArrivalRefused('too_many', `the photos together would pass ${mostBytesOfAll} bytes`);
-        await writeSynced(join(dir, name), bytes);
-      } catch (error) {
-        if (error instanceof ArrivalRefused) throw error;
-        throw new ArrivalRefused('not_stored', `the photo could not be written to disk: ${(error as Error).message}`);
-      }
-      return name;
+      const written = last.then(() => write(piece, kind.ending, bytes));
+      last = written.catch(() => undefined);
+      return written;
     },
     async open(name) {
       const kind = kinds.find(({ ending }) => name.endsWith(`.${ending}`));
@@ -81,16 +90,18 @@ export function createPhotos(dir: string): Photos {
   };
 }
 
-async function bytesIn(dir: string): Promise<number> {
-  const sizes = await Promise.all(
-    (await readdir(dir)).map((file) =>
-      stat(join(dir, file)).then(
-        ({ size }) => size,
-        () => 0,
-      ),
-    ),
-  );
-  return sizes.reduce((sum, size) => sum + size, 0);
+/** The number of a photo of this piece; 0 for another file. */
+function numberOf(piece: string, file: string): number {
+  return Number(new RegExp(`^${piece}-(\\d{1,4})\\.`).exec(file)?.[1] ?? 0);
+}
+
+async function bytesIn(dir: string, files: readonly string[]): Promise<number> {
+  const sizeOf = (file: string) =>
+    stat(join(dir, file)).then(
+      ({ size }) => size,
+      () => 0,
+    );
+  return (await Promise.all(files.map(sizeOf))).reduce((sum, size) => sum + size, 0);
 }
 
 /** Whole or not at all, also through a power cut. */

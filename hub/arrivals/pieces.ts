@@ -1,7 +1,7 @@
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { Config } from '../config/schema.ts';
 import { ArrivalRefused, happenedMs } from './refused.ts';
-import type { LossCause, PieceEntry, PieceEventEntry } from './schemas.ts';
+import { type LossCause, lossCauses, type PieceEntry, type PieceEventEntry } from './schemas.ts';
 
 export type PieceEvent = { timeMs: number; event: string; body: Record<string, unknown> };
 
@@ -22,7 +22,7 @@ export type Piece = {
   events: PieceEvent[];
 };
 
-export type Losses = { from: string; to: string; lost: number; byCause: Partial<Record<LossCause, number>> };
+export type Losses = { lost: number; byCause: Partial<Record<LossCause, number>> };
 
 export type Pieces = {
   add(entry: PieceEntry, nowMs: number): Piece;
@@ -127,15 +127,14 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
       );
     },
     losses(fromMs, toMs, system) {
-      const byCause: Partial<Record<LossCause, number>> = {};
-      let lost = 0;
-      for (const piece of register().values()) {
-        if (piece.lost === undefined || (system !== undefined && piece.system !== system)) continue;
-        if (piece.lost.timeMs < fromMs || piece.lost.timeMs >= toMs) continue;
-        lost += 1;
-        byCause[piece.lost.cause] = (byCause[piece.lost.cause] ?? 0) + 1;
-      }
-      return { from: new Date(fromMs).toISOString(), to: new Date(toMs).toISOString(), lost, byCause };
+      const causes = [...register().values()].flatMap((piece) => {
+        const isAsked = system === undefined || piece.system === system;
+        const { lost } = piece;
+        return isAsked && lost !== undefined && lost.timeMs >= fromMs && lost.timeMs < toMs ? [lost.cause] : [];
+      });
+      const counts = lossCauses.map((cause) => [cause, causes.filter((each) => each === cause).length] as const);
+      const byCause = Object.fromEntries(counts.filter(([, count]) => count > 0));
+      return { lost: causes.length, byCause };
     },
   };
 }

@@ -203,11 +203,19 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
     .option('--temperature <celsius>')
     .option('--salinity <number>')
     .option('--ph <number>')
+    .option('--bag-temperature <celsius>', 'measured in the bags')
+    .option('--bag-salinity <number>')
+    .option('--bag-ph <number>')
     .action(async (id: string, o: Flags) => {
       const body = given({
         ...{ temperature: numberIn(o['temperature'], '--temperature'), ph: numberIn(o['ph'], '--ph') },
         salinity: numberIn(o['salinity'], '--salinity'),
       });
+      const bag = given({
+        ...{ temperature: numberIn(o['bagTemperature'], '--bag-temperature'), ph: numberIn(o['bagPh'], '--bag-ph') },
+        salinity: numberIn(o['bagSalinity'], '--bag-salinity'),
+      });
+      if (Object.keys(bag).length > 0) body['bag'] = bag;
       const answer = await askHub<{ warnings: string[] }>(o, terminal, 'POST', run(id, '/bath-water'), body);
       show(o, terminal, answer, ({ warnings }) => (warnings.length === 0 ? ['the bath is near the tank'] : warnings));
     });

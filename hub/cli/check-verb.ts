@@ -1,4 +1,6 @@
 import type { Command } from 'commander';
+import { loadProtocols } from '../arrivals/protocol-files.ts';
+import { VerbFailed } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -10,6 +12,9 @@ export function addCheckVerb(program: Command, terminal: Terminal): void {
     .argument('<config>', 'the YAML file')
     .action((path: string) => {
       const config = readConfig(path, terminal);
+      const { problems } = loadProtocols(config.protocols_dir);
+      for (const problem of problems) terminal.complain(problem);
+      if (problems.length > 0) throw new VerbFailed(1, `${config.protocols_dir}: not all protocols may be run`);
       const count = (n: number, word: string) => `${n} ${word}${n === 1 ? '' : 's'}`;
       terminal.print(
         `${path}: good (${count(config.systems.length, 'system')}, ${count(config.probes.length, 'probe')})`,

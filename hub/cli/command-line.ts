@@ -12,6 +12,7 @@ import { addDemoVerb } from './demo-verb.ts';
 import { addEnterVerb } from './enter-verb.ts';
 import { exitCode, VerbFailed } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
+import { addPieceVerbs } from './piece-verbs.ts';
 import { addReplayVerb } from './replay-verb.ts';
 import { addRunVerb } from './run-verb.ts';
 import type { Terminal } from './terminal.ts';
@@ -43,6 +44,7 @@ export async function runCommandLine(
   addCalibrateVerb(program, terminal);
   addArrivalVerbs(program, terminal);
   addBatchVerbs(program, terminal);
+  addPieceVerbs(program, terminal);
   addBackupVerbs(program, adapters, terminal);
   addBenchVerb(program, adapters, terminal);
   for (const command of everyCommand(program)) command.exitOverride();

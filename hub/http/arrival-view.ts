@@ -158,8 +158,10 @@ export function runView(reception: Reception, run: ChecklistRun, nowMs: number):
   const { runs, batches } = reception;
   const facts = runs.facts(run.id);
   const step = run.protocol.steps[run.step];
-  const bath =
-    step?.kind === 'dip_bath' || step?.kind === 'soak' ? bathAtStep(run.protocol, facts, run.step) : undefined;
+  const isBefore = step?.kind === 'dip_bath' || step?.kind === 'soak';
+  // Shown while rinsing too: then the tank gets back what the dip took.
+  const isShown = isBefore || step?.kind === 'swirl_and_rinse_off' || step?.kind === 'rinse_bath';
+  const bath = isShown ? bathAtStep(run.protocol, facts, run.step) : undefined;
   const isRinse = step?.kind === 'rinse_bath' || step?.kind === 'dip_bath';
   return {
     ...{ id: run.id, arrival: run.arrivalId, protocol: run.protocol.name, step: run.step + 1 },
@@ -179,7 +181,7 @@ export function runView(reception: Reception, run: ChecklistRun, nowMs: number):
             left_seconds: Math.round((run.timer.endsMs - nowMs) / 1000),
           },
     bath: bath === undefined ? null : bathView(bath),
-    bath_check: bath === undefined ? null : bathCheckView(runs.checkBath(run.id, nowMs)),
+    bath_check: bath === undefined || !isBefore ? null : bathCheckView(runs.checkBath(run.id, nowMs)),
     new_water: isRinse && facts.batch !== undefined ? matchView(batches.match(facts.batch, nowMs)) : null,
     done: run.done.map((record) => ({
       ...{ step: record.step + 1, words: stepWords[record.kind], done: instant(record.doneMs) },

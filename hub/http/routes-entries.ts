@@ -81,7 +81,20 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
         tags: ['entries'],
         querystring: z.object({
           system: z.string().optional(),
-          kind: z.enum(['test', 'dose', 'water_change', 'calibration', 'note', 'alarm', 'advice']).optional(),
+          kind: z
+            .enum([
+              'test',
+              'dose',
+              'water_change',
+              'calibration',
+              'note',
+              'alarm',
+              'advice',
+              'arrival',
+              'piece',
+              'batch',
+            ])
+            .optional(),
           limit: z.coerce.number().int().min(1).max(1000).default(100),
         }),
       },

@@ -116,12 +116,16 @@ describe('what a tired keeper types on the day new corals come', () => {
     const shown = await fetch(`${room.hub.url}/api/photos/p1-1.png`);
     expect(shown.headers.get('content-type')).toBe('image/png');
     expect(new Uint8Array(await shown.arrayBuffer())).toEqual(png);
+    // Two phones at once: each photo has a name of its own.
+    const both = await Promise.all([send(png, 'image/png'), send(png, 'image/png')]);
+    const names = await Promise.all(both.map(async (each) => ((await each.json()) as { name: string }).name));
+    expect(names.sort()).toEqual(['p1-2.png', 'p1-3.png']);
     expect((await send(new TextEncoder().encode('<script>'), 'image/png')).status).toBe(422);
     expect((await send(png, 'text/html')).status).toBe(415);
     expect((await send(png, 'image/png', 'p77')).status).toBe(404);
     expect((await send(new Uint8Array(4 * 1024 * 1024 + 1), 'image/jpeg')).status).toBe(413);
-    for (const name of ['..%2Fbrinekeep.db', 'p1-1.png%00', '%2Fetc%2Fpasswd', 'p1-2.png'])
+    for (const name of ['..%2Fbrinekeep.db', 'p1-1.png%00', '%2Fetc%2Fpasswd', 'p1-9.png'])
       problemIn(await ask(room.hub.url, `/api/photos/${name}`), 404);
-    expect(readdirSync(join(room.dir, 'data', 'photos'))).toEqual(['p1-1.png']);
+    expect(readdirSync(join(room.dir, 'data', 'photos'))).toEqual(['p1-1.png', 'p1-2.png', 'p1-3.png']);
   });
 });

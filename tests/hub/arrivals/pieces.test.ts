@@ -67,6 +67,16 @@ describe('the register of pieces', () => {
     expect((await list('?here=true')).map(({ id }) => id)).toEqual(['p1']);
   });
 
+  test('the command line tells another register than the API', async () => {
+    const lost = await room.verb('piece', 'losses', '--from', '2026-03-09T00:00:00Z', '--to', '2026-03-16T00:00:00Z');
+    expect(lost.out.split('\n').map((line) => line.trim())).toEqual(['2 lost', 'pest: 1', 'bleached: 1', '']);
+    const told = await room.verb('piece', 'tell', 'p1', 'moved', '--place', 'quarantine');
+    expect(told.out).toContain('p1 acropora, display, quarantine');
+    expect((await room.verb('piece', 'tell', 'p2', 'moved', '--place', 'rack 1')).err).toContain(
+      'was lost on 2026-03-10',
+    );
+  });
+
   test('an event that was taken back still counts', async () => {
     const lost = room.hub.store
       .journal({ kind: 'piece' })

@@ -5,6 +5,8 @@ import { fileURLToPath } from 'node:url';
 import { expect, test } from 'vitest';
 import { loadProtocols, protocolFromYaml } from '#hub/arrivals/protocol-files.ts';
 import { ownProtocols } from '#rules/arrivals/own-protocols.ts';
+import { roomText } from '../../servers/hub-process.ts';
+import { verbHere } from '../cli/verb-here.ts';
 
 const examples = fileURLToPath(new URL('../../../fixtures/protocols', import.meta.url));
 
@@ -29,7 +31,7 @@ test('the example of a protocol is another one than the protocol', () => {
   steps('repeat_dip', 'repeat-dip.yaml');
 });
 
-test('a mistake in a protocol is not found by its line, or takes the good files with it', () => {
+test('a mistake in a protocol is not found by its line, or takes the good files with it', async () => {
   const dir = mkdtempSync(join(tmpdir(), 'brinekeep-protocols-'));
   try {
     writeFileSync(join(dir, 'good.yaml'), 'id: mine\nname: Mine\nsteps:\n  - {step: inspection}\n');
@@ -53,6 +55,13 @@ test('a mistake in a protocol is not found by its line, or takes the good files 
         expect.stringMatching(/^twice\.yaml: found the id mine as in good\.yaml/),
       ]),
     );
+    const config = join(dir, 'room.json');
+    writeFileSync(config, roomText(dir, { protocols_dir: dir }));
+    const checked = await verbHere(['check', config]);
+    expect([checked.code, checked.err]).toEqual([
+      1,
+      expect.stringContaining('long.yaml:5 steps[1]: A soak of 15 minutes'),
+    ]);
     expect(loadProtocols(join(dir, 'nowhere')).known).toHaveLength(ownProtocols.length);
   } finally {
     rmSync(dir, { recursive: true });

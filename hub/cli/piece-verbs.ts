@@ -1,0 +1,86 @@
+import { randomUUID } from 'node:crypto';
+import type { Command } from 'commander';
+import { lossCauses } from '../arrivals/schemas.ts';
+import { askHub, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
+import type { Terminal } from './terminal.ts';
+
+type Flags = HubOptions & Record<string, string | undefined> & { here?: boolean };
+type PieceAnswer = {
+  id: string;
+  system: string;
+  kind: string;
+  place: string | null;
+  lost: { time: string; cause: string } | null;
+  events: { time: string; event: string }[];
+};
+
+const lines = ({ id, system, kind, place, lost, events }: PieceAnswer) => [
+  `${id} ${kind}, ${system}${place === null ? '' : `, ${place}`}${lost === null ? '' : `, lost ${lost.time.slice(0, 10)}: ${lost.cause.replaceAll('_', ' ')}`}`,
+  ...events.map(({ time, event }) => `  ${time.slice(0, 10)} ${event}`),
+];
+
+/** `brinekeep piece …`: the register of frags and colonies, at the running hub. */
+export function addPieceVerbs(program: Command, terminal: Terminal): void {
+  const piece = program.command('piece').description('the register of pieces: add, what befell them, losses by cause');
+  const verb = (name: string, description: string) => withHubOptions(piece.command(name).description(description));
+
+  verb('add', 'a piece joins the register')
+    .requiredOption('--system <id>')
+    .requiredOption('--kind <text>', 'what it is')
+    .option('--source <text>')
+    .option('--arrival <id>')
+    .option('--place <text>')
+    .option('--note <text>')
+    .action(async (o: Flags) => {
+      const body = given({
+        ...{ key: randomUUID(), system: o['system'], kind: o['kind'], source: o['source'] },
+        ...{ arrival: o['arrival'], place: o['place'], note: o['note'] },
+      });
+      show(o, terminal, await askHub<PieceAnswer>(o, terminal, 'POST', '/api/pieces', body), lines);
+    });
+
+  verb('list', 'all pieces')
+    .option('--here', 'without those that were lost')
+    .action(async (o: Flags) => {
+      const answer = await askHub<PieceAnswer[]>(o, terminal, 'GET', `/api/pieces?here=${o.here === true}`);
+      show(o, terminal, answer, (all) => all.flatMap((each) => lines(each).slice(0, 1)));
+    });
+
+  verb('tell', 'what befell a piece')
+    .argument('<id>')
+    .argument('<event>', 'moved, dipped, fragged, lost, growth')
+    .option('--place <text>', 'moved: where to')
+    .option('--frags <count>', 'fragged: how many were cut')
+    .option('--cause <cause>', `lost: ${lossCauses.join(', ')}`)
+    .option('--longest <cm>', 'growth: its longest side')
+    .option('--note <text>')
+    .option('--time <iso>')
+    .action(async (id: string, event: string, o: Flags) => {
+      const body = given({
+        ...{ event, place: o['place'], frags: numberIn(o['frags'], '--frags'), cause: o['cause'] },
+        ...{ longest_cm: numberIn(o['longest'], '--longest'), note: o['note'], time: o['time'] },
+      });
+      const route = `/api/pieces/${encodeURIComponent(id)}/events`;
+      type Told = { piece: PieceAnswer; frags: PieceAnswer[] };
+      show(o, terminal, await askHub<Told>(o, terminal, 'POST', route, body), (told) =>
+        [told.piece, ...told.frags].flatMap(lines),
+      );
+    });
+
+  verb('losses', 'what was lost in a span, by cause')
+    .requiredOption('--from <iso>')
+    .requiredOption('--to <iso>')
+    .action(async (o: Flags) => {
+      const span = new URLSearchParams({ from: o['from'] ?? '', to: o['to'] ?? '' });
+      type Losses = { lost: number; by_cause: Record<string, number> };
+      show(
+        o,
+        terminal,
+        await askHub<Losses>(o, terminal, 'GET', `/api/pieces/losses?${span}`),
+        ({ lost, by_cause }) => [
+          `${lost} lost`,
+          ...Object.entries(by_cause).map(([cause, count]) => `  ${cause.replaceAll('_', ' ')}: ${count}`),
+        ],
+      );
+    });
+}
