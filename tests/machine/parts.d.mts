@@ -1,4 +1,12 @@
-export type PartName = 'mosquitto' | 'mosquitto_pub' | 'socat' | 'influxd' | 'victoria-metrics' | 'chromium' | 'gsw';
+export type PartName =
+  | 'mosquitto'
+  | 'mosquitto_pub'
+  | 'socat'
+  | 'influxd'
+  | 'victoria-metrics'
+  | 'chromium'
+  | 'systemd-notify'
+  | 'gsw';
 export const parts: Record<PartName, { package: string; probe: string[] }>;
 export function isHere(name: PartName): boolean;
 export function isMissing(name: PartName): boolean;

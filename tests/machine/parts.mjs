@@ -9,6 +9,7 @@ export const parts = {
   influxd: { package: 'influxdb', probe: ['influxd', 'version'] },
   'victoria-metrics': { package: 'victoria-metrics', probe: ['victoria-metrics', '-version'] },
   chromium: { package: 'chromium', probe: ['chromium', '--version'] },
+  'systemd-notify': { package: 'systemd', probe: ['systemd-notify', '--version'] },
   gsw: { package: 'python3-gsw', probe: ['/usr/bin/python3', '-c', 'import gsw'] },
 };
 
