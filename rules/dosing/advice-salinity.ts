@@ -135,10 +135,10 @@ function cautionsOf(steps: WaterSteps, input: SalinityAdviceInput, { level }: Sa
   ];
 }
 
-function surenessOf(input: SalinityAdviceInput, { sd }: SalinityLevel): Advice['sure'] {
+function surenessOf(input: SalinityAdviceInput, { sd, lines }: SalinityLevel): Advice['sure'] {
   const { band } = input.system;
   const doubt = (1.96 * sd) / ((band.high - band.low) / 2);
-  const text = `Salinity within ± ${(1.96 * sd).toFixed(2)}, from ${input.probe === undefined ? 'the last test' : 'probe and tests'}.`;
+  const text = `Salinity within ± ${(1.96 * sd).toFixed(2)}, from ${lines.length > 1 ? 'the probe and a test' : 'one instrument alone'}.`;
   return { word: doubt < 0.35 ? 'well' : doubt < 0.7 ? 'fairly' : 'barely', text, levelWithin: 1.96 * sd };
 }
 

@@ -148,6 +148,8 @@ export type Advice = {
   /** The plan for every day; absent when the plan of now stays. */
   maintenance?: DailyDose;
   correction?: Correction;
+  /** What the amounts are of; absent when the keeper has named none. */
+  product?: { id: string; name: string };
   /** For salinity alone. */
   water?: WaterSteps;
   /** Absent when nothing is known of the level. */

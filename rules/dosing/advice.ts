@@ -41,6 +41,7 @@ export function adviseDose(input: AdviceInput): Advice {
     kind: wanted.isTooHigh ? 'wait' : isActing ? 'dose' : 'nothing',
     analyte: input.analyte,
     reason: reasonOf(input, estimate, wanted, planned),
+    ...(input.product === undefined ? {} : { product: { id: input.product.id, name: input.product.name } }),
     ...(planned.maintenance === undefined ? {} : { maintenance: planned.maintenance }),
     ...(planned.correction === undefined ? {} : { correction: planned.correction }),
     predicted,
