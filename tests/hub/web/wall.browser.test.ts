@@ -1,0 +1,113 @@
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import axe, { type AxeResults } from 'axe-core';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Hub } from '#hub/room/hub.ts';
+import { isMissing } from '../../machine/parts.mjs';
+import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+
+const webSources = fileURLToPath(new URL('../../../hub/web', import.meta.url));
+const dayMs = 86_400_000;
+const count = 40;
+/** The system whose alkalinity falls, by its number. */
+const falling = 17;
+/** The system with one wild minute, half a year ago. */
+const spiked = 5;
+const spike_C = 31.4;
+
+describe.skipIf(isMissing('chromium'))('a wall of 40 systems', () => {
+  const scratch = scratchRoom();
+  const ids = Array.from({ length: count }, (_, index) => `s${index}`);
+  const now = Date.now();
+  let hub: Hub;
+  let browser: Browser;
+  let page: Page;
+
+  function keepYear(): void {
+    const series = { system: `s${spiked}`, metric: 'temperature', probe: `s${spiked}-t` } as const;
+    // A reading every five minutes of the last year is 105 000 of them.
+    for (let day = 365; day > 0; day -= 1) {
+      hub.store.add(
+        Array.from({ length: 288 }, (_, index) => {
+          const timeMs = now - day * dayMs + (index * dayMs) / 288;
+          const value = day === 180 && index === 100 ? spike_C : 25.6 + 0.2 * Math.sin(index / 46);
+          return { series, timeMs, quality: { flag: 'pass', value } } as const;
+        }),
+      );
+      hub.store.flush();
+    }
+  }
+
+  beforeAll(async () => {
+    await build({
+      configFile: join(webSources, 'vite.config.ts'),
+      logLevel: 'error',
+      build: { outDir: join(scratch.dir, 'page'), emptyOutDir: true },
+    });
+    const bands = { temperature: { low: 25, high: 26.5 }, alkalinity: { low: 7.5, high: 9 } };
+    const text = roomText(scratch.dir, {
+      systems: ids.map((id) => ({ id, name: `Raceway ${id} (invented)`, volume_l: 300, bands })),
+      probes: ids.map((id) => ({ id: `${id}-t`, system: id, metric: 'temperature', mqtt: { topic: `${id}/t` } })),
+    });
+    hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'));
+    keepYear();
+    for (const [index, system] of ids.entries()) {
+      hub.store.add([
+        {
+          series: { system, metric: 'temperature', probe: `${system}-t` },
+          timeMs: Date.now(),
+          quality: { flag: 'pass', value: 25.7 },
+        },
+      ]);
+      for (let day = 5; day >= 0; day -= 1) {
+        const value = 8.3 - (index === falling ? 0.14 * (5 - day) : 0);
+        const time = new Date(now - day * dayMs - 3_600_000).toISOString();
+        hub.entries.test({ system, analyte: 'alkalinity', value, time, confirmed: true }, now);
+      }
+    }
+    browser = await chromium.launch({
+      executablePath: '/usr/bin/chromium',
+      args: ['--no-sandbox', '--disable-dev-shm-usage'],
+    });
+    page = await browser.newPage({ viewport: { width: 1920, height: 1080 }, colorScheme: 'dark' });
+  }, 120_000);
+
+  afterAll(async () => {
+    await browser?.close();
+    await hub?.stop();
+    scratch.remove();
+  });
+
+  test('the one system that needs a look is not first', async () => {
+    await page.goto(hub.url);
+    const first = page.locator('.tile').first();
+    await first.filter({ hasText: `Raceway s${falling} (invented)` }).waitFor();
+    expect(await first.textContent()).toContain('Alkalinity will leave its band');
+    expect(await page.locator('.tile').count()).toBe(count);
+    expect(await page.locator('.sentence').textContent()).toMatch(/alkalinity will leave its band .*39 are steady/i);
+  });
+
+  test('a tile does not open its system', async () => {
+    await page.locator('.tile a').first().click();
+    await page.getByRole('heading', { name: `Raceway s${falling} (invented)` }).waitFor();
+    await page.getByRole('button', { name: 'Enter a test' }).waitFor();
+    await page.goBack();
+    await page.locator('.tile').first().waitFor();
+  });
+
+  test.each(['dark', 'light'] as const)('somebody cannot read the wall: %s', async (colorScheme) => {
+    await page.emulateMedia({ colorScheme });
+    await page.evaluate(axe.source);
+    const found = (await page.evaluate('axe.run(document)')) as AxeResults;
+    expect(found.passes.length).toBeGreaterThan(15);
+    expect(found.violations.map(({ id, nodes }) => `${id}: ${nodes[0]?.html}`)).toEqual([]);
+  });
+
+  test('one wild minute is lost in the curve of a year', async () => {
+    await page.goto(`${hub.url}/#/system/s${spiked}/temperature`);
+    await page.getByRole('button', { name: 'Year', exact: true }).click();
+    await page.getByText(`highest ${spike_C.toFixed(2)} °C`).waitFor();
+  });
+});
