@@ -1,12 +1,11 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import type { FastifyBaseLogger } from 'fastify';
-import type { Edge, EdgeListener, MessageLink } from '#adapters/ports/edge.ts';
+import type { EdgeListener } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { substances } from '#rules/dosing/substances.ts';
-import type { Reading, Series } from '#rules/quality/reading.ts';
 import { createReception } from '../arrivals/reception.ts';
 import { absenceLine } from '../away/absence.ts';
 import { createDeadMansSwitch } from '../away/dead-mans-switch.ts';
@@ -16,9 +15,8 @@ import { createCalibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
 import { createEntries, type Entries } from '../entries/enter.ts';
 import { createEstimator } from '../estimate/estimator.ts';
-import { startRounds } from '../estimate/rounds.ts';
 import { createServer } from '../http/server.ts';
-import { createLiveClients, liveValue } from '../live/live-clients.ts';
+import { createLiveClients } from '../live/live-clients.ts';
 import { createDelivery, type Delivery, sendNow } from '../notices/deliver.ts';
 import { queued } from '../notices/notice-items.ts';
 import { phoneLine } from '../notices/phone-line.ts';
@@ -32,20 +30,14 @@ import { startWeekly } from '../week/weekly-schedule.ts';
 import { createAlarmDesk } from './alarm-desk.ts';
 import { createContainment } from './containment.ts';
 import { createRejectCounts } from './counters.ts';
-import { linkChoice, mirrorChoice, type Secrets, serialChoice, subscriptionsOf } from './edge-choices.ts';
+import type { Secrets } from './edge-choices.ts';
 import { healthOf } from './health.ts';
 import { handleMessage } from './incoming-messages.ts';
+import { createLastReasons } from './last-reasons.ts';
+import { createRoomEdges, type RoomEdges } from './room-edges.ts';
 import { createRoomWatch } from './room-watch.ts';
+import { startRoutine } from './routine.ts';
 
-const tickMs = 5_000;
-/** A soak is timed to the second. */
-const arrivalTickMs = 1_000;
-/** What rules and notices remember, the trace of being alive, the heartbeat. */
-const minuteMs = 60_000;
-const estimateEveryMs = 3_600_000;
-/** Hourly, because what a day leaves behind would hold the process for half a second. */
-const tidyEveryMs = 3_600_000;
-const dayMs = 86_400_000;
 /** Notices of months without a broker; the newest are kept. */
 const outboxItems = 100_000;
 const outboxBytes = 512 * 1024 * 1024;
@@ -98,19 +90,19 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const rejects = createRejectCounts((source, reason, found, count) =>
     log.warn({ source, reason, found, count }, 'not a reading'),
   );
-  const edges: Edge[] = [];
   // The store, the rules and the broker may speak before there is a link.
-  let link: MessageLink | undefined;
+  let edges: RoomEdges | undefined;
+  const link = () => edges?.link;
   let delivery: Delivery | undefined;
   const contained = createContainment((stage, error) => {
     log.error({ err: error, stage }, 'a fault of the hub itself');
     if (stage !== 'report')
       contained.run('report', () => report('hub', false, `a fault in ${stage}; its log says more`));
   });
-  const lastWhy = new Map<string, { time: number; flag: string; why: string }>();
+  const reasons = createLastReasons();
 
   const watch = createRoomWatch({
-    ...{ config, store, topics, log, now, link: () => link, changed: () => live.changed() },
+    ...{ config, store, topics, log, now, link, changed: () => live.changed() },
     runNotices: (work) => contained.run('notices', work),
     nudge: () => delivery?.nudge(),
   });
@@ -177,7 +169,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     stored: () => delivery?.nudge(),
     unstored: (items, error) => {
       log.error({ err: error }, 'a timer could not be stored; it is called from memory');
-      if (link !== undefined) sendNow(link, items);
+      if (edges !== undefined) sendNow(edges.link, items);
     },
     warn: (line) => log.warn(line),
   });
@@ -188,7 +180,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);
     },
     show: (readings) => {
-      rememberWhy(lastWhy, readings);
+      reasons.remember(readings);
       live.show(readings);
     },
   });
@@ -203,7 +195,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   };
 
   const lifeSigns = createDeadMansSwitch({
-    ...{ clock, serviceManager: adapters.serviceManager, topic: topics.heartbeat, link: () => link },
+    ...{ clock, serviceManager: adapters.serviceManager, topic: topics.heartbeat, link },
     facts: () => ({ since: new Date(startedMs).toISOString(), readings: pipeline.counts.accepted }),
   });
   const presence = createPresence(store, clock, (absence) => {
@@ -222,8 +214,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     store,
     standing: (nowMs: number) => watch.standing(nowMs),
     advice: (system: string) => estimator.advice(system),
-    edges: () => edges.map((edge) => edge.state()),
-    lastWhy: (series: Series) => lastWhy.get(seriesKey(series)),
+    edges: () => (edges?.list ?? []).map((edge) => edge.state()),
+    lastWhy: reasons.of,
     isInvented: options.isInvented,
   };
   const weekFiles = (week: string) => weeklyFiles({ config, store, line: adapters.csvLine, nowMs: now }, week);
@@ -233,7 +225,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
       reception,
-      health: () => healthOf({ startedMs, edges, pipeline, rejects, store }),
+      health: () => healthOf({ startedMs, edges: edges?.list ?? [], pipeline, rejects, store }),
       week: { files: weekFiles },
     },
     log,
@@ -242,35 +234,17 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
 
   options.beforeProbes?.(store);
 
-  let brokerPort: number | undefined;
-  if (config.mqtt.url === undefined) {
-    const { host, port, most_clients, most_message_bytes } = config.broker;
-    const broker = adapters.createBroker(
-      { host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes },
-      listener,
-    );
-    edges.push(broker);
-    await broker.start();
-    brokerPort = broker.port;
-  }
-  link = adapters.createLink(
-    linkChoice(config, brokerPort, options.secrets),
-    subscriptionsOf(config),
-    sink,
-    listener,
-    (message) =>
+  edges = await createRoomEdges({
+    ...{ config, adapters, secrets: options.secrets, store, sink, listener },
+    onMessage: (message) =>
       contained.run('messages', () =>
         handleMessage(
           { topics, entries, nowMs: now, command: desk.fromPhone, arrival: reception.fromPhone, answer, refused },
           message,
         ),
       ),
-  );
-  delivery = createDelivery(store, link);
-  edges.push(link);
-  if (config.influx !== undefined)
-    edges.push(adapters.createMirror(mirrorChoice(config.influx, options.secrets), store, listener));
-  for (const port of config.serial) edges.push(adapters.createSerial(serialChoice(port), sink, listener));
+  });
+  delivery = createDelivery(store, edges.link);
 
   /** Whoever sent something that was not taken is told: an entry that vanishes is worse than one refused. */
   function refused(topic: string, why: string): void {
@@ -280,35 +254,15 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
 
   /** An answer is for whoever asks just now: it is no notice, and old it is no news. */
   function answer(line: string): void {
-    if (link !== undefined)
-      sendNow(link, [queued(`answer:${now()}`, { topic: topics.phone, payload: line, retain: false })]);
+    if (edges !== undefined)
+      sendNow(edges.link, [queued(`answer:${now()}`, { topic: topics.phone, payload: line, retain: false })]);
   }
 
-  for (const edge of edges.slice(brokerPort === undefined ? 0 : 1)) await edge.start();
+  await edges.start();
   delivery.nudge();
-
-  const refreshEstimates = (system: string) =>
-    contained.run('estimates', () => {
-      for (const evidence of estimator.refresh(system)) watch.offer(evidence, now());
-    });
-  const every = (ms: number, stage: string, work: () => unknown) => setInterval(() => contained.run(stage, work), ms);
-  const timers = [
-    every(tickMs, 'tick', () => {
-      watch.offer({ is: 'time' }, now());
-      lifeSigns.progress.judged();
-      lifeSigns.tick();
-    }),
-    every(arrivalTickMs, 'arrivals', () => reception.tick(now())),
-    every(minuteMs, 'state of the rules', () => watch.keep(now())),
-    every(minuteMs, 'trace', () => presence.mark()),
-    every(minuteMs, 'heartbeat', () => lifeSigns.beat()),
-    every(tidyEveryMs, 'old readings', () => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs)),
-  ];
-  const stopRounds = startRounds(
-    config.systems.map(({ id }) => id),
-    estimateEveryMs,
-    refreshEstimates,
-  );
+  const stopRoutine = startRoutine({
+    ...{ config, store, watch, estimator, reception, lifeSigns, presence, contained, now },
+  });
   history
     .resume(now())
     .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
@@ -316,9 +270,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
 
   const address = server.server.address();
   const url = `http://${config.http.host}:${typeof address === 'object' && address !== null ? address.port : config.http.port}`;
-  contained.run('trace', () => presence.mark());
-  contained.run('state of the rules', () => watch.keep(now()));
   adapters.serviceManager.ready();
+  const { brokerPort } = edges;
   log.info({ url, brokerPort, systems: config.systems.length, probes: config.probes.length }, 'the hub is running');
 
   return {
@@ -328,13 +281,11 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     store,
     async stop() {
       adapters.serviceManager.stopping();
-      for (const timer of timers) clearInterval(timer);
-      stopRounds();
+      stopRoutine();
       watch.stop();
       weekly.stop();
       await delivery.stop();
-      // Probes first, the link next, the broker last: what was accepted still finds its way.
-      for (const edge of edges.toReversed()) await edge.stop();
+      await edges?.stop();
       live.stop();
       await server.close();
       contained.run('state of the rules', () => watch.keep(now()));
@@ -343,21 +294,4 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       log.info('the hub has stopped');
     },
   };
-}
-
-function seriesKey(series: Series): string {
-  return `${series.system}\0${series.metric}\0${series.probe}`;
-}
-
-/** The store keeps numbers; why there is none is remembered for the page, one line for each series. */
-function rememberWhy(
-  lastWhy: Map<string, { time: number; flag: string; why: string }>,
-  readings: readonly Reading[],
-): void {
-  for (const reading of readings) {
-    const value = liveValue(reading);
-    const key = seriesKey(reading.series);
-    if (value.value === null) lastWhy.set(key, { time: value.time, flag: value.flag, why: value.why ?? '' });
-    else lastWhy.delete(key);
-  }
 }

@@ -1,0 +1,66 @@
+import type { Edge, EdgeListener, Message, MessageLink } from '#adapters/ports/edge.ts';
+import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import type { ObservationSink } from '#adapters/ports/observation.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import type { Config } from '../config/schema.ts';
+import { linkChoice, mirrorChoice, type Secrets, serialChoice, subscriptionsOf } from './edge-choices.ts';
+
+export type RoomEdgesParts = {
+  config: Config;
+  adapters: HubAdapters;
+  secrets: Secrets;
+  store: Store;
+  sink: ObservationSink;
+  listener: EdgeListener;
+  onMessage(message: Message): void;
+};
+
+export type RoomEdges = {
+  /** In the order in which they were started: the broker first, the probes last. */
+  list: readonly Edge[];
+  link: MessageLink;
+  /** Of the hub's own broker; undefined with an outside one. */
+  brokerPort: number | undefined;
+  /** Starts all but the broker, which has to run before the link can be made. */
+  start(): Promise<void>;
+  /** Probes first, the link next, the broker last: what was accepted still finds its way. */
+  stop(): Promise<void>;
+};
+
+/** The connections to the outside that the configuration asks for. The hub's own broker runs when this resolves. */
+export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges> {
+  const { config, adapters, secrets, store, sink, listener, onMessage } = parts;
+  const broker = config.mqtt.url === undefined ? adapters.createBroker(brokerChoice(config), listener) : undefined;
+  await broker?.start();
+  const link = adapters.createLink(
+    linkChoice(config, broker?.port, secrets),
+    subscriptionsOf(config),
+    sink,
+    listener,
+    onMessage,
+  );
+  const others: Edge[] = [
+    link,
+    ...(config.influx === undefined
+      ? []
+      : [adapters.createMirror(mirrorChoice(config.influx, secrets), store, listener)]),
+    ...config.serial.map((port) => adapters.createSerial(serialChoice(port), sink, listener)),
+  ];
+  const list = broker === undefined ? others : [broker, ...others];
+  return {
+    list,
+    link,
+    brokerPort: broker?.port,
+    async start() {
+      for (const edge of others) await edge.start();
+    },
+    async stop() {
+      for (const edge of list.toReversed()) await edge.stop();
+    },
+  };
+}
+
+function brokerChoice({ broker }: Config) {
+  const { host, port, most_clients, most_message_bytes } = broker;
+  return { host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes };
+}

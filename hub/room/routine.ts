@@ -1,0 +1,68 @@
+import type { Store } from '#adapters/ports/store.ts';
+import type { Reception } from '../arrivals/reception.ts';
+import type { DeadMansSwitch } from '../away/dead-mans-switch.ts';
+import type { PresenceTrace } from '../away/presence.ts';
+import type { Config } from '../config/schema.ts';
+import type { Estimator } from '../estimate/estimator.ts';
+import { startRounds } from '../estimate/rounds.ts';
+import type { Containment } from './containment.ts';
+import type { RoomWatch } from './room-watch.ts';
+
+const tickMs = 5_000;
+/** A soak is timed to the second. */
+const arrivalTickMs = 1_000;
+/** What rules and notices remember, the trace of being alive, the heartbeat. */
+const minuteMs = 60_000;
+const estimateEveryMs = 3_600_000;
+/** Hourly, because what a day leaves behind would hold the process for half a second. */
+const tidyEveryMs = 3_600_000;
+const dayMs = 86_400_000;
+
+export type RoutineParts = {
+  config: Config;
+  store: Pick<Store, 'dropReadingsBefore'>;
+  watch: RoomWatch;
+  estimator: Estimator;
+  reception: Reception;
+  lifeSigns: DeadMansSwitch;
+  presence: PresenceTrace;
+  contained: Containment;
+  now(): number;
+};
+
+/**
+ * What the hub does by the clock. A fault in one of these ends it for that time only.
+ *
+ * @returns what stops it
+ */
+export function startRoutine(parts: RoutineParts): () => void {
+  const { config, store, watch, estimator, reception, lifeSigns, presence, contained, now } = parts;
+  const every = (ms: number, stage: string, work: () => unknown) => setInterval(() => contained.run(stage, work), ms);
+  const timers = [
+    every(tickMs, 'tick', () => {
+      watch.offer({ is: 'time' }, now());
+      lifeSigns.progress.judged();
+      lifeSigns.tick();
+    }),
+    every(arrivalTickMs, 'arrivals', () => reception.tick(now())),
+    every(minuteMs, 'state of the rules', () => watch.keep(now())),
+    every(minuteMs, 'trace', () => presence.mark()),
+    every(minuteMs, 'heartbeat', () => lifeSigns.beat()),
+    every(tidyEveryMs, 'old readings', () => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs)),
+  ];
+  const refreshEstimates = (system: string) =>
+    contained.run('estimates', () => {
+      for (const evidence of estimator.refresh(system)) watch.offer(evidence, now());
+    });
+  const stopRounds = startRounds(
+    config.systems.map(({ id }) => id),
+    estimateEveryMs,
+    refreshEstimates,
+  );
+  contained.run('trace', () => presence.mark());
+  contained.run('state of the rules', () => watch.keep(now()));
+  return () => {
+    for (const timer of timers) clearInterval(timer);
+    stopRounds();
+  };
+}
