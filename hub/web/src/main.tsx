@@ -5,6 +5,7 @@ import { followAddress } from './route.ts';
 import './style/tokens.css';
 import './style/frame.css';
 import './style/rows.css';
+import './style/tiles.css';
 import './style/parts.css';
 import './style/metric.css';
 import { followUnsent } from './unsent.ts';
