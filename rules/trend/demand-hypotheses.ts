@@ -35,7 +35,7 @@ const factorWeights = {
 const wanders: readonly (readonly [growthSd: number, growthShare: number, weight: number])[] = [
   [0.0015, 0, 0.13],
   [0.006, 0, 0.22],
-  [0.02, 0, 0.24],
+  [0.02, 0, 0.23],
   [0.05, 0, 0.18],
   [0.12, 0, 0.12],
   [0.004, 0.005, 0.03],
