@@ -2,7 +2,6 @@ import {
   type LightChange,
   type LightLevel,
   type LightPlan,
-  type LightPlanDay,
   type LightWish,
   lightPlan,
   photoacclimationDays,
@@ -24,11 +23,6 @@ export function lightFrom(entry: LightEntry, nowMs: number, timezone: string): L
 /** Which day of the plan a time lies in: below 1 before it begins, above its length when it is over. */
 export function dayOfPlan(light: Light, nowMs: number, timezone: string): number {
   return daysBetween(light.firstDay, localDate(nowMs, timezone)) + 1;
-}
-
-/** The day that holds now; undefined before the first, the last one for good afterwards. */
-export function lightToday(light: Light, nowMs: number, timezone: string): LightPlanDay | undefined {
-  return light.plan.days[Math.min(dayOfPlan(light, nowMs, timezone), light.plan.days.length) - 1];
 }
 
 /** What the keeper asks for when a piece looks pale. */

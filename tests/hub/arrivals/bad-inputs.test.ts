@@ -50,6 +50,19 @@ describe('what a tired keeper types on the day new corals come', () => {
     expect(problemIn(await post('/api/water-changes/plan', change), 422).detail).toContain('exchanged, L is -10');
   });
 
+  test('a word where a number belongs ends in a stack trace, or reaches the hub', async () => {
+    const prepare = ['arrival', 'prepare', '--system', 'display', '--vessel', '5'];
+    for (const [flags, words] of [
+      [['--pieces', 'six'], 'such as 6x5'],
+      [['--pieces', '6x5', '--salinity', '35,1'], 'need a number'],
+    ] as const) {
+      const ended = await room.verb(...prepare, ...flags);
+      expect([ended.code, ended.err]).toEqual([2, expect.stringContaining(words)]);
+    }
+    const refused = await room.verb('arrival', 'start', 'a1', '--protocol', 'dip_and_inspect', '--soak', '11');
+    expect([refused.code, refused.err]).toEqual([1, expect.stringContaining('at most 10')]);
+  });
+
   test('a light plan is laid over PAR that rises with depth', async () => {
     const day = { full_hours: 8 };
     const upsideDown = {
