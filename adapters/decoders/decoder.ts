@@ -7,7 +7,7 @@ export type DecodedValue = { channel: string; value: number; unit?: string; stat
 export type Refusal = { reason: RejectReason; found: string };
 
 /**
- * What a decoder answers. It fits `Decoded` of the ports and says two things more: which parts gave no value though
+ * What a decoder answers. Beside values or a refusal it says two things more: which parts gave no value though
  * others did, and how many records were sound but carry no number (a SenML label, say).
  */
 export type Decoding =

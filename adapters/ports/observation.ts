@@ -35,8 +35,3 @@ export type ObservationSink = {
   accept(observations: Observation[]): void | Promise<void>;
   reject(reject: Reject): void;
 };
-
-/** What a decoder answers for one line or payload. It never throws. */
-export type Decoded =
-  | { ok: true; values: { channel: string; value: number; unit?: string; statedMs?: number }[] }
-  | { ok: false; reason: RejectReason; found: string };

@@ -219,8 +219,3 @@ export function kclShown_mS_cm(standard: KclStandard, temperature_C: number): nu
 export function kclTolerance_percent(standard: KclStandard): number {
   return kclTables[standard].tolerance_percent;
 }
-
-/** What is in the bottle, in words. */
-export function kclComposition(standard: KclStandard): string {
-  return kclTables[standard].composition;
-}

@@ -14,7 +14,10 @@ export function importsOf(source) {
 /** The folder-rooted path an import names, or undefined for a package or a module of the platform. */
 function targetOf(root, file, specifier) {
   if (specifier.startsWith('#')) return specifier.slice(1);
-  if (specifier.startsWith('.')) return relative(root, resolve(root, dirname(file), specifier)).split(sep).join('/');
+  if (specifier.startsWith('.'))
+    return relative(root, resolve(root, dirname(file), specifier))
+      .split(sep)
+      .join('/');
   return undefined;
 }
 

@@ -24,7 +24,11 @@ test('an import that climbs, or a rule that touches the platform, goes unnoticed
   put('hub/http/knows-port.ts', "import type { Store } from '#adapters/ports/store.ts';\n");
   put('hub/compose.ts', "import { x } from '#adapters/sqlite/store.ts';\n");
 
-  expect(climbingImports(root).map((line) => line.split(':')[0]).sort()).toEqual([
+  expect(
+    climbingImports(root)
+      .map((line) => line.split(':')[0])
+      .sort(),
+  ).toEqual([
     'adapters/a/climbs.ts',
     'hub/http/knows-adapter.ts',
     'rules/a/climbs-by-path.ts',
