@@ -1,11 +1,12 @@
 import type { Advice } from '#rules/dosing/advice-types.ts';
-import { robustTrend } from '#rules/trend/robust-trend.ts';
+import { type RobustTrend, robustTrend } from '#rules/trend/robust-trend.ts';
 
 const hourMs = 3_600_000;
 export const outlookHours = 48;
 const stepHours = 3;
 /** The trend is read from so many hours: long enough to see through a heater's switching, short enough to see a failure. */
 const trendHours = 6;
+const breakoutHours = 1.5;
 const fewestPoints = 7;
 /** A trend is believed to go on for about a day; further on it fades (a damped trend, common practice in forecasting). */
 const fadeHours = 24;
@@ -106,6 +107,24 @@ function yesterday(hours: readonly Level[], nowMs: number): ((timeMs: number) =>
   return left < 0.7 * spread(pairs.map(({ now }) => now)) ? level : undefined;
 }
 
+type Difference = { timeMs: number; value: number };
+type Breakout = { trend: RobustTrend; readings: readonly Difference[] };
+
+/**
+ * The trend of the last hour and a half, when it has gone where the hours before never were: a median of six hours sees a
+ * failed heater only when it has heated for two.
+ */
+function breakout(differences: readonly Difference[], nowMs: number): Breakout | undefined {
+  const startMs = nowMs - breakoutHours * hourMs;
+  const before = differences.filter(({ timeMs }) => timeMs <= startMs).map(({ value }) => value);
+  const late = differences.filter(({ timeMs }) => timeMs > startMs);
+  if (before.length < fewestPoints || late.length < fewestPoints) return undefined;
+  const trend = robustTrend(late);
+  const [low, high] = [Math.min(...before), Math.max(...before)];
+  const isOut = trend.valueAtEnd > high ? trend.low95PerHour > 0 : trend.valueAtEnd < low && trend.high95PerHour < 0;
+  return isOut ? { trend, readings: late } : undefined;
+}
+
 /**
  * The outlook of a probe by its robust trend of the last hours, on top of the course of the day before where that repeats.
  *
@@ -127,9 +146,12 @@ export function outlookOfProbe(
   const base = (timeMs: number) => daily?.(timeMs - 24 * hourMs) ?? median(hours.map((hour) => hour.value));
   const usual = daily === undefined ? () => 0 : base;
   const differences = window.map((each) => ({ timeMs: each.time, value: each.value - usual(each.time) }));
-  const trend = robustTrend(differences);
+  const late = breakout(differences, nowMs);
+  const trend = late?.trend ?? robustTrend(differences);
   const noise = spread(
-    differences.map(({ timeMs, value }) => value - (trend.slopePerHour * (timeMs - lastMs)) / hourMs),
+    (late?.readings ?? differences).map(
+      ({ timeMs, value }) => value - (trend.slopePerHour * (timeMs - lastMs)) / hourMs,
+    ),
   );
   const dayToDay = spread(
     hours.filter((hour) => hour.time > nowMs - 24 * hourMs).map((hour) => hour.value - usual(hour.time)),

@@ -29,6 +29,15 @@ describe('where a probe is likely to go', () => {
     expect(outlook?.perDay).toBeCloseTo(2.4, 0);
   });
 
+  test('a heater that has failed an hour ago is taken for the usual scatter', () => {
+    const { recent, hours } = streamOf((t) => 25.7 + (t > -1.2 ? 0.4 * (t + 1.2) : 0) + ripple(t));
+    const outlook = outlookOfProbe(recent, hours, band, now);
+    // 26.18 °C now and 0.4 °C an hour: under an hour to the edge, a little more as the median lags.
+    expect(outlook?.leavesBy).toBe('high');
+    expect(((outlook?.leavesAt ?? 0) - now) / hourMs).toBeGreaterThan(0.5);
+    expect(((outlook?.leavesAt ?? 0) - now) / hourMs).toBeLessThan(2);
+  });
+
   test('a quiet tank is said to leave its band', () => {
     const { recent, hours } = streamOf((t) => 25.7 + ripple(t));
     const outlook = outlookOfProbe(recent, hours, band, now);
