@@ -4,33 +4,21 @@ import type { Arrival } from '../arrivals/arrivals-state.ts';
 import {
   arrivalEntrySchema,
   arrivedSchema,
-  bathWaterSchema,
   dippedSchema,
-  doneSchema,
   holdSchema,
   lightSchema,
   pestSchema,
   prepareSchema,
-  runStartSchema,
   seenSchema,
   shockSchema,
   stepBackSchema,
 } from '../arrivals/schemas.ts';
 import { orProblem } from './arrival-problems.ts';
-import {
-  arrivalSchema,
-  arrivalView,
-  bathCheckSchema,
-  bathCheckView,
-  runSchema,
-  runView,
-  shockView,
-} from './arrival-view.ts';
+import { arrivalSchema, arrivalView, shockView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const tags = ['arrivals'];
 const arrivalId = z.object({ id: z.string().min(1).max(40) });
-const runId = z.object({ run: z.string().min(1).max(60) });
 const nothing = z.strictObject({});
 
 export function addArrivalRoutes(server: TypedServer, { clock, config, reception }: HttpParts): void {
@@ -262,103 +250,6 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         const { by_days, for_days } = request.body;
         const change = { kind: 'step_back' as const, byDays: by_days, forDays: for_days };
         return view(arrivals.changeLight(request.params.id, change, now()));
-      }),
-  );
-
-  server.post(
-    '/api/arrivals/:id/runs',
-    {
-      schema: {
-        summary: 'Start a protocol',
-        tags,
-        params: arrivalId,
-        body: runStartSchema,
-        response: { 201: runSchema },
-      },
-    },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const run = runs.start(request.params.id, request.body, now());
-        void reply.code(201);
-        return runView(reception, run, now());
-      }),
-  );
-
-  server.get(
-    '/api/runs/:run',
-    {
-      schema: {
-        summary: 'The step at hand with its bath, timer and cautions',
-        tags,
-        params: runId,
-        response: { 200: runSchema },
-      },
-    },
-    (request, reply) => orProblem(reply, () => runView(reception, runs.run(request.params.run), now())),
-  );
-
-  server.post(
-    '/api/runs/:run/timer',
-    {
-      schema: {
-        summary: 'Start the timer of the step at hand',
-        tags,
-        params: runId,
-        body: nothing,
-        response: { 200: runSchema },
-      },
-    },
-    (request, reply) => orProblem(reply, () => runView(reception, runs.startTimer(request.params.run, now()), now())),
-  );
-
-  server.post(
-    '/api/runs/:run/done',
-    {
-      schema: {
-        summary: 'The step at hand is done',
-        tags,
-        params: runId,
-        body: doneSchema,
-        response: { 200: runSchema },
-      },
-    },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const run = runs.stepDone(request.params.run, request.body.findings, now());
-        return runView(reception, run, now());
-      }),
-  );
-
-  server.post(
-    '/api/runs/:run/bath-water',
-    {
-      schema: {
-        summary: 'What was measured in the bath and the bags',
-        tags,
-        params: runId,
-        body: bathWaterSchema,
-        response: { 200: bathCheckSchema },
-      },
-    },
-    (request, reply) =>
-      orProblem(reply, () => bathCheckView(runs.measureBath(request.params.run, request.body, now()))),
-  );
-
-  server.delete(
-    '/api/runs/:run',
-    {
-      schema: {
-        summary: 'Give up a protocol; refused while its pieces soak',
-        tags,
-        params: runId,
-        response: { 204: z.null() },
-      },
-    },
-    (request, reply) =>
-      orProblem(reply, () => {
-        runs.remove(request.params.run, now());
-        void reply.code(204);
-        return null;
       }),
   );
 }

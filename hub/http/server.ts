@@ -20,6 +20,7 @@ import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
 import { addRoomRoutes } from './routes-room.ts';
+import { addRunRoutes } from './routes-runs.ts';
 import { addSeriesRoutes } from './routes-series.ts';
 import { addWeekRoutes } from './routes-week.ts';
 
@@ -88,6 +89,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addAlarmRoutes(typed, parts);
   addCalibrationRoutes(typed, parts);
   addArrivalRoutes(typed, parts);
+  addRunRoutes(typed, parts);
   addBatchRoutes(typed, parts);
   addPieceRoutes(typed, parts);
   addWeekRoutes(typed, parts);
