@@ -1,6 +1,6 @@
 import type { MetricView, RoomView, SystemView } from '../../http/room-view.ts';
 import { whenText } from './times.ts';
-import { inSentence, listed, stateOf, stateWords } from './words.ts';
+import { inSentence, listed, stateOf, stateWords, suddenWords } from './words.ts';
 
 /** Why a row stands where it stands, the most urgent first. */
 const orders = ['outside', 'leaving', 'unheard', 'doubtful', 'unsure', 'steady', 'unbanded'] as const;
@@ -18,6 +18,7 @@ export function foresee(metric: MetricView, nowMs: number): Foresight {
   if (state === 'doubtful') return { order: 'doubtful', at: nowMs };
   if (outlook?.leavesAt != null) return { order: 'leaving', at: outlook.leavesAt };
   if (band === null) return { order: 'unbanded', at: Infinity };
+  if (suddenWords(metric) !== undefined) return { order: 'unsure', at: nowMs };
   if (outlook?.mayLeaveAt != null) return { order: 'unsure', at: outlook.mayLeaveAt };
   return { order: 'steady', at: Infinity };
 }
@@ -61,6 +62,10 @@ function capital(text: string): string {
   return /^p[A-Z]/.test(text) ? text : text.charAt(0).toUpperCase() + text.slice(1);
 }
 
+function hasAlarm(system: SystemView, { metric }: MetricView): boolean {
+  return system.alarms.some((alarm) => alarm.metric === metric && alarm.isStanding && alarm.state !== 'suppressed');
+}
+
 /** The one sentence over the rows of a system: which metric leaves its band first, and when. */
 export function sentenceOf(system: SystemView, nowMs: number, zone: string): string {
   const { first } = rowsOf(system.metrics, nowMs);
@@ -78,7 +83,14 @@ export function sentenceOf(system: SystemView, nowMs: number, zone: string): str
   if (unheard.length > 0) parts.push(`nothing is heard of ${names(unheard)}`);
   const doubtful = of('doubtful');
   if (doubtful.length > 0) parts.push(`${names(doubtful)} ${doubtful.length === 1 ? 'is' : 'are'} in doubt`);
-  const told = outside.length + (next === undefined ? 0 : 1) + unheard.length + doubtful.length;
+  const alarmed = first.filter(
+    (metric) => !outside.includes(metric) && metric !== next && hasAlarm(system, metric) && !unheard.includes(metric),
+  );
+  if (alarmed.length > 0) parts.push(`an alarm on ${names(alarmed)} still stands`);
+  const sudden = of('unsure').filter((metric) => suddenWords(metric) !== undefined && !alarmed.includes(metric));
+  if (sudden.length > 0) parts.push(`${names(sudden)} ${sudden.length === 1 ? 'has' : 'have'} suddenly moved`);
+  const told =
+    alarmed.length + sudden.length + outside.length + (next === undefined ? 0 : 1) + unheard.length + doubtful.length;
   const others = of('leaving').length - (next === undefined ? 0 : 1);
   if (parts.length === 0) {
     const [unsure] = of('unsure');

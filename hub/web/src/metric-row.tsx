@@ -5,14 +5,14 @@ import { addressOf } from './route.ts';
 import { RowPlot } from './row-plot.tsx';
 import { StateShape } from './state-shape.tsx';
 import { ageText, whenText } from './times.ts';
-import { stateOf, stateWords, trendWords, valueText } from './words.ts';
+import { stateOf, stateWords, suddenWords, trendWords, valueText } from './words.ts';
 
 /** What is to come, in a few words: when it leaves, or how it moves. */
 function aheadWords(metric: MetricView, now: number, zone: string): string {
   const { order, at } = foresee(metric, now);
   const trend = trendWords(metric);
   if (order === 'leaving') return `leaves ${whenText(at, now, zone)}${trend === undefined ? '' : `, ${trend}`}`;
-  if (order === 'unsure') {
+  if (order === 'unsure' && suddenWords(metric) === undefined) {
     const when = at - now < 3_600_000 ? 'the level is not sure' : `could leave ${whenText(at, now, zone)}`;
     return trend === undefined ? when : `${trend}, ${when}`;
   }

@@ -46,10 +46,22 @@ export function stateWords(metric: MetricView, nowMs: number): string {
   }
 }
 
+/** Where a probe is, when it is where its last hours do not lead: a trend of hours says nothing of the last minute. */
+export function suddenWords(metric: MetricView): 'suddenly higher' | 'suddenly lower' | undefined {
+  const first = metric.outlook?.points[0];
+  if (metric.outlook?.by !== 'probe' || first === undefined || metric.value === null || metric.band === null)
+    return undefined;
+  const usual = Math.max(2 * (first.high - first.level), (metric.band.high - metric.band.low) / 8);
+  if (Math.abs(metric.value - first.level) <= usual) return undefined;
+  return metric.value > first.level ? 'suddenly higher' : 'suddenly lower';
+}
+
 /** The trend in words; undefined while nothing can be said of it. */
 export function trendWords(metric: MetricView): string | undefined {
   const { outlook, band } = metric;
   if (outlook === null) return undefined;
+  const sudden = suddenWords(metric);
+  if (sudden !== undefined) return sudden;
   const { perDay } = outlook;
   // What moves by less than a twentieth of the band in two days stands still for a keeper.
   const still = band === null ? 0.5 * 10 ** -metric.decimals : (band.high - band.low) / 40;

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { MetricView, SystemView } from '#hub/http/room-view.ts';
 import { rowsOf, sentenceOf, urgency } from '../../../hub/web/src/foresight.ts';
+import { trendWords } from '../../../hub/web/src/words.ts';
 
 const now = Date.parse('2026-11-25T15:00Z');
 const hourMs = 3_600_000;
@@ -39,6 +40,26 @@ describe('what a keeper reads in passing', () => {
     ['Nothing is measured here yet.', []],
   ])('instead of: %s', (sentence, metrics) => {
     expect(sentenceOf(system(...metrics), now, 'Europe/Lisbon')).toBe(sentence);
+  });
+
+  test('an alarm stands and the sentence says that all is well', () => {
+    const alarm = { metric: 'temperature', isStanding: true, state: 'unacknowledged', priority: 'high' };
+    const heard = row({ ...silent, time: now });
+    const alarmed = { ...system(steady, heard), alarms: [alarm as SystemView['alarms'][number]] };
+    expect(sentenceOf(alarmed, now, 'Europe/Lisbon')).toBe(
+      'An alarm on temperature still stands; everything else is steady.',
+    );
+  });
+
+  test('a value that jumped a minute ago is called steady', () => {
+    const points = [0, 3].map((hours) => ({ time: now + hours * hourMs, level: 8, low: 7.9, high: 8.1 }));
+    const quiet = { ...leaving(0), by: 'probe', points, leavesAt: null, mayLeaveAt: null, leavesBy: null, perDay: 0 };
+    const jumped = row({ ...steady, value: 8.7, outlook: quiet as MetricView['outlook'] });
+    expect(sentenceOf(system(steady, jumped), now, 'Europe/Lisbon')).toBe(
+      'pH has suddenly moved; everything else is steady.',
+    );
+    expect(trendWords(jumped)).toBe('suddenly higher');
+    expect(trendWords({ ...jumped, value: 8.05 })).toBe('steady');
   });
 
   test('the row that leaves first is not on top, or a row that only repeats another crowds it', () => {
