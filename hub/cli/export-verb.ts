@@ -9,7 +9,9 @@ import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
-const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv'];
+const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv'];
+/** Only there when there was something to tell. */
+const optionalRoute = 'corals.csv';
 
 /** From the hub that runs: one process has the store open. Undefined when none answers. */
 async function fromRunningHub(config: Config, week: string): Promise<WeekFile[] | undefined> {
@@ -21,6 +23,7 @@ async function fromRunningHub(config: Config, week: string): Promise<WeekFile[] 
     } catch {
       return undefined;
     }
+    if (route === optionalRoute && response.status === 404) continue;
     const name = /filename="([^"/\\]+)"/.exec(response.headers.get('content-disposition') ?? '')?.[1];
     if (!response.ok || name === undefined) throw new VerbFailed(1, `the hub has no file ${route} for ${week}`);
     files.push({ name, text: await response.text() });

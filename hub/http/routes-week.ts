@@ -11,7 +11,7 @@ export function addWeekRoutes(server: TypedServer, parts: HttpParts): void {
         tags: ['week'],
         params: z.object({
           week: z.string().regex(/^\d{4}-W\d{2}$/, 'an ISO week such as 2026-W47'),
-          file: z.enum(['daily.csv', 'tests-doses.csv', 'alarms.csv']),
+          file: z.enum(['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv']),
         }),
       },
     },

@@ -48,6 +48,35 @@ export function testsAndDosesTable(entries: readonly KeptEntry[], zone: string):
   return [testAndDoseColumns, ...rows];
 }
 
+const coralColumns = [
+  'time',
+  'system',
+  'about',
+  'event',
+  'piece',
+  'arrival',
+  'kind',
+  'cause',
+  'source',
+  'place',
+  'note',
+];
+
+/**
+ * What befell the corals of a week: arrivals, and each event of a piece, a loss with its cause.
+ *
+ * @param entries  of kinds `arrival` and `piece`, oldest first
+ */
+export function coralsTable(entries: readonly KeptEntry[], zone: string): Cell[][] {
+  const rows = entries.map(({ kind, system, timeMs, body }) => [
+    localTimeText(timeMs, zone),
+    system,
+    kind,
+    ...['event', 'piece', 'arrival', 'kind', 'cause', 'source', 'place', 'note'].map((key) => cell(body[key])),
+  ]);
+  return [coralColumns, ...rows];
+}
+
 const alarmColumns = [
   'time',
   'system',

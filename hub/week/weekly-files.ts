@@ -3,7 +3,7 @@ import type { Tables } from '#adapters/ports/tables.ts';
 import type { Config } from '../config/schema.ts';
 import { type Cell, dailyTable } from './daily-table.ts';
 import { daysOfWeek, type IsoWeek, isIsoWeek, weekBounds } from './iso-week.ts';
-import { alarmsTable, testsAndDosesTable } from './journal-tables.ts';
+import { alarmsTable, coralsTable, testsAndDosesTable } from './journal-tables.ts';
 import { weeklyFigures } from './weekly-figures.ts';
 
 export type WeekFile = { name: string; text: string };
@@ -16,7 +16,7 @@ export type WeekSource = {
 };
 
 /**
- * The three files of a week: `daily-`, `tests-doses-` and `alarms-<week>.csv`, RFC 4180, times in the room's zone with
+ * The files of a week: `daily-`, `tests-doses-`, `alarms-` and, when there is one to tell, `corals-<week>.csv`. RFC 4180, times in the room's zone with
  * their offset. Of a week that is not over they hold what there is; of a text that names no week there are none.
  */
 export function weeklyFiles({ config, store, line, nowMs }: WeekSource, week: IsoWeek): WeekFile[] {
@@ -28,6 +28,7 @@ export function weeklyFiles({ config, store, line, nowMs }: WeekSource, week: Is
     kinds
       .flatMap((kind) => store.journal({ kind, fromMs: startMs, toMs: endMs, order: 'oldest' }))
       .sort((left, right) => left.timeMs - right.timeMs || left.id - right.id);
+  const corals = entries(['arrival', 'piece']);
   const days = daysOfWeek(week, zone).filter((day) => day.startMs < now);
   const text = (table: readonly Cell[][]) => table.map((cells) => line(cells)).join('');
   return [
@@ -37,5 +38,7 @@ export function weeklyFiles({ config, store, line, nowMs }: WeekSource, week: Is
       text: text(testsAndDosesTable(entries(['test', 'dose', 'water_change']), zone)),
     },
     { name: `alarms-${week}.csv`, text: text(alarmsTable(entries(['alarm']), zone)) },
+    // A room that keeps no register of its pieces is not sent an empty one.
+    ...(corals.length === 0 ? [] : [{ name: `corals-${week}.csv`, text: text(coralsTable(corals, zone)) }]),
   ];
 }

@@ -290,3 +290,28 @@ test('alarms stand with their value, unit and the words that the keeper got', as
 test('a text that names no week has no files', () => {
   expect(weeklyFiles({ config, store, line: csvLine, nowMs }, '2025-W53')).toEqual([]);
 });
+
+test('a coral that was lost is told with its cause, and a room without a register gets no empty file', async () => {
+  const names = () => weeklyFiles({ config, store, line: csvLine, nowMs }, '2026-W16').map(({ name }) => name);
+  expect(names()).toEqual(['daily-2026-W16.csv', 'tests-doses-2026-W16.csv', 'alarms-2026-W16.csv']);
+  const piece = { piece: 'p7', kind: 'Acropora, invented' };
+  store.commit({
+    entries: [
+      entry('piece', '2026-04-13T08:00:00Z', { ...piece, event: 'added', place: 'rack 2' }),
+      entry('piece', '2026-04-15T08:00:00Z', { piece: 'p7', event: 'lost', cause: 'pest', note: '=1+1' }),
+    ],
+  });
+  expect(names()).toContain('corals-2026-W16.csv');
+  expect(
+    (await tableOf('2026-W16', 'corals')).map(({ time, event, piece: id, cause, note }) => [
+      time,
+      event,
+      id,
+      cause,
+      note,
+    ]),
+  ).toEqual([
+    ['2026-04-13T09:00:00+01:00', 'added', 'p7', '', ''],
+    ['2026-04-15T09:00:00+01:00', 'lost', 'p7', 'pest', "'=1+1"],
+  ]);
+});
