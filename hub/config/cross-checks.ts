@@ -1,7 +1,7 @@
 import { IANAZone } from 'luxon';
+import { isDisplayUnit } from '#rules/bands/words.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
 import { unitsOf } from '#rules/quantity/unit.ts';
-import { isDisplayUnit } from '../notices/keepers-unit.ts';
 import { bandFindings } from './checks-of-bands.ts';
 import { edgeFindings } from './checks-of-edges.ts';
 import { probeFindings } from './checks-of-probes.ts';

@@ -9,6 +9,7 @@ export function watchedRoomFromConfig(config: Config): WatchedRoom {
   return {
     systems: config.systems.map((system) => watchedSystem(system, config.probes)),
     overrides: config.rules.map(ruleOverride),
+    displayUnits: config.display_units,
   };
 }
 

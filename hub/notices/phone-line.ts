@@ -12,8 +12,8 @@ type Told = { system: string; text: string };
  * What an alarm is about. The system comes first, because a farm has forty of them, and the end is cut before the beginning
  * when it is too long.
  */
-export function alarmText(systemName: string, message: string, inKeepersUnit?: string): string {
-  return `${systemName}${inKeepersUnit === undefined ? '' : ` (${inKeepersUnit})`}: ${message}`;
+export function alarmText(systemName: string, message: string): string {
+  return `${systemName}: ${message}`;
 }
 
 /** The one line a phone shows for an alarm. @param since  local time, for one that has been told before */

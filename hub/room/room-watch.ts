@@ -2,11 +2,9 @@ import type { FastifyBaseLogger } from 'fastify';
 import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { rulesForRoom } from '#rules/bands/room.ts';
-import type { Metric } from '#rules/quantity/metric.ts';
 import type { Config } from '../config/schema.ts';
 import { watchedRoomFromConfig } from '../config/watched-room.ts';
 import { sendNow } from '../notices/deliver.ts';
-import { inKeepersUnit } from '../notices/keepers-unit.ts';
 import { lineItem, stateItem } from '../notices/notice-items.ts';
 import { noticeSettings } from '../notices/notice-settings.ts';
 import { alarmText } from '../notices/phone-line.ts';
@@ -36,15 +34,14 @@ export type RoomWatch = Watch & {
   stop(): void;
 };
 
-type AlarmWords = { system: string; message: string; metric: Metric | ''; value?: number };
+type AlarmWords = { system: string; message: string };
 
 /** The rules and notices of this room, bound to its names, its topics, its link and its store. */
 export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
   const { config, topics, now } = parts;
   const systemNames = new Map(config.systems.map((system) => [system.id, system.name]));
   const nameOf = (system: string) => systemNames.get(system) ?? config.site.name;
-  const textOf = ({ system, message, metric, value }: AlarmWords) =>
-    alarmText(nameOf(system), message, inKeepersUnit(metric, value, config.display_units));
+  const textOf = ({ system, message }: AlarmWords) => alarmText(nameOf(system), message);
   const wake = createWake(now, () => parts.runNotices(() => watch.look(now())));
   const watch = createWatch(parts.store, rulesForRoom(watchedRoomFromConfig(config)), noticeSettings(config), {
     stateItem: (event) => stateItem(event, nameOf(event.system), topics),

@@ -41,7 +41,7 @@ export function stepTest(
   if (analyte.tests.at(-1) !== known) return;
   const { metric, band } = plan;
   const { label } = metricFacts[metric];
-  const value = valueText(metric, test.value);
+  const value = valueText(metric, test.value, plan.units);
   const { testAbove, testBelow } = plan.other;
   const judge = (side: 'high' | 'low', condition: Condition): void => {
     const way = side === 'high' ? 'above' : 'below';
@@ -56,7 +56,7 @@ export function stepTest(
         tail: `/${side}/test`,
         value: test.value,
         say: () => ({
-          raised: `${label} was ${value} at the last test, ${way} the band ${band === undefined ? '' : bandText(metric, band)}. ${firstCheck(metric, side)}`,
+          raised: `${label} was ${value} at the last test, ${way} the band ${band === undefined ? '' : bandText(metric, band, plan.units)}. ${firstCheck(metric, side)}`,
           cleared: `${label} was ${value} at the last test, back in the band.`,
         }),
       },
@@ -90,8 +90,9 @@ function judgeDoses(
   events: AlarmEvent[],
 ): void {
   const { system, metric } = analyte;
-  const settings = planOf(index.rules, system, metric)?.other.dosedNotMoved;
-  if (settings === undefined) return;
+  const plan = planOf(index.rules, system, metric);
+  const settings = plan?.other.dosedNotMoved;
+  if (plan === undefined || settings === undefined) return;
   const usual = usualDemand(analyte.demand, nowMs);
   const condition = dosedNotMovedCondition(
     metric,
@@ -109,7 +110,7 @@ function judgeDoses(
     tail: '',
     ...(last === undefined ? {} : { value: last }),
     say: () => ({
-      raised: `${label} was dosed, and the test does not show it${last === undefined ? '' : ` (${valueText(metric, last)})`}. Test again, then check the container, the line and the strength of the solution before you dose more.`,
+      raised: `${label} was dosed, and the test does not show it${last === undefined ? '' : ` (${valueText(metric, last, plan.units)})`}. Test again, then check the container, the line and the strength of the solution before you dose more.`,
       cleared: `${label} follows its doses again.`,
     }),
   };
@@ -131,7 +132,7 @@ export function stepDemand(
   analyte.demand = withReport(analyte.demand, report);
   const { metric } = plan;
   const { label } = metricFacts[metric];
-  const perDay = `${amountText(metric, report.perDay)} a day`;
+  const perDay = `${amountText(metric, report.perDay, plan.units)} a day`;
   const settings = plan.other.demandChanged;
   if (settings !== undefined) {
     const usual = usualDemand(analyte.demand, report.timeMs) ?? report.perDay;
@@ -141,7 +142,7 @@ export function stepDemand(
       metric,
       tail: '',
       say: () => ({
-        raised: `The system uses ${way} ${label.toLowerCase()} than before: ${perDay}, it was ${amountText(metric, usual)}. Test again, look at the corals, and adjust the dosing only when a second test agrees.`,
+        raised: `The system uses ${way} ${label.toLowerCase()} than before: ${perDay}, it was ${amountText(metric, usual, plan.units)}. Test again, look at the corals, and adjust the dosing only when a second test agrees.`,
         cleared: `The demand for ${label.toLowerCase()} is near its usual again: ${perDay}.`,
       }),
     };
@@ -152,8 +153,9 @@ export function stepDemand(
 }
 
 function judgeStep(index: RoomIndex, state: RoomState, system: string, nowMs: number, events: AlarmEvent[]): void {
-  const settings = planOf(index.rules, system, 'calcium')?.other.outOfStep;
-  if (settings === undefined) return;
+  const plan = planOf(index.rules, system, 'calcium');
+  const settings = plan?.other.outOfStep;
+  if (plan === undefined || settings === undefined) return;
   const alkalinity = index.analytes.get(`${system}/alkalinity`)?.demand.at(-1);
   const calcium = index.analytes.get(`${system}/calcium`)?.demand.at(-1);
   const condition = outOfStepCondition(alkalinity, calcium, settings.limit, settings.deadband);
@@ -163,9 +165,9 @@ function judgeStep(index: RoomIndex, state: RoomState, system: string, nowMs: nu
     tail: '',
     say: () => {
       const expected = (alkalinity?.perDay ?? 0) * calciumPerAlkalinity_mgL_per_dKH;
-      const found = amountText('calcium', calcium?.perDay ?? 0);
+      const found = amountText('calcium', calcium?.perDay ?? 0, plan.units);
       return {
-        raised: `Calcium goes down by ${found} a day, but the alkalinity that goes with it calls for ${amountText('calcium', expected)}. Repeat both tests with care before you change a dose.`,
+        raised: `Calcium goes down by ${found} a day, but the alkalinity that goes with it calls for ${amountText('calcium', expected, plan.units)}. Repeat both tests with care before you change a dose.`,
         cleared: 'Calcium and alkalinity go down in step again.',
       };
     },
@@ -200,7 +202,7 @@ export function stepForecast(
     metric,
     tail: '/forecast',
     say: () => ({
-      raised: `${label} is likely to leave its band ${bandText(metric, band)}${side === undefined ? '' : side === 'high' ? ' upwards' : ' downwards'} in ${durationText(hours * hourMs)} (${Math.round(probability * 100)} in 100). Test it, then see today's advice.`,
+      raised: `${label} is likely to leave its band ${bandText(metric, band, plan.units)}${side === undefined ? '' : side === 'high' ? ' upwards' : ' downwards'} in ${durationText(hours * hourMs)} (${Math.round(probability * 100)} in 100). Test it, then see today's advice.`,
       cleared: `${label} is no longer expected to leave its band soon.`,
     }),
   };

@@ -1,3 +1,4 @@
+import type { KeepersUnits } from './watched-room.ts';
 import { valueText } from './words.ts';
 
 /** An alkalinity older than this says little about today's pH. */
@@ -11,6 +12,7 @@ export type WaterAround = {
   /** True inside the band; undefined without a band. */
   isAlkalinityInBand: boolean | undefined;
   pco2_uatm: number | undefined;
+  units: KeepersUnits;
 };
 
 /**
@@ -22,11 +24,11 @@ export type WaterAround = {
 export function lowPhHint(around: WaterAround, nowMs: number): string {
   const { alkalinity_dKH, pco2_uatm } = around;
   if (pco2_uatm !== undefined && pco2_uatm >= stuffyRoom_uatm) {
-    return `Carbon dioxide is up (${valueText('pco2', pco2_uatm)}): this is room air, so open a window and do not dose for it.`;
+    return `Carbon dioxide is up (${valueText('pco2', pco2_uatm, around.units)}): this is room air, so open a window and do not dose for it.`;
   }
   const isFresh = alkalinity_dKH !== undefined && nowMs - around.alkalinityAtMs <= freshMs;
   if (isFresh && around.isAlkalinityInBand === true) {
-    return `Alkalinity was in its band at the last test (${valueText('alkalinity', alkalinity_dKH)}): room air is the likely cause, so open a window and do not dose for it.`;
+    return `Alkalinity was in its band at the last test (${valueText('alkalinity', alkalinity_dKH, around.units)}): room air is the likely cause, so open a window and do not dose for it.`;
   }
   return '';
 }

@@ -2,7 +2,7 @@ import { type Metric, metrics } from '../quantity/metric.ts';
 import { type MetricDefaults, metricDefaults } from './metric-defaults.ts';
 import { allows, type Draft, draftsForMetric } from './rule-defaults.ts';
 import type { RuleSettings, SlotName } from './rule-settings.ts';
-import type { Band, RuleOverride, WatchedProbe, WatchedRoom, WatchedSystem } from './watched-room.ts';
+import type { Band, KeepersUnits, RuleOverride, WatchedProbe, WatchedRoom, WatchedSystem } from './watched-room.ts';
 
 /** The rules of one metric of one system; an absent rule is switched off or has nothing to go by. */
 export type MetricPlan = {
@@ -10,6 +10,8 @@ export type MetricPlan = {
   metric: Metric;
   defaults: MetricDefaults;
   band: Band | undefined;
+  /** For the sentences; all metrics, since one speaks of another. */
+  units: KeepersUnits;
   /** Ids carry the probe's id where the configuration lists several probes of the metric. */
   isProbeNamed: boolean;
   stream: { [name in SlotName]: RuleSettings | undefined };
@@ -58,13 +60,18 @@ export function rulesForRoom(room: WatchedRoom): RoomRules {
     for (const probe of system.probes)
       rules.probes.set(probeKey(system.id, probe.metric, probe.id), { system: system.id, probe });
     const plans = new Map<Metric, MetricPlan>();
-    for (const metric of metrics) plans.set(metric, planFor(system, metric, room.overrides));
+    for (const metric of metrics) plans.set(metric, planFor(system, metric, room.overrides, room.displayUnits ?? {}));
     rules.plans.set(system.id, plans);
   }
   return rules;
 }
 
-function planFor(system: WatchedSystem, metric: Metric, overrides: readonly RuleOverride[]): MetricPlan {
+function planFor(
+  system: WatchedSystem,
+  metric: Metric,
+  overrides: readonly RuleOverride[],
+  units: KeepersUnits,
+): MetricPlan {
   const band = system.bands[metric];
   const defaults = metricDefaults[metric];
   const drafts = draftsForMetric(metric, band, defaults, system);
@@ -75,6 +82,7 @@ function planFor(system: WatchedSystem, metric: Metric, overrides: readonly Rule
     metric,
     defaults,
     band,
+    units,
     isProbeNamed: system.probes.filter((probe) => probe.metric === metric).length > 1,
     stream: {
       above: finish(drafts.above),

@@ -23,6 +23,7 @@ export function hintFor(index: RoomIndex, stream: Stream, slot: SlotName, nowMs:
           ? undefined
           : alkalinity.value >= band.low && alkalinity.value <= band.high,
       pco2_uatm: pco2?.series.goodValue ?? undefined,
+      units: plan.units,
     },
     nowMs,
   );

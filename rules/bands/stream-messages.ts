@@ -14,12 +14,12 @@ const hourMs = 3_600_000;
  */
 export function streamMessage(stream: Stream, slot: SlotName, sinceMs: number, nowMs: number, hint: string): string {
   const { series, plan } = stream;
-  const { metric, band } = plan;
+  const { metric, band, units } = plan;
   const { figures } = series;
   const name = subject(stream);
-  const value = series.goodValue === null ? 'no value' : valueText(metric, series.goodValue);
+  const value = series.goodValue === null ? 'no value' : valueText(metric, series.goodValue, units);
   const held = nowMs - sinceMs >= 60_000 ? ` for ${durationText(nowMs - sinceMs)}` : '';
-  const edges = band === undefined ? '' : bandText(metric, band);
+  const edges = band === undefined ? '' : bandText(metric, band, units);
   const within = band === undefined ? '' : ` (band ${edges})`;
   const first = hint === '' ? '' : `${hint} `;
   switch (slot) {
@@ -29,25 +29,25 @@ export function streamMessage(stream: Stream, slot: SlotName, sinceMs: number, n
       return `${name} is ${value}, below the band ${edges}${held}. ${first}${firstCheck(metric, 'low')}`;
     case 'rate': {
       const way = figures.moveInHour > 0 ? 'rose' : 'fell';
-      const amount = amountText(metric, Math.abs(figures.moveInHour));
-      const limit = amountText(metric, plan.stream.rate?.limit ?? 0);
+      const amount = amountText(metric, Math.abs(figures.moveInHour), units);
+      const limit = amountText(metric, plan.stream.rate?.limit ?? 0, units);
       const check = firstCheck(metric, figures.moveInHour > 0 ? 'high' : 'low');
       return `${name} ${way} by ${amount} within the last hour, more than ${limit}; it is ${value} now${within}. ${first}${check}`;
     }
     case 'swing': {
-      const amount = amountText(metric, figures.swing);
-      const limit = amountText(metric, plan.stream.swing?.limit ?? 0);
+      const amount = amountText(metric, figures.swing, units);
+      const limit = amountText(metric, plan.stream.swing?.limit ?? 0, units);
       return `${name} moved by ${amount} within a day, more than ${limit}; it is ${value} now${within}. Look at its curve of the last day.`;
     }
     case 'drift': {
       const way = figures.perDay > 0 ? 'rises' : 'falls';
       const hours = durationText((figures.hoursToLeave ?? 0) * hourMs);
       const check = firstCheck(metric, figures.perDay > 0 ? 'high' : 'low');
-      return `${name} slowly ${way}, about ${amountText(metric, Math.abs(figures.perDay))} a day, and may leave the band ${edges} in ${hours}; it is ${value} now. ${check}`;
+      return `${name} slowly ${way}, about ${amountText(metric, Math.abs(figures.perDay), units)} a day, and may leave the band ${edges} in ${hours}; it is ${value} now. ${check}`;
     }
     case 'departure': {
       const way = figures.distanceFromUsual > 0 ? 'above' : 'below';
-      const amount = amountText(metric, Math.abs(figures.distanceFromUsual));
+      const amount = amountText(metric, Math.abs(figures.distanceFromUsual), units);
       const check = firstCheck(metric, figures.distanceFromUsual > 0 ? 'high' : 'low');
       return `${name} is ${value}, ${amount} ${way} what this time of day is used to${held}${within}. ${first}${check}`;
     }
@@ -67,7 +67,7 @@ export function streamMessage(stream: Stream, slot: SlotName, sinceMs: number, n
       return `${name}: most readings of the last minutes cannot be true.${last} ${probeCheck(metric)}`;
     }
     case 'disagree': {
-      const amount = amountText(metric, figures.difference);
+      const amount = amountText(metric, figures.difference, units);
       return `${metricFacts[metric].label}: its probes differ by ${amount}${held}. Check ${figures.oddProbe} first, against a hand instrument.`;
     }
   }
@@ -77,7 +77,7 @@ export function streamMessage(stream: Stream, slot: SlotName, sinceMs: number, n
 export function streamReturnMessage(stream: Stream, slot: SlotName): string {
   const { series, plan } = stream;
   const name = subject(stream);
-  const value = series.goodValue === null ? '' : `: ${valueText(plan.metric, series.goodValue)}`;
+  const value = series.goodValue === null ? '' : `: ${valueText(plan.metric, series.goodValue, plan.units)}`;
   switch (slot) {
     case 'above':
     case 'below':

@@ -65,4 +65,7 @@ export type RuleOverride = {
   reAlarmMs?: number;
 };
 
-export type WatchedRoom = { systems: WatchedSystem[]; overrides: RuleOverride[] };
+/** In which unit a person wants to read a metric; `sg` shows salinity as specific gravity 25/25. Absent: the store's own. */
+export type KeepersUnits = Partial<Record<Metric, string>>;
+
+export type WatchedRoom = { systems: WatchedSystem[]; overrides: RuleOverride[]; displayUnits?: KeepersUnits };
