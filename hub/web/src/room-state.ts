@@ -101,6 +101,12 @@ function listen(): void {
 
 /** Full state on connect, then changes; after a loss the state is fetched anew. */
 export function followRoom(): void {
+  // Beside the stream and not after it: the first look must not wait for a second answer.
+  fetchRoom()
+    .then(() => {
+      isConnected.value = true;
+    })
+    .catch(() => {});
   listen();
   setInterval(() => {
     nowMs.value = hubNowMs();
