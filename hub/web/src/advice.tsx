@@ -13,22 +13,25 @@ const headings = {
   nothing: 'Nothing to do',
 } as const;
 
+/** Water is changed and not dosed where the advice is about salinity. */
+function headingOf({ kind, water }: Item['advice']): string {
+  return kind === 'dose' && water !== undefined ? 'Suggested water' : headings[kind];
+}
+
 /** One dose as advice would have it now, ready to be stored when it was given. */
 function LogDose({ system, item }: { system: SystemView; item: Item['advice'] }) {
   const [isOpen, setOpen] = useState(false);
   const dose = item.correction ?? item.maintenance;
   const amount = dose?.largestDose;
-  if (item.kind !== 'dose' || amount === undefined || dose?.unit !== 'mL' || system.stocks.length === 0) return null;
-  const word = item.analyte === 'alkalinity' ? /alk|soda|carbonate|kh/i : new RegExp(item.analyte, 'i');
-  const stock = system.stocks.find(({ id, name }) => word.test(`${id} ${name}`)) ?? system.stocks[0];
+  if (item.kind !== 'dose' || amount === undefined || dose?.unit !== 'mL') return null;
+  const stock = system.stocks.find(({ id }) => id === item.product?.id);
+  if (stock === undefined) return null;
   return (
     <>
       <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
         I gave a dose
       </button>
-      {isOpen && stock !== undefined && (
-        <EntryForm system={system} kind="dose" amount={{ what: stock.id, value: String(amount) }} />
-      )}
+      {isOpen && <EntryForm system={system} kind="dose" amount={{ what: stock.id, value: String(amount) }} />}
     </>
   );
 }
@@ -45,7 +48,7 @@ export function Advice({ system, zone }: { system: SystemView; zone: string }) {
         <div key={analyte} class="advice-item" data-analyte={analyte}>
           <p>
             <strong>
-              {headings[item.kind]}, {inSentence(analyte)}.
+              {headingOf(item)}, {inSentence(analyte)}.
             </strong>{' '}
             {item.reason}
           </p>
