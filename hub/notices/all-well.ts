@@ -1,7 +1,7 @@
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { durationText } from '#rules/bands/words.ts';
 import { byUrgency } from './notice-state.ts';
-import { openingLine, phoneLine } from './phone-line.ts';
+import { phoneLine } from './phone-line.ts';
 
 /** The last reading of a configured probe; no time when it was never heard. */
 export type LastHeard = { probe: string; system: string; timeMs: number | undefined };
@@ -25,10 +25,11 @@ export function allWellLine(
   const standing = alarms.filter(({ isStanding }) => isStanding).sort(byUrgency);
   const [first] = standing;
   if (first !== undefined) {
-    if (standing.length === 1) return openingLine(first.priority, `${stateWords(first)}${textOf(first)}`);
+    // It begins in other words than a notice: an answer must not be taken for something that has just happened.
+    if (standing.length === 1) return phoneLine(`One alarm stands: ${stateWords(first)}${textOf(first)}`);
     const open = standing.filter(({ state }) => state === 'unacknowledged').length;
     const text = `${standing.length} alarms stand, ${open} not acknowledged; the first: ${textOf(first)}`;
-    return openingLine(first.priority, text);
+    return phoneLine(text);
   }
   const unheard = heard.filter(({ timeMs }) => timeMs === undefined);
   const oldest = heard
