@@ -8,7 +8,13 @@ export type Order = (typeof orders)[number];
 export type Foresight = { order: Order; at: number };
 
 /** What is computed from another row, or shown by one in other words, and is watched by no band of its own. */
-const derived = new Set(['conductivity', 'specific_conductance_25', 'specific_gravity', 'pco2']);
+const derived = new Set([
+  'conductivity',
+  'specific_conductance_25',
+  'specific_gravity',
+  'pco2',
+  'aragonite_saturation',
+]);
 
 export function foresee(metric: MetricView, nowMs: number): Foresight {
   const state = stateOf(metric, nowMs);
@@ -126,8 +132,12 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
     return `${alarms}Everything in all ${view.systems.length} systems should stay in its band for two days.`;
   const rest = view.systems.length - pressing.length;
   const others = pressing.length - 1;
-  const restWords = rest === 0 ? '' : `${rest} ${rest === 1 ? 'is' : 'are'} steady`;
   const otherWords = others === 0 ? '' : `${others} more ${others === 1 ? 'needs' : 'need'} a look`;
+  const restWords = rest === 0 ? '' : `${others === 0 ? 'the other ' : ''}${rest} ${rest === 1 ? 'is' : 'are'} steady`;
   const after = [otherWords, restWords].filter((part) => part !== '').join(', ');
-  return `${alarms}${worst.name}: ${inSentence(sentenceOf(worst, nowMs, view.timezone))}${after === '' ? '' : ` ${capital(after)}.`}`;
+  // Of many systems, what else is steady in one of them is not what a person who passes by must know.
+  const about = inSentence(sentenceOf(worst, nowMs, view.timezone)).replace('; everything else is steady', '');
+  const isNamed = places.length === 1 && places[0] === worst.name;
+  const beginning = isNamed ? alarms.replace(/\. $/, ': ') : `${alarms}${worst.name}: `;
+  return `${beginning}${about}${after === '' ? '' : ` ${capital(after)}.`}`;
 }
