@@ -188,6 +188,7 @@ export function stepForecast(
   if (analyte === undefined || plan === undefined) return;
   const { hoursToLeave, probability } = forecast;
   analyte.forecastMs = nowMs;
+  analyte.forecast = { hoursToLeave: hoursToLeave ?? null, probability, side: forecast.side ?? null };
   const settings = plan.other.drift;
   const { metric, band } = plan;
   if (settings === undefined || band === undefined) return;

@@ -33,6 +33,8 @@ export type RoomIndex = {
   bySystem: Map<string, Stream[]>;
   others: Map<string, AlarmRecord>;
   analytes: Map<string, AnalyteState>;
+  /** Those of the state itself, which grow in place. */
+  calibrations: RoomState['calibrations'];
   /** When the edge behind a probe last came up; Infinity while it is down. UTC milliseconds by probe id. */
   edgeUpMs: Map<string, number>;
 };
@@ -47,6 +49,7 @@ export function indexOf(rules: RoomRules, state: RoomState): RoomIndex {
     byName: new Map(),
     streams: [],
     bySystem: new Map(),
+    calibrations: state.calibrations,
     others: new Map(),
     analytes: new Map(),
     edgeUpMs: new Map(),

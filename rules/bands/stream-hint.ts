@@ -1,30 +1,54 @@
-import { lowPhHint } from './ph-hint.ts';
+import { phHint } from './ph-hint.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
 import type { SlotName } from './rule-settings.ts';
+
+const hourMs = 3_600_000;
+/** The estimator speaks at every entry and every hour; older than this it has stopped. */
+const forecastFreshMs = 3 * hourMs;
 
 /** What the rest of the system says about the cause of an alarm; empty when it says nothing. */
 export function hintFor(index: RoomIndex, stream: Stream, slot: SlotName, nowMs: number): string {
   const { series, plan } = stream;
-  if (series.metric !== 'ph') return '';
-  const { moveInHour, distanceFromUsual } = series.figures;
-  const isLow =
-    slot === 'below' || (slot === 'rate' && moveInHour < 0) || (slot === 'departure' && distanceFromUsual < 0);
-  if (!isLow) return '';
+  const side = series.metric === 'ph' ? sideOf(stream, slot) : undefined;
+  if (side === undefined) return '';
   const fellow = index.bySystem.get(plan.system) ?? [];
-  const alkalinity = index.analytes.get(`${plan.system}/alkalinity`)?.tests.at(-1);
+  const analyte = index.analytes.get(`${plan.system}/alkalinity`);
+  const alkalinity = analyte?.tests.at(-1);
   const band = index.rules.systems.get(plan.system)?.bands.alkalinity;
-  const pco2 = fellow.find((other) => other.series.metric === 'pco2' && nowMs - other.series.goodMs < 3_600_000);
-  return lowPhHint(
+  const pco2 = fellow.find((other) => other.series.metric === 'pco2' && nowMs - other.series.goodMs < hourMs);
+  const isForecastFresh = analyte?.forecastMs != null && nowMs - analyte.forecastMs <= forecastFreshMs;
+  return phHint(
     {
+      side,
       alkalinity_dKH: alkalinity?.value,
       alkalinityAtMs: alkalinity?.timeMs ?? 0,
       isAlkalinityInBand:
         band === undefined || alkalinity === undefined
           ? undefined
           : alkalinity.value >= band.low && alkalinity.value <= band.high,
+      isAlkalinityExpectedToStay: isForecastFresh ? analyte?.forecast.hoursToLeave === null : undefined,
+      doses: analyte?.doses ?? [],
       pco2_uatm: pco2?.series.goodValue ?? undefined,
+      calibratedAtMs: index.calibrations.find(({ probe }) => probe === series.probe)?.timeMs,
       units: plan.units,
     },
     nowMs,
   );
+}
+
+/** Which way the metric went, for the alarms that have a way; undefined for the others. */
+function sideOf({ series }: Stream, slot: SlotName): 'low' | 'high' | undefined {
+  const { moveInHour, distanceFromUsual } = series.figures;
+  switch (slot) {
+    case 'above':
+      return 'high';
+    case 'below':
+      return 'low';
+    case 'rate':
+      return moveInHour < 0 ? 'low' : 'high';
+    case 'departure':
+      return distanceFromUsual < 0 ? 'low' : 'high';
+    default:
+      return undefined;
+  }
 }
