@@ -15,6 +15,7 @@ import {
 } from '#rules/mixing/mixed-water.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
+import { watchedBands } from '../config/watched-room.ts';
 import type { Entries } from '../entries/enter.ts';
 import type { Batches } from './batches.ts';
 import { ArrivalRefused, happenedMs, orRefused } from './refused.ts';
@@ -75,7 +76,7 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
       const system = systemOf(entry.system);
       const tank = waterNow(store, system.id, nowMs);
       const incoming = entry.batch === undefined ? givenWater(entry.water ?? {}) : batches.water(entry.batch, nowMs);
-      const bands = bandsOf(system);
+      const bands = watchedBands(system);
       return orRefused(() => {
         const largest = largestExchangeInDay(tank, incoming, bands, system.volume_l);
         const plan: ChangePlan = { tank, incoming, largest, warnings: [] };
@@ -189,25 +190,6 @@ function enteredWater(body: Record<string, unknown>): Water {
   return Object.fromEntries(
     Object.entries(columns).flatMap(([metric, column]) =>
       typeof body[column] === 'number' ? [[metric, body[column]]] : [],
-    ),
-  );
-}
-
-function bandsOf(system: SystemConfig): Bands {
-  return Object.fromEntries(
-    Object.entries(system.bands).flatMap(([metric, band]) =>
-      band === undefined
-        ? []
-        : [
-            [
-              metric,
-              {
-                low: band.low,
-                high: band.high,
-                ...(band.most_per_day === undefined ? {} : { mostPerDay: band.most_per_day }),
-              },
-            ],
-          ],
     ),
   );
 }

@@ -39,7 +39,8 @@ function watchedSystem(system: SystemConfig, probes: readonly ProbeConfig[]): Wa
   };
 }
 
-function watchedBands(system: SystemConfig): Bands {
+/** The bands of a system in the words of the rules. */
+export function watchedBands(system: SystemConfig): Bands {
   const bands: Bands = {};
   for (const [metric, band] of Object.entries(system.bands)) {
     if (band === undefined || !isMetric(metric)) continue;

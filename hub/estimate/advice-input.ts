@@ -6,6 +6,7 @@ import { convertPh } from '#rules/seawater/ph-scale.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../config/schema.ts';
+import { watchedBands } from '../config/watched-room.ts';
 import { currentRisePerDay, dosedBetween } from './known-facts.ts';
 import { planNow } from './standing-plan.ts';
 
@@ -150,24 +151,4 @@ export function adviceInputOf(
         }),
     nowMs,
   };
-}
-
-function watchedBands(system: SystemConfig): AdviceInput['system']['otherBands'] {
-  return Object.fromEntries(
-    Object.entries(system.bands).flatMap(([metric, band]) =>
-      band === undefined
-        ? []
-        : [
-            [
-              metric,
-              {
-                low: band.low,
-                high: band.high,
-                ...(band.most_per_hour === undefined ? {} : { mostPerHour: band.most_per_hour }),
-                ...(band.most_per_day === undefined ? {} : { mostPerDay: band.most_per_day }),
-              },
-            ],
-          ],
-    ),
-  );
 }
