@@ -212,8 +212,11 @@ const influxSchema = z.strictObject({
   username: z.string().min(1).optional(),
   token_env: z.string().min(1).optional(),
   token_file: z.string().min(1).optional(),
-  /** For a server that may lose its last seconds when it is killed: every batch is delivered once more after so long. */
-  resend_after_seconds: positive.optional(),
+  /**
+   * For a server that may lose its last seconds when it is killed: every batch is delivered once more after so long; 0 never.
+   * 30 for `v1`, since VictoriaMetrics may stand behind it; 0 for `v2`.
+   */
+  resend_after_seconds: z.number().nonnegative().max(3600).optional(),
   /** At most so many batches wait on disk; beyond that the oldest is dropped, counted, and an alarm says so. */
   most_waiting_batches: z.int().min(10).default(200_000),
 });
