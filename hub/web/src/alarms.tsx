@@ -38,7 +38,7 @@ export function Alarms({ alarms }: { alarms: StandingAlarm[] }) {
       {ordered.map((alarm) => (
         <li key={alarm.id} class={`alarm alarm-${alarm.priority}${alarm.isStanding ? '' : ' alarm-over'}`}>
           <p>
-            <strong>{asks[alarm.priority]}</strong> {alarm.message}
+            <strong>{alarm.isStanding ? asks[alarm.priority] : 'Over.'}</strong> {alarm.message}
             <small>
               {alarm.isStanding ? 'since ' : 'ended '}
               {ageText(nowMs.value - alarm.sinceMs)} · {stateText(alarm)}
