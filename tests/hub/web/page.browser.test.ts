@@ -274,7 +274,6 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
 
   test('a water change is not stored, or asks for more than a number', async () => {
     await page.getByRole('button', { name: 'Enter a water change' }).click();
-    await page.locator('#display-value:focus').waitFor();
     await page.keyboard.type('40');
     await page.getByRole('button', { name: 'Store' }).click();
     await page.getByText('Water change 40 L is stored.').waitFor();
