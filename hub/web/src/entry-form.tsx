@@ -1,4 +1,4 @@
-import { useEffect, useRef, useState } from 'preact/hooks';
+import { useLayoutEffect, useRef, useState } from 'preact/hooks';
 import type { SystemView } from '../../http/room-view.ts';
 import { choicesOf, type EntryKind, kindWords, requestOf } from './entry-kinds.ts';
 import { recall, remember } from './remembered.ts';
@@ -29,7 +29,8 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
   const [answer, setAnswer] = useState<Answer | undefined>(undefined);
   const [key, setKey] = useState(newKey);
   const input = useRef<HTMLInputElement>(null);
-  useEffect(() => input.current?.focus(), []);
+  // Before the form is painted, so that the first digit of a quick hand is not lost.
+  useLayoutEffect(() => input.current?.focus(), []);
 
   if (choice === undefined) return <p class="answer">No stock is configured for {system.name}.</p>;
   const words = kindWords[kind];

@@ -274,6 +274,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
 
   test('a water change is not stored, or asks for more than a number', async () => {
     await page.getByRole('button', { name: 'Enter a water change' }).click();
+    await page.locator('#display-water_change-value:focus').waitFor();
     await page.keyboard.type('40');
     await page.getByRole('button', { name: 'Store' }).click();
     await page.getByText('Water change 40 L is stored.').waitFor();
