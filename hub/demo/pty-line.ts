@@ -68,11 +68,19 @@ export async function openPtyLine(
     // A reader that is gone makes the pipe break; the end of the child tells of it.
     child.stdin.on('error', () => {});
     if (await isReady(path, child)) return lineOver(by, path, child, ended);
-    child.kill('SIGTERM');
+    end(child, 'SIGTERM');
     await ended;
     rmSync(path, { force: true });
   }
   return undefined;
+}
+
+/**
+ * Ends a child that was really started. One that was not (the tool is missing) has no pid, and Node then signals whatever
+ * number lies in that memory: at worst 0, which is the whole process group.
+ */
+function end(child: ChildProcess, signal: NodeJS.Signals): void {
+  if (child.pid !== undefined) child.kill(signal);
 }
 
 function endOf(child: ChildProcess): Promise<void> {
@@ -108,8 +116,8 @@ function lineOver(by: PtyLine['by'], path: string, child: ChildProcess, ended: P
     dropped: () => dropped,
     async stop() {
       child.stdin?.end();
-      child.kill('SIGTERM');
-      const timer = setTimeout(() => child.kill('SIGKILL'), stopWithinMs);
+      end(child, 'SIGTERM');
+      const timer = setTimeout(() => end(child, 'SIGKILL'), stopWithinMs);
       await ended;
       clearTimeout(timer);
       // A holder that was killed while it waited for a reader leaves its link behind.

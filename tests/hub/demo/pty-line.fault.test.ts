@@ -1,4 +1,4 @@
-import { execFileSync } from 'node:child_process';
+import { ChildProcess, execFileSync } from 'node:child_process';
 import {
   closeSync,
   constants,
@@ -14,7 +14,7 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { SerialPort } from 'serialport';
-import { afterEach, beforeEach, describe, expect, it } from 'vitest';
+import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { openPtyLine, type PtyLine } from '../../../hub/demo/pty-line.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 
@@ -129,6 +129,19 @@ describe('a machine without a tool for pseudo-terminals', () => {
     try {
       expect(await openPtyLine(dir)).toBeUndefined();
     } finally {
+      process.env['PATH'] = path;
+    }
+  });
+
+  it('signals no stranger where no tool is there: a child that was never started has no pid of its own', async () => {
+    const path = process.env['PATH'];
+    process.env['PATH'] = join(dir, 'nothing-here');
+    const kills = vi.spyOn(ChildProcess.prototype, 'kill');
+    try {
+      expect(await openPtyLine(dir)).toBeUndefined();
+      expect(kills).not.toHaveBeenCalled();
+    } finally {
+      kills.mockRestore();
       process.env['PATH'] = path;
     }
   });
