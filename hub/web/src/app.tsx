@@ -1,6 +1,7 @@
 import type { RoomView } from '../../http/room-view.ts';
 import { AlarmsPage } from './alarms-page.tsx';
 import { MetricPage } from './metric-page.tsx';
+import { PlaceView } from './place-view.tsx';
 import { RoomPage } from './room-page.tsx';
 import { isConnected, nowMs, room } from './room-state.ts';
 import { route } from './route.ts';
@@ -8,7 +9,6 @@ import { PlotPatterns } from './row-plot.tsx';
 import { SystemCard } from './system-card.tsx';
 import { ageText } from './times.ts';
 import { UnsentList } from './unsent-list.tsx';
-import { WeekPage } from './week-page.tsx';
 
 function Nothing({ what }: { what: string }) {
   return (
@@ -26,7 +26,7 @@ function Nothing({ what }: { what: string }) {
 function View({ view }: { view: RoomView }) {
   const at = route.value;
   if (at.view === 'alarms') return <AlarmsPage view={view} />;
-  if (at.view === 'week') return <WeekPage view={view} />;
+  if (at.view === 'place') return <PlaceView place={at.place} parts={at.parts} view={view} />;
   if (at.view === 'room') return <RoomPage view={view} />;
   const system = view.systems.find(({ id }) => id === at.system);
   if (system === undefined) return <Nothing what="There is no such system." />;
@@ -43,7 +43,7 @@ function View({ view }: { view: RoomView }) {
 
 function Places({ view }: { view: RoomView }) {
   const standing = view.systems.flatMap(({ alarms }) => alarms.filter(({ isStanding }) => isStanding)).length;
-  const at = route.value.view;
+  const at = route.value.view === 'place' ? route.value.place : route.value.view;
   const here = (name: string) => (at === name ? { 'aria-current': 'page' as const } : {});
   return (
     <nav aria-label="Views">
@@ -53,8 +53,14 @@ function Places({ view }: { view: RoomView }) {
       <a href="#/alarms" {...here('alarms')}>
         Alarms{standing > 0 && <b class="count">{standing}</b>}
       </a>
+      <a href="#/corals" {...here('corals')}>
+        Corals
+      </a>
       <a href="#/week" {...here('week')}>
         Weeks
+      </a>
+      <a href="#/more" {...here('more')}>
+        More
       </a>
     </nav>
   );

@@ -8,6 +8,7 @@ import './style/rows.css';
 import './style/tiles.css';
 import './style/parts.css';
 import './style/metric.css';
+import './style/more.css';
 import { followUnsent } from './unsent.ts';
 
 const place = document.getElementById('app');

@@ -1,4 +1,5 @@
 import { signal } from '@preact/signals';
+import { isPlace, type Place } from './places.ts';
 
 /** What the page shows, kept in the address after `#` so that the back button and a bookmark work. */
 export type Route =
@@ -6,12 +7,23 @@ export type Route =
   | { view: 'system'; system: string }
   | { view: 'metric'; system: string; metric: string }
   | { view: 'alarms' }
-  | { view: 'week' };
+  /** A view that is loaded when it is opened, with the further parts of the address. */
+  | { view: 'place'; place: Place; parts: string[] };
+
+/** An address that somebody typed by hand may be broken. */
+function decoded(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
+}
 
 export function routeOf(hash: string): Route {
-  const [view, first, second] = hash.replace(/^#\/?/, '').split('/').map(decodeURIComponent);
+  const parts = hash.replace(/^#\/?/, '').split('/').map(decoded);
+  const [view, first, second] = parts;
   if (view === 'alarms') return { view };
-  if (view === 'week') return { view };
+  if (isPlace(view)) return { view: 'place', place: view, parts: parts.slice(1) };
   if (view === 'system' && first !== undefined && first !== '')
     return second === undefined || second === ''
       ? { view: 'system', system: first }

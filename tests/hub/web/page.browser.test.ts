@@ -1,31 +1,20 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
-import axe, { type AxeResults } from 'axe-core';
 import mqtt, { type MqttClient } from 'mqtt';
-import { type Browser, chromium, type Page } from 'playwright-core';
-import { build } from 'vite';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 
-const webSources = fileURLToPath(new URL('../../../hub/web', import.meta.url));
-
-const phone = { width: 360, height: 740 };
-const wall = { width: 1920, height: 1080 };
-const looks = [phone, wall].flatMap((size) => (['dark', 'light'] as const).map((scheme) => ({ size, scheme })));
-
-/** WCAG 2.2 A and AA as far as a machine can tell, and axe's rules of good practice. */
-const rulesAsked = { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] };
-
 describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   const scratch = scratchRoom();
-  const faults: string[] = [];
+  let faults: string[] = [];
   let hub: Hub;
   let ports: { http: number; broker: number };
   let probe: MqttClient;
@@ -53,35 +42,8 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     return entries.map(({ body }) => ({ analyte: body['analyte'], value: body['value'], unit: body['given_unit'] }));
   };
 
-  /** No fault that axe knows, no target too small for a wet finger, nothing beyond the edge of the screen. */
-  const sound = async (width: number) => {
-    await page.evaluate(axe.source);
-    const found = (await page.evaluate(`axe.run(document, ${JSON.stringify(rulesAsked)})`)) as AxeResults;
-    expect(found.passes.length).toBeGreaterThan(15);
-    const told = found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' | ')}`);
-    expect(told).toEqual([]);
-
-    const targets = await page
-      .locator('a, button, input, select, summary, [tabindex]:not([tabindex="-1"])')
-      .evaluateAll((elements) =>
-        elements.map((element) => {
-          const box = element.getBoundingClientRect();
-          const [wide, high] = [Math.round(box.width), Math.round(box.height)];
-          return { what: element.outerHTML.slice(0, 60), width: wide, height: high };
-        }),
-      );
-    expect(targets.length).toBeGreaterThanOrEqual(5);
-    expect(targets.filter((target) => target.width < 44 || target.height < 44)).toEqual([]);
-    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
-  };
-
   beforeAll(async () => {
-    // Built from the sources of this moment: a stale page would prove nothing.
-    await build({
-      configFile: join(webSources, 'vite.config.ts'),
-      logLevel: 'error',
-      build: { outDir: join(scratch.dir, 'page'), emptyOutDir: true },
-    });
+    await buildPage(join(scratch.dir, 'page'));
     ports = { http: await freePort(), broker: await freePort() };
     await start();
     probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${ports.broker}`, { reconnectPeriod: 200 });
@@ -90,15 +52,9 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
       probe.publish('tank/t', temperature_C.toFixed(2));
       probe.publish('tank/ph', '8.14');
     }, 200);
-    browser = await chromium.launch({
-      executablePath: '/usr/bin/chromium',
-      args: ['--no-sandbox', '--disable-dev-shm-usage'],
-    });
+    browser = await openBrowser();
     page = await browser.newPage({ viewport: phone, colorScheme: 'dark' });
-    page.on('pageerror', (error) => faults.push(error.message));
-    page.on('console', (message) => {
-      if (message.type() === 'error' && /Content Security|Uncaught/.test(message.text())) faults.push(message.text());
-    });
+    faults = listenForFaults(page);
     await page.goto(hub.url);
   });
 
@@ -202,7 +158,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await page.getByRole('button', { name: 'Store' }).click();
     await page.getByRole('button', { name: 'Yes, as typed' }).waitFor();
 
-    await sound(size.width);
+    await expectSound(page);
   });
 
   test.each(looks)(
@@ -222,7 +178,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
         await page.locator('details').evaluateAll((all) => {
           for (const each of all) (each as HTMLDetailsElement).open = true;
         });
-        await sound(size.width);
+        await expectSound(page);
       }
       await page.goto(`${hub.url}/#/`);
       await shows('ph', '8.14');

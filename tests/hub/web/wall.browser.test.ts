@@ -1,14 +1,12 @@
 import { join } from 'node:path';
-import { fileURLToPath } from 'node:url';
 import axe, { type AxeResults } from 'axe-core';
-import { type Browser, chromium, type Page } from 'playwright-core';
-import { build } from 'vite';
+import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
+import { buildPage, openBrowser } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
-const webSources = fileURLToPath(new URL('../../../hub/web', import.meta.url));
 const dayMs = 86_400_000;
 const count = 40;
 /** The system whose alkalinity falls, by its number. */
@@ -41,11 +39,7 @@ describe.skipIf(isMissing('chromium'))('a wall of 40 systems', () => {
   }
 
   beforeAll(async () => {
-    await build({
-      configFile: join(webSources, 'vite.config.ts'),
-      logLevel: 'error',
-      build: { outDir: join(scratch.dir, 'page'), emptyOutDir: true },
-    });
+    await buildPage(join(scratch.dir, 'page'));
     const bands = { temperature: { low: 25, high: 26.5 }, alkalinity: { low: 7.5, high: 9 } };
     const text = roomText(scratch.dir, {
       systems: ids.map((id) => ({ id, name: `Raceway ${id} (invented)`, volume_l: 300, bands })),
@@ -67,10 +61,7 @@ describe.skipIf(isMissing('chromium'))('a wall of 40 systems', () => {
         hub.entries.test({ system, analyte: 'alkalinity', value, time, confirmed: true }, now);
       }
     }
-    browser = await chromium.launch({
-      executablePath: '/usr/bin/chromium',
-      args: ['--no-sandbox', '--disable-dev-shm-usage'],
-    });
+    browser = await openBrowser();
     page = await browser.newPage({ viewport: { width: 1920, height: 1080 }, colorScheme: 'dark' });
   }, 120_000);
 

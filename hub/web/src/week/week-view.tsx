@@ -1,6 +1,6 @@
-import type { RoomView } from '../../http/room-view.ts';
-import { nowMs } from './room-state.ts';
-import { isoWeekOf } from './times.ts';
+import type { PlaceProps } from '../places.ts';
+import { nowMs } from '../room-state.ts';
+import { isoWeekOf } from '../times.ts';
 
 const dayMs = 86_400_000;
 const weeksShown = 8;
@@ -12,7 +12,7 @@ const files = [
 ] as const;
 
 /** The weeks with their files; each opens in any spreadsheet. */
-export function WeekPage({ view }: { view: RoomView }) {
+export default function WeekView({ view }: PlaceProps) {
   const weeks = Array.from({ length: weeksShown }, (_, back) =>
     isoWeekOf(nowMs.value - back * 7 * dayMs, view.timezone),
   );

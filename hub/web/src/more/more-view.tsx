@@ -1,0 +1,28 @@
+const entries = [
+  { address: '#/water', name: 'New salt water', about: 'batches: made, measured, used' },
+  { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
+  { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },
+  { address: '#/configuration', name: 'Configuration', about: 'what the hub was told, and where' },
+  { address: '#/fleet', name: 'Fleet', about: 'the other hubs on this broker' },
+] as const;
+
+/** What is not needed every day. */
+export default function MoreView() {
+  return (
+    <main class="page">
+      <h2 tabIndex={-1} data-view-title>
+        More
+      </h2>
+      <ul class="more">
+        {entries.map(({ address, name, about }) => (
+          <li key={address}>
+            <a href={address}>
+              <b>{name}</b>
+              <span>{about}</span>
+            </a>
+          </li>
+        ))}
+      </ul>
+    </main>
+  );
+}

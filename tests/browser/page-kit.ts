@@ -1,0 +1,80 @@
+import { fileURLToPath } from 'node:url';
+import axe, { type AxeResults } from 'axe-core';
+import { type Browser, chromium, type Page } from 'playwright-core';
+import { build } from 'vite';
+import { expect } from 'vitest';
+
+const webSources = fileURLToPath(new URL('../../hub/web', import.meta.url));
+
+export const phone = { width: 360, height: 740 };
+export const tablet = { width: 820, height: 1180 };
+export const wall = { width: 1920, height: 1080 };
+
+/** Every size in which a view is looked at, in both themes. */
+export const looks = [phone, tablet, wall].flatMap((size) =>
+  (['dark', 'light'] as const).map((scheme) => ({ size, scheme })),
+);
+
+/** WCAG 2.2 A and AA as far as a machine can tell, and axe's rules of good practice. */
+const rulesAsked = { runOnly: ['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice'] };
+
+/** Builds the page from the sources of this moment: a stale page would prove nothing. */
+export async function buildPage(outDir: string): Promise<void> {
+  await build({
+    configFile: fileURLToPath(new URL('../../hub/web/vite.config.ts', import.meta.url)),
+    root: webSources,
+    logLevel: 'error',
+    build: { outDir, emptyOutDir: true },
+  });
+}
+
+export function openBrowser(): Promise<Browser> {
+  return chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-dev-shm-usage'] });
+}
+
+/** Collects what a page complains of: an exception, or a load that its security policy refused. */
+export function listenForFaults(page: Page): string[] {
+  const faults: string[] = [];
+  page.on('pageerror', (error) => faults.push(error.message));
+  page.on('console', (message) => {
+    if (message.type() === 'error' && /Content Security|Uncaught/.test(message.text())) faults.push(message.text());
+  });
+  return faults;
+}
+
+/** No fault that axe knows, no target too small for a wet finger, nothing beyond the edge of the screen. */
+export async function expectSound(page: Page): Promise<void> {
+  await page.evaluate(axe.source);
+  const found = (await page.evaluate(`axe.run(document, ${JSON.stringify(rulesAsked)})`)) as AxeResults;
+  expect(found.passes.length).toBeGreaterThan(15);
+  expect(found.violations.map(({ id, nodes }) => `${id}: ${nodes.map(({ html }) => html).join(' | ')}`)).toEqual([]);
+
+  const targets = await page
+    .locator('a, button, input, select, textarea, summary, [tabindex]:not([tabindex="-1"])')
+    .evaluateAll((elements) =>
+      elements
+        .map((element) => {
+          const box = element.getBoundingClientRect();
+          return { what: element.outerHTML.slice(0, 60), width: Math.round(box.width), height: Math.round(box.height) };
+        })
+        // What is folded away cannot be tapped.
+        .filter(({ width, height }) => width > 0 && height > 0),
+    );
+  expect(targets.length).toBeGreaterThanOrEqual(5);
+  expect(targets.filter(({ width, height }) => width < 44 || height < 44)).toEqual([]);
+  const { width } = page.viewportSize() ?? phone;
+  expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
+}
+
+/** Presses Tab until the element with this accessible name has the focus. */
+export async function tabTo(page: Page, name: string, most = 80): Promise<void> {
+  for (let tabs = 0; tabs < most; tabs += 1) {
+    await page.keyboard.press('Tab');
+    const at = await page.evaluate(() => {
+      const element = document.activeElement;
+      return [element?.textContent?.trim(), element?.getAttribute('aria-label'), element?.id];
+    });
+    if (at.includes(name)) return;
+  }
+  throw new Error(`"${name}" is not reached with ${most} presses of Tab`);
+}
