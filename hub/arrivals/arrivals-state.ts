@@ -26,8 +26,8 @@ export type Arrival = {
   pest: PestId;
   dipsMs: number[];
   inspections: Inspection[];
-  /** `firstDay` is the date of day 1 in the site's zone. */
-  light?: { plan: LightPlan; firstDay: string };
+  /** `firstDay` is the date of day 1 in the site's zone; `movedMs` is when the rack was last set. */
+  light?: { plan: LightPlan; firstDay: string; movedMs?: number };
   /** Date of the last reminders, in the site's zone. */
   remindedOn?: string;
   isDemandReported: boolean;

@@ -4,7 +4,7 @@ import type { Config } from '../config/schema.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, type ArrivalsState, mostArrivals, withArrival } from './arrivals-state.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
-import { type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
+import { dayOfPlan, type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
 import { ArrivalRefused, happenedMs } from './refused.ts';
 import type { ArrivalEntry, LightEntry } from './schemas.ts';
 
@@ -21,6 +21,8 @@ export type Arrivals = {
   inspected(id: string, findings: string, time: string | undefined, nowMs: number): Arrival;
   layLight(id: string, entry: LightEntry, nowMs: number): Arrival;
   changeLight(id: string, change: LightWithin, nowMs: number): Arrival;
+  /** The rack was set to the height of today. */
+  lightMoved(id: string, nowMs: number): Arrival;
   /** @throws ArrivalRefused unknown_arrival */
   find(id: string): Arrival;
   all(): readonly Arrival[];
@@ -158,6 +160,17 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       const arrival = find(id);
       if (arrival.light === undefined) throw new ArrivalRefused('no_light_plan', `${id} has no light plan`);
       return change({ ...arrival, light: relaid(arrival.light, asked, nowMs, timezone) });
+    },
+    lightMoved(id, nowMs) {
+      const arrival = find(id);
+      const { light, system } = arrival;
+      if (light === undefined) throw new ArrivalRefused('no_light_plan', `${id} has no light plan`);
+      const today = light.plan.days[dayOfPlan(light, nowMs, timezone) - 1];
+      if (today === undefined) throw new ArrivalRefused('not_now', `the light plan of ${id} has no height for today`);
+      const body = { event: 'rack_set', arrival: id, height_cm: today.height_cm, day: today.day };
+      const next = withArrival(keeper.state(), { ...arrival, light: { ...light, movedMs: nowMs } });
+      keeper.keep(next, { entries: [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system, body }] });
+      return find(id);
     },
   };
 }

@@ -4,7 +4,7 @@ import { mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
 import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
 import type { Config } from '../config/schema.ts';
 import { ArrivalRefused, happenedMs, orRefused } from './refused.ts';
-import type { BatchEntry, BatchWaterEntry } from './schemas.ts';
+import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from './schemas.ts';
 import { waterNow } from './water-now.ts';
 
 /** Salt water made up, as the journal tells it. */
@@ -21,11 +21,14 @@ export type Batch = {
   measuredMs?: number;
   salinitySd?: number;
   usedL: number;
+  uses: { timeMs: number; litres: number; waterChange?: number }[];
 };
 
 export type Batches = {
   make(entry: BatchEntry, nowMs: number): Batch;
   measure(id: string, entry: BatchWaterEntry, nowMs: number): Batch;
+  /** Salt or fresh water that went in later, before any of it was used; its salinity is then to be measured anew. */
+  more(id: string, entry: BatchMoreEntry, nowMs: number): Batch;
   /** So much of it went somewhere. */
   use(id: string, litres: number, what: Record<string, unknown>, timeMs: number, nowMs: number, key?: string): void;
   /** @throws ArrivalRefused unknown_batch */
@@ -99,6 +102,26 @@ export function createBatches({ config, store }: BatchParts): Batches {
       keep({ kind: 'batch', timeMs, recordedMs: nowMs, system, body: { event: 'measured', batch: id, ...body } });
       return find(id);
     },
+    more(id, entry, nowMs) {
+      const batch = find(id);
+      const { time, key, ...body } = entry;
+      if (body.salt_g === undefined && body.fresh_l === undefined)
+        throw new ArrivalRefused('out_of_range', 'salt_g: found neither salt nor fresh water, need one of them');
+      const kept = key === undefined ? undefined : `batch-more:${key}`;
+      const isRepeated =
+        kept !== undefined && store.journal({ kind: 'batch', history: true }).some((each) => each.key === kept);
+      if (isRepeated) return batch;
+      // What is in it by the gram would be guessed: salt is spread over the part that is left.
+      if (batch.usedL > 0)
+        throw new ArrivalRefused('not_now', `part of batch ${id} is used: what is left cannot be corrected`);
+      const timeMs = happenedMs(time, nowMs);
+      keep({
+        ...{ kind: 'batch', timeMs, recordedMs: nowMs, system: batch.system },
+        body: { event: 'more', batch: id, ...body },
+        ...(kept === undefined ? {} : { key: kept }),
+      });
+      return find(id);
+    },
     use(id, litres, what, timeMs, nowMs, key) {
       const { system } = find(id);
       const body = { event: 'used', batch: id, litres, ...what };
@@ -128,7 +151,7 @@ function batchesOf(entries: readonly KeptEntry[]): Batch[] {
     if (body['event'] === 'made') {
       byId.set(id, {
         ...{ id, system, madeMs: timeMs, litres: Number(body['litres']), salt: String(body['salt']) },
-        ...{ salt_g: Number(body['salt_g']), water: {}, usedL: 0 },
+        ...{ salt_g: Number(body['salt_g']), water: {}, usedL: 0, uses: [] },
         ...(typeof body['probes_of'] === 'string' ? { probesOf: body['probes_of'] } : {}),
       });
     } else if (batch !== undefined && body['event'] === 'measured') {
@@ -140,6 +163,17 @@ function batchesOf(entries: readonly KeptEntry[]): Batch[] {
       batch.measuredMs = timeMs;
     } else if (batch !== undefined && body['event'] === 'used') {
       batch.usedL += Number(body['litres']);
+      const waterChange = body['water_change'];
+      batch.uses.push({
+        ...{ timeMs, litres: Number(body['litres']) },
+        ...(typeof waterChange === 'number' ? { waterChange } : {}),
+      });
+    } else if (batch !== undefined && body['event'] === 'more') {
+      batch.salt_g += Number(body['salt_g'] ?? 0);
+      batch.litres += Number(body['fresh_l'] ?? 0);
+      // Nothing mixed is as it was measured; only the temperature may still hold.
+      const { temperature } = batch.water;
+      batch.water = temperature === undefined ? {} : { temperature };
     }
   }
   return [...byId.values()];

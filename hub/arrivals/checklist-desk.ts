@@ -24,6 +24,7 @@ const problemOf: Record<ChecklistFault, ArrivalProblem> = {
   step_has_no_timer: 'not_now',
   timer_runs: 'not_now',
   timer_not_started: 'not_now',
+  nothing_done: 'not_now',
   soak_runs: 'soak_runs',
 };
 
@@ -32,9 +33,15 @@ export type ChecklistDesk = {
    * Gives an input to the checklist and keeps what it changes, on disk when this returns.
    *
    * @param prepare  changes the rest of the state in the same transaction
+   * @param also     entries of the journal for the same transaction
    * @throws ArrivalRefused  when the checklist refuses; what its timers had to say is then said all the same
    */
-  offer(input: ChecklistInput, nowMs: number, prepare?: (state: ArrivalsState) => ArrivalsState): ChecklistEvent[];
+  offer(
+    input: ChecklistInput,
+    nowMs: number,
+    prepare?: (state: ArrivalsState) => ArrivalsState,
+    also?: readonly JournalEntry[],
+  ): ChecklistEvent[];
   /** Says what timers have to say by now; costs nothing when none is due. */
   tick(nowMs: number): void;
   run(id: string): ChecklistRun;
@@ -55,7 +62,7 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): Che
   }
 
   return {
-    offer(input, nowMs, prepare = (state) => state) {
+    offer(input, nowMs, prepare = (state) => state, also = []) {
       const before = withRoom(keeper.state(), input);
       const result = stepChecklist(before.checklist, input, nowMs);
       const outbox = timerItems(result.events, result.state, nameOf, topics);
@@ -68,7 +75,8 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): Che
       const ids = new Set(result.state.runs.map(({ id }) => id));
       const changed = prepare(done.state);
       const runs = changed.runs.filter(({ runId }) => ids.has(runId));
-      keeper.keep({ ...changed, checklist: result.state, runs }, { entries: [...entries, ...done.entries], outbox });
+      const kept = [...entries, ...done.entries, ...also];
+      keeper.keep({ ...changed, checklist: result.state, runs }, { entries: kept, outbox });
       return result.events;
     },
     tick(nowMs) {

@@ -20,6 +20,7 @@ import type { Protocols } from './protocol-files.ts';
 import { ArrivalRefused } from './refused.ts';
 import type { BathWaterEntry, RunStart, ShockEntry } from './schemas.ts';
 import { shockWarning } from './shock-warning.ts';
+import { withdrawalsOfLastStep, withoutLastStep } from './undone-step.ts';
 
 export type RunParts = {
   config: Config;
@@ -40,6 +41,8 @@ export type Runs = {
   start(id: string, entry: RunStart, nowMs: number): ChecklistRun;
   startTimer(runId: string, nowMs: number): ChecklistRun;
   stepDone(runId: string, findings: string | undefined, nowMs: number): ChecklistRun;
+  /** The last step was marked done by a slip; what it counted as is taken back. */
+  undoStep(runId: string, nowMs: number): ChecklistRun;
   remove(runId: string, nowMs: number): void;
   measureBath(runId: string, entry: BathWaterEntry, nowMs: number): BathCheck;
   checkBath(runId: string, nowMs: number): BathCheck;
@@ -106,6 +109,12 @@ export function createRuns({ config, store, topics, keeper, desk, batches, proto
     stepDone(runId, findings, nowMs) {
       desk.offer({ kind: 'step_done', runId, ...(findings === undefined ? {} : { findings }) }, nowMs);
       warnOfShock(runId, nowMs);
+      return desk.run(runId);
+    },
+    undoStep(runId, nowMs) {
+      const run = desk.run(runId);
+      const withdrawn = withdrawalsOfLastStep(store, run, find(run.arrivalId).system, nowMs);
+      desk.offer({ kind: 'step_undone', runId }, nowMs, (state) => withoutLastStep(state, run), withdrawn);
       return desk.run(runId);
     },
     remove: (runId, nowMs) => void desk.offer({ kind: 'delete_run', runId }, nowMs),

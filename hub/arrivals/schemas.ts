@@ -182,6 +182,21 @@ export const batchWaterSchema = z.strictObject({
 
 const waterMetrics = z.enum(['temperature', 'salinity', 'alkalinity', 'calcium', 'magnesium', 'nitrate', 'phosphate']);
 
+export const batchPlanSchema = z.strictObject({
+  litres: z.number().describe('of the finished water'),
+  salinity: z.number().describe('wanted'),
+  salinity_now: z.number().default(0).describe('of the water at hand; 0 for fresh water'),
+  salt: z.string().min(1).max(60).optional().describe('its strength by the batches of it that were measured'),
+  grams_per_litre_at_35: z.number().optional().describe("by the salt's maker; without it, 'salt' must be known"),
+});
+
+export const batchMoreSchema = z.strictObject({
+  salt_g: z.number().positive().max(1e9).optional(),
+  fresh_l: z.number().positive().max(1_000_000).optional(),
+  time: instant.optional(),
+  ...{ by, key },
+});
+
 export const changePlanSchema = z.strictObject({
   system: systemId,
   volume_l: z.number().optional().describe('what one change of so many litres does'),
@@ -210,5 +225,7 @@ export type PieceEventEntry = z.infer<typeof pieceEventSchema>;
 export type LossCause = (typeof lossCauses)[number];
 export type BatchEntry = z.infer<typeof batchSchema>;
 export type BatchWaterEntry = z.infer<typeof batchWaterSchema>;
+export type BatchPlanEntry = z.infer<typeof batchPlanSchema>;
+export type BatchMoreEntry = z.infer<typeof batchMoreSchema>;
 export type ChangePlanEntry = z.infer<typeof changePlanSchema>;
 export type ChangeDoneEntry = z.infer<typeof changeDoneSchema>;

@@ -8,6 +8,7 @@ import type { ShockVerdict } from '#rules/arrivals/shock.ts';
 import type { Arrival } from '../arrivals/arrivals-state.ts';
 import { type BathCheck, bathAtStep } from '../arrivals/bath-of-run.ts';
 import { dateOfDay, dayOfPlan } from '../arrivals/light-of-arrival.ts';
+import { localDate } from '../arrivals/local-day.ts';
 import type { Reception } from '../arrivals/reception.ts';
 import { stepWords } from '../arrivals/timer-lines.ts';
 
@@ -106,6 +107,8 @@ export const arrivalSchema = z.object({
   light: z
     .object({
       today: z.number().describe('day of the plan; below 1 before it begins'),
+      moved: z.string().nullable().describe('when the rack was last set by the plan'),
+      is_moved_today: z.boolean(),
       target_dli: z.number(),
       days: z.array(
         z.object({ day: z.number(), date: z.string(), height_cm: z.number(), par: z.number(), dli: z.number() }),
@@ -210,6 +213,9 @@ export function arrivalView(
         ? null
         : {
             ...{ today: dayOfPlan(light, nowMs, timezone), target_dli: light.plan.target_mol_m2 },
+            moved: instantOrNull(light.movedMs),
+            is_moved_today:
+              light.movedMs !== undefined && localDate(light.movedMs, timezone) === localDate(nowMs, timezone),
             days: light.plan.days.map(({ day, height_cm, par_umol_m2_s, dli_mol_m2 }) => ({
               ...{ day, date: dateOfDay(light, day), height_cm, par: par_umol_m2_s, dli: dli_mol_m2 },
             })),

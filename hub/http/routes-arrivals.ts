@@ -225,6 +225,12 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
   );
 
   server.post(
+    '/api/arrivals/:id/light/moved',
+    { schema: { summary: 'The rack stands at the height of today', tags, params: arrivalId, body: nothing, response } },
+    (request, reply) => orProblem(reply, () => view(arrivals.lightMoved(request.params.id, now()))),
+  );
+
+  server.post(
     '/api/arrivals/:id/light/hold',
     { schema: { summary: "Stay at today's light for some days", tags, params: arrivalId, body: holdSchema, response } },
     (request, reply) =>

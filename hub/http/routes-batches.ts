@@ -1,7 +1,15 @@
 import { z } from 'zod';
 import { saltCautions } from '#rules/mixing/salinity-correction.ts';
 import type { Batch } from '../arrivals/batches.ts';
-import { batchSchema, batchWaterSchema, changeDoneSchema, changePlanSchema } from '../arrivals/schemas.ts';
+import { planBatch } from '../arrivals/plan-batch.ts';
+import {
+  batchMoreSchema,
+  batchPlanSchema,
+  batchSchema,
+  batchWaterSchema,
+  changeDoneSchema,
+  changePlanSchema,
+} from '../arrivals/schemas.ts';
 import { orProblem } from './arrival-problems.ts';
 import { matchSchema, matchView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
@@ -20,6 +28,7 @@ const batchView = z.object({
   salt_g: z.number(),
   measured: z.string().nullable(),
   water: known,
+  uses: z.array(z.object({ time: z.string(), litres: z.number(), water_change: z.number().nullable() })),
 });
 
 const planView = z.object({
@@ -49,6 +58,35 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
   const response = { 200: batchView };
 
   server.post(
+    '/api/batches/plan',
+    {
+      schema: {
+        summary: 'Salt for so much water, or fresh water for what is too strong',
+        tags,
+        body: batchPlanSchema,
+        response: {
+          200: z.object({
+            salt_g: z.number(),
+            fresh_l: z.number().describe('to pour on top when the water at hand is too strong'),
+            grams_per_litre_at_35: z.number(),
+            salinity_sd: z.number(),
+            batches_measured: z.number(),
+            cautions: z.array(z.string()),
+          }),
+        },
+      },
+    },
+    (request, reply) =>
+      orProblem(reply, () => {
+        const plan = planBatch(batches, request.body);
+        return {
+          ...{ salt_g: plan.salt_g, fresh_l: plan.fresh_l, grams_per_litre_at_35: plan.gramsPerLitreAt35 },
+          ...{ salinity_sd: plan.salinitySd, batches_measured: plan.batchesMeasured, cautions: [...saltCautions] },
+        };
+      }),
+  );
+
+  server.post(
     '/api/batches',
     {
       schema: {
@@ -76,6 +114,14 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
     '/api/batches/:id/water',
     { schema: { summary: 'What was measured in a batch', tags, params: batchId, body: batchWaterSchema, response } },
     (request, reply) => orProblem(reply, () => viewOf(batches.measure(request.params.id, request.body, now()))),
+  );
+
+  server.post(
+    '/api/batches/:id/more',
+    {
+      schema: { summary: 'Salt or fresh water went in later', tags, params: batchId, body: batchMoreSchema, response },
+    },
+    (request, reply) => orProblem(reply, () => viewOf(batches.more(request.params.id, request.body, now()))),
   );
 
   server.get(
@@ -179,9 +225,13 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
 }
 
 function viewOf(batch: Batch): z.infer<typeof batchView> {
-  const { id, system, madeMs, litres, usedL, salt, salt_g, measuredMs, water } = batch;
+  const { id, system, madeMs, litres, usedL, salt, salt_g, measuredMs, water, uses } = batch;
+  const instant = (timeMs: number) => new Date(timeMs).toISOString();
   return {
-    ...{ id, system, made: new Date(madeMs).toISOString(), litres, left_l: litres - usedL, salt, salt_g },
-    ...{ measured: measuredMs === undefined ? null : new Date(measuredMs).toISOString(), water },
+    ...{ id, system, made: instant(madeMs), litres, left_l: litres - usedL, salt, salt_g },
+    ...{ measured: measuredMs === undefined ? null : instant(measuredMs), water },
+    uses: uses.map((use) => ({
+      ...{ time: instant(use.timeMs), litres: use.litres, water_change: use.waterChange ?? null },
+    })),
   };
 }

@@ -79,6 +79,20 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
   );
 
   server.post(
+    '/api/runs/:run/undo',
+    {
+      schema: {
+        summary: 'The last step was marked done by a slip; its timer goes on by the same clock',
+        tags,
+        params: runId,
+        body: nothing,
+        response: { 200: runSchema },
+      },
+    },
+    (request, reply) => orProblem(reply, () => runView(reception, runs.undoStep(request.params.run, now()), now())),
+  );
+
+  server.post(
     '/api/runs/:run/bath-water',
     {
       schema: {

@@ -1,8 +1,15 @@
 import { type Protocol, type ProtocolStepKind, protocolFaults, stepCautions } from './protocol.ts';
 import { nextCallMs, type StepTimer, type TimerCall, timerCalls, timerFor } from './step-timer.ts';
 
-/** A step that was done: when, and what was seen. */
-export type StepRecord = { step: number; kind: ProtocolStepKind; startedMs: number; doneMs: number; findings?: string };
+/** A step that was done: when, what was seen, and its timer as it stood, so that an undone step goes on by the same clock. */
+export type StepRecord = {
+  step: number;
+  kind: ProtocolStepKind;
+  startedMs: number;
+  doneMs: number;
+  findings?: string;
+  timer?: StepTimer;
+};
 
 /** One bath full of pieces on its way through a protocol. An arrival may have several at once. */
 export type ChecklistRun = {
@@ -31,6 +38,8 @@ export type ChecklistInput =
   | { kind: 'start_timer'; runId: string }
   /** The step at hand is done; it ends its timer. A soak may always be ended, however early. */
   | { kind: 'step_done'; runId: string; findings?: string }
+  /** The last step was marked done by a slip: it is at hand again, and its timer goes on as if it had not been left. */
+  | { kind: 'step_undone'; runId: string }
   | { kind: 'delete_run'; runId: string }
   | { kind: 'delete_arrival'; arrivalId: string }
   /** Time passed. */
@@ -50,6 +59,7 @@ export type ChecklistEvent =
     })
   /** A timed step was left before its end. */
   | { kind: 'ended_early'; runId: string; arrivalId: string; step: number; stepKind: ProtocolStepKind; earlyMs: number }
+  | { kind: 'undone'; runId: string; arrivalId: string; step: number; stepKind: ProtocolStepKind }
   | { kind: 'finished' | 'deleted'; runId: string; arrivalId: string };
 
 export type ChecklistFault =
@@ -62,6 +72,7 @@ export type ChecklistFault =
   | 'step_has_no_timer'
   | 'timer_runs'
   | 'timer_not_started'
+  | 'nothing_done'
   | 'soak_runs';
 
 export type ChecklistResult = {
@@ -118,6 +129,7 @@ function apply(state: ChecklistState, input: ChecklistInput, nowMs: number): Che
   const run = state.runs.find(({ id }) => id === input.runId);
   if (run === undefined) return refuse('run_unknown', `No checklist ${input.runId} is here.`);
   if (input.kind === 'delete_run') return remove(state, [run], refuse);
+  if (input.kind === 'step_undone') return undoStep(state, run, refuse);
   const step = run.protocol.steps[run.step];
   if (step === undefined) return refuse('already_finished', `All steps of ${run.id} are done.`);
 
@@ -163,6 +175,7 @@ function finishStep(
   const record: StepRecord = {
     ...{ step: run.step, kind: at.stepKind, startedMs: run.stepStartedMs, doneMs: nowMs },
     ...(findings === undefined ? {} : { findings }),
+    ...(run.timer === undefined ? {} : { timer: run.timer }),
   };
   const events: ChecklistEvent[] = [];
   const earlyMs = run.timer === undefined ? 0 : run.timer.endsMs - nowMs;
@@ -170,6 +183,22 @@ function finishStep(
   const { timer: _, ...untimed } = run;
   const next: ChecklistRun = { ...untimed, step: run.step + 1, stepStartedMs: nowMs, done: [...run.done, record] };
   return { state: replace(state, next), events: [...events, ...entered(next)] };
+}
+
+function undoStep(state: ChecklistState, run: ChecklistRun, refuse: Refuse): ChecklistResult {
+  const last = run.done.at(-1);
+  if (last === undefined) return refuse('nothing_done', `No step of ${run.id} is done yet.`);
+  // A clock that runs belongs to pieces in water: going back must not lose it.
+  if (run.timer !== undefined) {
+    return refuse('timer_runs', 'The timer of this step runs: end the step before you go back.');
+  }
+  const { timer: _, ...untimed } = run;
+  const next: ChecklistRun = {
+    ...{ ...untimed, step: last.step, stepStartedMs: last.startedMs, done: run.done.slice(0, -1) },
+    ...(last.timer === undefined ? {} : { timer: last.timer }),
+  };
+  const at = stepAt(next)!;
+  return { state: replace(state, next), events: [{ kind: 'undone', ...at }] };
 }
 
 /** Pieces in a reagent must not lose their clock: they come out first, then the run may go. */

@@ -49,6 +49,28 @@ const soaking = (runId: string): [number, ChecklistInput][] => [
   [2, timer(runId)],
 ];
 
+describe('a step that was marked done by a slip', () => {
+  const undo = (runId: string) => ({ kind: 'step_undone', runId }) as const;
+
+  it('loses the clock of pieces that still soak, or starts it anew', () => {
+    const { state, told } = play([...soaking('A'), [4, done('A')], [5, undo('A')], [8, tick], [9, tick]]);
+    // In at minute 2 and never out: the end stays at 9.
+    expect(state.runs[0]).toMatchObject({ step: 1, timer: { startedMs: 2 * minute, endsMs: 9 * minute } });
+    expect(state.runs[0]?.done).toHaveLength(1);
+    expect(told.slice(3)).toEqual(['4 A rinse_bath', '5 A undone', '8 A soak ends_soon', '9 A soak ended']);
+  });
+
+  it('is undone while a timer runs, and that clock is lost', () => {
+    expect(play([...soaking('A'), [3, undo('A')]]).told.at(-1)).toBe('3 refused timer_runs');
+    expect(
+      play([
+        [0, start('A')],
+        [1, undo('A')],
+      ]).told.at(-1),
+    ).toBe('1 refused nothing_done');
+  });
+});
+
 describe('a soak that nobody ends', () => {
   it('is not called at its end, or not louder at the maximum', () => {
     const ticks = Array.from({ length: 12 }, (_, index): [number, ChecklistInput] => [index + 3, tick]);
