@@ -2,6 +2,7 @@ import { IANAZone } from 'luxon';
 import { isDisplayUnit } from '#rules/bands/words.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
 import { unitsOf } from '#rules/quantity/unit.ts';
+import { accessFindings } from './checks-of-access.ts';
 import { bandFindings } from './checks-of-bands.ts';
 import { edgeFindings } from './checks-of-edges.ts';
 import { probeFindings } from './checks-of-probes.ts';
@@ -28,6 +29,7 @@ export function crossChecks(config: SoundParts, env: Environment, readFile: Read
     stockFindings(config),
     probeFindings(config),
     edgeFindings(config, env, readFile),
+    accessFindings(config, env, readFile),
   ];
   return {
     problems: parts.flatMap((part) => part.problems),

@@ -2,6 +2,7 @@ import { z } from 'zod';
 import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
 import { substanceIds } from '#rules/dosing/substance.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
+import { accessSchema, brokerSchema, httpSchema } from './schema-access.ts';
 
 /**
  * The shape of the configuration file. Every object is strict, so that a misspelt key is an error and not a silence.
@@ -153,7 +154,7 @@ const ruleSchema = z.strictObject({
 const clockTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'a time of day such as 22:00');
 
 /** By the wall clock of the site's zone; the same time twice: no quiet hours. */
-const quietSchema = z.strictObject({ from: clockTime.default('22:00'), to: clockTime.default('07:00') });
+export const quietSchema = z.strictObject({ from: clockTime.default('22:00'), to: clockTime.default('07:00') });
 
 const noticesSchema = z.strictObject({
   /** A high alarm asks somebody to act now and has none; the others wait for a person who is awake. */
@@ -196,13 +197,6 @@ const mqttSchema = z.strictObject({
   prefix: topicName.default('brinekeep'),
 });
 
-const brokerSchema = z.strictObject({
-  host: z.string().default('127.0.0.1'),
-  port: z.int().min(0).max(65_535).default(1883),
-  most_clients: z.int().min(1).max(10_000).default(200),
-  most_message_bytes: z.int().min(256).max(10_485_760).default(262_144),
-});
-
 const influxSchema = z.strictObject({
   url: z.string().regex(/^https?:\/\/[^\s]+$/, 'a URL such as http://127.0.0.1:8086'),
   api: z.enum(['v2', 'v1']).default('v2'),
@@ -232,9 +226,8 @@ export const configSchema = z.strictObject({
   /** Folder with the keeper's own protocols for new corals, one YAML file each. Ours are there without it. */
   protocols_dir: z.string().min(1).optional(),
   keep_readings_days: z.number().min(1).max(36_500).default(400),
-  http: z
-    .strictObject({ host: z.string().default('127.0.0.1'), port: z.int().min(0).max(65_535).default(8740) })
-    .prefault({}),
+  http: httpSchema.prefault({}),
+  access: accessSchema.prefault({}),
   mqtt: mqttSchema.prefault({}),
   broker: brokerSchema.prefault({}),
   influx: influxSchema.optional(),
