@@ -16,6 +16,7 @@ import type { Config } from '../config/schema.ts';
 import type { Entries } from '../entries/enter.ts';
 import type { Estimator } from '../estimate/estimator.ts';
 import type { LiveClients } from '../live/live-clients.ts';
+import type { SettingsKeeper } from '../settings/settings.ts';
 import type { RoomSources } from './room-view.ts';
 
 /** What the HTTP edge needs of the hub. */
@@ -36,6 +37,7 @@ export type HttpParts = {
   containers: Estimator['containers'];
   reception: Reception;
   calibration: { calibrations: Calibrations; history: HistoryCalibrator };
+  settings: SettingsKeeper;
   health(): Health;
   week: { files(week: string): { name: string; text: string }[] };
 };

@@ -1,10 +1,12 @@
 import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
+import { type ShownUnit, shownUnit } from '../settings/shown-unit.ts';
 import type { DayPlots } from './day-plots.ts';
 import { type Outlook, outlookOfTests } from './outlook.ts';
 import type { PlotPoint } from './plot.ts';
@@ -22,6 +24,8 @@ export type MetricView = {
   label: string;
   unit: string;
   decimals: number;
+  /** Set when the keeper reads it in another unit than the store's, in which all numbers here are. */
+  shown: ShownUnit | null;
   probe: string | null;
   value: number | null;
   flag: string;
@@ -63,6 +67,8 @@ export type RoomSources = {
   edges(): EdgeState[];
   /** Why the last reading of a series has no value, when it has none; the store keeps only numbers. */
   lastWhy(series: Series): { time: number; flag: string; why: string } | undefined;
+  /** In which units the keeper reads the metrics. */
+  units(): KeepersUnits;
   isInvented: boolean;
 };
 
@@ -121,6 +127,7 @@ function metricView(
   return {
     metric,
     ...metricFacts[metric],
+    shown: shownUnit(metric, sources.units()),
     probe: series?.probe ?? null,
     ...shown,
     band,

@@ -22,6 +22,7 @@ import { addPieceRoutes } from './routes-pieces.ts';
 import { addRoomRoutes } from './routes-room.ts';
 import { addRunRoutes } from './routes-runs.ts';
 import { addSeriesRoutes } from './routes-series.ts';
+import { addSettingsRoutes } from './routes-settings.ts';
 import { addWeekRoutes } from './routes-week.ts';
 
 export type HubServer = FastifyInstance;
@@ -62,6 +63,8 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
       directives: {
         'default-src': ["'self'"],
         'style-src': ["'self'", "'unsafe-inline'"],
+        'manifest-src': ["'self'"],
+        'worker-src': ["'self'"],
         'img-src': ["'self'", 'data:'],
         'frame-ancestors': ["'none'"],
         'base-uri': ["'none'"],
@@ -93,6 +96,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addBatchRoutes(typed, parts);
   addPieceRoutes(typed, parts);
   addWeekRoutes(typed, parts);
+  addSettingsRoutes(typed, parts);
   if (existsSync(parts.pageDir)) {
     await server.register(fastifyStatic, { root: parts.pageDir, wildcard: false });
   } else {

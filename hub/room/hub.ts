@@ -7,7 +7,6 @@ import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { createReception } from '../arrivals/reception.ts';
-import { absenceLine } from '../away/absence.ts';
 import { createDeadMansSwitch } from '../away/dead-mans-switch.ts';
 import { createPresence } from '../away/presence.ts';
 import { createHistoryCalibrator } from '../calibration/apply-to-history.ts';
@@ -24,9 +23,11 @@ import { topicsBelow } from '../notices/topics.ts';
 import { bindProbes } from '../pipeline/bound-probe.ts';
 import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
 import { createPipeline } from '../pipeline/pipeline.ts';
+import { createSettings } from '../settings/settings.ts';
 import { version } from '../version.ts';
 import { weeklyFiles } from '../week/weekly-files.ts';
 import { startWeekly } from '../week/weekly-schedule.ts';
+import { absenceRemark } from './absence-remark.ts';
 import { createAlarmDesk } from './alarm-desk.ts';
 import { createContainment } from './containment.ts';
 import { createRejectCounts } from './counters.ts';
@@ -101,8 +102,14 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
   const reasons = createLastReasons();
 
+  const settings = createSettings({
+    ...{ config, store },
+    changed: (effective) => contained.run('settings', () => watch.follow(effective)),
+    unreadable: () => log.warn('the settings of the page cannot be read; those of the file hold'),
+  });
   const watch = createRoomWatch({
-    ...{ config, store, topics, log, now, link, changed: () => live.changed() },
+    ...{ store, topics, log, now, link, changed: () => live.changed() },
+    config: settings.effective(),
     runNotices: (work) => contained.run('notices', work),
     nudge: () => delivery?.nudge(),
   });
@@ -198,24 +205,18 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     ...{ clock, serviceManager: adapters.serviceManager, topic: topics.heartbeat, link },
     facts: () => ({ since: new Date(startedMs).toISOString(), readings: pipeline.counts.accepted }),
   });
-  const presence = createPresence(store, clock, (absence) => {
-    const standing = watch.standing(now()).filter(({ isStanding }) => isStanding);
-    const missed = { probes: config.probes.length, systems: config.systems.length, standing: standing.length };
-    const line = absenceLine(absence, missed, now(), config.site.timezone);
-    log.warn(absence, line);
-    const isUrgent = standing.some(({ priority }) => priority === 'high');
-    const priority = isUrgent ? 'high' : absence.isOrderly ? 'low' : 'medium';
-    watch.remark({ key: `away#${absence.toMs}`, priority, line }, now());
-  });
+  const presence = createPresence(store, clock, absenceRemark(config, watch, now, log));
   const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
 
   const sources = {
     config,
     store,
     standing: (nowMs: number) => watch.standing(nowMs),
+    maintenance: (nowMs: number) => watch.maintenance(nowMs),
     advice: (system: string) => estimator.advice(system),
     edges: () => (edges?.list ?? []).map((edge) => edge.state()),
     lastWhy: reasons.of,
+    units: () => settings.effective().display_units,
     isInvented: options.isInvented,
   };
   const weekFiles = (week: string) => weeklyFiles({ config, store, line: adapters.csvLine, nowMs: now }, week);
@@ -224,7 +225,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       ...{ version, pageDir: options.pageDir, config, clock, store, entries, live, sources, command: desk.command },
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
-      reception,
+      ...{ reception, settings },
       health: () => healthOf({ startedMs, edges: edges?.list ?? [], pipeline, rejects, store }),
       week: { files: weekFiles },
     },

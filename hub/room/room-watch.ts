@@ -31,6 +31,8 @@ export type RoomWatchParts = {
 export type RoomWatch = Watch & {
   /** What an alarm is about, for a phone. */
   textOf(alarm: AlarmWords): string;
+  /** Units and quiet hours of this configuration hold from now on. */
+  follow(config: Config): void;
   stop(): void;
 };
 
@@ -61,5 +63,13 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
       parts.changed();
     },
   });
-  return { ...watch, textOf, stop: wake.stop };
+  return {
+    ...watch,
+    textOf,
+    follow(changed) {
+      watch.use(rulesForRoom(watchedRoomFromConfig(changed)), noticeSettings(changed), now());
+      parts.changed();
+    },
+    stop: wake.stop,
+  };
 }

@@ -45,8 +45,12 @@ export type Watch = {
   /** A line of the hub itself, said once. */
   remark(remark: Pick<Remark, 'key' | 'priority' | 'line'>, nowMs: number): void;
   standing(nowMs: number): StandingAlarm[];
+  /** What is not judged now because somebody works on it. */
+  maintenance(nowMs: number): RoomState['maintenance'];
   /** Keeps what rules and notices remember, so that a restart neither forgets nor repeats an alarm. */
   keep(nowMs: number): void;
+  /** Other rules and other ways of telling from now on; what stands and what waits is kept. */
+  use(rules: RoomRules, notices: NoticeSettings, nowMs: number): void;
 };
 
 /**
@@ -55,10 +59,12 @@ export type Watch = {
  */
 export function createWatch(
   store: Pick<Store, 'commit' | 'document'>,
-  rules: RoomRules,
-  notices: NoticeSettings,
+  firstRules: RoomRules,
+  firstNotices: NoticeSettings,
   ends: WatchEnds,
 ): Watch {
+  let rules = firstRules;
+  let notices = firstNotices;
   let state: RoomState = restored(store.document(documentName));
   let noticeState = restoredNoticeState(store.document(noticesDocumentName));
   let nextMs = Number.NEGATIVE_INFINITY;
@@ -121,6 +127,8 @@ export function createWatch(
       state = result.state;
       const isClockBack = noticeState.nowMs !== null && nowMs < noticeState.nowMs;
       if (result.events.length > 0 || nowMs >= nextMs || isClockBack) settle(result.events, nowMs);
+      // A maintenance window tells nothing; what a person asked for is on disk all the same before it is answered.
+      if (evidence.is === 'command' && result.events.length === 0) keep(nowMs);
     },
     look: (nowMs) => settle([], nowMs),
     remark({ key, priority, line }, nowMs) {
@@ -133,7 +141,14 @@ export function createWatch(
       keep(nowMs);
     },
     standing: (nowMs) => alarmsOf(rules, state, nowMs),
+    maintenance: (nowMs) => state.maintenance.filter(({ untilMs }) => nowMs < untilMs),
     keep,
+    use(nextRules, nextNotices, nowMs) {
+      rules = nextRules;
+      notices = nextNotices;
+      // What waited for the end of the quiet hours may be due now.
+      settle([], nowMs);
+    },
   };
 }
 

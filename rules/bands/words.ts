@@ -19,7 +19,7 @@ export function isDisplayUnit(metric: Metric, unit: string): boolean {
 type Shown = { unit: string; decimals: number; of(value: number): number };
 
 /** The way a metric is shown: in the keeper's unit, else in the store's. */
-function shownAs(metric: Metric, value: number, units: KeepersUnits): Shown {
+export function shownAs(metric: Metric, value: number, units: KeepersUnits): Shown {
   const facts = metricFacts[metric];
   const unit = units[metric];
   if (unit === undefined) return { unit: facts.unit, decimals: facts.decimals, of: (each) => each };

@@ -1,6 +1,7 @@
 import type { Mark } from '../../http/marks.ts';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
+import { valueText } from './shown-number.ts';
 import { axisDate, offsetMs, weekday } from './times.ts';
 
 const left = 56;
@@ -204,7 +205,7 @@ function drawAxes(
   for (let line = 0; line <= 4; line += 1) {
     const y = top + ((frame.bottom - top) * line) / 4;
     const value = valueAt(frame, y);
-    pen.fillText(value.toFixed(metric.decimals), left - 6, y + 4);
+    pen.fillText(valueText(metric, value), left - 6, y + 4);
   }
 }
 

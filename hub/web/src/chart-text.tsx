@@ -2,8 +2,8 @@ import type { Mark } from '../../http/marks.ts';
 import type { PlotPoint } from '../../http/plot.ts';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
+import { unitText, valueText } from './shown-number.ts';
 import { momentText } from './times.ts';
-import { valueText } from './words.ts';
 
 const mostRows = 48;
 
@@ -41,7 +41,7 @@ function testWords(metric: MetricView, marks: readonly Mark[]): string {
   const values = marks.flatMap((mark) => (mark.kind === 'test' && mark.value !== undefined ? [mark.value] : []));
   if (values.length === 0) return '';
   const [low, high] = [Math.min(...values), Math.max(...values)];
-  return ` ${values.length === 1 ? 'One test' : `${values.length} tests`}, from ${valueText(metric, low)} to ${valueText(metric, high)} ${metric.unit}.`;
+  return ` ${values.length === 1 ? 'One test' : `${values.length} tests`}, from ${valueText(metric, low)} to ${valueText(metric, high)} ${unitText(metric, high)}.`;
 }
 
 function summary(metric: MetricView, points: readonly PlotPoint[], zone: string): string {
@@ -50,8 +50,8 @@ function summary(metric: MetricView, points: readonly PlotPoint[], zone: string)
   const lowest = points.reduce((a, b) => (b.min < a.min ? b : a), first);
   const highest = points.reduce((a, b) => (b.max > a.max ? b : a), first);
   return (
-    `Lowest ${valueText(metric, lowest.min)} ${metric.unit} (${momentText(lowest.time, zone)}), ` +
-    `highest ${valueText(metric, highest.max)} ${metric.unit} (${momentText(highest.time, zone)}).${insideWords(metric.band, points)}`
+    `Lowest ${valueText(metric, lowest.min)} ${unitText(metric, lowest.min)} (${momentText(lowest.time, zone)}), ` +
+    `highest ${valueText(metric, highest.max)} ${unitText(metric, highest.max)} (${momentText(highest.time, zone)}).${insideWords(metric.band, points)}`
   );
 }
 

@@ -3,8 +3,8 @@ import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
 import { drawChart, type Frame } from './chart-draw.ts';
 import { hubNowMs } from './room-state.ts';
+import { unitText, valueText } from './shown-number.ts';
 import { momentText } from './times.ts';
-import { valueText } from './words.ts';
 
 type Shown = { span: Span; move(span: Span): void };
 
@@ -115,8 +115,8 @@ function pointedWords(metric: MetricView, data: ChartData, timeMs: number, zone:
     point === undefined
       ? ''
       : valueText(metric, point.min) === valueText(metric, point.max)
-        ? `${valueText(metric, point.min)} ${metric.unit}`
-        : `${valueText(metric, point.min)} to ${valueText(metric, point.max)} ${metric.unit}`;
+        ? `${valueText(metric, point.min)} ${unitText(metric, point.min)}`
+        : `${valueText(metric, point.min)} to ${valueText(metric, point.max)} ${unitText(metric, point.max)}`;
   return [momentText(timeMs, zone), range, point?.doubtful === true ? 'in doubt' : '', ...near]
     .filter((part) => part !== '')
     .join(' · ');

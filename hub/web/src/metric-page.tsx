@@ -7,9 +7,10 @@ import { csvOf, download } from './download.ts';
 import { foresee } from './foresight.ts';
 import { hubNowMs, nowMs } from './room-state.ts';
 import { addressOf } from './route.ts';
+import { unitText, valueText } from './shown-number.ts';
 import { StateShape } from './state-shape.tsx';
 import { momentText } from './times.ts';
-import { stateWords, trendWords, valueText } from './words.ts';
+import { stateWords, trendWords } from './words.ts';
 
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;
@@ -98,7 +99,8 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
           {metric.label}
         </h2>
         <span class="metric-value">
-          {metric.value === null ? '–' : valueText(metric, metric.value)} <small>{metric.unit}</small>
+          {metric.value === null ? '–' : valueText(metric, metric.value)}{' '}
+          <small>{unitText(metric, metric.value)}</small>
         </span>
         <span>
           <StateShape order={foresee(metric, now).order} /> {stateWords(metric, now)}

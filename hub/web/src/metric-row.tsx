@@ -3,9 +3,10 @@ import { foresee } from './foresight.ts';
 import { nowMs } from './room-state.ts';
 import { addressOf } from './route.ts';
 import { RowPlot } from './row-plot.tsx';
+import { unitText, valueText } from './shown-number.ts';
 import { StateShape } from './state-shape.tsx';
 import { ageText, whenText } from './times.ts';
-import { stateOf, stateWords, suddenWords, trendWords, valueText } from './words.ts';
+import { stateOf, stateWords, suddenWords, trendWords } from './words.ts';
 
 /** What is to come, in a few words: when it leaves, or how it moves. */
 function aheadWords(metric: MetricView, now: number, zone: string): string {
@@ -32,7 +33,8 @@ export function MetricRow({ system, metric, zone }: { system: string; metric: Me
       <a class="row-words" href={addressOf(system, metric.metric)}>
         <span class="row-label">{metric.label}</span>
         <span class="row-value">
-          {metric.value === null ? '–' : valueText(metric, metric.value)} <small>{metric.unit}</small>
+          {metric.value === null ? '–' : valueText(metric, metric.value)}{' '}
+          <small>{unitText(metric, metric.value)}</small>
         </span>
         <span class="row-state">
           <StateShape order={order} /> {words}

@@ -1,10 +1,6 @@
 import type { MetricView } from '../../http/room-view.ts';
+import { amountText } from './shown-number.ts';
 import { ageText } from './times.ts';
-
-/** A value as a person reads it, without its unit. */
-export function valueText(metric: Pick<MetricView, 'decimals'>, value: number): string {
-  return value.toFixed(metric.decimals);
-}
 
 /** A label in the middle of a sentence: `temperature`, yet `pH` and `ORP`. */
 export function inSentence(label: string): string {
@@ -69,5 +65,5 @@ export function trendWords(metric: MetricView): string | undefined {
   const way = perDay > 0 ? 'rising' : 'falling';
   const isFast = band !== null && Math.abs(perDay) > 4 * (band.high - band.low);
   const [amount, span] = isFast ? [perDay / 24, 'an hour'] : [perDay, 'a day'];
-  return `${way} ${Math.abs(amount).toFixed(metric.decimals)} ${metric.unit} ${span}`.replace('  ', ' ');
+  return `${way} ${amountText(metric, amount, metric.value ?? 0)} ${span}`;
 }

@@ -1,0 +1,95 @@
+import { z } from 'zod';
+import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
+import { unitsOf } from '#rules/quantity/unit.ts';
+import { SettingRefused } from '../settings/settings.ts';
+import { settingsChangeSchema } from '../settings/settings-schema.ts';
+import type { HttpParts, TypedServer } from './parts.ts';
+import { sendProblem } from './problem.ts';
+
+const windowSchema = z.object({ from: z.string(), to: z.string() });
+const quietSchema = z.object({ file: windowSchema, chosen: windowSchema.nullable() });
+
+const settingsView = z.object({
+  timezone: z.string(),
+  units: z.array(
+    z.object({
+      metric: z.enum(metrics),
+      label: z.string(),
+      units: z
+        .array(z.string())
+        .describe("the units it may be shown in, the store's own first; empty for a pure number"),
+      file: z.string(),
+      chosen: z.string().nullable().describe('null: as the file has it'),
+    }),
+  ),
+  quiet_hours: z.object({ medium: quietSchema, low: quietSchema }),
+});
+
+/** What the page of settings shows. */
+export type SettingsView = z.infer<typeof settingsView>;
+
+function unitsFor(metric: Metric): string[] {
+  return [...unitsOf(metric), ...(metric === 'salinity' ? ['sg'] : [])];
+}
+
+export function addSettingsRoutes(server: TypedServer, { settings, clock }: HttpParts): void {
+  function view(): SettingsView {
+    const { file } = settings;
+    const chosen = settings.chosen();
+    const quietOf = (priority: 'medium' | 'low') => ({
+      file: file.notices.quiet_hours[priority],
+      chosen: chosen.quiet_hours[priority] ?? null,
+    });
+    return {
+      timezone: file.site.timezone,
+      units: metrics
+        .filter((metric) => unitsFor(metric).length > 1)
+        .map((metric) => ({
+          metric,
+          label: metricFacts[metric].label,
+          units: unitsFor(metric),
+          file: file.display_units[metric] ?? metricFacts[metric].unit,
+          chosen: chosen.display_units[metric] ?? null,
+        })),
+      quiet_hours: { medium: quietOf('medium'), low: quietOf('low') },
+    };
+  }
+
+  server.get(
+    '/api/settings',
+    {
+      schema: {
+        summary: 'What can be set in the page, with the value of the file and the one chosen over it',
+        tags: ['settings'],
+        response: { 200: settingsView },
+      },
+    },
+    view,
+  );
+
+  server.post(
+    '/api/settings',
+    {
+      schema: {
+        summary: 'Lay values over those of the file, or take them away again; the file is never written',
+        tags: ['settings'],
+        body: settingsChangeSchema,
+        response: { 200: settingsView },
+      },
+    },
+    (request, reply) => {
+      try {
+        settings.change(request.body, clock.nowMs());
+        return view();
+      } catch (error) {
+        if (!(error instanceof SettingRefused)) throw error;
+        const [title, status] =
+          error.problem === 'unknown_unit'
+            ? (['Unit not known for this metric', 422] as const)
+            : (['Could not be written to disk', 507] as const);
+        const type = `urn:brinekeep:problem:${error.problem}`;
+        return sendProblem(reply, { type, title, status, detail: error.message }) as never;
+      }
+    },
+  );
+}

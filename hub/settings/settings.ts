@@ -1,0 +1,141 @@
+import type { JournalEntry, Store } from '#adapters/ports/store.ts';
+import { isDisplayUnit } from '#rules/bands/words.ts';
+import { isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import type { Config } from '../config/schema.ts';
+import { effectiveConfig } from './effective-config.ts';
+import { type Settings, type SettingsChange, settingsSchema } from './settings-schema.ts';
+
+const documentName = 'settings';
+
+/** Why a change was not taken, with the words for the person who asked. */
+export class SettingRefused extends Error {
+  override readonly name = 'SettingRefused';
+  readonly problem: 'unknown_unit' | 'not_stored';
+
+  constructor(problem: SettingRefused['problem'], message: string) {
+    super(message);
+    this.problem = problem;
+  }
+}
+
+export type SettingsKeeper = {
+  /** The configuration of the file. */
+  file: Config;
+  /** What was chosen in the page. */
+  chosen(): Settings;
+  /** What holds: the file's values with the chosen ones over them. */
+  effective(): Config;
+  /**
+   * Stored with its note before it holds; a change that changes nothing is not noted.
+   *
+   * @throws SettingRefused  nothing was changed
+   */
+  change(change: SettingsChange, nowMs: number): void;
+};
+
+export type SettingsDeps = {
+  config: Config;
+  store: Pick<Store, 'commit' | 'document'>;
+  /** After a change is on disk. */
+  changed(effective: Config): void;
+  /** What is stored cannot be read; the file's values hold. */
+  unreadable(): void;
+};
+
+/**
+ * Settings that are changed in the page. The configuration file is never written: what is chosen is a document in the store
+ * that lies over the file's values.
+ */
+export function createSettings({ config, store, changed, unreadable }: SettingsDeps): SettingsKeeper {
+  let chosen = restored(store.document(documentName), unreadable);
+  let effective = effectiveConfig(config, chosen);
+
+  return {
+    file: config,
+    chosen: () => chosen,
+    effective: () => effective,
+    change(change, nowMs) {
+      refuseUnknownUnits(change);
+      const next = withChange(chosen, change);
+      if (JSON.stringify(next) === JSON.stringify(chosen)) return;
+      try {
+        store.commit({
+          entries: [noteOf(change, config, nowMs)],
+          documents: [{ name: documentName, body: JSON.stringify(next) }],
+        });
+      } catch (error) {
+        const why = error instanceof Error ? error.message : String(error);
+        throw new SettingRefused('not_stored', `the setting could not be written to disk and is not kept: ${why}`);
+      }
+      chosen = next;
+      effective = effectiveConfig(config, chosen);
+      changed(effective);
+    },
+  };
+}
+
+function restored(body: string | undefined, unreadable: () => void): Settings {
+  if (body !== undefined) {
+    try {
+      return withoutUnknownUnits(settingsSchema.parse(JSON.parse(body)));
+    } catch {
+      unreadable();
+    }
+  }
+  return settingsSchema.parse({});
+}
+
+/** A unit that an older version knew must not stop the rules from speaking. */
+function withoutUnknownUnits(settings: Settings): Settings {
+  const known = unitsIn(settings.display_units).filter(
+    ([metric, unit]) => unit !== null && isDisplayUnit(metric, unit),
+  );
+  return { ...settings, display_units: Object.fromEntries(known) as Settings['display_units'] };
+}
+
+function unitsIn(units: SettingsChange['display_units']): [metric: Metric, unit: string | null][] {
+  return Object.entries(units).flatMap(([metric, unit]) =>
+    isMetric(metric) && unit !== undefined ? [[metric, unit] as [Metric, string | null]] : [],
+  );
+}
+
+function refuseUnknownUnits(change: SettingsChange): void {
+  for (const [metric, unit] of unitsIn(change.display_units)) {
+    if (unit === null || isDisplayUnit(metric, unit)) continue;
+    throw new SettingRefused('unknown_unit', `${metricFacts[metric].label} cannot be shown in "${unit}"`);
+  }
+}
+
+function withChange(settings: Settings, change: SettingsChange): Settings {
+  const units = new Map<string, string>(Object.entries(settings.display_units));
+  for (const [metric, unit] of unitsIn(change.display_units)) {
+    if (unit === null) units.delete(metric);
+    else units.set(metric, unit);
+  }
+  const quiet = { ...settings.quiet_hours };
+  for (const priority of ['medium', 'low'] as const) {
+    const window = change.quiet_hours[priority];
+    if (window === null) delete quiet[priority];
+    else if (window !== undefined) quiet[priority] = window;
+  }
+  return { display_units: Object.fromEntries(units) as Settings['display_units'], quiet_hours: quiet };
+}
+
+function noteOf(change: SettingsChange, file: Config, nowMs: number): JournalEntry {
+  const words = [
+    ...unitsIn(change.display_units).map(([metric, unit]) => {
+      const shown = unit ?? file.display_units[metric] ?? metricFacts[metric].unit;
+      return `${metricFacts[metric].label} in ${shown || 'its own number'}${unit === null ? ' (as the file has it)' : ''}`;
+    }),
+    ...(['medium', 'low'] as const).flatMap((priority) => {
+      const window = change.quiet_hours[priority];
+      if (window === undefined) return [];
+      const { from, to } = window ?? file.notices.quiet_hours[priority];
+      return [`quiet hours for ${priority} ${from} to ${to}${window === null ? ' (as the file has it)' : ''}`];
+    }),
+  ];
+  const { by, ...asked } = change;
+  // It is about the room and not about one system.
+  const body = { note: `settings: ${words.join('; ')}`, about: 'settings', by, ...asked };
+  return { kind: 'note', timeMs: nowMs, recordedMs: nowMs, system: '', body };
+}
