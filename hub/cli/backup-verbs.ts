@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import { VerbFailed } from './exit-code.ts';
+import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
@@ -30,11 +31,7 @@ export function addBackupVerbs(program: Command, adapters: VerbAdapters, termina
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .action(async (file: string, options: { config: string }) => {
       const config = readConfig(options.config, terminal);
-      const isRunning = await fetch(`http://${config.http.host}:${config.http.port}/health`).then(
-        () => true,
-        () => false,
-      );
-      if (isRunning) throw new VerbFailed(1, 'the hub is running: stop it first, else it writes over what is restored');
+      await refuseWhileHubRuns(config, 'else it writes over what is restored');
       const aside = await adapters.restoreStore(file, join(config.data_dir, 'brinekeep.db')).catch(failed);
       terminal.print(aside === undefined ? 'restored' : `restored; what was there stands as ${aside}`);
     });

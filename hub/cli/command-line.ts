@@ -12,9 +12,11 @@ import { addDemoVerb } from './demo-verb.ts';
 import { addEnterVerb } from './enter-verb.ts';
 import { exitCode, VerbFailed } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
+import { addImportVerb } from './import-verb.ts';
 import { addPieceVerbs } from './piece-verbs.ts';
 import { addReplayVerb } from './replay-verb.ts';
 import { addRunVerb } from './run-verb.ts';
+import { addSetupVerb } from './setup-verb.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -34,6 +36,7 @@ export async function runCommandLine(
     });
   program.option('--list-ports', 'list the serial ports of this machine, with the stable path of each');
   addRunVerb(program, adapters, terminal);
+  addSetupVerb(program, adapters, terminal);
   addDemoVerb(program, adapters, terminal);
   addCheckVerb(program, terminal);
   addCalcVerb(program, adapters.tables, terminal);
@@ -46,6 +49,7 @@ export async function runCommandLine(
   addBatchVerbs(program, terminal);
   addPieceVerbs(program, terminal);
   addBackupVerbs(program, adapters, terminal);
+  addImportVerb(program, adapters, terminal);
   addBenchVerb(program, adapters, terminal);
   for (const command of everyCommand(program)) command.exitOverride();
 

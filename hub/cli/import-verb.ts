@@ -1,0 +1,118 @@
+import { createReadStream, mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { type Command, Option } from 'commander';
+import { IANAZone } from 'luxon';
+import { ColumnMapRefused, columnMap, missingColumns } from '../import/column-map.ts';
+import { entryColumns, entryKinds, importEntries } from '../import/import-entries.ts';
+import { importReadings, readingColumns } from '../import/import-readings.ts';
+import { importReport } from '../import/import-report.ts';
+import { VerbFailed } from './exit-code.ts';
+import { refuseWhileHubRuns } from './hub-stopped.ts';
+import { defaultConfigPath, readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+import type { VerbAdapters } from './verb-adapters.ts';
+
+type Options = {
+  config: string;
+  as: 'readings' | (typeof entryKinds)[number];
+  column: string[];
+  value: string[];
+  system?: string;
+  probe?: string;
+  zone?: string;
+  time?: string;
+  dryRun?: boolean;
+};
+
+const gather = (value: string, before: string[]) => [...before, value];
+
+/** `brinekeep import FILE...`: the history of another record, with a dry run that says what would be taken, what not and why. */
+export function addImportVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
+  program
+    .command('import')
+    .description('take readings, tests, doses or water changes of CSV files into the store; the hub must be stopped')
+    .argument('<files...>', 'CSV files with a header')
+    .addOption(
+      new Option('--as <kind>', 'what the rows are').choices(['readings', ...entryKinds]).makeOptionMandatory(),
+    )
+    .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+    .option('--dry-run', 'only say what would be taken, what not and why')
+    .option('--column <ours=theirs>', 'the file calls one of our columns otherwise; again for each', gather, [])
+    .option('--value <metric[:unit]=theirs>', 'a column that holds one metric; again for each', gather, [])
+    .option('--system <id>', 'the system of rows that name none')
+    .option('--probe <id>', 'the probe of all readings; the configured one of the metric when absent')
+    .option('--zone <zone>', "IANA zone of times that name none; the site's when absent")
+    .option('--time <pattern>', 'how times are written, e.g. "dd.MM.yyyy HH:mm"; ISO 8601 when absent')
+    .addHelpText('after', examples)
+    .action((files: string[], options: Options) => importFiles(files, options, adapters, terminal));
+}
+
+const examples = `
+Columns: readings ${readingColumns.join(',')}; tests ${entryColumns.tests.join(',')};
+doses ${entryColumns.doses.join(',')}; water-changes ${entryColumns['water-changes'].join(',')}.
+A row that was taken before, or typed by hand, is not taken again. Nothing is sent to a time-series server.
+
+  brinekeep import --as readings --system display --dry-run --time "MM/dd/yyyy HH:mm" \\
+    --column "time=Date" --value "temperature:°F=Tank temp" --value "ph=pH" log.csv
+  brinekeep import --as tests --system display --column "time=Day" --value "alkalinity:meq/L=Alk" notebook.csv`;
+
+async function importFiles(
+  files: readonly string[],
+  options: Options,
+  adapters: VerbAdapters,
+  terminal: Terminal,
+): Promise<void> {
+  const config = readConfig(options.config, terminal);
+  const zone = options.zone ?? config.site.timezone;
+  if (!IANAZone.isValidZone(zone)) throw new VerbFailed(2, `--zone: there is no time zone "${zone}"`);
+  const known = options.as === 'readings' ? readingColumns : entryColumns[options.as];
+  const map = mapOf(options, known);
+  await refuseWhileHubRuns(config, 'since only one process may write to the store');
+  const path = join(config.data_dir, 'brinekeep.db');
+  mkdirSync(config.data_dir, { recursive: true });
+  const { clock } = adapters.hub;
+  const isDryRun = options.dryRun === true;
+  const store = adapters.hub.openStore({
+    path,
+    flushMs: config.flush_seconds * 1000,
+    onFault: ({ detail }) => terminal.complain(detail),
+  });
+  try {
+    for (const file of files) {
+      const report = importReport(file);
+      const given = {
+        ...{ config, store, map, report, isDryRun, system: options.system, nowMs: clock.nowMs() },
+        writing: { zone, pattern: options.time },
+      };
+      const table = await adapters.tables.read(createReadStream(file));
+      const missing = missingColumns(map, table.columns);
+      if (missing.length > 0)
+        throw new VerbFailed(
+          2,
+          `${file}: there is no column ${missing.map((name) => `"${name}"`).join(', ')}; it has: ${table.columns.join(', ')}`,
+        );
+      if (options.as === 'readings') await importReadings(table, { ...given, probe: options.probe });
+      else await importEntries(options.as, table, given);
+      for (const line of report.lines(isDryRun)) terminal.print(line);
+      if (report.leftOut > 0) process.exitCode = 1;
+    }
+  } catch (error) {
+    const code = error instanceof Error && 'code' in error ? error.code : undefined;
+    if (error instanceof Error && (code === 'TABLE_UNREADABLE' || code === 'ENOENT'))
+      throw new VerbFailed(2, error.message);
+    throw error;
+  } finally {
+    store.close();
+  }
+}
+
+function mapOf(options: Options, known: readonly string[]) {
+  if (options.value.length > 0 && !['readings', 'tests'].includes(options.as))
+    throw new VerbFailed(2, `--value: ${options.as} have no metric of their own`);
+  try {
+    return columnMap(options.column, options.value, known);
+  } catch (error) {
+    if (error instanceof ColumnMapRefused) throw new VerbFailed(2, error.message);
+    throw error;
+  }
+}

@@ -1,0 +1,193 @@
+import { writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { adaptersForVerbs } from '#hub/compose.ts';
+import { roomText, scratchRoom } from '../../servers/hub-process.ts';
+import { verbHere } from '../cli/verb-here.ts';
+
+const bands = { temperature: { low: 25, high: 26.5 }, alkalinity: { low: 7.5, high: 9 } };
+
+describe('a history is imported', () => {
+  let scratch: ReturnType<typeof scratchRoom>;
+  let config: string;
+
+  beforeEach(() => {
+    scratch = scratchRoom();
+    config = join(scratch.dir, 'room.yaml');
+    const text = roomText(scratch.dir, {
+      systems: [{ id: 'display', name: 'Display (invented)', volume_l: 400, bands }],
+      probes: [{ id: 'sump-t', system: 'display', metric: 'temperature', mqtt: { topic: 't' } }],
+    });
+    writeFileSync(config, text);
+  });
+  afterEach(() => scratch.remove());
+
+  const file = (name: string, lines: readonly string[]) => {
+    const path = join(scratch.dir, name);
+    writeFileSync(path, `${lines.join('\n')}\n`);
+    return path;
+  };
+  const take = (as: string, path: string, ...flags: string[]) =>
+    verbHere(['import', '--config', config, '--as', as, ...flags, path]);
+
+  function inStore() {
+    const path = join(scratch.dir, 'data', 'brinekeep.db');
+    const store = adaptersForVerbs.hub.openStore({ path, flushMs: 1000, onFault: () => {} });
+    try {
+      const readings = store
+        .series()
+        .flatMap((series) =>
+          store.readings(series, 0, Date.now()).map(({ timeMs, value, flag }) => ({ ...series, timeMs, value, flag })),
+        );
+      return { readings, journal: store.journal({ history: true }) };
+    } finally {
+      store.close();
+    }
+  }
+
+  const fahrenheit = [
+    'Date,Tank temp,pH,Remark',
+    // 78 °F = (78 - 32) / 1.8 = 25.5556 °C; 02:30 in summer time of Berlin is 00:30 UTC.
+    '07/01/2026 02:30,78,8.1,',
+    '07/01/2026 02:35,78.9,"8,12",a decimal comma',
+    '07/01/2026 02:40,,8.13,no temperature',
+    '13/45/2026 02:45,78,8.1,',
+    '07/01/2026 02:50,warm,8.1,',
+    '07/01/2026 02:55,1000,8.1,',
+  ];
+  const asLog = [
+    ...['--system', 'display', '--zone', 'Europe/Berlin', '--time', 'MM/dd/yyyy HH:mm', '--column', 'time=Date'],
+    ...['--value', 'temperature:°F=Tank temp', '--value', 'ph=pH'],
+  ];
+
+  test('the dry run writes something, or tells something else than what is taken then', async () => {
+    const path = file('log.csv', fahrenheit);
+    const dry = await take('readings', path, ...asLog, '--dry-run');
+    expect(dry.err).toBe('');
+    expect(inStore().readings).toEqual([]);
+    const done = await take('readings', path, ...asLog);
+    expect(dry.out.replaceAll('would take', 'took')).toBe(done.out);
+    expect(done.out).toContain('took 3 of display temperature (probe sump-t), 2026-07-01T00:30:00.000Z');
+    expect(done.out).toContain('took 5 of display ph (probe imported)');
+    expect(done.out).toContain('left out 2: not a time as it was told to be written: row 5 (13/45/2026 02:45), row 5');
+    expect(done.out).toContain('left out 1: not a number: row 6 (warm)');
+    expect([dry.code, done.code]).toEqual([1, 1]);
+  });
+
+  test('a unit or a zone is not converted, or nonsense passes as good', async () => {
+    await take('readings', file('log.csv', fahrenheit), ...asLog);
+    const { readings } = inStore();
+    const temperatures = readings.filter(({ metric }) => metric === 'temperature');
+    // @source exact: °C = (°F - 32) / 1.8
+    expect(temperatures[0]?.value).toBeCloseTo(25.555_555_6, 6);
+    expect(new Date(temperatures[0]?.timeMs ?? 0).toISOString()).toBe('2026-07-01T00:30:00.000Z');
+    // 1000 °F is kept as evidence and counts for nothing.
+    expect(temperatures.map(({ flag }) => flag)).toEqual(['pass', 'pass', 'fail']);
+    expect(readings.filter(({ metric }) => metric === 'ph').map(({ value }) => value)).toEqual([
+      8.1, 8.12, 8.13, 8.1, 8.1,
+    ]);
+  });
+
+  test('the same file a second time doubles the record, or changes it', async () => {
+    const path = file('log.csv', fahrenheit);
+    await take('readings', path, ...asLog);
+    const before = inStore();
+    const again = await take('readings', path, ...asLog);
+    expect(again.out).toContain('3 of display temperature (probe sump-t) are in the store already');
+    expect(again.out).not.toContain('took');
+    expect(inStore()).toEqual(before);
+    const other = file('other.csv', ['time,system,metric,value', '2026-07-01T00:30:00Z,display,temperature,20']);
+    expect((await take('readings', other)).out).toContain('1 of display temperature (probe sump-t) are in the store');
+    expect(inStore()).toEqual(before);
+  });
+
+  test('two values of one time are both taken, or rows of nowhere', async () => {
+    const path = file('long.csv', [
+      'time,system,metric,value',
+      '2026-07-01T00:30:00Z,display,temperature,25.5',
+      '2026-07-01T00:30:00Z,display,temperature,25.6',
+      '2026-07-01T00:31:00Z,pond,temperature,25.6',
+      '2026-07-01T00:32:00Z,display,glow,25.6',
+      '2126-07-01T00:32:00Z,display,temperature,25.6',
+      '2026-07-01T00:33:00Z,display,temperature,"25,6",extra',
+    ]);
+    const { out } = await take('readings', path);
+    expect(out).toContain('took 1 of display temperature');
+    expect(out).toContain('left out 1: a second value for the same time: row 3 (25.6)');
+    expect(out).toContain('left out 1: no system "pond" is configured: row 4');
+    expect(out).toContain('left out 1: there is no metric "glow": row 5');
+    expect(out).toContain('left out 1: a time before 2000 or still to come: row 6');
+    expect(out).toContain('found 5 cells, need 4');
+    expect(inStore().readings).toHaveLength(1);
+  });
+
+  const notebook = [
+    'Day,Alk,Ca,What',
+    // 1 dKH is 10 mg/L of CaO: 2.9 meq/L × (56.077 g/mol / 2) / 10 = 8.1312 dKH
+    '2026-07-01T09:00,2.9,420,',
+    '2026-07-02T09:00,"3,0",,',
+    '2026-07-03T09:00,300,421,in another unit',
+  ];
+  const asNotebook = [
+    ...['--system', 'display', '--column', 'time=Day', '--column', 'note=What', '--zone', 'UTC'],
+    ...['--value', 'alkalinity:meq/L=Alk', '--value', 'calcium=Ca'],
+  ];
+
+  test('tests of a notebook are lost, doubled, or taken in the wrong unit', async () => {
+    const path = file('notebook.csv', notebook);
+    const dry = await take('tests', path, ...asNotebook, '--dry-run');
+    expect(inStore().journal).toEqual([]);
+    const done = await take('tests', path, ...asNotebook);
+    expect(dry.out.replaceAll('would take', 'took')).toBe(done.out);
+    expect(done.out).toContain('took 4 of tests of display, 2026-07-01T09:00:00.000Z to 2026-07-03T09:00:00.000Z');
+    expect(done.out).toMatch(/left out 1: alkalinity: found 300 meq\/L, allowed 0 to 25 dKH.*row 4/);
+    const { journal } = inStore();
+    const alkalinity = journal.filter(({ body }) => body['analyte'] === 'alkalinity').map(({ body }) => body['value']);
+    // @source molar mass of CaO, 56.077 g/mol (IUPAC abridged atomic weights)
+    expect(alkalinity[0]).toBeCloseTo((2.9 * 56.077) / 20, 3);
+    await take('tests', path, ...asNotebook);
+    expect(inStore().journal).toEqual(journal);
+  });
+
+  test('doses and water changes are lost, or one that was taken back comes again', async () => {
+    const doses = file('doses.csv', [
+      'time,system,substance,grams',
+      '2026-07-01T09:00:00Z,display,sodium_bicarbonate,12',
+      '2026-07-01T09:00:00Z,display,stardust,12',
+    ]);
+    const done = await take('doses', doses);
+    expect(done.out).toContain('took 1 of doses of display');
+    expect(done.out).toContain('left out 1: no substance is called "stardust"');
+    const changes = file('changes.csv', [
+      'time,system,volume_l,alkalinity_dkh,calcium_mg_l,magnesium_mg_l,salinity',
+      '2026-07-01T10:00:00Z,display,40,8,,,35',
+      '2026-07-02T10:00:00Z,display,4000,8,,,35',
+    ]);
+    const changed = await take('water-changes', changes);
+    expect(changed.out).toContain('took 1 of water changes of display');
+    expect(changed.out).toContain('the whole system holds 400 litres');
+    expect((await take('water-changes', changes)).out).toContain('1 of water changes of display are in the store');
+    expect(
+      inStore()
+        .journal.map(({ kind }) => kind)
+        .toSorted(),
+    ).toEqual(['dose', 'water_change']);
+  });
+
+  test('a mistake in the flags is taken for a wish', async () => {
+    const path = file('log.csv', fahrenheit);
+    const slips: [string[], RegExp][] = [
+      [['--column', 'tme=Date'], /has no "tme", it has: time, system/],
+      [['--value', 'temperature:°X=Tank temp'], /temperature has no unit "°X", it has: °C/],
+      [['--value', 'heat=Tank temp'], /there is no metric "heat"/],
+      [['--zone', 'Mars/Base'], /no time zone "Mars\/Base"/],
+      [['--column', 'time=Datum', '--system', 'display'], /no column "Datum"; it has: Date, Tank temp, pH, Remark/],
+    ];
+    for (const [flags, words] of slips) {
+      const { code, err } = await take('readings', path, ...flags);
+      expect(err).toMatch(words);
+      expect(code).toBe(2);
+    }
+    expect((await take('readings', join(scratch.dir, 'none.csv'))).code).toBe(2);
+  });
+});
