@@ -46,6 +46,7 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
         secrets: { env: process.env, readFile: (file) => readFileSync(file, 'utf8') },
         isInvented: false,
       });
+      if (hub.refused !== undefined) terminal.complain(hub.refused);
       terminal.print(`Brinekeep watches ${config.site.name}. Open ${hub.url}`);
       log.info({ signal: await stopping }, 'asked to stop');
       await hub.stop();

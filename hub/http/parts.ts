@@ -9,6 +9,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import type { Access } from '../access/access.ts';
 import type { Reception } from '../arrivals/reception.ts';
 import type { HistoryCalibrator } from '../calibration/apply-to-history.ts';
 import type { Calibrations } from '../calibration/calibrations.ts';
@@ -27,6 +28,7 @@ export type HttpParts = {
   config: Config;
   clock: Clock;
   store: Store;
+  access: Access;
   entries: Entries;
   live: LiveClients;
   sources: RoomSources;

@@ -1,17 +1,34 @@
 import { z } from 'zod';
+import type { DeclinedAdvice } from '../estimate/declined-advice.ts';
 import { mostLiveClients } from '../live/live-clients.ts';
 import { createDayPlots } from './day-plots.ts';
+import { mayRead } from './guard.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
-import { roomView } from './room-view.ts';
+import { makePlots, roomView } from './room-view.ts';
 
-export function addRoomRoutes(server: TypedServer, parts: HttpParts): void {
+/** A twentieth of the time at most, while there is anything to make. */
+const makingEveryMs = 200;
+const makingForMs = 10;
+
+export function addRoomRoutes(server: TypedServer, parts: HttpParts, declined: DeclinedAdvice): void {
   const plots = createDayPlots(parts.store);
+  const room = { sources: parts.sources, plots, declined };
+  // Pictures are made in between, so that no answer waits for those of all probes.
+  const making = setInterval(() => {
+    try {
+      makePlots(room, parts.clock.nowMs(), makingForMs);
+    } catch (error) {
+      server.log.error({ err: error }, 'the pictures of the last day cannot be made');
+    }
+  }, makingEveryMs);
+  making.unref();
+  server.addHook('onClose', async () => clearInterval(making));
 
   server.get(
     '/api/room',
     { schema: { summary: 'Every system with its metrics, tests, alarms and advice', tags: ['room'] } },
-    () => roomView(parts.sources, plots, parts.clock.nowMs()),
+    () => roomView(room, parts.clock.nowMs()),
   );
 
   server.get(
@@ -69,7 +86,12 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts): void {
     },
   );
 
-  server.get('/health', { schema: { summary: 'Is the hub alive, and which edge is not', tags: ['health'] } }, () =>
-    parts.health(),
+  server.get(
+    '/health',
+    {
+      config: { scope: 'open' },
+      schema: { summary: 'Is the hub alive, and to whoever may read: which edge is not', tags: ['health'] },
+    },
+    (request) => (mayRead(request) ? parts.health() : { status: parts.health().status }),
   );
 }

@@ -1,17 +1,22 @@
 import { existsSync } from 'node:fs';
+import fastifyCookie from '@fastify/cookie';
 import fastifyHelmet from '@fastify/helmet';
 import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
-import Fastify, { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
+import { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
 import {
   jsonSchemaTransform,
   serializerCompiler,
   validatorCompiler,
   type ZodTypeProvider,
 } from 'fastify-type-provider-zod';
-import { refuseStrangers } from './local-only.ts';
+import { createDeclinedAdvice } from '../estimate/declined-advice.ts';
+import { compressAnswer } from './compress.ts';
+import { createFastify } from './fastify.ts';
+import { addGuard } from './guard.ts';
 import type { HttpParts } from './parts.ts';
 import { answerWithProblem, sendProblem } from './problem.ts';
+import { addAccessRoutes } from './routes-access.ts';
 import { addAlarmRoutes } from './routes-alarms.ts';
 import { addArrivalRoutes } from './routes-arrivals.ts';
 import { addBatchRoutes } from './routes-batches.ts';
@@ -19,6 +24,7 @@ import { addCalibrationRoutes } from './routes-calibrations.ts';
 import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
+import { addProbeRoutes } from './routes-probes.ts';
 import { addRoomRoutes } from './routes-room.ts';
 import { addRunRoutes } from './routes-runs.ts';
 import { addSeriesRoutes } from './routes-series.ts';
@@ -31,7 +37,8 @@ const mostBodyBytes = 262_144;
 
 /** The HTTP edge: the API with its OpenAPI document at /openapi.json, and the page. Listens only when told to. */
 export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Promise<HubServer> {
-  const server = Fastify({
+  const { http, access: accessConfig } = parts.config;
+  const server = createFastify(http, {
     loggerInstance: log,
     // One line for each change of state, none for each request.
     logController: new LogController({ disableRequestLogging: true }),
@@ -56,13 +63,13 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
       detail: `nothing answers ${request.method} ${request.url.slice(0, 200)}`,
     });
   });
-  server.addHook('onRequest', refuseStrangers);
+  server.addHook('onSend', compressAnswer);
   await server.register(fastifyHelmet, {
     contentSecurityPolicy: {
       useDefaults: false,
       directives: {
         'default-src': ["'self'"],
-        'style-src': ["'self'", "'unsafe-inline'"],
+        'object-src': ["'none'"],
         'manifest-src': ["'self'"],
         'worker-src': ["'self'"],
         'img-src': ["'self'", 'data:'],
@@ -71,8 +78,11 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
         'form-action': ["'self'"],
       },
     },
+    // The same name may have to answer without TLS again, on the day that a certificate runs out.
     strictTransportSecurity: false,
   });
+  await server.register(fastifyCookie);
+  addGuard(server, parts.access, http.names);
   await server.register(fastifySwagger, {
     openapi: {
       openapi: '3.1.0',
@@ -81,14 +91,23 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
         version: parts.version,
         description: 'A room of reef aquariums: what is measured, entered, alarmed and advised.',
       },
+      components: {
+        securitySchemes: {
+          token: { type: 'http', scheme: 'bearer', description: 'Made by `brinekeep token add`.' },
+          session: { type: 'apiKey', in: 'cookie', name: 'brinekeep-session', description: 'POST /api/session' },
+        },
+      },
+      security: [{ token: [] }, { session: [] }],
     },
     transform: jsonSchemaTransform,
   });
   server.get('/openapi.json', { schema: { hide: true } }, () => server.swagger());
-  addRoomRoutes(typed, parts);
+  const declined = createDeclinedAdvice(parts.store);
+  await addAccessRoutes(typed, { access: parts.access, idleDays: accessConfig.session_idle_days });
+  addRoomRoutes(typed, parts, declined);
   addSeriesRoutes(typed, parts);
   addEntryRoutes(typed, parts);
-  addEstimateRoutes(typed, parts);
+  addEstimateRoutes(typed, parts, declined);
   addAlarmRoutes(typed, parts);
   addCalibrationRoutes(typed, parts);
   addArrivalRoutes(typed, parts);
@@ -97,8 +116,15 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addPieceRoutes(typed, parts);
   addWeekRoutes(typed, parts);
   addSettingsRoutes(typed, parts);
+  addProbeRoutes(typed, parts);
   if (existsSync(parts.pageDir)) {
-    await server.register(fastifyStatic, { root: parts.pageDir, wildcard: false });
+    await server.register(async (page) => {
+      // The page is the same for everybody and has the sign-in in it.
+      page.addHook('onRoute', (route) => {
+        route.config = { ...route.config, scope: 'open' };
+      });
+      await page.register(fastifyStatic, { root: parts.pageDir, wildcard: false });
+    });
   } else {
     log.warn({ dir: parts.pageDir }, 'the page is not built; only the API answers');
   }

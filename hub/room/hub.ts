@@ -1,11 +1,11 @@
-import { mkdirSync } from 'node:fs';
-import { join } from 'node:path';
 import type { FastifyBaseLogger } from 'fastify';
 import type { EdgeListener } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { substances } from '#rules/dosing/substances.ts';
+import { createAccess } from '../access/access.ts';
+import { pageUrl, whereToListen } from '../access/where-to-listen.ts';
 import { createReception } from '../arrivals/reception.ts';
 import { createDeadMansSwitch } from '../away/dead-mans-switch.ts';
 import { createPresence } from '../away/presence.ts';
@@ -35,13 +35,10 @@ import type { Secrets } from './edge-choices.ts';
 import { healthOf } from './health.ts';
 import { handleMessage } from './incoming-messages.ts';
 import { createLastReasons } from './last-reasons.ts';
+import { openRoomStore } from './open-room-store.ts';
 import { createRoomEdges, type RoomEdges } from './room-edges.ts';
 import { createRoomWatch } from './room-watch.ts';
 import { startRoutine } from './routine.ts';
-
-/** Notices of months without a broker; the newest are kept. */
-const outboxItems = 100_000;
-const outboxBytes = 512 * 1024 * 1024;
 
 export type HubOptions = {
   pageDir: string;
@@ -55,6 +52,8 @@ export type HubOptions = {
 
 export type Hub = {
   url: string;
+  /** Why the page is on this machine alone, although the configuration wants more. */
+  refused: string | undefined;
   /** Of the hub's own broker; undefined with an outside one. */
   brokerPort: number | undefined;
   entries: Entries;
@@ -71,21 +70,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const { log } = options;
   const { clock } = adapters;
   const now = () => clock.nowMs();
-  const startedMs = now();
   const topics = topicsBelow(config.mqtt.prefix);
-  mkdirSync(config.data_dir, { recursive: true });
-
-  const store = adapters.openStore({
-    path: join(config.data_dir, 'brinekeep.db'),
-    flushMs: config.flush_seconds * 1000,
-    outboxLimit: { items: config.influx?.most_waiting_batches ?? outboxItems, bytes: outboxBytes },
-    onFault: (fault) => {
-      log.error(fault, 'the store has a fault');
-      report('store', fault.kind.endsWith('recovered'), fault.detail);
-    },
-    ...(config.influx === undefined ? {} : { mirrorBatch: adapters.mirrorBatch }),
-  });
-  if (store.uncleanStop !== undefined) log.warn({ detail: store.uncleanStop }, 'the hub was not stopped properly');
 
   const live = createLiveClients(() => clock.monotonicMs());
   const rejects = createRejectCounts((source, reason, found, count) =>
@@ -100,6 +85,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     if (stage !== 'report')
       contained.run('report', () => report('hub', false, `a fault in ${stage}; its log says more`));
   });
+  const { store, roomTime, dating } = openRoomStore({ config, adapters, log, contained, report });
+  const startedMs = now();
   const reasons = createLastReasons();
 
   const settings = createSettings({
@@ -109,7 +96,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
   const watch = createRoomWatch({
     ...{ store, topics, log, now, link, changed: () => live.changed() },
-    config: settings.effective(),
+    ...{ config: settings.effective(), isClockTrusted: dating.isClockTrusted },
     runNotices: (work) => contained.run('notices', work),
     nudge: () => delivery?.nudge(),
   });
@@ -182,6 +169,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
 
   const pipeline = createPipeline(bindings, createCarbonateStage(config, estimator.testedWater), {
+    dating,
     keep: (readings) => store.add(readings),
     watch: (readings, nowMs) => {
       for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);
@@ -205,7 +193,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     ...{ clock, serviceManager: adapters.serviceManager, topic: topics.heartbeat, link },
     facts: () => ({ since: new Date(startedMs).toISOString(), readings: pipeline.counts.accepted }),
   });
-  const presence = createPresence(store, clock, absenceRemark(config, watch, now, log));
+  const presence = createPresence(store, clock, absenceRemark(config, watch, now, log), dating.isClockTrusted);
+  roomTime.lead({ watch, reception, presence });
   const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
 
   const sources = {
@@ -220,9 +209,21 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     isInvented: options.isInvented,
   };
   const weekFiles = (week: string) => weeklyFiles({ config, store, line: adapters.csvLine, nowMs: now }, week);
+  const access = createAccess({ config, nowMs: now, log });
   const server = await createServer(
     {
-      ...{ version, pageDir: options.pageDir, config, clock, store, entries, live, sources, command: desk.command },
+      ...{
+        version,
+        pageDir: options.pageDir,
+        config,
+        clock,
+        store,
+        access,
+        entries,
+        live,
+        sources,
+        command: desk.command,
+      },
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
       ...{ reception, settings },
@@ -231,7 +232,9 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     },
     log,
   );
-  await server.listen({ host: config.http.host, port: config.http.port });
+  const { host, refused: whyNotWider } = whereToListen(config.http.host, access.isNeeded());
+  if (whyNotWider !== undefined) log.error(whyNotWider);
+  await server.listen({ host, port: config.http.port });
 
   options.beforeProbes?.(store);
 
@@ -262,27 +265,28 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   await edges.start();
   delivery.nudge();
   const stopRoutine = startRoutine({
-    ...{ config, store, watch, estimator, reception, lifeSigns, presence, contained, now },
+    ...{ config, store, watch, estimator, reception, lifeSigns, presence, contained, roomTime, now },
   });
   history
     .resume(now())
     .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
   const weekly = startWeekly({ config, store, nowMs: now, write: adapters.writeFile, files: weekFiles, log });
 
-  const address = server.server.address();
-  const url = `http://${config.http.host}:${typeof address === 'object' && address !== null ? address.port : config.http.port}`;
+  const url = pageUrl(config.http, host, server.server.address());
   adapters.serviceManager.ready();
   const { brokerPort } = edges;
   log.info({ url, brokerPort, systems: config.systems.length, probes: config.probes.length }, 'the hub is running');
 
   return {
     url,
+    refused: whyNotWider,
     brokerPort,
     entries,
     store,
     async stop() {
       adapters.serviceManager.stopping();
       stopRoutine();
+      roomTime.stop();
       watch.stop();
       weekly.stop();
       await delivery.stop();

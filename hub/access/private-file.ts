@@ -1,0 +1,35 @@
+import { randomBytes } from 'node:crypto';
+import { closeSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
+import { basename, dirname, join } from 'node:path';
+
+/**
+ * Writes a file that its owner alone may read (mode 0600), whole or not at all: at return it is on disk under its name.
+ *
+ * @throws the error of the file system; the old file is then untouched
+ */
+export function writePrivateFile(path: string, text: string): void {
+  const folder = dirname(path);
+  mkdirSync(folder, { recursive: true });
+  const draft = join(folder, `.${basename(path)}.${randomBytes(6).toString('hex')}.tmp`);
+  try {
+    // Opened with its mode: made readable first and closed later, it could be read in between.
+    withFile(draft, 'wx', 0o600, (file) => {
+      writeSync(file, text);
+      fsyncSync(file);
+    });
+    renameSync(draft, path);
+  } catch (error) {
+    rmSync(draft, { force: true });
+    throw error;
+  }
+  withFile(folder, 'r', undefined, fsyncSync);
+}
+
+function withFile(path: string, flags: string, mode: number | undefined, use: (file: number) => void): void {
+  const file = openSync(path, flags, mode);
+  try {
+    use(file);
+  } finally {
+    closeSync(file);
+  }
+}

@@ -1,0 +1,104 @@
+import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import type { Access, Grant } from '../access/access.ts';
+import { includes, type RouteScope, scopeByDefault } from '../access/scope.ts';
+import { isOfOwnPage, isOwnName, isSafe, saysWhereFrom } from './own-names.ts';
+import { sendProblem } from './problem.ts';
+
+declare module 'fastify' {
+  interface FastifyContextConfig {
+    /** What the route asks for; by its method when it does not say. */
+    scope?: RouteScope;
+  }
+  interface FastifyRequest {
+    /** Who asks; null for a stranger, who gets this far on an `open` route only. */
+    grant: Grant | null;
+  }
+}
+
+/** Over TLS a name that no other host can set, nor this one without TLS. */
+const cookieNames = { secure: '__Host-brinekeep', plain: 'brinekeep-session' } as const;
+
+export function cookieName(isSecure: boolean): string {
+  return isSecure ? cookieNames.secure : cookieNames.plain;
+}
+
+export function mayRead(request: FastifyRequest): boolean {
+  return request.grant !== null && includes(request.grant.scope, 'read');
+}
+
+/**
+ * Stands before every route: asked by an own name, by nobody else's page, by somebody who may. The cookie parser has to be
+ * registered before it. An answer that is still open when its grant ends is cut off, the live stream first of all.
+ */
+export function addGuard(server: FastifyInstance, access: Access, names: readonly string[]): void {
+  server.addHook('onClose', async () => access.stop());
+  server.decorateRequest('grant', null);
+  server.addHook('onRequest', (request, reply, done) => {
+    if (!isOwnName(request.headers.host, request.socket.localAddress, names)) return refuseName(reply);
+    if (!isOfOwnPage(request)) return refusePage(reply);
+    const bearer = /^Bearer +([A-Za-z0-9._~+/=-]{1,200})$/i.exec(request.headers.authorization ?? '')?.[1];
+    const cookie = request.cookies[cookieNames.secure] ?? request.cookies[cookieNames.plain];
+    const grant = access.grantOf(bearer, cookie) ?? null;
+    request.grant = grant;
+    const needed = neededScope(request);
+    if (needed !== 'open') {
+      if (grant === null) return askForSignIn(reply);
+      if (!includes(grant.scope, needed)) return refuseScope(reply, needed, grant.scope);
+    }
+    // A token is put in by hand; a cookie comes along with whatever a page sends.
+    if (grant?.by === 'session' && !isSafe(request.method) && !saysWhereFrom(request)) return refusePage(reply);
+    if (grant !== null) {
+      const forget = access.whileGranted(grant, () => {
+        // What was asked in time is answered; only what goes on and on is cut off.
+        if (!reply.raw.headersSent) return false;
+        reply.raw.destroy();
+        return true;
+      });
+      reply.raw.once('close', forget);
+    }
+    done();
+  });
+}
+
+function neededScope(request: FastifyRequest): RouteScope {
+  // What is not there is no secret.
+  if (request.is404) return 'open';
+  return request.routeOptions.config.scope ?? scopeByDefault(request.method, request.routeOptions.url ?? '');
+}
+
+function askForSignIn(reply: FastifyReply): void {
+  void sendProblem(reply.header('www-authenticate', 'Bearer realm="brinekeep"'), {
+    type: 'urn:brinekeep:problem:sign_in',
+    title: 'Sign in first',
+    status: 401,
+    detail: 'Sign in on the page, or send a token as Authorization: Bearer (brinekeep token add makes one).',
+  });
+}
+
+function refuseScope(reply: FastifyReply, needed: RouteScope, given: RouteScope): void {
+  void sendProblem(reply, {
+    type: 'urn:brinekeep:problem:scope',
+    title: 'Not with this token',
+    status: 403,
+    detail: `this needs the scope ${needed}; the token has ${given}`,
+  });
+}
+
+function refuseName(reply: FastifyReply): void {
+  void sendProblem(reply, {
+    type: 'urn:brinekeep:problem:name',
+    title: 'Not by this name',
+    status: 403,
+    detail:
+      'The hub answers at 127.0.0.1 on the machine itself, at its own address, and by the names below http.names.',
+  });
+}
+
+function refusePage(reply: FastifyReply): void {
+  void sendProblem(reply, {
+    type: 'urn:brinekeep:problem:origin',
+    title: 'Not from another page',
+    status: 403,
+    detail: 'Only a page of this hub may ask this, and a browser says which page asks.',
+  });
+}
