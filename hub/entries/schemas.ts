@@ -56,6 +56,7 @@ export const planEntrySchema = z.strictObject({
   stock: z.string().min(1).max(40).describe('id of a stock of the system'),
   ml_per_day: z.number().min(0).max(100_000).describe('0 ends it'),
   times_per_day: z.int().min(1).max(288).optional(),
+  configured: z.literal(true).optional().describe('back to what the configuration says, whatever ml_per_day is'),
 });
 
 export const refillEntrySchema = z.strictObject({

@@ -6,7 +6,8 @@ export type PlanSegment = { stock: string; fromMs: number; toMs: number; mlPerDa
 
 /**
  * The standing plan over time: that of the configuration until a person changes it, then what was entered. A plan is
- * taken as carried out until told otherwise; 0 mL a day ends it.
+ * taken as carried out until told otherwise; 0 mL a day ends it, and an entry marked `configured` goes back to what the
+ * configuration says.
  *
  * @param entries  of the system, any kind, any order
  */
@@ -29,8 +30,9 @@ export function planSegments(system: SystemConfig, entries: readonly JournalEntr
       .sort((a, b) => a.timeMs - b.timeMs)
       .map(({ timeMs, body }) => ({
         ...{ stock, fromMs: timeMs, toMs: nowMs },
-        mlPerDay: Number(body['ml_per_day']),
-        timesPerDay: Number(body['times_per_day'] ?? first.timesPerDay),
+        mlPerDay: body['configured'] === true ? first.mlPerDay : Number(body['ml_per_day']),
+        timesPerDay:
+          body['configured'] === true ? first.timesPerDay : Number(body['times_per_day'] ?? first.timesPerDay),
       }));
     const segments = [first, ...changes];
     return segments
@@ -49,4 +51,39 @@ export function planNow(
   return [...latest.values()]
     .filter(({ mlPerDay }) => mlPerDay > 0)
     .map(({ stock, mlPerDay, timesPerDay }) => ({ stock, mlPerDay, timesPerDay }));
+}
+
+/** The plan of a stock as the page shows it: what holds, since when by whose word, and what the configuration says. */
+export type PlanView = {
+  stock: string;
+  name: string;
+  mlPerDay: number;
+  timesPerDay: number;
+  configured: { mlPerDay: number; timesPerDay: number };
+  /** When a person changed it last, UTC milliseconds; null while the configuration holds. */
+  changedMs: number | null;
+};
+
+/**
+ * @param entries  of the system, any kind, any order
+ */
+export function plansOf(system: SystemConfig, entries: readonly JournalEntry[], nowMs: number): PlanView[] {
+  const own = entries.filter(({ kind }) => kind === 'plan');
+  const latest = new Map(planSegments(system, own, nowMs).map((segment) => [segment.stock, segment]));
+  const configured = new Map(planSegments(system, [], nowMs).map((segment) => [segment.stock, segment]));
+  return system.stocks.flatMap(({ id, name }): PlanView[] => {
+    const now = latest.get(id);
+    if (now === undefined) return [];
+    const { mlPerDay = 0, timesPerDay = 1 } = configured.get(id) ?? {};
+    const change = own
+      .filter(({ body, timeMs }) => body['stock'] === id && timeMs <= nowMs)
+      .reduce<JournalEntry | undefined>((a, b) => (a === undefined || b.timeMs >= a.timeMs ? b : a), undefined);
+    const isChanged = change !== undefined && change.body['configured'] !== true;
+    return [
+      {
+        ...{ stock: id, name, mlPerDay: now.mlPerDay, timesPerDay: now.timesPerDay },
+        ...{ configured: { mlPerDay, timesPerDay }, changedMs: isChanged ? change.timeMs : null },
+      },
+    ];
+  });
 }

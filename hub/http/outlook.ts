@@ -5,7 +5,7 @@ const hourMs = 3_600_000;
 export const outlookHours = 48;
 const stepHours = 3;
 /** The trend is read from so many hours: long enough to see through a heater's switching, short enough to see a failure. */
-const trendHours = 6;
+export const trendHours = 6;
 const breakoutHours = 1.5;
 const fewestPoints = 7;
 /** A trend is believed to go on for about a day; further on it fades (a damped trend, common practice in forecasting). */

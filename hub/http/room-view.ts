@@ -1,11 +1,14 @@
 import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { Maintenance } from '#rules/bands/room-state.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
-import type { Advice } from '#rules/dosing/advice-types.ts';
+import type { Advice, AdviceAnalyte, Predicted } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import type { Config, SystemConfig } from '../config/schema.ts';
+import type { Decline, DeclinedAdvice } from '../estimate/declined-advice.ts';
+import { type PlanView, plansOf } from '../estimate/standing-plan.ts';
 import { type ShownUnit, shownUnit } from '../settings/shown-unit.ts';
 import type { DayPlots } from './day-plots.ts';
 import { type Outlook, outlookOfTests } from './outlook.ts';
@@ -39,14 +42,26 @@ export type MetricView = {
   tests: { id: number; time: number; value: number; sd: number | null }[];
 };
 
+/** Without its paths of a week, which no view of the room draws and which were a third of its weight. */
+export type AdviceView = Omit<Advice, 'predicted'> & {
+  predicted?: Omit<Predicted, 'withAdvice' | 'withoutAdvice'>;
+};
+
 export type SystemView = {
   id: string;
   name: string;
   volume_l: number;
   metrics: MetricView[];
   alarms: StandingAlarm[];
-  advice: { analyte: string; advice: Advice }[];
+  /** `declined`: a person has said why it is not done, and it is the same advice still. */
+  advice: { analyte: AdviceAnalyte; advice: AdviceView; declined: Decline | null }[];
   stocks: { id: string; name: string }[];
+  /** What is given every day, and who said so. */
+  plans: PlanView[];
+  /** What is not judged now because somebody works on it: the system, or one probe of it. */
+  maintenance: Maintenance[];
+  /** For the choice of one. */
+  probes: { id: string; metric: Metric }[];
 };
 
 export type RoomView = {
@@ -63,7 +78,8 @@ export type RoomSources = {
   config: Config;
   store: Store;
   standing(nowMs: number): StandingAlarm[];
-  advice(system: string): { analyte: string; advice: Advice }[];
+  maintenance(nowMs: number): Maintenance[];
+  advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[];
   edges(): EdgeState[];
   /** Why the last reading of a series has no value, when it has none; the store keeps only numbers. */
   lastWhy(series: Series): { time: number; flag: string; why: string } | undefined;
@@ -95,6 +111,15 @@ function testsOf(entries: readonly KeptEntry[], metric: Metric): MetricView['tes
     }));
 }
 
+function bandOf(system: SystemConfig, metric: Metric): MetricView['band'] {
+  const set = system.bands[metric];
+  return set === undefined ? null : { low: set.low, high: set.high };
+}
+
+function plotBucketOf(config: Config): number {
+  return config.systems.length > mostWithFinePlots ? smallPlotBucketMs : plotBucketMs;
+}
+
 function metricView(
   sources: RoomSources,
   system: SystemConfig,
@@ -104,12 +129,10 @@ function metricView(
   plots: DayPlots,
   nowMs: number,
 ): MetricView {
-  const set = system.bands[metric];
-  const band = set === undefined ? null : { low: set.low, high: set.high };
+  const band = bandOf(system, metric);
   const latest = series === undefined ? undefined : sources.store.latest(series);
   const nothing = series === undefined ? undefined : sources.lastWhy(series);
-  const bucketMs = sources.config.systems.length > mostWithFinePlots ? smallPlotBucketMs : plotBucketMs;
-  const plot = series === undefined ? undefined : plots.of(series, band, bucketMs, nowMs);
+  const plot = series === undefined ? undefined : plots.of(series, band, plotBucketOf(sources.config), nowMs);
   const advice = sources.advice(system.id).find(({ analyte }) => analyte === metric)?.advice;
   const newestTest = tests.at(-1);
   // A metric that only tests know (calcium) shows its last test as its value.
@@ -137,47 +160,109 @@ function metricView(
   };
 }
 
-function systemView(
-  sources: RoomSources,
-  system: SystemConfig,
-  known: readonly Series[],
-  alarms: readonly StandingAlarm[],
-  plots: DayPlots,
-  nowMs: number,
-): SystemView {
-  const entries = sources.store.journal({
-    kind: 'test',
-    system: system.id,
-    fromMs: nowMs - testsShownDays * dayMs,
+/** What a view of the whole room looks up once and not for each system. */
+type Once = {
+  main: ReadonlyMap<string, Series>;
+  tests: ReadonlyMap<string, KeptEntry[]>;
+  plans: ReadonlyMap<string, KeptEntry[]>;
+  alarms: readonly StandingAlarm[];
+  maintenance: readonly Maintenance[];
+};
+
+/** The stream that stands for each metric of each system, by `system metric`, as `mainSeries` finds it. */
+function mainSeriesOf(config: Config, known: readonly Series[]): Map<string, Series> {
+  const order = new Map(config.probes.map((probe, index) => [probe.id, index]));
+  const place = ({ probe }: Series) => order.get(probe) ?? Infinity;
+  const main = new Map<string, Series>();
+  for (const series of known) {
+    const key = `${series.system} ${series.metric}`;
+    const before = main.get(key);
+    if (before === undefined || place(series) < place(before)) main.set(key, series);
+  }
+  return main;
+}
+
+/** The journal finds entries by kind and time: one question for all systems reads no more rows than one for a single one. */
+function bySystem(entries: readonly KeptEntry[]): Map<string, KeptEntry[]> {
+  const found = new Map<string, KeptEntry[]>();
+  for (const entry of entries) {
+    const own = found.get(entry.system);
+    if (own === undefined) found.set(entry.system, [entry]);
+    else own.push(entry);
+  }
+  return found;
+}
+
+function adviceOf({ sources, declined }: RoomParts, system: string): SystemView['advice'] {
+  return sources.advice(system).map(({ analyte, advice }) => {
+    const { predicted, ...rest } = advice;
+    const { withAdvice: _with, withoutAdvice: _without, ...figures } = predicted ?? {};
+    return {
+      analyte,
+      advice: predicted === undefined ? rest : { ...rest, predicted: figures as AdviceView['predicted'] },
+      declined: declined.of(system, analyte, advice) ?? null,
+    } as SystemView['advice'][number];
   });
+}
+
+function systemView(parts: RoomParts, system: SystemConfig, once: Once, nowMs: number): SystemView {
+  const { sources, plots } = parts;
+  const entries = once.tests.get(system.id) ?? [];
   const views: MetricView[] = [];
   for (const metric of metrics) {
-    const series = mainSeries(sources.config, known, system.id, metric);
+    const series = once.main.get(`${system.id} ${metric}`);
     const tests = testsOf(entries, metric);
     if (series === undefined && tests.length === 0 && system.bands[metric] === undefined) continue;
     views.push(metricView(sources, system, metric, series, tests, plots, nowMs));
   }
+  const isHere = (each: { system: string }) => each.system === system.id;
   return {
     id: system.id,
     name: system.name,
     volume_l: system.volume_l,
     metrics: views,
-    alarms: alarms.filter((alarm) => alarm.system === system.id),
-    advice: sources.advice(system.id),
+    alarms: once.alarms.filter(isHere),
+    advice: adviceOf(parts, system.id),
     stocks: system.stocks.map((stock) => ({ id: stock.id, name: stock.name })),
+    plans: plansOf(system, once.plans.get(system.id) ?? [], nowMs),
+    maintenance: once.maintenance.filter(isHere),
+    probes: sources.config.probes.filter(isHere).map(({ id, metric }) => ({ id, metric })),
   };
 }
 
+export type RoomParts = { sources: RoomSources; plots: DayPlots; declined: DeclinedAdvice };
+
 /** Everything the first page shows, computed anew: the state is small, and a page that missed a change is wrong. */
-export function roomView(sources: RoomSources, plots: DayPlots, nowMs: number): RoomView {
-  const known = sources.store.series();
-  const alarms = sources.standing(nowMs);
-  return {
-    site: sources.config.site.name,
-    timezone: sources.config.site.timezone,
-    time: nowMs,
-    invented: sources.isInvented,
-    systems: sources.config.systems.map((system) => systemView(sources, system, known, alarms, plots, nowMs)),
-    edges: sources.edges(),
+export function roomView(parts: RoomParts, nowMs: number): RoomView {
+  const { config, store } = parts.sources;
+  const once: Once = {
+    main: mainSeriesOf(config, store.series()),
+    tests: bySystem(store.journal({ kind: 'test', fromMs: nowMs - testsShownDays * dayMs })),
+    plans: bySystem(store.journal({ kind: 'plan' })),
+    alarms: parts.sources.standing(nowMs),
+    maintenance: parts.sources.maintenance(nowMs),
   };
+  return {
+    site: config.site.name,
+    timezone: config.site.timezone,
+    time: nowMs,
+    invented: parts.sources.isInvented,
+    systems: config.systems.map((system) => systemView(parts, system, once, nowMs)),
+    edges: parts.sources.edges(),
+  };
+}
+
+/** Makes pictures before anybody asks for them: first those that are not there yet, then those that grow old. */
+export function makePlots({ sources, plots }: RoomParts, nowMs: number, mostMs: number): void {
+  const startMs = performance.now();
+  const main = mainSeriesOf(sources.config, sources.store.series());
+  for (const system of sources.config.systems) {
+    for (const metric of metrics) {
+      const series = main.get(`${system.id} ${metric}`);
+      if (series === undefined || plots.has(series)) continue;
+      if (performance.now() - startMs > mostMs) return;
+      plots.of(series, bandOf(system, metric), plotBucketOf(sources.config), nowMs);
+    }
+  }
+  plots.refresh(nowMs, mostMs);
 }

@@ -1,20 +1,30 @@
 import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
-import { alarmId, commandMinutes, placeOf } from '../notices/command.ts';
+import { alarmId, placeOf } from '../notices/command.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 
 const by = z.string().min(1).max(60).default('page');
 const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
+const why = z.string().trim().min(1).max(200).optional();
 const tags = ['alarms'];
+const minutesOfDays = (days: number) =>
+  z
+    .number()
+    .positive()
+    .max(days * 24 * 60);
 
 export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
   const inMs = (minutes: number) => parts.clock.nowMs() + minutes * 60_000;
 
   /** 204 when it is done and stored, else 404. */
   function carryOut(reply: FastifyReply, command: AlarmCommand): FastifyReply {
-    if (parts.command(command)) return reply.code(204).send();
+    if (parts.command(command)) {
+      // A maintenance window is no event of an alarm, and nobody else would tell the pages.
+      parts.live.changed();
+      return reply.code(204).send();
+    }
     const [title, detail] =
       'alarm' in command
         ? ['No such alarm', `no alarm "${command.alarm}" stands`]
@@ -38,12 +48,12 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
       schema: {
         summary: 'Hide an alarm for a time, at most seven days',
         tags,
-        body: z.strictObject({ alarm: alarmId, minutes: commandMinutes, by }),
+        body: z.strictObject({ alarm: alarmId, minutes: minutesOfDays(7), by, why }),
       },
     },
     (request, reply) => {
-      const { alarm, minutes, by: who } = request.body;
-      return carryOut(reply, { do: 'shelve', alarm, by: who, untilMs: inMs(minutes) });
+      const { alarm, minutes } = request.body;
+      return carryOut(reply, { do: 'shelve', alarm, by: whoAndWhy(request.body), untilMs: inMs(minutes) });
     },
   );
 
@@ -59,13 +69,23 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
       schema: {
         summary: 'Judge nothing of a system, or of one probe, for a time of at most a day: probes are out of the water',
         tags,
-        body: z.strictObject({ ...place, minutes: commandMinutes, by }),
+        body: z.strictObject({ ...place, minutes: minutesOfDays(1), by, why }),
       },
     },
     (request, reply) => {
-      const { minutes, by: who } = request.body;
-      return carryOut(reply, { do: 'maintenance', ...placeOf(request.body), by: who, untilMs: inMs(minutes) });
+      const { minutes } = request.body;
+      const words = whoAndWhy(request.body);
+      return carryOut(reply, { do: 'maintenance', ...placeOf(request.body), by: words, untilMs: inMs(minutes) });
     },
+  );
+
+  server.get(
+    '/api/maintenance',
+    { schema: { summary: 'Systems and probes that are not judged now, until when, and by whose word', tags } },
+    () =>
+      parts.sources
+        .maintenance(parts.clock.nowMs())
+        .map(({ untilMs, ...window }) => ({ ...window, until: new Date(untilMs).toISOString() })),
   );
 
   server.post(
@@ -73,4 +93,9 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
     { schema: { summary: 'End a maintenance window', tags, body: z.strictObject({ ...place, by }) } },
     (request, reply) => carryOut(reply, { do: 'end_maintenance', ...placeOf(request.body), by: request.body.by }),
   );
+}
+
+/** The rules keep one line about the person; the reason stands in it. */
+function whoAndWhy({ by: who, why: reason }: { by: string; why?: string | undefined }): string {
+  return reason === undefined ? who : `${who}: ${reason}`;
 }

@@ -3,7 +3,7 @@ import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 
 const who = z.string().min(1).max(60).default('phone');
 /** A forgotten shelving or maintenance must end by itself. */
-export const commandMinutes = z
+const commandMinutes = z
   .number()
   .positive()
   .max(60 * 24 * 14);

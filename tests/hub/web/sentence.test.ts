@@ -19,7 +19,8 @@ const leaving = (hours: number): MetricView['outlook'] => ({
 });
 
 function system(...metrics: MetricView[]): SystemView {
-  return { id: 's', name: 'Display', volume_l: 400, metrics, alarms: [], advice: [], stocks: [] };
+  const none = { alarms: [], advice: [], stocks: [], plans: [], maintenance: [], probes: [] };
+  return { id: 's', name: 'Display', volume_l: 400, metrics, ...none };
 }
 
 const alkalinity = row({ metric: 'alkalinity', label: 'Alkalinity', outlook: leaving(28) });
