@@ -39,6 +39,8 @@ export type Calibrations = {
   enter(entry: CalibrationEntry, nowMs: number, isDryRun: boolean): Answered;
   /** Oldest first; what was taken back is left out. */
   of(probe: BoundProbe): KeptCalibration[];
+  /** The newest of each probe that has one, by its id. */
+  newest(): ReadonlyMap<string, KeptCalibration>;
   /** @throws CalibrationRefused unknown_calibration  also when it was taken back, or its probe measures elsewhere now */
   find(id: number): KeptCalibration & { probe: BoundProbe };
   /** @throws CalibrationRefused unknown_probe */
@@ -123,6 +125,15 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
     probe: probeOf,
     refresh,
     of: (probe) => standing().filter((kept) => calibratedSeries(kept) === seriesName(probe)),
+    newest() {
+      const bySeries = standingBySeries();
+      return new Map(
+        probes.flatMap((probe) => {
+          const last = bySeries.get(seriesName(probe))?.at(-1);
+          return last === undefined ? [] : [[probe.id, last] as const];
+        }),
+      );
+    },
     find(id) {
       const kept = standing().find(({ entry }) => entry.id === id);
       if (kept === undefined) {

@@ -59,6 +59,9 @@ const ofProbeSchema = z.object({
   calibrations: z.array(keptSchema),
 });
 
+/** The calibrations of a probe, oldest first. */
+export type CalibrationsView = z.infer<typeof ofProbeSchema>;
+
 const appliedSchema = z.object({
   calibration: z.number(),
   probe: z.string(),
@@ -152,7 +155,7 @@ function answered(answer: Answered): z.infer<typeof answeredSchema> {
   };
 }
 
-function ofProbe(probe: BoundProbe, kept: readonly KeptCalibration[]): z.infer<typeof ofProbeSchema> {
+function ofProbe(probe: BoundProbe, kept: readonly KeptCalibration[]): CalibrationsView {
   const { lastWire } = probe;
   return {
     probe: probe.id,
@@ -181,6 +184,6 @@ function applied({ order, readings, derived, note }: Applied): z.infer<typeof ap
   };
 }
 
-function wireUnit(probe: BoundProbe): string {
+export function wireUnit(probe: BoundProbe): string {
   return probe.electrode?.signal === 'mV' ? 'mV' : metricFacts[probe.series.metric].unit;
 }

@@ -25,6 +25,7 @@ import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
 import { addProbeRoutes } from './routes-probes.ts';
+import { addProbeRoutes } from './routes-probes.ts';
 import { addRoomRoutes } from './routes-room.ts';
 import { addRunRoutes } from './routes-runs.ts';
 import { addSeriesRoutes } from './routes-series.ts';
@@ -116,6 +117,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addPieceRoutes(typed, parts);
   addWeekRoutes(typed, parts);
   addSettingsRoutes(typed, parts);
+  addProbeRoutes(typed, parts);
   addProbeRoutes(typed, parts);
   if (existsSync(parts.pageDir)) {
     await server.register(async (page) => {

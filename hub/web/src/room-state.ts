@@ -121,8 +121,10 @@ export function followRoom(): void {
 
 const answerWithinMs = 8000;
 
-/** What the hub answered; status 0 when it did not answer at all. */
-export type Answer = { ok: true; id?: number } | { ok: false; status: number; title: string; detail: string };
+/** What the hub answered, with its document; status 0 when it did not answer at all. */
+export type Answer =
+  | { ok: true; id?: number; told: unknown }
+  | { ok: false; status: number; title: string; detail: string };
 
 /** Sends a document to the hub. */
 export async function post(path: string, body: unknown): Promise<Answer> {
@@ -139,7 +141,7 @@ export async function post(path: string, body: unknown): Promise<Answer> {
       // Also while the stream is broken, what was done must show.
       fetchSoon();
       const told = text === '' ? {} : (JSON.parse(text) as { id?: number });
-      return { ok: true, ...(told.id === undefined ? {} : { id: told.id }) };
+      return { ok: true, told, ...(told.id === undefined ? {} : { id: told.id }) };
     }
     const problem = (text.startsWith('{') ? JSON.parse(text) : {}) as { title?: string; detail?: string };
     return { ok: false, status: response.status, title: problem.title ?? 'Not taken', detail: problem.detail ?? '' };

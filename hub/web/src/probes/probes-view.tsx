@@ -1,12 +1,10 @@
 import type { PlaceProps } from '../places.ts';
+import { ProbeList } from './probe-list.tsx';
+import { ProbePage } from './probe-page.tsx';
+import '../style/probes.css';
 
-export default function ProbesView({ view }: PlaceProps) {
-  return (
-    <main class="page">
-      <h2 tabIndex={-1} data-view-title>
-        Probes
-      </h2>
-      <p>Probes of {view.site}</p>
-    </main>
-  );
+/** `#/probes` lists them; `#/probes/ID` calibrates one. */
+export default function ProbesView({ parts, view }: PlaceProps) {
+  const [id] = parts;
+  return id === undefined || id === '' ? <ProbeList /> : <ProbePage key={id} id={id} zone={view.timezone} />;
 }

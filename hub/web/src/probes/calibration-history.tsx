@@ -1,0 +1,120 @@
+import { useState } from 'preact/hooks';
+import type { CalibrationsView } from '../../../http/routes-calibrations.ts';
+import { post } from '../room-state.ts';
+import { StateShape } from '../state-shape.tsx';
+import { momentText, offsetMs } from '../times.ts';
+import { takeBack } from '../unsent.ts';
+import { useHub } from './hub-answers.ts';
+import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
+
+type Kept = CalibrationsView['calibrations'][number];
+
+const askEveryMs = 30_000;
+const weekMs = 7 * 86_400_000;
+
+/** A moment as a field of the page takes it, by the wall clock of the site: `2026-11-25T14:05`. */
+function fieldText(timeMs: number, zone: string): string {
+  return new Date(timeMs + offsetMs(timeMs, zone)).toISOString().slice(0, 16);
+}
+
+function momentOf(text: string, zone: string): number {
+  const wall = Date.parse(`${text}:00Z`);
+  return wall - offsetMs(wall - offsetMs(wall, zone), zone);
+}
+
+/** The stored readings of a span are corrected by this calibration: a probe may have been off for days before it was seen. */
+function ApplyToHistory({ kept, before, zone }: { kept: Kept; before: Kept | undefined; zone: string }) {
+  const ownMs = Date.parse(kept.time);
+  const [from, setFrom] = useState(fieldText(before === undefined ? ownMs - weekMs : Date.parse(before.time), zone));
+  const [to, setTo] = useState(fieldText(ownMs + 60_000, zone));
+  const [answer, setAnswer] = useState('');
+
+  async function apply(): Promise<string> {
+    const [fromMs, toMs] = [momentOf(from, zone), momentOf(to, zone)];
+    if (!(fromMs < toMs)) return 'Choose a beginning and a later end.';
+    setAnswer('Correcting …');
+    const span = { from: new Date(fromMs).toISOString(), to: new Date(toMs).toISOString() };
+    const outcome = await post(`calibrations/${kept.id}/apply-to-history`, { ...span, by: 'page' });
+    if (!outcome.ok) return `${outcome.title}. ${outcome.detail}`;
+    const { readings } = outcome.told as { readings: number };
+    return `${readings} readings are corrected, and what is computed from them. The journal says so.`;
+  }
+
+  return (
+    <details>
+      <summary>Correct stored readings by it</summary>
+      <div class="fields">
+        <label for={`from-${kept.id}`}>
+          From
+          <input
+            id={`from-${kept.id}`}
+            type="datetime-local"
+            value={from}
+            onInput={(event) => setFrom(event.currentTarget.value)}
+          />
+        </label>
+        <label for={`to-${kept.id}`}>
+          Up to
+          <input
+            id={`to-${kept.id}`}
+            type="datetime-local"
+            value={to}
+            onInput={(event) => setTo(event.currentTarget.value)}
+          />
+        </label>
+        <button type="button" onClick={() => void apply().then(setAnswer)}>
+          Correct them
+        </button>
+      </div>
+      {answer !== '' && <p role="status">{answer}</p>}
+    </details>
+  );
+}
+
+/** The calibrations of a probe, the newest first; each can be taken back, and applied to what is stored. */
+export function CalibrationHistory({
+  id,
+  zone,
+  again,
+  changed,
+}: {
+  id: string;
+  zone: string;
+  again: number;
+  changed: () => void;
+}) {
+  const { document } = useHub<CalibrationsView>(`calibrations?probe=${encodeURIComponent(id)}`, askEveryMs, again);
+  const [problem, setProblem] = useState('');
+  if (document === undefined) return null;
+  const ordered = document.calibrations.toReversed();
+
+  async function undo(entry: number): Promise<void> {
+    setProblem((await takeBack(entry)) ?? '');
+    changed();
+  }
+
+  return (
+    <section aria-labelledby="history">
+      <h3 id="history">Before</h3>
+      {ordered.length === 0 && <p>It was never calibrated here.</p>}
+      {problem !== '' && <p role="alert">{problem}</p>}
+      <ol class="calibrations">
+        {ordered.map((kept, index) => (
+          <li key={kept.id}>
+            <p>
+              <span class="history-time">{momentText(Date.parse(kept.time), zone)}</span> {kept.by}: {kept.why}
+            </p>
+            <p>
+              <StateShape order={verdictOrder(kept.verdict)} /> {verdictWords(kept.verdict)}
+              {verdictFigures(kept.verdict) === '' ? '' : `: ${verdictFigures(kept.verdict)}`}
+            </p>
+            <button type="button" onClick={() => void undo(kept.id)}>
+              Take back
+            </button>
+            <ApplyToHistory kept={kept} before={ordered[index + 1]} zone={zone} />
+          </li>
+        ))}
+      </ol>
+    </section>
+  );
+}

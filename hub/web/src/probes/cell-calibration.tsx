@@ -1,0 +1,132 @@
+import { useState } from 'preact/hooks';
+import type { ProbeDetail, StandardsView } from '../../../http/routes-probes.ts';
+import { useHub } from './hub-answers.ts';
+import { KeepCalibration } from './keep-calibration.tsx';
+import { type Point, TakenPoints, TakeValue, takenFrom, unsettled } from './taken-points.tsx';
+import { typedNumber } from './typed-number.ts';
+
+const seawater = 'seawater';
+const rareMs = 3_600_000;
+
+const standardNames: Record<string, string> = {
+  'kcl_12.88mS': 'KCl 12.88 mS/cm',
+  kcl_1413uS: 'KCl 1413 µS/cm',
+  kcl_84uS: 'KCl 84 µS/cm',
+  kcl_1_demal: 'KCl 1 D',
+  'kcl_0.1_demal': 'KCl 0.1 D',
+  'kcl_0.01_demal': 'KCl 0.01 D',
+  'kcl_0.001_demal': 'KCl 0.001 D',
+  kcl_1_molal: 'KCl 1 mol/kg',
+  'kcl_0.1_molal': 'KCl 0.1 mol/kg',
+  'kcl_0.01_molal': 'KCl 0.01 mol/kg',
+};
+
+type CellPoint = Point & { standard: Record<string, unknown>; temperature_C: number };
+
+/** One standard, at its own temperature, gives the factor of the cell. */
+export function CellCalibration({ probe, changed }: { probe: ProbeDetail; changed: () => void }) {
+  const [standard, setStandard] = useState(seawater);
+  const [salinity, setSalinity] = useState('35');
+  const [temperature, setTemperature] = useState('25');
+  const [points, setPoints] = useState<CellPoint[]>([]);
+  const [hint, setHint] = useState('');
+  const temperature_C = typedNumber(temperature);
+  const typedSalinity = typedNumber(salinity);
+  const query = new URLSearchParams({
+    temperature_C: String(temperature_C ?? 25),
+    salinity: String(typedSalinity ?? 35),
+  });
+  const { document: known } = useHub<StandardsView>(`calibration-standards?${query}`, rareMs);
+  const isFresh =
+    known?.temperature_C === temperature_C && (standard !== seawater || known?.seawater.salinity === typedSalinity);
+  const found =
+    standard === seawater ? known?.seawater.mS_cm : known?.conductivity.find(({ id }) => id === standard)?.mS_cm;
+  const mS_cm = isFresh ? (found ?? undefined) : undefined;
+
+  /** Takes what is heard now; what it says is shown to the person. */
+  function take(): string {
+    if (temperature_C === undefined || mS_cm === undefined)
+      return 'What this standard is at this temperature is not known.';
+    const point = takenFrom(probe, `${mS_cm.toFixed(3)} mS/cm at ${temperature_C} °C`);
+    if (point === undefined) return 'The probe is silent: there is nothing to take.';
+    const given = standard === seawater ? { seawater_salinity: typedSalinity } : { kcl: standard };
+    setPoints([{ ...point, temperature_C, standard: given }]);
+    return point.isSteady ? '' : unsettled;
+  }
+
+  const [point] = points;
+  const entry =
+    point === undefined
+      ? undefined
+      : {
+          ...{ kind: 'cell', standard: point.standard, shown_mS_cm: point.wire },
+          standard_temperature_C: point.temperature_C,
+        };
+
+  return (
+    <>
+      <section class="step" aria-labelledby="step-standard">
+        <h3 id="step-standard">Into a standard</h3>
+        <p>
+          Rinse with pure water, then with some of the standard; shake off every bubble. Choose a standard near what the
+          water is: seawater of known salinity is nearest. Measure the temperature in the standard itself.
+        </p>
+        <div class="fields">
+          <label for="standard">
+            Standard
+            <select id="standard" value={standard} onChange={(event) => setStandard(event.currentTarget.value)}>
+              <option value={seawater}>Seawater of known salinity</option>
+              {Object.entries(standardNames).map(([id, name]) => (
+                <option key={id} value={id}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </label>
+          {standard === seawater && (
+            <label for="standard-salinity">
+              Its salinity
+              <input
+                id="standard-salinity"
+                inputMode="decimal"
+                autocomplete="off"
+                value={salinity}
+                onInput={(event) => setSalinity(event.currentTarget.value)}
+              />
+            </label>
+          )}
+          <label for="standard-temperature">
+            Its temperature, °C
+            <input
+              id="standard-temperature"
+              inputMode="decimal"
+              autocomplete="off"
+              value={temperature}
+              onInput={(event) => setTemperature(event.currentTarget.value)}
+            />
+          </label>
+        </div>
+        <p data-standard={mS_cm?.toFixed(3)}>
+          {mS_cm === undefined
+            ? 'What it is at this temperature is not known.'
+            : `At ${temperature_C} °C it is ${mS_cm.toFixed(3)} mS/cm.`}
+          {probe.compensation !== null && ' This probe shows values referred to 25 °C, which is taken into account.'}
+        </p>
+        <TakeValue probe={probe} take={() => setHint(take())} />
+        {hint !== '' && <p role="alert">{hint}</p>}
+      </section>
+      <section class="step" aria-labelledby="step-taken">
+        <h3 id="step-taken">Taken</h3>
+        <TakenPoints points={points} remove={() => setPoints([])} />
+      </section>
+      <KeepCalibration
+        probe={probe}
+        entry={entry}
+        kept={() => {
+          setPoints([]);
+          changed();
+        }}
+      />
+    </>
+  );
+}

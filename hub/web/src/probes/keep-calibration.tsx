@@ -1,0 +1,137 @@
+import { useEffect, useState } from 'preact/hooks';
+import type { Verdict } from '../../../calibration/schemas.ts';
+import type { ProbeDetail } from '../../../http/routes-probes.ts';
+import { recall, remember } from '../remembered.ts';
+import { post } from '../room-state.ts';
+import { StateShape } from '../state-shape.tsx';
+import { newKey } from '../unsent.ts';
+import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
+
+const reasons = ['a routine', 'its readings are in doubt', 'a new probe or electrode', 'it was cleaned'] as const;
+const whoMemory = 'who';
+
+type Judged = { verdict: Verdict } | { refusal: string };
+
+/** Asks the hub what a calibration would say of the probe; nothing is kept by that. */
+async function judged(entry: Record<string, unknown>): Promise<Judged> {
+  const answer = await post('calibrations?dry_run=true', { ...entry, by: 'page', why: 'only a look' });
+  if (!answer.ok) return { refusal: answer.detail === '' ? answer.title : answer.detail };
+  return { verdict: (answer.told as { verdict: Verdict }).verdict };
+}
+
+function Judgement({ found }: { found: Judged }) {
+  if ('refusal' in found)
+    return (
+      <p class="verdict verdict-refused" role="alert">
+        <StateShape order="outside" /> Not taken: {found.refusal}
+      </p>
+    );
+  const { verdict } = found;
+  const figures = verdictFigures(verdict);
+  return (
+    <div class={`verdict verdict-${verdict.state}`}>
+      <p>
+        <StateShape order={verdictOrder(verdict)} /> <b>{verdictWords(verdict)}</b>
+        {figures === '' ? '' : `: ${figures}`}
+      </p>
+      {verdict.reasons.length > 0 && (
+        <ul>
+          {verdict.reasons.map((reason) => (
+            <li key={reason}>{reason}</li>
+          ))}
+        </ul>
+      )}
+    </div>
+  );
+}
+
+/** The verdict before anything is kept, then who and why, then keep. */
+export function KeepCalibration({
+  probe,
+  entry,
+  kept,
+}: {
+  probe: ProbeDetail;
+  /** What is to be kept, without who and why; undefined while nothing is taken. */
+  entry: Record<string, unknown> | undefined;
+  kept: () => void;
+}) {
+  const [found, setFound] = useState<Judged | undefined>(undefined);
+  const [by, setBy] = useState(recall(whoMemory) ?? '');
+  const [why, setWhy] = useState<string>(reasons[0]);
+  const [answer, setAnswer] = useState<{ isBad: boolean; text: string } | undefined>(undefined);
+  const [key, setKey] = useState(newKey);
+  const asked = entry === undefined ? '' : JSON.stringify({ ...entry, probe: probe.id });
+
+  useEffect(() => {
+    let isCurrent = true;
+    setFound(undefined);
+    setKey(newKey());
+    if (asked === '') return;
+    setAnswer(undefined);
+    void judged(JSON.parse(asked) as Record<string, unknown>).then((verdict) => isCurrent && setFound(verdict));
+    return () => {
+      isCurrent = false;
+    };
+  }, [asked]);
+
+  async function keep(): Promise<void> {
+    if (by.trim() === '') {
+      setAnswer({ isBad: true, text: 'Say who calibrates.' });
+      return;
+    }
+    remember(whoMemory, by.trim());
+    const outcome = await post('calibrations', { ...entry, probe: probe.id, by: by.trim(), why, key });
+    if (!outcome.ok) {
+      setAnswer({ isBad: true, text: outcome.detail === '' ? outcome.title : outcome.detail });
+      return;
+    }
+    setAnswer({ isBad: false, text: 'Kept. It holds from the next reading on.' });
+    kept();
+  }
+
+  const isPoor = found !== undefined && 'verdict' in found && /clean|replace/.test(found.verdict.state);
+  return (
+    <section class="step" aria-labelledby="step-verdict">
+      <h3 id="step-verdict">Verdict</h3>
+      <div role="status">
+        {asked === '' && answer === undefined && <p>Take a value first; nothing is kept before you say so.</p>}
+        {asked !== '' && found === undefined && <p>Asking the hub …</p>}
+        {found !== undefined && <Judgement found={found} />}
+      </div>
+      {found !== undefined && 'verdict' in found && (
+        <form
+          class="fields"
+          aria-label="Keep the calibration"
+          onSubmit={(event) => {
+            event.preventDefault();
+            void keep();
+          }}
+        >
+          <label for="by">
+            Who
+            <input id="by" value={by} maxLength={60} onInput={(event) => setBy(event.currentTarget.value)} />
+          </label>
+          <label for="why">
+            Why
+            <select id="why" value={why} onChange={(event) => setWhy(event.currentTarget.value)}>
+              {reasons.map((reason) => (
+                <option key={reason} value={reason}>
+                  {reason}
+                </option>
+              ))}
+            </select>
+          </label>
+          <button type="submit" class={isPoor ? '' : 'primary'}>
+            {isPoor ? 'Keep it all the same' : 'Keep this calibration'}
+          </button>
+        </form>
+      )}
+      {answer !== undefined && (
+        <p class={answer.isBad ? 'answer answer-bad' : 'answer'} role={answer.isBad ? 'alert' : 'status'}>
+          {answer.text}
+        </p>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,39 @@
+import { useState } from 'preact/hooks';
+import type { ProbeView } from '../../../http/routes-probes.ts';
+import { post } from '../room-state.ts';
+import { momentText } from '../times.ts';
+
+const minutes = 60;
+
+/** While a probe is out of the water it must not raise an alarm; forgotten, this ends by itself. */
+export function Maintenance({ probe, zone, changed }: { probe: ProbeView; zone: string; changed: () => void }) {
+  const [failure, setFailure] = useState('');
+  const { system, id, maintenanceUntil } = probe;
+
+  async function send(path: string, body: Record<string, unknown>): Promise<void> {
+    const answer = await post(path, { system, probe: id, by: 'page', ...body });
+    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+    changed();
+  }
+
+  return (
+    <div class="maintenance">
+      {maintenanceUntil === null ? (
+        <>
+          <p>This probe still raises alarms. Before you take it out of the water:</p>
+          <button type="button" onClick={() => void send('maintenance', { minutes })}>
+            No alarms from it for an hour
+          </button>
+        </>
+      ) : (
+        <>
+          <p role="status">In maintenance: it raises no alarm until {momentText(maintenanceUntil, zone)}.</p>
+          <button type="button" onClick={() => void send('maintenance/end', {})}>
+            It is back in the water
+          </button>
+        </>
+      )}
+      {failure !== '' && <p role="alert">{failure}</p>}
+    </div>
+  );
+}

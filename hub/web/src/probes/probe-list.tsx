@@ -1,0 +1,56 @@
+import type { ProbeView } from '../../../http/routes-probes.ts';
+import { nowMs } from '../room-state.ts';
+import { StateShape } from '../state-shape.tsx';
+import { useHub } from './hub-answers.ts';
+import { calibrationWords, probeAddress, probeName, probeState, shownText, verdictOrder } from './probe-words.ts';
+
+const askEveryMs = 2000;
+
+function ProbeRow({ probe }: { probe: ProbeView }) {
+  const now = nowMs.value;
+  const { order, words } = probeState(probe, now);
+  const { calibration } = probe;
+  return (
+    <li class={`probe row-is-${order}`} data-probe={probe.id}>
+      <a href={probeAddress(probe.id)}>
+        <span class="probe-name">
+          {probeName(probe)} <small>{probe.systemName}</small>
+        </span>
+        <span class="probe-value">{shownText(probe)}</span>
+        <span class="row-state">
+          <StateShape order={order} /> {words}
+          {probe.maintenanceUntil !== null && ', in maintenance: not judged'}
+        </span>
+        <span class="probe-calibration">
+          <StateShape order={calibration === null ? 'unheard' : verdictOrder(calibration.verdict)} />{' '}
+          {calibrationWords(probe, now)}
+        </span>
+      </a>
+    </li>
+  );
+}
+
+/** Every probe: what it says now, and what its last calibration said of it. A tap opens its calibration. */
+export function ProbeList() {
+  const { document: probes, isLost } = useHub<ProbeView[]>('probes', askEveryMs);
+  return (
+    <main class="page">
+      <h2 tabIndex={-1} data-view-title>
+        Probes
+      </h2>
+      {isLost && <p role="status">The hub does not answer; what you see may be old.</p>}
+      {probes === undefined && !isLost && <p class="loading">Asking the hub …</p>}
+      {probes?.length === 0 && <p>No probe is configured. Name them in the configuration, under probes.</p>}
+      {probes !== undefined && probes.length > 0 && (
+        <>
+          <p>Open a probe to calibrate it.</p>
+          <ul class="probes" aria-label="Probes">
+            {probes.map((probe) => (
+              <ProbeRow key={probe.id} probe={probe} />
+            ))}
+          </ul>
+        </>
+      )}
+    </main>
+  );
+}
