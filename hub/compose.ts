@@ -6,8 +6,10 @@ import { csvTables } from '#adapters/csv/tables.ts';
 import { writeWholeFile } from '#adapters/csv/write-file.ts';
 import { createInfluxEdge } from '#adapters/influx/influx-edge.ts';
 import { mirrorBatch } from '#adapters/influx/points.ts';
+import { hearBroker } from '#adapters/mqtt/hear-broker.ts';
 import { createMqttEdge } from '#adapters/mqtt/mqtt-edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import { hearPort } from '#adapters/serial/hear-port.ts';
 import { listPorts } from '#adapters/serial/list-ports.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
@@ -49,6 +51,15 @@ export const adaptersForVerbs: VerbAdapters = {
   readings: { read: readReadingsCsv },
   backupStore: backupStoreFile,
   restoreStore: (backupPath, storePath) => restoreStoreFile(backupPath, storePath, clock),
+  firstLook: {
+    ports: async (only) => {
+      const ports = await listPorts();
+      // One that is named may be of a kind that the list does not know.
+      return only?.map((path) => ports.find((port) => port.path === path) ?? { path, device: path }) ?? ports;
+    },
+    hearPort,
+    hearBroker,
+  },
   async listPorts(print) {
     const ports = await listPorts();
     if (ports.length === 0) print('No serial port was found. Is the probe board plugged in?');

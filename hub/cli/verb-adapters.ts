@@ -1,3 +1,4 @@
+import type { FirstLook } from '#adapters/ports/first-look.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ReadingsFiles } from '#adapters/ports/readings-files.ts';
 import type { Tables } from '#adapters/ports/tables.ts';
@@ -11,6 +12,8 @@ export type VerbAdapters = {
   backupStore(storePath: string, backupPath: string): Promise<string[]>;
   /** @returns where the former store stands, when there was one */
   restoreStore(backupPath: string, storePath: string): Promise<string | undefined>;
+  /** What is heard before there is a configuration. */
+  firstLook: FirstLook;
   /** One line for each serial port of this machine. */
   listPorts(print: (line: string) => void): Promise<void>;
 };

@@ -1,0 +1,125 @@
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { type Command, InvalidArgumentError } from 'commander';
+import { parse as parseYaml } from 'yaml';
+import { loadConfig } from '../config/load.ts';
+import { type Answers, answersSchema, problemsOfAnswers } from '../setup/answers.ts';
+import { firstConfiguration } from '../setup/first-configuration.ts';
+import { createQuestions, NoAnswer } from '../setup/questions.ts';
+import { livestock } from '../setup/stock-bands.ts';
+import { VerbFailed } from './exit-code.ts';
+import type { Terminal } from './terminal.ts';
+import type { VerbAdapters } from './verb-adapters.ts';
+
+type Options = {
+  answers?: string;
+  unattended?: boolean;
+  dataDir: string;
+  secondsPerSpeed: number;
+  brokerSeconds: number;
+} & Record<string, unknown>;
+
+const flags: readonly [flag: string, key: keyof Answers, help: string][] = [
+  ['--site-name <name>', 'site_name', 'name of the place'],
+  ['--timezone <zone>', 'timezone', 'IANA zone'],
+  ['--system-name <name>', 'system_name', 'name of the tank'],
+  ['--volume <litres>', 'volume_l', 'its water, without rock and sand'],
+  ['--livestock <kind>', 'livestock', livestock.join(', ')],
+  ['--port <path...>', 'ports', 'serial ports to listen at; all when left out'],
+  ['--broker-url <url>', 'broker_url', "an outside MQTT broker; - for the hub's own"],
+  ['--broker-username <name>', 'broker_username', 'at the outside broker'],
+  ['--broker-password-file <file>', 'broker_password_file', 'at the outside broker'],
+  ['--broker-ca-file <file>', 'broker_ca_file', 'PEM of the authority behind the outside broker'],
+  ['--probes <which>', 'probes', 'take probes without asking: named, all, none'],
+  ['--http-port <n>', 'http_port', 'of the page'],
+  ['--broker-port <n>', 'broker_port', "of the hub's own broker"],
+];
+
+/** Flags come as text; these answers are numbers. */
+const numberKeys = new Set<keyof Answers>(['volume_l', 'http_port', 'broker_port']);
+
+function seconds(text: string): number {
+  const value = Number(text);
+  if (text.trim() === '' || !(value >= 0.1 && value <= 600)) throw new InvalidArgumentError('need 0.1 to 600 seconds');
+  return value;
+}
+
+/** `brinekeep setup OUT.yaml`: looks, listens, asks, and writes a first configuration. Never over an existing file. */
+export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
+  const command = program
+    .command('setup')
+    .description('look for probes on serial ports and on a broker, ask a few questions, write a first configuration')
+    .argument('<file>', 'the configuration to write; an existing file is never touched')
+    .option('--answers <file>', 'answers as YAML, by the names of the flags with _ for -: volume_l, site_name, …')
+    .option('--unattended', 'ask nothing: what has no answer takes its usual value, and named probes are used')
+    .option('--data-dir <folder>', 'where the store will be', './data')
+    .option('--seconds-per-speed <n>', 'how long to listen at each speed of a serial port', seconds, 6)
+    .option('--broker-seconds <n>', 'how long to listen at an outside broker', seconds, 20);
+  for (const [flag, , help] of flags) command.option(flag, help);
+  command.action(async (path: string, options: Options) => {
+    if (existsSync(path)) throw new VerbFailed(1, `${path}: it exists and is left as it is. Name another file.`);
+    const isUnattended = options.unattended === true;
+    const answers = answersFrom(options, isUnattended);
+    const questions = createQuestions(terminal, isUnattended);
+    try {
+      const times = { secondsForEachSpeed: options.secondsPerSpeed, brokerSeconds: options.brokerSeconds };
+      const dataDir = resolve(options.dataDir);
+      const text = await firstConfiguration(answers, dataDir, times, adapters.firstLook, questions, terminal);
+      write(path, text, terminal);
+    } catch (error) {
+      if (error instanceof NoAnswer) throw new VerbFailed(2, error.message);
+      throw error;
+    } finally {
+      questions.end();
+    }
+  });
+}
+
+function answersFrom(options: Options, isUnattended: boolean): Answers {
+  const byFlag: Record<string, unknown> = {};
+  for (const [flag, key] of flags) {
+    const given = options[optionName(flag)];
+    if (given === undefined) continue;
+    byFlag[key] = numberKeys.has(key) ? Number(given) : key === 'broker_url' && given === '-' ? '' : given;
+  }
+  const parsed = answersSchema.safeParse({
+    ...(isUnattended ? { probes: 'named' } : {}),
+    ...(options.answers === undefined ? {} : answersIn(options.answers)),
+    ...byFlag,
+  });
+  if (!parsed.success) throw new VerbFailed(2, problemsOfAnswers(parsed.error).join('\n'));
+  return parsed.data;
+}
+
+function answersIn(path: string): Record<string, unknown> {
+  let given: unknown;
+  try {
+    given = parseYaml(readFileSync(path, 'utf8'));
+  } catch (error) {
+    throw new VerbFailed(2, `${path}: ${(error as Error).message}`);
+  }
+  if (typeof given !== 'object' || given === null || Array.isArray(given))
+    throw new VerbFailed(2, `${path}: need names with their answers, such as volume_l: 420`);
+  return given as Record<string, unknown>;
+}
+
+/** As commander names it: `--broker-url <url>` is `brokerUrl`. */
+function optionName(flag: string): string {
+  return (flag.split(' ')[0] ?? '').slice(2).replace(/-(\w)/g, (_dash, letter: string) => letter.toUpperCase());
+}
+
+function write(path: string, text: string, terminal: Terminal): void {
+  const loaded = loadConfig(text, path, process.env, (file) => readFileSync(file, 'utf8'));
+  if (!loaded.ok) {
+    // Ours, unless a password file cannot be read: said as `check` would.
+    for (const problem of loaded.problems) terminal.complain(problem.text);
+    throw new VerbFailed(1, `${path}: nothing was written`);
+  }
+  for (const warning of loaded.warnings) terminal.complain(`warning: ${warning}`);
+  // wx: a file that came to be meanwhile is not touched either.
+  writeFileSync(path, text, { flag: 'wx', mode: 0o640 });
+  const { probes } = loaded.config;
+  terminal.print(
+    `${path}: written, with ${probes.length} ${probes.length === 1 ? 'probe' : 'probes'}. Read it through.`,
+  );
+}
