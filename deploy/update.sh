@@ -1,0 +1,108 @@
+#!/usr/bin/env bash
+# Goes forward to another release, and back by itself when that one is not well within a minute.
+#
+#   sudo deploy/update.sh                    from the source tree this file lies in
+#   sudo deploy/update.sh --built            the same, when that tree has been built
+#   sudo deploy/update.sh --release FOLDER   to a release that is there already, also an older one
+#
+# The store is backed up first. On the way back it is restored from that backup only when the new release has changed its
+# schema: the old one could not open it. The store that the new release wrote then stays beside it under another name.
+# Exit 0: the new release runs. Exit 1: nothing was changed, or the old one runs again; the last line says which.
+set -euo pipefail
+umask 022
+here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
+# shellcheck source=deploy/release.sh
+. "$here/release.sh"
+
+with_built=no wanted='' patience_s=${BRINEKEEP_PATIENCE_SECONDS:-60} settle_s=${BRINEKEEP_SETTLE_SECONDS:-5}
+releases_kept=3
+while [ $# -gt 0 ]; do
+  case $1 in
+    --built) with_built=yes ;;
+    --release) wanted=$(realpath "${2:?--release needs a folder}") && shift ;;
+    -h | --help) sed -n '4,6s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" && exit 0 ;;
+    *) complain "$1: no such flag" && exit 2 ;;
+  esac
+  shift
+done
+
+old=$(current_release)
+if [ ! -d "$old" ]; then fail "Nothing is installed in $opt. Begin with: $here/install.sh"; fi
+[ -f "$config" ] || fail "$config is missing, so there is no hub to ask whether it is well. Nothing was changed."
+
+# One at a time: two of them would each go back to the other's release.
+exec 9>"$opt/.update-lock"
+flock -n 9 || fail 'Another update is on its way. Nothing was changed.'
+
+if [ -z "$wanted" ]; then
+  node=$(readlink "$old/bin/node")
+  npm=$(find_npm) || fail "No npm was found beside $node. Nothing was changed."
+  make_release "$(cd "$here/.." && pwd)" "$node" "$npm" "$with_built"
+  wanted=$release
+fi
+case $wanted in "$(realpath "$opt")"/releases/*) ;; *) fail "$wanted: found no folder below $opt/releases. Nothing was changed." ;; esac
+if [ ! -x "$wanted/bin/node" ] || [ ! -f "$wanted/dist/hub/main.js" ]; then
+  fail "$wanted: that is no whole release. Nothing was changed."
+fi
+if [ "$wanted" = "$(realpath "$old")" ]; then
+  say "$(basename "$old") runs already. Nothing was changed."
+  exit 0
+fi
+new=$wanted
+# Relative paths of the configuration count from here, as they do for the service.
+cd "$var"
+
+# A configuration that the new release refuses is told before the watch stops for even a second.
+brinekeep_of "$new" check "$config" || fail "$(basename "$new") does not accept $config. Nothing was changed."
+
+store=$(as_hub_user "$old/bin/node" "$here/store-facts.mjs" "$old" "$config" path)
+schema() { as_hub_user "$old/bin/node" "$here/store-facts.mjs" "$old" "$1" schema; }
+backup=''
+if [ -f "$store" ]; then
+  backup=$var/backups/before-$(basename "$new")-$(date -u +%Y%m%dT%H%M%SZ).db
+  brinekeep_of "$old" backup "$backup" --config "$config" || fail 'The backup failed, so nothing was changed.'
+fi
+
+healthy() { "$1/bin/node" "$1/deploy/ask-health.mjs" "$config" "$patience_s" "$settle_s" >/dev/null; }
+
+go_back() {
+  # Nothing may stop it half way.
+  trap - EXIT
+  trap '' INT TERM HUP
+  set +e
+  complain "Going back to $(basename "$old")."
+  service stop
+  switch_current "$old"
+  put_units "$old"
+  if [ -n "$backup" ] && [ "$(schema "$store")" != "$(schema "$backup")" ]; then
+    complain "The new release had changed the store's schema: the store of before is restored from $backup."
+    complain 'What was recorded since then stands in the file that the next line names.'
+    brinekeep_of "$old" restore "$backup" --config "$config" >&2 ||
+      complain "RESTORING FAILED. By hand, with the hub stopped: brinekeep restore $backup"
+  fi
+  service start
+  if healthy "$old"; then
+    fail "NOT UPDATED: $(basename "$new") was not well; $(basename "$old") runs again."
+  fi
+  fail "NOT UPDATED, AND NOBODY WATCHES: $(basename "$new") was not well, and $(basename "$old") does not answer either. Look at: journalctl -u brinekeep -n 50"
+}
+
+say "From $(basename "$old") to $(basename "$new")."
+# From here on every way out that is not the good one leads back, also the one by Ctrl-C.
+trap go_back EXIT
+trap 'exit 1' INT TERM HUP
+service stop
+switch_current "$new"
+put_units "$new"
+service start
+healthy "$new" || exit 1
+trap - EXIT INT TERM HUP
+
+# What this release and the ones before it leave behind stays bounded; the one to go back to by hand is kept.
+find "$opt/releases" -mindepth 1 -maxdepth 1 -type d ! -name '.*' -printf '%C@ %p\n' | sort -rn | cut -d' ' -f2- |
+  tail -n +$((releases_kept + 1)) | while read -r each; do
+  if [ "$each" != "$(realpath "$new")" ] && [ "$each" != "$(realpath "$old")" ]; then rm -rf "$each"; fi
+done
+find "$var/backups" -maxdepth 1 -name 'before-*.db' -printf '%T@ %p\n' 2>/dev/null | sort -rn | cut -d' ' -f2- |
+  tail -n +$((releases_kept + 1)) | while read -r each; do rm -f "$each"; done
+say "UPDATED: $(basename "$new") runs. To go back by hand: $here/update.sh --release $old"
