@@ -1,5 +1,8 @@
-import { readFileSync } from 'node:fs';
+import { readFileSync, statSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
 import { createEmbeddedBroker } from '#adapters/broker/embedded-broker.ts';
+import { isMachineClockSet } from '#adapters/clock/machine-clock-set.ts';
+import { createRoomClock } from '#adapters/clock/room-clock.ts';
 import { systemClock } from '#adapters/clock/system-clock.ts';
 import { readReadingsCsv } from '#adapters/csv/readings-csv.ts';
 import { csvTables } from '#adapters/csv/tables.ts';
@@ -8,6 +11,7 @@ import { createInfluxEdge } from '#adapters/influx/influx-edge.ts';
 import { mirrorBatch } from '#adapters/influx/points.ts';
 import { hearBroker } from '#adapters/mqtt/hear-broker.ts';
 import { createMqttEdge } from '#adapters/mqtt/mqtt-edge.ts';
+import type { Clock } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import { hearPort } from '#adapters/serial/hear-port.ts';
 import { listPorts } from '#adapters/serial/list-ports.ts';
@@ -19,38 +23,45 @@ import type { VerbAdapters } from './cli/verb-adapters.ts';
 
 /** The composition root: the one file that knows the concrete adapters. */
 
-const clock = systemClock;
-
 function pem(path: string | undefined): Buffer | undefined {
   return path === undefined ? undefined : readFileSync(path);
 }
 
-const hubAdapters: HubAdapters = {
-  clock,
-  serviceManager: createServiceManager(process.env, process.pid, (why) =>
-    process.emitWarning(`the service manager is not told how the hub is: ${why}`),
-  ),
-  openStore: (choice) => openStore({ ...choice, clock }),
-  createBroker: (choice, listener) => createEmbeddedBroker(choice, listener, clock),
-  createLink: ({ caFile, certFile, keyFile, ...choice }, subscriptions, sink, listener, onMessage) => {
-    const files = { ca: pem(caFile), cert: pem(certFile), key: pem(keyFile) };
-    const tls = Object.fromEntries(Object.entries(files).filter(([, bytes]) => bytes !== undefined));
-    return createMqttEdge({ ...choice, tls }, subscriptions, sink, listener, onMessage, clock);
-  },
-  createSerial: (choice, sink, listener) => createSerialEdge(choice, sink, listener, clock),
-  createMirror: (choice, outbox, listener) => createInfluxEdge(choice, outbox, listener, clock),
-  mirrorBatch,
-  csvLine: csvTables.line,
-  writeFile: writeWholeFile,
-};
+/** When these files were built; of sources there is no such time. */
+const builtMs = import.meta.url.endsWith('.ts') ? undefined : statSync(fileURLToPath(import.meta.url)).mtimeMs;
+
+/** Everything concrete, on one clock. Each hub has its own: a room's clock remembers what happened to it. */
+export function hubAdaptersOn(machineClock: Clock): HubAdapters {
+  const clock = createRoomClock(machineClock, { builtMs, isMachineClockSet });
+  return {
+    clock,
+    serviceManager: createServiceManager(process.env, process.pid, (why) =>
+      process.emitWarning(`the service manager is not told how the hub is: ${why}`),
+    ),
+    openStore: (choice) => openStore({ ...choice, clock }),
+    createBroker: (choice, listener) => createEmbeddedBroker(choice, listener, clock),
+    createLink: ({ caFile, certFile, keyFile, ...choice }, subscriptions, sink, listener, onMessage) => {
+      const files = { ca: pem(caFile), cert: pem(certFile), key: pem(keyFile) };
+      const tls = Object.fromEntries(Object.entries(files).filter(([, bytes]) => bytes !== undefined));
+      return createMqttEdge({ ...choice, tls }, subscriptions, sink, listener, onMessage, clock);
+    },
+    createSerial: (choice, sink, listener) => createSerialEdge(choice, sink, listener, clock),
+    createMirror: (choice, outbox, listener) => createInfluxEdge(choice, outbox, listener, clock),
+    mirrorBatch,
+    csvLine: csvTables.line,
+    writeFile: writeWholeFile,
+  };
+}
 
 /** For the verbs of the command line. */
 export const adaptersForVerbs: VerbAdapters = {
-  hub: hubAdapters,
+  get hub() {
+    return hubAdaptersOn(systemClock);
+  },
   tables: csvTables,
   readings: { read: readReadingsCsv },
   backupStore: backupStoreFile,
-  restoreStore: (backupPath, storePath) => restoreStoreFile(backupPath, storePath, clock),
+  restoreStore: (backupPath, storePath) => restoreStoreFile(backupPath, storePath, systemClock),
   firstLook: {
     ports: async (only) => {
       const ports = await listPorts();

@@ -1,6 +1,7 @@
 import type { Reading } from '#rules/quality/reading.ts';
-import type { Clock, Edge, EdgeListener, Message, MessageLink } from './edge.ts';
+import type { Edge, EdgeListener, Message, MessageLink } from './edge.ts';
 import type { ObservationSink } from './observation.ts';
+import type { RoomClock } from './room-clock.ts';
 import type { ServiceManager } from './service-manager.ts';
 import type { OutboxItem, Store } from './store.ts';
 
@@ -66,7 +67,7 @@ export type MirrorChoice = {
 
 /** Everything concrete that the hub stands on, as the composition root hands it over. */
 export type HubAdapters = {
-  clock: Clock;
+  clock: RoomClock;
   serviceManager: ServiceManager;
   openStore(choice: StoreChoice): Store;
   createBroker(choice: BrokerChoice, listener: EdgeListener): Edge & { readonly port: number };

@@ -9,6 +9,8 @@ export type With = { entries?: JournalEntry[]; outbox?: OutboxItem[] };
 /** What is remembered of arrivals and their timers, in memory and on disk. */
 export type ArrivalsKeeper = {
   state(): ArrivalsState;
+  /** Changes what is in memory; it is on disk with the next that is kept. */
+  replace(next: ArrivalsState): void;
   /**
    * Replaces the state and stores it in one transaction with the entries and messages that it caused.
    *
@@ -45,6 +47,9 @@ export function createArrivalsKeeper(store: Pick<Store, 'commit' | 'document'>, 
 
   return {
     state: () => state,
+    replace(next) {
+      state = next;
+    },
     keep(next, also = {}) {
       let ids: number[];
       try {

@@ -8,6 +8,7 @@ import {
   nextTickMs,
   stepChecklist,
 } from '#rules/arrivals/checklist.ts';
+import { type Shift, shiftedTimes } from '../clock/shift-times.ts';
 import type { Topics } from '../notices/topics.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, type ArrivalsState, withArrival } from './arrivals-state.ts';
@@ -45,6 +46,8 @@ export type ChecklistDesk = {
   /** Says what timers have to say by now; costs nothing when none is due. */
   tick(nowMs: number): void;
   run(id: string): ChecklistRun;
+  /** The clock has moved: timers that run move with it. Nothing is stored. */
+  moveTimers(shift: Shift): void;
 };
 
 /** Runs of protocols at work: every input and every tick is stored with the calls that it caused before one is sent. */
@@ -90,6 +93,14 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): Che
         { ...state, checklist: result.state },
         { entries: journalOf(result.events, state, nowMs), outbox },
       );
+    },
+    moveTimers(shift) {
+      const state = keeper.state();
+      const moved = state.checklist.runs.map((run): ChecklistRun => {
+        const { timer, stepStartedMs } = shiftedTimes({ timer: run.timer, stepStartedMs: run.stepStartedMs }, shift);
+        return { ...run, stepStartedMs, ...(timer === undefined ? {} : { timer }) };
+      });
+      keeper.replace({ ...state, checklist: { runs: moved } });
     },
     run(id) {
       const run = keeper.state().checklist.runs.find((each) => each.id === id);

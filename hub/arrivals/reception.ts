@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import type { OutboxItem, Store } from '#adapters/ports/store.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
+import type { Shift } from '../clock/shift-times.ts';
 import type { Config } from '../config/schema.ts';
 import type { Entries } from '../entries/enter.ts';
 import type { Topics } from '../notices/topics.ts';
@@ -32,6 +33,9 @@ export type Reception = {
   prepare(entry: PrepareEntry, nowMs: number): Prepared;
   /** Says what timers have to say by now, and once a day the day's work. Called about every second. */
   tick(nowMs: number): void;
+  /** The clock has moved: timers that run move with it. Nothing is stored until `keep`. */
+  moveTimers(shift: Shift): void;
+  keep(): void;
   /** A line from a phone; undefined when it is not about an arrival. */
   fromPhone(text: string, nowMs: number): ArrivalMessage | undefined;
 };
@@ -79,6 +83,8 @@ export function createReception(parts: ReceptionParts): Reception {
       desk.tick(nowMs);
       care.tick(nowMs);
     },
+    moveTimers: desk.moveTimers,
+    keep: () => keeper.keepOrSay(keeper.state(), {}),
     fromPhone: (text, nowMs) => answerArrivalMessage({ arrivals, runs }, text, nowMs, config.site.timezone),
   };
 }

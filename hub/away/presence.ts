@@ -16,6 +16,8 @@ export function createPresence(
   store: Pick<Store, 'commit' | 'document'>,
   clock: Clock,
   wasAway: (absence: Absence) => void,
+  /** While nobody knows the time there is nothing to leave or to tell. */
+  isClockTrusted: () => boolean = () => true,
 ): PresenceTrace {
   const startedMonotonicMs = clock.monotonicMs();
   let last: Presence | undefined = presenceFrom(store.document(documentName));
@@ -33,6 +35,7 @@ export function createPresence(
   return {
     mark() {
       const nowMs = clock.nowMs();
+      if (!isClockTrusted()) return;
       if (!isSettled && last !== undefined) {
         // The clock is still in the past: the trace of the former life is all that is known of it, and stays.
         if (nowMs < last.aliveMs) return;
@@ -51,7 +54,7 @@ export function createPresence(
       if (absence !== undefined) wasAway(absence);
     },
     markStop() {
-      if (isSettled) leave(true);
+      if (isSettled && isClockTrusted()) leave(true);
     },
   };
 }

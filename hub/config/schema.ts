@@ -3,6 +3,7 @@ import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
 import { substanceIds } from '#rules/dosing/substance.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { accessSchema, brokerSchema, httpSchema } from './schema-access.ts';
+import { clockSchema } from './schema-clock.ts';
 
 /**
  * The shape of the configuration file. Every object is strict, so that a misspelt key is an error and not a silence.
@@ -195,6 +196,8 @@ const mqttSchema = z.strictObject({
   key_file: z.string().optional(),
   /** First level of every topic that the hub itself writes or listens to for commands. */
   prefix: topicName.default('brinekeep'),
+  /** The newest reading of each probe goes to the broker this often, retained, as SenML; 0 never. */
+  readings_every_seconds: z.number().min(0).max(3600).default(30),
 });
 
 const influxSchema = z.strictObject({
@@ -226,6 +229,7 @@ export const configSchema = z.strictObject({
   /** Folder with the keeper's own protocols for new corals, one YAML file each. Ours are there without it. */
   protocols_dir: z.string().min(1).optional(),
   keep_readings_days: z.number().min(1).max(36_500).default(400),
+  clock: clockSchema.prefault({}),
   http: httpSchema.prefault({}),
   access: accessSchema.prefault({}),
   mqtt: mqttSchema.prefault({}),

@@ -3,7 +3,7 @@ import type { Reading } from '#rules/quality/reading.ts';
 import { type Bindings, type BoundProbe, channelKey } from './bound-probe.ts';
 import { calibrated } from './calibrate.ts';
 import { withQuality } from './check-quality.ts';
-import { timeOf } from './date-reading.ts';
+import { type Dating, timeOf } from './date-reading.ts';
 import { derivedReadings } from './derive.ts';
 import type { CarbonateStage } from './derive-carbonate.ts';
 import { inStoreUnit } from './to-store-unit.ts';
@@ -13,6 +13,8 @@ export type DropReason = 'unknown_channel' | 'no_usable_time' | 'wrong_unit' | '
 
 /** Where finished readings go, in this order: kept first, so that what an alarm speaks of is in the store. */
 export type PipelineEnds = {
+  /** Where the clock may be unset or step. */
+  dating?: Dating;
   keep(readings: readonly Reading[]): void;
   watch(readings: readonly Reading[], nowMs: number): void;
   show(readings: readonly Reading[]): void;
@@ -32,7 +34,7 @@ export function createPipeline(bindings: Bindings, carbonate: CarbonateStage, en
   const counts = { accepted: 0, unknown_channel: 0, no_usable_time: 0, wrong_unit: 0, not_finite: 0 };
 
   function passStages(probe: BoundProbe, observation: Observation, finished: Reading[]): DropReason | undefined {
-    const timeMs = timeOf(observation);
+    const timeMs = timeOf(observation, probe.series, ends.dating);
     if (timeMs === undefined) return 'no_usable_time';
     const inUnit = inStoreUnit(probe, observation.value, observation.unit);
     if (inUnit === undefined) return 'wrong_unit';

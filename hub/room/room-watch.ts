@@ -7,7 +7,7 @@ import { watchedRoomFromConfig } from '../config/watched-room.ts';
 import { sendNow } from '../notices/deliver.ts';
 import { lineItem, stateItem } from '../notices/notice-items.ts';
 import { noticeSettings } from '../notices/notice-settings.ts';
-import { alarmText } from '../notices/phone-line.ts';
+import { alarmText, phoneLine } from '../notices/phone-line.ts';
 import type { Topics } from '../notices/topics.ts';
 import { createWake } from './wake.ts';
 import { createWatch, type Watch } from './watch.ts';
@@ -18,6 +18,7 @@ export type RoomWatchParts = {
   topics: Topics;
   log: Pick<FastifyBaseLogger, 'error'>;
   now(): number;
+  isClockTrusted(): boolean;
   /** Undefined until there is one. */
   link(): Pick<MessageLink, 'publish' | 'state'> | undefined;
   /** Runs the notices when their time has come; a fault of theirs stays in there. */
@@ -47,7 +48,8 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
   const wake = createWake(now, () => parts.runNotices(() => watch.look(now())));
   const watch = createWatch(parts.store, rulesForRoom(watchedRoomFromConfig(config)), noticeSettings(config), {
     stateItem: (event) => stateItem(event, nameOf(event.system), topics),
-    lineItem: (message) => lineItem(message, topics),
+    lineItem: ({ line, ...message }) =>
+      lineItem({ ...message, line: parts.isClockTrusted() ? line : phoneLine(`Clock not set · ${line}`) }, topics),
     textOf,
     canReach: () => parts.link()?.state().isUp === true,
     wakeAt: wake.at,

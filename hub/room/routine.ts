@@ -2,6 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { Reception } from '../arrivals/reception.ts';
 import type { DeadMansSwitch } from '../away/dead-mans-switch.ts';
 import type { PresenceTrace } from '../away/presence.ts';
+import type { RoomTime } from '../clock/room-time.ts';
 import type { Config } from '../config/schema.ts';
 import type { Estimator } from '../estimate/estimator.ts';
 import { startRounds } from '../estimate/rounds.ts';
@@ -27,6 +28,7 @@ export type RoutineParts = {
   lifeSigns: DeadMansSwitch;
   presence: PresenceTrace;
   contained: Containment;
+  roomTime: RoomTime;
   now(): number;
 };
 
@@ -36,7 +38,7 @@ export type RoutineParts = {
  * @returns what stops it
  */
 export function startRoutine(parts: RoutineParts): () => void {
-  const { config, store, watch, estimator, reception, lifeSigns, presence, contained, now } = parts;
+  const { config, store, watch, estimator, reception, lifeSigns, presence, contained, roomTime, now } = parts;
   const every = (ms: number, stage: string, work: () => unknown) => setInterval(() => contained.run(stage, work), ms);
   const timers = [
     every(tickMs, 'tick', () => {
@@ -46,9 +48,15 @@ export function startRoutine(parts: RoutineParts): () => void {
     }),
     every(arrivalTickMs, 'arrivals', () => reception.tick(now())),
     every(minuteMs, 'state of the rules', () => watch.keep(now())),
-    every(minuteMs, 'trace', () => presence.mark()),
+    every(minuteMs, 'trace', () => {
+      presence.mark();
+      roomTime.keep();
+    }),
     every(minuteMs, 'heartbeat', () => lifeSigns.beat()),
-    every(tidyEveryMs, 'old readings', () => store.dropReadingsBefore(now() - config.keep_readings_days * dayMs)),
+    every(tidyEveryMs, 'old readings', () => {
+      // A clock that somebody has set years ahead would have the whole record deleted.
+      if (roomTime.mayDeleteByAge()) store.dropReadingsBefore(now() - config.keep_readings_days * dayMs);
+    }),
   ];
   const refreshEstimates = (system: string) =>
     contained.run('estimates', () => {

@@ -9,6 +9,7 @@ import {
   type StandingAlarm,
   stepRoom,
 } from '#rules/bands/room.ts';
+import { type Shift, shiftedTimes } from '../clock/shift-times.ts';
 import { stepNotices } from '../notices/notice-pipeline.ts';
 import type { NoticeSettings } from '../notices/notice-settings.ts';
 import { type Remark, restoredNoticeState } from '../notices/notice-state.ts';
@@ -51,6 +52,8 @@ export type Watch = {
   keep(nowMs: number): void;
   /** Other rules and other ways of telling from now on; what stands and what waits is kept. */
   use(rules: RoomRules, notices: NoticeSettings, nowMs: number): void;
+  /** The clock has moved: what is remembered by time moves with it. Nothing is stored. */
+  moveTimes(shift: Shift): void;
 };
 
 /**
@@ -148,6 +151,12 @@ export function createWatch(
       notices = nextNotices;
       // What waited for the end of the quiet hours may be due now.
       settle([], nowMs);
+    },
+    moveTimes(shift) {
+      state = shiftedTimes(state, shift);
+      noticeState = shiftedTimes(noticeState, shift);
+      nextMs += shift.byMs;
+      ends.wakeAt(nextMs);
     },
   };
 }

@@ -1,6 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
+import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { freePort } from '../../servers/free-port.ts';
@@ -36,7 +37,7 @@ export async function startArrivalRoom(startMs: number, blocks: RoomBlocks = {})
   const path = join(scratch.dir, 'room.yaml');
   writeFileSync(path, text);
   const clock = createManualClock(startMs);
-  const start = () => startHubHere(configOf(text), { clock });
+  const start = () => startHubHere(configOf(text), hubAdaptersOn(clock));
   const room: ArrivalRoom = {
     ...{ hub: await start(), clock, dir: scratch.dir },
     verb: (...args) => verbHere([...args, '--config', path]),

@@ -3,6 +3,7 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, test } from 'vitest';
 import { systemClock } from '#adapters/clock/system-clock.ts';
+import { hubAdaptersOn } from '#hub/compose.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { configOf, roomText, scratchRoom, startHubHere, startHubProcess } from '../../servers/hub-process.ts';
 import { mosquittoSub, startMosquitto } from '../../servers/mosquitto.ts';
@@ -52,9 +53,10 @@ describe.skipIf(isMissing('mosquitto'))('a hub that was away', () => {
     await first.stop();
     const soon = await startHubHere(config);
     await soon.stop();
-    const later = await startHubHere(config, {
-      clock: { ...systemClock, nowMs: () => systemClock.nowMs() + 30 * 60_000 },
-    });
+    const later = await startHubHere(
+      config,
+      hubAdaptersOn({ ...systemClock, nowMs: () => systemClock.nowMs() + 30 * 60_000 }),
+    );
     const lines = () => phone.lines().filter((line) => line.includes('The hub itself was away'));
     await waitUntil('the phone is told', () => lines().length > 0);
     expect(lines()).toHaveLength(1);

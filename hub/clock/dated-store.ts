@@ -1,0 +1,148 @@
+import type { RoomClock } from '#adapters/ports/room-clock.ts';
+import type { KeptReading, Store } from '#adapters/ports/store.ts';
+import type { Reading, Series } from '#rules/quality/reading.ts';
+
+/** About a day of a hundred probes that speak each minute, some 20 MB; beyond it the oldest go and are counted. */
+const mostHeld = 100_000;
+/** The store has as many series at most. */
+const mostSeries = 10_000;
+/** So many are handed over in a turn, so that probes are heard between. */
+const handedOverAtOnce = 5_000;
+/** Two clocks that both show the past may agree on a millisecond; on so many in a row they do not. */
+const mostTries = 1_000;
+
+export type DatedStore = {
+  /** The store with readings kept back while nobody knows the time, and with the last of each series by arrival. */
+  store: Store;
+  /** A moment at which this series has no reading yet, the given one unless the clock has stepped back over it. */
+  freeMs(series: Series, timeMs: number): number;
+  counts(): { held: number; dropped: number };
+};
+
+function keyOf({ system, metric, probe }: Series): string {
+  return `${system}\0${metric}\0${probe}`;
+}
+
+function keptFrom({ timeMs, quality }: Reading): KeptReading | undefined {
+  if (quality.flag === 'missing') return undefined;
+  return { timeMs, flag: quality.flag, value: quality.flag === 'fail' ? quality.raw : quality.value };
+}
+
+/**
+ * Is: readings that come before the clock is set are kept in memory and stored with their right times once it is; a
+ * reading that arrives after the clock stepped back is stored beside those of the same hours and never taken for one of
+ * them; the last reading of a series is the last that came, although older ones may carry later times.
+ * Is not: able to keep readings through a stop or a power cut before the clock was ever set, nor more than `limit`.
+ */
+export function createDatedStore(
+  store: Store,
+  clock: RoomClock,
+  told: { dropped(count: number): void },
+  limit = mostHeld,
+): DatedStore {
+  const startedMs = clock.nowMs();
+  let held: Reading[] = [];
+  let dropped = 0;
+  const handingOver: { readings: Reading[]; byMs: number }[] = [];
+  /** The store has readings up to here that are, by the clock as it is now, still to come. */
+  let overlapMs = newestOf(store);
+  const lastByArrival = new Map<string, { series: Series; kept: KeptReading }>();
+
+  function remember(readings: readonly Reading[]): void {
+    for (const reading of readings) {
+      const key = keyOf(reading.series);
+      const kept = keptFrom(reading);
+      if (kept === undefined || (lastByArrival.size >= mostSeries && !lastByArrival.has(key))) continue;
+      const known = lastByArrival.get(key);
+      if (known === undefined || known.kept.timeMs <= kept.timeMs)
+        lastByArrival.set(key, { series: reading.series, kept });
+    }
+  }
+
+  function hold(readings: readonly Reading[]): void {
+    for (const reading of readings) held.push(reading);
+    if (held.length <= limit) return;
+    // A tenth at once: to move the rest for each single reading would take all the time there is.
+    const excess = Math.min(held.length, Math.max(held.length - limit, Math.ceil(limit / 10)));
+    held = held.slice(excess);
+    dropped += excess;
+    told.dropped(dropped);
+  }
+
+  function handOver(): void {
+    const next = handingOver[0];
+    if (next === undefined) return;
+    const part = next.readings.splice(0, handedOverAtOnce);
+    store.add(part.map((reading) => ({ ...reading, timeMs: reading.timeMs + next.byMs })));
+    if (next.readings.length === 0) handingOver.shift();
+    if (handingOver.length > 0) setImmediate(handOver);
+  }
+
+  function handOverAll(): void {
+    while (handingOver.length > 0) handOver();
+  }
+
+  clock.onChange((change) => {
+    if (change.kind === 'refused') return;
+    if (change.kind === 'set') {
+      if (held.length > 0) handingOver.push({ readings: held, byMs: change.byMs });
+      held = [];
+      // In a turn of its own: the time may have been asked for in the middle of a write.
+      setImmediate(handOver);
+    }
+    if (change.byMs < 0) overlapMs = Math.max(overlapMs, change.atMs - change.byMs);
+    for (const [key, { series, kept }] of lastByArrival)
+      lastByArrival.set(key, { series, kept: { ...kept, timeMs: kept.timeMs + change.byMs } });
+  });
+
+  return {
+    store: {
+      ...store,
+      add(readings) {
+        const isTrusted = clock.state().isTrusted;
+        if (!isTrusted || clock.nowMs() <= overlapMs) remember(readings);
+        else if (lastByArrival.size > 0) lastByArrival.clear();
+        if (isTrusted) return store.add(readings);
+        // What a device dated itself, before this start, needs no clock of ours.
+        hold(readings.filter((reading) => reading.timeMs >= startedMs));
+        store.add(readings.filter((reading) => reading.timeMs < startedMs));
+      },
+      series() {
+        const known = new Map(store.series().map((series) => [keyOf(series), series]));
+        for (const [key, { series }] of lastByArrival) if (!known.has(key)) known.set(key, series);
+        return [...known.values()];
+      },
+      latest: (series) => lastByArrival.get(keyOf(series))?.kept ?? store.latest(series),
+      flush() {
+        handOverAll();
+        store.flush();
+      },
+      async backup(path) {
+        handOverAll();
+        await store.backup(path);
+      },
+      close() {
+        try {
+          handOverAll();
+        } finally {
+          store.close();
+        }
+      },
+    },
+    freeMs(series, timeMs) {
+      if (timeMs > overlapMs || !clock.state().isTrusted) return timeMs;
+      for (let at = timeMs; at < timeMs + mostTries; at += 1) {
+        if (store.readings(series, at, at + 1, 1).length === 0) return at;
+      }
+      return timeMs;
+    },
+    counts: () => ({
+      held: held.length + handingOver.reduce((sum, { readings }) => sum + readings.length, 0),
+      dropped,
+    }),
+  };
+}
+
+function newestOf(store: Store): number {
+  return store.series().reduce((newest, series) => Math.max(newest, store.latest(series)?.timeMs ?? 0), 0);
+}

@@ -1,0 +1,59 @@
+import { mkdirSync } from 'node:fs';
+import { join } from 'node:path';
+import type { FastifyBaseLogger } from 'fastify';
+import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import { createDatedStore, type DatedStore } from '../clock/dated-store.ts';
+import { type RoomTime, startRoomTime } from '../clock/room-time.ts';
+import type { Config } from '../config/schema.ts';
+import type { Dating } from '../pipeline/date-reading.ts';
+import type { Containment } from './containment.ts';
+
+/** Notices of months without a broker; the newest are kept. */
+const outboxItems = 100_000;
+const outboxBytes = 512 * 1024 * 1024;
+
+export type RoomStoreParts = {
+  config: Config;
+  adapters: Pick<HubAdapters, 'clock' | 'openStore' | 'mirrorBatch'>;
+  log: FastifyBaseLogger;
+  contained: Containment;
+  report(name: string, isUp: boolean, detail: string): void;
+};
+
+export type RoomStore = {
+  /** All parts of the hub use this one: its readings have the room's dates. */
+  store: Store;
+  storePath: string;
+  roomTime: RoomTime;
+  dating: Dating;
+  undated: DatedStore['counts'];
+};
+
+/** Opens the store and begins the time of the room, which is known only when the store has said where it ends. */
+export function openRoomStore(parts: RoomStoreParts): RoomStore {
+  const { config, adapters, log, contained, report } = parts;
+  const { clock } = adapters;
+  mkdirSync(config.data_dir, { recursive: true });
+  const storePath = join(config.data_dir, 'brinekeep.db');
+  const opened = adapters.openStore({
+    path: storePath,
+    flushMs: config.flush_seconds * 1000,
+    outboxLimit: { items: config.influx?.most_waiting_batches ?? outboxItems, bytes: outboxBytes },
+    onFault: (fault) => {
+      log.error(fault, 'the store has a fault');
+      report('store', fault.kind.endsWith('recovered'), fault.detail);
+    },
+    ...(config.influx === undefined ? {} : { mirrorBatch: adapters.mirrorBatch }),
+  });
+  if (opened.uncleanStop !== undefined) log.warn({ detail: opened.uncleanStop }, 'the hub was not stopped properly');
+  const roomTime = startRoomTime({
+    ...{ clock, store: opened, isAlwaysTrusted: config.clock.trust === 'always', log },
+    contained: (work) => contained.run('clock', work),
+  });
+  const { store, freeMs, counts } = createDatedStore(opened, clock, {
+    dropped: (count) => log.warn({ count }, 'the clock is still not set: the oldest readings without a date go'),
+  });
+  const dating = { isClockTrusted: () => clock.state().isTrusted, freeMs };
+  return { store, storePath, roomTime, dating, undated: counts };
+}
