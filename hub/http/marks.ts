@@ -1,7 +1,15 @@
 import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { SystemConfig } from '../config/schema.ts';
 
-const kinds = ['test', 'dose', 'water_change', 'calibration', 'arrival', 'alarm'] as const satisfies JournalKind[];
+const kinds = [
+  'test',
+  'dose',
+  'water_change',
+  'calibration',
+  'arrival',
+  'plan',
+  'alarm',
+] as const satisfies JournalKind[];
 /** Beyond so many of a kind a chart is a smear; the newest are kept. */
 const mostOfAKind = 500;
 
@@ -49,6 +57,11 @@ function markOf(kind: Mark['kind'], entry: KeptEntry, system: SystemConfig): Mar
       // What was done about it later would only crowd the chart.
       if (body['state'] !== 'raised' && body['state'] !== 'reraised') return undefined;
       return { ...base, metric: word('metric') || null, text: `Alarm: ${word('message')}` };
+    case 'plan': {
+      const name = system.stocks.find(({ id }) => id === body['stock'])?.name ?? word('stock');
+      const says = body['configured'] === true ? 'as the configuration says' : `${body['ml_per_day']} mL a day`;
+      return { ...base, text: `Plan: ${name}, ${says}` };
+    }
     case 'calibration':
       return { ...base, text: `Calibration${word('probe') === '' ? '' : ` of ${word('probe')}`}` };
     default:

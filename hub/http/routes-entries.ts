@@ -1,11 +1,26 @@
 import { z } from 'zod';
+import type { SystemConfig } from '../config/schema.ts';
+import { EntryRefused } from '../entries/entry-error.ts';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../entries/schemas.ts';
+import { questionDose, questionWaterChange } from '../estimate/entry-doubt.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const entered = z.object({ id: z.number() });
+const confirmed = z.boolean().optional().describe('true: it was questioned and is meant as given');
 
 export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   const now = () => parts.clock.nowMs();
+
+  /** Asks back before anything is stored, unless the person has said that it is meant so. */
+  function doubt<Entry extends { system: string; confirmed?: boolean | undefined }>(
+    { confirmed: isMeant, ...entry }: Entry,
+    question: (system: SystemConfig, entry: Omit<Entry, 'confirmed'>) => string | undefined,
+  ): Omit<Entry, 'confirmed'> {
+    const system = parts.config.systems.find(({ id }) => id === entry.system);
+    const ask = isMeant === true || system === undefined ? undefined : question(system, entry);
+    if (ask !== undefined) throw new EntryRefused('questioned', ask);
+    return entry;
+  }
 
   server.post(
     '/api/tests',
@@ -28,15 +43,15 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
     '/api/doses',
     {
       schema: {
-        summary: 'Enter a dose that was given',
+        summary: 'Enter a dose that was given; 409 asks when it looks like a slip: send it again with confirmed: true',
         tags: ['entries'],
-        body: doseEntrySchema,
+        body: doseEntrySchema.safeExtend({ confirmed }),
         response: { 201: entered },
       },
     },
     (request, reply) => {
       void reply.code(201);
-      return parts.entries.dose(request.body, now());
+      return parts.entries.dose(doubt(request.body, questionDose), now());
     },
   );
 
@@ -44,15 +59,15 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
     '/api/water-changes',
     {
       schema: {
-        summary: 'Enter a water change',
+        summary: 'Enter a water change; 409 asks when it looks like a slip: send it again with confirmed: true',
         tags: ['entries'],
-        body: waterChangeEntrySchema,
+        body: waterChangeEntrySchema.extend({ confirmed }),
         response: { 201: entered },
       },
     },
     (request, reply) => {
       void reply.code(201);
-      return parts.entries.waterChange(request.body, now());
+      return parts.entries.waterChange(doubt(request.body, questionWaterChange), now());
     },
   );
 
@@ -93,6 +108,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
               'arrival',
               'piece',
               'batch',
+              'plan',
             ])
             .optional(),
           limit: z.coerce.number().int().min(1).max(1000).default(100),
