@@ -1,4 +1,5 @@
 import { readFileSync } from 'node:fs';
+import type { ConfigProblem } from '../config/config-problem.ts';
 import { loadConfig } from '../config/load.ts';
 import type { Config } from '../config/schema.ts';
 import { VerbFailed } from './exit-code.ts';
@@ -6,23 +7,50 @@ import type { Terminal } from './terminal.ts';
 
 export const defaultConfigPath = process.env['BRINEKEEP_CONFIG'] ?? 'brinekeep.yaml';
 
-/** Reads and checks a configuration for a verb; all of its mistakes go to the terminal, then the verb ends with 1. */
-export function readConfig(path: string, terminal: Terminal): Config {
+/** A good configuration with the text that it was read from. */
+export type ConfigText = { is: 'good'; config: Config; text: string; warnings: string[] };
+
+export type Reading =
+  | ConfigText
+  | { is: 'wrong'; problems: ConfigProblem[]; text: string; count: string }
+  | { is: 'unreadable'; why: string };
+
+export function readConfigText(path: string): Reading {
   let text: string;
   try {
     text = readFileSync(path, 'utf8');
   } catch (error) {
     const why = (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'there is no such file' : (error as Error).message;
-    throw new VerbFailed(2, `${path}: ${why}. Name the configuration file, or set BRINEKEEP_CONFIG.`);
+    return { is: 'unreadable', why: `${path}: ${why}. Name the configuration file, or set BRINEKEEP_CONFIG.` };
   }
   const loaded = loadConfig(text, path, process.env, (file) => readFileSync(file, 'utf8'));
-  if (!loaded.ok) {
-    for (const problem of loaded.problems) terminal.complain(problem.text);
-    throw new VerbFailed(
-      1,
-      `${path}: ${loaded.problems.length} ${loaded.problems.length === 1 ? 'mistake' : 'mistakes'}`,
-    );
-  }
-  for (const warning of loaded.warnings) terminal.complain(`warning: ${warning}`);
-  return loaded.config;
+  if (loaded.ok) return { is: 'good', text, config: loaded.config, warnings: loaded.warnings };
+  const { length } = loaded.problems;
+  return {
+    is: 'wrong',
+    text,
+    problems: loaded.problems,
+    count: `${path}: ${length} mistake${length === 1 ? '' : 's'}`,
+  };
+}
+
+/** All that is to be said of it, on the terminal. */
+export function tellReading(reading: Reading, terminal: Terminal): void {
+  if (reading.is === 'unreadable') terminal.complain(reading.why);
+  else if (reading.is === 'good') for (const warning of reading.warnings) terminal.complain(`warning: ${warning}`);
+  else for (const problem of reading.problems) terminal.complain(problem.text);
+}
+
+/** Reads and checks a configuration for a verb; all of its mistakes go to the terminal, then the verb ends with 1. */
+export function readConfig(path: string, terminal: Terminal): Config {
+  return goodConfig(path, terminal).config;
+}
+
+/** The same with its text. */
+export function goodConfig(path: string, terminal: Terminal): ConfigText {
+  const reading = readConfigText(path);
+  if (reading.is === 'unreadable') throw new VerbFailed(2, reading.why);
+  tellReading(reading, terminal);
+  if (reading.is === 'wrong') throw new VerbFailed(1, reading.count);
+  return reading;
 }

@@ -3,9 +3,11 @@ import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
 import pino from 'pino';
 import { startHub } from '../room/hub.ts';
-import { defaultConfigPath, readConfig } from './read-config.ts';
+import { configFile } from '../settings/config-file.ts';
+import { defaultConfigPath, goodConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
+import { waitForConfig } from './wait-for-config.ts';
 
 /** Where the build puts the page, seen from the built files and from the sources. */
 export const pageDir = fileURLToPath(
@@ -31,19 +33,28 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
     .description('run the hub')
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--log-level <level>', 'error, warn, info or debug', 'info')
+    .option('--wait-for-config', 'with mistakes in the file: say them on the port of the page until it is mended')
     .option('--list-ports', 'list the serial ports of this machine and end')
-    .action(async (path: string, options: { logLevel: string; listPorts?: boolean }) => {
+    .action(async (path: string, options: { logLevel: string; listPorts?: boolean; waitForConfig?: boolean }) => {
       if (options.listPorts === true) {
         await adapters.listPorts(terminal.print);
         return;
       }
-      const config = readConfig(path, terminal);
       const log = pino({ level: options.logLevel, base: null, timestamp: pino.stdTimeFunctions.isoTime });
       const stopping = askedToStop();
+      const { serviceManager } = adapters.hub;
+      const good =
+        options.waitForConfig === true
+          ? await waitForConfig(path, { terminal, serviceManager, stopping })
+          : goodConfig(path, terminal);
+      if (good === undefined) return;
+      const { config, text } = good;
+      const readFile = (file: string) => readFileSync(file, 'utf8');
       const hub = await startHub(config, adapters.hub, {
         pageDir,
         log,
-        secrets: { env: process.env, readFile: (file) => readFileSync(file, 'utf8') },
+        secrets: { env: process.env, readFile },
+        configFile: configFile(path, text, process.env, readFile),
         isInvented: false,
       });
       if (hub.refused !== undefined) terminal.complain(hub.refused);

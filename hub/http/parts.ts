@@ -17,6 +17,7 @@ import type { Config } from '../config/schema.ts';
 import type { Entries } from '../entries/enter.ts';
 import type { Estimator } from '../estimate/estimator.ts';
 import type { LiveClients } from '../live/live-clients.ts';
+import type { ConfigFile } from '../settings/config-file.ts';
 import type { SettingsKeeper } from '../settings/settings.ts';
 import type { RoomSources } from './room-view.ts';
 
@@ -40,6 +41,8 @@ export type HttpParts = {
   reception: Reception;
   calibration: { calibrations: Calibrations; history: HistoryCalibrator };
   settings: SettingsKeeper;
+  /** Undefined where the hub was started without a file. */
+  configFile: ConfigFile | undefined;
   health(): Health;
   week: { files(week: string): { name: string; text: string }[] };
 };

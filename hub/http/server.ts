@@ -21,6 +21,7 @@ import { addAlarmRoutes } from './routes-alarms.ts';
 import { addArrivalRoutes } from './routes-arrivals.ts';
 import { addBatchRoutes } from './routes-batches.ts';
 import { addCalibrationRoutes } from './routes-calibrations.ts';
+import { addConfigurationRoutes } from './routes-configuration.ts';
 import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
@@ -118,6 +119,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addWeekRoutes(typed, parts);
   addSettingsRoutes(typed, parts);
   addProbeRoutes(typed, parts);
+  addConfigurationRoutes(typed, parts);
   addProbeRoutes(typed, parts);
   if (existsSync(parts.pageDir)) {
     await server.register(async (page) => {

@@ -23,6 +23,7 @@ import { topicsBelow } from '../notices/topics.ts';
 import { bindProbes } from '../pipeline/bound-probe.ts';
 import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
 import { createPipeline } from '../pipeline/pipeline.ts';
+import type { ConfigFile } from '../settings/config-file.ts';
 import { createSettings } from '../settings/settings.ts';
 import { version } from '../version.ts';
 import { weeklyFiles } from '../week/weekly-files.ts';
@@ -46,6 +47,8 @@ export type HubOptions = {
   secrets: Secrets;
   /** The demo marks its room as invented. */
   isInvented: boolean;
+  /** The file that the configuration was read from; the demo has none. */
+  configFile?: ConfigFile;
   /** Called when the store works and before the first probe is listened to. */
   beforeProbes?: (store: Store) => void;
 };
@@ -226,7 +229,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       },
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
-      ...{ reception, settings },
+      ...{ reception, settings, configFile: options.configFile },
       health: () => healthOf({ startedMs, edges: edges?.list ?? [], pipeline, rejects, store }),
       week: { files: weekFiles },
     },

@@ -2,6 +2,7 @@ import { render } from 'preact';
 import { App } from './app.tsx';
 import { followRoom } from './room-state.ts';
 import { followAddress } from './route.ts';
+import { followDeviceLook } from './settings/device-look.ts';
 import './style/tokens.css';
 import './style/frame.css';
 import './style/rows.css';
@@ -13,6 +14,7 @@ import { followUnsent } from './unsent.ts';
 
 const place = document.getElementById('app');
 if (place === null) throw new Error('the page has no #app');
+followDeviceLook();
 followAddress();
 followRoom();
 followUnsent();

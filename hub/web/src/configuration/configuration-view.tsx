@@ -1,12 +1,96 @@
+import { useState } from 'preact/hooks';
+import type { ConfigurationView as Told } from '../../../http/routes-configuration.ts';
 import type { PlaceProps } from '../places.ts';
+import { useHub } from '../probes/hub-answers.ts';
+import { StateShape } from '../state-shape.tsx';
+import '../style/settings.css';
 
-export default function ConfigurationView({ view }: PlaceProps) {
+const askEveryMs = 60_000;
+
+const stateWords = {
+  as_started: 'The file is as it was when the hub started.',
+  changed:
+    'The file has changed since the hub started; the hub goes on with what it read then. Start it again to use it.',
+  unreadable: 'The file cannot be read any more; the hub goes on with what it read at its start.',
+} as const;
+
+function FileState({ file }: { file: NonNullable<Told['file']> }) {
+  const { state, problems, warnings } = file;
+  const isBad = problems.length > 0;
+  return (
+    <>
+      <p role="status" data-file-state={state}>
+        <StateShape order={isBad ? 'outside' : state === 'as_started' ? 'steady' : 'unsure'} /> {stateWords[state]}
+      </p>
+      {isBad && (
+        <>
+          <p>
+            <b>
+              {problems.length === 1 ? 'One mistake' : `${problems.length} mistakes`}: the hub would not start with it.
+            </b>
+          </p>
+          <ol class="faults" aria-label="Mistakes in the file">
+            {problems.map(({ line, column, text }) => (
+              <li key={`${line}:${column}:${text}`}>
+                <b>Line {line}</b> <span>{text}</span>
+              </li>
+            ))}
+          </ol>
+        </>
+      )}
+      {warnings.length > 0 && (
+        <ul class="faults" aria-label="Warnings">
+          {warnings.map((warning) => (
+            <li key={warning}>{warning}</li>
+          ))}
+        </ul>
+      )}
+    </>
+  );
+}
+
+/** What the hub was told, and whether the file on disk would still do. Read only: the file is changed where it lies. */
+export default function ConfigurationView(_: PlaceProps) {
+  const [looks, setLooks] = useState(0);
+  const { document: told, isLost } = useHub<Told>('configuration', askEveryMs, looks);
   return (
     <main class="page">
       <h2 tabIndex={-1} data-view-title>
         Configuration
       </h2>
-      <p>Configuration of {view.site}</p>
+      {isLost && <p role="alert">The hub does not show it: it does not answer, or you may not see it.</p>}
+      {told !== undefined && (
+        <>
+          <p class="config-path">
+            {told.path === null ? (
+              'The hub was started without a file.'
+            ) : (
+              <>
+                Read from <code>{told.path}</code>. It is never written by the hub.
+              </>
+            )}
+          </p>
+          {told.file !== null && <FileState file={told.file} />}
+          {told.file !== null && (
+            <div class="buttons">
+              <button type="button" onClick={() => setLooks(looks + 1)}>
+                Read the file again
+              </button>
+            </div>
+          )}
+          {told.chosen_in_page.length > 0 && (
+            <p>
+              Chosen in the page, over the file: {told.chosen_in_page.join(', ')}. See <a href="#/settings">Settings</a>
+              .
+            </p>
+          )}
+          <h3 id="in-force">In force, with every default</h3>
+          {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a text that scrolls must be reached by keys */}
+          <section class="config-text" tabIndex={0} aria-labelledby="in-force">
+            <pre>{told.text}</pre>
+          </section>
+        </>
+      )}
     </main>
   );
 }

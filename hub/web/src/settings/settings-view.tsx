@@ -1,12 +1,107 @@
+import { useState } from 'preact/hooks';
+import type { SettingsView as Told } from '../../../http/routes-settings.ts';
 import type { PlaceProps } from '../places.ts';
+import { useHub } from '../probes/hub-answers.ts';
+import { post } from '../room-state.ts';
+import { chooseTextSize, chooseTheme, textSize, textSizes, theme, themes } from './device-look.ts';
+import { QuietHours } from './quiet-hours.tsx';
+import { UnitChoice } from './unit-choice.tsx';
+import '../style/settings.css';
 
-export default function SettingsView({ view }: PlaceProps) {
+const askEveryMs = 60_000;
+
+const themeNames = { device: 'As the device', dark: 'Dark', light: 'Light' } as const;
+const sizeNames = { 100: 'Usual', 115: 'Larger', 130: 'Largest' } as const;
+
+function ThisDevice() {
+  return (
+    <section class="setting-group" aria-labelledby="this-device">
+      <h3 id="this-device">This device</h3>
+      <fieldset>
+        <legend>Theme</legend>
+        <div class="buttons">
+          {themes.map((each) => (
+            <button key={each} type="button" aria-pressed={theme.value === each} onClick={() => chooseTheme(each)}>
+              {themeNames[each]}
+            </button>
+          ))}
+        </div>
+      </fieldset>
+      <fieldset>
+        <legend>Text size</legend>
+        <div class="buttons">
+          {textSizes.map((each) => (
+            <button
+              key={each}
+              type="button"
+              aria-pressed={textSize.value === each}
+              onClick={() => chooseTextSize(each)}
+            >
+              {sizeNames[each]}
+            </button>
+          ))}
+        </div>
+      </fieldset>
+    </section>
+  );
+}
+
+/** What can be set in the page. Units and quiet hours are the hub's, for everybody; the look is this device's. */
+export default function SettingsView(_: PlaceProps) {
+  const [changes, setChanges] = useState(0);
+  const { document: told, isLost } = useHub<Told>('settings', askEveryMs, changes);
+  const [answer, setAnswer] = useState<{ isBad: boolean; text: string }>({ isBad: false, text: '' });
+
+  async function change(asked: Record<string, unknown>, said: string): Promise<void> {
+    const outcome = await post('settings', { ...asked, by: 'page' });
+    setAnswer(outcome.ok ? { isBad: false, text: said } : { isBad: true, text: `${outcome.title}. ${outcome.detail}` });
+    setChanges((count) => count + 1);
+  }
+
   return (
     <main class="page">
       <h2 tabIndex={-1} data-view-title>
         Settings
       </h2>
-      <p>Settings of {view.site}</p>
+      <ThisDevice />
+      <section class="setting-group" aria-labelledby="whole-room">
+        <h3 id="whole-room">The whole room</h3>
+        <p>
+          For every device and for the alarms on the phone. What you choose lies over the configuration file, which is
+          never written, and holds at once.
+        </p>
+        <p class={answer.isBad ? 'answer answer-bad' : 'answer'} role="status">
+          {answer.text}
+        </p>
+        {isLost && <p role="alert">The hub does not answer; what you see may be old.</p>}
+        {told !== undefined && (
+          <div class="settings">
+            <section aria-labelledby="units">
+              <h4 id="units">Units</h4>
+              <ul class="units">
+                {told.units.map((each) => (
+                  <UnitChoice key={each.metric} choice={each} change={change} />
+                ))}
+              </ul>
+            </section>
+            <section aria-labelledby="quiet">
+              <h4 id="quiet">Quiet hours</h4>
+              <p>
+                By the clock of the room ({told.timezone}). An alarm of high priority is always said at once. The same
+                time twice: never quiet.
+              </p>
+              {(['medium', 'low'] as const).map((priority) => (
+                <QuietHours
+                  key={`${priority} ${JSON.stringify(told.quiet_hours[priority])}`}
+                  priority={priority}
+                  hours={told.quiet_hours[priority]}
+                  change={change}
+                />
+              ))}
+            </section>
+          </div>
+        )}
+      </section>
     </main>
   );
 }
