@@ -128,6 +128,12 @@ export const arrivalSchema = z.object({
     .nullable(),
 });
 
+export type ArrivalAnswer = z.infer<typeof arrivalSchema>;
+export type RunAnswer = z.infer<typeof runSchema>;
+export type BathAnswer = z.infer<typeof bathSchema>;
+export type ShockAnswer = z.infer<typeof shockViewSchema>;
+export type MatchAnswer = z.infer<typeof matchSchema>;
+
 const instant = (timeMs: number) => new Date(timeMs).toISOString();
 const instantOrNull = (timeMs: number | undefined) => (timeMs === undefined ? null : instant(timeMs));
 

@@ -1,5 +1,6 @@
 import { z } from 'zod';
-import { protocolFaults } from '#rules/arrivals/protocol.ts';
+import { dipCautions, emergencyCaution } from '#rules/arrivals/arrival-cautions.ts';
+import { type Protocol, protocolFaults } from '#rules/arrivals/protocol.ts';
 import type { Arrival } from '../arrivals/arrivals-state.ts';
 import {
   arrivalEntrySchema,
@@ -21,6 +22,14 @@ const tags = ['arrivals'];
 const arrivalId = z.object({ id: z.string().min(1).max(40) });
 const nothing = z.strictObject({});
 
+/** The answer of `/api/protocols`. */
+export type ProtocolsAnswer = {
+  protocols: (Protocol & { may_be_run: boolean })[];
+  problems: string[];
+  cautions: string[];
+  emergency: string;
+};
+
 export function addArrivalRoutes(server: TypedServer, { clock, config, reception }: HttpParts): void {
   const { arrivals, runs, protocols } = reception;
   const now = () => clock.nowMs();
@@ -30,12 +39,14 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
   server.get(
     '/api/protocols',
     { schema: { summary: 'Protocols, and what is wrong with files that were left out', tags } },
-    () => ({
+    (): ProtocolsAnswer => ({
       protocols: protocols.known.map((protocol) => ({
         ...protocol,
         may_be_run: protocolFaults(protocol).length === 0,
       })),
       problems: protocols.problems,
+      cautions: [...dipCautions],
+      emergency: emergencyCaution,
     }),
   );
 

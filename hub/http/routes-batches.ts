@@ -52,6 +52,10 @@ const effectView = z.array(
   }),
 );
 
+export type BatchAnswer = z.infer<typeof batchView>;
+export type ChangePlanAnswer = z.infer<typeof planView>;
+export type ChangeEffectAnswer = z.infer<typeof effectView>;
+
 export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpParts): void {
   const { batches, changes } = reception;
   const now = () => clock.nowMs();

@@ -23,6 +23,8 @@ const pieceView = z.object({
   events: z.array(z.object({ time: z.string(), event: z.string(), more: z.record(z.string(), z.unknown()) })),
 });
 
+export type PieceAnswer = z.infer<typeof pieceView>;
+
 const span = z.object({
   from: z.iso.datetime({ offset: true }),
   to: z.iso.datetime({ offset: true }),

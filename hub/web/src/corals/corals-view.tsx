@@ -1,12 +1,23 @@
 import type { PlaceProps } from '../places.ts';
+import '../style/corals.css';
+import { ArrivalPage } from './arrival-page.tsx';
+import { ArrivalsList } from './arrivals-list.tsx';
+import { ChecklistPage } from './checklist-page.tsx';
+import { NewArrival } from './new-arrival.tsx';
+import { PiecePage } from './piece-page.tsx';
+import { PiecesList } from './pieces-list.tsx';
+import { PrepareWater } from './prepare-water.tsx';
 
-export default function CoralsView({ view }: PlaceProps) {
-  return (
-    <main class="page">
-      <h2 tabIndex={-1} data-view-title>
-        Corals
-      </h2>
-      <p>Corals of {view.site}</p>
-    </main>
-  );
+/** Corals from the day they are expected: arrivals with their checklists and care, and the register of pieces. */
+export default function CoralsView({ view, parts }: PlaceProps) {
+  const [what, id, more, run] = parts;
+  if (what === 'new') return <NewArrival view={view} />;
+  if (what === 'prepare') return <PrepareWater view={view} />;
+  if (what === 'pieces') return <PiecesList view={view} />;
+  if (what === 'piece' && id !== undefined) return <PiecePage key={id} id={id} view={view} />;
+  if (what === 'arrival' && id !== undefined) {
+    if (more === 'run' && run !== undefined) return <ChecklistPage key={run} id={run} arrival={id} view={view} />;
+    return <ArrivalPage key={id} id={id} view={view} />;
+  }
+  return <ArrivalsList view={view} />;
 }

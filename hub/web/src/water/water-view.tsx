@@ -1,12 +1,11 @@
 import type { PlaceProps } from '../places.ts';
+import '../style/corals.css';
+import { BatchPage } from './batch-page.tsx';
+import { BatchesList } from './batches-list.tsx';
 
-export default function WaterView({ view }: PlaceProps) {
-  return (
-    <main class="page">
-      <h2 tabIndex={-1} data-view-title>
-        New salt water
-      </h2>
-      <p>New salt water of {view.site}</p>
-    </main>
-  );
+/** New salt water: made, measured until it matches its tank, and used. */
+export default function WaterView({ view, parts }: PlaceProps) {
+  const [id] = parts;
+  if (id !== undefined && id !== '') return <BatchPage key={id} id={id} view={view} />;
+  return <BatchesList view={view} />;
 }

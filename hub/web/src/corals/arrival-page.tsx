@@ -1,0 +1,160 @@
+import { useState } from 'preact/hooks';
+import type { ArrivalAnswer, RunAnswer } from '../../../http/arrival-view.ts';
+import type { RoomView } from '../../../http/room-view.ts';
+import type { PieceAnswer } from '../../../http/routes-pieces.ts';
+import { hubNowMs, nowMs } from '../room-state.ts';
+import { momentText } from '../times.ts';
+import { duties } from './arrivals-list.tsx';
+import { BagPart } from './bag-part.tsx';
+import { Failure, Twice, VerdictShape } from './fields.tsx';
+import { send, useReading } from './hub-ask.ts';
+import { LightPart } from './light-part.tsx';
+import { clockText } from './moments.ts';
+import { PestPart } from './pest-part.tsx';
+import { RegisterPart } from './register-part.tsx';
+import { runAddress, StartRun } from './start-run.tsx';
+import { phaseOf } from './timer.ts';
+
+function RunItem({ id }: { id: string }) {
+  const { told: run } = useReading<RunAnswer>(`runs/${encodeURIComponent(id)}`, 5000);
+  void nowMs.value;
+  if (run === undefined) return null;
+  const now = hubNowMs();
+  const phase = run.timer === null ? undefined : phaseOf(run.timer, now);
+  const left = run.timer === null ? 0 : Date.parse(run.timer.ends) - now;
+  return (
+    <li>
+      <a class="arrival-item" href={runAddress(run)}>
+        <b>{run.protocol}</b>
+        <span class="arrival-facts">
+          {run.is_finished ? 'all steps are done' : `step ${run.step} of ${run.steps.length}: ${run.words}`}
+        </span>
+        {phase !== undefined && (
+          <span class="arrival-due">
+            <VerdictShape is={phase === 'runs' ? 'not_known' : 'differs'} />
+            {left < 0 ? `over its time by ${clockText(left)}` : `${clockText(left)} left`}
+          </span>
+        )}
+      </a>
+    </li>
+  );
+}
+
+function sentenceOf(arrival: ArrivalAnswer, zone: string): string {
+  if (arrival.state === 'closed') return 'Their care has ended.';
+  if (arrival.state === 'expected')
+    return arrival.expected === null
+      ? 'They are expected.'
+      : `They are expected ${momentText(Date.parse(arrival.expected), zone)}.`;
+  const due = duties(arrival);
+  return due.length === 0 ? 'Nothing is due today.' : `Today: ${due.join(', ')}.`;
+}
+
+function kindsText({ pieces }: ArrivalAnswer): string {
+  return pieces
+    .map(({ kind, count, longest_cm }) => `${count} ${kind}${longest_cm === undefined ? '' : ` to ${longest_cm} cm`}`)
+    .join(', ');
+}
+
+/** One arrival: its checklists, its water, its pests, its light, its pieces. */
+export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
+  const at = `arrivals/${encodeURIComponent(id)}`;
+  const { told: arrival, failure, know } = useReading<ArrivalAnswer>(at);
+  const { told: pieces, again } = useReading<PieceAnswer[]>(`pieces?arrival=${encodeURIComponent(id)}`);
+  const [trouble, setTrouble] = useState('');
+  const zone = view.timezone;
+
+  async function act(path: string): Promise<void> {
+    setTrouble('');
+    const answer = await send<ArrivalAnswer>(path, {});
+    if (answer.ok) know(answer.body);
+    else setTrouble(answer.problem.detail);
+  }
+
+  async function remove(): Promise<void> {
+    setTrouble('');
+    const answer = await send<null>(at, {}, 'DELETE');
+    if (answer.ok) location.hash = '#/corals';
+    else setTrouble(answer.problem.detail);
+  }
+
+  if (arrival === undefined)
+    return (
+      <main class="page">
+        <p class="way-back">
+          <a href="#/corals">Corals</a>
+        </p>
+        <h2 tabIndex={-1} data-view-title>
+          Arrival {id}
+        </h2>
+        {failure === undefined ? <p class="loading">Reading …</p> : <Failure text={failure} />}
+      </main>
+    );
+  const system = view.systems.find((each) => each.id === arrival.system)?.name ?? arrival.system;
+  const part = { arrival, zone, know };
+  const isHere = arrival.state === 'arrived';
+  return (
+    <main class="page">
+      <p class="way-back">
+        <a href="#/corals">Corals</a>
+      </p>
+      <h2 tabIndex={-1} data-view-title>
+        {arrival.name} <small>{arrival.id}</small>
+      </h2>
+      <Failure text={failure} />
+      <p class="sentence" role="status">
+        {sentenceOf(arrival, zone)}
+      </p>
+      <p class="aside">
+        {system}
+        {arrival.arrived !== null && ` · here since ${momentText(Date.parse(arrival.arrived), zone)}`}
+        {arrival.source !== null && ` · from ${arrival.source}`}
+        {arrival.pieces.length > 0 && ` · ${kindsText(arrival)}`}
+      </p>
+      {arrival.state === 'expected' && (
+        <button type="button" class="primary wide" onClick={() => void act(`${at}/arrived`)}>
+          They are here
+        </button>
+      )}
+      <div class="parts">
+        {isHere && (
+          <section class="part" aria-labelledby="checklists">
+            <h3 id="checklists">Checklists</h3>
+            {arrival.runs.length > 0 && (
+              <ul class="arrivals">
+                {arrival.runs.map((run) => (
+                  <RunItem key={run} id={run} />
+                ))}
+              </ul>
+            )}
+            <details open={arrival.runs.length === 0}>
+              <summary>Start {arrival.runs.length === 0 ? 'a' : 'another'} checklist</summary>
+              <StartRun arrival={arrival} pieces={pieces ?? []} view={view} />
+            </details>
+          </section>
+        )}
+        {isHere && <PestPart {...part} />}
+        {isHere && <LightPart {...part} />}
+        {arrival.state !== 'closed' && <BagPart arrival={id} />}
+        <RegisterPart arrival={arrival} pieces={pieces ?? []} again={again} />
+        {arrival.demand !== null && (
+          <section class="part" aria-labelledby="use">
+            <h3 id="use">What they use</h3>
+            <p>{arrival.demand.text}</p>
+          </section>
+        )}
+      </div>
+      <div class="buttons ends">
+        {arrival.state !== 'closed' && (
+          <Twice words="Their care ends" sure="Yes, it ends" onSure={() => void act(`${at}/close`)} />
+        )}
+        <Twice words="It was entered by mistake" sure="Yes, remove it" onSure={() => void remove()} />
+      </div>
+      {trouble !== '' && (
+        <p class="asked-error" role="alert">
+          {trouble}
+        </p>
+      )}
+    </main>
+  );
+}

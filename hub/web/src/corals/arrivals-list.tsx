@@ -1,0 +1,106 @@
+import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
+import type { RoomView } from '../../../http/room-view.ts';
+import { hubNowMs, nowMs } from '../room-state.ts';
+import { momentText } from '../times.ts';
+import { listed } from '../words.ts';
+import { Failure, VerdictShape } from './fields.tsx';
+import { useReading } from './hub-ask.ts';
+import { LossesOfMonth } from './losses.tsx';
+
+const stateWords: Record<ArrivalAnswer['state'], string> = {
+  expected: 'expected',
+  arrived: 'here',
+  closed: 'care has ended',
+};
+
+export const arrivalAddress = (id: string): string => `#/corals/arrival/${encodeURIComponent(id)}`;
+
+/** What there is to do with an arrival now, the most pressing first. */
+export function duties(arrival: ArrivalAnswer): string[] {
+  const { watch, light } = arrival;
+  if (arrival.state === 'closed') return [];
+  const found: string[] = [];
+  const late = watch?.tasks.filter(({ state }) => state === 'late' || state === 'due') ?? [];
+  if (late.some(({ kind }) => kind === 'dip')) found.push('a repeat dip is due');
+  if (late.some(({ kind }) => kind === 'inspection')) found.push('an inspection for pests is due');
+  const today = light?.days.find(({ day }) => day === light.today);
+  if (today !== undefined && light?.is_moved_today === false) found.push(`the rack goes to ${today.height_cm} cm`);
+  return found;
+}
+
+function sentence(arrivals: readonly ArrivalAnswer[]): string {
+  const open = arrivals.filter(({ state }) => state !== 'closed');
+  if (open.length === 0) return 'No corals are on their way in.';
+  const due = open.flatMap((arrival) => duties(arrival).map((duty) => `${arrival.name}: ${duty}`));
+  if (due.length > 0) return `${due.slice(0, 3).join('; ')}.`;
+  const waiting = open.filter(({ state }) => state === 'expected').map(({ name }) => name);
+  if (waiting.length > 0) return `${listed(waiting)} ${waiting.length === 1 ? 'is' : 'are'} expected.`;
+  return `Nothing is due for ${listed(open.map(({ name }) => name))}.`;
+}
+
+function ArrivalItem({ arrival, zone, system }: { arrival: ArrivalAnswer; zone: string; system: string }) {
+  const count = arrival.pieces.reduce((sum, each) => sum + each.count, 0);
+  const when = arrival.arrived ?? arrival.expected;
+  const due = duties(arrival);
+  return (
+    <li>
+      <a class="arrival-item" href={arrivalAddress(arrival.id)}>
+        <b>{arrival.name}</b>
+        <span class="arrival-facts">
+          {stateWords[arrival.state]}
+          {when === null ? '' : `, ${momentText(Date.parse(when), zone)}`} · {system}
+          {count > 0 && ` · ${count} ${count === 1 ? 'piece' : 'pieces'}`}
+        </span>
+        {due.map((duty) => (
+          <span key={duty} class="arrival-due">
+            <VerdictShape is="differs" /> {duty}
+          </span>
+        ))}
+      </a>
+    </li>
+  );
+}
+
+/** All arrivals, what is due first. */
+export function ArrivalsList({ view }: { view: RoomView }) {
+  const { told, failure } = useReading<ArrivalAnswer[]>('arrivals');
+  void nowMs.value;
+  const arrivals = (told ?? []).toReversed();
+  const open = arrivals.filter(({ state }) => state !== 'closed');
+  const closed = arrivals.filter(({ state }) => state === 'closed');
+  const named = (id: string) => view.systems.find((system) => system.id === id)?.name ?? id;
+  const item = (arrival: ArrivalAnswer) => (
+    <ArrivalItem key={arrival.id} arrival={arrival} zone={view.timezone} system={named(arrival.system)} />
+  );
+  return (
+    <main class="page">
+      <h2 tabIndex={-1} data-view-title>
+        Corals
+      </h2>
+      <Failure text={failure} />
+      {told !== undefined && <p class="sentence">{sentence(arrivals)}</p>}
+      <div class="ways">
+        <a class="way primary" href="#/corals/new">
+          New arrival
+        </a>
+        <a class="way" href="#/corals/pieces">
+          All pieces
+        </a>
+        <a class="way" href="#/corals/prepare">
+          Water to have ready
+        </a>
+        <a class="way" href="#/water">
+          Salt water
+        </a>
+      </div>
+      {open.length > 0 && <ul class="arrivals">{open.map(item)}</ul>}
+      <LossesOfMonth now={hubNowMs()} />
+      {closed.length > 0 && (
+        <details>
+          <summary>{closed.length} whose care has ended</summary>
+          <ul class="arrivals">{closed.map(item)}</ul>
+        </details>
+      )}
+    </main>
+  );
+}

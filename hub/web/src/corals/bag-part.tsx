@@ -1,0 +1,118 @@
+import { useState } from 'preact/hooks';
+import type { ShockAnswer } from '../../../http/arrival-view.ts';
+import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
+import { checked, given, useForm } from './form.ts';
+
+type BagAnswer = {
+  tank: { temperature?: number; salinity?: number; ph?: number };
+  shock: ShockAnswer;
+  ammonia: { is_warned: boolean; text: string } | null;
+  plan: {
+    total_minutes: number;
+    tank_l: number;
+    warnings: string[];
+    steps: { step: string; minutes: number; litres: number | null; salinity_after: number | null }[];
+  };
+};
+
+const metricWords: Record<string, string> = { temperature: 'temperature, °C', salinity: 'salinity', ph: 'pH' };
+
+/** Each difference with its verdict in a word and a shape. */
+export function Differences({ shock, from, to }: { shock: ShockAnswer; from: string; to: string }) {
+  const unknown = shock.unknown.map((metric) => metricWords[metric] ?? metric);
+  return (
+    <ul class="differences">
+      {shock.differences.map((each) => (
+        <li key={each.metric}>
+          <VerdictShape is={each.is_large ? 'differs' : 'matches'} />
+          <span>{metricWords[each.metric] ?? each.metric}</span>
+          <span class="figure">
+            {from} {each.from.toFixed(each.metric === 'ph' ? 2 : 1)} to {to}{' '}
+            {each.to.toFixed(each.metric === 'ph' ? 2 : 1)}
+          </span>
+          <b>{each.is_large ? 'a shock' : 'bearable'}</b>
+        </li>
+      ))}
+      {unknown.length > 0 && (
+        <li>
+          <VerdictShape is="not_known" />
+          <span>{unknown.join(', ')}</span>
+          <span class="figure">not measured</span>
+          <b>not known</b>
+        </li>
+      )}
+    </ul>
+  );
+}
+
+function stepText({ step, minutes, litres, salinity_after }: BagAnswer['plan']['steps'][number]): string {
+  const time = `${minutes.toFixed(0)} min`;
+  if (step === 'float') return `Float the closed bags for ${time}.`;
+  const water = litres === null ? '' : ` ${litres.toFixed(2)} L of tank water`;
+  const after = salinity_after === null ? '' : `, then at salinity ${salinity_after.toFixed(1)}`;
+  return `${step.charAt(0).toUpperCase()}${step.slice(1).replaceAll('_', ' ')}${water}, wait ${time}${after}.`;
+}
+
+/** Water of the bags against the tank: what would be a shock, and how the pieces are brought over. */
+export function BagPart({ arrival }: { arrival: string }) {
+  const form = useForm(`bag.${arrival}`, {
+    ...{ 'bag.temperature': '', 'bag.salinity': '', 'bag.ph': '', 'bag.litres': '1', 'bag.total_ammonia_mg_l_n': '' },
+  });
+  const [answer, setAnswer] = useState<BagAnswer | undefined>(undefined);
+
+  async function compare(): Promise<void> {
+    const check = checked(form);
+    const bag = given({
+      temperature: check.number('bag.temperature'),
+      salinity: check.number('bag.salinity'),
+      ph: check.number('bag.ph'),
+      litres: check.neededNumber('bag.litres', 'Type how much water is in the bag.'),
+      total_ammonia_mg_l_n: check.number('bag.total_ammonia_mg_l_n'),
+    });
+    if (bag['temperature'] === undefined && bag['salinity'] === undefined && check.isGood())
+      check.wrong('bag.temperature', 'Measure temperature and salinity in the bag.');
+    if (!check.isGood()) return;
+    const hints = [
+      [/temperature/, 'bag.temperature'],
+      [/salinity/, 'bag.salinity'],
+      [/^ph|pH/, 'bag.ph'],
+      [/ammonia/, 'bag.total_ammonia_mg_l_n'],
+      [/litres|volume|water/, 'bag.litres'],
+    ] as const;
+    setAnswer(await form.submit<BagAnswer>(`arrivals/${encodeURIComponent(arrival)}/shock`, { bag }, hints));
+  }
+
+  return (
+    <section class="part" aria-labelledby="bag">
+      <h3 id="bag">Bag against tank</h3>
+      <Asked label="Bag against tank" onSend={() => void compare()} isBusy={form.isBusy}>
+        <div class="asked-row">
+          <NumberField form={form} name="bag.temperature" label="Bag temperature, °C" />
+          <NumberField form={form} name="bag.salinity" label="Bag salinity" />
+          <NumberField form={form} name="bag.ph" label="Bag pH" />
+          <NumberField form={form} name="bag.litres" label="Water in the bag, L" />
+          <NumberField form={form} name="bag.total_ammonia_mg_l_n" label="Total ammonia, mg/L N" />
+        </div>
+        <Submit form={form} words="Compare with the tank" isQuiet />
+      </Asked>
+      {answer !== undefined && (
+        <div class="verdicts">
+          <p class="said" role="status">
+            {answer.shock.is_large ? 'Straight over would be a shock.' : 'The waters are near each other.'}
+          </p>
+          <Warnings texts={[...answer.shock.warnings, ...answer.plan.warnings]} />
+          <Differences shock={answer.shock} from="bag" to="tank" />
+          {answer.ammonia !== null && <p>{answer.ammonia.text}</p>}
+          <ol class="ways-over">
+            {answer.plan.steps.map((step, place) => (
+              <li key={place}>{stepText(step)}</li>
+            ))}
+          </ol>
+          <p class="aside">
+            {answer.plan.total_minutes.toFixed(0)} minutes in all, {answer.plan.tank_l.toFixed(1)} L from the tank.
+          </p>
+        </div>
+      )}
+    </section>
+  );
+}

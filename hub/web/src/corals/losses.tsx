@@ -1,0 +1,55 @@
+import { useState } from 'preact/hooks';
+import type { LossCause } from '../../../arrivals/schemas.ts';
+import { useReading } from './hub-ask.ts';
+
+export const causeWords: Record<LossCause, string> = {
+  pest: 'a pest',
+  tissue_loss: 'tissue loss',
+  bleached: 'bleached',
+  broken: 'broken',
+  never_settled: 'never settled',
+  other_animal: 'another animal',
+  unknown: 'unknown',
+};
+
+type Losses = { lost: number; by_cause: Partial<Record<LossCause, number>> };
+
+const spans = [
+  { days: 30, words: '30 days' },
+  { days: 365, words: 'a year' },
+] as const;
+
+/** What was lost and why, each cause as a bar of its count. */
+export function LossesOfMonth({ now }: { now: number }) {
+  const [days, setDays] = useState<number>(30);
+  // Whole hours, so that the address does not change with every second.
+  const hour = Math.ceil(now / 3_600_000) * 3_600_000;
+  const span = `from=${new Date(hour - days * 86_400_000).toISOString()}&to=${new Date(hour).toISOString()}`;
+  const { told } = useReading<Losses>(`pieces/losses?${span}`, 60_000);
+  const causes = Object.entries(told?.by_cause ?? {}) as [LossCause, number][];
+  return (
+    <section class="part" aria-labelledby="losses">
+      <h3 id="losses">Lost</h3>
+      <div class="buttons">
+        {spans.map((each) => (
+          <button key={each.days} type="button" aria-pressed={days === each.days} onClick={() => setDays(each.days)}>
+            in {each.words}
+          </button>
+        ))}
+      </div>
+      {told?.lost === 0 && <p>No piece was lost in {days} days.</p>}
+      {causes.length > 0 && (
+        <ul class="losses">
+          {causes
+            .toSorted(([, one], [, other]) => other - one)
+            .map(([cause, count]) => (
+              <li key={cause}>
+                <span class="losses-count">{count}</span>
+                <span>{causeWords[cause]}</span>
+              </li>
+            ))}
+        </ul>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,117 @@
+import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
+import { axisDate } from '../times.ts';
+import { Asked, Choice, LongField, Submit, VerdictShape, Warnings } from './fields.tsx';
+import { checked, useForm } from './form.ts';
+
+export const pestOptions = [
+  { id: 'none_seen', words: 'none seen' },
+  { id: 'acropora_flatworm', words: 'Acropora-eating flatworm' },
+  { id: 'montipora_nudibranch', words: 'Montipora-eating nudibranch' },
+  { id: 'acropora_red_bug', words: 'Acropora red bug' },
+] as const;
+
+type Task = NonNullable<ArrivalAnswer['watch']>['tasks'][number];
+
+const stateWords: Record<Task['state'], string> = { done: 'done', planned: 'planned', due: 'due', late: 'late' };
+const shapeOf = { done: 'matches', planned: 'not_known', due: 'differs', late: 'differs' } as const;
+
+/** What is near: all that is open, and the last two that are done. */
+function near(tasks: readonly Task[]): Task[] {
+  const done = tasks.filter(({ state }) => state === 'done').slice(-2);
+  return [...done, ...tasks.filter(({ state }) => state !== 'done').slice(0, 6)];
+}
+
+export type PartProps = { arrival: ArrivalAnswer; zone: string; know(arrival: ArrivalAnswer): void };
+
+/** The weeks of looking for pests: what is due, what was seen, and which pest it was. */
+export function PestPart({ arrival, zone, know }: PartProps) {
+  const { watch } = arrival;
+  const seen = useForm(`inspection.${arrival.id}`, { findings: '' });
+  const pest = useForm(`pest.${arrival.id}`, { pest: arrival.pest });
+  const dip = useForm(`dip.${arrival.id}`, {});
+  const day = (time: string) => axisDate(Date.parse(time), zone, { weekday: 'short', day: 'numeric', month: 'short' });
+  const at = `arrivals/${encodeURIComponent(arrival.id)}`;
+
+  async function store(): Promise<void> {
+    const check = checked(seen);
+    const findings = check.neededText('findings', 'Write what you saw, also that it was nothing.');
+    if (!check.isGood()) return;
+    const told = await seen.submit<ArrivalAnswer>(`${at}/inspections`, { findings });
+    if (told === undefined) return;
+    seen.clear();
+    know(told);
+  }
+
+  async function storePest(): Promise<void> {
+    const told = await pest.submit<ArrivalAnswer>(`${at}/pest`, { pest: pest.values['pest'] });
+    if (told === undefined) return;
+    pest.clear({ pest: told.pest });
+    know(told);
+  }
+
+  async function storeDip(): Promise<void> {
+    const told = await dip.submit<ArrivalAnswer>(`${at}/dips`, {});
+    if (told !== undefined) know(told);
+  }
+
+  if (watch === null) return null;
+  return (
+    <section class="part" aria-labelledby="pests">
+      <h3 id="pests">Watch for pests</h3>
+      <p class="said">{watch.text}</p>
+      <p>Look for {watch.look_for}.</p>
+      <Warnings texts={watch.warnings} />
+      <ul class="tasks">
+        {near(watch.tasks).map((task) => (
+          <li key={`${task.kind} ${task.due}`} class={`task-${task.state}`}>
+            <VerdictShape is={shapeOf[task.state]} />
+            <span>{day(task.due)}</span>
+            <span>
+              {task.kind === 'dip' ? 'Repeat dip' : 'Inspection'}
+              {task.opens !== null && task.closes !== null && ` (${day(task.opens)} to ${day(task.closes)})`}
+            </span>
+            <b>{stateWords[task.state]}</b>
+          </li>
+        ))}
+      </ul>
+      {watch.clear !== null && <p class="aside">The watch ends on {day(watch.clear)} if nothing is found.</p>}
+      <Asked label="What you saw" onSend={() => void store()} isBusy={seen.isBusy}>
+        <LongField form={seen} name="findings" label="What you saw under the magnifier" />
+        <div class="buttons">
+          <Submit form={seen} words="I have looked" />
+          {seen.values['findings'] === '' && (
+            <button type="button" onClick={() => seen.set('findings', 'nothing found')}>
+              Nothing found
+            </button>
+          )}
+        </div>
+      </Asked>
+      <div class="side-by-side">
+        <Asked label="Pest found" onSend={() => void storePest()} isBusy={pest.isBusy}>
+          <div class="asked-row">
+            <Choice form={pest} name="pest" label="Pest" options={pestOptions} />
+            <Submit form={pest} words="Watch for this" isQuiet />
+          </div>
+        </Asked>
+        <Asked label="Dip without a checklist" onSend={() => void storeDip()} isBusy={dip.isBusy}>
+          <Submit form={dip} words="Dipped now, without a checklist" isQuiet />
+        </Asked>
+      </div>
+      {arrival.inspections.length > 0 && (
+        <details>
+          <summary>What was seen before</summary>
+          <ol class="history">
+            {arrival.inspections.toReversed().map((each) => (
+              <li key={each.time}>
+                <span class="history-time">{day(each.time)}</span>
+                <span class="history-state">seen</span>
+                <span>{each.findings}</span>
+              </li>
+            ))}
+          </ol>
+        </details>
+      )}
+      <p class="aside">Source: {watch.source}.</p>
+    </section>
+  );
+}

@@ -1,0 +1,221 @@
+import { useState } from 'preact/hooks';
+import type { RoomView } from '../../../http/room-view.ts';
+import type { PieceAnswer } from '../../../http/routes-pieces.ts';
+import { momentText } from '../times.ts';
+import { arrivalAddress } from './arrivals-list.tsx';
+import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
+import { checked, given, useForm } from './form.ts';
+import { sendFile, useReading } from './hub-ask.ts';
+import { causeWords } from './losses.tsx';
+
+const eventOptions = [
+  { id: 'moved', words: 'moved' },
+  { id: 'growth', words: 'grew' },
+  { id: 'fragged', words: 'fragged' },
+  { id: 'dipped', words: 'dipped' },
+  { id: 'lost', words: 'lost' },
+] as const;
+
+type PieceEvent = PieceAnswer['events'][number];
+
+function eventText({ event, more }: PieceEvent): string {
+  const note = typeof more['note'] === 'string' ? more['note'] : '';
+  const said = (text: string) => (note === '' ? text : `${text}; ${note}`);
+  switch (event) {
+    case 'added':
+      return said(more['place'] === undefined ? 'came' : `came, to ${more['place']}`);
+    case 'moved':
+      return said(`moved to ${more['place']}`);
+    case 'growth':
+      return said(more['longest_cm'] === undefined ? 'grew' : `is ${more['longest_cm']} cm long`);
+    case 'fragged':
+      return said(`cut into ${more['frags']} frags`);
+    case 'lost':
+      return said(`lost: ${causeWords[more['cause'] as keyof typeof causeWords] ?? more['cause']}`);
+    case 'photo':
+      return 'photo';
+    default:
+      return said(event);
+  }
+}
+
+function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): void }) {
+  const form = useForm(`piece.${piece.id}`, {
+    ...{ event: 'moved', place: '', longest_cm: '', frags: '2', cause: 'unknown', note: '' },
+  });
+  const event = form.values['event'] ?? 'moved';
+
+  async function store(): Promise<void> {
+    const check = checked(form);
+    const more = {
+      moved: () => ({ place: check.neededText('place', 'Say where it stands now.') }),
+      growth: () => ({ longest_cm: check.number('longest_cm') }),
+      fragged: () => ({ frags: check.neededNumber('frags', 'Type how many frags.') }),
+      dipped: () => ({}),
+      lost: () => ({ cause: form.values['cause'] }),
+    }[event];
+    const body = given({ event, ...more?.(), note: check.text('note'), by: 'page' });
+    if (!check.isGood()) return;
+    const told = await form.submit<{ piece: PieceAnswer }>(`pieces/${encodeURIComponent(piece.id)}/events`, body);
+    if (told === undefined) return;
+    form.clear();
+    know(told.piece);
+  }
+
+  return (
+    <Asked label="What befell it" onSend={() => void store()} isBusy={form.isBusy}>
+      <div class="asked-row">
+        <Choice form={form} name="event" label="It was" options={eventOptions} />
+        {event === 'moved' && <TextField form={form} name="place" label="To where" />}
+        {event === 'growth' && <NumberField form={form} name="longest_cm" label="Longest side, cm" />}
+        {event === 'fragged' && <NumberField form={form} name="frags" label="How many frags" />}
+        {event === 'lost' && (
+          <Choice
+            form={form}
+            name="cause"
+            label="By what"
+            options={Object.entries(causeWords).map(([id, words]) => ({ id, words }))}
+          />
+        )}
+        <TextField form={form} name="note" label="Note" most={500} />
+      </div>
+      {event === 'fragged' && (
+        <Cautions
+          texts={[
+            'Zoanthids and some palythoas carry palytoxin: never scrub, cut, boil or heat them without protection. Wear gloves and eye protection.',
+          ]}
+        />
+      )}
+      <Submit form={form} words="Write it down" />
+    </Asked>
+  );
+}
+
+const longestSide_px = 1600;
+const mostBytes = 4 * 1024 * 1024;
+
+/** A phone's photo is larger than the hub keeps: it is drawn anew, smaller, as JPEG. What is small enough goes as it is. */
+async function fitting(file: File): Promise<File> {
+  if (file.size <= mostBytes / 4) return file;
+  const image = await createImageBitmap(file);
+  const scale = Math.min(1, longestSide_px / Math.max(image.width, image.height));
+  const canvas = document.createElement('canvas');
+  canvas.width = Math.round(image.width * scale);
+  canvas.height = Math.round(image.height * scale);
+  canvas.getContext('2d')?.drawImage(image, 0, 0, canvas.width, canvas.height);
+  const blob = await new Promise<Blob | null>((resolve) => canvas.toBlob(resolve, 'image/jpeg', 0.85));
+  return blob === null ? file : new File([blob], 'photo.jpg', { type: 'image/jpeg' });
+}
+
+function Photos({ piece, again }: { piece: PieceAnswer; again(): void }) {
+  const [trouble, setTrouble] = useState('');
+  const [isSending, setSending] = useState(false);
+
+  async function keep(file: File | undefined): Promise<void> {
+    if (file === undefined) return;
+    setTrouble('');
+    setSending(true);
+    const photo = await fitting(file).catch(() => file);
+    const answer = await sendFile<{ name: string }>(`pieces/${encodeURIComponent(piece.id)}/photos`, photo);
+    setSending(false);
+    if (answer.ok) again();
+    else
+      setTrouble(
+        answer.problem.status === 0
+          ? 'The hub does not answer. The photo stays in your camera; choose it again when the hub is back.'
+          : answer.problem.detail,
+      );
+  }
+
+  return (
+    <section class="part" aria-labelledby="photos">
+      <h3 id="photos">Photos</h3>
+      {piece.photos.length > 0 && (
+        <ul class="photos">
+          {piece.photos.map((name, place) => (
+            <li key={name}>
+              <a href={`./api/photos/${name}`}>
+                <img
+                  src={`./api/photos/${name}`}
+                  alt={`${piece.kind} ${piece.id}, ${place + 1} of ${piece.photos.length}`}
+                  loading="lazy"
+                />
+              </a>
+            </li>
+          ))}
+        </ul>
+      )}
+      <div class="asked">
+        <label for={`photo-${piece.id}`}>{isSending ? 'Sending …' : 'Add a photo'}</label>
+        <input
+          id={`photo-${piece.id}`}
+          type="file"
+          accept="image/jpeg,image/png,image/webp"
+          aria-invalid={trouble !== ''}
+          onChange={(event) => {
+            const field = event.currentTarget;
+            void keep(field.files?.[0]).then(() => {
+              field.value = '';
+            });
+          }}
+        />
+        {trouble !== '' && (
+          <p class="asked-error" role="alert">
+            {trouble}
+          </p>
+        )}
+      </div>
+    </section>
+  );
+}
+
+/** A piece and what befell it. */
+export function PiecePage({ id, view }: { id: string; view: RoomView }) {
+  const { told: piece, failure, know, again } = useReading<PieceAnswer>(`pieces/${encodeURIComponent(id)}`);
+  const system = view.systems.find((each) => each.id === piece?.system)?.name ?? piece?.system;
+  return (
+    <main class="page">
+      <p class="way-back">
+        <a href="#/corals/pieces">Pieces</a>
+      </p>
+      <h2 tabIndex={-1} data-view-title>
+        {piece?.kind ?? 'Piece'} <small>{id}</small>
+      </h2>
+      <Failure text={failure} />
+      {piece !== undefined && (
+        <>
+          <p class="sentence" role="status">
+            {piece.lost === null
+              ? `It stands ${piece.place === null ? 'where nobody wrote down' : `on ${piece.place}`}, in ${system}.`
+              : `It was lost on ${momentText(Date.parse(piece.lost.time), view.timezone)}: ${causeWords[piece.lost.cause]}.`}
+          </p>
+          <p class="aside">
+            {piece.source !== null && `From ${piece.source}. `}
+            {piece.frag_of !== null && <a href={`#/corals/piece/${piece.frag_of}`}>Cut from {piece.frag_of}</a>}
+            {piece.arrival !== null && <a href={arrivalAddress(piece.arrival)}>Came with {piece.arrival}</a>}
+          </p>
+          <div class="parts">
+            {piece.lost === null && (
+              <section class="part" aria-labelledby="tell">
+                <h3 id="tell">What befell it</h3>
+                <Tell piece={piece} know={know} />
+              </section>
+            )}
+            <Photos piece={piece} again={again} />
+            <section class="part" aria-labelledby="history">
+              <h3 id="history">History</h3>
+              <ol class="history">
+                {piece.events.toReversed().map((event, place) => (
+                  <li key={`${event.time} ${place}`}>
+                    <span class="history-time">{momentText(Date.parse(event.time), view.timezone)}</span>
+                    <span class="whole">{eventText(event)}</span>
+                  </li>
+                ))}
+              </ol>
+            </section>
+          </div>
+        </>
+      )}
+    </main>
+  );
+}

@@ -1,0 +1,116 @@
+import { useState } from 'preact/hooks';
+import type { RoomView } from '../../../http/room-view.ts';
+import { momentText } from '../times.ts';
+import { Asked, Choice, MomentField, NumberField, Submit, TextField, Warnings } from './fields.tsx';
+import { checked, given, useForm } from './form.ts';
+import { instantOf } from './moments.ts';
+
+type Prepared = {
+  [name in
+    | 'baths'
+    | 'bath_l'
+    | 'tank_l'
+    | 'bag_l'
+    | 'replace_l'
+    | 'rinse_l'
+    | 'spare_l'
+    | 'fresh_l'
+    | 'salt_g']: number;
+} & { salinity: number; salinity_sd: number; lead_hours: number; start_by: string | null; warnings: string[] };
+
+/** Water, salt and time to have ready before new corals come. */
+export function PrepareWater({ view }: { view: RoomView }) {
+  const form = useForm('prepare', {
+    ...{ system: view.systems[0]?.id ?? '', count: '', longest_cm: '', vessel_l: '5', bag_water_l: '', salinity: '' },
+    ...{ salt: '', grams_per_litre_at_35: '', expected: '' },
+  });
+  const [water, setWater] = useState<Prepared | undefined>(undefined);
+
+  async function reckon(): Promise<void> {
+    const check = checked(form);
+    const count = check.neededNumber('count', 'Type how many pieces come.');
+    const longest_cm = check.neededNumber('longest_cm', 'Type the longest side with its plug.');
+    const body = given({
+      ...{ system: form.values['system'], pieces: [{ count, longest_cm }] },
+      vessel_l: check.neededNumber('vessel_l', 'Type how much your largest bath holds.'),
+      ...{ bag_water_l: check.number('bag_water_l'), salinity: check.number('salinity'), salt: check.text('salt') },
+      grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
+      expected: instantOf(form.values['expected'] ?? '', view.timezone),
+    });
+    if (!check.isGood()) return;
+    const hints = [
+      [/grams_per_litre_at_35|salt at 35/, 'grams_per_litre_at_35'],
+      [/longest side|litres around/, 'longest_cm'],
+      [/pieces/, 'count'],
+      [/vessel/, 'vessel_l'],
+      [/bags/, 'bag_water_l'],
+      [/salinity/, 'salinity'],
+    ] as const;
+    setWater(await form.submit<Prepared>('arrivals/prepare', body, hints));
+  }
+
+  return (
+    <main class="page">
+      <p class="way-back">
+        <a href="#/corals">Corals</a>
+      </p>
+      <h2 tabIndex={-1} data-view-title>
+        Water to have ready
+      </h2>
+      <Asked label="Water to have ready" onSend={() => void reckon()} isBusy={form.isBusy}>
+        <div class="asked-row">
+          {view.systems.length > 1 && (
+            <Choice
+              form={form}
+              name="system"
+              label="For"
+              options={view.systems.map(({ id, name }) => ({ id, words: name }))}
+            />
+          )}
+          <NumberField form={form} name="count" label="Pieces" />
+          <NumberField form={form} name="longest_cm" label="Longest side with plug, cm" />
+          <NumberField form={form} name="vessel_l" label="Largest bath vessel, L" />
+          <NumberField form={form} name="bag_water_l" label="Water in the bags, L (if known)" />
+        </div>
+        <div class="asked-row">
+          <TextField form={form} name="salt" label="Salt (yours by name)" most={60} />
+          <NumberField form={form} name="grams_per_litre_at_35" label="Its label, g/L for 35" />
+          <NumberField form={form} name="salinity" label="Salinity (the tank's if empty)" />
+          <MomentField form={form} name="expected" label="They come at (if known)" />
+        </div>
+        <Submit form={form} words="How much water" />
+      </Asked>
+      {water !== undefined && (
+        <section class="part" role="status" aria-label="Water to have ready">
+          <p class="amount">
+            <b>{water.fresh_l.toFixed(1)} L</b> of new salt water, with <b>{water.salt_g.toFixed(0)} g</b> of salt
+          </p>
+          <dl class="facts">
+            <dt>Dip baths</dt>
+            <dd>
+              {water.baths} of {water.bath_l.toFixed(1)} L: {water.tank_l.toFixed(1)} L from the tank,{' '}
+              {water.bag_l.toFixed(1)} L from the bags
+            </dd>
+            <dt>Back into the tank</dt>
+            <dd>{water.replace_l.toFixed(1)} L</dd>
+            <dt>Rinse, spare</dt>
+            <dd>
+              {water.rinse_l.toFixed(1)} L, {water.spare_l.toFixed(1)} L
+            </dd>
+            <dt>Start</dt>
+            <dd>
+              {water.lead_hours.toFixed(0)} h before
+              {water.start_by !== null && `: ${momentText(Date.parse(water.start_by), view.timezone)}`}
+            </dd>
+          </dl>
+          <Warnings texts={water.warnings} />
+          <p>
+            <a class="way" href="#/water">
+              Make the batch
+            </a>
+          </p>
+        </section>
+      )}
+    </main>
+  );
+}

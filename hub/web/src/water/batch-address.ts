@@ -1,0 +1,1 @@
+export const batchAddress = (id: string): string => `#/water/${encodeURIComponent(id)}`;

@@ -1,0 +1,99 @@
+import { useState } from 'preact/hooks';
+import type { RoomView } from '../../../http/room-view.ts';
+import type { BatchAnswer } from '../../../http/routes-batches.ts';
+import { Asked, Cautions, Choice, NumberField, Submit, TextField } from '../corals/fields.tsx';
+import { checked, given, useForm } from '../corals/form.ts';
+import { batchAddress } from './batch-address.ts';
+import { type SaltPlan, saltHints, tankSalinity } from './salt-plan.ts';
+
+/** Salt water is made: how much salt the hub reckons, and what was weighed in. */
+export function MakeBatch({ view, salts }: { view: RoomView; salts: readonly string[] }) {
+  const first = view.systems[0]?.id ?? '';
+  const form = useForm('batch', {
+    ...{ system: first, litres: '', salinity: tankSalinity(view, first), salt: salts[0] ?? '' },
+    ...{ grams_per_litre_at_35: '', salt_g: '', probes_of: '' },
+  });
+  const [plan, setPlan] = useState<SaltPlan | undefined>(undefined);
+  const [planned, setPlanned] = useState('');
+  const asked = ['litres', 'salinity', 'salt', 'grams_per_litre_at_35'].map((name) => form.values[name]).join('|');
+  const isPlanned = plan !== undefined && planned === asked;
+
+  async function reckon(): Promise<void> {
+    const check = checked(form);
+    const body = given({
+      litres: check.neededNumber('litres', 'Type how many litres you make.'),
+      salinity: check.neededNumber('salinity', 'Type the salinity it shall have.'),
+      ...{ salt: check.text('salt'), grams_per_litre_at_35: check.number('grams_per_litre_at_35') },
+    });
+    if (!check.isGood()) return;
+    const told = await form.submit<SaltPlan>('batches/plan', body, saltHints);
+    if (told === undefined) return;
+    setPlan(told);
+    setPlanned(asked);
+    form.setAll({ salt_g: told.salt_g.toFixed(0) });
+  }
+
+  async function store(): Promise<void> {
+    const check = checked(form);
+    const body = given({
+      ...{ system: form.values['system'], litres: check.neededNumber('litres', 'Type how many litres you made.') },
+      salt: check.neededText('salt', 'Name the salt as you call it.'),
+      salt_g: check.neededNumber('salt_g', 'Type how much salt you weighed in.'),
+      ...{ probes_of: check.text('probes_of'), key: form.key, by: 'page' },
+    });
+    if (!check.isGood()) return;
+    const batch = await form.submit<BatchAnswer>('batches', body, saltHints);
+    if (batch === undefined) return;
+    form.clear();
+    location.hash = batchAddress(batch.id);
+  }
+
+  return (
+    <Asked label="Make a batch" onSend={() => void (isPlanned ? store() : reckon())} isBusy={form.isBusy}>
+      <div class="asked-row">
+        <NumberField form={form} name="litres" label="Litres" isLarge />
+        <NumberField form={form} name="salinity" label="Salinity wanted" isLarge />
+        {view.systems.length > 1 && (
+          <Choice
+            form={form}
+            name="system"
+            label="For"
+            options={view.systems.map(({ id, name }) => ({ id, words: name }))}
+          />
+        )}
+      </div>
+      <div class="asked-row">
+        <TextField form={form} name="salt" label="Salt, as you call it" known={salts} most={60} />
+        <NumberField form={form} name="grams_per_litre_at_35" label="Its label, g/L for 35 (yours if empty)" />
+      </div>
+      {!isPlanned && <Submit form={form} words="How much salt" />}
+      {isPlanned && (
+        <>
+          <p class="amount" role="status">
+            <b>{plan.salt_g.toFixed(0)} g</b> of salt
+          </p>
+          <p class="aside">
+            At {plan.grams_per_litre_at_35.toFixed(2)} g/L for 35,{' '}
+            {plan.batches_measured === 0
+              ? 'as you typed it from the label.'
+              : `from ${plan.batches_measured} of your own batches; the salinity may miss by ${(2 * plan.salinity_sd).toFixed(1)}.`}{' '}
+            Keep some back, measure, then add the rest.
+          </p>
+          <Cautions texts={plan.cautions} />
+          <div class="asked-row">
+            <NumberField form={form} name="salt_g" label="Weighed in, g" isLarge />
+            {view.systems.length > 1 && (
+              <Choice
+                form={form}
+                name="probes_of"
+                label="Probes in the vessel"
+                options={[{ id: '', words: 'none' }, ...view.systems.map(({ id, name }) => ({ id, words: name }))]}
+              />
+            )}
+          </div>
+          <Submit form={form} words="It is made" />
+        </>
+      )}
+    </Asked>
+  );
+}

@@ -1,0 +1,26 @@
+import type { RoomView } from '../../../http/room-view.ts';
+import type { Hints } from '../corals/form.ts';
+
+/** What the hub says of salt or fresh water for a salinity. */
+export type SaltPlan = {
+  salt_g: number;
+  fresh_l: number;
+  grams_per_litre_at_35: number;
+  salinity_sd: number;
+  batches_measured: number;
+  cautions: string[];
+};
+
+export const saltHints: Hints = [
+  [/grams_per_litre_at_35|salt at 35/, 'grams_per_litre_at_35'],
+  [/volume/, 'litres'],
+  [/salinity/, 'salinity'],
+  [/system/, 'system'],
+];
+
+/** The salinity of a tank as the room shows it, to begin with; sea water's when it is not known. */
+export function tankSalinity(view: RoomView, system: string): string {
+  const metrics = view.systems.find(({ id }) => id === system)?.metrics ?? [];
+  const value = metrics.find(({ metric }) => metric === 'salinity')?.value;
+  return value === undefined || value === null ? '35' : value.toFixed(1);
+}
