@@ -1,5 +1,15 @@
 import { randomBytes } from 'node:crypto';
-import { closeSync, fsyncSync, mkdirSync, openSync, renameSync, rmSync, writeSync } from 'node:fs';
+import {
+  closeSync,
+  fchownSync,
+  fsyncSync,
+  mkdirSync,
+  openSync,
+  renameSync,
+  rmSync,
+  statSync,
+  writeSync,
+} from 'node:fs';
 import { basename, dirname, join } from 'node:path';
 
 /**
@@ -14,6 +24,9 @@ export function writePrivateFile(path: string, text: string): void {
   try {
     // Opened with its mode: made readable first and closed later, it could be read in between.
     withFile(draft, 'wx', 0o600, (file) => {
+      // Written by the administrator, read by the hub under a user of its own, to whom the folder belongs.
+      const { uid, gid } = statSync(folder);
+      if (process.getuid?.() === 0) fchownSync(file, uid, gid);
       writeSync(file, text);
       fsyncSync(file);
     });

@@ -1,14 +1,17 @@
 import type { Command } from 'commander';
+import { dataOf } from '../calibration/json-data.ts';
 import { VerbFailed } from './exit-code.ts';
-import { defaultConfigPath, readConfig } from './read-config.ts';
+import { askRunningHub, tokenFlag } from './hub-connection.ts';
+import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
-export type HubOptions = { config: string; json?: boolean };
+export type HubOptions = { config: string; json?: boolean; tokenFile?: string };
 
 /** What every verb of the running hub takes. */
 export function withHubOptions(command: Command): Command {
   return command
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+    .option(...tokenFlag)
     .option('--json', 'the answer as JSON');
 }
 
@@ -24,15 +27,10 @@ export async function askHub<Answer>(
   route: string,
   body: unknown = {},
 ): Promise<Answer> {
-  const { http } = readConfig(options.config, terminal);
-  const url = `http://${http.host}:${http.port}${route}`;
-  const sent = { headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
-  const response = await fetch(url, { method, ...(method === 'POST' ? sent : {}) }).catch(() => {
-    throw new VerbFailed(1, `no hub answers at ${url}. Start it with: brinekeep run ${options.config}`);
-  });
-  if (response.status === 204) return undefined as Answer;
-  const answer = (await response.json().catch(() => ({}))) as Answer & { title?: string; detail?: string };
-  if (!response.ok) throw new VerbFailed(1, `${answer.title ?? response.status}: ${answer.detail ?? ''}`);
+  const { status, text } = await askRunningHub(options, terminal, method, route, method === 'POST' ? body : undefined);
+  if (status === 204) return undefined as Answer;
+  const answer = (dataOf(text) ?? {}) as Answer & { title?: string; detail?: string };
+  if (status >= 400) throw new VerbFailed(1, `${answer.title ?? status}: ${answer.detail ?? ''}`);
   return answer;
 }
 

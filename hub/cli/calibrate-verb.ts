@@ -1,9 +1,9 @@
 import { randomUUID } from 'node:crypto';
-import { request } from 'node:http';
 import type { Command } from 'commander';
 import { dataOf } from '../calibration/json-data.ts';
 import { VerbFailed } from './exit-code.ts';
-import { defaultConfigPath, readConfig } from './read-config.ts';
+import { askRunningHub, tokenFlag } from './hub-connection.ts';
+import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
 type Verdict = { state: string; reasons: string[] } & Record<string, unknown>;
@@ -18,35 +18,13 @@ type Options = Record<string, string | undefined> & { dryRun?: boolean };
 
 /** Asks the running hub, so that there is one writer and one set of checks. */
 async function ask<Answer>(o: Options, terminal: Terminal, path: string, body?: unknown): Promise<Answer> {
-  const config = o['config'] ?? defaultConfigPath;
-  const { http } = readConfig(config, terminal);
-  const url = `http://${http.host}:${http.port}${path}`;
-  const { status, text } = await exchange(url, body).catch(() => {
-    throw new VerbFailed(1, `no hub answers at ${url}. Start it with: brinekeep run ${config}`);
-  });
+  const place = { config: o['config'] ?? defaultConfigPath, tokenFile: o['tokenFile'] };
+  const { status, text } = await askRunningHub(place, terminal, body === undefined ? 'GET' : 'POST', path, body);
   const answer = dataOf(text) as (Answer & { title?: string; detail?: string }) | undefined;
   if (status >= 400 || answer === undefined) {
     throw new VerbFailed(1, `${answer?.title ?? status}: ${answer?.detail ?? 'the hub said nothing more'}`);
   }
   return answer;
-}
-
-/** Not `fetch`, which gives up after five minutes: months of readings take longer on a small board. */
-function exchange(url: string, body: unknown): Promise<{ status: number; text: string }> {
-  const post = { method: 'POST', headers: { 'content-type': 'application/json' } };
-  return new Promise((resolve, reject) => {
-    const sent = request(url, body === undefined ? {} : post, (response) => {
-      let text = '';
-      response.setEncoding('utf8');
-      response.on('data', (chunk: string) => {
-        text += chunk;
-      });
-      response.on('end', () => resolve({ status: response.statusCode ?? 0, text }));
-      response.on('error', reject);
-    });
-    sent.on('error', reject);
-    sent.end(body === undefined ? undefined : JSON.stringify(body));
-  });
 }
 
 async function enter(o: Options, kind: string, given: Record<string, unknown>, terminal: Terminal): Promise<void> {
@@ -115,7 +93,8 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
     calibrate
       .command(name)
       .description(description)
-      .option('--config <file>', 'configuration of the hub', defaultConfigPath);
+      .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+      .option(...tokenFlag);
   const entering = (name: string, description: string) =>
     withConfig(name, description)
       .requiredOption('--probe <id>', 'id of the probe')

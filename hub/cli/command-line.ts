@@ -13,11 +13,13 @@ import { addEnterVerb } from './enter-verb.ts';
 import { exitCode, VerbFailed } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
 import { addImportVerb } from './import-verb.ts';
+import { addPassphraseVerb } from './passphrase-verb.ts';
 import { addPieceVerbs } from './piece-verbs.ts';
 import { addReplayVerb } from './replay-verb.ts';
 import { addRunVerb } from './run-verb.ts';
 import { addSetupVerb } from './setup-verb.ts';
 import type { Terminal } from './terminal.ts';
+import { addTokenVerbs } from './token-verbs.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
 /** All verbs. Wrong usage exits 2, data that say no exit 1, and neither with a stack trace. */
@@ -48,6 +50,8 @@ export async function runCommandLine(
   addArrivalVerbs(program, terminal);
   addBatchVerbs(program, terminal);
   addPieceVerbs(program, terminal);
+  addPassphraseVerb(program, terminal);
+  addTokenVerbs(program, terminal);
   addBackupVerbs(program, adapters, terminal);
   addImportVerb(program, adapters, terminal);
   addBenchVerb(program, adapters, terminal);

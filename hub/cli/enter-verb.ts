@@ -1,28 +1,20 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
+import { dataOf } from '../calibration/json-data.ts';
 import { VerbFailed } from './exit-code.ts';
-import { defaultConfigPath, readConfig } from './read-config.ts';
+import { askRunningHub, tokenFlag } from './hub-connection.ts';
+import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
 type Answer = { id?: number; detail?: string; title?: string };
 
 /** Sends an entry to the running hub, so that there is one writer and one set of checks. */
-async function send(path: string, route: string, entry: Record<string, unknown>, terminal: Terminal): Promise<void> {
-  const { http } = readConfig(path, terminal);
-  const url = `http://${http.host}:${http.port}${route}`;
-  let response: Response;
-  try {
-    response = await fetch(url, {
-      method: 'POST',
-      headers: { 'content-type': 'application/json' },
-      // The same key on a second try makes it one entry.
-      body: JSON.stringify({ key: randomUUID(), ...entry }),
-    });
-  } catch {
-    throw new VerbFailed(1, `no hub answers at ${url}. Start it with: brinekeep run ${path}`);
-  }
-  const answer = (await response.json().catch(() => ({}))) as Answer;
-  if (!response.ok) throw new VerbFailed(1, `${answer.title ?? response.status}: ${answer.detail ?? ''}`);
+async function send(o: Options, route: string, entry: Record<string, unknown>, terminal: Terminal): Promise<void> {
+  const place = { config: o['config'] ?? defaultConfigPath, tokenFile: o['tokenFile'] };
+  // The same key on a second try makes it one entry.
+  const { status, text } = await askRunningHub(place, terminal, 'POST', route, { key: randomUUID(), ...entry });
+  const answer = (dataOf(text) ?? {}) as Answer;
+  if (status >= 400) throw new VerbFailed(1, `${answer.title ?? status}: ${answer.detail ?? ''}`);
   terminal.print(`entered as ${answer.id}`);
 }
 
@@ -52,6 +44,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
       .description(description)
       .requiredOption('--system <id>', 'id of the system')
       .option('--config <file>', 'configuration of the hub', defaultConfigPath)
+      .option(...tokenFlag)
       .option('--time <iso>', 'when it was, ISO 8601 with offset; now when left out')
       .option('--by <name>', 'who')
       .option('--note <text>', 'a note');
@@ -64,7 +57,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .option('--confirmed', 'the value was questioned and is meant as given')
     .action((o: Options) =>
       send(
-        o['config'] ?? defaultConfigPath,
+        o,
         '/api/tests',
         given({
           ...common(o),
@@ -85,7 +78,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .option('--grams <number>', 'grams of it')
     .action((o: Options) =>
       send(
-        o['config'] ?? defaultConfigPath,
+        o,
         '/api/doses',
         given({
           ...common(o),
@@ -104,7 +97,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .option('--times-per-day <number>', 'in so many equal doses')
     .action((o: Options) =>
       send(
-        o['config'] ?? defaultConfigPath,
+        o,
         '/api/plan',
         given({
           ...common(o),
@@ -120,12 +113,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .requiredOption('--stock <id>', 'id of a stock of the system')
     .option('--ml <number>', 'how full it is now; its full size when left out')
     .action((o: Options) =>
-      send(
-        o['config'] ?? defaultConfigPath,
-        '/api/refills',
-        given({ ...common(o), stock: o['stock'], ml: number(o['ml'], 'ml') }),
-        terminal,
-      ),
+      send(o, '/api/refills', given({ ...common(o), stock: o['stock'], ml: number(o['ml'], 'ml') }), terminal),
     );
 
   verb('water-change', 'a water change, with what was tested of the new water')
@@ -136,7 +124,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .option('--salinity <number>')
     .action((o: Options) =>
       send(
-        o['config'] ?? defaultConfigPath,
+        o,
         '/api/water-changes',
         given({
           ...common(o),

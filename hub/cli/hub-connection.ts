@@ -1,0 +1,117 @@
+import { X509Certificate } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { request } from 'node:http';
+import { connect as connectPlain, type Socket } from 'node:net';
+import { connect as connectTls } from 'node:tls';
+import { hubAddress } from '../access/where-to-listen.ts';
+import type { Config } from '../config/schema.ts';
+import { VerbFailed } from './exit-code.ts';
+import { readConfig } from './read-config.ts';
+import type { Terminal } from './terminal.ts';
+
+export type HubPlace = { config: string; tokenFile?: string | undefined };
+
+export type HubAnswer = { status: number; text: string };
+
+/** Where the token for a hub with a passphrase comes from, as the help of a verb says it. */
+export const tokenFlag = ['--token-file <file>', 'file with a token for the hub; else BRINEKEEP_TOKEN'] as const;
+
+/**
+ * Asks the running hub of a configuration, with the token of the person if there is one.
+ *
+ * @throws VerbFailed 1  when no hub answers, or another one does; 2 for a token file that cannot be read
+ */
+export async function askRunningHub(
+  place: HubPlace,
+  terminal: Terminal,
+  method: string,
+  route: string,
+  body?: unknown,
+): Promise<HubAnswer> {
+  const { http } = readConfig(place.config, terminal);
+  const token = tokenOf(place.tokenFile);
+  const answer = await exchange(http, method, route, token, body).catch((error: unknown) => {
+    if (error instanceof VerbFailed) throw error;
+    const { host, port } = hubAddress(http);
+    throw new VerbFailed(1, `no hub answers at ${host}:${port}. Start it with: brinekeep run ${place.config}`);
+  });
+  if (answer.status === 401) {
+    throw new VerbFailed(
+      1,
+      token === undefined
+        ? `the hub asks who you are. Make a token with: brinekeep token add ${place.config} --name NAME --scope enter, then set BRINEKEEP_TOKEN or name its file by --token-file.`
+        : 'the hub does not know this token: it was revoked, or it is of another hub',
+    );
+  }
+  return answer;
+}
+
+/** True when a hub, or something else, accepts connections where this one would listen. */
+export async function isHubThere(http: Config['http']): Promise<boolean> {
+  const socket = await connected(http).catch(() => undefined);
+  socket?.destroy();
+  return socket !== undefined;
+}
+
+function tokenOf(file: string | undefined): string | undefined {
+  if (file === undefined) return process.env['BRINEKEEP_TOKEN']?.trim() || undefined;
+  try {
+    return readFileSync(file, 'utf8').trim();
+  } catch {
+    throw new VerbFailed(2, `${file}: the token file cannot be read`);
+  }
+}
+
+/** Without a limit of time: to calibrate months of readings anew takes minutes on a small board. */
+async function exchange(
+  http: Config['http'],
+  method: string,
+  path: string,
+  token: string | undefined,
+  body: unknown,
+): Promise<HubAnswer> {
+  const { host, port } = hubAddress(http);
+  const socket = await connected(http);
+  const json = body === undefined ? {} : { 'content-type': 'application/json' };
+  const authorization = token === undefined ? {} : { authorization: `Bearer ${token}` };
+  return new Promise((resolve, reject) => {
+    const headers = { host: `${host.includes(':') ? `[${host}]` : host}:${port}`, ...json, ...authorization };
+    const sent = request({ method, path, headers, createConnection: () => socket }, (response) => {
+      let text = '';
+      response.setEncoding('utf8');
+      response.on('data', (chunk: string) => {
+        text += chunk;
+      });
+      response.on('end', () => resolve({ status: response.statusCode ?? 0, text }));
+      response.on('error', reject);
+    });
+    sent.on('error', reject);
+    sent.end(body === undefined ? undefined : JSON.stringify(body));
+  });
+}
+
+/**
+ * Over TLS the hub is known by the very certificate of the configuration, so that one which it signed itself, or which
+ * bears the name that phones use, does for the loopback address as well. Nothing is sent before that is seen.
+ */
+function connected(http: Config['http']): Promise<Socket> {
+  const { host, port } = hubAddress(http);
+  const { cert_file } = http;
+  return new Promise((resolve, reject) => {
+    if (cert_file === undefined) {
+      const socket = connectPlain({ host, port });
+      socket.once('connect', () => resolve(socket));
+      socket.once('error', reject);
+      return;
+    }
+    const expected = new X509Certificate(readFileSync(cert_file)).fingerprint256;
+    const socket = connectTls({ host, port, rejectUnauthorized: false });
+    socket.once('error', reject);
+    socket.once('secureConnect', () => {
+      if (socket.getPeerX509Certificate()?.fingerprint256 === expected) return resolve(socket);
+      socket.destroy();
+      const why = `what answers at ${host}:${port} shows another certificate than ${cert_file}`;
+      reject(new VerbFailed(1, `${why}; was it renewed? Then start the hub anew.`));
+    });
+  });
+}
