@@ -3,7 +3,8 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import type { Config } from '../config/schema.ts';
 import { isIsoWeek, isoWeekAt, weekAfter } from '../week/iso-week.ts';
-import { type WeekFile, weeklyFiles } from '../week/weekly-files.ts';
+import { createWeekDesk } from '../week/week-desk.ts';
+import type { WeekFile } from '../week/weekly-files.ts';
 import { VerbFailed } from './exit-code.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
@@ -12,11 +13,12 @@ import type { VerbAdapters } from './verb-adapters.ts';
 const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv'];
 /** Only there when there was something to tell. */
 const optionalRoute = 'corals.csv';
+const reviewRoute = 'review.html';
 
 /** From the hub that runs: one process has the store open. Undefined when none answers. */
-async function fromRunningHub(config: Config, week: string): Promise<WeekFile[] | undefined> {
+async function fromRunningHub(config: Config, week: string, withReview: boolean): Promise<WeekFile[] | undefined> {
   const files: WeekFile[] = [];
-  for (const route of routes) {
+  for (const route of withReview ? [...routes, reviewRoute] : routes) {
     let response: Response;
     try {
       response = await fetch(`http://${config.http.host}:${config.http.port}/api/weeks/${week}/${route}`);
@@ -31,31 +33,35 @@ async function fromRunningHub(config: Config, week: string): Promise<WeekFile[] 
   return files;
 }
 
-function fromStore(config: Config, week: string, adapters: VerbAdapters): WeekFile[] {
+function fromStore(config: Config, week: string, withReview: boolean, adapters: VerbAdapters): WeekFile[] {
   const path = join(config.data_dir, 'brinekeep.db');
   if (!existsSync(path)) throw new VerbFailed(1, `${path}: there is no store yet, so there is nothing to export`);
   const { clock } = adapters.hub;
   const store = adapters.hub.openStore({ path, flushMs: config.flush_seconds * 1000, onFault: () => {} });
   try {
-    return weeklyFiles({ config, store, line: adapters.tables.line, nowMs: () => clock.nowMs() }, week);
+    const { line } = adapters.tables;
+    const desk = createWeekDesk({ config, store, line, isInvented: false, nowMs: () => clock.nowMs() });
+    return withReview ? desk.files(week) : desk.tables(week);
   } finally {
     store.close();
   }
 }
 
-/** `brinekeep export`: the three files of a week, as they are written every Monday. */
+/** `brinekeep export`: the tables of a week, and its review, as they are written every Monday. */
 export function addExportVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('export')
     .description('write the CSV files of a week')
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--week <week>', 'an ISO week such as 2026-W47; the last full week when left out')
+    .option('--review', 'also the review, one HTML page to read and to print')
     .option('--out <dir>', 'where to; the weekly folder of the configuration when left out')
-    .action(async (path: string, options: { week?: string; out?: string }) => {
+    .action(async (path: string, options: { week?: string; out?: string; review?: boolean }) => {
       const config = readConfig(path, terminal);
       const week = options.week ?? weekAfter(isoWeekAt(adapters.hub.clock.nowMs(), config.site.timezone), -1);
       if (!isIsoWeek(week)) throw new VerbFailed(2, `--week: found "${week}", need an ISO week such as 2026-W47`);
-      const files = (await fromRunningHub(config, week)) ?? fromStore(config, week, adapters);
+      const withReview = options.review === true;
+      const files = (await fromRunningHub(config, week, withReview)) ?? fromStore(config, week, withReview, adapters);
       for (const file of files) {
         const target = join(options.out ?? config.weekly.dir, file.name);
         await adapters.hub.writeFile(target, file.text);

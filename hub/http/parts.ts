@@ -19,6 +19,7 @@ import type { Estimator } from '../estimate/estimator.ts';
 import type { LiveClients } from '../live/live-clients.ts';
 import type { ConfigFile } from '../settings/config-file.ts';
 import type { SettingsKeeper } from '../settings/settings.ts';
+import type { WeekDesk } from '../week/week-desk.ts';
 import type { RoomSources } from './room-view.ts';
 
 /** What the HTTP edge needs of the hub. */
@@ -44,7 +45,7 @@ export type HttpParts = {
   /** Undefined where the hub was started without a file. */
   configFile: ConfigFile | undefined;
   health(): Health;
-  week: { files(week: string): { name: string; text: string }[] };
+  week: Pick<WeekDesk, 'tables' | 'review' | 'page'>;
 };
 
 export type Health = {

@@ -4,6 +4,7 @@ export type Topics = {
   phone: string;
   escalated: string;
   heartbeat: string;
+  week: string;
   command: string;
   tests: string;
   doses: string;
@@ -20,6 +21,8 @@ export function topicsBelow(prefix: string): Topics {
     escalated: `${prefix}/phone/escalated`,
     /** Retained JSON once a minute while the hub does its work: an old time there means that nobody watches. */
     heartbeat: `${prefix}/heartbeat`,
+    /** Retained JSON: the result of the last whole week. */
+    week: `${prefix}/week`,
     /** Commands come in here: acknowledge, and what else a phone may ask for. */
     command: `${prefix}/command`,
     /** Tests and doses that a person or a machine enters. */

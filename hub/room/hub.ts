@@ -26,7 +26,7 @@ import { createPipeline } from '../pipeline/pipeline.ts';
 import type { ConfigFile } from '../settings/config-file.ts';
 import { createSettings } from '../settings/settings.ts';
 import { version } from '../version.ts';
-import { weeklyFiles } from '../week/weekly-files.ts';
+import { createWeekDesk } from '../week/week-desk.ts';
 import { startWeekly } from '../week/weekly-schedule.ts';
 import { absenceRemark } from './absence-remark.ts';
 import { createAlarmDesk } from './alarm-desk.ts';
@@ -211,7 +211,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     units: () => settings.effective().display_units,
     isInvented: options.isInvented,
   };
-  const weekFiles = (week: string) => weeklyFiles({ config, store, line: adapters.csvLine, nowMs: now }, week);
+  const { isInvented } = options;
+  const week = createWeekDesk({ config, store, line: adapters.csvLine, isInvented, nowMs: now });
   const access = createAccess({ config, nowMs: now, log });
   const server = await createServer(
     {
@@ -231,7 +232,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile },
       health: () => healthOf({ startedMs, edges: edges?.list ?? [], pipeline, rejects, store }),
-      week: { files: weekFiles },
+      week,
     },
     log,
   );
@@ -273,7 +274,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   history
     .resume(now())
     .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
-  const weekly = startWeekly({ config, store, nowMs: now, write: adapters.writeFile, files: weekFiles, log });
+  const weekly = startWeekly({
+    ...{ config, store, nowMs: now, write: adapters.writeFile, files: week.files, log },
+    tell: { topics, config: settings.effective, review: week.review, nudge: () => delivery?.nudge() },
+  });
 
   const url = pageUrl(config.http, host, server.server.address());
   adapters.serviceManager.ready();

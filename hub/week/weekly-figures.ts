@@ -35,7 +35,12 @@ function figuresOfDay(
   nowMs: number,
 ): { day: LocalDay; figures: DailyFigures } {
   const band = config.systems.find((system) => system.id === series.system)?.bands[series.metric];
-  const everyMs = (config.probes.find((probe) => probe.id === series.probe)?.every_seconds ?? 0) * 1000;
   const part = { startMs: day.startMs, endMs: Math.min(day.endMs, nowMs) };
-  return { day, figures: dailyFigures(minutes, part, band, Math.max(usualPauseMs, 3 * everyMs)) };
+  return { day, figures: dailyFigures(minutes, part, band, pauseOf(config, series.probe)) };
+}
+
+/** How long a probe may be silent before that is a gap, milliseconds. */
+export function pauseOf(config: Config, probeId: string): number {
+  const everyMs = (config.probes.find((probe) => probe.id === probeId)?.every_seconds ?? 0) * 1000;
+  return Math.max(usualPauseMs, 3 * everyMs);
 }

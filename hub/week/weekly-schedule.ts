@@ -2,8 +2,12 @@ import { join } from 'node:path';
 import { Cron } from 'croner';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Config } from '../config/schema.ts';
+import type { Topics } from '../notices/topics.ts';
 import { dueWeeks } from './due-weeks.ts';
 import { type IsoWeek, isoWeekAt, weekAfter } from './iso-week.ts';
+import { lastToldDocument, mayTellNow, mondayCommit } from './monday-line.ts';
+import { noteConfiguration } from './review/configuration-seen.ts';
+import type { ReviewFigures } from './review/review-schema.ts';
 import type { WeekFile } from './weekly-files.ts';
 
 /** The document of the store that names the newest week whose files are on disk. */
@@ -22,6 +26,15 @@ export type WeeklyWork = {
   /** Whole or not at all. */
   write(path: string, text: string): Promise<void>;
   files(week: IsoWeek): WeekFile[];
+  /** How a week is told when it is over. Absent: its files are written and nobody is told. */
+  tell?: {
+    topics: Pick<Topics, 'phone' | 'week'>;
+    /** With the quiet hours that hold now. */
+    config(): Config;
+    review(week: IsoWeek): ReviewFigures | undefined;
+    /** Something is in the outbox. */
+    nudge(): void;
+  };
   log: { info(fields: object, message: string): void; error(fields: object, message: string): void };
 };
 
@@ -40,7 +53,9 @@ export function startWeekly(work: WeeklyWork): Weekly {
   function run(): void {
     if (isWriting) return;
     isWriting = true;
+    noteAndLog(work);
     writing = writeDueWeeks(work, () => isStopped).finally(() => {
+      if (!isStopped) tellLastWeek(work);
       isWriting = false;
     });
   }
@@ -79,6 +94,32 @@ async function writeDueWeeks(work: WeeklyWork, isStopped: () => boolean): Promis
     }
   } catch (error) {
     log.error({ err: error, week, dir: config.weekly.dir }, 'the files of the week could not be written');
+  }
+}
+
+/** A week is judged by the bands of its time: what the configuration says is noted as soon as it is seen. */
+function noteAndLog({ store, config, nowMs, log }: WeeklyWork): void {
+  try {
+    noteConfiguration(store, config, nowMs());
+  } catch (error) {
+    log.error({ err: error }, 'the configuration could not be noted for the review of the week');
+  }
+}
+
+/** Tells the newest week whose files are written, once; those made up before it are old news. Never throws. */
+function tellLastWeek({ config, store, nowMs, tell, log }: WeeklyWork): void {
+  if (tell === undefined) return;
+  try {
+    const week = store.document(lastWeekDocument);
+    if (week === undefined || week === store.document(lastToldDocument)) return;
+    if (week !== weekAfter(isoWeekAt(nowMs(), config.site.timezone), -1) || !mayTellNow(tell.config(), nowMs())) return;
+    const review = tell.review(week);
+    if (review === undefined) return;
+    // The note and the messages in one transaction: a crash before it repeats both, after it neither.
+    store.commit(mondayCommit(review, tell.topics));
+    tell.nudge();
+  } catch (error) {
+    log.error({ err: error }, 'the result of the week could not be told');
   }
 }
 
