@@ -18,6 +18,7 @@ export function probeFindings(config: SoundParts): CrossFindings {
     problems.push(
       ...unknownId(probe.system, config.systems, [...path, 'system'], 'system'),
       ...wireFindings(probe, path),
+      ...loopFindings(probe, config, path),
       ...unitFindings(probe, path),
       ...serialFindings(probe, config, path),
       ...temperatureProbeFindings(probe, config, path),
@@ -50,6 +51,15 @@ function wireFindings(probe: SoundProbe, path: ConfigPath): Finding[] {
   if (wires === 1) return [];
   const need = 'either serial: {port, channel} or mqtt: {topic, format, channel}';
   return [{ path, found: wires === 0 ? 'neither serial nor mqtt' : 'both serial and mqtt', need }];
+}
+
+/** A probe that listens to what the hub itself says would feed its own number back to itself for ever. */
+function loopFindings(probe: SoundProbe, config: SoundParts, path: ConfigPath): Finding[] {
+  const prefix = config.mqtt?.prefix ?? 'brinekeep';
+  const topic = probe.mqtt?.topic;
+  if (topic === undefined || !topic.startsWith(`${prefix}/readings/`)) return [];
+  const need = `a topic that a probe writes; below ${prefix}/readings the hub itself writes`;
+  return [{ path: [...path, 'mqtt', 'topic'], found: showFound(topic), need }];
 }
 
 function unitFindings({ metric: of, unit, signal }: SoundProbe, path: ConfigPath): Finding[] {

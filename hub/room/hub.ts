@@ -20,6 +20,7 @@ import { createDelivery, type Delivery, sendNow } from '../notices/deliver.ts';
 import { queued } from '../notices/notice-items.ts';
 import { phoneLine } from '../notices/phone-line.ts';
 import { topicsBelow } from '../notices/topics.ts';
+import { createOutward } from '../outward/outward.ts';
 import { bindProbes } from '../pipeline/bound-probe.ts';
 import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
 import { createPipeline } from '../pipeline/pipeline.ts';
@@ -125,6 +126,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     live.changed();
   };
 
+  const outward = createOutward(config, store, link, (work) => contained.run('readings to the broker', work));
   const bindings = bindProbes(config);
   const calibrations = createCalibrations({
     ...{ config, store, probes: bindings.probes },
@@ -145,6 +147,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     entered: (kind, system, body, timeMs) => {
       // The entry is on disk by now: what follows from it may fail without taking it back. What was taken back comes as
       // a note, and may have been a calibration.
+      outward.entered(kind, system, body, timeMs);
       if (kind === 'note') contained.run('calibrations', () => calibrations.refresh());
       contained.run('estimates', () => {
         for (const evidence of estimator.learn(kind, system, body, timeMs)) watch.offer(evidence, now());
@@ -179,6 +182,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     },
     show: (readings) => {
       reasons.remember(readings);
+      outward.take(readings);
       live.show(readings);
     },
   });
@@ -293,6 +297,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     async stop() {
       adapters.serviceManager.stopping();
       stopRoutine();
+      outward.stop();
       roomTime.stop();
       watch.stop();
       weekly.stop();

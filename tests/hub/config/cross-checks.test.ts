@@ -63,6 +63,12 @@ describe('what one key alone cannot tell', () => {
       'topic "room/t1", channel ""',
     ],
     [
+      'a probe that listens to what the hub itself says',
+      `probes:\n${t1.replace('room/t1', 'brinekeep/readings/display/temperature/t1')}`,
+      'probes[0].mqtt.topic',
+      '"brinekeep/readings/display/temperature/t1"',
+    ],
+    [
       'two probes on one serial channel',
       'serial: [{id: u, path: /x, format: senml}]\nprobes: [{id: a, system: display, metric: ph, serial: {port: u, channel: p}}, {id: b, system: display, metric: orp, serial: {port: u, channel: p}}]',
       'probes[1].serial',
