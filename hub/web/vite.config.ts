@@ -1,10 +1,25 @@
+import { join } from 'node:path';
 import preact from '@preact/preset-vite';
 import { defineConfig } from 'vite';
+import { serviceWorkerPlugin, workerFile } from './service-worker-plugin.ts';
+
+const sources = import.meta.dirname;
 
 /** The page, bundled into one folder that the hub serves; nothing is fetched from anywhere else. */
 export default defineConfig({
-  root: import.meta.dirname,
+  root: sources,
   base: './',
-  plugins: [preact({ devToolsEnabled: false })],
-  build: { outDir: '../../dist/web', emptyOutDir: true, target: 'es2022', modulePreload: { polyfill: false } },
+  plugins: [preact({ devToolsEnabled: false }), serviceWorkerPlugin()],
+  build: {
+    outDir: '../../dist/web',
+    emptyOutDir: true,
+    target: 'es2022',
+    modulePreload: { polyfill: false },
+    rolldownOptions: {
+      input: { index: join(sources, 'index.html'), worker: join(sources, 'src/offline/service-worker.ts') },
+      output: {
+        entryFileNames: ({ name }) => (name === 'worker' ? workerFile : 'assets/[name]-[hash].js'),
+      },
+    },
+  },
 });

@@ -7,7 +7,7 @@ import { isConnected, nowMs, room } from './room-state.ts';
 import { route } from './route.ts';
 import { PlotPatterns } from './row-plot.tsx';
 import { SystemCard } from './system-card.tsx';
-import { ageText } from './times.ts';
+import { ageText, momentText } from './times.ts';
 import { UnsentList } from './unsent-list.tsx';
 
 function Nothing({ what }: { what: string }) {
@@ -80,7 +80,8 @@ export function App() {
       {view.invented && <p class="invented">Invented room: a demonstration, no real animals</p>}
       {!isConnected.value && (
         <p class="offline" role="status">
-          The hub does not answer. What you see is from {ageText(nowMs.value - view.time)}.
+          The hub does not answer. What you see is from {momentText(view.time, view.timezone)},{' '}
+          {ageText(nowMs.value - view.time)}.
         </p>
       )}
       <UnsentList />

@@ -1,5 +1,6 @@
 import { render } from 'preact';
 import { App } from './app.tsx';
+import { startWorker } from './offline/keep-room.ts';
 import { followRoom } from './room-state.ts';
 import { followAddress } from './route.ts';
 import { followDeviceLook } from './settings/device-look.ts';
@@ -18,4 +19,5 @@ followDeviceLook();
 followAddress();
 followRoom();
 followUnsent();
+startWorker();
 render(<App />, place);

@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import type { RoomView } from '../../http/room-view.ts';
 import type { LiveValue } from '../../live/live-clients.ts';
+import { forgetRoom, keepRoom, keptHeader, keptRoom } from './offline/keep-room.ts';
 
 /** What the page knows of the room, and whether the hub still answers. */
 export const room = signal<RoomView | undefined>(undefined);
@@ -17,11 +18,24 @@ export function hubNowMs(): number {
 }
 
 async function fetchRoom(): Promise<void> {
-  const response = await fetch('./api/room', { cache: 'no-store' });
-  if (!response.ok) throw new Error(`the hub answered ${response.status}`);
-  const view = (await response.json()) as RoomView;
-  hubAheadMs = view.time - Date.now();
-  room.value = view;
+  try {
+    const response = await fetch('./api/room', { cache: 'no-store' });
+    // Who may not see the room any more shall not see it from memory either.
+    if (response.status === 401 || response.status === 403) forgetRoom();
+    if (!response.ok) throw new Error(`the hub answered ${response.status}`);
+    const view = (await response.json()) as RoomView;
+    if (response.headers.has(keptHeader)) {
+      // Of the past: the hub's clock cannot be told from it.
+      room.value ??= view;
+      throw new Error('the hub does not answer');
+    }
+    hubAheadMs = view.time - Date.now();
+    room.value = view;
+    keepRoom(view);
+  } catch (error) {
+    room.value ??= keptRoom();
+    throw error;
+  }
 }
 
 function withValues(view: RoomView, values: readonly LiveValue[]): RoomView {
