@@ -89,7 +89,7 @@ make_release() {
   fi
   say "Building release $id (some minutes on a small board)."
   unfinished=$opt/releases/.unfinished-$id
-  rm -rf "$unfinished"
+  rm -rf "$opt"/releases/.unfinished-*
   mkdir -p "$unfinished/bin"
   (cd "$source" && source_files . "$with_built" | tr '\n' '\0' | xargs -0 cp --parents -t "$unfinished")
   ln -s "$node" "$unfinished/bin/node"

@@ -1,0 +1,205 @@
+#!/usr/bin/env bash
+# Tries the installer from nothing, in a clean Debian made by debootstrap: install, second run, the hub by hand, an update to
+# a broken release and to a good one, uninstall. Nothing outside the scratch folder is touched. Needs root, debootstrap,
+# socat, and a mirror; takes as long as the build does (on a small board with a slow card, the better part of the twenty minutes).
+#
+#   sudo deploy/try-install.sh [--suite bookworm] [--source FOLDER] [--installed FOLDER]
+#
+#   --source     a source tree; the committed state of this one when left out
+#   --installed  goes on in a tree in which install.sh has run (what a stopped run leaves behind and names)
+#
+# The clean Debian and its packages are kept in ${XDG_CACHE_HOME:-~/.cache}/brinekeep-try for the next run.
+set -euo pipefail
+here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
+suite=bookworm source='' tree=''
+while [ $# -gt 0 ]; do
+  case $1 in
+    --suite) suite=$2 && shift ;;
+    --source) source=$(realpath "$2") && shift ;;
+    --installed) tree=$(realpath "$2") && shift ;;
+    *) sed -n '6s/^# *//p' "${BASH_SOURCE[0]}" >&2 && exit 2 ;;
+  esac
+  shift
+done
+# Mounts of its own, which vanish with it, and processes that end with it.
+if [ -z "${BRINEKEEP_TRY_INSIDE:-}" ]; then
+  export BRINEKEEP_TRY_INSIDE=yes
+  exec unshare --mount --pid --fork --kill-child "$(realpath "${BASH_SOURCE[0]}")" --suite "$suite" \
+    ${source:+--source "$source"} ${tree:+--installed "$tree"}
+fi
+
+cache=${XDG_CACHE_HOME:-$HOME/.cache}/brinekeep-try
+count=0 began=$SECONDS
+passed() {
+  count=$((count + 1))
+  printf '[%4d s] passed: %s\n' $((SECONDS - began)) "$*"
+}
+failed() {
+  printf '[%4d s] FAILED: %s (the tree is left in %s)\n' $((SECONDS - began)) "$*" "$tree" >&2
+  exit 1
+}
+# check WORDS COMMAND...
+check() {
+  local words=$1
+  shift
+  if "$@" >"$cache/last.log" 2>&1; then passed "$words"; else
+    tail -n 20 "$cache/last.log" >&2
+    failed "$words"
+  fi
+}
+
+mkdir -p "$cache/apt"
+is_installed=yes
+if [ -z "$tree" ]; then
+  is_installed=no
+  mirror=$(sed -n 's/^URIs: *//p; s/^deb *\(\[[^]]*\] *\)\{0,1\}\([^ ]*\).*/\2/p' /etc/apt/sources.list /etc/apt/sources.list.d/* 2>/dev/null |
+    grep '/debian/\{0,1\}$' | head -n 1)
+  if [ ! -f "$cache/$suite/.whole" ]; then
+    rm -rf "${cache:?}/$suite"
+    debootstrap --variant=minbase --include=ca-certificates,systemd,udev "$suite" "$cache/$suite" "${mirror:-}" >"$cache/debootstrap.log"
+    touch "$cache/$suite/.whole"
+  fi
+  passed "a clean $suite is there"
+  tree=$(mktemp -d /var/tmp/brinekeep-try-XXXXXX)
+  cp -a "$cache/$suite/." "$tree"
+  chmod 755 "$tree"
+fi
+rm -rf "$tree/root/src"
+mkdir -p "$tree/root/src"
+if [ -n "$source" ]; then
+  tar -C "$source" --exclude=./node_modules --exclude=./dist --exclude=./.git -cf - . | tar -C "$tree/root/src" -xf -
+else
+  git -C "$here/.." archive HEAD | tar -C "$tree/root/src" -xf -
+fi
+cp /etc/resolv.conf /etc/hosts "$tree/etc/"
+# Whatever authority this machine trusts its mirrors by.
+cp "${NODE_EXTRA_CA_CERTS:-/etc/ssl/certs/ca-certificates.crt}" "$tree/root/authorities.pem"
+mount --bind "$cache/apt" "$tree/var/cache/apt/archives"
+mount -t proc proc "$tree/proc"
+mount --rbind /dev "$tree/dev"
+inside() {
+  chroot "$tree" env -i PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin HOME=/root LANG=C.UTF-8 \
+    NODE_EXTRA_CA_CERTS=/root/authorities.pem BRINEKEEP_SERVICE="${service:-}" "$@"
+}
+node_inside() { inside /opt/brinekeep/current/bin/node "$@"; }
+
+# A probe board on a pseudo-terminal, which the hub's user may read.
+line=$(mktemp -u /tmp/brinekeep-try-line-XXXXXX)
+socat "pty,raw,echo=0,link=$line,mode=666" SYSTEM:'while sleep 0.5; do echo "t=25.41 ph=8.21 ec=53.12"; done' 2>/dev/null &
+for _ in $(seq 100); do if [ -e "$line" ]; then break; fi && sleep 0.1; done
+read -r http broker < <(python3 -c 'import socket
+a, b = socket.socket(), socket.socket()
+a.bind(("127.0.0.1", 0)); b.bind(("127.0.0.1", 0))
+print(a.getsockname()[1], b.getsockname()[1])')
+printf '%s\n' 'site_name: Try-out (invented)' 'timezone: Europe/Lisbon' 'volume_l: 420' "ports: [$(readlink "$line")]" \
+  'broker_url: ""' "http_port: $http" "broker_port: $broker" >"$tree/root/answers.yaml"
+echo 'a passphrase of the try-out' >"$tree/root/passphrase"
+
+install=(inside /root/src/deploy/install.sh --answers /root/answers.yaml --passphrase-file /root/passphrase)
+install_began=$SECONDS
+if [ "$is_installed" = yes ]; then rm -rf "$tree/etc/brinekeep" "$tree"/var/lib/brinekeep/{*.db*,access*}; fi
+check 'install.sh ends well' "${install[@]}"
+cp "$cache/last.log" "$cache/install.log"
+sed 's/^/           | /' "$cache/install.log"
+passed "the installation took $((SECONDS - install_began)) s"
+
+check 'systemd that does not run is told of' grep -q 'does not run here' "$cache/install.log"
+check 'the probe was heard and named with its value' grep -q 'Temperature 25.41' "$cache/install.log"
+check 'the user exists, in the group of serial ports, without a shell' inside sh -c \
+  'id -nG brinekeep | grep -qw dialout && getent passwd brinekeep | grep -q nologin'
+check 'the configuration is root'\''s and read by the hub alone' test "$(inside stat -c '%U:%G %a' /etc/brinekeep/brinekeep.yaml)" = 'root:brinekeep 640'
+check 'the store'\''s folder is the hub'\''s alone' test "$(inside stat -c '%U:%G %a' /var/lib/brinekeep)" = 'brinekeep:brinekeep 700'
+check 'no file of the program can be written by anybody but root' test -z \
+  "$(inside find /opt/brinekeep ! -type l \( ! -user root -o -perm /022 \) -print -quit)"
+check 'brinekeep is on the path and the configuration good' inside brinekeep check /etc/brinekeep/brinekeep.yaml
+check 'the unit is enabled' inside systemctl is-enabled brinekeep.service
+for unit in brinekeep.service brinekeep-backup.service brinekeep-backup.timer; do
+  check "systemd-analyze verify $unit" inside systemd-analyze verify --man=no "/etc/systemd/system/$unit"
+done
+check 'udev rule and journal bounds are in place' test -f "$tree/etc/udev/rules.d/70-brinekeep.rules" -a \
+  -f "$tree/etc/systemd/journald.conf.d/brinekeep.conf"
+
+listing() {
+  (cd "$tree" && find etc opt usr var/lib/brinekeep -printf '%p %y %m %U:%G %l\n' | LC_ALL=C sort &&
+    find etc opt/brinekeep usr/local var/lib/brinekeep -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum)
+}
+listing >"$cache/before.txt"
+check 'a second run ends well' "${install[@]}"
+listing >"$cache/after.txt"
+check 'the second run changed nothing' diff "$cache/before.txt" "$cache/after.txt"
+
+# What systemd would do: the unit's own ExecStart, as its own user, started again when it ends.
+exec_start=$(sed -n 's/^ExecStart=//p' "$tree/etc/systemd/system/brinekeep.service")
+cat >"$tree/root/service.sh" <<END
+#!/bin/bash
+group=/run/brinekeep-try
+case \$1 in
+  stop)
+    [ -f \$group ] || exit 0
+    kill -- "-\$(cat \$group)" 2>/dev/null
+    while kill -0 -- "-\$(cat \$group)" 2>/dev/null; do sleep 0.1; done
+    rm -f \$group ;;
+  start)
+    setsid bash -c 'echo \$\$ >/run/brinekeep-try; cd /var/lib/brinekeep
+      while true; do setpriv --reuid=brinekeep --regid=brinekeep --init-groups -- $exec_start; sleep 2; done' >>/run/hub.log 2>&1 </dev/null &
+    while [ ! -s \$group ]; do sleep 0.1; done ;;
+esac
+END
+chmod +x "$tree/root/service.sh"
+service=/root/service.sh
+health() { node_inside /opt/brinekeep/current/deploy/ask-health.mjs /etc/brinekeep/brinekeep.yaml 60 "${1:-0}"; }
+inside "$service" start
+check 'the hub answers on /health, started by hand as its user' health
+has_reading() {
+  local _
+  for _ in $(seq 60); do
+    node_inside -e 'fetch(process.argv[1]).then((r) => r.text()).then((t) => process.exit(t.includes("25.41") ? 0 : 1), () => process.exit(1))' \
+      "http://127.0.0.1:$http/api/room" && return
+    sleep 1
+  done
+  tail -n 20 "$tree/run/hub.log"
+  return 1
+}
+if [ -n "$(find "$tree/var/lib/brinekeep" -name 'access*')" ]; then
+  passed 'a passphrase is set: /api/room asks for it, so the reading is not looked for there'
+else
+  check '/api/room shows the probe'\''s reading' has_reading
+fi
+
+releases=$tree/opt/brinekeep/releases
+old=$(readlink "$tree/opt/brinekeep/current")
+copy_release() { rm -rf "${releases:?}/$1" && cp -a --reflink=auto "$tree/opt/brinekeep/$old" "$releases/$1"; }
+copy_release broken
+echo 'if (process.argv[2] === "run") process.exit(1); else await import("./whole.js");' >"$releases/broken/dist/hub/broken.js"
+mv "$releases/broken/dist/hub/main.js" "$releases/broken/dist/hub/whole.js"
+mv "$releases/broken/dist/hub/broken.js" "$releases/broken/dist/hub/main.js"
+goes_back() {
+  ! inside env BRINEKEEP_PATIENCE_SECONDS=20 /root/src/deploy/update.sh --release /opt/brinekeep/releases/broken >"$cache/update.log" 2>&1 &&
+    cat "$cache/update.log" && grep -q 'NOT UPDATED: broken was not well; .* runs again' "$cache/update.log"
+}
+check 'an update to a broken release goes back by itself' goes_back
+tail -n 2 "$cache/update.log" | sed 's/^/           | /'
+check 'the old release answers again' health 2
+check 'current names the old release' test "$(readlink "$tree/opt/brinekeep/current")" = "$old"
+copy_release good
+check 'an update to a good release stays' inside /root/src/deploy/update.sh --release /opt/brinekeep/releases/good
+check 'the good release answers' health 2
+check 'current names the good release' test "$(readlink "$tree/opt/brinekeep/current")" = releases/good
+
+inside "$service" stop
+kept() { (cd "$tree" && find etc/brinekeep var/lib/brinekeep -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum); }
+kept >"$cache/before.txt"
+check 'the store has something to keep' grep -q brinekeep.db "$cache/before.txt"
+check 'uninstall ends well' inside /root/src/deploy/install.sh --uninstall
+kept >"$cache/after.txt"
+check 'uninstall keeps configuration and readings as they are' diff "$cache/before.txt" "$cache/after.txt"
+check 'uninstall leaves no program behind' test ! -e "$tree/opt/brinekeep" -a ! -e "$tree/usr/local/bin/brinekeep" -a \
+  ! -e "$tree/etc/systemd/system/brinekeep.service" -a ! -e "$tree/etc/udev/rules.d/70-brinekeep.rules"
+asks_first() { ! echo no | inside /root/src/deploy/install.sh --purge && [ -f "$tree/etc/brinekeep/brinekeep.yaml" ]; }
+check 'purge asks, and takes no for an answer' asks_first
+check 'purge after a yes leaves nothing' inside sh -c \
+  'echo delete | /root/src/deploy/install.sh --purge && [ ! -e /etc/brinekeep ] && [ ! -e /var/lib/brinekeep ] && ! getent passwd brinekeep'
+
+umount -R "$tree/dev" "$tree/proc" "$tree/var/cache/apt/archives"
+rm -rf --one-file-system "$tree"
+printf '%d passed, 0 failed in %d s\n' "$count" $((SECONDS - began))
