@@ -1,6 +1,7 @@
-import { useState } from 'preact/hooks';
 import type { SystemView } from '../../http/room-view.ts';
-import { EntryForm } from './entry-form.tsx';
+import { Answers, Resume, reasonWords } from './advice-answers.tsx';
+import { AdviceHistory } from './advice-history.tsx';
+import { StandingPlans } from './standing-plan.tsx';
 import { momentText } from './times.ts';
 import { inSentence } from './words.ts';
 
@@ -18,50 +19,52 @@ function headingOf({ kind, water }: Item['advice']): string {
   return kind === 'dose' && water !== undefined ? 'Suggested water' : headings[kind];
 }
 
-/** One dose as advice would have it now, ready to be stored when it was given. */
-function LogDose({ system, item }: { system: SystemView; item: Item['advice'] }) {
-  const [isOpen, setOpen] = useState(false);
-  const dose = item.correction ?? item.maintenance;
-  const amount = dose?.largestDose;
-  if (item.kind !== 'dose' || amount === undefined || dose?.unit !== 'mL') return null;
-  const stock = system.stocks.find(({ id }) => id === item.product?.id);
-  if (stock === undefined) return null;
-  return (
-    <>
-      <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
-        I gave a dose
-      </button>
-      {isOpen && <EntryForm system={system} kind="dose" amount={{ what: stock.id, value: String(amount) }} />}
-    </>
-  );
-}
-
 /** The hub suggests and a person decides: each suggestion shows its reason, its size, its cautions and its working. */
 export function Advice({ system, zone }: { system: SystemView; zone: string }) {
-  const asks = system.advice.filter(({ advice }) => advice.kind !== 'nothing');
+  const declined = system.advice.filter((item) => item.declined !== null && item.advice.kind !== 'nothing');
+  const asks = system.advice.filter((item) => item.declined === null && item.advice.kind !== 'nothing');
   const calm = system.advice.filter(({ advice }) => advice.kind === 'nothing');
-  if (system.advice.length === 0) return null;
+  if (system.advice.length === 0 && system.plans.length === 0) return null;
   return (
     <div class="advice">
       <h3>Advice</h3>
-      {asks.map(({ analyte, advice: item }) => (
-        <div key={analyte} class="advice-item" data-analyte={analyte}>
-          <p>
-            <strong>
-              {headingOf(item)}, {inSentence(analyte)}.
-            </strong>{' '}
-            {item.reason}
-          </p>
-          {item.holdBacks.length > 0 && (
-            <ul>
-              {item.holdBacks.map((each) => (
-                <li key={each.rule}>{each.text}</li>
-              ))}
-            </ul>
+      {asks.map((asked) => {
+        const { analyte, advice: item } = asked;
+        return (
+          <div key={analyte} class="advice-item" data-analyte={analyte}>
+            <p>
+              <strong>
+                {headingOf(item)}, {inSentence(analyte)}.
+              </strong>{' '}
+              {item.reason}
+            </p>
+            {item.holdBacks.length > 0 && (
+              <ul>
+                {item.holdBacks.map((each) => (
+                  <li key={each.rule}>{each.text}</li>
+                ))}
+              </ul>
+            )}
+            <Answers system={system} item={asked} />
+            <Working item={item} zone={zone} what={analyte} />
+          </div>
+        );
+      })}
+      {declined.map((item) => (
+        <details key={item.analyte} class="advice-item advice-calm" data-analyte={item.analyte}>
+          <summary>
+            Declined, {inSentence(item.analyte)}: {item.declined === null ? '' : reasonWords[item.declined.reason]}
+          </summary>
+          {item.declined !== null && (
+            <p>
+              {item.declined.note} {item.declined.by}, {momentText(item.declined.timeMs, zone)}. It is folded away until
+              it becomes other advice.
+            </p>
           )}
-          <LogDose system={system} item={item} />
-          <Working item={item} zone={zone} what={analyte} />
-        </div>
+          <p>{item.advice.reason}</p>
+          <Resume system={system} item={item} />
+          <Working item={item.advice} zone={zone} what={item.analyte} />
+        </details>
       ))}
       {calm.map(({ analyte, advice: item }) => (
         <div key={analyte} class="advice-item advice-calm" data-analyte={analyte}>
@@ -69,6 +72,8 @@ export function Advice({ system, zone }: { system: SystemView; zone: string }) {
           <Working item={item} zone={zone} what={analyte} />
         </div>
       ))}
+      <StandingPlans system={system} zone={zone} />
+      <AdviceHistory system={system.id} zone={zone} />
     </div>
   );
 }

@@ -2,6 +2,7 @@ import { useEffect, useState } from 'preact/hooks';
 import type { AlarmBody, KeptEntry } from '#adapters/ports/store.ts';
 import type { RoomView } from '../../http/room-view.ts';
 import { Alarms } from './alarms.tsx';
+import { MaintenanceForm } from './maintenance.tsx';
 import { momentText } from './times.ts';
 
 const historyShown = 200;
@@ -41,9 +42,10 @@ export function AlarmsPage({ view }: { view: RoomView }) {
       {active.map((system) => (
         <section key={system.id} aria-labelledby={`alarms-${system.id}`}>
           <h3 id={`alarms-${system.id}`}>{system.name}</h3>
-          <Alarms alarms={system.alarms} />
+          <Alarms alarms={system.alarms} zone={view.timezone} />
         </section>
       ))}
+      <MaintenanceForm view={view} />
       <h3>Before</h3>
       {failure !== '' && <p role="alert">{failure}</p>}
       {told?.length === 0 && <p>No alarm has been told so far.</p>}

@@ -1,5 +1,8 @@
 import type { RoomView } from '../../http/room-view.ts';
+import { isSignInNeeded } from './access/session.ts';
+import { SignInView } from './access/sign-in-view.tsx';
 import { AlarmsPage } from './alarms-page.tsx';
+import { MaintenanceBanner } from './maintenance.tsx';
 import { MetricPage } from './metric-page.tsx';
 import { PlaceView } from './place-view.tsx';
 import { RoomPage } from './room-page.tsx';
@@ -68,6 +71,7 @@ function Places({ view }: { view: RoomView }) {
 
 export function App() {
   const view = room.value;
+  if (isSignInNeeded.value) return <SignInView />;
   if (view === undefined)
     return <p class="loading">{isConnected.value ? 'Reading the room …' : 'Waiting for the hub …'}</p>;
   return (
@@ -84,6 +88,7 @@ export function App() {
           {ageText(nowMs.value - view.time)}.
         </p>
       )}
+      <MaintenanceBanner view={view} />
       <UnsentList />
       <View view={view} />
       <footer>

@@ -1,3 +1,4 @@
+import type { BandSpan } from '../../http/band-history.ts';
 import type { Mark } from '../../http/marks.ts';
 import type { OutlookPoint } from '../../http/outlook.ts';
 import type { PlotPoint } from '../../http/plot.ts';
@@ -5,6 +6,19 @@ import type { MetricView } from '../../http/room-view.ts';
 
 /** A span of time that a chart shows, UTC milliseconds. */
 export type Span = { from: number; to: number };
+
+/** One reading as it is kept; a failed one with its raw number. */
+export type Single = { time: number; value: number; flag: string };
+
+/** Another metric of the system on the same chart. */
+export type Over = {
+  metric: MetricView;
+  stepMs: number;
+  points: PlotPoint[];
+  /** Its tests. */
+  marks: Mark[];
+  estimated: OutlookPoint[];
+};
 
 export type ChartData = {
   /** What was asked for: wider than what is shown, so that a small move needs no answer of the hub. */
@@ -15,7 +29,15 @@ export type ChartData = {
   marks: Mark[];
   /** Level of a tested analyte between and after its tests, with its 95 % interval. */
   estimated: OutlookPoint[];
+  /** The band as it was, oldest first. */
+  bands: BandSpan[];
+  /** When single readings were asked for; `isTooMany` when the span holds more than the hub gives. */
+  singles?: { readings: Single[]; isTooMany: boolean; most: number };
+  over?: Over;
 };
+
+/** What is shown beyond the metric's own curve. */
+export type Wanted = { isSingle: boolean; over: MetricView | undefined };
 
 const estimatedMetrics = new Set(['alkalinity', 'calcium', 'magnesium']);
 const mostPoints = 3000;
@@ -54,21 +76,30 @@ async function readEstimated(system: string, metric: string, signal: AbortSignal
  */
 export async function readChart(
   system: string,
-  { metric, probe }: Pick<MetricView, 'metric' | 'probe'>,
+  { metric, probe, band }: Pick<MetricView, 'metric' | 'probe' | 'band'>,
   shown: Span,
   pixels: number,
+  { isSingle, over }: Wanted,
   signal: AbortSignal,
 ): Promise<ChartData> {
   const half = (shown.to - shown.from) / 2;
   const span = { from: Math.round(shown.from - half), to: Math.round(shown.to + half) };
   const asked = `from=${new Date(span.from).toISOString()}&to=${new Date(span.to).toISOString()}`;
   const points = Math.max(100, Math.min(mostPoints, Math.round(pixels * 2)));
-  const place = `${encodeURIComponent(system)}/${encodeURIComponent(metric)}`;
-  const [series, marks, estimated] = await Promise.all([
-    // What only tests know has no series.
-    probe === null ? undefined : read<Series>(`series/${place}?${asked}&points=${points}`, signal),
+  const place = (of: string) => `${encodeURIComponent(system)}/${encodeURIComponent(of)}`;
+  // What only tests know has no series.
+  const seriesOf = (of: Pick<MetricView, 'metric' | 'probe'>) =>
+    of.probe === null ? undefined : read<Series>(`series/${place(of.metric)}?${asked}&points=${points}`, signal);
+  const [series, marks, estimated, bands, singles, overSeries, overEstimated] = await Promise.all([
+    seriesOf({ metric, probe }),
     read<Mark[]>(`marks/${encodeURIComponent(system)}?${asked}`, signal),
     readEstimated(system, metric, signal),
+    read<BandSpan[]>(`bands/${place(metric)}?${asked}`, signal),
+    isSingle && probe !== null
+      ? read<NonNullable<ChartData['singles']>>(`readings/${place(metric)}?${asked}`, signal)
+      : undefined,
+    over === undefined ? undefined : seriesOf(over),
+    over === undefined ? [] : readEstimated(system, over.metric, signal),
   ]);
   return {
     span,
@@ -77,6 +108,17 @@ export async function readChart(
     // Tests and alarms of other metrics belong to other charts; a dose or a water change may move anything.
     marks: (marks ?? []).filter((mark) => mark.metric === null || mark.metric === metric),
     estimated,
+    bands: bands ?? (band === null ? [] : [{ ...span, ...band }]),
+    ...(singles === undefined ? {} : { singles }),
+    ...(over === undefined
+      ? {}
+      : {
+          over: {
+            ...{ metric: over, stepMs: overSeries?.stepMs ?? 60_000, points: overSeries?.points ?? [] },
+            marks: (marks ?? []).filter((mark) => mark.kind === 'test' && mark.metric === over.metric),
+            estimated: overEstimated,
+          },
+        }),
   };
 }
 

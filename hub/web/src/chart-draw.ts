@@ -1,49 +1,10 @@
 import type { Mark } from '../../http/marks.ts';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
+import { type Frame, frameOf, type Look, laneHeight, left, top, valueAt } from './chart-frame.ts';
+import { drawBands, drawOver, drawOverScale, drawSingles } from './chart-layers.ts';
 import { valueText } from './shown-number.ts';
 import { axisDate, offsetMs, weekday } from './times.ts';
-
-const left = 56;
-const right = 8;
-const top = 10;
-/** Below the plot: what happened, and the times. */
-const laneHeight = 18;
-const axisHeight = 24;
-
-export type Frame = { x(timeMs: number): number; timeAt(x: number): number; y(value: number): number; bottom: number };
-
-type Look = (name: string) => string;
-
-function rangeOf(metric: MetricView, data: ChartData, shown: Span): { low: number; high: number } {
-  const values: number[] = metric.band === null ? [] : [metric.band.low, metric.band.high];
-  for (const point of data.points) {
-    // The interval reaches `stepMs` further than its time: a spike at the edge of the view counts as well.
-    if (point.time + data.stepMs >= shown.from && point.time <= shown.to) values.push(point.min, point.max);
-  }
-  for (const mark of data.marks)
-    if (mark.kind === 'test' && mark.value !== undefined && mark.time >= shown.from && mark.time <= shown.to)
-      values.push(mark.value - 2 * (mark.sd ?? 0), mark.value + 2 * (mark.sd ?? 0));
-  for (const point of data.estimated)
-    if (point.time >= shown.from && point.time <= shown.to) values.push(point.low, point.high);
-  if (values.length === 0) return { low: 0, high: 1 };
-  const low = values.reduce((a, b) => Math.min(a, b));
-  const high = values.reduce((a, b) => Math.max(a, b));
-  const room = (high - low) * 0.08 || 10 ** -metric.decimals;
-  return { low: low - room, high: high + room };
-}
-
-export function frameOf(metric: MetricView, data: ChartData, shown: Span, width: number, height: number): Frame {
-  const { low, high } = rangeOf(metric, data, shown);
-  const bottom = height - axisHeight - laneHeight * 2;
-  const perMs = (width - left - right) / (shown.to - shown.from);
-  return {
-    x: (timeMs) => left + (timeMs - shown.from) * perMs,
-    timeAt: (x) => shown.from + (x - left) / perMs,
-    y: (value) => bottom - ((value - low) / (high - low)) * (bottom - top),
-    bottom,
-  };
-}
 
 /** Runs without a gap; least and greatest of each interval, never their mean, so that no spike is lost. */
 function drawRibbon(pen: CanvasRenderingContext2D, data: ChartData, frame: Frame, look: Look): void {
@@ -116,7 +77,7 @@ function drawEstimated(pen: CanvasRenderingContext2D, data: ChartData, frame: Fr
   pen.setLineDash([]);
 }
 
-/** Each kind of mark has its own shape: diamond, drop, square, triangle, cross. */
+/** Each kind of mark has its own shape: diamond, drop, square (hollow for a plan), triangle, cross. */
 function drawMark(pen: CanvasRenderingContext2D, mark: Mark, frame: Frame, look: Look): void {
   const x = frame.x(mark.time);
   const lane = frame.bottom + (mark.kind === 'alarm' ? laneHeight * 1.5 : laneHeight * 0.5);
@@ -148,6 +109,7 @@ function drawMark(pen: CanvasRenderingContext2D, mark: Mark, frame: Frame, look:
     pen.lineTo(x, lane - 6);
     pen.fill();
   } else if (mark.kind === 'water_change') pen.fillRect(x - 5, lane - 5, 10, 10);
+  else if (mark.kind === 'plan') pen.strokeRect(x - 5, lane - 5, 10, 10);
   else if (mark.kind === 'alarm') {
     pen.moveTo(x, lane - 6);
     pen.lineTo(x + 6, lane + 5);
@@ -189,7 +151,7 @@ function drawAxes(
   pen.strokeStyle = look('line');
   pen.fillStyle = look('soft');
   pen.lineWidth = 1;
-  const wanted = ((shown.to - shown.from) * 78) / (width - left - right);
+  const wanted = ((shown.to - shown.from) * 78) / (width - left - frame.right);
   const stepMs = timeSteps.find((step) => step >= wanted) ?? timeSteps.at(-1) ?? dayMs;
   const shift = offsetMs(shown.from, zone);
   pen.textAlign = 'center';
@@ -199,19 +161,14 @@ function drawAxes(
     pen.moveTo(x, top);
     pen.lineTo(x, frame.bottom);
     pen.stroke();
-    if (x > left + 20 && x < width - 24) pen.fillText(timeLabel(time, stepMs, zone), x, height - 7);
+    if (x > left + 20 && x < width - frame.right - 16) pen.fillText(timeLabel(time, stepMs, zone), x, height - 7);
   }
   pen.textAlign = 'right';
   for (let line = 0; line <= 4; line += 1) {
     const y = top + ((frame.bottom - top) * line) / 4;
-    const value = valueAt(frame, y);
+    const value = valueAt(frame.y, y);
     pen.fillText(valueText(metric, value), left - 6, y + 4);
   }
-}
-
-function valueAt(frame: Frame, y: number): number {
-  const [at0, at1] = [frame.y(0), frame.y(1)];
-  return (y - at0) / (at1 - at0);
 }
 
 /** Draws the whole chart; `look` gives the colour of a name of the theme. */
@@ -229,25 +186,20 @@ export function drawChart(
   pen.font = '12px system-ui, sans-serif';
   pen.fillStyle = look('sheet');
   pen.fillRect(0, 0, width, height);
-  if (metric.band !== null) {
-    pen.fillStyle = look('channel');
-    pen.fillRect(
-      left,
-      frame.y(metric.band.high),
-      width - left - right,
-      frame.y(metric.band.low) - frame.y(metric.band.high),
-    );
-    pen.fillStyle = look('edge');
-    for (const edge of [metric.band.low, metric.band.high])
-      pen.fillRect(left, frame.y(edge) - 0.75, width - left - right, 1.5);
-  }
+  drawBands(pen, data, frame, width, look);
   drawAxes(pen, metric, shown, frame, width, height, zone, look);
   pen.save();
   pen.beginPath();
-  pen.rect(left, 0, width - left - right, height);
+  pen.rect(left, 0, width - left - frame.right, height);
   pen.clip();
   drawEstimated(pen, data, frame, look);
+  // Under single readings the ribbon only says from where to where they reach.
+  if (data.singles !== undefined && !data.singles.isTooMany) pen.globalAlpha = 0.35;
   drawRibbon(pen, data, frame, look);
+  pen.globalAlpha = 1;
+  drawSingles(pen, data, frame, look);
+  if (data.over !== undefined) drawOver(pen, data.over, frame, look);
+  pen.lineWidth = 1;
   pen.setLineDash([1, 3]);
   pen.strokeStyle = look('ink');
   pen.beginPath();
@@ -257,5 +209,6 @@ export function drawChart(
   pen.setLineDash([]);
   for (const mark of data.marks) drawMark(pen, mark, frame, look);
   pen.restore();
+  if (data.over !== undefined) drawOverScale(pen, metric, data.over, frame, width, look);
   return frame;
 }

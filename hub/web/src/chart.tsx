@@ -1,7 +1,8 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
-import { drawChart, type Frame } from './chart-draw.ts';
+import { drawChart } from './chart-draw.ts';
+import type { Frame } from './chart-frame.ts';
 import { hubNowMs } from './room-state.ts';
 import { unitText, valueText } from './shown-number.ts';
 import { momentText } from './times.ts';
@@ -73,9 +74,10 @@ export function Chart({
     if (element === null || pen == null) return;
     const { clientWidth: width, clientHeight: height } = element;
     const dots = window.devicePixelRatio || 1;
-    element.width = Math.round(width * dots);
-    element.height = Math.round(height * dots);
-    pen.scale(dots, dots);
+    const [wide, high] = [Math.round(width * dots), Math.round(height * dots)];
+    // Setting a size, even the same, makes a new picture: too slow for each step of a finger.
+    if (element.width !== wide || element.height !== high) [element.width, element.height] = [wide, high];
+    pen.setTransform(dots, 0, 0, dots, 0, 0);
     const style = getComputedStyle(element);
     const place = { zone, nowMs: hubNowMs(), look: (name: string) => style.getPropertyValue(`--${name}`) };
     frame.current = drawChart(pen, metric, data, shown.span, { width, height }, place);
@@ -117,7 +119,13 @@ function pointedWords(metric: MetricView, data: ChartData, timeMs: number, zone:
       : valueText(metric, point.min) === valueText(metric, point.max)
         ? `${valueText(metric, point.min)} ${unitText(metric, point.min)}`
         : `${valueText(metric, point.min)} to ${valueText(metric, point.max)} ${unitText(metric, point.max)}`;
-  return [momentText(timeMs, zone), range, point?.doubtful === true ? 'in doubt' : '', ...near]
+  const { over } = data;
+  const beside = over?.points.find(({ time }) => timeMs >= time && timeMs < time + over.stepMs);
+  const overRange =
+    over === undefined || beside === undefined
+      ? ''
+      : `${over.metric.label} ${valueText(over.metric, beside.min)} to ${valueText(over.metric, beside.max)} ${unitText(over.metric, beside.max)}`.trim();
+  return [momentText(timeMs, zone), range, point?.doubtful === true ? 'in doubt' : '', overRange, ...near]
     .filter((part) => part !== '')
     .join(' · ');
 }

@@ -1,16 +1,12 @@
 import { useLayoutEffect, useRef, useState } from 'preact/hooks';
 import type { SystemView } from '../../http/room-view.ts';
 import { choicesOf, type EntryKind, kindWords, requestOf } from './entry-kinds.ts';
+import { NewWaterFields, recalledWater, rememberWater } from './new-water.tsx';
+import { numberIn } from './number-in.ts';
 import { recall, remember } from './remembered.ts';
 import { enter, newKey, takeBack } from './unsent.ts';
 
 type Answer = { tone: 'good' | 'bad' | 'ask'; text: string; undo?: number };
-
-/** The number a person typed: a comma is a decimal point; undefined when it is none. */
-function numberIn(text: string): number | undefined {
-  const number = Number(text.trim().replace(',', '.'));
-  return text.trim() === '' || !Number.isFinite(number) ? undefined : number;
-}
 
 /**
  * A test, a dose or a water change: a tap to open, a number, a tap to store. What and unit are those of the last time on
@@ -28,6 +24,7 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
   const [value, setValue] = useState(amount?.value ?? '');
   const [answer, setAnswer] = useState<Answer | undefined>(undefined);
   const [key, setKey] = useState(newKey);
+  const [water, setWater] = useState(() => (kind === 'water_change' ? recalledWater(system.id) : {}));
   const input = useRef<HTMLInputElement>(null);
   // Before the form is painted, so that the first digit of a quick hand is not lost.
   useLayoutEffect(() => input.current?.focus(), []);
@@ -48,7 +45,14 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
       setAnswer({ tone: 'bad', text: words.missing });
       return;
     }
-    const { path, body } = requestOf(kind, system.id, choice, number, unit);
+    const known = Object.entries(water).filter(([, text]) => text.trim() !== '');
+    if (known.some(([, text]) => numberIn(text) === undefined)) {
+      setAnswer({ tone: 'bad', text: 'Type numbers for the new water, or leave a field empty.' });
+      return;
+    }
+    const newWater = Object.fromEntries(known.map(([name, text]) => [name, numberIn(text)]));
+    const { path, body: entry } = requestOf(kind, system.id, choice, number, unit);
+    const body = { ...entry, ...newWater };
     const said = `${choice.label} ${value.trim()} ${unit}`.trim();
     const outcome = await enter(path, confirmed ? { ...body, confirmed: true } : body, said, key);
     if (outcome.is === 'asked' || outcome.is === 'refused') {
@@ -56,6 +60,7 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
       return;
     }
     remember(memory, choice.id);
+    if (kind === 'water_change') rememberWater(system.id, water);
     if (choice.units.length > 1) remember(unitMemory, unit);
     setAnswer(
       outcome.is === 'stored'
@@ -139,6 +144,16 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
           Store
         </button>
       </div>
+      {kind === 'water_change' && (
+        <NewWaterFields
+          id={name('new')}
+          water={water}
+          edit={(changed) => {
+            setWater(changed);
+            edited();
+          }}
+        />
+      )}
       <p class={`answer answer-${answer?.tone ?? 'none'}`} role="status">
         {answer?.text}{' '}
         {answer?.tone === 'ask' && (

@@ -35,7 +35,19 @@ function lately(ms: number): Span {
   return { from: now - ms, to: now + ms / 10 };
 }
 
-const nothing: ChartData = { span: { from: 0, to: 0 }, stepMs: 60_000, points: [], marks: [], estimated: [] };
+const nothing: ChartData = {
+  ...{ span: { from: 0, to: 0 }, stepMs: 60_000, points: [], marks: [], estimated: [], bands: [] },
+};
+
+/** The span once it stands still: words and tables need not follow a finger. */
+function useRested(span: Span): Span {
+  const [rested, setRested] = useState(span);
+  useEffect(() => {
+    const timer = setTimeout(() => setRested(span), restMs);
+    return () => clearTimeout(timer);
+  }, [span]);
+  return rested;
+}
 
 /** A metric over any span of its life. */
 export function MetricPage({ system, metric, zone }: { system: SystemView; metric: MetricView; zone: string }) {
@@ -43,7 +55,13 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
   const [data, setData] = useState<ChartData>(nothing);
   const [state, setState] = useState<'reading' | 'read' | 'failed'>('reading');
   const [minute, setMinute] = useState(0);
+  const [isSingle, setSingle] = useState(false);
+  const [overName, setOverName] = useState('');
+  const over = system.metrics.find((each) => each.metric === overName && each.metric !== metric.metric);
+  const overView = useRef(over);
+  overView.current = over;
   const holder = useRef<HTMLDivElement>(null);
+  const rested = useRested(span);
   const isFine = isWithin(span, data.span) && data.span.to - data.span.from < 5 * (span.to - span.from);
 
   useEffect(() => {
@@ -52,10 +70,16 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
   }, []);
 
   useEffect(() => {
-    if (isFine && state === 'read' && minute === 0) return;
+    const isComplete =
+      (data.singles !== undefined) === (isSingle && metric.probe !== null) &&
+      data.over?.metric.metric === overView.current?.metric;
+    // What was too much for the wider span may be little enough now.
+    const mayBeFew = data.singles?.isTooMany === true && span.to - span.from < (data.span.to - data.span.from) / 2.5;
+    if (isFine && isComplete && !mayBeFew && state === 'read' && minute === 0) return;
     const stop = new AbortController();
     const timer = setTimeout(() => {
-      readChart(system.id, metric, span, holder.current?.clientWidth ?? 800, stop.signal)
+      const wanted = { isSingle: isSingle && metric.probe !== null, over: overView.current };
+      readChart(system.id, metric, span, holder.current?.clientWidth ?? 800, wanted, stop.signal)
         .then((found) => {
           setData(found);
           setState('read');
@@ -69,7 +93,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       clearTimeout(timer);
       stop.abort();
     };
-  }, [system.id, metric.metric, span, minute]);
+  }, [system.id, metric.metric, span, minute, isSingle, overName]);
 
   function move(to: Span): void {
     const width = to.to - to.from;
@@ -122,6 +146,26 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
           </button>
         ))}
       </div>
+      <div class="chart-choices">
+        <label for="over">
+          Lay over it
+          <select id="over" value={overName} onChange={(event) => setOverName(event.currentTarget.value)}>
+            <option value="">nothing</option>
+            {system.metrics
+              .filter((each) => each.metric !== metric.metric)
+              .map((each) => (
+                <option key={each.metric} value={each.metric}>
+                  {each.label}
+                </option>
+              ))}
+          </select>
+        </label>
+        {metric.probe !== null && (
+          <button type="button" role="switch" aria-checked={isSingle} onClick={() => setSingle(!isSingle)}>
+            Single readings
+          </button>
+        )}
+      </div>
       <div ref={holder}>
         <Chart metric={metric} data={whole} shown={{ span, move }} zone={zone} />
       </div>
@@ -152,11 +196,13 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
         {momentText(span.from, zone)} to {momentText(span.to, zone)}
         {state === 'failed' && ': the hub does not answer, what you see may be old'}
       </p>
-      <ChartText metric={metric} data={data} span={span} zone={zone} />
+      <ChartText metric={metric} data={data} span={rested} zone={zone} />
       <p class="legend">
         Solid: from the least to the greatest reading of each interval. Hatched: estimated between tests, or expected.
-        Diamond: a test with its uncertainty. Drop: a dose. Square: a water change. Triangle: an alarm. Cross: a
-        calibration or an arrival. Bar along the bottom: readings in doubt.
+        Diamond: a test with its uncertainty. Drop: a dose. Square: a water change, hollow: a change of the plan.
+        Triangle: an alarm. Cross: a calibration or an arrival. Bar along the bottom: readings in doubt. Dots: single
+        readings, a ring in doubt, a cross failed. The band is drawn as it was at the time. Drag to move, pinch or turn
+        the wheel with Shift to zoom.
       </p>
     </main>
   );

@@ -44,7 +44,7 @@ export function SystemCard({ system, zone, isAlone }: { system: SystemView; zone
         {system.name} <small>{system.volume_l} L</small>
       </h2>
       {!isAlone && <p class="system-sentence">{sentenceOf(system, nowMs.value, zone)}</p>}
-      <Alarms alarms={system.alarms} />
+      <Alarms alarms={system.alarms} zone={zone} />
       <div>
         <TimeAxis zone={zone} />
         <ul class="rows">

@@ -1,0 +1,135 @@
+import type { MetricView } from '../../http/room-view.ts';
+import type { ChartData, Over } from './chart-data.ts';
+import { type Frame, type Look, left, top, valueAt } from './chart-frame.ts';
+import { unitText, valueText } from './shown-number.ts';
+
+/** The dashes of what is laid over: nothing else on the chart is drawn with a dot between them. */
+const overDashes = [10, 4, 2, 4];
+
+/** The band as it was: a change of the configuration is a step, and a time without a band is bare. */
+export function drawBands(
+  pen: CanvasRenderingContext2D,
+  data: ChartData,
+  frame: Frame,
+  width: number,
+  look: Look,
+): void {
+  for (const { from, to, low, high } of data.bands) {
+    if (low === null || high === null) continue;
+    const [startX, endX] = [Math.max(left, frame.x(from)), Math.min(width - frame.right, frame.x(to))];
+    if (endX <= startX) continue;
+    pen.fillStyle = look('channel');
+    pen.fillRect(startX, frame.y(high), endX - startX, frame.y(low) - frame.y(high));
+    pen.fillStyle = look('edge');
+    for (const edge of [low, high]) pen.fillRect(startX, frame.y(edge) - 0.75, endX - startX, 1.5);
+  }
+  // Where one band ends and another begins.
+  pen.strokeStyle = look('edge');
+  pen.lineWidth = 1;
+  pen.setLineDash([2, 2]);
+  for (const { from } of data.bands.slice(1)) {
+    pen.beginPath();
+    pen.moveTo(frame.x(from), top);
+    pen.lineTo(frame.x(from), frame.bottom);
+    pen.stroke();
+  }
+  pen.setLineDash([]);
+}
+
+/** Each reading as a dot; one in doubt as a ring, a failed one as a cross. */
+export function drawSingles(pen: CanvasRenderingContext2D, data: ChartData, frame: Frame, look: Look): void {
+  pen.lineWidth = 1.5;
+  for (const { time, value, flag } of data.singles?.readings ?? []) {
+    const [x, y] = [frame.x(time), frame.y(value)];
+    pen.beginPath();
+    if (flag === 'fail') {
+      pen.moveTo(x - 4, y - 4);
+      pen.lineTo(x + 4, y + 4);
+      pen.moveTo(x + 4, y - 4);
+      pen.lineTo(x - 4, y + 4);
+      pen.strokeStyle = look('left');
+      pen.stroke();
+    } else if (flag === 'suspect') {
+      pen.arc(x, y, 3.5, 0, 2 * Math.PI);
+      pen.strokeStyle = look('doubt');
+      pen.stroke();
+    } else {
+      pen.arc(x, y, 2, 0, 2 * Math.PI);
+      pen.fillStyle = look('mark');
+      pen.fill();
+    }
+  }
+}
+
+/** Another metric on a scale of its own: an outline of dashes and dots, never filled, so that both can be told apart. */
+export function drawOver(pen: CanvasRenderingContext2D, over: Over, frame: Frame, look: Look): void {
+  pen.strokeStyle = look('ink');
+  pen.fillStyle = look('ink');
+  pen.lineWidth = 1.75;
+  const gapMs = Math.max(over.stepMs * 2.5, 150_000);
+  const edge = (of: (point: Over['points'][number]) => number) => {
+    pen.beginPath();
+    let lastMs = Number.NEGATIVE_INFINITY;
+    for (const point of over.points) {
+      const [x, y] = [frame.x(point.time + over.stepMs / 2), frame.yOver(of(point))];
+      if (point.time - lastMs > gapMs) pen.moveTo(x, y);
+      else pen.lineTo(x, y);
+      lastMs = point.time;
+    }
+    pen.stroke();
+  };
+  pen.setLineDash(overDashes);
+  edge(({ max }) => max);
+  // Where both edges run within a line's width there is one line, not two whose dashes fill each other's gaps.
+  const apart = over.points.some(({ min, max }) => Math.abs(frame.yOver(min) - frame.yOver(max)) > 3);
+  if (apart) edge(({ min }) => min);
+  if (over.estimated.length > 1) {
+    pen.beginPath();
+    for (const { time, level } of over.estimated) pen.lineTo(frame.x(time), frame.yOver(level));
+    pen.stroke();
+  }
+  pen.setLineDash([]);
+  for (const mark of over.marks) {
+    if (mark.value === undefined) continue;
+    pen.beginPath();
+    pen.arc(frame.x(mark.time), frame.yOver(mark.value), 5, 0, 2 * Math.PI);
+    pen.stroke();
+  }
+}
+
+/** The scale to the right, and which line is which. */
+export function drawOverScale(
+  pen: CanvasRenderingContext2D,
+  metric: MetricView,
+  over: Over,
+  frame: Frame,
+  width: number,
+  look: Look,
+): void {
+  pen.textAlign = 'left';
+  pen.fillStyle = look('soft');
+  for (let line = 0; line <= 4; line += 1) {
+    const y = top + ((frame.bottom - top) * line) / 4;
+    pen.fillText(valueText(over.metric, valueAt(frame.yOver, y)), width - frame.right + 6, y + 4);
+  }
+  const named = (of: MetricView) => `${of.label} ${unitText(of, of.value)}`.trim();
+  pen.font = '600 12px system-ui, sans-serif';
+  const ownText = `${named(metric)}, left`;
+  const overText = `${named(over.metric)}, right`;
+  const ownWidth = pen.measureText(ownText).width + 34;
+  pen.fillStyle = look('sheet');
+  pen.fillRect(left + 4, top, ownWidth + pen.measureText(overText).width + 52, 20);
+  pen.fillStyle = look('ribbon');
+  pen.fillRect(left + 8, top + 7, 20, 6);
+  pen.fillStyle = look('ink');
+  pen.fillText(ownText, left + 34, top + 14);
+  pen.strokeStyle = look('ink');
+  pen.lineWidth = 1.75;
+  pen.setLineDash(overDashes);
+  pen.beginPath();
+  pen.moveTo(left + ownWidth + 16, top + 10);
+  pen.lineTo(left + ownWidth + 44, top + 10);
+  pen.stroke();
+  pen.setLineDash([]);
+  pen.fillText(overText, left + ownWidth + 50, top + 14);
+}

@@ -1,0 +1,121 @@
+import { join } from 'node:path';
+import mqtt, { type MqttClient } from 'mqtt';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { Hub } from '#hub/room/hub.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
+import { isMissing } from '../../machine/parts.mjs';
+import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+
+const hourMs = 3_600_000;
+
+describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
+  const scratch = scratchRoom();
+  let hub: Hub;
+  let browser: Browser;
+  let page: Page;
+  let probe: MqttClient;
+  let feeding: NodeJS.Timeout;
+  let faults: string[] = [];
+  const standing = () => getJson<StandingAlarm[]>(`${hub.url}/api/alarms`);
+  const windows = () =>
+    getJson<{ system: string; probe?: string; until: string; by: string }[]>(`${hub.url}/api/maintenance`);
+  const alarm = () => page.locator('.alarm', { hasText: 'Temperature is 27.2' });
+
+  beforeAll(async () => {
+    await buildPage(join(scratch.dir, 'page'));
+    const text = roomText(scratch.dir, {
+      probes: [{ id: 't', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/t' } }],
+      rules: [{ rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0, off_delay_minutes: 0 }],
+    });
+    hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'));
+    probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${hub.brokerPort}`);
+    feeding = setInterval(() => probe.publish('tank/t', '27.2'), 200);
+    browser = await openBrowser();
+    page = await browser.newPage({ viewport: phone, colorScheme: 'dark' });
+    faults = listenForFaults(page);
+    await page.goto(`${hub.url}/#/alarms`);
+    await alarm().waitFor();
+  }, 120_000);
+
+  afterAll(async () => {
+    clearInterval(feeding);
+    await browser?.close();
+    await probe?.endAsync(true);
+    await hub?.stop();
+    scratch.remove();
+  });
+
+  test('an alarm cannot be shelved for a time, or nobody sees until when and why', async () => {
+    await alarm().getByRole('button', { name: 'Shelve', exact: true }).click();
+    await alarm().getByLabel('Or hours').fill('200');
+    await alarm().getByRole('button', { name: 'Shelve it' }).click();
+    await alarm().getByText('Type hours, up to 168 of them.').waitFor();
+    expect((await standing())[0]?.state).toBe('unacknowledged');
+    await alarm().getByLabel('Or hours').fill('2,5');
+    await alarm().getByLabel('Why').fill('heater is on its way');
+    await alarm().getByLabel('Your name').fill('Ana');
+    const before = Date.now();
+    await alarm().getByRole('button', { name: 'Shelve it' }).click();
+    await alarm()
+      .getByText(/shelved until \d+ \w+, \d\d:\d\d/)
+      .waitFor();
+    const [kept] = await standing();
+    expect(kept?.state).toBe('shelved');
+    expect(Math.abs((kept?.untilMs ?? 0) - before - 2.5 * hourMs)).toBeLessThan(60_000);
+    await page.locator('.history li', { hasText: 'Ana: heater is on its way' }).waitFor();
+  });
+
+  test('a shelving cannot be ended, or a ready choice is another time than it says', async () => {
+    await alarm().getByRole('button', { name: 'End the shelving' }).click();
+    await alarm().getByRole('button', { name: 'Shelve', exact: true }).click();
+    await alarm().getByRole('button', { name: '7 days' }).click();
+    const before = Date.now();
+    await alarm().getByRole('button', { name: 'Shelve it' }).click();
+    await alarm()
+      .getByText(/shelved until/)
+      .waitFor();
+    expect(Math.abs(((await standing())[0]?.untilMs ?? 0) - before - 168 * hourMs)).toBeLessThan(60_000);
+    await alarm().getByRole('button', { name: 'End the shelving' }).click();
+    await alarm().getByRole('button', { name: 'I have seen it' }).waitFor();
+  });
+
+  test('maintenance cannot be begun, is not seen on the first view, or is lost in a power cut', async () => {
+    await page.getByRole('button', { name: 'Begin maintenance' }).click();
+    await page.getByLabel('Of it').selectOption('probe t (temperature)');
+    await page.getByRole('button', { name: '1 hour' }).first().click();
+    await page.locator('#maintenance-why').fill('new glass in the sump');
+    const before = Date.now();
+    await page.getByRole('button', { name: 'Begin', exact: true }).click();
+    const banner = page.locator('.maintenance li', { hasText: 'Display tank, probe t is in maintenance until' });
+    await banner.waitFor();
+    const [window] = await windows();
+    expect(window).toMatchObject({ system: 'display', probe: 't', by: 'Ana: new glass in the sump' });
+    expect(Math.abs(Date.parse(window?.until ?? '') - before - hourMs)).toBeLessThan(60_000);
+    expect(JSON.parse(hub.store.document('rules-state') ?? '{}')).toMatchObject({ maintenance: [{ probe: 't' }] });
+    await page.goto(`${hub.url}/#/`);
+    await banner.waitFor();
+  });
+
+  test.each(looks)('somebody cannot read or tap it: $scheme at $size.width', async ({ size, scheme }) => {
+    await page.setViewportSize(size);
+    await page.emulateMedia({ colorScheme: scheme });
+    await page.goto(`${hub.url}/#/alarms`);
+    for (const name of ['Begin maintenance', 'Shelve']) {
+      const button = page.getByRole('button', { name, exact: true }).first();
+      if ((await button.getAttribute('aria-expanded')) === 'false') await button.click();
+    }
+    await expectSound(page);
+  });
+
+  test('maintenance cannot be ended early', async () => {
+    await page.getByRole('button', { name: 'End it now' }).click();
+    await page.locator('.maintenance').waitFor({ state: 'detached' });
+    expect(await windows()).toEqual([]);
+    const told = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=alarm`);
+    expect(told.map(({ body }) => body['state'])).toEqual(expect.arrayContaining(['raised', 'shelved', 'unshelved']));
+    expect(faults).toEqual([]);
+  });
+});
