@@ -3,6 +3,7 @@ import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
 import { substanceIds } from '#rules/dosing/substance.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { accessSchema, brokerSchema, httpSchema } from './schema-access.ts';
+import { backupsSchema } from './schema-backups.ts';
 import { clockSchema } from './schema-clock.ts';
 
 /**
@@ -230,6 +231,7 @@ export const configSchema = z.strictObject({
   protocols_dir: z.string().min(1).optional(),
   keep_readings_days: z.number().min(1).max(36_500).default(400),
   clock: clockSchema.prefault({}),
+  backups: backupsSchema.prefault({}),
   http: httpSchema.prefault({}),
   access: accessSchema.prefault({}),
   mqtt: mqttSchema.prefault({}),

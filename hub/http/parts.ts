@@ -17,6 +17,7 @@ import type { Config } from '../config/schema.ts';
 import type { Entries } from '../entries/enter.ts';
 import type { Estimator } from '../estimate/estimator.ts';
 import type { LiveClients } from '../live/live-clients.ts';
+import type { Metrics } from '../observability/metrics.ts';
 import type { ConfigFile } from '../settings/config-file.ts';
 import type { SettingsKeeper } from '../settings/settings.ts';
 import type { WeekDesk } from '../week/week-desk.ts';
@@ -45,21 +46,54 @@ export type HttpParts = {
   /** Undefined where the hub was started without a file. */
   configFile: ConfigFile | undefined;
   health(): Health;
+  metrics: Pick<Metrics, 'text' | 'contentType'>;
   week: Pick<WeekDesk, 'tables' | 'review' | 'page'>;
 };
 
 export type Health = {
   status: 'ok' | 'degraded';
+  alive: boolean;
+  ready: boolean;
+  /** What is wrong, by part. */
+  causes: { part: string; cause: string }[];
   started: string;
   edges: {
     name: string;
     up: boolean;
     last_success: string | null;
+    age_seconds: number | null;
     error: string | null;
     counts: Record<string, number>;
   }[];
   readings: Record<string, number>;
-  outbox: Record<string, { waiting: number; parked: number; dropped: number }>;
+  outbox: Record<string, { waiting: number; parked: number; dropped: number; oldest_age_seconds: number | null }>;
+  store: { bytes: number; disk_free_bytes: number | null };
+  clock: {
+    trusted: boolean;
+    time: string;
+    why: string | null;
+    steps_forward: number;
+    steps_back: number;
+    /** In memory, until the clock is set. */
+    readings_waiting: number;
+    readings_dropped: number;
+  };
+  backup: {
+    enabled: boolean;
+    running: boolean;
+    last_success: string | null;
+    age_seconds: number | null;
+    file: string | null;
+    error: string | null;
+  };
+  timers: {
+    name: string;
+    runs: number;
+    every_seconds: number;
+    last_seconds_ago: number | null;
+    last_took_seconds: number | null;
+  }[];
+  sizes: Record<string, number>;
   unclean_stop: string | null;
 };
 

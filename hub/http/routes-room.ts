@@ -2,7 +2,6 @@ import { z } from 'zod';
 import type { DeclinedAdvice } from '../estimate/declined-advice.ts';
 import { mostLiveClients } from '../live/live-clients.ts';
 import { createDayPlots } from './day-plots.ts';
-import { mayRead } from './guard.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 import { makePlots, roomView } from './room-view.ts';
@@ -84,14 +83,5 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts, declined: D
       }
       return parts.sources.advice(system);
     },
-  );
-
-  server.get(
-    '/health',
-    {
-      config: { scope: 'open' },
-      schema: { summary: 'Is the hub alive, and to whoever may read: which edge is not', tags: ['health'] },
-    },
-    (request) => (mayRead(request) ? parts.health() : { status: parts.health().status }),
   );
 }

@@ -24,8 +24,8 @@ import { addCalibrationRoutes } from './routes-calibrations.ts';
 import { addConfigurationRoutes } from './routes-configuration.ts';
 import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
+import { addHealthRoutes } from './routes-health.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
-import { addProbeRoutes } from './routes-probes.ts';
 import { addProbeRoutes } from './routes-probes.ts';
 import { addRoomRoutes } from './routes-room.ts';
 import { addRunRoutes } from './routes-runs.ts';
@@ -106,6 +106,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   server.get('/openapi.json', { schema: { hide: true } }, () => server.swagger());
   const declined = createDeclinedAdvice(parts.store);
   await addAccessRoutes(typed, { access: parts.access, idleDays: accessConfig.session_idle_days });
+  addHealthRoutes(typed, parts);
   addRoomRoutes(typed, parts, declined);
   addSeriesRoutes(typed, parts);
   addEntryRoutes(typed, parts);
@@ -120,7 +121,6 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addSettingsRoutes(typed, parts);
   addProbeRoutes(typed, parts);
   addConfigurationRoutes(typed, parts);
-  addProbeRoutes(typed, parts);
   if (existsSync(parts.pageDir)) {
     await server.register(async (page) => {
       // The page is the same for everybody and has the sign-in in it.

@@ -1,8 +1,6 @@
-import type { FastifyBaseLogger } from 'fastify';
 import type { EdgeListener } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
-import type { Store } from '#adapters/ports/store.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { createAccess } from '../access/access.ts';
 import { pageUrl, whereToListen } from '../access/where-to-listen.ts';
@@ -12,7 +10,7 @@ import { createPresence } from '../away/presence.ts';
 import { createHistoryCalibrator } from '../calibration/apply-to-history.ts';
 import { createCalibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
-import { createEntries, type Entries } from '../entries/enter.ts';
+import { createEntries } from '../entries/enter.ts';
 import { createEstimator } from '../estimate/estimator.ts';
 import { createServer } from '../http/server.ts';
 import { createLiveClients } from '../live/live-clients.ts';
@@ -20,11 +18,11 @@ import { createDelivery, type Delivery, sendNow } from '../notices/deliver.ts';
 import { queued } from '../notices/notice-items.ts';
 import { phoneLine } from '../notices/phone-line.ts';
 import { topicsBelow } from '../notices/topics.ts';
+import { createObserver } from '../observability/observer.ts';
 import { createOutward } from '../outward/outward.ts';
 import { bindProbes } from '../pipeline/bound-probe.ts';
 import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
 import { createPipeline } from '../pipeline/pipeline.ts';
-import type { ConfigFile } from '../settings/config-file.ts';
 import { createSettings } from '../settings/settings.ts';
 import { version } from '../version.ts';
 import { createWeekDesk } from '../week/week-desk.ts';
@@ -33,8 +31,7 @@ import { absenceRemark } from './absence-remark.ts';
 import { createAlarmDesk } from './alarm-desk.ts';
 import { createContainment } from './containment.ts';
 import { createRejectCounts } from './counters.ts';
-import type { Secrets } from './edge-choices.ts';
-import { healthOf } from './health.ts';
+import type { Hub, HubOptions } from './hub-options.ts';
 import { handleMessage } from './incoming-messages.ts';
 import { createLastReasons } from './last-reasons.ts';
 import { openRoomStore } from './open-room-store.ts';
@@ -42,28 +39,7 @@ import { createRoomEdges, type RoomEdges } from './room-edges.ts';
 import { createRoomWatch } from './room-watch.ts';
 import { startRoutine } from './routine.ts';
 
-export type HubOptions = {
-  pageDir: string;
-  log: FastifyBaseLogger;
-  secrets: Secrets;
-  /** The demo marks its room as invented. */
-  isInvented: boolean;
-  /** The file that the configuration was read from; the demo has none. */
-  configFile?: ConfigFile;
-  /** Called when the store works and before the first probe is listened to. */
-  beforeProbes?: (store: Store) => void;
-};
-
-export type Hub = {
-  url: string;
-  /** Why the page is on this machine alone, although the configuration wants more. */
-  refused: string | undefined;
-  /** Of the hub's own broker; undefined with an outside one. */
-  brokerPort: number | undefined;
-  entries: Entries;
-  store: Store;
-  stop(): Promise<void>;
-};
+export type { Hub };
 
 /**
  * Puts the hub together from its configuration and the concrete adapters, and starts it. The order matters: the store
@@ -89,7 +65,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     if (stage !== 'report')
       contained.run('report', () => report('hub', false, `a fault in ${stage}; its log says more`));
   });
-  const { store, roomTime, dating } = openRoomStore({ config, adapters, log, contained, report });
+  const room = openRoomStore({ config, adapters, log, contained, report });
+  const { store, roomTime, dating } = room;
   const startedMs = now();
   const reasons = createLastReasons();
 
@@ -190,7 +167,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     accept: (observations) =>
       contained.run('pipeline', () => {
         lifeSigns.progress.entered();
-        pipeline.accept(observations, now());
+        observer.measure(observations, () => pipeline.accept(observations, now()));
         lifeSigns.progress.left();
       }),
     reject: rejects.count,
@@ -202,6 +179,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
   const presence = createPresence(store, clock, absenceRemark(config, watch, now, log), dating.isClockTrusted);
   roomTime.lead({ watch, reception, presence });
+  const observer = createObserver({
+    ...{ config, clock, startedMs, room, watch, pipeline, rejects, contained, live, log, progress: lifeSigns.progress },
+    edges: () => edges?.list.map((edge) => edge.state()),
+  });
   const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
 
   const sources = {
@@ -220,22 +201,11 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const access = createAccess({ config, nowMs: now, log });
   const server = await createServer(
     {
-      ...{
-        version,
-        pageDir: options.pageDir,
-        config,
-        clock,
-        store,
-        access,
-        entries,
-        live,
-        sources,
-        command: desk.command,
-      },
+      ...{ version, pageDir: options.pageDir, config, clock, store, access, entries, live, sources },
+      ...{ command: desk.command, health: observer.health, metrics: observer.metrics },
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile },
-      health: () => healthOf({ startedMs, edges: edges?.list ?? [], pipeline, rejects, store }),
       week,
     },
     log,
@@ -247,7 +217,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   options.beforeProbes?.(store);
 
   edges = await createRoomEdges({
-    ...{ config, adapters, secrets: options.secrets, store, sink, listener },
+    ...{ config, adapters, secrets: options.secrets, store, sink, listener, log },
     onMessage: (message) =>
       contained.run('messages', () =>
         handleMessage(
@@ -273,7 +243,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   await edges.start();
   delivery.nudge();
   const stopRoutine = startRoutine({
-    ...{ config, store, watch, estimator, reception, lifeSigns, presence, contained, roomTime, now },
+    ...{ config, store, watch, estimator, reception, lifeSigns, presence, contained, roomTime, observer, now },
   });
   history
     .resume(now())
@@ -299,6 +269,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       stopRoutine();
       outward.stop();
       roomTime.stop();
+      await observer.stop();
       watch.stop();
       weekly.stop();
       await delivery.stop();

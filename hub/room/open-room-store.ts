@@ -28,6 +28,8 @@ export type RoomStore = {
   roomTime: RoomTime;
   dating: Dating;
   undated: DatedStore['counts'];
+  /** Why readings cannot be written now; undefined while they can. */
+  storeFault(): string | undefined;
 };
 
 /** Opens the store and begins the time of the room, which is known only when the store has said where it ends. */
@@ -35,6 +37,7 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
   const { config, adapters, log, contained, report } = parts;
   const { clock } = adapters;
   mkdirSync(config.data_dir, { recursive: true });
+  let storeFault: string | undefined;
   const storePath = join(config.data_dir, 'brinekeep.db');
   const opened = adapters.openStore({
     path: storePath,
@@ -42,6 +45,8 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
     outboxLimit: { items: config.influx?.most_waiting_batches ?? outboxItems, bytes: outboxBytes },
     onFault: (fault) => {
       log.error(fault, 'the store has a fault');
+      if (fault.kind === 'flush_failed') storeFault = fault.detail;
+      else if (fault.kind === 'flush_recovered') storeFault = undefined;
       report('store', fault.kind.endsWith('recovered'), fault.detail);
     },
     ...(config.influx === undefined ? {} : { mirrorBatch: adapters.mirrorBatch }),
@@ -55,5 +60,5 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
     dropped: (count) => log.warn({ count }, 'the clock is still not set: the oldest readings without a date go'),
   });
   const dating = { isClockTrusted: () => clock.state().isTrusted, freeMs };
-  return { store, storePath, roomTime, dating, undated: counts };
+  return { store, storePath, roomTime, dating, undated: counts, storeFault: () => storeFault };
 }

@@ -6,6 +6,7 @@ import type { RoomTime } from '../clock/room-time.ts';
 import type { Config } from '../config/schema.ts';
 import type { Estimator } from '../estimate/estimator.ts';
 import { startRounds } from '../estimate/rounds.ts';
+import type { Observer } from '../observability/observer.ts';
 import type { Containment } from './containment.ts';
 import type { RoomWatch } from './room-watch.ts';
 
@@ -29,6 +30,7 @@ export type RoutineParts = {
   presence: PresenceTrace;
   contained: Containment;
   roomTime: RoomTime;
+  observer: Pick<Observer, 'backups' | 'timers'>;
   now(): number;
 };
 
@@ -39,25 +41,26 @@ export type RoutineParts = {
  */
 export function startRoutine(parts: RoutineParts): () => void {
   const { config, store, watch, estimator, reception, lifeSigns, presence, contained, roomTime, now } = parts;
-  const every = (ms: number, stage: string, work: () => unknown) => setInterval(() => contained.run(stage, work), ms);
-  const timers = [
-    every(tickMs, 'tick', () => {
-      watch.offer({ is: 'time' }, now());
-      lifeSigns.progress.judged();
-      lifeSigns.tick();
-    }),
-    every(arrivalTickMs, 'arrivals', () => reception.tick(now())),
-    every(minuteMs, 'state of the rules', () => watch.keep(now())),
-    every(minuteMs, 'trace', () => {
-      presence.mark();
-      roomTime.keep();
-    }),
-    every(minuteMs, 'heartbeat', () => lifeSigns.beat()),
-    every(tidyEveryMs, 'old readings', () => {
-      // A clock that somebody has set years ahead would have the whole record deleted.
-      if (roomTime.mayDeleteByAge()) store.dropReadingsBefore(now() - config.keep_readings_days * dayMs);
-    }),
-  ];
+  const { timers, backups } = parts.observer;
+  const every = (ms: number, stage: string, work: () => unknown) =>
+    timers.every(stage, ms, () => contained.run(stage, work));
+  every(tickMs, 'tick', () => {
+    watch.offer({ is: 'time' }, now());
+    lifeSigns.progress.judged();
+    lifeSigns.tick();
+  });
+  every(arrivalTickMs, 'arrivals', () => reception.tick(now()));
+  every(minuteMs, 'state of the rules', () => watch.keep(now()));
+  every(minuteMs, 'trace', () => {
+    presence.mark();
+    roomTime.keep();
+  });
+  every(minuteMs, 'heartbeat', () => lifeSigns.beat());
+  every(tidyEveryMs, 'old readings', () => {
+    // A clock that somebody has set years ahead would have the whole record deleted.
+    if (roomTime.mayDeleteByAge()) store.dropReadingsBefore(now() - config.keep_readings_days * dayMs);
+  });
+  every(minuteMs, 'backups', () => backups.tick());
   const refreshEstimates = (system: string) =>
     contained.run('estimates', () => {
       for (const evidence of estimator.refresh(system)) watch.offer(evidence, now());
@@ -67,10 +70,11 @@ export function startRoutine(parts: RoutineParts): () => void {
     estimateEveryMs,
     refreshEstimates,
   );
+  contained.run('backups', () => backups.tick());
   contained.run('trace', () => presence.mark());
   contained.run('state of the rules', () => watch.keep(now()));
   return () => {
-    for (const timer of timers) clearInterval(timer);
+    timers.stop();
     stopRounds();
   };
 }

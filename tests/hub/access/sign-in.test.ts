@@ -76,7 +76,7 @@ describe('a hub with a passphrase', () => {
         if (answer.status !== 401) open.push(`${method} ${path}`);
       }
     }
-    expect(open.filter((route) => !/ \/(health|api\/session)$/.test(route))).toEqual([]);
+    expect(open.filter((route) => !/ \/(health|health\/alive|health\/ready|api\/session)$/.test(route))).toEqual([]);
     expect(open).toContain('get /health');
   });
 
