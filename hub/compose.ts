@@ -39,7 +39,11 @@ export function hubAdaptersOn(machineClock: Clock): HubAdapters {
       process.emitWarning(`the service manager is not told how the hub is: ${why}`),
     ),
     openStore: (choice) => openStore({ ...choice, clock }),
-    createBroker: (choice, listener) => createEmbeddedBroker(choice, listener, clock),
+    createBroker: ({ certFile, keyFile, ...choice }, listener) => {
+      const [cert, key] = [pem(certFile), pem(keyFile)];
+      const tls = cert === undefined || key === undefined ? {} : { tls: { cert, key } };
+      return createEmbeddedBroker({ ...choice, ...tls }, listener, clock);
+    },
     createLink: ({ caFile, certFile, keyFile, ...choice }, subscriptions, sink, listener, onMessage) => {
       const files = { ca: pem(caFile), cert: pem(certFile), key: pem(keyFile) };
       const tls = Object.fromEntries(Object.entries(files).filter(([, bytes]) => bytes !== undefined));

@@ -1,13 +1,16 @@
-import { createServer, type Server, type Socket } from 'node:net';
+import type { Server, Socket } from 'node:net';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
 import { createBackoff } from '../clock/backoff.ts';
 import { systemClock } from '../clock/system-clock.ts';
 import type { Edge, EdgeListener } from '../ports/edge.ts';
+import type { BrokerOwnLink, BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
+import { createGatekeeper } from './gatekeeper.ts';
+import { createListener, destroyAll, type TlsFiles } from './listener.ts';
 import { boundMemory, type MemoryStore } from './memory-bounds.ts';
 import { createPacketSizeGuard } from './packet-size-guard.ts';
 
 export type BrokerOptions = {
-  /** 127.0.0.1 keeps it to this machine. The broker asks nobody for a password: whoever reaches it may publish. */
+  /** 127.0.0.1 keeps it to this machine. Beyond it needs `users`. */
   host: string;
   /** 0 takes any free one; `port` then tells which. */
   port: number;
@@ -17,12 +20,19 @@ export type BrokerOptions = {
   mostWaitingOfOne?: number;
   mostWaitingBytes?: number;
   mostRetainedBytes?: number;
+  /** Absent: plain connections. */
+  tls?: TlsFiles;
+  /** None: the broker asks nobody for a password, and whoever reaches it may do everything. */
+  users?: readonly BrokerUser[];
+  onRefused?: (refusal: BrokerRefusal) => void;
 };
 
 const brokerDefaults = {
   mostWaitingOfOne: 10_000,
   mostWaitingBytes: 33_554_432,
   mostRetainedBytes: 33_554_432,
+  users: [],
+  onRefused: () => {},
 } as const;
 
 /** So many lasting sessions for each allowed client; a further new one is refused until the broker is started again. */
@@ -36,15 +46,22 @@ const connectWithinMs = 10_000;
 
 const closeWithinMs = 2000;
 
-export type EmbeddedBroker = Edge & { readonly port: number };
+/** With users, wrong ones wait so long for their answer, milliseconds. */
+const refusedAfterMs = 1000;
+
+export type EmbeddedBroker = Edge & { readonly port: number; readonly ownLink: BrokerOwnLink };
 
 /**
  * A small MQTT broker (3.1.1) inside the hub, for a room that has none, as an edge named `broker`.
  *
- * Is: loopback unless told otherwise; bounded in clients, packet size, lasting sessions, and in what it keeps for the
- * absent. A subscriber that does not read is cut off and holds up nobody. A port that is taken is asked for again.
- * Is not: it keeps nothing over a restart, knows no passwords and no TLS, and acknowledges a message when it has it, before
- * the hub has stored it: a power cut takes what was on its way. Who needs more runs a broker of its own.
+ * Is: loopback unless there are users; bounded in clients, packet size, lasting sessions, and in what it keeps for the
+ * absent. A subscriber that does not read is cut off and holds up nobody. A port that is taken is asked for again. With
+ * users the hub's own link comes in by a listener of its own on loopback, so that it needs neither a password in a file nor
+ * the certificate's name.
+ * Is not: it keeps nothing over a restart, and acknowledges a message when it has it, before the hub has stored it: a power
+ * cut takes what was on its way. Who needs more runs a broker of its own.
+ *
+ * @throws Error  when it is to listen beyond loopback without users
  */
 export function createEmbeddedBroker(
   given: BrokerOptions,
@@ -52,6 +69,9 @@ export function createEmbeddedBroker(
   clock = systemClock,
 ): EmbeddedBroker {
   const options = { ...brokerDefaults, ...given };
+  if (options.users.length === 0 && !/^(127\.|localhost$|::1$)/.test(options.host)) {
+    throw new Error(`a broker without users does not listen on ${options.host}: anybody could give commands`);
+  }
   const name = 'broker';
   const counts: Record<string, number> = {
     accepted: 0,
@@ -67,8 +87,13 @@ export function createEmbeddedBroker(
   };
   const backoff = createBackoff({ minMs: 1000, maxMs: 60_000 });
   const mostBacklogBytes = options.mostMessageBytes + backlogBytes;
+  const gatekeeper = createGatekeeper(options.users, counts, () => clock.monotonicMs(), options.onRefused);
   const sockets = new Set<Socket>();
-  let sessions = new Set<string>();
+  const ownSockets = new WeakSet<object>();
+  /** Of lasting sessions: the client's identifier, and whose it is. */
+  let sessions = new Map<string, string>();
+  let ownServer: Server | undefined;
+  let ownPort: number | undefined;
   let aedes: Aedes | undefined;
   let server: Server | undefined;
   let timer: NodeJS.Timeout | undefined;
@@ -90,20 +115,45 @@ export function createEmbeddedBroker(
   }
 
   async function createAedes(): Promise<Aedes> {
-    sessions = new Set();
-    const broker = await Aedes.createBroker({
+    sessions = new Map();
+    const broker: Aedes = await Aedes.createBroker({
       connectTimeout: connectWithinMs,
-      authenticate: (client, _username, _password, done) => {
-        if (client.clean) sessions.delete(client.id);
-        else if (!sessions.has(client.id) && sessions.size >= options.mostClients * sessionsForEachClient) {
-          count('refused_sessions');
-          done(Object.assign(new Error('too many lasting sessions'), { returnCode: 3 }) as AuthenticateError, false);
-          return;
-        } else sessions.add(client.id);
-        lastSuccessMs = clock.nowMs();
-        done(null, true);
+      authenticate: (client, username, password, done) => {
+        const refuse = (why: string, returnCode: number) =>
+          done(Object.assign(new Error(why), { returnCode }) as AuthenticateError, false);
+        const isOwn = ownSockets.has(client.conn);
+        const from = (client.conn as Socket).remoteAddress ?? '';
+        const login = { username, password: password?.toString('utf8') ?? '' };
+        const connected = (broker as unknown as { clients: Record<string, Client | undefined> }).clients[client.id];
+        const holder = sessions.get(client.id) ?? gatekeeper.nameOf(connected);
+        gatekeeper
+          .admit(client, isOwn, from, login, holder)
+          .catch(() => false)
+          .then((isIn) => {
+            if (!isIn) {
+              // Whoever guesses waits, and so does a probe that comes back at once for ever.
+              setTimeout(refuse, refusedAfterMs, 'not authorized', 5).unref();
+              return;
+            }
+            if (client.clean) sessions.delete(client.id);
+            else if (!sessions.has(client.id) && sessions.size >= options.mostClients * sessionsForEachClient) {
+              count('refused_sessions');
+              refuse('too many lasting sessions', 3);
+              return;
+            } else sessions.set(client.id, gatekeeper.nameOf(client) ?? '');
+            lastSuccessMs = clock.nowMs();
+            done(null, true);
+          });
       },
+      authorizePublish: (client, packet, done) => {
+        gatekeeper.checkPublish(client, packet);
+        // As the broker itself has it: what it tells of itself, nobody else may.
+        done(packet.topic.startsWith('$SYS/') ? new Error('$SYS/ topic is reserved') : null);
+      },
+      authorizeSubscribe: (client, subscription, done) =>
+        done(null, gatekeeper.maySubscribe(client, subscription.topic) ? subscription : null),
       authorizeForward: (client, packet) => {
+        if (!gatekeeper.mayReceive(client, packet.topic)) return null;
         if (client.conn.writableLength <= mostBacklogBytes) return packet;
         // Cut off before its socket is full: the broker would wait for it, and everybody with it.
         if (!client.conn.destroyed) count('slow_cut_off');
@@ -124,8 +174,6 @@ export function createEmbeddedBroker(
 
   function welcome(socket: Socket): void {
     count('accepted');
-    sockets.add(socket);
-    socket.once('close', () => sockets.delete(socket));
     const allows = createPacketSizeGuard(options.mostMessageBytes);
     const read = socket.read.bind(socket);
     // The broker reads its sockets by this call alone, so nothing reaches its parser unseen.
@@ -143,7 +191,7 @@ export function createEmbeddedBroker(
   function listen(): Promise<void> {
     return new Promise((resolve) => {
       // Above what is ever allowed to wait, so that the broker is never told to wait for one client.
-      const opening = createServer({ noDelay: true, highWaterMark: 2 * mostBacklogBytes }, welcome);
+      const opening = createListener(options.tls, 2 * mostBacklogBytes, sockets, welcome, () => count('client_errors'));
       server = opening;
       opening.maxConnections = options.mostClients;
       opening.on('drop', () => count('refused_full'));
@@ -163,14 +211,34 @@ export function createEmbeddedBroker(
     });
   }
 
+  /** On any free port of loopback: nobody is told which, and the password is made anew at each start. */
+  async function listenForOwnLink(): Promise<void> {
+    if (gatekeeper.isOpen) return;
+    const opening = createListener(undefined, 2 * mostBacklogBytes, sockets, (socket) => {
+      ownSockets.add(socket);
+      welcome(socket);
+    });
+    await new Promise<void>((resolve, reject) => {
+      opening.once('error', reject);
+      opening.listen(0, '127.0.0.1', resolve);
+    });
+    const address = opening.address();
+    if (typeof address === 'object' && address !== null) ownPort = address.port;
+    ownServer = opening;
+  }
+
   return {
     get port() {
       return port;
+    },
+    get ownLink() {
+      return ownPort === undefined ? { port } : { port: ownPort, ...gatekeeper.ownLogin };
     },
     async start() {
       if (isWanted) return;
       isWanted = true;
       aedes = await createAedes();
+      await listenForOwnLink();
       await listen();
     },
     async stop() {
@@ -179,6 +247,9 @@ export function createEmbeddedBroker(
       clearTimeout(timer);
       const closingServer = server;
       const closingBroker = aedes;
+      ownServer?.close();
+      ownServer = undefined;
+      ownPort = undefined;
       server = undefined;
       aedes = undefined;
       const serverClosed = new Promise<void>((resolve) => {
@@ -205,8 +276,4 @@ export function createEmbeddedBroker(
       counts: { ...counts, clients: sockets.size, sessions: sessions.size },
     }),
   };
-}
-
-function destroyAll(sockets: Set<Socket>): void {
-  for (const socket of sockets) socket.destroy();
 }

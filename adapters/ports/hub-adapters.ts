@@ -17,7 +17,37 @@ export type StoreChoice = {
   outboxLimit?: { items: number; bytes: number };
 };
 
-export type BrokerChoice = { host: string; port: number; mostClients: number; mostMessageBytes: number };
+/** Somebody whom the hub's own broker lets in, and what for. Topics as in MQTT 3.1.1. */
+export type BrokerUser = {
+  name: string;
+  mayPublish(topic: string): boolean;
+  maySubscribe(filter: string): boolean;
+  mayReceive(topic: string): boolean;
+  isPassword(given: string): Promise<boolean>;
+};
+
+/** What the broker did not allow; told for the first of a run and then for each power of ten. */
+export type BrokerRefusal = {
+  what: 'login' | 'client_id' | 'publish' | 'subscribe';
+  user: string;
+  topic: string;
+  times: number;
+};
+
+export type BrokerChoice = {
+  host: string;
+  port: number;
+  mostClients: number;
+  mostMessageBytes: number;
+  certFile?: string;
+  keyFile?: string;
+  /** None: whoever reaches it may do everything, and it has to stay on loopback. */
+  users: readonly BrokerUser[];
+  onRefused(refusal: BrokerRefusal): void;
+};
+
+/** How the hub's own link comes in, beside the users and without TLS, on loopback. */
+export type BrokerOwnLink = { port: number; username?: string; password?: string };
 
 export type LinkChoice = {
   url: string;
@@ -70,7 +100,10 @@ export type HubAdapters = {
   clock: RoomClock;
   serviceManager: ServiceManager;
   openStore(choice: StoreChoice): Store;
-  createBroker(choice: BrokerChoice, listener: EdgeListener): Edge & { readonly port: number };
+  createBroker(
+    choice: BrokerChoice,
+    listener: EdgeListener,
+  ): Edge & { readonly port: number; readonly ownLink: BrokerOwnLink };
   createLink(
     choice: LinkChoice,
     subscriptions: readonly Subscription[],

@@ -1,4 +1,10 @@
-import type { LinkChoice, MirrorChoice, SerialChoice, Subscription } from '#adapters/ports/hub-adapters.ts';
+import type {
+  BrokerOwnLink,
+  LinkChoice,
+  MirrorChoice,
+  SerialChoice,
+  Subscription,
+} from '#adapters/ports/hub-adapters.ts';
 import type { Config, SerialPortConfig } from '../config/schema.ts';
 import { topicsBelow } from '../notices/topics.ts';
 
@@ -13,7 +19,7 @@ const separators: Record<SerialPortConfig['separator'], SerialChoice['separator'
 
 export type Secrets = { env: Record<string, string | undefined>; readFile(path: string): string };
 
-function secretOf(secrets: Secrets, env: string | undefined, file: string | undefined): string | undefined {
+export function secretOf(secrets: Secrets, env: string | undefined, file: string | undefined): string | undefined {
   if (env !== undefined) return secrets.env[env];
   if (file !== undefined) return secrets.readFile(file).trimEnd();
   return undefined;
@@ -34,17 +40,21 @@ export function serialChoice(port: SerialPortConfig): SerialChoice {
   };
 }
 
-export function linkChoice(config: Config, brokerPort: number | undefined, secrets: Secrets): LinkChoice {
+/** @param own  the way in to the hub's own broker; undefined with an outside one */
+export function linkChoice(config: Config, own: BrokerOwnLink | undefined, secrets: Secrets): LinkChoice {
   const { mqtt } = config;
-  const password = secretOf(secrets, mqtt.password_env, mqtt.password_file);
+  const login = own ?? {
+    username: mqtt.username,
+    password: secretOf(secrets, mqtt.password_env, mqtt.password_file),
+  };
   const topics = topicsBelow(mqtt.prefix);
   return {
-    url: mqtt.url ?? `mqtt://127.0.0.1:${brokerPort}`,
+    url: mqtt.url ?? `mqtt://127.0.0.1:${own?.port}`,
     protocol: mqtt.protocol,
     // Stable, so that the broker keeps the session of a hub that is away; two hubs on one broker differ by prefix.
     clientId: mqtt.client_id ?? `brinekeep-${mqtt.prefix.replaceAll('/', '-')}`.slice(0, 60),
-    ...(mqtt.username === undefined ? {} : { username: mqtt.username }),
-    ...(password === undefined ? {} : { password }),
+    ...(login.username === undefined ? {} : { username: login.username }),
+    ...(login.password === undefined ? {} : { password: login.password }),
     ...(mqtt.ca_file === undefined ? {} : { caFile: mqtt.ca_file }),
     ...(mqtt.cert_file === undefined ? {} : { certFile: mqtt.cert_file }),
     ...(mqtt.key_file === undefined ? {} : { keyFile: mqtt.key_file }),

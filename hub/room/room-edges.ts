@@ -1,9 +1,10 @@
 import type { Edge, EdgeListener, Message, MessageLink } from '#adapters/ports/edge.ts';
-import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import type { BrokerChoice, HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
+import { brokerUsersOf } from '../access/broker-users.ts';
 import type { Config } from '../config/schema.ts';
-import { linkChoice, mirrorChoice, type Secrets, serialChoice, subscriptionsOf } from './edge-choices.ts';
+import { linkChoice, mirrorChoice, type Secrets, secretOf, serialChoice, subscriptionsOf } from './edge-choices.ts';
 
 export type RoomEdgesParts = {
   config: Config;
@@ -13,6 +14,7 @@ export type RoomEdgesParts = {
   sink: ObservationSink;
   listener: EdgeListener;
   onMessage(message: Message): void;
+  log: { warn(about: object, line: string): void };
 };
 
 export type RoomEdges = {
@@ -30,10 +32,13 @@ export type RoomEdges = {
 /** The connections to the outside that the configuration asks for. The hub's own broker runs when this resolves. */
 export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges> {
   const { config, adapters, secrets, store, sink, listener, onMessage } = parts;
-  const broker = config.mqtt.url === undefined ? adapters.createBroker(brokerChoice(config), listener) : undefined;
+  const broker =
+    config.mqtt.url === undefined
+      ? adapters.createBroker(brokerChoice(config, secrets, parts.log), listener)
+      : undefined;
   await broker?.start();
   const link = adapters.createLink(
-    linkChoice(config, broker?.port, secrets),
+    linkChoice(config, broker?.ownLink, secrets),
     subscriptionsOf(config),
     sink,
     listener,
@@ -60,7 +65,12 @@ export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges>
   };
 }
 
-function brokerChoice({ broker }: Config) {
-  const { host, port, most_clients, most_message_bytes } = broker;
-  return { host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes };
+function brokerChoice(config: Config, secrets: Secrets, log: RoomEdgesParts['log']): BrokerChoice {
+  const { host, port, most_clients, most_message_bytes, cert_file, key_file } = config.broker;
+  return {
+    ...{ host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes },
+    ...(cert_file === undefined || key_file === undefined ? {} : { certFile: cert_file, keyFile: key_file }),
+    users: brokerUsersOf(config, (env, file) => secretOf(secrets, env, file)),
+    onRefused: (refusal) => log.warn(refusal, 'the broker did not allow this'),
+  };
 }

@@ -51,8 +51,8 @@ export function roomText(dir: string, blocks: RoomBlocks = {}): string {
 }
 
 /** @throws with every mistake when the text is no configuration */
-export function configOf(text: string): Config {
-  const loaded = loadConfig(text, 'room.yaml', {}, () => '');
+export function configOf(text: string, env: Record<string, string> = {}): Config {
+  const loaded = loadConfig(text, 'room.yaml', env, (path) => readFileSync(path, 'utf8'));
   if (!loaded.ok) throw new Error(loaded.problems.map((problem) => problem.text).join('\n'));
   return loaded.config;
 }

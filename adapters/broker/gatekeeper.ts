@@ -1,0 +1,122 @@
+import { randomBytes } from 'node:crypto';
+import type { Client, PublishPacket } from 'aedes';
+import type { BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
+
+/** Where a message goes that its sender may not publish: nobody is there, and nothing is kept. */
+const nowhere = '$refused';
+/** Wrong passwords in a row from one address for one user, and for how long that address is then not listened to. */
+const mostWrong = 10;
+const deafForMs = 60_000;
+const mostPlaces = 1000;
+/** Further names share one line of the log. */
+const mostRefusals = 200;
+const mostTopicCharacters = 120;
+
+/** The hub itself, over a listener and with a password that nobody else is told. */
+const itself = 'hub';
+
+export type Gatekeeper = ReturnType<typeof createGatekeeper>;
+
+/**
+ * Who may come in, and what each may publish and read. Without users everybody may do everything, as befits a broker on
+ * loopback alone.
+ *
+ * Is: what may not be published is acknowledged and goes nowhere, as MQTT 3.1.1 (3.3.5) allows, so that a probe with a
+ * wrong topic does not come back again and again; it is counted and told. A client identifier belongs to the user who has
+ * it. Is not: a guard against a probe that lies about its own reading.
+ */
+export function createGatekeeper(
+  users: readonly BrokerUser[],
+  counts: Record<string, number>,
+  monotonicMs: () => number,
+  tell: (refusal: BrokerRefusal) => void,
+) {
+  const isOpen = users.length === 0;
+  const known = new Map(users.map((user) => [user.name, user]));
+  const all = () => true;
+  const hub: BrokerUser = {
+    ...{ name: itself, mayPublish: all, maySubscribe: all, mayReceive: all },
+    isPassword: async (given) => given === password,
+  };
+  const password = randomBytes(32).toString('base64url');
+  const userOf = new WeakMap<Client, BrokerUser>();
+  const wrong = new Map<string, { times: number; sinceMs: number }>();
+  const told = new Map<string, number>();
+
+  function refuse(what: BrokerRefusal['what'], user: string, topic: string): void {
+    counts[`refused_${what}`] = (counts[`refused_${what}`] ?? 0) + 1;
+    let name = `${what} ${user} ${topic.slice(0, mostTopicCharacters)}`;
+    if (!told.has(name) && told.size >= mostRefusals) name = 'other';
+    const times = (told.get(name) ?? 0) + 1;
+    told.set(name, times);
+    // The first of a run, then one line for each power of ten.
+    if (Number.isInteger(Math.log10(times))) tell({ what, user, topic: topic.slice(0, mostTopicCharacters), times });
+  }
+
+  function isDeafTo(place: string): boolean {
+    const seen = wrong.get(place);
+    if (seen === undefined) return false;
+    if (monotonicMs() - seen.sinceMs > deafForMs) wrong.delete(place);
+    return wrong.has(place) && seen.times >= mostWrong;
+  }
+
+  function rememberWrong(place: string): void {
+    const seen = wrong.get(place);
+    if (seen !== undefined) seen.times += 1;
+    else {
+      const [oldest] = wrong.keys();
+      if (wrong.size >= mostPlaces && oldest !== undefined) wrong.delete(oldest);
+      wrong.set(place, { times: 1, sinceMs: monotonicMs() });
+    }
+  }
+
+  return {
+    isOpen,
+    ownLogin: { username: itself, password },
+    /** @param holder  the user who has this client identifier already, by a connection or a lasting session */
+    async admit(
+      client: Client,
+      isOwnListener: boolean,
+      from: string,
+      given: { username: string | undefined; password: string },
+      holder: string | undefined,
+    ): Promise<boolean> {
+      if (isOpen) return true;
+      const user = isOwnListener ? hub : known.get(given.username ?? '');
+      // What a stranger typed as a name may be a password.
+      const name = user?.name ?? 'unknown user';
+      const place = `${from} ${name}`;
+      if (isDeafTo(place) || user === undefined || !(await user.isPassword(given.password))) {
+        rememberWrong(place);
+        refuse('login', name, '');
+        return false;
+      }
+      if (holder !== undefined && holder !== user.name && !isOwnListener) {
+        refuse('client_id', user.name, '');
+        return false;
+      }
+      wrong.delete(place);
+      userOf.set(client, user);
+      return true;
+    },
+    nameOf: (client: Client | undefined) => (client === undefined ? undefined : userOf.get(client)?.name),
+    /** Sends a message that may not be published nowhere. */
+    checkPublish(client: Client | null, packet: PublishPacket): void {
+      if (isOpen || client === null) return;
+      const user = userOf.get(client);
+      if (user?.mayPublish(packet.topic) === true) return;
+      refuse('publish', user?.name ?? 'unknown user', packet.topic);
+      packet.topic = nowhere;
+      packet.payload = '';
+      packet.retain = false;
+    },
+    maySubscribe(client: Client, filter: string): boolean {
+      if (isOpen) return true;
+      const user = userOf.get(client);
+      if (user?.maySubscribe(filter) === true) return true;
+      refuse('subscribe', user?.name ?? 'unknown user', filter);
+      return false;
+    },
+    mayReceive: (client: Client, topic: string) => isOpen || userOf.get(client)?.mayReceive(topic) === true,
+  };
+}
