@@ -45,7 +45,7 @@ export function seriesReview(
   const gaps = gapsOf(minutes, span.fromMs, span.asOfMs, pauseOf(config, series.probe));
   return {
     series,
-    bands: { ...measure, ...bandFigures(minutes, band, span), hours: hoursOf(store, series, span) },
+    bands: { ...measure, ...bandFigures(minutes, band, span, gaps.sumMs), hours: hoursOf(store, series, span) },
     swings: { ...measure, ...swingFigures(minutes, band, span) },
     gaps,
     longestSameMs: longestSameMs(minutes),
@@ -54,22 +54,25 @@ export function seriesReview(
 
 type BandFigures = Omit<BandReview, keyof ReturnType<typeof measureOf> | 'probe' | 'hours'>;
 
-function bandFigures(minutes: readonly Summary[], band: BandOfWeek | undefined, span: ReviewSpan): BandFigures {
-  // Minutes are real time: a week in which the clocks change has 167 or 169 hours of them.
-  const { min, mean, max, shareInBand } = dailyFigures(
-    minutes,
-    { startMs: span.fromMs, endMs: span.asOfMs },
-    band,
-    Number.MAX_SAFE_INTEGER,
-  );
+function bandFigures(
+  minutes: readonly Summary[],
+  band: BandOfWeek | undefined,
+  span: ReviewSpan,
+  silentMs: number,
+): BandFigures {
+  // Real time: a week in which the clocks change has 167 or 169 hours.
+  const wholeMs = span.asOfMs - span.fromMs;
+  const heardMinutes = (wholeMs - silentMs) / minuteMs;
+  const day = { startMs: span.fromMs, endMs: span.asOfMs };
+  const { min, mean, max, shareInBand } = dailyFigures(minutes, day, band, Number.MAX_SAFE_INTEGER);
   const of = (value: number | undefined, why: string): Figure => (value === undefined ? absent(why) : known(value));
   const noBand = 'no band is set';
   return {
     band: band === undefined ? null : { low: band.low, high: band.high },
     shareInBand: of(shareInBand, noBand),
-    minutesHeard: minutes.length,
-    minutesOutside: of(shareInBand === undefined ? undefined : Math.round(minutes.length * (1 - shareInBand)), noBand),
-    shareHeard: known(Math.min(1, minutes.length / Math.max(1, Math.ceil((span.asOfMs - span.fromMs) / minuteMs)))),
+    minutesHeard: Math.round(heardMinutes),
+    minutesOutside: of(shareInBand === undefined ? undefined : Math.round(heardMinutes * (1 - shareInBand)), noBand),
+    shareHeard: known((wholeMs - silentMs) / wholeMs),
     min: of(min, notHeard),
     mean: of(mean, notHeard),
     max: of(max, notHeard),

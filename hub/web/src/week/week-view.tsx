@@ -1,18 +1,17 @@
 import type { PlaceProps } from '../places.ts';
 import { nowMs } from '../room-state.ts';
 import { isoWeekOf } from '../times.ts';
+import { WeekReview } from './week-review.tsx';
+import { WeekTables } from './week-tables.tsx';
+import '../style/week.css';
 
 const dayMs = 86_400_000;
 const weeksShown = 8;
 
-const files = [
-  { file: 'daily.csv', words: 'Daily figures' },
-  { file: 'tests-doses.csv', words: 'Tests and doses' },
-  { file: 'alarms.csv', words: 'Alarms' },
-] as const;
-
-/** The weeks with their files; each opens in any spreadsheet. */
-export default function WeekView({ view }: PlaceProps) {
+/** The weeks, each with its review and its files; or the review of one. */
+export default function WeekView({ view, parts }: PlaceProps) {
+  const week = parts[0];
+  if (week !== undefined && week !== '') return <WeekReview key={week} week={week} />;
   const weeks = Array.from({ length: weeksShown }, (_, back) =>
     isoWeekOf(nowMs.value - back * 7 * dayMs, view.timezone),
   );
@@ -21,18 +20,18 @@ export default function WeekView({ view }: PlaceProps) {
       <h2 tabIndex={-1} data-view-title>
         Weeks
       </h2>
-      <p>Figures of every day, tests and doses, and alarms, for a spreadsheet.</p>
+      <p>What each week was like, and its figures of every day, tests and doses, and alarms for a spreadsheet.</p>
       <ul class="weeks">
         {weeks.map((week, back) => (
           <li key={week}>
             <h3>
-              {week} {back === 0 && <small>so far</small>}
+              <a href={`#/week/${week}`}>
+                {week}
+                <span class="visually-hidden">: review</span>
+              </a>{' '}
+              {back === 0 && <small>so far</small>}
             </h3>
-            {files.map(({ file, words }) => (
-              <a key={file} href={`./api/weeks/${week}/${file}`} download>
-                {words} <span class="visually-hidden">of {week}</span> (CSV)
-              </a>
-            ))}
+            <WeekTables week={week} />
           </li>
         ))}
       </ul>

@@ -1,0 +1,178 @@
+import { useEffect, useState } from 'preact/hooks';
+import type { Cell, Part, Section } from '../../../week/review/document-parts.ts';
+import { type PlotShape, plotHeight, plotWidth } from '../../../week/review/plot-shape.ts';
+import { type ReviewDocument, reviewDocument } from '../../../week/review/review-document.ts';
+import type { ReviewFigures } from '../../../week/review/review-schema.ts';
+import { WeekTables } from './week-tables.tsx';
+
+type State = { is: 'loading' } | { is: 'lost'; words: string } | { is: 'here'; review: ReviewDocument };
+
+async function load(week: string): Promise<State> {
+  try {
+    const response = await fetch(`./api/weeks/${encodeURIComponent(week)}/review`);
+    if (response.status === 404 || response.status === 400)
+      return { is: 'lost', words: `There is no week ${week}. Weeks are named like 2026-W47.` };
+    if (!response.ok) return { is: 'lost', words: 'The hub could not put this week together; its log says more.' };
+    return { is: 'here', review: reviewDocument((await response.json()) as ReviewFigures) };
+  } catch {
+    return { is: 'lost', words: 'The hub does not answer. Open the week again when it is back.' };
+  }
+}
+
+/** One week: the figures, what happened, what changed, what is to be done. The same parts as the file to print. */
+export function WeekReview({ week }: { week: string }) {
+  const [state, setState] = useState<State>({ is: 'loading' });
+  useEffect(() => {
+    let isCurrent = true;
+    load(week).then((found) => {
+      if (isCurrent) setState(found);
+    });
+    return () => {
+      isCurrent = false;
+    };
+  }, [week]);
+
+  return (
+    <main class="page week">
+      <p class="way-back">
+        <a href="#/week">All weeks</a>
+      </p>
+      {state.is === 'here' ? (
+        <Review week={week} review={state.review} />
+      ) : (
+        <>
+          <h2 tabIndex={-1} data-view-title>
+            {week}
+          </h2>
+          <p role="status">{state.is === 'loading' ? 'Putting the week together …' : state.words}</p>
+        </>
+      )}
+    </main>
+  );
+}
+
+function Review({ week, review }: { week: string; review: ReviewDocument }) {
+  return (
+    <>
+      <h2 tabIndex={-1} data-view-title>
+        {review.title}
+      </h2>
+      <p class="week-span">{review.span}</p>
+      <p class="week-line">{review.line}</p>
+      <div class="week-actions">
+        <button type="button" onClick={() => print()}>
+          Print
+        </button>
+        <a href={`./api/weeks/${week}/review.html`} target="_blank" rel="noreferrer">
+          As one page
+        </a>
+        <WeekTables week={week} />
+      </div>
+      <dl class="week-head">
+        {review.head.map(({ label, cell }) => (
+          <div key={label}>
+            <dt>{label}</dt>
+            <dd class={classOf(cell)}>{cell.text}</dd>
+          </div>
+        ))}
+      </dl>
+      {review.sections.map((section) => (
+        <SectionView key={section.id} section={section} />
+      ))}
+    </>
+  );
+}
+
+function SectionView({ section: { id, title, parts } }: { section: Section }) {
+  return (
+    <section class="week-section" aria-labelledby={`week-${id}`}>
+      <h3 id={`week-${id}`}>{title}</h3>
+      {parts.map((part, index) => (
+        // Parts have no name, and their order is theirs for good.
+        <PartView key={index} part={part} />
+      ))}
+    </section>
+  );
+}
+
+function PartView({ part }: { part: Part }) {
+  switch (part.is) {
+    case 'words':
+      return <p class="week-words">{part.text}</p>;
+    case 'list':
+      return (
+        <ul class="week-list">
+          {part.items.map(({ text, detail, isTask }) => (
+            <li key={`${text} ${detail}`} class={isTask ? 'week-task' : undefined}>
+              <span>{text}</span> <small>{detail}</small>
+            </li>
+          ))}
+        </ul>
+      );
+    case 'table':
+      return (
+        <table class="week-table">
+          <caption class="visually-hidden">{part.name}</caption>
+          <thead>
+            <tr>
+              {part.head.map((text) => (
+                <th key={text} scope="col">
+                  {text}
+                </th>
+              ))}
+            </tr>
+          </thead>
+          <tbody>
+            {part.rows.map((row) => (
+              <RowView key={row[0]?.text} row={row} head={part.head} />
+            ))}
+          </tbody>
+        </table>
+      );
+    case 'plots':
+      return (
+        <div class="week-plots">
+          {part.plots.map(({ title, detail, plot }) => (
+            <figure key={plot.words}>
+              <figcaption>
+                <b>{title}</b> <small>{detail}</small>
+              </figcaption>
+              <PlotView plot={plot} />
+            </figure>
+          ))}
+        </div>
+      );
+  }
+}
+
+function RowView({ row: [first, ...rest], head }: { row: Cell[]; head: string[] }) {
+  return (
+    <tr>
+      <th scope="row">{first?.text}</th>
+      {rest.map((cell, index) => (
+        <td key={head[index + 1]} data-of={head[index + 1]} class={classOf(cell)}>
+          {cell.text}
+        </td>
+      ))}
+    </tr>
+  );
+}
+
+function PlotView({ plot }: { plot: PlotShape }) {
+  return (
+    <svg viewBox={`0 0 ${plotWidth} ${plotHeight}`} role="img" aria-label={plot.words}>
+      {plot.shapes.map(({ kind, d }) => (
+        <path key={`${kind} ${d}`} class={`plot-${kind}`} d={d} />
+      ))}
+      {plot.texts.map(({ x, y, anchor, text }) => (
+        <text key={`${x} ${y}`} x={x} y={y} text-anchor={anchor}>
+          {text}
+        </text>
+      ))}
+    </svg>
+  );
+}
+
+function classOf(cell: Cell): string | undefined {
+  return cell.why ? 'week-why' : cell.bad ? 'week-bad' : undefined;
+}
