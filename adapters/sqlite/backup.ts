@@ -5,6 +5,24 @@ import { type Damage, findDamage } from './find-damage.ts';
 import { StoreError } from './store-error.ts';
 import type { StoreFault } from './store-options.ts';
 
+/** The store of which a copy is made. */
+export type BackupSource = {
+  /** Makes a file that SQLite can open, with its log beside it or without. */
+  copyTo(path: string): Promise<void>;
+  /** What is wrong with the store itself; asked only when the copy shows changed values. */
+  damage(): Promise<Damage>;
+};
+
+/** The store that this process has open. */
+export function openStoreSource(db: Database.Database): BackupSource {
+  return {
+    async copyTo(path) {
+      await db.backup(path);
+    },
+    damage: () => findDamage(db),
+  };
+}
+
 /**
  * Copies the store into one file while it is in use. The copy carries its final name only after it was opened, read
  * through, checked against its checksums and synced; a copy that fails is thrown away and an older file of that name stays.
@@ -15,25 +33,17 @@ import type { StoreFault } from './store-options.ts';
  * @throws StoreError STORE_BACKUP_FAILED
  */
 export async function backupTo(
-  db: Database.Database,
+  source: BackupSource,
   path: string,
   onFault: (fault: StoreFault) => void,
 ): Promise<void> {
   const unfinished = `${path}.unfinished`;
   try {
-    rmSync(unfinished, { force: true });
-    await db.backup(unfinished);
-    const copy = new Database(unfinished);
-    let damage: Damage;
-    try {
-      // One file without a log beside it, and no trace of the process that made it.
-      copy.pragma('journal_mode = DELETE');
-      copy.prepare("DELETE FROM meta WHERE name = 'running'").run();
-      damage = await findDamage(copy);
-    } finally {
-      copy.close();
-    }
-    const inCopy = [...damage.structure, ...(await notIn(db.name, damage.changed))];
+    throwAway(unfinished);
+    await source.copyTo(unfinished);
+    const damage = await damageOfCopy(unfinished);
+    const inStore = damage.changed.length === 0 ? [] : (await source.damage()).changed;
+    const inCopy = [...damage.structure, ...damage.changed.filter((change) => !inStore.includes(change))];
     if (inCopy.length > 0) throw new Error(`the copy is damaged: ${inCopy.slice(0, 5).join('; ')}`);
     if (damage.changed.length > 0) {
       onFault({ kind: 'damaged', detail: `Values on disk have changed: ${damage.changed.slice(0, 5).join('; ')}.` });
@@ -48,24 +58,26 @@ export async function backupTo(
   }
 }
 
-/** Those of the changes that the live store does not show. It is read through a connection of its own: reading takes long. */
-async function notIn(livePath: string, changed: readonly string[]): Promise<string[]> {
-  if (changed.length === 0) return [];
-  const live = new Database(livePath, { readonly: true });
+/** Makes one file of a copy, without a log beside it and without a trace of the process that wrote it, and reads it through. */
+export async function damageOfCopy(path: string): Promise<Damage> {
+  const copy = new Database(path);
   try {
-    const known = new Set((await findDamage(live)).changed);
-    return changed.filter((change) => !known.has(change));
+    copy.pragma('journal_mode = DELETE');
+    copy.prepare("DELETE FROM meta WHERE name = 'running'").run();
+    return await findDamage(copy);
   } finally {
-    live.close();
+    copy.close();
   }
 }
 
-/** Best effort, after a failure that is reported: the next backup begins with removing what is left. */
-function throwAway(path: string): void {
-  try {
-    rmSync(path, { force: true });
-  } catch {
-    // Where it cannot be removed it could not be made either.
+/** Best effort, before a copy and after a failure that is reported: where it cannot be removed it could not be made. */
+export function throwAway(path: string): void {
+  for (const suffix of ['', '-wal', '-shm', '-journal']) {
+    try {
+      rmSync(path + suffix, { force: true });
+    } catch {
+      // The copy to this name fails then, and says so.
+    }
   }
 }
 

@@ -1,17 +1,30 @@
 import { setImmediate as nextTurn } from 'node:timers/promises';
 import type Database from 'better-sqlite3';
+import { type BlockRow, blockCheck, blockName } from './block-table.ts';
 import { type JournalRow, journalCheck } from './journal-table.ts';
-import type { StoredReading } from './readings-table.ts';
+import { type StoredReading, type SummaryRow, summaryCheck } from './old-rows.ts';
+import { type LogRow, logCheck } from './recent-readings.ts';
 import { readingCheck, rowCheck } from './row-check.ts';
-import { type SummaryRow, summaryCheck } from './summary-table.ts';
 import { startOf } from './tally.ts';
-
-/** Rows read in one go; between two goes the process does its other work. */
-const rowsAtOnce = 5_000;
 
 export type Damage = { structure: string[]; changed: string[] };
 
 type Checked<Row> = Row & { row_check: number };
+
+/** Of each table that is read in slices: its key, and how many rows are read in one go. */
+const sliced = {
+  journal: { key: ['id'], atOnce: 1_000 },
+  documents: { key: ['name'], atOnce: 100 },
+  flush_log: { key: ['id'], atOnce: 1_000 },
+  blocks: { key: ['kind', 'start_ms', 'series_id'], atOnce: 200 },
+  summaries_minute: { key: ['series_id', 'start_ms'], atOnce: 5_000 },
+  summaries_hour: { key: ['series_id', 'start_ms'], atOnce: 5_000 },
+  readings: { key: ['time_ms', 'series_id'], atOnce: 5_000 },
+} as const;
+
+/** Checked in one call by SQLite: they stay small. */
+const small = ['meta', 'counters', 'series', 'journal', 'documents', 'outbox', 'reading_checks'];
+const smallSinceBlocks = ['flush_log', 'block_checks'];
 
 /**
  * Reads a whole store and says what is wrong with it: the structure by SQLite's own check, the values by the checksums
@@ -24,32 +37,61 @@ export async function findDamage(db: Database.Database): Promise<Damage> {
   const structure: string[] = [];
   const changed: string[] = [];
   try {
-    for (const table of ['meta', 'counters', 'series', 'journal', 'documents', 'outbox', 'reading_checks']) {
+    const hasBlocks = Number(db.pragma('user_version', { simple: true })) >= 2;
+    for (const table of hasBlocks ? [...small, ...smallSinceBlocks] : small) {
       for (const row of db.pragma(`integrity_check(${table})`) as { integrity_check: string }[]) {
         if (row.integrity_check !== 'ok') structure.push(`${table}: ${row.integrity_check}`);
       }
     }
-    for await (const row of slices<Checked<JournalRow>>(db, 'SELECT * FROM journal ORDER BY id')) {
+    for await (const row of slices<Checked<JournalRow>>(db, 'journal')) {
       if (journalCheck(row) !== row.row_check) changed.push(`journal entry ${row.id} has changed`);
     }
-    for await (const row of slices<{ name: string; body: string; row_check: number }>(db, 'SELECT * FROM documents')) {
+    for await (const row of slices<{ name: string; body: string; row_check: number }>(db, 'documents')) {
       if (rowCheck(row.name, row.body) !== row.row_check) changed.push(`document ${row.name} has changed`);
     }
-    for (const table of ['summaries_minute', 'summaries_hour']) {
-      const query = `SELECT * FROM ${table} ORDER BY series_id, start_ms`;
-      for await (const row of slices<Checked<SummaryRow> & { series_id: number }>(db, query)) {
+    for (const table of ['summaries_minute', 'summaries_hour'] as const) {
+      for await (const row of slices<Checked<SummaryRow> & { series_id: number }>(db, table)) {
         if (summaryCheck(row.series_id, row) === row.row_check) continue;
         changed.push(`${table}: series ${row.series_id} at ${row.start_ms} has changed`);
       }
     }
     changed.push(...(await changedReadings(db)));
+    if (hasBlocks) {
+      for await (const row of slices<LogRow>(db, 'flush_log')) {
+        if (logCheck(row) !== row.row_check) changed.push(`flush ${row.id} of the last hours has changed`);
+      }
+      changed.push(...(await changedBlocks(db)));
+    }
   } catch (error) {
     structure.push(error instanceof Error ? error.message : String(error));
   }
   return { structure: structure.slice(0, 100), changed: changed.slice(0, 100) };
 }
 
-/** Compares each hour of readings with the count and sum stored for it; hours not summarised yet have none. */
+/** Blocks that differ from their checksum, and spans whose blocks are not those that were written. */
+async function changedBlocks(db: Database.Database): Promise<string[]> {
+  const damage: string[] = [];
+  const found = new Map<string, { blocks: number; sum: number }>();
+  for await (const row of slices<Checked<BlockRow>>(db, 'blocks')) {
+    if (blockCheck(row) !== row.row_check) damage.push(`${blockName(row)} have changed`);
+    const span = `${row.kind}/${row.start_ms}`;
+    const { blocks, sum } = found.get(span) ?? { blocks: 0, sum: 0 };
+    found.set(span, { blocks: blocks + 1, sum: sum + row.row_check });
+  }
+  const expected = db
+    .prepare<[], { kind: number; start_ms: number; blocks: number; sum: number }>('SELECT * FROM block_checks')
+    .all();
+  for (const { kind, start_ms, blocks, sum } of expected) {
+    const have = found.get(`${kind}/${start_ms}`) ?? { blocks: 0, sum: 0 };
+    found.delete(`${kind}/${start_ms}`);
+    if (have.blocks === blocks && have.sum === sum) continue;
+    damage.push(`kind ${kind} from ${start_ms}: ${have.blocks} of ${blocks} blocks, or changed`);
+  }
+  for (const span of found.keys()) damage.push(`blocks ${span} stand where none were written`);
+  return damage;
+}
+
+/** Rows of schema 1: each hour of readings beside its count and sum; hours not summarised then have none. */
 async function changedReadings(db: Database.Database): Promise<string[]> {
   const expected = new Map<number, { rows: number; sum: number }>();
   for (const row of db
@@ -58,8 +100,7 @@ async function changedReadings(db: Database.Database): Promise<string[]> {
     expected.set(row.hour_ms, row);
   }
   const found = new Map<number, { rows: number; sum: number }>();
-  const query = 'SELECT time_ms, series_id, value, flag FROM readings ORDER BY time_ms, series_id';
-  for await (const row of slices<StoredReading>(db, query)) {
+  for await (const row of slices<StoredReading>(db, 'readings')) {
     const hourMs = startOf(row.time_ms, 'hour');
     const hour = found.get(hourMs) ?? { rows: 0, sum: 0 };
     hour.rows += 1;
@@ -85,11 +126,19 @@ async function changedReadings(db: Database.Database): Promise<string[]> {
   return damage;
 }
 
-async function* slices<Row>(db: Database.Database, query: string): AsyncIterable<Row> {
-  let rows = 0;
-  for (const row of db.prepare<[], Row>(query).iterate()) {
-    yield row;
-    rows += 1;
-    if (rows % rowsAtOnce === 0) await nextTurn();
+/** A table by its key. Each slice is a query of its own: between two the connection and the process do their other work. */
+async function* slices<Row>(db: Database.Database, table: keyof typeof sliced): AsyncIterable<Row> {
+  const { key, atOnce } = sliced[table];
+  const columns = key.join(', ');
+  const first = db.prepare<[], Record<string, unknown>>(`SELECT * FROM ${table} ORDER BY ${columns} LIMIT ${atOnce}`);
+  const next = db.prepare<unknown[], Record<string, unknown>>(
+    `SELECT * FROM ${table} WHERE (${columns}) > (${key.map(() => '?').join(', ')}) ORDER BY ${columns} LIMIT ${atOnce}`,
+  );
+  let rows = first.all();
+  while (rows.length > 0) {
+    yield* rows as Row[];
+    const last = rows.at(-1)!;
+    await nextTurn();
+    rows = next.all(...key.map((column) => last[column]));
   }
 }

@@ -28,7 +28,8 @@ export function openSound<Opened>(
     return guarded(doing, () => openChecked(path, use));
   } catch (error) {
     if (!(error instanceof StoreError)) throw error;
-    if (error.code === 'STORE_CANNOT_OPEN' && !isWritable(path)) {
+    // Where it cannot lock a file for itself, SQLite reports a fault of the disk.
+    if ((error.code === 'STORE_CANNOT_OPEN' || error.code === 'STORE_IO') && !isWritable(path)) {
       throw new StoreError('STORE_READ_ONLY', `${doing}: its folder or file cannot be written.`, error);
     }
     if (error.code !== 'STORE_DAMAGED') throw error;
@@ -79,11 +80,11 @@ function openChecked<Opened>(path: string, use: (db: Database.Database) => Opene
   }
 }
 
-/** Up to this size the whole file is checked at a start, bytes: a card reads it in some ten seconds. */
-const mostToCheckBytes = 256 * 1024 * 1024;
+/** Up to this size the whole file is checked at a start, bytes: a card reads it in some two seconds. */
+const mostToCheckBytes = 48 * 1024 * 1024;
 
-/** The two tables that grow for years; the daily backup reads them through. */
-const growing = new Set(['readings', 'summaries_minute']);
+/** The tables that grow for years; the daily backup reads them through, and a block is checked whenever it is read. */
+const growing = new Set(['blocks', 'readings', 'summaries_minute', 'summaries_hour']);
 
 /** @throws StoreError STORE_DAMAGED  with the first thing that SQLite finds wrong with the structure of the file */
 function assertSound(db: Database.Database): void {

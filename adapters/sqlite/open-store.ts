@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3';
 import type { Commit, Store } from '../ports/store.ts';
-import { backupTo } from './backup.ts';
+import { backupTo, openStoreSource } from './backup.ts';
 import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
 import { outboxTable } from './outbox-table.ts';
@@ -107,6 +107,19 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
   const timer = setInterval(flushOrHold, settings.flushMs);
   timer.unref();
 
+  // A store of an earlier schema is used at once and moved over beside that: years of it would take long.
+  const upgrade = setInterval(() => {
+    try {
+      if (onFile('Packing the earlier record', () => intake.upgradeStep())) return;
+      clearInterval(upgrade);
+    } catch (error) {
+      // It goes on at the next turn; a full disk is reported by the flushes.
+      if (!(error instanceof StoreError)) throw error;
+    }
+  }, settings.upgradeStepMs);
+  upgrade.unref();
+  if (!intake.isUpgrading()) clearInterval(upgrade);
+
   return {
     uncleanStop: marker.uncleanStop,
 
@@ -160,16 +173,15 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
 
     async backup(path) {
       flush();
-      onFile('Writing summaries', () => intake.saveSummaries());
-      await backupTo(db, path, onFault);
+      await backupTo(openStoreSource(db), path, onFault);
     },
 
     close() {
       if (!isOpen) return;
       clearInterval(timer);
+      clearInterval(upgrade);
       try {
         flush();
-        onFile('Writing summaries', () => intake.saveSummaries());
         // Where damage was met the mark stays: the next start then looks through the whole file.
         if (!isDamaged) onFile('Closing', () => marker.remove());
       } finally {

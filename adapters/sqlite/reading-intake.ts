@@ -1,17 +1,20 @@
 import type Database from 'better-sqlite3';
 import type { Reading, Series } from '#rules/quality/reading.ts';
 import type { KeptReading, Resolution, RewriteChange, Summary } from '../ports/store.ts';
+import { oldRows } from './old-rows.ts';
 import type { OutboxTable } from './outbox-table.ts';
-import { readingsTable } from './readings-table.ts';
+import { newerOf, packedReadings } from './packed-readings.ts';
+import { packing } from './packing.ts';
+import { recentReadings } from './recent-readings.ts';
 import { rewriteReadings } from './rewrite-readings.ts';
 import { type SeriesTable, seriesTable } from './series-table.ts';
 import { asStoreError, StoreError } from './store-error.ts';
 import type { StoreSettings } from './store-options.ts';
-import { Batch, summaryTable } from './summary-table.ts';
+import { summaryTable } from './summary-table.ts';
 import { intervalMs } from './tally.ts';
 import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, WriteBuffer } from './write-buffer.ts';
 
-/** Series come from the configuration; more than this is a mistake there and would grow the file without a bound. */
+/** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
 
 /**
@@ -19,14 +22,18 @@ const mostSeries = 10_000;
  *
  * Is: a reading is visible at once, on disk after the next flush, whole or not at all; a second reading of the same
  * series and time is dropped; while the disk refuses, the newest `bufferLimit` readings wait and go down by themselves.
+ * It goes through three places: the write buffer (memory), the log of flushes (disk and memory), a block (disk).
  * Is not: safe from a power cut between two flushes; kept when it is older than the readings deleted by age, because
  * repeats could no longer be told.
  */
 export function readingIntake(db: Database.Database, outbox: OutboxTable, settings: StoreSettings) {
   const { clock, onFault } = settings;
   const series: SeriesTable = seriesTable(db);
-  const readings = readingsTable(db);
-  const summaries = summaryTable(db, readings);
+  const old = oldRows(db);
+  const recent = recentReadings(db, onFault);
+  const packed = packedReadings(db, old, onFault);
+  const summaries = summaryTable(db, old, onFault);
+  const pack = packing(db, { recent, packed, summaries, old }, onFault);
   const meta = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?');
   const putMeta = db.prepare<[string, string]>('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)');
   const count = db.prepare<[string, number]>(
@@ -38,12 +45,10 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
   const droppedAtFailure = { inRun: 0, unsaved: 0 };
   const refused = new Set<string>();
   let failedFlushes = 0;
-  let newestOnDiskMs: number;
+  let newestOnDiskMs = Math.max(recent.newestMs, packed.newestMs() ?? Number.MIN_SAFE_INTEGER);
   let horizonMs = Number(meta.get('readings_kept_from_ms')?.body ?? Number.MIN_SAFE_INTEGER);
-  let summariesSavedMs = clock.monotonicMs();
-
-  summaries.recover();
-  newestOnDiskMs = readings.newestMs() ?? Number.MIN_SAFE_INTEGER;
+  // At the first flush what an earlier run left: a hub that restarts often must not gather a log without end.
+  let packedAtMs = Number.NEGATIVE_INFINITY;
 
   function refuse(reason: string, reading: Reading): void {
     // Once for each reason: a stream of bad readings must not become a stream of reports.
@@ -53,14 +58,17 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     onFault({ kind: 'reading_refused', detail: `${reason}; first seen from ${system}/${metric}/${probe}.` });
   }
 
+  function has(seriesId: number, timeMs: number): boolean {
+    return timeMs <= newestOnDiskMs && (recent.has(seriesId, timeMs) || packed.has(seriesId, timeMs));
+  }
+
   function isOnDisk(reading: KeepableReading): boolean {
-    if (reading.timeMs > newestOnDiskMs) return false;
     const id = series.idOf(reading.series);
     if (id === undefined) return false;
     try {
-      return readings.has(id, reading.timeMs);
+      return has(id, reading.timeMs);
     } catch {
-      // The disk cannot be read now. The flush asks again: it inserts only what is not there.
+      // The disk cannot be read now. The flush asks again: it stores only what is not there.
       return false;
     }
   }
@@ -88,45 +96,34 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     if (last && last.timeMs < reading.timeMs) latest.set(key, keptFrom(reading));
   }
 
-  /** One transaction: readings, their mark or summaries, and what the mirror makes of them. */
+  /** One transaction: readings, and what the mirror makes of them. */
   function store(): number {
-    const ids = new Map<string, number>();
-    for (const stream of buffer.streams()) ids.set(seriesKey(stream.series), series.ensure(stream.series));
-    const batch = new Batch();
+    const added: [number, KeptReading[]][] = [];
     const stored: Reading[] = [];
-    const now = clock.monotonicMs();
-    const isSaving = now - summariesSavedMs >= settings.summaryMs || summaries.pendingIntervals() > 50_000;
+    for (const stream of buffer.streams()) {
+      const id = series.ensure(stream.series);
+      const isNew = stream.readings.filter((reading) => !has(id, reading.timeMs));
+      added.push([id, isNew.map(keptFrom)]);
+      stored.push(...isNew);
+    }
     let droppedFromOutbox = 0;
     db.transaction(() => {
-      for (const stream of buffer.streams()) {
-        const id = ids.get(seriesKey(stream.series))!;
-        for (const reading of stream.readings) {
-          const kept = keptFrom(reading);
-          if (!readings.insert(id, kept)) continue;
-          batch.add(id, kept);
-          stored.push(reading);
-        }
-      }
-      if (isSaving) summaries.save(batch);
-      else summaries.note(batch);
+      if (stored.length > 0) recent.append(added);
       if (droppedAtFailure.unsaved > 0) count.run('readings_dropped', droppedAtFailure.unsaved);
       const item = stored.length > 0 ? mirrored(stored) : undefined;
       if (item) droppedFromOutbox = outbox.put(item, clock.nowMs());
     }).immediate();
 
-    if (isSaving) {
-      summaries.saved();
-      summariesSavedMs = now;
-    } else {
-      summaries.noted(batch);
-    }
     droppedAtFailure.unsaved = 0;
     buffer.clear();
-    for (const reading of stored) newestOnDiskMs = Math.max(newestOnDiskMs, reading.timeMs);
-    if (droppedFromOutbox > 0) {
-      onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${droppedFromOutbox} oldest items dropped.` });
-    }
+    recent.add(added);
+    newestOnDiskMs = Math.max(newestOnDiskMs, recent.newestMs);
+    tellOfDropped(droppedFromOutbox);
     return stored.length;
+  }
+
+  function tellOfDropped(items: number): void {
+    if (items > 0) onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${items} oldest items dropped.` });
   }
 
   function mirrored(stored: Reading[]) {
@@ -152,9 +149,10 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
   /** @throws StoreError  when the disk refuses; the readings stay in memory */
   function flush(): void {
-    if (buffer.size === 0 && !isSummaryDue() && failedFlushes === 0) return;
+    if (buffer.size === 0 && !isPackDue() && failedFlushes === 0) return;
     try {
       const stored = store();
+      packIfDue();
       if (failedFlushes > 0) {
         const lost = droppedAtFailure.inRun === 0 ? 'none lost' : `${droppedAtFailure.inRun} lost`;
         onFault({ kind: 'flush_recovered', detail: `Readings are stored after ${failedFlushes} failures, ${lost}.` });
@@ -173,8 +171,28 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     }
   }
 
-  function isSummaryDue(): boolean {
-    return summaries.pendingIntervals() > 0 && clock.monotonicMs() - summariesSavedMs >= settings.summaryMs;
+  function isPackDue(): boolean {
+    if (recent.size > settings.packAtReadings) return true;
+    return clock.monotonicMs() - packedAtMs >= settings.packMs && recent.oldestMs < pack.completeMs();
+  }
+
+  function packIfDue(): void {
+    if (!isPackDue()) return;
+    if (recent.size > settings.packAtReadings) pack.packAll();
+    else pack.packBefore(pack.completeMs());
+    packedAtMs = clock.monotonicMs();
+  }
+
+  /** The newest of one series. A stream may have been silent for weeks: the hour summaries say in which hour to look. */
+  function lastOnDisk(seriesId: number): KeptReading | undefined {
+    const hourMs = summaries.lastHourMs(seriesId);
+    return newerOf(recent.last(seriesId), hourMs === undefined ? undefined : packed.lastInHour(seriesId, hourMs));
+  }
+
+  /** What is in no block yet: the log and the buffer. */
+  function waitingOf(of: Series, id: number | undefined, fromMs: number, toMs: number): KeptReading[] {
+    const inBuffer = buffer.of(of, fromMs, toMs).map(keptFrom);
+    return id === undefined ? inBuffer : [...recent.of(id, fromMs, toMs), ...inBuffer];
   }
 
   return {
@@ -185,14 +203,10 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
     /** While the disk refuses, only the timer tries again: not every reading. */
     isFlushDue: (): boolean => buffer.size >= settings.flushEarlyAt && failedFlushes === 0,
-
     flush,
-
-    /** Writes the summaries that are behind. */
-    saveSummaries(): void {
-      db.transaction(() => summaries.save()).immediate();
-      summaries.saved();
-    },
+    /** One step of moving what a store of an earlier schema holds; false when all has moved. */
+    upgradeStep: (): boolean => pack.upgradeStep(),
+    isUpgrading: (): boolean => !old.isEmpty(),
 
     series(): Series[] {
       const all = new Map(series.all().map((one) => [seriesKey(one), one]));
@@ -204,10 +218,9 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
       const key = seriesKey(of);
       if (!latest.has(key)) {
         const id = series.idOf(of);
-        const onDisk = id === undefined ? undefined : readings.last(id);
+        const onDisk = id === undefined ? undefined : lastOnDisk(id);
         const waiting = buffer.of(of, Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER).at(-1);
-        const inBuffer = waiting && keptFrom(waiting);
-        const found = onDisk && inBuffer ? (inBuffer.timeMs > onDisk.timeMs ? inBuffer : onDisk) : (inBuffer ?? onDisk);
+        const found = newerOf(onDisk, waiting && keptFrom(waiting));
         // Only known series are remembered: questions about others must not fill the memory.
         if (!found) return undefined;
         latest.set(key, found);
@@ -217,15 +230,16 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
     readings(of: Series, fromMs: number, toMs: number, limit = Number.MAX_SAFE_INTEGER): KeptReading[] {
       const id = series.idOf(of);
-      const onDisk = id === undefined ? [] : readings.range(id, fromMs, toMs, limit);
-      const waiting = buffer.of(of, fromMs, toMs).map(keptFrom);
-      if (waiting.length === 0) return onDisk;
-      return [...onDisk, ...waiting].sort((a, b) => a.timeMs - b.timeMs).slice(0, limit);
+      const inBlocks = id === undefined ? [] : packed.range(id, fromMs, toMs, limit);
+      const waiting = waitingOf(of, id, fromMs, toMs);
+      if (waiting.length === 0) return inBlocks;
+      return [...inBlocks, ...waiting].sort((a, b) => a.timeMs - b.timeMs).slice(0, limit);
     },
 
     summaries(of: Series, resolution: Resolution, fromMs: number, toMs: number): Summary[] {
-      const waiting = buffer.of(of, fromMs, toMs + intervalMs[resolution]).map(keptFrom);
-      return summaries.read(series.idOf(of), resolution, fromMs, toMs, waiting);
+      const id = series.idOf(of);
+      const waiting = waitingOf(of, id, fromMs, toMs + intervalMs[resolution]);
+      return summaries.read(id, resolution, fromMs, toMs, waiting);
     },
 
     /** Changes readings that are kept raw, from the old end; after a flush. `reached` runs in each transaction. */
@@ -238,7 +252,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     ): number {
       const id = series.idOf(of);
       if (id === undefined) return 0;
-      if (summaries.pendingIntervals() > 0) this.saveSummaries();
+      if (recent.of(id, fromMs, toMs).length > 0) pack.packAll();
       let droppedFromOutbox = 0;
       const changed = (kept: readonly KeptReading[]) => {
         const item = mirrored(kept.map((reading) => readingFrom(of, reading)));
@@ -247,28 +261,34 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
       // The hour in which readings were deleted has summaries of what is gone: it cannot be computed anew.
       const span = { fromMs: Math.max(fromMs, horizonMs), toMs };
       try {
-        return rewriteReadings(db, { readings, summaries }, id, span, change, { changed, reached });
+        return rewriteReadings(db, { packed, summaries }, id, span, change, { changed, reached });
+      } catch (error) {
+        packed.forget();
+        summaries.forget();
+        throw error;
       } finally {
+        old.look();
         latest.delete(seriesKey(of));
-        if (droppedFromOutbox > 0) {
-          onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${droppedFromOutbox} oldest items dropped.` });
-        }
+        tellOfDropped(droppedFromOutbox);
       }
     },
 
     /** Deletes raw readings; after a flush. */
     dropBefore(timeMs: number): number {
-      // Summaries first: once readings are gone, the summaries of their hour cannot be computed anew.
-      this.saveSummaries();
+      // Into blocks first: once readings are gone, the summaries of their hour cannot be computed.
+      if (recent.oldestMs < timeMs) pack.packAll();
       // Up to the full hour: the rest of an hour that has lost readings takes no late ones.
       const from = Math.max(horizonMs, Math.ceil(timeMs / intervalMs.hour) * intervalMs.hour);
-      const gone = db
-        .transaction(() => {
-          summaries.forgetChecksBefore(timeMs);
+      let gone = 0;
+      try {
+        db.transaction(() => {
           putMeta.run('readings_kept_from_ms', String(from));
-          return readings.removeBefore(timeMs);
-        })
-        .immediate();
+          gone = packed.removeBefore(timeMs);
+        }).immediate();
+      } finally {
+        packed.forget();
+        old.look();
+      }
       horizonMs = from;
       latest.clear();
       return gone;

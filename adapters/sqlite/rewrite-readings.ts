@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3';
 import type { KeptReading, RewriteChange } from '../ports/store.ts';
-import type { ReadingsTable } from './readings-table.ts';
+import type { PackedReadings } from './packed-readings.ts';
 import type { SummaryTable } from './summary-table.ts';
 import { intervalMs, startOf } from './tally.ts';
 
@@ -14,47 +14,46 @@ export type RewriteEnds = {
 /**
  * Changes stored readings of one series, an hour of the record in each transaction: its readings, their check, the
  * summaries of its minutes and of the hour, and what the caller keeps of its progress. A kill leaves whole hours of before
- * and whole hours of after. Nothing may wait in the write buffer or for its summaries.
+ * and whole hours of after. No reading of the span may wait to be packed.
  *
  * @returns how many readings have another value or flag now
  * @throws RangeError  when `change` gives a number that is not finite; that hour and the later ones stay as they were
  */
 export function rewriteReadings(
   db: Database.Database,
-  tables: { readings: ReadingsTable; summaries: SummaryTable },
+  tables: { packed: PackedReadings; summaries: SummaryTable },
   seriesId: number,
   span: { fromMs: number; toMs: number },
   change: RewriteChange,
   ends: RewriteEnds,
 ): number {
-  const { readings, summaries } = tables;
+  const { packed, summaries } = tables;
 
   /** Inside a transaction. Gives how many readings changed. */
   function rewriteHour(hourMs: number): number {
-    const rows = readings.range(seriesId, hourMs, hourMs + intervalMs.hour, Number.MAX_SAFE_INTEGER);
-    const changed: KeptReading[] = [];
-    const after = rows.map((row) => {
-      if (row.timeMs < span.fromMs || row.timeMs >= span.toMs) return row;
-      const given = change(row.timeMs, row.value, row.flag);
-      if (given === undefined || (given.value === row.value && given.flag === row.flag)) return row;
+    packed.packOldHour(hourMs);
+    const changed = new Map<number, KeptReading>();
+    const after = packed.ofHour(seriesId, hourMs).map((before) => {
+      if (before.timeMs < span.fromMs || before.timeMs >= span.toMs) return before;
+      const given = change(before.timeMs, before.value, before.flag);
+      if (given === undefined || (given.value === before.value && given.flag === before.flag)) return before;
       if (!Number.isFinite(given.value)) throw new RangeError(`a reading cannot become ${given.value}`);
-      const kept = { timeMs: row.timeMs, ...given };
-      readings.replace(seriesId, kept);
-      summaries.replaceCheck(seriesId, row, kept);
-      changed.push(kept);
+      const kept = { timeMs: before.timeMs, ...given };
+      changed.set(kept.timeMs, kept);
       return kept;
     });
-    if (changed.length > 0) {
+    if (changed.size > 0) {
+      packed.replace(seriesId, changed);
       summaries.replaceHour(seriesId, hourMs, after);
-      ends.changed(changed);
+      ends.changed([...changed.values()]);
     }
-    return changed.length;
+    return changed.size;
   }
 
   let count = 0;
   let reachedMs = span.fromMs;
   while (reachedMs < span.toMs) {
-    const next = readings.range(seriesId, reachedMs, span.toMs, 1)[0];
+    const next = packed.range(seriesId, reachedMs, span.toMs, 1)[0];
     const hourMs = next && startOf(next.timeMs, 'hour');
     const endMs = hourMs === undefined ? span.toMs : Math.min(hourMs + intervalMs.hour, span.toMs);
     count += db

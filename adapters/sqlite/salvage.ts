@@ -1,5 +1,7 @@
 import Database from 'better-sqlite3';
-import type { StoredReading } from './readings-table.ts';
+import { type BlockRow, blockCheck } from './block-table.ts';
+import type { StoredReading } from './old-rows.ts';
+import { type LogRow, logCheck } from './recent-readings.ts';
 import { readingCheck } from './row-check.ts';
 import { startOf } from './tally.ts';
 
@@ -12,6 +14,8 @@ const tables = [
   { name: 'outbox', key: ['destination', 'id'] },
   { name: 'series', key: ['id'] },
   { name: 'unsummarised', key: ['hour_ms'] },
+  { name: 'flush_log', key: ['id'], since: 2 },
+  { name: 'blocks', key: ['kind', 'start_ms', 'series_id'], since: 2 },
   { name: 'summaries_hour', key: ['series_id', 'start_ms'] },
   { name: 'summaries_minute', key: ['series_id', 'start_ms'] },
   { name: 'readings', key: ['time_ms', 'series_id'] },
@@ -21,7 +25,7 @@ const rowsInTransaction = 50_000;
 
 /**
  * Copies what can be read from a damaged file into a new, empty store: each table from its start up to the first page that
- * cannot be read, then from its end backwards.
+ * cannot be read, then from its end backwards. A block that has changed stays behind in the damaged file.
  *
  * @returns what was saved and what was met, as part of a sentence
  */
@@ -35,17 +39,30 @@ export function salvageInto(db: Database.Database, damagedPath: string): string 
   const saved: string[] = [];
   const trouble: string[] = [];
   try {
+    const version = versionOf(damaged);
     for (const table of tables) {
+      if ('since' in table && version < table.since) continue;
       const { rows, error } = copyTable(damaged, db, table.name, table.key, 'where' in table ? table.where : 'true');
       if (rows > 0) saved.push(`${rows} rows of ${table.name}`);
       if (error) trouble.push(`${table.name}: ${error}`);
     }
+    const changed = leaveOutChanged(db);
+    if (changed > 0) trouble.push(`${changed} blocks or flushes have changed and stay behind`);
     checkAnew(db);
   } finally {
     damaged.close();
   }
   const what = saved.length > 0 ? `salvaged ${saved.join(', ')}` : 'nothing of it can be read';
   return trouble.length > 0 ? `${what}; parts could not be read (${trouble.join('; ')})` : what;
+}
+
+/** The newest schema where the number itself cannot be read: a table that is not there is then met and reported. */
+function versionOf(damaged: Database.Database): number {
+  try {
+    return Number(damaged.pragma('user_version', { simple: true }));
+  } catch {
+    return Number.MAX_SAFE_INTEGER;
+  }
 }
 
 function copyTable(
@@ -95,7 +112,28 @@ function copyRow(insert: Database.Statement, row: unknown[]): number {
   }
 }
 
-/** The sums by hour are of the readings that could be saved: those that are lost have been reported once. */
+/** Takes the blocks and flushes out of the copy whose content is not what was written. Gives how many. */
+function leaveOutChanged(db: Database.Database): number {
+  const changedBlocks: BlockRow[] = [];
+  for (const row of db.prepare<[], BlockRow & { row_check: number }>('SELECT * FROM blocks').iterate()) {
+    if (blockCheck(row) !== row.row_check) changedBlocks.push({ ...row, body: Buffer.alloc(0) });
+  }
+  const changedFlushes: number[] = [];
+  for (const row of db.prepare<[], LogRow>('SELECT * FROM flush_log').iterate()) {
+    if (logCheck(row) !== row.row_check) changedFlushes.push(row.id);
+  }
+  const removeBlock = db.prepare<[number, number, number]>(
+    'DELETE FROM blocks WHERE kind = ? AND start_ms = ? AND series_id = ?',
+  );
+  const removeFlush = db.prepare<[number]>('DELETE FROM flush_log WHERE id = ?');
+  db.transaction(() => {
+    for (const { kind, start_ms, series_id } of changedBlocks) removeBlock.run(kind, start_ms, series_id);
+    for (const id of changedFlushes) removeFlush.run(id);
+  }).immediate();
+  return changedBlocks.length + changedFlushes.length;
+}
+
+/** The sums are of what could be saved: what is lost has been reported once. */
 function checkAnew(db: Database.Database): void {
   const hours = new Map<number, { rows: number; sum: number }>();
   const rows = db.prepare<[], StoredReading>('SELECT time_ms, series_id, value, flag FROM readings').iterate();
@@ -108,6 +146,10 @@ function checkAnew(db: Database.Database): void {
   const put = db.prepare<[number, number, number]>('INSERT INTO reading_checks (hour_ms, rows, sum) VALUES (?, ?, ?)');
   db.transaction(() => {
     for (const [hourMs, check] of hours) put.run(hourMs, check.rows, check.sum);
+    db.exec(
+      `INSERT INTO block_checks (kind, start_ms, blocks, sum)
+        SELECT kind, start_ms, count(*), sum(row_check) FROM blocks GROUP BY kind, start_ms`,
+    );
   }).immediate();
 }
 

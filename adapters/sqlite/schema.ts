@@ -6,9 +6,13 @@ import { StoreError } from './store-error.ts';
  * A step that has been released is never edited; a change of the schema is a further step.
  *
  * Choices that cost or save card wear (measured by tests/adapters/sqlite/measure-writes.ts):
- * - readings are keyed by time first, so that all streams append to the same page of the file;
- * - summaries are keyed by series first, so that a chart of a year reads neighbouring rows; they are written every few
- *   minutes rather than at each flush, and `unsummarised` names the hours to compute anew after a crash.
+ * - a flush is one row of `flush_log`, whatever the number of streams: it changes one page of the file;
+ * - readings of some hours go together into a block for each series, and their summaries with them: a compressed value
+ *   takes a twentieth of the rows it stands for, and is written once;
+ * - blocks are keyed by time first, so that those of all streams go to the end of the table.
+ *
+ * `readings`, `reading_checks`, `unsummarised`, `summaries_minute` and `summaries_hour` are the rows of version 1. From
+ * version 2 on nothing is added to them: what they hold moves into blocks while the hub runs.
  */
 export const migrations: readonly string[] = [
   `
@@ -97,6 +101,30 @@ export const migrations: readonly string[] = [
     parked_reason TEXT,
     PRIMARY KEY (destination, id),
     UNIQUE (destination, key)
+  ) WITHOUT ROWID, STRICT;
+  `,
+  `
+  -- the readings of one flush, all series; from the oldest that is not in a block
+  CREATE TABLE flush_log (id INTEGER PRIMARY KEY, body BLOB NOT NULL, row_check INTEGER NOT NULL) STRICT;
+
+  -- kind: 0 readings, 1 minute summaries, 2 hour summaries; start_ms: of the span of time; count: what the body holds
+  CREATE TABLE blocks (
+    kind INTEGER NOT NULL,
+    start_ms INTEGER NOT NULL,
+    series_id INTEGER NOT NULL,
+    count INTEGER NOT NULL,
+    body BLOB NOT NULL,
+    row_check INTEGER NOT NULL,
+    PRIMARY KEY (kind, start_ms, series_id)
+  ) WITHOUT ROWID, STRICT;
+
+  -- how many blocks a span has, and the sum of their checks: tells a block that has vanished
+  CREATE TABLE block_checks (
+    kind INTEGER NOT NULL,
+    start_ms INTEGER NOT NULL,
+    blocks INTEGER NOT NULL,
+    sum INTEGER NOT NULL,
+    PRIMARY KEY (kind, start_ms)
   ) WITHOUT ROWID, STRICT;
   `,
 ];

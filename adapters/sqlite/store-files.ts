@@ -3,6 +3,7 @@ import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import type { Clock } from '../ports/edge.ts';
 import { backupTo, syncPath } from './backup.ts';
+import { storeInUse } from './copy-in-use.ts';
 import { findDamage } from './find-damage.ts';
 import { moveAside } from './open-sound.ts';
 import { asStoreError, guarded, StoreError } from './store-error.ts';
@@ -14,13 +15,9 @@ import { asStoreError, guarded, StoreError } from './store-error.ts';
  * @throws StoreError  STORE_BACKUP_FAILED; or as for opening
  */
 export async function backupStoreFile(storePath: string, path: string): Promise<string[]> {
+  assertIsStore(storePath);
   const changed: string[] = [];
-  const db = openToRead(storePath);
-  try {
-    await backupTo(db, path, (fault) => changed.push(fault.detail));
-  } finally {
-    db.close();
-  }
+  await backupTo(storeInUse(storePath), path, (fault) => changed.push(fault.detail));
   return changed;
 }
 
@@ -72,7 +69,7 @@ export async function restoreStoreFile(
 function openToRead(path: string): Database.Database {
   const doing = `Reading ${path}`;
   if (!existsSync(path)) throw new StoreError('STORE_CANNOT_OPEN', `${doing}: there is no such file.`);
-  const db = new Database(path, { readonly: true });
+  const db = new Database(path, { readonly: true, timeout: 500 });
   try {
     const version = Number(db.pragma('user_version', { simple: true }));
     if (version === 0) throw new StoreError('STORE_DAMAGED', `${doing}: it is no store of Brinekeep.`);
@@ -80,5 +77,14 @@ function openToRead(path: string): Database.Database {
   } catch (error) {
     db.close();
     throw asStoreError(error, doing);
+  }
+}
+
+/** @throws StoreError  when there is no such file, or it is no store; one that a hub has open is not looked into */
+function assertIsStore(path: string): void {
+  try {
+    openToRead(path).close();
+  } catch (error) {
+    if (!(error instanceof StoreError && error.code === 'STORE_BUSY')) throw error;
   }
 }

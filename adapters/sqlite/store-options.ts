@@ -32,8 +32,12 @@ export type StoreOptions = {
   flushEarlyAt?: number;
   /** The most readings held in memory while the disk refuses them; beyond it the oldest are dropped and counted. */
   bufferLimit?: number;
-  /** Time between two writings of the summaries, ms. */
-  summaryMs?: number;
+  /** The least time between two packings of readings into blocks, ms. */
+  packMs?: number;
+  /** So many readings in the log bring the packing forward, and with it what is held in memory is bounded. */
+  packAtReadings?: number;
+  /** Time between two steps that move the rows of an earlier schema into blocks, ms. */
+  upgradeStepMs?: number;
   outboxLimit?: OutboxLimit;
 };
 
@@ -45,7 +49,9 @@ export function withDefaults(options: StoreOptions) {
     mirrorBatch: () => undefined,
     flushEarlyAt: 10_000,
     bufferLimit: 100_000,
-    summaryMs: 300_000,
+    packMs: 3_600_000,
+    packAtReadings: 250_000,
+    upgradeStepMs: 250,
     outboxLimit: { items: 100_000, bytes: 512 * 1024 * 1024 },
     ...options,
   } satisfies Required<StoreOptions>;

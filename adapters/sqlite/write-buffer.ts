@@ -83,8 +83,8 @@ export class WriteBuffer {
   }
 }
 
-/** Index of the first reading at or after a time; the common case, later than all, is seen at once. */
-function positionOf(readings: readonly KeepableReading[], timeMs: number): number {
+/** Index of the first reading at or after a time, oldest first; the common case, later than all, is seen at once. */
+export function positionOf(readings: readonly { timeMs: number }[], timeMs: number): number {
   const last = readings.at(-1);
   if (last === undefined || last.timeMs < timeMs) return readings.length;
   let low = 0;

@@ -8,12 +8,12 @@ import { passed, temperature } from './series.ts';
  */
 const [path = '', first = '1'] = process.argv.slice(2);
 const clock = { nowMs: () => Date.now(), monotonicMs: () => performance.now() };
-// Summaries are due at about each third flush, so that kills fall into their writing as well.
+// Packing is due at about each third flush, so that kills fall into it as well.
 const store = openStore({
   path,
   flushMs: 3_600_000,
   clock,
-  summaryMs: 5,
+  packMs: 5,
   mirrorBatch: (readings) => ({ destination: 'influx', key: `f${readings[0]?.timeMs}`, payload: `${readings.length}` }),
 });
 for (let n = Number(first); ; n += 1) {

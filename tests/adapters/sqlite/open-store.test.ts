@@ -76,7 +76,7 @@ describe('readings', () => {
   });
 
   it('a probe silent for days hides its last value', () => {
-    const store = openScratch({ path: scratchPath(), summaryMs: 0 });
+    const store = openScratch({ path: scratchPath(), packMs: 0 });
     store.add([passed(ph, noon - 5 * 86_400_000, 8.1)]);
     store.flush();
     store.add([passed(temperature, noon, 25)]);

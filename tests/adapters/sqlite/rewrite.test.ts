@@ -61,10 +61,15 @@ test('a corrected record is taken for a damaged one at the next start', async ()
   store.add(threeHours);
   store.rewrite(temperature, noon, noon + 3 * hourMs, (_timeMs, value) => ({ value: value * 1.01, flag: 'suspect' }));
   store.close();
+  const again = openScratch({ path });
+  expect(again.readings(temperature, noon, noon + 1)).toMatchObject([{ value: 25 * 1.01, flag: 'suspect' }]);
+  again.close();
   const db = new Database(path);
   expect(await findDamage(db)).toEqual({ structure: [], changed: [] });
   // The check can fail: a value that changes past it is found.
-  db.exec('UPDATE readings SET value = 3 WHERE time_ms = (SELECT min(time_ms) FROM readings)');
+  const one = db.prepare<[], { body: Buffer }>('SELECT body FROM blocks WHERE kind = 0').get()!;
+  one.body[one.body.length >> 1]! ^= 1;
+  db.prepare('UPDATE blocks SET body = ? WHERE kind = 0').run(one.body);
   expect((await findDamage(db)).changed).toHaveLength(1);
   db.close();
 });

@@ -1,0 +1,144 @@
+import type Database from 'better-sqlite3';
+import type { KeptReading } from '../ports/store.ts';
+import { blockKinds, readingBlocks, setAside, spanMs, spanStart } from './block-table.ts';
+import type { OldRows } from './old-rows.ts';
+import type { StoreFault } from './store-options.ts';
+import { intervalMs, startOf } from './tally.ts';
+import { positionOf } from './write-buffer.ts';
+
+function byTime(one: KeptReading, other: KeptReading): number {
+  return one.timeMs - other.timeMs;
+}
+
+export function newerOf(one: KeptReading | undefined, other: KeptReading | undefined): KeptReading | undefined {
+  if (one === undefined || other === undefined) return one ?? other;
+  return other.timeMs > one.timeMs ? other : one;
+}
+
+/** Those of [fromMs, toMs) of readings that are oldest first. */
+function within(readings: readonly KeptReading[], fromMs: number, toMs: number): readonly KeptReading[] {
+  return readings.slice(positionOf(readings, fromMs), positionOf(readings, toMs));
+}
+
+/** The raw readings that are packed into blocks, and those of an earlier schema that are still rows. */
+export function packedReadings(db: Database.Database, old: OldRows, onFault: (fault: StoreFault) => void) {
+  const blocks = readingBlocks(db, onFault);
+  const newestBlock = db.prepare<[], { start_ms: number }>(
+    `SELECT start_ms FROM blocks WHERE kind = ${blockKinds.readings} ORDER BY start_ms DESC LIMIT 1`,
+  );
+  const seriesAt = db.prepare<[number], { series_id: number }>(
+    `SELECT series_id FROM blocks WHERE kind = ${blockKinds.readings} AND start_ms = ?`,
+  );
+  const goingKinds = `kind IN (${blockKinds.readings}, ${blockKinds.readings + setAside})`;
+  const countGoing = db.prepare<[number], { going: number }>(
+    `SELECT coalesce(sum(count), 0) AS going FROM blocks WHERE kind = ${blockKinds.readings} AND start_ms < ?`,
+  );
+  const removeBlocks = db.prepare<[number]>(`DELETE FROM blocks WHERE ${goingKinds} AND start_ms < ?`);
+  const removeChecks = db.prepare<[number]>(
+    `DELETE FROM block_checks WHERE kind = ${blockKinds.readings} AND start_ms < ?`,
+  );
+
+  const packed = {
+    /** Inside a transaction: adds readings of times that the series has no reading of. */
+    merge(seriesId: number, readings: readonly KeptReading[]): void {
+      for (const startMs of new Set(readings.map(({ timeMs }) => spanStart(timeMs, 'readings')))) {
+        const before = blocks.at(seriesId, startMs) ?? [];
+        const added = readings.filter(({ timeMs }) => spanStart(timeMs, 'readings') === startMs);
+        const all = [...before, ...added].sort(byTime);
+        blocks.put(seriesId, startMs, all.length, all);
+      }
+    },
+
+    /** Inside a transaction: another value and flag for readings that are there, all of one span. */
+    replace(seriesId: number, changed: ReadonlyMap<number, KeptReading>): void {
+      const first = changed.keys().next().value;
+      if (first === undefined) return;
+      const startMs = spanStart(first, 'readings');
+      const all = (blocks.at(seriesId, startMs) ?? []).map((reading) => changed.get(reading.timeMs) ?? reading);
+      blocks.put(seriesId, startMs, all.length, all);
+    },
+
+    has(seriesId: number, timeMs: number): boolean {
+      const readings = blocks.at(seriesId, spanStart(timeMs, 'readings')) ?? [];
+      return readings[positionOf(readings, timeMs)]?.timeMs === timeMs || old.has(seriesId, timeMs);
+    },
+
+    /** Oldest first, [fromMs, toMs), at most `limit` from the old end. */
+    range(seriesId: number, fromMs: number, toMs: number, limit: number): KeptReading[] {
+      const found: KeptReading[] = [];
+      for (const block of blocks.range(seriesId, fromMs, toMs)) {
+        for (const reading of within(block, fromMs, toMs)) found.push(reading);
+        if (found.length >= limit) break;
+      }
+      const rows = old.range(seriesId, fromMs, toMs, limit);
+      return (rows.length === 0 ? found : [...found, ...rows].sort(byTime)).slice(0, limit);
+    },
+
+    /** An hour of one series, by way of what was read last. */
+    ofHour(seriesId: number, hourMs: number): readonly KeptReading[] {
+      return within(blocks.at(seriesId, spanStart(hourMs, 'readings')) ?? [], hourMs, hourMs + intervalMs.hour);
+    },
+
+    lastInHour(seriesId: number, hourMs: number): KeptReading | undefined {
+      return newerOf(packed.ofHour(seriesId, hourMs).at(-1), old.lastInHour(seriesId, hourMs));
+    },
+
+    newestMs(): number | undefined {
+      const startMs = newestBlock.get()?.start_ms;
+      const times = [old.newestMs()];
+      if (startMs !== undefined) {
+        // Where no block of that span can be read, its end: what is asked is from when on nothing is known.
+        const ids = seriesAt.all(startMs).map(({ series_id }) => series_id);
+        const last = ids.map((seriesId) => blocks.at(seriesId, startMs)?.at(-1)?.timeMs);
+        times.push(...(last.some((timeMs) => timeMs === undefined) ? [startMs + spanMs.readings - 1] : last));
+      }
+      const known = times.filter((timeMs) => timeMs !== undefined);
+      return known.length === 0 ? undefined : Math.max(...known);
+    },
+
+    /** Inside a transaction: packs the rows of an hour that an earlier schema left; their summaries are there. */
+    packOldHour(hourMs: number): void {
+      const { rows, check } = old.takeHour(hourMs);
+      if (rows.length === 0) return;
+      let sum = 0;
+      const bySeries = new Map<number, KeptReading[]>();
+      for (const { seriesId, reading, check: checkOfRow } of rows) {
+        sum += checkOfRow;
+        const readings = bySeries.get(seriesId) ?? [];
+        bySeries.set(seriesId, readings);
+        readings.push(reading);
+      }
+      for (const [seriesId, readings] of bySeries) packed.merge(seriesId, readings);
+      if (check?.rows !== rows.length || check.sum !== sum) {
+        const at = new Date(hourMs).toISOString();
+        onFault({ kind: 'damaged', detail: `The readings from ${at} for an hour have changed on disk.` });
+      }
+    },
+
+    /** Inside a transaction. Gives how many readings went. */
+    removeBefore(timeMs: number): number {
+      packed.packOldHour(startOf(timeMs, 'hour'));
+      let gone = old.removeBefore(timeMs);
+      const startMs = spanStart(timeMs, 'readings');
+      gone += countGoing.get(startMs)!.going;
+      removeBlocks.run(startMs);
+      removeChecks.run(startMs);
+      for (const { series_id } of seriesAt.all(startMs)) {
+        const before = blocks.at(series_id, startMs);
+        if (before === undefined) continue;
+        const rest = within(before, timeMs, Number.MAX_SAFE_INTEGER);
+        if (rest.length === before.length) continue;
+        gone += before.length - rest.length;
+        blocks.put(series_id, startMs, rest.length, rest);
+      }
+      blocks.forget();
+      return gone;
+    },
+
+    /** After a transaction that was rolled back. */
+    forget: (): void => blocks.forget(),
+  };
+  return packed;
+}
+
+export type PackedReadings = ReturnType<typeof packedReadings>;

@@ -1,0 +1,125 @@
+import { crc32 } from 'node:zlib';
+import type Database from 'better-sqlite3';
+import type { KeptReading } from '../ports/store.ts';
+import { streamsFromBytes, streamsToBytes } from './reading-codec.ts';
+import type { StoreFault } from './store-options.ts';
+import { positionOf } from './write-buffer.ts';
+
+export type LogRow = { id: number; body: Buffer; row_check: number };
+
+/** The check of one row of the log over its place and its content. */
+export function logCheck({ id, body }: Omit<LogRow, 'row_check'>): number {
+  return crc32(body, id);
+}
+
+/**
+ * The readings of the last hours, on disk as a log with one small row for each flush, and in memory to be asked for. A flush
+ * so touches one page of the file however many streams there are. They wait here until they are packed into blocks.
+ *
+ * What is in memory is what is in the log: each change of the log has its counterpart here, to be called when the
+ * transaction is through.
+ */
+export function recentReadings(db: Database.Database, onFault: (fault: StoreFault) => void) {
+  const rows = db.prepare<[], LogRow>('SELECT id, body, row_check FROM flush_log ORDER BY id');
+  const last = db.prepare<[], { id: number }>('SELECT coalesce(max(id), 0) AS id FROM flush_log');
+  const insert = db.prepare<[number, Buffer, number]>('INSERT INTO flush_log (id, body, row_check) VALUES (?, ?, ?)');
+  const removeAll = db.prepare('DELETE FROM flush_log');
+
+  const streams = new Map<number, KeptReading[]>();
+  let size = 0;
+  let oldestMs = Number.MAX_SAFE_INTEGER;
+  let newestMs = Number.MIN_SAFE_INTEGER;
+
+  /** False for a second reading of the same time: the first stays. */
+  function add(seriesId: number, reading: KeptReading): boolean {
+    const readings = streams.get(seriesId) ?? [];
+    streams.set(seriesId, readings);
+    const at = positionOf(readings, reading.timeMs);
+    if (readings[at]?.timeMs === reading.timeMs) return false;
+    readings.splice(at, 0, reading);
+    size += 1;
+    oldestMs = Math.min(oldestMs, reading.timeMs);
+    newestMs = Math.max(newestMs, reading.timeMs);
+    return true;
+  }
+
+  /** Inside a transaction. */
+  function append(added: Iterable<readonly [number, readonly KeptReading[]]>): void {
+    const row = { id: last.get()!.id + 1, body: streamsToBytes(added) };
+    insert.run(row.id, row.body, logCheck(row));
+  }
+
+  function load(): void {
+    for (const row of rows.all()) {
+      try {
+        if (logCheck(row) !== row.row_check) throw new RangeError('another checksum');
+        for (const [seriesId, readings] of streamsFromBytes(row.body)) {
+          for (const reading of readings) add(seriesId, reading);
+        }
+      } catch {
+        onFault({ kind: 'damaged', detail: `Flush ${row.id} of the last hours has changed on disk and is left out.` });
+      }
+    }
+  }
+  load();
+
+  const recent = {
+    get size(): number {
+      return size;
+    },
+    get oldestMs(): number {
+      return oldestMs;
+    },
+    get newestMs(): number {
+      return newestMs;
+    },
+
+    append,
+
+    add(added: Iterable<readonly [number, readonly KeptReading[]]>): void {
+      for (const [seriesId, readings] of added) for (const reading of readings) add(seriesId, reading);
+    },
+
+    /** [fromMs, toMs), oldest first. */
+    of(seriesId: number, fromMs: number, toMs: number): KeptReading[] {
+      const readings = streams.get(seriesId) ?? [];
+      return readings.slice(positionOf(readings, fromMs), positionOf(readings, toMs));
+    },
+
+    has(seriesId: number, timeMs: number): boolean {
+      const readings = streams.get(seriesId) ?? [];
+      return readings[positionOf(readings, timeMs)]?.timeMs === timeMs;
+    },
+
+    last: (seriesId: number): KeptReading | undefined => streams.get(seriesId)?.at(-1),
+
+    /** All that is older than `beforeMs`, by series. */
+    before: (beforeMs: number): [number, KeptReading[]][] =>
+      [...streams.keys()]
+        .map((seriesId): [number, KeptReading[]] => [seriesId, recent.of(seriesId, Number.MIN_SAFE_INTEGER, beforeMs)])
+        .filter(([, readings]) => readings.length > 0),
+
+    /** Inside a transaction: the log keeps what is not older than this. `forgetBefore` follows when it is through. */
+    removeBefore(beforeMs: number): void {
+      removeAll.run();
+      const rest = [...streams.keys()].map(
+        (seriesId) => [seriesId, recent.of(seriesId, beforeMs, Number.MAX_SAFE_INTEGER)] as const,
+      );
+      if (rest.some(([, readings]) => readings.length > 0)) append(rest);
+    },
+
+    forgetBefore(beforeMs: number): void {
+      const rest = [...streams].map(
+        ([seriesId]) => [seriesId, recent.of(seriesId, beforeMs, Number.MAX_SAFE_INTEGER)] as const,
+      );
+      streams.clear();
+      size = 0;
+      oldestMs = Number.MAX_SAFE_INTEGER;
+      newestMs = Number.MIN_SAFE_INTEGER;
+      recent.add(rest);
+    },
+  };
+  return recent;
+}
+
+export type RecentReadings = ReturnType<typeof recentReadings>;
