@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import type { RoomView } from '../../http/room-view.ts';
 import type { LiveValue } from '../../live/live-clients.ts';
+import { isSignInNeeded } from './access/session.ts';
 import { forgetRoom, keepRoom, keptHeader, keptRoom } from './offline/keep-room.ts';
 
 /** What the page knows of the room, and whether the hub still answers. */
@@ -17,11 +18,19 @@ export function hubNowMs(): number {
   return Date.now() + hubAheadMs;
 }
 
+/** The room leaves the screen with the sign-in; what waits to be sent stays on the device. */
+function askForSignIn(): void {
+  isSignInNeeded.value = true;
+  room.value = undefined;
+  source?.close();
+}
+
 async function fetchRoom(): Promise<void> {
   try {
     const response = await fetch('./api/room', { cache: 'no-store' });
     // Who may not see the room any more shall not see it from memory either.
     if (response.status === 401 || response.status === 403) forgetRoom();
+    if (response.status === 401) askForSignIn();
     if (!response.ok) throw new Error(`the hub answered ${response.status}`);
     const view = (await response.json()) as RoomView;
     if (response.headers.has(keptHeader)) {
@@ -30,6 +39,7 @@ async function fetchRoom(): Promise<void> {
       throw new Error('the hub does not answer');
     }
     hubAheadMs = view.time - Date.now();
+    isSignInNeeded.value = false;
     room.value = view;
     keepRoom(view);
   } catch (error) {
@@ -89,6 +99,7 @@ function listenSoon(): void {
 
 function listen(): void {
   source?.close();
+  if (isSignInNeeded.value) return;
   const own = new EventSource('./api/live');
   source = own;
   own.addEventListener('hello', () => {
@@ -109,8 +120,17 @@ function listen(): void {
   });
   own.addEventListener('error', () => {
     isConnected.value = false;
-    if (own.readyState === EventSource.CLOSED) listenSoon();
+    if (own.readyState !== EventSource.CLOSED) return;
+    // A stream does not say why it was refused; the room does.
+    fetchSoon();
+    listenSoon();
   });
+}
+
+/** The same again, for whoever has just come in. */
+export function followAfterSignIn(): void {
+  fetchSoon();
+  listen();
 }
 
 /** Full state on connect, then changes; after a loss the state is fetched anew. */
@@ -157,6 +177,7 @@ export async function post(path: string, body: unknown): Promise<Answer> {
       const told = text === '' ? {} : (JSON.parse(text) as { id?: number });
       return { ok: true, told, ...(told.id === undefined ? {} : { id: told.id }) };
     }
+    if (response.status === 401) askForSignIn();
     const problem = (text.startsWith('{') ? JSON.parse(text) : {}) as { title?: string; detail?: string };
     return { ok: false, status: response.status, title: problem.title ?? 'Not taken', detail: problem.detail ?? '' };
   } catch {

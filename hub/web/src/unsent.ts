@@ -65,7 +65,8 @@ async function tryOnce(entry: Unsent): Promise<Outcome> {
   try {
     const answer = await post(entry.path, entry.body);
     if (answer.ok) return { is: 'stored', id: answer.id ?? 0 };
-    if (answer.status === 0 || answer.status >= 500) return { is: 'kept' };
+    // Nobody is signed in: the entry is good, and waits for somebody who is.
+    if (answer.status === 0 || answer.status === 401 || answer.status >= 500) return { is: 'kept' };
     const text = answer.detail === '' ? answer.title : answer.detail;
     return { is: answer.status === 409 ? 'asked' : 'refused', text };
   } finally {

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { SettingsView as Told } from '../../../http/routes-settings.ts';
+import { SignOut } from '../access/sign-out.tsx';
 import type { PlaceProps } from '../places.ts';
 import { useHub } from '../probes/hub-answers.ts';
 import { post } from '../room-state.ts';
@@ -64,6 +65,7 @@ export default function SettingsView(_: PlaceProps) {
         Settings
       </h2>
       <ThisDevice />
+      <SignOut />
       <section class="setting-group" aria-labelledby="whole-room">
         <h3 id="whole-room">The whole room</h3>
         <p>
