@@ -7,7 +7,7 @@ export const steadyLookMs = 5 * 60_000;
 const leastReadings = 5;
 const leastCoverMs = 30_000;
 /** Slower probes exist, yet one that was not heard for so long may have been unplugged. */
-const silentMs = 60_000;
+const silentMs = 2 * 60_000;
 
 export type Steadiness = {
   state: 'steady' | 'moving' | 'too_few' | 'silent';

@@ -8,7 +8,7 @@ const words = { steady: 'steady', moving: 'still moving', too_few: 'wait', silen
 function spreadWords({ steadiness }: ProbeDetail): string {
   const { state, spread, limit, overMs, readings } = steadiness;
   const seconds = Math.round(overMs / 1000);
-  if (state === 'silent') return 'nothing was heard in the last minute';
+  if (state === 'silent') return 'nothing was heard in the last two minutes';
   if (spread === null || limit === null) return `${readings} readings in ${seconds} s so far, half a minute is needed`;
   const say = (value: number) => String(Number(value.toPrecision(2)));
   return `moved by ${say(spread)} in ${seconds} s, ${state === 'steady' ? 'up to' : 'wanted is at most'} ${say(limit)}${state === 'steady' ? ' is steady' : ''}`;
