@@ -2,7 +2,6 @@ import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
-import type { Maintenance } from '#rules/bands/room-state.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Advice, AdviceAnalyte, Predicted } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
@@ -79,7 +78,6 @@ export type RoomSources = {
   config: Config;
   store: Store;
   standing(nowMs: number): StandingAlarm[];
-  maintenance(nowMs: number): Maintenance[];
   maintenance(nowMs: number): Maintenance[];
   advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[];
   edges(): EdgeState[];
