@@ -4,6 +4,7 @@ import type { RoomView } from '../../../http/room-view.ts';
 import type { PieceAnswer } from '../../../http/routes-pieces.ts';
 import { hubNowMs, nowMs } from '../room-state.ts';
 import { momentText } from '../times.ts';
+import { listed } from '../words.ts';
 import { duties } from './arrivals-list.tsx';
 import { BagPart } from './bag-part.tsx';
 import { Failure, Twice, VerdictShape } from './fields.tsx';
@@ -47,7 +48,7 @@ function sentenceOf(arrival: ArrivalAnswer, zone: string): string {
       ? 'They are expected.'
       : `They are expected ${momentText(Date.parse(arrival.expected), zone)}.`;
   const due = duties(arrival);
-  return due.length === 0 ? 'Nothing is due today.' : `Today: ${due.join(', ')}.`;
+  return due.length === 0 ? 'Nothing is due today.' : `Today: ${listed(due)}.`;
 }
 
 function kindsText({ pieces }: ArrivalAnswer): string {
@@ -94,7 +95,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
   const part = { arrival, zone, know };
   const isHere = arrival.state === 'arrived';
   return (
-    <main class="page">
+    <main class="page page-broad">
       <p class="way-back">
         <a href="#/corals">Corals</a>
       </p>
@@ -117,32 +118,36 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
         </button>
       )}
       <div class="parts">
-        {isHere && (
-          <section class="part" aria-labelledby="checklists">
-            <h3 id="checklists">Checklists</h3>
-            {arrival.runs.length > 0 && (
-              <ul class="arrivals">
-                {arrival.runs.map((run) => (
-                  <RunItem key={run} id={run} />
-                ))}
-              </ul>
-            )}
-            <details open={arrival.runs.length === 0}>
-              <summary>Start {arrival.runs.length === 0 ? 'a' : 'another'} checklist</summary>
-              <StartRun arrival={arrival} pieces={pieces ?? []} view={view} />
-            </details>
-          </section>
-        )}
-        {isHere && <PestPart {...part} />}
-        {isHere && <LightPart {...part} />}
-        {arrival.state !== 'closed' && <BagPart arrival={id} />}
-        <RegisterPart arrival={arrival} pieces={pieces ?? []} again={again} />
-        {arrival.demand !== null && (
-          <section class="part" aria-labelledby="use">
-            <h3 id="use">What they use</h3>
-            <p>{arrival.demand.text}</p>
-          </section>
-        )}
+        <div class="parts">
+          {isHere && (
+            <section class="part" aria-labelledby="checklists">
+              <h3 id="checklists">Checklists</h3>
+              {arrival.runs.length > 0 && (
+                <ul class="arrivals">
+                  {arrival.runs.map((run) => (
+                    <RunItem key={run} id={run} />
+                  ))}
+                </ul>
+              )}
+              <details open={arrival.runs.length === 0}>
+                <summary>Start {arrival.runs.length === 0 ? 'a' : 'another'} checklist</summary>
+                <StartRun arrival={arrival} pieces={pieces ?? []} view={view} />
+              </details>
+            </section>
+          )}
+          {isHere && <PestPart {...part} />}
+        </div>
+        <div class="parts">
+          {isHere && <LightPart {...part} />}
+          {arrival.state !== 'closed' && <BagPart arrival={id} />}
+          <RegisterPart arrival={arrival} pieces={pieces ?? []} again={again} />
+          {arrival.demand !== null && (
+            <section class="part" aria-labelledby="use">
+              <h3 id="use">What they use</h3>
+              <p>{arrival.demand.text}</p>
+            </section>
+          )}
+        </div>
       </div>
       <div class="buttons ends">
         {arrival.state !== 'closed' && (

@@ -31,8 +31,12 @@ export function duties(arrival: ArrivalAnswer): string[] {
 function sentence(arrivals: readonly ArrivalAnswer[]): string {
   const open = arrivals.filter(({ state }) => state !== 'closed');
   if (open.length === 0) return 'No corals are on their way in.';
-  const due = open.flatMap((arrival) => duties(arrival).map((duty) => `${arrival.name}: ${duty}`));
-  if (due.length > 0) return `${due.slice(0, 3).join('; ')}.`;
+  const due = open.filter((arrival) => duties(arrival).length > 0);
+  if (due.length > 0)
+    return due
+      .slice(0, 3)
+      .map((arrival) => `${arrival.name}: ${listed(duties(arrival))}.`)
+      .join(' ');
   const waiting = open.filter(({ state }) => state === 'expected').map(({ name }) => name);
   if (waiting.length > 0) return `${listed(waiting)} ${waiting.length === 1 ? 'is' : 'are'} expected.`;
   return `Nothing is due for ${listed(open.map(({ name }) => name))}.`;

@@ -1,3 +1,4 @@
+import type { ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import type { RunAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
@@ -7,7 +8,7 @@ import { arrivalAddress } from './arrivals-list.tsx';
 import { BagPart } from './bag-part.tsx';
 import { BathPart } from './bath-part.tsx';
 import { BigTimer } from './big-timer.tsx';
-import { Asked, Cautions, Failure, LongField, Submit, Twice, VerdictShape } from './fields.tsx';
+import { Asked, Cautions, Failure, LongField, Submit, Twice, VerdictShape, Warnings } from './fields.tsx';
 import { useForm } from './form.ts';
 import { send, useReading } from './hub-ask.ts';
 import { arm, follow } from './sounding.ts';
@@ -27,7 +28,7 @@ function Steps({ run, zone }: { run: RunAnswer; zone: string }) {
         const is = record !== undefined ? 'done' : place + 1 === run.step ? 'now' : 'ahead';
         return (
           <li key={place} class={`step-${is}`} {...(is === 'now' ? { 'aria-current': 'step' as const } : {})}>
-            <VerdictShape is={is === 'done' ? 'matches' : is === 'now' ? 'differs' : 'not_known'} />
+            <VerdictShape is={is === 'done' ? 'matches' : is === 'now' ? 'now' : 'not_known'} />
             <span>
               {words}
               {minutes !== null && `, ${minutes} min`}
@@ -52,11 +53,15 @@ const startWords: Record<string, string> = {
   soak: 'The pieces are in: start',
 };
 
-function AtHand({ run, zone, know }: { run: RunAnswer; zone: string; know(run: RunAnswer): void }) {
+type AtHandProps = { run: RunAnswer; zone: string; know(run: RunAnswer): void; before: ComponentChildren };
+
+/** @param before  what is read before the step is done: amounts and cautions of a bath that is being made */
+function AtHand({ run, zone, know, before }: AtHandProps) {
   const step = run.steps[run.step - 1];
   const isInspection = step?.step === 'inspection';
   const form = useForm(`step.${run.id}.${run.step}`, { findings: '' });
   const [trouble, setTrouble] = useState('');
+  const [wasWritten] = useState(form.values['findings'] !== '');
   const at = `runs/${encodeURIComponent(run.id)}`;
   const mustStart = step?.step === 'soak' && run.timer === null;
 
@@ -90,6 +95,9 @@ function AtHand({ run, zone, know }: { run: RunAnswer; zone: string; know(run: R
       <p class="sentence" role="status">
         {headed(step.words)}
       </p>
+      {/* Read before the pieces go in; afterwards the clock is what counts. */}
+      {run.timer === null && run.bath_check !== null && <Warnings texts={run.bath_check.warnings} />}
+      {before}
       {run.timer !== null && <BigTimer run={run.id} timer={run.timer} what={step.words} zone={zone} />}
       {run.timer === null && step.minutes !== null && (
         <button type="button" class={`wide ${mustStart ? 'primary' : ''}`} onClick={() => void startTimer()}>
@@ -105,7 +113,7 @@ function AtHand({ run, zone, know }: { run: RunAnswer; zone: string; know(run: R
         {isInspection ? (
           <LongField form={form} name="findings" label="What you see: bases, undersides, eggs, bites" />
         ) : (
-          <details open={form.values['findings'] !== ''}>
+          <details open={wasWritten}>
             <summary>Write something down</summary>
             <LongField form={form} name="findings" label="Note for this step" />
           </details>
@@ -155,6 +163,15 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
   const last = run?.done.at(-1);
   const kind = run?.steps[run.step - 1]?.step;
   const isWet = kind !== undefined && kind !== 'float' && kind !== 'acclimate' && kind !== 'placement';
+  const isBathMade = kind === 'dip_bath';
+  const reading = run !== undefined && (
+    <>
+      <BathPart run={run} know={know} />
+      {(kind === 'float' || kind === 'acclimate') && <BagPart arrival={arrival} />}
+      <Cautions texts={run.cautions} />
+      {isWet && run.cautions.length > 0 && protocols !== undefined && <p class="aside">{protocols.emergency}</p>}
+    </>
+  );
   return (
     <main class="page checklist">
       <p class="way-back">
@@ -167,16 +184,19 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
       {run !== undefined && (
         <div class="checklist-parts">
           <div class="checklist-now">
-            <AtHand key={`${run.step} ${run.done.length}`} run={run} zone={timezone} know={know} />
-            <BathPart run={run} know={know} />
-            {(kind === 'float' || kind === 'acclimate') && <BagPart arrival={arrival} />}
-            <Cautions texts={run.cautions} />
-            {isWet && run.cautions.length > 0 && protocols !== undefined && <p class="aside">{protocols.emergency}</p>}
+            <AtHand
+              key={`${run.step} ${run.done.length}`}
+              run={run}
+              zone={timezone}
+              know={know}
+              before={isBathMade && reading}
+            />
+            {!isBathMade && reading}
           </div>
           <div class="checklist-way">
             <Steps run={run} zone={timezone} />
             <div class="buttons">
-              {last !== undefined && (
+              {last !== undefined && run.timer === null && (
                 <button type="button" onClick={() => void act(`${at}/undo`, 'POST')}>
                   Not done yet: {last.words}
                 </button>

@@ -197,14 +197,15 @@ export function Warnings({ texts }: { texts: readonly string[] }) {
   );
 }
 
-/** Beside a word, never alone: two bars that meet a dot, a dot past a bar, an empty ring. */
-export function VerdictShape({ is }: { is: 'matches' | 'differs' | 'not_known' }) {
+/** Beside a word, never alone: a dot between two bars, a dot past a bar, an empty ring, a wedge for what is at hand. */
+export function VerdictShape({ is }: { is: 'matches' | 'differs' | 'not_known' | 'now' }) {
   return (
     <svg class={`verdict verdict-${is}`} viewBox="0 0 16 16" aria-hidden="true">
       {is === 'matches' && <path d="M2 2h12v2H2zM2 12h12v2H2z" />}
       {is === 'matches' && <circle cx="8" cy="8" r="2.4" />}
       {is === 'differs' && <path d="M2 6h12v2H2zM2 12h12v2H2z" />}
       {is === 'differs' && <circle cx="8" cy="2.6" r="2.4" />}
+      {is === 'now' && <path d="M3 2l10 6-10 6z" />}
       {is === 'not_known' && <circle cx="8" cy="8" r="5" class="hollow" />}
     </svg>
   );

@@ -174,7 +174,7 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
   const { told: piece, failure, know, again } = useReading<PieceAnswer>(`pieces/${encodeURIComponent(id)}`);
   const system = view.systems.find((each) => each.id === piece?.system)?.name ?? piece?.system;
   return (
-    <main class="page">
+    <main class="page page-broad">
       <p class="way-back">
         <a href="#/corals/pieces">Pieces</a>
       </p>

@@ -37,7 +37,7 @@ export function PiecesList({ view }: { view: RoomView }) {
   }
 
   return (
-    <main class="page">
+    <main class="page page-broad">
       <p class="way-back">
         <a href="#/corals">Corals</a>
       </p>

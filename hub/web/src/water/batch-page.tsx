@@ -88,7 +88,7 @@ export function BatchPage({ id, view }: { id: string; view: RoomView }) {
 
   const system = view.systems.find((each) => each.id === batch?.system);
   return (
-    <main class="page">
+    <main class="page page-broad">
       <p class="way-back">
         <a href="#/water">New salt water</a>
       </p>
@@ -108,17 +108,21 @@ export function BatchPage({ id, view }: { id: string; view: RoomView }) {
             {batch.measured !== null && ` · measured ${momentText(Date.parse(batch.measured), view.timezone)}`}
           </p>
           <div class="parts">
-            <section class="part" aria-labelledby="match">
-              <h3 id="match">Does it match</h3>
-              {match.told !== undefined && <Match match={match.told} />}
-              <Water batch={batch} />
-              <Measure batch={batch} know={know} />
-            </section>
-            {batch.left_l > 0 && batch.uses.length === 0 && (
-              <CorrectPart key={batch.water['salinity'] ?? 0} batch={batch} view={view} know={know} />
-            )}
-            {batch.left_l > 0 && <ChangePart batch={batch} view={view} again={again} />}
-            <UsesPart batch={batch} zone={view.timezone} />
+            <div class="parts">
+              <section class="part" aria-labelledby="match">
+                <h3 id="match">Does it match</h3>
+                {match.told !== undefined && <Match match={match.told} />}
+                <Water batch={batch} />
+                <Measure batch={batch} know={know} />
+              </section>
+              {batch.left_l > 0 && batch.uses.length === 0 && (
+                <CorrectPart key={batch.water['salinity'] ?? 0} batch={batch} view={view} know={know} />
+              )}
+            </div>
+            <div class="parts">
+              {batch.left_l > 0 && <ChangePart batch={batch} view={view} again={again} />}
+              <UsesPart batch={batch} zone={view.timezone} />
+            </div>
           </div>
         </>
       )}

@@ -51,7 +51,7 @@ export function BatchesList({ view }: { view: RoomView }) {
   const there = batches.filter(({ left_l }) => left_l > 0);
   const used = batches.filter(({ left_l }) => left_l <= 0);
   return (
-    <main class="page">
+    <main class="page page-broad">
       <h2 tabIndex={-1} data-view-title>
         New salt water
       </h2>
