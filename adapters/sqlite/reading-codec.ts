@@ -12,7 +12,7 @@ import { flagFromNumber } from './tally.ts';
  * step is from it, the values, and the flags as runs. What comes out is mostly small bytes of few kinds, and is deflated
  * by the caller.
  *
- * @param readings  oldest first, values finite
+ * @param readings  oldest first, values finite, times of at most 2^50 ms either way
  */
 function writeReadings(out: ByteWriter, originMs: number, readings: readonly KeptReading[]): void {
   out.count(readings.length);

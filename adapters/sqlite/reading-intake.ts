@@ -16,6 +16,8 @@ import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, Wri
 
 /** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
+/** In the year 37648: the step between two such times, doubled, is still exact. */
+const greatestTimeMs = 2 ** 50;
 
 /**
  * Readings on their way to the disk and back.
@@ -75,7 +77,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
   function reasonAgainst(reading: KeepableReading): string | undefined {
     if (!Number.isFinite(keptFrom(reading).value)) return 'A reading without a finite value';
-    if (!Number.isSafeInteger(reading.timeMs)) return 'A reading without a usable time';
+    if (!(Math.abs(reading.timeMs) <= greatestTimeMs)) return 'A reading without a usable time';
     if (reading.timeMs < horizonMs) return 'A reading older than those kept';
     const isKnown = series.idOf(reading.series) !== undefined;
     return !isKnown && series.count() + buffer.streamCount >= mostSeries ? `More than ${mostSeries} series` : undefined;
@@ -197,14 +199,14 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
   return {
     add(incoming: readonly Reading[]): void {
-      for (const reading of incoming) take(reading);
+      for (const one of incoming) take(one);
       if (buffer.size > settings.bufferLimit * 1.1) holdNewest();
     },
 
     /** While the disk refuses, only the timer tries again: not every reading. */
     isFlushDue: (): boolean => buffer.size >= settings.flushEarlyAt && failedFlushes === 0,
     flush,
-    /** One step of moving what a store of an earlier schema holds; false when all has moved. */
+    /** Moves a little of what a store of an earlier schema holds; false when all has moved. */
     upgradeStep: (): boolean => pack.upgradeStep(),
     isUpgrading: (): boolean => !old.isEmpty(),
 

@@ -13,7 +13,7 @@ const store = openStore({
   path,
   flushMs: 3_600_000,
   clock,
-  packMs: 5,
+  packAtReadings: 12,
   mirrorBatch: (readings) => ({ destination: 'influx', key: `f${readings[0]?.timeMs}`, payload: `${readings.length}` }),
 });
 for (let n = Number(first); ; n += 1) {
