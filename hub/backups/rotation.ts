@@ -42,6 +42,9 @@ export function outdated(made: readonly string[], keep: Keep, lastGood: string):
 /** The newest time at which a backup was due by now, UTC milliseconds. @param at  `HH:MM` by the wall clock of the zone */
 export function lastDueMs(nowMs: number, at: string, zone: string): number {
   const [hour = 0, minute = 0] = at.split(':').map(Number);
-  const today = DateTime.fromMillis(nowMs, { zone }).set({ hour, minute, second: 0, millisecond: 0 });
-  return (today.toMillis() <= nowMs ? today : today.minus({ days: 1 })).toMillis();
+  // From the parts, and not by setting them: an hour that comes twice would else be either of the two.
+  const on = ({ year, month, day }: DateTime) =>
+    DateTime.fromObject({ year, month, day, hour, minute }, { zone }).toMillis();
+  const now = DateTime.fromMillis(nowMs, { zone });
+  return on(now) <= nowMs ? on(now) : on(now.minus({ days: 1 }));
 }
