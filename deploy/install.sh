@@ -179,9 +179,11 @@ make_config() {
 
 # The page's first passphrase, where this release knows such a thing and none was set.
 set_passphrase() {
-  local done_mark=$var/.passphrase-asked
+  local done_mark=$var/.passphrase-asked verbs
   if [ ! -f "$config" ] || [ -e "$done_mark" ]; then return; fi
-  brinekeep_of "$release" --help | grep -q '^ *passphrase ' || return 0
+  # Whole first: a pipe that is closed early would look like a verb that is missing.
+  verbs=$(brinekeep_of "$release" --help)
+  grep -q '^ *passphrase ' <<<"$verbs" || return 0
   if [ -n "$passphrase_file" ]; then
     brinekeep_of "$release" passphrase "$config" --stdin <"$passphrase_file"
   elif [ -t 0 ]; then

@@ -52,11 +52,12 @@ mkdir -p "$cache/apt"
 is_installed=yes
 if [ -z "$tree" ]; then
   is_installed=no
-  mirror=$(sed -n 's/^URIs: *//p; s/^deb *\(\[[^]]*\] *\)\{0,1\}\([^ ]*\).*/\2/p' /etc/apt/sources.list /etc/apt/sources.list.d/* 2>/dev/null |
-    grep '/debian/\{0,1\}$' | head -n 1)
+  # One of the two kinds of list may be missing.
+  mirror=$(cat /etc/apt/sources.list /etc/apt/sources.list.d/* 2>/dev/null |
+    sed -n 's|^URIs: *\(.*/debian\)/*$|\1|p; s|^deb *\(\[[^]]*\] *\)\{0,1\}\([^ ]*/debian\)/* .*|\2|p' | head -n 1 || true)
   if [ ! -f "$cache/$suite/.whole" ]; then
     rm -rf "${cache:?}/$suite"
-    debootstrap --variant=minbase --include=ca-certificates,systemd,udev "$suite" "$cache/$suite" "${mirror:-}" >"$cache/debootstrap.log"
+    debootstrap --variant=minbase --include=ca-certificates,systemd,udev "$suite" "$cache/$suite" ${mirror:+"$mirror"} >"$cache/debootstrap.log"
     touch "$cache/$suite/.whole"
   fi
   passed "a clean $suite is there"
@@ -73,13 +74,13 @@ else
 fi
 cp /etc/resolv.conf /etc/hosts "$tree/etc/"
 # Whatever authority this machine trusts its mirrors by.
-cp "${NODE_EXTRA_CA_CERTS:-/etc/ssl/certs/ca-certificates.crt}" "$tree/root/authorities.pem"
+cp "${NODE_EXTRA_CA_CERTS:-/etc/ssl/certs/ca-certificates.crt}" "$tree/etc/ssl/certs/try-out.pem"
 mount --bind "$cache/apt" "$tree/var/cache/apt/archives"
 mount -t proc proc "$tree/proc"
 mount --rbind /dev "$tree/dev"
 inside() {
   chroot "$tree" env -i PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin HOME=/root LANG=C.UTF-8 \
-    NODE_EXTRA_CA_CERTS=/root/authorities.pem BRINEKEEP_SERVICE="${service:-}" "$@"
+    NODE_EXTRA_CA_CERTS=/etc/ssl/certs/try-out.pem BRINEKEEP_SERVICE="${service:-}" "$@"
 }
 node_inside() { inside /opt/brinekeep/current/bin/node "$@"; }
 
