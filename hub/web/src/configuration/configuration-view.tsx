@@ -14,7 +14,13 @@ const stateWords = {
   unreadable: 'The file cannot be read any more; the hub goes on with what it read at its start.',
 } as const;
 
-function FileState({ file }: { file: NonNullable<Told['file']> }) {
+/** A mistake without its file and line, which stand beside it. */
+function mistakeText(text: string, path: string | null, line: number): string {
+  const start = `${path}:${line}`;
+  return text.startsWith(start) ? text.slice(start.length).trim() : text;
+}
+
+function FileState({ file, path }: { file: NonNullable<Told['file']>; path: string | null }) {
   const { state, problems, warnings } = file;
   const isBad = problems.length > 0;
   return (
@@ -32,7 +38,7 @@ function FileState({ file }: { file: NonNullable<Told['file']> }) {
           <ol class="faults" aria-label="Mistakes in the file">
             {problems.map(({ line, column, text }) => (
               <li key={`${line}:${column}:${text}`}>
-                <b>Line {line}</b> <span>{text}</span>
+                <b>Line {line}</b> <span>{mistakeText(text, path, line)}</span>
               </li>
             ))}
           </ol>
@@ -70,7 +76,7 @@ export default function ConfigurationView(_: PlaceProps) {
               </>
             )}
           </p>
-          {told.file !== null && <FileState file={told.file} />}
+          {told.file !== null && <FileState file={told.file} path={told.path} />}
           {told.file !== null && (
             <div class="buttons">
               <button type="button" onClick={() => setLooks(looks + 1)}>

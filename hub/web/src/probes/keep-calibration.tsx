@@ -34,6 +34,11 @@ function Judgement({ found }: { found: Judged }) {
         <StateShape order={verdictOrder(verdict)} /> <b>{verdictWords(verdict)}</b>
         {figures === '' ? '' : `: ${figures}`}
       </p>
+      {/clean|replace/.test(verdict.state) && (
+        <p>
+          Before you believe it: is it the right one, fresh and not carried over, and its temperature the right one?
+        </p>
+      )}
       {verdict.reasons.length > 0 && (
         <ul>
           {verdict.reasons.map((reason) => (
