@@ -113,6 +113,7 @@ describe.skipIf(isMissing('chromium'))('the detail of a metric in a browser', ()
       return ((to ?? 0) - (from ?? 0)) / hourMs;
     };
     const before = await hours();
+    await page.locator('.chart canvas').scrollIntoViewIfNeeded();
     const box = await page.locator('.chart canvas').boundingBox();
     if (box === null) throw new Error('the chart is not there');
     await page.mouse.move(box.x + box.width / 2, box.y + 60);
