@@ -1,5 +1,7 @@
 import { effect, signal } from '@preact/signals';
+import type { RunAnswer } from '../../../http/arrival-view.ts';
 import { hubNowMs, nowMs } from '../room-state.ts';
+import { read } from './hub-ask.ts';
 import { type Phase, phaseOf, type Timer } from './timer.ts';
 
 /**
@@ -94,4 +96,12 @@ function ring(run: string, rings: Rings, now: number): void {
   rings.rangAtMs = now;
   if (isArmed.peek()) play(tones[phase]);
   navigator.vibrate?.(phase === 'soon' ? 200 : [400, 150, 400, 150, 400]);
+  void lookAgain(run);
+}
+
+/** Somebody may have ended the step on another device while this page shows another view: it must not ring for ever. */
+async function lookAgain(run: string): Promise<void> {
+  const answer = await read<RunAnswer>(`runs/${encodeURIComponent(run)}`);
+  if (answer.ok) follow(run, answer.body.timer ?? undefined);
+  else if (answer.problem.status === 404) follow(run, undefined);
 }
