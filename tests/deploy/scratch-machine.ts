@@ -1,0 +1,139 @@
+import { execFileSync, spawnSync } from 'node:child_process';
+import { chmodSync, cpSync, mkdirSync, mkdtempSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+const repository = fileURLToPath(new URL('../..', import.meta.url));
+
+export type Ran = { code: number | null; out: string };
+
+export type ScratchMachine = {
+  root: string;
+  config: string;
+  store: string;
+  /** A release that runs `program` as its main.js; `healthy` is what stands in the place of a hub. */
+  addRelease(id: string, program: string): string;
+  use(release: string): void;
+  /** A script of deploy/ on this machine, with the hub as a process of the test. */
+  run(script: string, args: readonly string[], env?: Record<string, string>): Ran;
+  service(what: 'start' | 'stop'): void;
+  remove(): void;
+};
+
+/**
+ * A folder that stands for the machine's root: the scripts put it before each of their paths. The service manager is a
+ * small runner that starts what the unit's ExecStart names, and starts it again when it ends, as systemd does.
+ */
+export function scratchMachine(httpPort: number): ScratchMachine {
+  const root = mkdtempSync(join(tmpdir(), 'brinekeep-machine-'));
+  const opt = join(root, 'opt/brinekeep');
+  const data = join(root, 'var/lib/brinekeep');
+  const config = join(root, 'etc/brinekeep/brinekeep.yaml');
+  for (const folder of [join(opt, 'releases'), join(data, 'backups'), join(root, 'etc/brinekeep')])
+    mkdirSync(folder, { recursive: true });
+  writeFileSync(config, `data_dir: ${data}\nhttp: {port: ${httpPort}}\n`);
+  const runner = join(root, 'runner.sh');
+  writeFileSync(
+    runner,
+    `#!/bin/bash
+group=${root}/group
+case $1 in
+  stop)
+    [ -f $group ] || exit 0
+    kill -- "-$(cat $group)" 2>/dev/null
+    while kill -0 -- "-$(cat $group)" 2>/dev/null; do sleep 0.02; done
+    rm -f $group ;;
+  start)
+    setsid bash -c 'echo $$ > ${root}/group
+      while true; do ${opt}/current/bin/node ${opt}/current/dist/hub/main.js run ${config}; sleep 0.2; done
+    ' > ${root}/service.log 2>&1 < /dev/null &
+    while [ ! -s $group ]; do sleep 0.02; done ;;
+esac
+`,
+  );
+  chmodSync(runner, 0o755);
+  const env = { ...process.env, BRINEKEEP_ROOT: root, BRINEKEEP_SERVICE: runner, BRINEKEEP_SETTLE_SECONDS: '0.5' };
+
+  return {
+    root,
+    config,
+    store: join(data, 'brinekeep.db'),
+    addRelease(id, program) {
+      const release = join(opt, 'releases', id);
+      mkdirSync(join(release, 'bin'), { recursive: true });
+      mkdirSync(join(release, 'dist/hub'), { recursive: true });
+      cpSync(join(repository, 'deploy'), join(release, 'deploy'), {
+        recursive: true,
+        filter: (path) => !path.includes('/deploy/docs'),
+      });
+      symlinkSync(process.execPath, join(release, 'bin/node'));
+      symlinkSync(join(repository, 'node_modules'), join(release, 'node_modules'));
+      writeFileSync(join(release, 'package.json'), '{"name": "brinekeep", "type": "module"}\n');
+      writeFileSync(join(release, 'dist/hub/main.js'), program);
+      return release;
+    },
+    use(release) {
+      rmSync(join(opt, 'current'), { force: true });
+      symlinkSync(join('releases', release.split('/').at(-1) ?? ''), join(opt, 'current'));
+    },
+    run(script, args, more = {}) {
+      const ran = spawnSync('bash', ['-c', '"$0" "$@" 2>&1', join(repository, 'deploy', script), ...args], {
+        env: { ...env, ...more },
+        encoding: 'utf8',
+      });
+      return { code: ran.status, out: ran.stdout };
+    },
+    service: (what) => void execFileSync(runner, [what]),
+    remove() {
+      execFileSync(runner, ['stop']);
+      rmSync(root, { recursive: true, force: true });
+    },
+  };
+}
+
+/**
+ * A stand-in for the hub with the verbs that the scripts call: a real store file with a schema version, a real HTTP answer.
+ *
+ * @param schema  version that it brings the store to when it runs
+ * @param fault   `none`; `ends` at once; `sick`: answers 500; `falls`: answers well and then ends; `refuses` the configuration
+ */
+export function standInHub(id: string, schema: number, fault: 'none' | 'ends' | 'sick' | 'falls' | 'refuses'): string {
+  return `
+import { createServer } from 'node:http';
+import { copyFileSync, existsSync, readFileSync, renameSync } from 'node:fs';
+import { createRequire } from 'node:module';
+const require = createRequire(import.meta.url);
+const Database = require('better-sqlite3');
+const { parse } = require('yaml');
+const [verb, ...rest] = process.argv.slice(2);
+const configPath = verb === 'run' || verb === 'check' ? rest[0] : rest[rest.indexOf('--config') + 1];
+const config = parse(readFileSync(configPath, 'utf8'));
+const store = config.data_dir + '/brinekeep.db';
+if (verb === 'check') process.exit(${fault === 'refuses'} ? 1 : 0);
+else if (verb === 'backup') {
+  const db = new Database(store, { readonly: true });
+  await db.backup(rest[0]);
+  db.close();
+} else if (verb === 'restore') {
+  renameSync(store, store + '.replaced');
+  copyFileSync(rest[0], store);
+  console.log('restored; what was there stands as ' + store + '.replaced');
+} else {
+  const db = new Database(store);
+  const found = db.pragma('user_version', { simple: true });
+  if (found > ${schema}) { console.error('a newer schema'); process.exit(1); }
+  db.exec('CREATE TABLE IF NOT EXISTS written (by TEXT)');
+  db.prepare('INSERT INTO written VALUES (?)').run('${id}');
+  db.pragma('user_version = ${schema}');
+  db.close();
+  if (${fault === 'ends'}) process.exit(1);
+  const started = new Date().toISOString();
+  createServer((request, response) => {
+    response.statusCode = ${fault === 'sick'} ? 500 : 200;
+    response.end(JSON.stringify({ release: '${id}', started }));
+    if (${fault === 'falls'}) setTimeout(() => process.exit(1), 50);
+  }).listen(config.http.port, '127.0.0.1');
+}
+`;
+}

@@ -1,0 +1,159 @@
+import { createWriteStream, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { parse } from 'yaml';
+import { isMissing } from '../../machine/parts.mjs';
+import { type Mosquitto, mosquittoPub, startMosquitto } from '../../servers/mosquitto.ts';
+import { type PtyPair, startPtyPair } from '../../servers/socat.ts';
+import { verbHere } from '../cli/verb-here.ts';
+
+type Written = {
+  serial?: { id: string; path: string; format: string; columns?: string[] }[];
+  mqtt?: { url: string };
+  systems: { id: string; volume_l: number; bands: Record<string, unknown> }[];
+  probes?: {
+    metric: string;
+    serial?: { channel: string };
+    mqtt?: { topic: string; channel?: string };
+    unit?: string;
+  }[];
+};
+
+describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissing('socat'))('setup', () => {
+  const dir = mkdtempSync(join(tmpdir(), 'brinekeep-setup-'));
+  const at = (name: string) => join(dir, name);
+  const boards: { pair: PtyPair; stop(): void }[] = [];
+  let mosquitto: Mosquitto;
+
+  /** A board that says the same line again and again, at the far end of a real pseudo-terminal. */
+  async function board(line: string): Promise<string> {
+    const pair = await startPtyPair();
+    const wire = createWriteStream(pair.b);
+    // What was on its way when the board is pulled is lost, as it is on a real one.
+    wire.on('error', () => undefined);
+    const timer = setInterval(() => wire.write(line), 40);
+    boards.push({
+      pair,
+      stop() {
+        clearInterval(timer);
+        wire.destroy();
+      },
+    });
+    return pair.a;
+  }
+
+  const quick = ['--seconds-per-speed', '1', '--broker-seconds', '1'];
+  const written = (name: string) => parse(readFileSync(at(name), 'utf8')) as Written;
+
+  beforeAll(async () => {
+    mosquitto = await startMosquitto();
+    for (const [topic, payload] of [
+      ['fishroom/sump/ph', '8.12'],
+      ['fishroom/sump/air', '{"sensors": {"water": {"temperature": "77.9", "battery": 3.7}}}'],
+      ['fishroom/sump/rssi', '-61'],
+      ['brinekeep/heartbeat', '8.1'],
+    ] as const) {
+      await mosquittoPub(mosquitto.port, topic, payload, { retain: true });
+    }
+  });
+
+  afterAll(async () => {
+    for (const { pair, stop } of boards) {
+      stop();
+      await pair.stop();
+    }
+    await mosquitto?.stop();
+    rmSync(dir, { recursive: true, force: true });
+  });
+
+  test('probes that speak are not found, or what is written is not accepted', async () => {
+    const named = await board('t=25.41 ph=8.21 ec=53.12 pump=on\r\n');
+    const columns = await board('25.31;8.07;ok\r');
+    const noise = await board('boot ok, v2\n');
+    writeFileSync(
+      at('answers.yaml'),
+      JSON.stringify({
+        volume_l: 420,
+        system_name: 'Big "reef": #1',
+        broker_url: `mqtt://127.0.0.1:${mosquitto.port}`,
+      }),
+    );
+    const { code, out, err } = await verbHere([
+      ...[
+        'setup',
+        at('room.yaml'),
+        '--answers',
+        at('answers.yaml'),
+        '--unattended',
+        '--probes',
+        'all',
+        '--data-dir',
+        dir,
+      ],
+      ...['--port', named, columns, noise, ...quick],
+    ]);
+    expect(`${err}${out}`).toContain('written, with 7 probes');
+    expect(code).toBe(0);
+    // A person sees each by name with its value.
+    expect(out).toContain('Temperature 25.41 °C on port probes-1 as "t"');
+    expect(out).toContain(`${noise}: what it says can be read at no common speed`);
+    const room = written('room.yaml');
+    expect(room.serial?.map(({ format }) => format)).toEqual(['key_value', 'csv']);
+    expect(room.serial?.[1]?.columns).toEqual(['temperature', 'ph', '-']);
+    expect(room.systems[0]).toMatchObject({ id: 'big-reef-1', volume_l: 420 });
+    const overMqtt = room.probes?.filter((probe) => probe.mqtt !== undefined);
+    expect(overMqtt?.map(({ metric, unit, mqtt }) => [metric, unit, mqtt?.topic, mqtt?.channel]).sort()).toEqual([
+      ['ph', undefined, 'fishroom/sump/ph', undefined],
+      ['temperature', '°F', 'fishroom/sump/air', 'sensors.water.temperature'],
+    ]);
+    expect(await verbHere(['check', at('room.yaml')])).toMatchObject({ code: 0 });
+  });
+
+  test('a guess by value alone becomes a probe that nobody chose', async () => {
+    const columns = await board('25.31,8.07\n');
+    const { code } = await verbHere([
+      ...[
+        'setup',
+        at('guessed.yaml'),
+        '--unattended',
+        '--volume',
+        '100',
+        '--port',
+        columns,
+        '--broker-url',
+        '-',
+        ...quick,
+      ],
+    ]);
+    expect(code).toBe(0);
+    expect(written('guessed.yaml').probes).toBeUndefined();
+    expect(await verbHere(['check', at('guessed.yaml')])).toMatchObject({ code: 0 });
+  });
+
+  test('a person who answers is not heard, or a wrong answer is taken', async () => {
+    const named = await board('t=25.41 ph=8.21\n');
+    const answers = ['', 'Europe/Lisboa', 'Europe/Lisbon', 'Reef', 'lots', '420', 'soft', '-', 'no', 'yes', ''].join(
+      '\n',
+    );
+    const { code, out } = await verbHere(['setup', at('asked.yaml'), '--port', named, ...quick], answers);
+    expect(code).toBe(0);
+    expect(out).toContain('found "Europe/Lisboa", need an IANA zone');
+    expect(out).toContain('found "lots", need a number of litres');
+    const room = written('asked.yaml');
+    expect(room.systems[0]).toMatchObject({ id: 'reef', volume_l: 420 });
+    expect(room.systems[0]?.bands).not.toHaveProperty('magnesium');
+    expect(room.probes?.map(({ metric }) => metric)).toEqual(['ph']);
+  });
+
+  test('an existing configuration is overwritten, or a missing answer is made up', async () => {
+    writeFileSync(at('mine.yaml'), 'mine');
+    expect((await verbHere(['setup', at('mine.yaml'), '--unattended', '--volume', '9'])).code).toBe(1);
+    expect(readFileSync(at('mine.yaml'), 'utf8')).toBe('mine');
+    const none = await verbHere(['setup', at('none.yaml'), '--unattended']);
+    expect(none).toMatchObject({ code: 2 });
+    expect(none.err).toContain('litres');
+    expect((await verbHere(['setup', at('none.yaml'), '--unattended', '--volume', '-3'])).code).toBe(2);
+    expect(existsSync(at('none.yaml'))).toBe(false);
+  });
+});
