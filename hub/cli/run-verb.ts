@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
-import pino from 'pino';
+import { createBoundedLog } from '../observability/bounded-log.ts';
 import { startHub } from '../room/hub.ts';
 import { configFile } from '../settings/config-file.ts';
 import { defaultConfigPath, goodConfig } from './read-config.ts';
@@ -32,15 +32,14 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
     .command('run')
     .description('run the hub')
     .argument('[config]', 'the YAML file', defaultConfigPath)
-    .option('--log-level <level>', 'error, warn, info or debug', 'info')
+    .option('--log-level <level>', 'error, warn, info or debug; before that of the configuration')
     .option('--wait-for-config', 'with mistakes in the file: say them on the port of the page until it is mended')
     .option('--list-ports', 'list the serial ports of this machine and end')
-    .action(async (path: string, options: { logLevel: string; listPorts?: boolean; waitForConfig?: boolean }) => {
+    .action(async (path: string, options: { logLevel?: string; listPorts?: boolean; waitForConfig?: boolean }) => {
       if (options.listPorts === true) {
         await adapters.listPorts(terminal.print);
         return;
       }
-      const log = pino({ level: options.logLevel, base: null, timestamp: pino.stdTimeFunctions.isoTime });
       const stopping = askedToStop();
       const { serviceManager } = adapters.hub;
       const good =
@@ -49,6 +48,8 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
           : goodConfig(path, terminal);
       if (good === undefined) return;
       const { config, text } = good;
+      const level = options.logLevel ?? config.log.level;
+      const log = createBoundedLog({ level }, () => performance.now());
       const readFile = (file: string) => readFileSync(file, 'utf8');
       const hub = await startHub(config, adapters.hub, {
         pageDir,

@@ -5,6 +5,7 @@ import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { accessSchema, brokerSchema, httpSchema } from './schema-access.ts';
 import { backupsSchema } from './schema-backups.ts';
 import { clockSchema } from './schema-clock.ts';
+import { logSchema } from './schema-log.ts';
 
 /**
  * The shape of the configuration file. Every object is strict, so that a misspelt key is an error and not a silence.
@@ -232,6 +233,7 @@ export const configSchema = z.strictObject({
   keep_readings_days: z.number().min(1).max(36_500).default(400),
   clock: clockSchema.prefault({}),
   backups: backupsSchema.prefault({}),
+  log: logSchema.prefault({}),
   http: httpSchema.prefault({}),
   access: accessSchema.prefault({}),
   mqtt: mqttSchema.prefault({}),
