@@ -16,10 +16,14 @@ export type Section = { id: string; title: string; parts: Part[] };
 export const cell = (text: string): Cell => ({ text });
 export const words = (text: string): Part => ({ is: 'words', text });
 
+/** A number and its unit stay on one line in a narrow column. */
+const unitAfterNumber = /(\d) (?=%|°C|dKH|mg\/L|mL|min\b|[hdgL]\b)/g;
+
 /** A figure in its words, or the reason why there is none. */
 export function say(figure: Figure, text: (value: number) => string, isBad = (_value: number) => false): Cell {
   if ('absent' in figure) return { text: figure.absent, why: true };
-  return isBad(figure.value) ? { text: text(figure.value), bad: true } : { text: text(figure.value) };
+  const said = text(figure.value).replace(unitAfterNumber, '$1\u00a0');
+  return isBad(figure.value) ? { text: said, bad: true } : { text: said };
 }
 
 /** A table, or a sentence where it would have no row. */

@@ -35,7 +35,8 @@ function demandPart(demand: ReviewFigures['demand']): string[] {
   const [most] = [...known].sort((one, other) => Math.abs(other.change ?? 0) - Math.abs(one.change ?? 0));
   if (most === undefined) return [];
   const where = known.length > 1 ? ` in ${most.systemName}` : '';
-  const change = most.change === undefined ? '' : ` (${signedWords(most.change, 1)})`;
+  const signed = most.change === undefined ? undefined : signedWords(most.change, 1);
+  const change = signed === undefined ? '' : ` (${signed === '0.0' ? 'unchanged' : signed})`;
   return [`alkalinity demand${where} ${amountWords(most.value, most.unit, 1)} a day${change}`];
 }
 

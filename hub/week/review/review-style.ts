@@ -38,7 +38,8 @@ table { width: 100%; border-collapse: collapse; font-size: 0.9rem; font-variant-
 caption { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
 th, td { text-align: left; vertical-align: top; padding: 0.35rem 0.6rem; border-top: 1px solid var(--line); }
 thead th { color: var(--soft); font-weight: 400; border-top: 0; }
-tbody th { font-weight: 600; }
+tbody th { font-weight: 600; min-width: 8rem; }
+thead th, td { overflow-wrap: break-word; }
 .why { color: var(--soft); font-style: italic; }
 .bad { color: var(--left); font-weight: 600; }
 .plots { display: grid; grid-template-columns: repeat(auto-fill, minmax(min(100%, 21rem), 1fr)); gap: 0.8rem; }
@@ -61,18 +62,18 @@ svg text { fill: var(--soft); font-size: 10px; }
   table, tbody, tr, th, td { display: block; }
   tr { border-top: 1px solid var(--line); padding: 0.4rem 0; }
   th, td { border: 0; padding: 0.1rem 0.6rem; }
-  td { display: grid; grid-template-columns: 8.5rem minmax(0, 1fr); gap: 0.5rem; }
+  td { overflow-wrap: anywhere; display: grid; grid-template-columns: 8.5rem minmax(0, 1fr); gap: 0.5rem; }
   td::before { content: attr(data-of); color: var(--soft); font-weight: 400; font-style: normal; }
 }
 @page { size: A4; margin: 14mm; }
 @media print {
-  :root { --ground: #ffffff; --sheet: #ffffff; }
-  body { padding: 0; max-width: none; font-size: 9.5pt; }
+  :root { --ground: #ffffff; --sheet: #ffffff; font-size: 12.5px; }
+  body { padding: 0; max-width: none; font-size: 1rem; }
   h2 { break-after: avoid; }
   tr, li, figure { break-inside: avoid; }
   thead { display: table-header-group; }
   .plots { grid-template-columns: 1fr 1fr; }
-  table { font-size: 8pt; }
+  table { font-size: 0.85rem; }
   th, td { padding: 0.2rem 0.35rem; }
   .plot-band, .plot-ribbon, .plot-bar, .plot-test { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 }

@@ -94,7 +94,7 @@ function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
         ...{ kind: 'band', system, systemName },
         what: `Find out why ${inSentence(label)} swung so far`,
         short: `find why ${inSentence(label)} swung`,
-        reason: `${amountWords(swing, unit, decimals)} within ${review.onDate ?? 'a day'}, at most ${most} is wanted`,
+        reason: `${amountWords(swing, unit, decimals)} on ${review.onDate ?? 'one day'}, at most ${most} a day is wanted`,
       },
     ];
   });

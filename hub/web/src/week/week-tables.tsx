@@ -10,7 +10,9 @@ export function WeekTables({ week }: { week: string }) {
     <>
       {files.map(({ file, words }) => (
         <a key={file} href={`./api/weeks/${week}/${file}`} download>
-          {words} <span class="visually-hidden">of {week}</span> (CSV)
+          <span>
+            {words} <span class="visually-hidden">of {week}</span> (CSV)
+          </span>
         </a>
       ))}
     </>
