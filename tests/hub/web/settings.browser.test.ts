@@ -1,0 +1,161 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import mqtt, { type MqttClient } from 'mqtt';
+import pino from 'pino';
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import { adaptersForVerbs } from '#hub/compose.ts';
+import { type Hub, startHub } from '#hub/room/hub.ts';
+import { configFile } from '#hub/settings/config-file.ts';
+import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
+import { isMissing } from '../../machine/parts.mjs';
+import { freePort } from '../../servers/free-port.ts';
+import { configOf, getJson, roomText, scratchRoom } from '../../servers/hub-process.ts';
+
+describe.skipIf(isMissing('chromium'))('settings and configuration in a browser', { timeout: 90_000 }, () => {
+  const scratch = scratchRoom();
+  const path = join(scratch.dir, 'room.yaml');
+  let text = '';
+  let faults: string[] = [];
+  let hub: Hub;
+  let probe: MqttClient;
+  let browser: Browser;
+  let page: Page;
+
+  const readFile = (file: string) => readFileSync(file, 'utf8');
+  const temperature = (value_C: number) => probe.publishAsync('tank/t', value_C.toFixed(2), { qos: 1 });
+  const open = async (address: string) => {
+    await page.goto(`${hub.url}/${address}`);
+    await page.locator('[data-view-title], .sentence').first().waitFor();
+  };
+
+  beforeAll(async () => {
+    await buildPage(join(scratch.dir, 'page'));
+    const broker = await freePort();
+    text = roomText(scratch.dir, {
+      broker: { port: broker },
+      mqtt: { prefix: 'reef' },
+      probes: [{ id: 't', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/t' } }],
+      rules: [{ rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0, off_delay_minutes: 0 }],
+    });
+    writeFileSync(path, text);
+    hub = await startHub(configOf(text), adaptersForVerbs.hub, {
+      ...{ pageDir: join(scratch.dir, 'page'), log: pino({ level: 'silent' }), isInvented: false },
+      secrets: { env: {}, readFile },
+      configFile: configFile(path, text, {}, readFile),
+    });
+    probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker}`);
+    await temperature(25.5);
+    browser = await openBrowser();
+    page = await browser.newPage({ viewport: phone, colorScheme: 'dark' });
+    page.setDefaultTimeout(20_000);
+    faults = listenForFaults(page);
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    await probe?.endAsync(true);
+    await hub?.stop();
+    scratch.remove();
+  });
+
+  test('a unit that was chosen is not that of the rows, or not that of the next alarm', async () => {
+    await open('#/settings');
+    await page.locator('#unit-temperature').selectOption('°F');
+    await page.getByText('Temperature is shown in °F.').waitFor();
+    await open('#/');
+    const row = page.locator('[data-metric="temperature"]');
+    // 25.5 °C is 77.9 °F exactly: ×9/5 and +32.
+    await row.locator('.row-value', { hasText: '77.90 °F' }).waitFor();
+    expect(await row.textContent()).toContain('band 77.00 to 79.70');
+    await temperature(28);
+    await temperature(28);
+    await page.locator('.alarm', { hasText: 'Temperature is 82.40 °F' }).waitFor();
+    await row.locator('.row-value', { hasText: '82.40 °F' }).waitFor();
+  });
+
+  test('a choice is not noted, is lost, or writes the file of the keeper', async () => {
+    expect(readFile(path)).toBe(text);
+    const notes = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=note`);
+    expect(notes.map(({ body }) => body['note'])).toContain('settings: Temperature in °F');
+    await open('#/settings');
+    await page.getByRole('button', { name: "Temperature: back to the file's value" }).click();
+    await page.getByText('Temperature is shown in °C.').waitFor();
+    expect(await page.locator('#unit-temperature').inputValue()).toBe('°C');
+    expect(await page.getByRole('button', { name: /Temperature: back/ }).count()).toBe(0);
+  });
+
+  test('quiet hours that were chosen are not kept, or cannot be given back', async () => {
+    await open('#/settings');
+    await page.locator('#low-from').fill('21:30');
+    await page.getByRole('button', { name: 'Keep the quiet hours of Have a look (low)' }).click();
+    await page.getByText('Have a look (low): quiet from 21:30 to 07:00.').waitFor();
+    await page.reload();
+    await page.getByRole('button', { name: "Have a look (low): back to the file's value" }).waitFor();
+    expect(await page.locator('#low-from').inputValue()).toBe('21:30');
+    await page.getByRole('button', { name: "Have a look (low): back to the file's value" }).click();
+    await page.getByText('Have a look (low): quiet from 22:00 to 07:00.').waitFor();
+    expect(await page.locator('#low-from').inputValue()).toBe('22:00');
+  });
+
+  test('the theme that a person chose is that of the device all the same, or is forgotten', async () => {
+    const ground = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+    const [dark, light] = ['rgb(18, 19, 15)', 'rgb(239, 236, 226)'];
+    await open('#/settings');
+    expect(await ground()).toBe(dark);
+    await page.getByRole('button', { name: 'Light' }).click();
+    expect(await ground()).toBe(light);
+    await page.reload();
+    await page.getByRole('button', { name: 'Light', pressed: true }).waitFor();
+    expect(await ground()).toBe(light);
+    await page.getByRole('button', { name: 'As the device' }).click();
+    expect(await ground()).toBe(dark);
+    await page.emulateMedia({ colorScheme: 'light' });
+    expect(await ground()).toBe(light);
+    await page.emulateMedia({ colorScheme: 'dark' });
+  });
+
+  test('a file that was broken meanwhile is not seen, or its mistakes have no line', async () => {
+    await open('#/configuration');
+    await page.getByText(path).waitFor();
+    await page.locator('[data-file-state="as_started"]').waitFor();
+    const shown = (await page.locator('.config-text').textContent()) ?? '';
+    expect(shown).toContain('prefix: reef');
+    // What is not written in the file holds too.
+    expect(shown).toContain('keep_readings_days: 400');
+    const lines = text.split('\n');
+    const at = lines.findIndex((line) => line.startsWith('systems:'));
+    lines[at] = (lines[at] ?? '').replace('"volume_l":420', '"volume_l":"lots"');
+    writeFileSync(path, `${lines.join('\n')}unknown_word: hunter4\n`);
+    await page.getByRole('button', { name: 'Read the file again' }).click();
+    await page.locator('[data-file-state="changed"]').waitFor();
+    const faultsShown = page.getByRole('list', { name: 'Mistakes in the file' });
+    await faultsShown.getByText(`Line ${at + 1}`, { exact: true }).waitFor();
+    expect(await faultsShown.locator('li').count()).toBe(2);
+    expect(await faultsShown.textContent()).toMatch(/volume_l.*lots/);
+    expect(await page.content()).not.toMatch(/hunter\d/);
+    // The running hub goes on with what was good.
+    await open('#/');
+    await page.locator('[data-metric="temperature"]').waitFor();
+  });
+
+  test('settings and configuration break WCAG 2.2 AA, overflow, or have targets too small', async () => {
+    for (const { size, scheme } of looks) {
+      await page.setViewportSize(size);
+      await page.emulateMedia({ colorScheme: scheme });
+      await open('#/settings');
+      await page.locator('#low-to').waitFor();
+      await expectSound(page);
+      await open('#/configuration');
+      await page.getByRole('list', { name: 'Mistakes in the file' }).waitFor();
+      await expectSound(page);
+    }
+    await page.setViewportSize(phone);
+    await open('#/settings');
+    await page.getByRole('button', { name: 'Largest' }).click();
+    await page.locator('#low-to').waitFor();
+    await expectSound(page);
+    expect(faults).toEqual([]);
+  });
+});
