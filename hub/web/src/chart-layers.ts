@@ -61,17 +61,36 @@ export function drawSingles(pen: CanvasRenderingContext2D, data: ChartData, fram
   }
 }
 
+/** Narrower than this the dashes of both edges run into one another. */
+const narrowestPx = 8;
+
+/** Wider intervals that still hold every least and greatest value. */
+function widened(over: Over, frame: Frame): Pick<Over, 'points' | 'stepMs'> {
+  const stepMs = Math.max(over.stepMs, frame.timeAt(narrowestPx) - frame.timeAt(0));
+  const points: Over['points'] = [];
+  for (const point of over.points) {
+    const time = Math.floor(point.time / stepMs) * stepMs;
+    const last = points.at(-1);
+    if (last?.time === time) {
+      last.min = Math.min(last.min, point.min);
+      last.max = Math.max(last.max, point.max);
+    } else points.push({ time, min: point.min, max: point.max });
+  }
+  return { points, stepMs };
+}
+
 /** Another metric on a scale of its own: an outline of dashes and dots, never filled, so that both can be told apart. */
 export function drawOver(pen: CanvasRenderingContext2D, over: Over, frame: Frame, look: Look): void {
   pen.strokeStyle = look('ink');
   pen.fillStyle = look('ink');
   pen.lineWidth = 1.75;
-  const gapMs = Math.max(over.stepMs * 2.5, 150_000);
+  const { points, stepMs } = widened(over, frame);
+  const gapMs = Math.max(stepMs * 2.5, 150_000);
   const edge = (of: (point: Over['points'][number]) => number) => {
     pen.beginPath();
     let lastMs = Number.NEGATIVE_INFINITY;
-    for (const point of over.points) {
-      const [x, y] = [frame.x(point.time + over.stepMs / 2), frame.yOver(of(point))];
+    for (const point of points) {
+      const [x, y] = [frame.x(point.time + stepMs / 2), frame.yOver(of(point))];
       if (point.time - lastMs > gapMs) pen.moveTo(x, y);
       else pen.lineTo(x, y);
       lastMs = point.time;
@@ -81,7 +100,7 @@ export function drawOver(pen: CanvasRenderingContext2D, over: Over, frame: Frame
   pen.setLineDash(overDashes);
   edge(({ max }) => max);
   // Where both edges run within a line's width there is one line, not two whose dashes fill each other's gaps.
-  const apart = over.points.some(({ min, max }) => Math.abs(frame.yOver(min) - frame.yOver(max)) > 3);
+  const apart = points.some(({ min, max }) => Math.abs(frame.yOver(min) - frame.yOver(max)) > 3);
   if (apart) edge(({ min }) => min);
   if (over.estimated.length > 1) {
     pen.beginPath();

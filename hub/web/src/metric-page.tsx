@@ -146,26 +146,6 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
           </button>
         ))}
       </div>
-      <div class="chart-choices">
-        <label for="over">
-          Lay over it
-          <select id="over" value={overName} onChange={(event) => setOverName(event.currentTarget.value)}>
-            <option value="">nothing</option>
-            {system.metrics
-              .filter((each) => each.metric !== metric.metric)
-              .map((each) => (
-                <option key={each.metric} value={each.metric}>
-                  {each.label}
-                </option>
-              ))}
-          </select>
-        </label>
-        {metric.probe !== null && (
-          <button type="button" role="switch" aria-checked={isSingle} onClick={() => setSingle(!isSingle)}>
-            Single readings
-          </button>
-        )}
-      </div>
       <div ref={holder}>
         <Chart metric={metric} data={whole} shown={{ span, move }} zone={zone} />
       </div>
@@ -191,6 +171,26 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
         <button type="button" onClick={savePicture}>
           Save as picture
         </button>
+      </div>
+      <div class="chart-choices">
+        <label for="over">
+          Lay over it
+          <select id="over" value={overName} onChange={(event) => setOverName(event.currentTarget.value)}>
+            <option value="">nothing</option>
+            {system.metrics
+              .filter((each) => each.metric !== metric.metric)
+              .map((each) => (
+                <option key={each.metric} value={each.metric}>
+                  {each.label}
+                </option>
+              ))}
+          </select>
+        </label>
+        {metric.probe !== null && (
+          <button type="button" role="switch" aria-checked={isSingle} onClick={() => setSingle(!isSingle)}>
+            Single readings
+          </button>
+        )}
       </div>
       <p role="status">
         {momentText(span.from, zone)} to {momentText(span.to, zone)}
