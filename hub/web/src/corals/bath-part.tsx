@@ -105,12 +105,13 @@ function Measure({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) 
 }
 
 /** What is odd about this very bath, such as a dose outside its label; what holds for every dip stands with the cautions. */
-function ofThisBath(bath: BathAnswer, run: RunAnswer): string[] {
-  return bath.cautions.filter((caution) => !run.cautions.includes(caution));
+function ofThisBath(bath: BathAnswer, said: readonly string[]): string[] {
+  return bath.cautions.filter((caution) => !said.includes(caution));
 }
 
 /** The water of the step at hand: what goes into it, what was measured, and whether it would be a shock. */
-export function BathPart({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) {
+export function BathPart(props: { run: RunAnswer; said: readonly string[]; know(run: RunAnswer): void }) {
+  const { run, said, know } = props;
   const { bath, bath_check: check, new_water: match } = run;
   const kind = run.steps[run.step - 1]?.step;
   if (bath === null && match === null) return null;
@@ -118,7 +119,7 @@ export function BathPart({ run, know }: { run: RunAnswer; know(run: RunAnswer): 
   return (
     <section class="part" aria-labelledby="bath">
       <h3 id="bath">{kind === 'rinse_bath' || kind === 'swirl_and_rinse_off' ? 'Rinse' : 'Bath'}</h3>
-      {bath !== null && isBefore && <Warnings texts={ofThisBath(bath, run)} />}
+      {bath !== null && isBefore && <Warnings texts={ofThisBath(bath, said)} />}
       {bath !== null && <Amounts bath={bath} kind={kind} />}
       {match !== null && <Match match={match} />}
       {check !== null && (

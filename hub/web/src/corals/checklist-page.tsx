@@ -166,7 +166,7 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
   const isBathMade = kind === 'dip_bath';
   const reading = run !== undefined && (
     <>
-      <BathPart run={run} know={know} />
+      <BathPart run={run} said={[...run.cautions, protocols?.emergency ?? '']} know={know} />
       {(kind === 'float' || kind === 'acclimate') && <BagPart arrival={arrival} />}
       <Cautions texts={run.cautions} />
       {isWet && run.cautions.length > 0 && protocols !== undefined && <p class="aside">{protocols.emergency}</p>}
