@@ -55,8 +55,8 @@ cd "$var"
 # A configuration that the new release refuses is told before the watch stops for even a second.
 brinekeep_of "$new" check "$config" || fail "$(basename "$new") does not accept $config. Nothing was changed."
 
-store=$(as_hub_user "$old/bin/node" "$here/store-facts.mjs" "$old" "$config" path)
-schema() { as_hub_user "$old/bin/node" "$here/store-facts.mjs" "$old" "$1" schema; }
+store=$(as_hub_user "$old/bin/node" "$new/deploy/store-facts.mjs" "$old" "$config" path)
+schema() { as_hub_user "$old/bin/node" "$new/deploy/store-facts.mjs" "$old" "$1" schema; }
 backup=''
 if [ -f "$store" ]; then
   backup=$var/backups/before-$(basename "$new")-$(date -u +%Y%m%dT%H%M%SZ).db
