@@ -168,7 +168,7 @@ describe('an update of the hub', () => {
 
   it('a backup of before the update can no longer be restored', async () => {
     const path = join(scratchFolder(), 'store.db');
-    await restoreStoreFile(join(stores, 'v1.db'), path, heldClock());
+    await restoreStoreFile(copyOf('v1.db'), path, heldClock());
     const store = openScratch({ path });
     expectSame(contentOf(store), wantedContent());
     store.close();
