@@ -66,12 +66,13 @@ fi
 healthy() { "$1/bin/node" "$1/deploy/ask-health.mjs" "$config" "$patience_s" "$settle_s" >/dev/null; }
 
 go_back() {
-  # Nothing may stop it half way.
+  # Nothing may stop it half way. Handled and not ignored: what is started here would inherit an ignored signal, and a hub
+  # that is deaf to SIGTERM cannot be stopped.
   trap - EXIT
-  trap '' INT TERM HUP
+  trap : INT TERM HUP
   set +e
   complain "Going back to $(basename "$old")."
-  service stop
+  service stop 9>&-
   switch_current "$old"
   put_units "$old"
   if [ -n "$backup" ] && [ "$(schema "$store")" != "$(schema "$backup")" ]; then
@@ -80,7 +81,7 @@ go_back() {
     brinekeep_of "$old" restore "$backup" --config "$config" >&2 ||
       complain "RESTORING FAILED. By hand, with the hub stopped: brinekeep restore $backup"
   fi
-  service start
+  service start 9>&-
   if healthy "$old"; then
     fail "NOT UPDATED: $(basename "$new") was not well; $(basename "$old") runs again."
   fi
@@ -91,10 +92,10 @@ say "From $(basename "$old") to $(basename "$new")."
 # From here on every way out that is not the good one leads back, also the one by Ctrl-C.
 trap go_back EXIT
 trap 'exit 1' INT TERM HUP
-service stop
+service stop 9>&-
 switch_current "$new"
 put_units "$new"
-service start
+service start 9>&-
 healthy "$new" || exit 1
 trap - EXIT INT TERM HUP
 
