@@ -97,7 +97,18 @@ export function createDatedStore(
 
   return {
     store: {
-      ...store,
+      uncleanStop: store.uncleanStop,
+      commit: (commit) => store.commit(commit),
+      readings: (...asked) => store.readings(...asked),
+      summaries: (...asked) => store.summaries(...asked),
+      journal: (query) => store.journal(query),
+      document: (name) => store.document(name),
+      outbox: (...asked) => store.outbox(...asked),
+      acknowledge: (ids) => store.acknowledge(ids),
+      park: (id, reason) => store.park(id, reason),
+      outboxDepth: (destination) => store.outboxDepth(destination),
+      rewrite: (...asked) => store.rewrite(...asked),
+      dropReadingsBefore: (timeMs) => store.dropReadingsBefore(timeMs),
       add(readings) {
         const isTrusted = clock.state().isTrusted;
         if (!isTrusted || clock.nowMs() <= overlapMs) remember(readings);
