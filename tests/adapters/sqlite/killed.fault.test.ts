@@ -39,7 +39,7 @@ function writeUntilKilled(path: string, first: number, afterMs: number): Promise
 describe('a writer killed at any moment', () => {
   it('a confirmed dose or reading is missing, half there, or there twice', { timeout: 600_000 }, async () => {
     const path = join(scratchFolder(), 'store.db');
-    const waits = fc.sample(fc.integer({ min: 0, max: 40 }), { numRuns: 30, seed: 20260105 });
+    const waits = fc.sample(fc.integer({ min: 0, max: 80 }), { numRuns: 30, seed: 20260105 });
     const confirmedCommits = new Set<number>();
     const confirmedFlushes = new Set<number>();
     let next = 1;

@@ -38,7 +38,10 @@ let count = 0;
 let batch: Reading[] = [];
 async function send(): Promise<void> {
   store.flush();
-  const response = await fetch(`${victoria.url}/write?precision=ms`, { method: 'POST', body: pointsFromReadings(batch) });
+  const response = await fetch(`${victoria.url}/write?precision=ms`, {
+    method: 'POST',
+    body: pointsFromReadings(batch),
+  });
   if (!response.ok) throw new Error(`VictoriaMetrics answered ${response.status}: ${await response.text()}`);
   count += batch.length;
   batch = [];

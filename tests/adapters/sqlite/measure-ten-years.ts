@@ -43,7 +43,7 @@ function build(): number {
   for (; nowMs < toMs; nowMs += everyMs) {
     store.add(probes.map((probe) => probe.reading(nowMs)));
     count += probes.length;
-    if (nowMs % dayMs < everyMs) store.flush();
+    if (nowMs % (7 * dayMs) < everyMs) store.flush();
   }
   store.close();
   return count;
@@ -76,13 +76,17 @@ function plotted(summaries: readonly Summary[], stepMs: number): number {
 const start = performance.now();
 const readings = build();
 console.log(`built ${readings} readings in ${((performance.now() - start) / 1000).toFixed(0)} s`);
-console.log(`${(statSync(path).size / 1e6).toFixed(0)} MB, ${(statSync(path).size / readings).toFixed(2)} bytes a reading with summaries`);
-console.log(`opening and the newest value of a probe: ${medianMs(() => {
-  const store = opened();
-  const series = store.series()[0]!;
-  store.latest(series);
-  store.close();
-}, 5)}`);
+console.log(
+  `${(statSync(path).size / 1e6).toFixed(0)} MB, ${(statSync(path).size / readings).toFixed(2)} bytes a reading with summaries`,
+);
+console.log(
+  `opening and the newest value of a probe: ${medianMs(() => {
+    const store = opened();
+    const series = store.series()[0]!;
+    store.latest(series);
+    store.close();
+  }, 5)}`,
+);
 const store = opened();
 const series = store.series()[0]!;
 for (const [name, days] of [
@@ -93,7 +97,9 @@ for (const [name, days] of [
 ] as const) {
   const resolution = days > 3 ? 'hour' : 'minute';
   const spanMs = days * dayMs;
-  console.log(`chart of ${name}: ${medianMs(() => plotted(store.summaries(series, resolution, toMs - spanMs, toMs), spanMs / 1000))}`);
+  console.log(
+    `chart of ${name}: ${medianMs(() => plotted(store.summaries(series, resolution, toMs - spanMs, toMs), spanMs / 1000))}`,
+  );
 }
 console.log(`readings of a day: ${medianMs(() => store.readings(series, toMs - dayMs, toMs))}`);
 store.close();
