@@ -17,7 +17,7 @@ export type Connection = {
   begin(): void;
   publish(topic: string, payload: string | Buffer, retain: boolean): Promise<void>;
   /** Resolves with the filters that the broker refused. */
-  subscribe(filters: readonly string[]): Promise<string[]>;
+  subscribe(filters: readonly string[], qos: 0 | 1): Promise<string[]>;
   unsubscribe(topic: string): void;
   /** Reads on after `isFull` has become false. */
   resume(): void;
@@ -95,10 +95,10 @@ export function openConnection(options: Options, will: string, events: Connectio
         });
       });
     },
-    async subscribe(filters) {
+    async subscribe(filters, qos) {
       const refused: string[] = [];
       for (let at = 0; at < filters.length && !isEnded; at += topicsInOneSubscribe) {
-        refused.push(...(await subscribeSome(client, filters.slice(at, at + topicsInOneSubscribe))));
+        refused.push(...(await subscribeSome(client, filters.slice(at, at + topicsInOneSubscribe), qos)));
       }
       return refused;
     },
@@ -166,9 +166,9 @@ function takeMessages(
   };
 }
 
-function subscribeSome(client: MqttClient, filters: readonly string[]): Promise<string[]> {
+function subscribeSome(client: MqttClient, filters: readonly string[], qos: 0 | 1): Promise<string[]> {
   return new Promise((resolve) => {
-    client.subscribe(Object.fromEntries(filters.map((filter) => [filter, { qos: 1 }])), (_error, _granted, packet) => {
+    client.subscribe(Object.fromEntries(filters.map((filter) => [filter, { qos }])), (_error, _granted, packet) => {
       // From 128 on the code says why not. Without an answer the connection is gone, and its end is told elsewhere.
       const codes = packet?.granted ?? [];
       resolve(filters.filter((_filter, index) => Number(codes[index] ?? 0) >= 128));

@@ -1,9 +1,10 @@
 import { decoders } from '../decoders/registry.ts';
 import { createRejectGate, emptyRejectCounts } from '../decoders/reject-gate.ts';
 import type { Clock, Message } from '../ports/edge.ts';
+import type { WatchedTopics } from '../ports/hub-adapters.ts';
 import type { Observation, ObservationSink } from '../ports/observation.ts';
 import type { CommandHandler, MqttSubscription } from './options.ts';
-import { type Route, routesByTopic, topicMatches } from './topic-routes.ts';
+import { type Route, routesByTopic, topicMatcher } from './topic-routes.ts';
 
 export type MessageIntake = {
   /** Resolves when all that the message carries is stored; rejects only when the sink did. */
@@ -22,6 +23,7 @@ export function createMessageIntake(
   wiring: {
     subscriptions: readonly MqttSubscription[];
     commandTopics: readonly string[];
+    watched: WatchedTopics | undefined;
     mostPayloadBytes: number;
   },
   sink: ObservationSink,
@@ -34,6 +36,8 @@ export function createMessageIntake(
     readings: 0,
     commands: 0,
     commands_failed: 0,
+    watched: 0,
+    watched_failed: 0,
     retained: 0,
     repeated: 0,
     unknown_topic: 0,
@@ -45,7 +49,8 @@ export function createMessageIntake(
   const count = (name: string, more = 1) => {
     counts[name] = (counts[name] ?? 0) + more;
   };
-  const isCommand = (topic: string) => wiring.commandTopics.some((filter) => topicMatches(filter, topic));
+  const isCommand = topicMatcher(wiring.commandTopics);
+  const isWatched = topicMatcher(wiring.watched?.filters ?? []);
 
   function decodeAll(message: Message, ofTopic: Route[]): Observation[] {
     const source = `mqtt:${message.topic}`;
@@ -74,23 +79,37 @@ export function createMessageIntake(
     });
   }
 
+  function show(message: Message): void {
+    count('watched');
+    try {
+      wiring.watched?.take(message);
+    } catch {
+      count('watched_failed');
+    }
+  }
+
   return {
     counts,
     filters: [...new Set([...routes.keys(), ...wiring.commandTopics])],
-    isWanted: (topic) => routes.has(topic) || isCommand(topic),
+    isWanted: (topic) => routes.has(topic) || isCommand(topic) || isWatched(topic),
     async take(message) {
       const { topic, payload, isRetained } = message;
       count('messages');
       if (isRetained) count('retained');
-      // An empty payload is how a retained message is cleared, and says nothing.
-      if (payload.length === 0) return;
+      // An empty payload is how a retained message is cleared, and says nothing to a probe.
+      const isForShow = isWatched(topic);
+      if (payload.length === 0) {
+        if (isForShow) show(message);
+        return;
+      }
       if (payload.length > wiring.mostPayloadBytes) {
         reject(`mqtt:${topic}`, 'too_long', `${payload.length} bytes`);
         return;
       }
       const ofTopic = routes.get(topic);
       const isForHub = isCommand(topic);
-      if (!ofTopic && !isForHub) count('unknown_topic');
+      if (!ofTopic && !isForHub && !isForShow) count('unknown_topic');
+      if (isForShow) show(message);
       const observations = ofTopic ? decodeAll(message, ofTopic) : [];
       if (observations.length > 0) {
         count('readings', observations.length);

@@ -43,7 +43,12 @@ export function createMqttEdge(
   const statusTopic = `${options.prefix}/status`;
   const backoff = createBackoff({ minMs: options.backoffMinMs, maxMs: options.backoffMaxMs });
   const intake = createMessageIntake(
-    { subscriptions, commandTopics: options.commandTopics ?? [], mostPayloadBytes: options.mostPayloadBytes },
+    {
+      subscriptions,
+      commandTopics: options.commandTopics ?? [],
+      watched: options.watched,
+      mostPayloadBytes: options.mostPayloadBytes,
+    },
     sink,
     onCommand,
     clock,
@@ -102,7 +107,9 @@ export function createMqttEdge(
         count('connected');
         lastSuccessMs = clock.nowMs();
         publish(statusTopic, status('online', lastSuccessMs), true).catch(() => undefined);
-        own.subscribe(intake.filters).then((refused) => {
+        const watched = options.watched?.filters ?? [];
+        Promise.all([own.subscribe(intake.filters, 1), own.subscribe(watched, 0)]).then((answers) => {
+          const refused = answers.flat();
           if (connection !== own) return;
           counts['refused_topics'] = refused.length;
           const but =

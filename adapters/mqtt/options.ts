@@ -1,5 +1,6 @@
 import type { DecoderName } from '../decoders/registry.ts';
 import type { Message } from '../ports/edge.ts';
+import type { WatchedTopics } from '../ports/hub-adapters.ts';
 
 /** The way to one broker. Where a limit is absent, `mqttDefaults` holds. */
 export type MqttOptions = {
@@ -16,6 +17,7 @@ export type MqttOptions = {
   prefix: string;
   /** Topics of commands to the hub; a level may be `+`. */
   commandTopics?: readonly string[];
+  watched?: WatchedTopics;
   mostPayloadBytes?: number;
   mostUnstored?: number;
   mostOpenPublishes?: number;

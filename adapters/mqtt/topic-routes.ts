@@ -27,9 +27,24 @@ export function routesByTopic(subscriptions: readonly MqttSubscription[]): Map<s
   return routes;
 }
 
-/** True when the topic fits the filter: equal level by level, `+` for any one level. `#` is not known here. */
-export function topicMatches(filter: string, topic: string): boolean {
-  const wanted = filter.split('/');
-  const levels = topic.split('/');
-  return wanted.length === levels.length && wanted.every((level, index) => level === '+' || level === levels[index]);
+/**
+ * Whether a topic fits one of the filters: equal level by level, `+` for any one level, `#` at the end for all that follow
+ * and for what stands before it alone. The filters are taken apart once: a fleet has hundreds, and each message asks.
+ *
+ * @source MQTT 3.1.1 (OASIS, 2014), 4.7.1
+ */
+export function topicMatcher(filters: readonly string[]): (topic: string) => boolean {
+  const wanted = filters.map((filter) => filter.split('/'));
+  return (topic) => {
+    const levels = topic.split('/');
+    return wanted.some((each) => levelsMatch(each, levels));
+  };
+}
+
+function levelsMatch(wanted: readonly string[], levels: readonly string[]): boolean {
+  const isOpen = wanted.at(-1) === '#';
+  const fixed = isOpen ? wanted.length - 1 : wanted.length;
+  if (isOpen ? levels.length < fixed : levels.length !== fixed) return false;
+  for (let at = 0; at < fixed; at += 1) if (wanted[at] !== '+' && wanted[at] !== levels[at]) return false;
+  return true;
 }

@@ -49,6 +49,16 @@ export type BrokerChoice = {
 /** How the hub's own link comes in, beside the users and without TLS, on loopback. */
 export type BrokerOwnLink = { port: number; username?: string; password?: string };
 
+/**
+ * What others say on the broker, for show alone. Asked for at QoS 0, so that the broker keeps none of it while the hub is
+ * away: there it would take the place of readings and commands. `take` must neither wait nor throw.
+ */
+export type WatchedTopics = {
+  /** With wildcards. */
+  filters: readonly string[];
+  take(message: Message): void;
+};
+
 export type LinkChoice = {
   url: string;
   protocol: '3.1.1' | '5';
@@ -61,6 +71,7 @@ export type LinkChoice = {
   /** First levels of the hub's own topics. */
   prefix: string;
   commandTopics: readonly string[];
+  watched?: WatchedTopics;
 };
 
 export type Subscription = {

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { createAcknowledgements } from '#adapters/mqtt/acknowledgements.ts';
-import { routesByTopic, topicMatches } from '#adapters/mqtt/topic-routes.ts';
+import { routesByTopic, topicMatcher } from '#adapters/mqtt/topic-routes.ts';
 
 test('several probes in one payload are one subscription and one decoding', () => {
   const routes = routesByTopic([
@@ -39,8 +39,14 @@ test.each([
   ['a/b', 'a/b', true],
   ['a/b', 'a/B', false],
   ['+/b', 'a/b', true],
+  // MQTT 3.1.1, 4.7.1.2: `#` takes in the parent level too.
+  ['sport/tennis/player1/#', 'sport/tennis/player1', true],
+  ['sport/tennis/player1/#', 'sport/tennis/player1/score/wimbledon', true],
+  ['sport/tennis/player1/#', 'sport/tennis/player2/score', false],
+  ['farm/+/alarms/#', 'farm/hub-07/alarms/display/ph/silent', true],
+  ['farm/+/alarms/#', 'farm/hub-07/command', false],
 ])('the filter %s and the topic %s', (filter, topic, fits) => {
-  expect(topicMatches(filter, topic)).toBe(fits);
+  expect(topicMatcher(['x/y', filter])(topic)).toBe(fits);
 });
 
 test('a message that is stored early is acknowledged after those before it', () => {
