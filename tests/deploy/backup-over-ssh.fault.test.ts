@@ -3,10 +3,13 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, readFileSync, rmSync, 
 import { tmpdir, userInfo } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { freePort } from '../servers/free-port.ts';
 import { portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
 import { type ScratchMachine, scratchMachine, standInHub } from './scratch-machine.ts';
+
+// Many processes one after the other: slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
 
 /** deploy/backup.sh to a real sshd on this machine, with the restricted key that backup.env.example describes. */
 const needed = ['/usr/sbin/sshd', '/usr/bin/ssh', '/usr/bin/rsync', '/usr/bin/rrsync'];
@@ -41,8 +44,12 @@ describe.skipIf(!needed.every((path) => existsSync(path)) || process.getuid?.() 
     mkdirSync(at('copies'));
     // Without it sshd refuses to start; the package's service makes it.
     mkdirSync('/run/sshd', { recursive: true, mode: 0o755 });
-    for (const key of ['host', 'key', 'foreign']) execFileSync('ssh-keygen', ['-q', '-t', 'ed25519', '-N', '', '-f', at(key)]);
-    writeFileSync(at('allowed'), `restrict,command="rrsync -wo ${at('copies')}" ${readFileSync(at('key.pub'), 'utf8')}`);
+    for (const key of ['host', 'key', 'foreign'])
+      execFileSync('ssh-keygen', ['-q', '-t', 'ed25519', '-N', '', '-f', at(key)]);
+    writeFileSync(
+      at('allowed'),
+      `restrict,command="rrsync -wo ${at('copies')}" ${readFileSync(at('key.pub'), 'utf8')}`,
+    );
     writeFileSync(at('known'), `[127.0.0.1]:${port} ${readFileSync(at('host.pub'), 'utf8')}`);
     writeFileSync(at('stranger'), `[127.0.0.1]:${port} ${readFileSync(at('foreign.pub'), 'utf8')}`);
     writeFileSync(

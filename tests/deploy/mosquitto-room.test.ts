@@ -3,11 +3,14 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
 import { type MosquittoSub, mosquittoPub, mosquittoSub } from '../servers/mosquitto.ts';
 import { portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
+
+// Many processes one after the other: slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
 
 /**
  * The real Mosquitto with the files of deploy/mosquitto as they are, but for folder and ports; a second one stands for the

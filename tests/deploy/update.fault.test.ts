@@ -1,10 +1,13 @@
 import { existsSync, readdirSync, readlinkSync } from 'node:fs';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
-import { afterEach, beforeEach, expect, test } from 'vitest';
+import { afterEach, beforeEach, expect, test, vi } from 'vitest';
 import { freePort } from '../servers/free-port.ts';
 import { waitUntil } from '../servers/server-process.ts';
 import { type ScratchMachine, scratchMachine, standInHub } from './scratch-machine.ts';
+
+// Many processes one after the other: slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
 
 /** deploy/update.sh as it is, with real processes, a real store and real HTTP; only systemd and the hub have stand-ins. */
 
