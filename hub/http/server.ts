@@ -4,14 +4,10 @@ import fastifyHelmet from '@fastify/helmet';
 import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
 import { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
-import {
-  jsonSchemaTransform,
-  serializerCompiler,
-  validatorCompiler,
-  type ZodTypeProvider,
-} from 'fastify-type-provider-zod';
+import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
 import { createDeclinedAdvice } from '../estimate/declined-advice.ts';
 import { compressAnswer } from './compress.ts';
+import { describeRoute } from './describe-route.ts';
 import { createFastify } from './fastify.ts';
 import { addGuard } from './guard.ts';
 import type { HttpParts } from './parts.ts';
@@ -101,7 +97,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
       },
       security: [{ token: [] }, { session: [] }],
     },
-    transform: jsonSchemaTransform,
+    transform: describeRoute,
   });
   server.get('/openapi.json', { schema: { hide: true } }, () => server.swagger());
   const declined = createDeclinedAdvice(parts.store);
