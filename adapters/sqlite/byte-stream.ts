@@ -52,6 +52,12 @@ export class ByteReader {
   }
 
   count(): number {
+    const first = this.#bytes[this.#at];
+    // Nearly all are of one byte.
+    if (first !== undefined && first < 128) {
+      this.#at += 1;
+      return first;
+    }
     let value = 0;
     let unit = 1;
     for (;;) {

@@ -36,11 +36,13 @@ function writeSteps(out: ByteWriter, wholes: readonly number[]): void {
 }
 
 function readSteps(from: ByteReader, length: number): number[] {
+  const wholes: number[] = [];
   let before = 0;
-  return Array.from({ length }, () => {
+  for (let at = 0; at < length; at += 1) {
     before += from.signed();
-    return before;
-  });
+    wholes.push(before);
+  }
+  return wholes;
 }
 
 /**

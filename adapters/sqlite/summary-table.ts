@@ -22,18 +22,20 @@ export function talliesOf(readings: Iterable<KeptReading>, resolution: Resolutio
 }
 
 /** Two ascending runs as one; of an interval that is in both, one tally that is the merger. Neither run is changed. */
-function merged(one: readonly StartedTally[], other: readonly StartedTally[]): StartedTally[] {
-  if (other.length === 0) return [...one];
-  const extra = new Map(other);
-  const all = one.map(([startMs, tally]): StartedTally => {
-    const more = extra.get(startMs);
-    if (more === undefined) return [startMs, tally];
-    extra.delete(startMs);
+function merged(one: readonly StartedTally[], other: readonly StartedTally[]): readonly StartedTally[] {
+  if (other.length === 0) return one;
+  // Mostly the other run is a few hours at the end of years: what is before it is taken over as it is.
+  const splitMs = other[0]![0];
+  let split = one.length;
+  while (split > 0 && one[split - 1]![0] >= splitMs) split -= 1;
+  const byStart = new Map(other);
+  for (const [startMs, tally] of one.slice(split)) {
+    const more = byStart.get(startMs);
     const sum = { ...tally };
-    mergeTally(sum, more);
-    return [startMs, sum];
-  });
-  return extra.size === 0 ? all : [...all, ...extra].sort(([a], [b]) => a - b);
+    if (more !== undefined) mergeTally(sum, more);
+    byStart.set(startMs, sum);
+  }
+  return [...one.slice(0, split), ...[...byStart].sort(([a], [b]) => a - b)];
 }
 
 /**
@@ -51,7 +53,7 @@ export function summaryTable(db: Database.Database, old: OldRows, onFault: (faul
     seriesId: number,
     resolution: Resolution,
     starts: Iterable<number>,
-    change: (before: readonly StartedTally[], blockStartMs: number) => StartedTally[],
+    change: (before: readonly StartedTally[], blockStartMs: number) => readonly StartedTally[],
   ): void {
     for (const startMs of new Set([...starts].map((start) => spanStart(start, resolution)))) {
       const after = change(blocks[resolution].at(seriesId, startMs) ?? [], startMs);
@@ -105,16 +107,20 @@ export function summaryTable(db: Database.Database, old: OldRows, onFault: (faul
       waiting: Iterable<KeptReading>,
     ): Summary[] {
       const isWithin = ([startMs]: StartedTally) => startMs >= fromMs && startMs < toMs;
-      let tallies: StartedTally[] = [];
+      let tallies: readonly StartedTally[] = [];
       if (seriesId !== undefined) {
+        const packed: StartedTally[] = [];
         for (const block of blocks[resolution].range(seriesId, fromMs, toMs)) {
-          for (const one of block) if (isWithin(one)) tallies.push(one);
+          for (const one of block) if (isWithin(one)) packed.push(one);
         }
-        tallies = merged(tallies, old.summaries(seriesId, resolution, fromMs, toMs));
+        tallies = merged(packed, old.summaries(seriesId, resolution, fromMs, toMs));
       }
-      return merged(tallies, talliesOf(waiting, resolution).filter(isWithin))
-        .map(([startMs, tally]) => summaryFrom(startMs, tally))
-        .filter((summary) => summary !== undefined);
+      const summaries: Summary[] = [];
+      for (const [startMs, tally] of merged(tallies, talliesOf(waiting, resolution).filter(isWithin))) {
+        const summary = summaryFrom(startMs, tally);
+        if (summary !== undefined) summaries.push(summary);
+      }
+      return summaries;
     },
 
     /** The start of the newest hour in which a series has a packed reading. */

@@ -44,24 +44,32 @@ export function talliesToBytes(
   return deflateRawSync(out.bytes());
 }
 
-/** @throws  for bytes that `talliesToBytes` did not make */
+/**
+ * Plain loops: a chart of ten years reads ninety thousand tallies.
+ *
+ * @throws  for bytes that `talliesToBytes` did not make
+ */
 export function talliesFromBytes(originMs: number, intervalMs: number, bytes: Buffer): [number, Tally][] {
   const from = new ByteReader(inflateRawSync(bytes));
   const length = from.count();
+  const tallies: [number, Tally][] = [];
   let startMs = originMs - intervalMs;
-  const tallies: [number, Tally][] = Array.from({ length }, () => {
+  for (let at = 0; at < length; at += 1) {
     startMs += from.count() * intervalMs;
-    return [
-      startMs,
-      { count: 0, failed: 0, min: Number.POSITIVE_INFINITY, max: Number.NEGATIVE_INFINITY, sum: 0, worst: 0 },
-    ];
-  });
-  for (const [, tally] of tallies) tally.count = from.count();
+    const { POSITIVE_INFINITY: min, NEGATIVE_INFINITY: max } = Number;
+    tallies.push([startMs, { count: 0, failed: 0, min, max, sum: 0, worst: 0 }]);
+  }
+  const full: Tally[] = [];
+  for (const [, tally] of tallies) {
+    tally.count = from.count();
+    if (tally.count > 0) full.push(tally);
+  }
   for (const [, tally] of tallies) tally.failed = from.count();
   for (const [, tally] of tallies) tally.worst = from.count();
-  const full = tallies.map(([, tally]) => tally).filter(({ count }) => count > 0);
-  for (const [at, min] of readNumbers(from, full.length).entries()) full[at]!.min = min;
-  for (const [at, max] of readNumbers(from, full.length).entries()) full[at]!.max = max;
+  const least = readNumbers(from, full.length);
+  for (let at = 0; at < full.length; at += 1) full[at]!.min = least[at]!;
+  const greatest = readNumbers(from, full.length);
+  for (let at = 0; at < full.length; at += 1) full[at]!.max = greatest[at]!;
   readSums(from, full);
   return tallies;
 }
@@ -111,9 +119,13 @@ function bitsOf(value: number): bigint {
   return one.getBigInt64(0);
 }
 
-/** The double so many places further in the order of their bits. */
+/** The double so many places further in the order of their bits; less than 2^31 either way. */
 function stepped(value: number, steps: number): number {
   if (steps === 0) return value;
-  one.setBigInt64(0, bitsOf(value) + BigInt(steps));
+  one.setFloat64(0, value);
+  const low = one.getUint32(4) + steps;
+  const carry = Math.floor(low / 2 ** 32);
+  one.setUint32(4, low - carry * 2 ** 32);
+  if (carry !== 0) one.setInt32(0, one.getInt32(0) + carry);
   return one.getFloat64(0);
 }
