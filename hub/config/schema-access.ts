@@ -14,43 +14,62 @@ const hostName = z
 const pemFile = z.string().min(1).max(1000);
 
 export const httpSchema = z.strictObject({
-  /** Beyond this machine only when a passphrase is set; until then the hub stays on loopback. */
-  host: z.string().min(1).max(253).default('127.0.0.1'),
+  host: z
+    .string()
+    .min(1)
+    .max(253)
+    .default('127.0.0.1')
+    .describe('Beyond this machine only when a passphrase is set; until then the hub stays on loopback.'),
   port: z.int().min(0).max(65_535).default(8740),
-  /** Names by which the page is opened, beside this machine's own; under another the hub does not answer. */
-  names: z.array(hostName).max(20).default([]),
-  /** PEM files, the certificate with its chain: the page is then at https://. Read when the hub starts. */
-  cert_file: pemFile.optional(),
+  names: z
+    .array(hostName)
+    .max(20)
+    .default([])
+    .describe("Names by which the page is opened, beside this machine's own; under another the hub does not answer."),
+  cert_file: pemFile
+    .optional()
+    .describe('PEM files, the certificate with its chain: the page is then at https://. Read when the hub starts.'),
   key_file: pemFile.optional(),
 });
 
 export const accessSchema = z.strictObject({
-  /** Hashes of the passphrase and of the tokens; `access.json` in the data folder unless given. */
-  file: z.string().min(1).max(1000).optional(),
-  /** A sign-in that nobody used for so long is over. */
-  session_idle_days: z.number().min(0.01).max(365).default(30),
+  file: z
+    .string()
+    .min(1)
+    .max(1000)
+    .optional()
+    .describe('Hashes of the passphrase and of the tokens; `access.json` in the data folder unless given.'),
+  session_idle_days: z
+    .number()
+    .min(0.01)
+    .max(365)
+    .default(30)
+    .describe('A sign-in that nobody used for so long is over.'),
 });
 
 const brokerUserSchema = z.strictObject({
   name: z
     .string()
     .regex(/^[A-Za-z0-9][A-Za-z0-9._-]{0,39}$/, 'letters, digits, . _ and -, at most 40, the first a letter or digit'),
-  /** A probe publishes readings, a phone reads notices and gives commands. */
-  role: z.enum(['probe', 'phone']),
+  role: z.enum(['probe', 'phone']).describe('A probe publishes readings, a phone reads notices and gives commands.'),
   password_env: z.string().min(1).optional(),
-  /** Holds the password, or its hash as `brinekeep passphrase --print-hash` prints it. */
-  password_file: z.string().min(1).optional(),
+  password_file: z
+    .string()
+    .min(1)
+    .optional()
+    .describe('Holds the password, or its hash as `brinekeep passphrase --print-hash` prints it.'),
 });
 
 export const brokerSchema = z.strictObject({
-  /** Beyond this machine only with `users`. */
-  host: z.string().min(1).max(253).default('127.0.0.1'),
+  host: z.string().min(1).max(253).default('127.0.0.1').describe('Beyond this machine only with `users`.'),
   port: z.int().min(0).max(65_535).default(1883),
   most_clients: z.int().min(1).max(10_000).default(200),
   most_message_bytes: z.int().min(256).max(10_485_760).default(262_144),
-  /** PEM files: every client then speaks TLS. */
-  cert_file: pemFile.optional(),
+  cert_file: pemFile.optional().describe('PEM files: every client then speaks TLS.'),
   key_file: pemFile.optional(),
-  /** Absent: whoever is on this machine may publish and read. */
-  users: z.array(brokerUserSchema).max(200).default([]),
+  users: z
+    .array(brokerUserSchema)
+    .max(200)
+    .default([])
+    .describe('Absent: whoever is on this machine may publish and read.'),
 });

@@ -1,9 +1,10 @@
 import { z } from 'zod';
 
 export const clockSchema = z.strictObject({
-  /**
-   * `auto`: the machine's clock is believed when it is not before the last stored moment nor before the build, or when the
-   * operating system says that it was set. `always`: a person vouches for it, say after a store was once dated ahead.
-   */
-  trust: z.enum(['auto', 'always']).default('auto'),
+  trust: z
+    .enum(['auto', 'always'])
+    .default('auto')
+    .describe(
+      "`auto`: the machine's clock is believed when it is not before the last stored moment nor before the build, or when the operating system says that it was set. `always`: a person vouches for it, say after a store was once dated ahead.",
+    ),
 });

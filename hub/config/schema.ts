@@ -5,7 +5,9 @@ import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { accessSchema, brokerSchema, httpSchema } from './schema-access.ts';
 import { backupsSchema } from './schema-backups.ts';
 import { clockSchema } from './schema-clock.ts';
+import { fleetSchema } from './schema-fleet.ts';
 import { logSchema } from './schema-log.ts';
+import { noticesSchema } from './schema-notices.ts';
 
 /**
  * The shape of the configuration file. Every object is strict, so that a misspelt key is an error and not a silence.
@@ -26,16 +28,19 @@ const topicName = z
   .regex(/^[^+#\0]+$/, 'an MQTT topic without the wildcards + and #');
 const secret = {
   username: z.string().min(1).optional(),
-  /** Name of the environment variable, or path of the file, that holds the secret. Never the secret itself. */
-  password_env: z.string().min(1).optional(),
-  password_file: z.string().min(1).optional(),
+  password_env: z
+    .string()
+    .min(1)
+    .optional()
+    .describe('Name of the environment variable that holds the password; the password itself never stands here.'),
+  password_file: z.string().min(1).optional().describe('Path of a file that holds the password and nothing else.'),
 };
 
 const bandSchema = z.strictObject({
-  low: z.number(),
-  high: z.number(),
-  most_per_hour: positive.optional(),
-  most_per_day: positive.optional(),
+  low: z.number().describe("Lower edge, in the metric's own unit."),
+  high: z.number().describe('Upper edge, above `low`.'),
+  most_per_hour: positive.optional().describe('Most it may move in an hour; four tenths of the band unless given.'),
+  most_per_day: positive.optional().describe('Most it may swing in a day; advice never asks for more in a day.'),
 });
 
 const bandsSchema = z.strictObject(
@@ -48,16 +53,20 @@ const bandsSchema = z.strictObject(
 const stockSchema = z.strictObject({
   id,
   name: z.string().min(1).max(80),
-  /** What is dissolved; `own_strength` for a bought solution whose label states what a millilitre does. */
-  substance: z.enum([...substanceIds, 'own_strength']),
-  /** Grams of the substance in a litre of the finished solution; absent for a product that is weighed dry. */
-  grams_per_litre: positive.optional(),
-  /** For `own_strength`: what one millilitre adds to 100 litres, in dKH or mg/L. */
-  raises_100_l_by_per_ml: positive.optional(),
+  substance: z
+    .enum([...substanceIds, 'own_strength'])
+    .describe('What is dissolved; `own_strength` for a bought solution whose label states what a millilitre does.'),
+  grams_per_litre: positive
+    .optional()
+    .describe('Grams of the substance in a litre of the finished solution; absent for a product that is weighed dry.'),
+  raises_100_l_by_per_ml: positive
+    .optional()
+    .describe('For `own_strength`: what one millilitre adds to 100 litres, in dKH or mg/L.'),
   raises: z.enum(['alkalinity', 'calcium', 'magnesium']).optional(),
   container_ml: positive.optional(),
-  /** Most that its maker or the keeper allows in a day for each 100 litres of the system. */
-  most_ml_per_day_per_100_l: positive.optional(),
+  most_ml_per_day_per_100_l: positive
+    .optional()
+    .describe('Most that its maker or the keeper allows in a day for each 100 litres of the system.'),
 });
 
 const planSchema = z.strictObject({
@@ -69,14 +78,24 @@ const planSchema = z.strictObject({
 const systemSchema = z.strictObject({
   id,
   name: z.string().min(1).max(60),
-  volume_l: z.number().min(1).max(1_000_000),
+  volume_l: z.number().min(1).max(1_000_000).describe('Water in the whole system, sump included.'),
   bands: bandsSchema,
-  /** What the keeper doses from; the first one that raises an analyte is the one that advice speaks of. */
-  stocks: z.array(stockSchema).max(20).default([]),
-  /** Doses given every day by hand or machine, taken as done until told otherwise. */
-  standing_plan: z.array(planSchema).max(20).default([]),
-  /** The highest pH that a single dose may lead to, by the carbonate system. */
-  highest_ph_after_dose: z.number().min(8).max(9).default(8.5),
+  stocks: z
+    .array(stockSchema)
+    .max(20)
+    .default([])
+    .describe('What the keeper doses from; the first one that raises an analyte is the one that advice speaks of.'),
+  standing_plan: z
+    .array(planSchema)
+    .max(20)
+    .default([])
+    .describe('Doses given every day by hand or machine, taken as done until told otherwise.'),
+  highest_ph_after_dose: z
+    .number()
+    .min(8)
+    .max(9)
+    .default(8.5)
+    .describe('The highest pH that a single dose may lead to, by the carbonate system.'),
   test_every_days: z.partialRecord(z.enum(metrics), positive).default({}),
 });
 
@@ -85,16 +104,18 @@ const messageFormats = ['senml', 'json', 'number', 'key_value'] as const;
 
 const serialPortSchema = z.strictObject({
   id,
-  /** A stable path, e.g. below /dev/serial/by-id/. */
-  path: z.string().min(1).max(300),
+  path: z.string().min(1).max(300).describe('A stable path, e.g. below /dev/serial/by-id/.'),
   baud: z.int().min(110).max(4_000_000).default(9600),
   data_bits: z.union([z.literal(7), z.literal(8)]).default(8),
   parity: z.enum(['none', 'even', 'odd']).default('none'),
   stop_bits: z.union([z.literal(1), z.literal(2)]).default(1),
   line_end: z.enum(['lf', 'cr', 'crlf']).default('lf'),
   format: z.enum(lineFormats),
-  /** For `csv`: the channel of each column, in order; `-` skips one. */
-  columns: z.array(z.string().min(1).max(60)).max(64).optional(),
+  columns: z
+    .array(z.string().min(1).max(60))
+    .max(64)
+    .optional()
+    .describe('For `csv`: the channel of each column, in order; `-` skips one.'),
   separator: z.enum([',', ';', 'tab', 'space']).default(','),
 });
 
@@ -117,28 +138,52 @@ const probeSchema = z.strictObject({
     .strictObject({
       topic: topicName,
       format: z.enum(messageFormats).default('number'),
-      /** SenML name or key; for `json` a dotted path to the value, e.g. `water.ph`. */
-      channel: z.string().max(120).default(''),
-      /** For `json`: dotted path to the payload's own time (ISO 8601, or UTC seconds or milliseconds). */
-      time_path: z.string().max(120).optional(),
+      channel: z
+        .string()
+        .max(120)
+        .default('')
+        .describe('SenML name or key; for `json` a dotted path to the value, e.g. `water.ph`.'),
+      time_path: z
+        .string()
+        .max(120)
+        .optional()
+        .describe("For `json`: dotted path to the payload's own time (ISO 8601, or UTC seconds or milliseconds)."),
     })
     .optional(),
-  /** As the probe sends it, when that is not the metric's own unit and the payload does not say. */
-  unit: z.string().min(1).max(20).optional(),
+  unit: z
+    .string()
+    .min(1)
+    .max(20)
+    .optional()
+    .describe("As the probe sends it, when that is not the metric's own unit and the payload does not say."),
   every_seconds: positive.optional(),
   calibration: calibrationSchema.optional(),
-  /** For a conductivity probe that shows a value referred to 25 °C: its linear coefficient, % per °C. */
-  compensation_percent_per_C: z.number().min(0).max(5).optional(),
-  /** For a pH probe: whether it sends a pH, made with an ideal electrode, or the electrode's potential. */
-  signal: z.enum(['ph', 'mV']).optional(),
-  /** For a pH probe that sends a pH: the temperature that it was made with; 25 °C unless given. */
-  meter_temperature_C: z.number().min(0).max(50).optional(),
-  /** For a conductivity or pH probe: the probe that gives its water's temperature. */
-  temperature_probe: id.optional(),
-  /** How old that temperature may be before no salinity is computed from it, nor an electrode's slope. */
-  temperature_at_most_seconds_old: positive.default(120),
-  /** For pH: the scale its calibration put it on. */
-  ph_scale: z.enum(['nbs', 'total', 'seawater', 'free']).default('nbs'),
+  compensation_percent_per_C: z
+    .number()
+    .min(0)
+    .max(5)
+    .optional()
+    .describe('For a conductivity probe that shows a value referred to 25 °C: its linear coefficient, % per °C.'),
+  signal: z
+    .enum(['ph', 'mV'])
+    .optional()
+    .describe("For a pH probe: whether it sends a pH, made with an ideal electrode, or the electrode's potential."),
+  meter_temperature_C: z
+    .number()
+    .min(0)
+    .max(50)
+    .optional()
+    .describe('For a pH probe that sends a pH: the temperature that it was made with; 25 °C unless given.'),
+  temperature_probe: id
+    .optional()
+    .describe("For a conductivity or pH probe: the probe that gives its water's temperature."),
+  temperature_at_most_seconds_old: positive
+    .default(120)
+    .describe("How old that temperature may be before no salinity is computed from it, nor an electrode's slope."),
+  ph_scale: z
+    .enum(['nbs', 'total', 'seawater', 'free'])
+    .default('nbs')
+    .describe('For pH: the scale its calibration put it on.'),
 });
 
 const ruleSchema = z.strictObject({
@@ -154,52 +199,27 @@ const ruleSchema = z.strictObject({
   re_alarm_minutes: positive.optional(),
 });
 
-const clockTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'a time of day such as 22:00');
-
-/** By the wall clock of the site's zone; the same time twice: no quiet hours. */
-export const quietSchema = z.strictObject({ from: clockTime.default('22:00'), to: clockTime.default('07:00') });
-
-const noticesSchema = z.strictObject({
-  /** A high alarm asks somebody to act now and has none; the others wait for a person who is awake. */
-  quiet_hours: z.strictObject({ medium: quietSchema.prefault({}), low: quietSchema.prefault({}) }).prefault({}),
-  /** Above about 12 alarms an hour a person cannot follow them (ISA-18.2, from memory); a summary then says the rest. */
-  most_per_hour: z.int().min(1).max(1000).default(12),
-  /** A high alarm is said at once. The others wait a moment: what ends within it is never said. */
-  group_seconds: z
-    .strictObject({
-      high: z.number().min(0).max(5).default(0),
-      medium: z.number().min(0).max(600).default(10),
-      low: z.number().min(0).max(3600).default(60),
-    })
-    .prefault({}),
-  /** First pause before an alarm that nobody acknowledges is said again; it doubles, up to 16 times and at most a day. */
-  repeat_minutes: z
-    .strictObject({
-      high: positive.max(1440).default(15),
-      medium: positive.max(1440).default(240),
-      low: positive.max(1440).default(1440),
-    })
-    .prefault({}),
-  /** Long enough to wake up and look, short beside the hours that a tank without heater or air has. */
-  escalate_after_minutes: positive.max(1440).default(20),
-});
-
 const mqttSchema = z.strictObject({
-  /** An outside broker (mqtt:// or mqtts://). Absent: the hub starts a broker of its own. */
   url: z
     .string()
     .regex(/^(mqtts?|wss?):\/\/[^\s]+$/, 'a URL such as mqtt://192.0.2.7:1883')
-    .optional(),
+    .optional()
+    .describe('An outside broker (mqtt:// or mqtts://). Absent: the hub starts a broker of its own.'),
   protocol: z.enum(['3.1.1', '5']).default('3.1.1'),
   client_id: z.string().min(1).max(60).optional(),
   ...secret,
   ca_file: z.string().optional(),
   cert_file: z.string().optional(),
   key_file: z.string().optional(),
-  /** First level of every topic that the hub itself writes or listens to for commands. */
-  prefix: topicName.default('brinekeep'),
-  /** The newest reading of each probe goes to the broker this often, retained, as SenML; 0 never. */
-  readings_every_seconds: z.number().min(0).max(3600).default(30),
+  prefix: topicName
+    .default('brinekeep')
+    .describe('First level of every topic that the hub itself writes or listens to for commands.'),
+  readings_every_seconds: z
+    .number()
+    .min(0)
+    .max(3600)
+    .default(30)
+    .describe('The newest reading of each probe goes to the broker this often, retained, as SenML; 0 never.'),
 });
 
 const influxSchema = z.strictObject({
@@ -211,13 +231,21 @@ const influxSchema = z.strictObject({
   username: z.string().min(1).optional(),
   token_env: z.string().min(1).optional(),
   token_file: z.string().min(1).optional(),
-  /**
-   * For a server that may lose its last seconds when it is killed: every batch is delivered once more after so long; 0 never.
-   * 30 for `v1`, since VictoriaMetrics may stand behind it; 0 for `v2`.
-   */
-  resend_after_seconds: z.number().nonnegative().max(3600).optional(),
-  /** At most so many batches wait on disk; beyond that the oldest is dropped, counted, and an alarm says so. */
-  most_waiting_batches: z.int().min(10).default(200_000),
+  resend_after_seconds: z
+    .number()
+    .nonnegative()
+    .max(3600)
+    .optional()
+    .describe(
+      'For a server that may lose its last seconds when it is killed: every batch is delivered once more after so long; 0 never. 30 for `v1`, since VictoriaMetrics may stand behind it; 0 for `v2`.',
+    ),
+  most_waiting_batches: z
+    .int()
+    .min(10)
+    .default(200_000)
+    .describe(
+      'At most so many batches wait on disk; beyond that the oldest is dropped, counted, and an alarm says so.',
+    ),
 });
 
 export const configSchema = z.strictObject({
@@ -226,10 +254,17 @@ export const configSchema = z.strictObject({
     timezone: z.string().min(1).default('UTC'),
   }),
   data_dir: z.string().min(1).default('./data'),
-  /** Readings are written to disk this often: fewer writes spare the card, more lose less in a power cut. */
-  flush_seconds: z.number().min(0.2).max(600).default(10),
-  /** Folder with the keeper's own protocols for new corals, one YAML file each. Ours are there without it. */
-  protocols_dir: z.string().min(1).optional(),
+  flush_seconds: z
+    .number()
+    .min(0.2)
+    .max(600)
+    .default(10)
+    .describe('Readings are written to disk this often: fewer writes spare the card, more lose less in a power cut.'),
+  protocols_dir: z
+    .string()
+    .min(1)
+    .optional()
+    .describe("Folder with the keeper's own protocols for new corals, one YAML file each. Ours are there without it."),
   keep_readings_days: z.number().min(1).max(36_500).default(400),
   clock: clockSchema.prefault({}),
   backups: backupsSchema.prefault({}),
@@ -239,9 +274,14 @@ export const configSchema = z.strictObject({
   mqtt: mqttSchema.prefault({}),
   broker: brokerSchema.prefault({}),
   influx: influxSchema.optional(),
+  fleet: fleetSchema.optional(),
   notices: noticesSchema.prefault({}),
-  /** In which unit a person wants to see a metric, e.g. `temperature: °F`, `salinity: sg`; the store keeps its own. */
-  display_units: z.partialRecord(z.enum(metrics), z.string().max(20)).default({}),
+  display_units: z
+    .partialRecord(z.enum(metrics), z.string().max(20))
+    .default({})
+    .describe(
+      'In which unit a person wants to see a metric, e.g. `temperature: °F`, `salinity: sg`; the store keeps its own.',
+    ),
   weekly: z.strictObject({ dir: z.string().min(1).default('./weekly') }).prefault({}),
   systems: z.array(systemSchema).min(1).max(500),
   serial: z.array(serialPortSchema).max(100).default([]),

@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
-import { quietSchema } from '../config/schema.ts';
+import { quietSchema } from '../config/schema-notices.ts';
 
 const unit = z.string().max(20);
 const clockTime = quietSchema.shape.from.unwrap();
