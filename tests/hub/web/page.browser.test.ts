@@ -42,6 +42,13 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     return entries.map(({ body }) => ({ analyte: body['analyte'], value: body['value'], unit: body['given_unit'] }));
   };
 
+  /** As the first view is after it was opened anew: no form, no test of before. */
+  const openTestForm = async () => {
+    await page.goto(`${hub.url}/#/`);
+    await page.reload();
+    await page.getByRole('button', { name: 'Enter a test' }).click();
+  };
+
   beforeAll(async () => {
     await buildPage(join(scratch.dir, 'page'));
     ports = { http: await freePort(), broker: await freePort() };
@@ -90,6 +97,9 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   });
 
   test('two equal numbers in two units are taken for one test', async () => {
+    const before = (await typed()).length;
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Alkalinity');
     await page.getByLabel('Value').fill('3');
     await page.getByLabel('Unit').selectOption('meq/L');
     await page.getByRole('button', { name: 'Store' }).click();
@@ -98,10 +108,15 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await page.getByLabel('Unit').selectOption('dKH');
     await page.getByRole('button', { name: 'Store' }).click();
     await page.getByText('Alkalinity 8.2 dKH is stored.').waitFor();
-    expect((await typed()).map(({ unit }) => unit).toSorted()).toEqual(['dKH', 'dKH', 'meq/L']);
+    const units = (await typed()).map(({ analyte, unit }) => (analyte === 'alkalinity' ? unit : undefined));
+    expect(units).toHaveLength(before + 2);
+    expect(new Set(units)).toEqual(new Set(['dKH', 'meq/L']));
   });
 
   test('a slip is stored unasked, or an odd number that is meant cannot be stored', async () => {
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Alkalinity');
+    await page.getByLabel('Unit').selectOption('dKH');
     const before = (await typed()).length;
     await page.getByLabel('Value').fill('144');
     await page.getByRole('button', { name: 'Store' }).click();
@@ -145,13 +160,16 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
       return alarms.find(({ metric }) => metric === 'temperature')?.state;
     };
     await waitUntil('the hub knows', async () => (await state()) === 'acknowledged');
-    await alarm.getByRole('button').waitFor({ state: 'detached' });
+    await alarm.getByRole('button', { name: 'I have seen it' }).waitFor({ state: 'detached' });
   });
 
   test.each(looks)('somebody cannot read or tap it: $scheme at $size.width', async ({ size, scheme }) => {
     await page.setViewportSize(size);
     await page.emulateMedia({ colorScheme: scheme });
-    for (const summary of await page.locator('details:not([open]) > summary').all()) await summary.click();
+    await page.locator('details').evaluateAll((all) => {
+      for (const each of all) (each as HTMLDetailsElement).open = true;
+    });
+    await openTestForm();
     // With a question open: its words and its button count as well.
     await page.getByLabel('What').selectOption('Alkalinity');
     await page.getByLabel('Value').fill('144');
@@ -188,7 +206,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   );
 
   test('a test that is entered while the network is lost is lost as well, or stored twice', async () => {
-    await page.getByRole('button', { name: 'Enter a test' }).click();
+    await openTestForm();
     await page.getByLabel('What').selectOption('Nitrate');
     const before = (await typed()).filter(({ analyte }) => analyte === 'nitrate').length;
     await page.context().setOffline(true);
@@ -203,6 +221,8 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   });
 
   test('the answer to an entry is lost on the way, and the second try stores it twice', async () => {
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Nitrate');
     let lost = 0;
     await page.route('**/api/tests', async (call) => {
       // The hub hears it; the phone does not hear the hub.
@@ -220,6 +240,8 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   });
 
   test('a slip that was stored cannot be taken back', async () => {
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Nitrate');
     await page.getByLabel('Value').fill('6.5');
     await page.getByRole('button', { name: 'Store' }).click();
     await page.getByText('Nitrate 6.5 mg/L is stored.').waitFor();
