@@ -7,6 +7,8 @@ import { systemClock } from '#adapters/clock/system-clock.ts';
 import { readReadingsCsv } from '#adapters/csv/readings-csv.ts';
 import { csvTables } from '#adapters/csv/tables.ts';
 import { writeWholeFile } from '#adapters/csv/write-file.ts';
+import { decodeSenml } from '#adapters/decoders/senml.ts';
+import { createHistoryReader } from '#adapters/influx/history-reader.ts';
 import { createInfluxEdge } from '#adapters/influx/influx-edge.ts';
 import { mirrorBatch } from '#adapters/influx/points.ts';
 import { hearBroker } from '#adapters/mqtt/hear-broker.ts';
@@ -52,6 +54,11 @@ export function hubAdaptersOn(machineClock: Clock): HubAdapters {
     createSerial: (choice, sink, listener) => createSerialEdge(choice, sink, listener, clock),
     createMirror: (choice, outbox, listener) => createInfluxEdge(choice, outbox, listener, clock),
     mirrorBatch,
+    createHistory: createHistoryReader,
+    readSenml: (text, nowMs) => {
+      const decoded = decodeSenml(text, { nowMs });
+      return decoded.ok ? decoded.values : [];
+    },
     csvLine: csvTables.line,
     writeFile: writeWholeFile,
   };

@@ -6,12 +6,14 @@ import type { OutboxItem } from '../ports/store.ts';
 const wholeMilliseconds = { convertTime: (timeMs: unknown) => String(timeMs) };
 
 /** One point, or nothing for a reading without a finite value: a server would refuse the whole batch for it. */
-function lineFromReading(reading: Reading): string | undefined {
+function lineFromReading(reading: Reading, hub: string | undefined): string | undefined {
   const { quality, series } = reading;
   if (quality.flag === 'missing') return undefined;
   const value = quality.flag === 'fail' ? quality.raw : quality.value;
   if (!Number.isFinite(value)) return undefined;
-  return new Point(series.metric)
+  const point = new Point(series.metric);
+  if (hub !== undefined) point.tag('hub', hub);
+  return point
     .tag('system', series.system)
     .tag('probe', series.probe)
     .tag('flag', quality.flag)
@@ -21,21 +23,21 @@ function lineFromReading(reading: Reading): string | undefined {
 }
 
 /**
- * Line protocol, one line a reading: measurement the metric, tags system, probe and flag, field `value` (always a float, in
- * the metric's store unit), time in milliseconds. Readings without a finite value are left out.
+ * Line protocol, one line a reading: measurement the metric, tags hub, system, probe and flag, field `value` (always a float,
+ * in the metric's store unit), time in milliseconds. Readings without a finite value are left out.
  *
- * The same reading gives the same series and time however often it is sent, so a repeat overwrites itself.
+ * Several hubs may fill one database, and their systems may have equal names: the hub tells them apart. The same reading gives the same series and time however often it is sent, so a repeat overwrites itself.
  */
-export function pointsFromReadings(readings: readonly Reading[]): string {
+export function pointsFromReadings(readings: readonly Reading[], hub?: string): string {
   return readings
-    .map(lineFromReading)
+    .map((reading) => lineFromReading(reading, hub))
     .filter((line) => line !== undefined)
     .join('\n');
 }
 
 /** What the store lays into its outbox with the readings of a flush; its key is the digest of the text. */
-export function mirrorBatch(readings: readonly Reading[]): OutboxItem | undefined {
-  const payload = pointsFromReadings(readings);
+export function mirrorBatch(readings: readonly Reading[], hub?: string): OutboxItem | undefined {
+  const payload = pointsFromReadings(readings, hub);
   if (payload === '') return undefined;
   return { destination: 'influx', key: createHash('sha256').update(payload).digest('base64url').slice(0, 22), payload };
 }

@@ -1,5 +1,6 @@
 import type { Reading } from '#rules/quality/reading.ts';
 import type { Edge, EdgeListener, Message, MessageLink } from './edge.ts';
+import type { HistoryReader } from './history.ts';
 import type { ObservationSink } from './observation.ts';
 import type { RoomClock } from './room-clock.ts';
 import type { ServiceManager } from './service-manager.ts';
@@ -106,6 +107,12 @@ export type MirrorChoice = {
   resendAfterMs?: number;
 };
 
+/** The numbers of a SenML pack (RFC 8428), resolved; none when the text is no such pack. Never throws. */
+export type ReadSenml = (
+  text: string,
+  nowMs: number,
+) => readonly { channel: string; value: number; unit?: string; statedMs?: number }[];
+
 /** Everything concrete that the hub stands on, as the composition root hands it over. */
 export type HubAdapters = {
   clock: RoomClock;
@@ -128,7 +135,11 @@ export type HubAdapters = {
     outbox: Pick<Store, 'outbox' | 'acknowledge' | 'park' | 'outboxDepth'>,
     listener: EdgeListener,
   ): Edge;
-  mirrorBatch(readings: readonly Reading[]): OutboxItem | undefined;
+  /** @param hub  which tells the points of this hub from those of others in one database */
+  mirrorBatch(readings: readonly Reading[], hub: string): OutboxItem | undefined;
+  /** Reads what hubs have mirrored. */
+  createHistory(choice: MirrorChoice): HistoryReader;
+  readSenml: ReadSenml;
   /** Cells of one CSV record as a line with its line end. */
   csvLine(cells: readonly (string | number)[]): string;
   /** Whole or not at all, also through a power cut. */

@@ -16,6 +16,7 @@ import type { Calibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
 import type { Entries } from '../entries/enter.ts';
 import type { Estimator } from '../estimate/estimator.ts';
+import type { Fleet } from '../fleet/fleet.ts';
 import type { LiveClients } from '../live/live-clients.ts';
 import type { Metrics } from '../observability/metrics.ts';
 import type { ConfigFile } from '../settings/config-file.ts';
@@ -45,6 +46,7 @@ export type HttpParts = {
   settings: SettingsKeeper;
   /** Undefined where the hub was started without a file. */
   configFile: ConfigFile | undefined;
+  fleet: Fleet;
   health(): Health;
   metrics: Pick<Metrics, 'text' | 'contentType'>;
   week: Pick<WeekDesk, 'tables' | 'review' | 'page'>;

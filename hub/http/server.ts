@@ -20,6 +20,7 @@ import { addCalibrationRoutes } from './routes-calibrations.ts';
 import { addConfigurationRoutes } from './routes-configuration.ts';
 import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
+import { addFleetRoutes } from './routes-fleet.ts';
 import { addHealthRoutes } from './routes-health.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
 import { addProbeRoutes } from './routes-probes.ts';
@@ -114,6 +115,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addBatchRoutes(typed, parts);
   addPieceRoutes(typed, parts);
   addWeekRoutes(typed, parts);
+  addFleetRoutes(typed, parts);
   addSettingsRoutes(typed, parts);
   addProbeRoutes(typed, parts);
   addConfigurationRoutes(typed, parts);

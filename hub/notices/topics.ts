@@ -5,6 +5,7 @@ export type Topics = {
   escalated: string;
   heartbeat: string;
   week: string;
+  about: string;
   command: string;
   tests: string;
   doses: string;
@@ -23,6 +24,8 @@ export function topicsBelow(prefix: string): Topics {
     heartbeat: `${prefix}/heartbeat`,
     /** Retained JSON: the result of the last whole week. */
     week: `${prefix}/week`,
+    /** Retained JSON: names and bands, for another hub that shows this one. */
+    about: `${prefix}/about`,
     /** Commands come in here: acknowledge, and what else a phone may ask for. */
     command: `${prefix}/command`,
     /** Tests and doses that a person or a machine enters. */

@@ -12,6 +12,7 @@ import { createCalibrations } from '../calibration/calibrations.ts';
 import type { Config } from '../config/schema.ts';
 import { createEntries } from '../entries/enter.ts';
 import { createEstimator } from '../estimate/estimator.ts';
+import { createFleet } from '../fleet/fleet.ts';
 import { createServer } from '../http/server.ts';
 import { createLiveClients } from '../live/live-clients.ts';
 import { createDelivery, type Delivery, sendNow } from '../notices/deliver.ts';
@@ -99,6 +100,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       delivery?.nudge();
       contained.run('notices', () => watch.look(now()));
       contained.run('heartbeat', () => lifeSigns.beat());
+      fleet.introduce(link());
     }
     live.changed();
   };
@@ -196,7 +198,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     units: () => settings.effective().display_units,
     isInvented: options.isInvented,
   };
-  const { isInvented } = options;
+  const { isInvented, secrets } = options;
+  const fleet = createFleet(config, adapters, secrets, sources.units);
   const week = createWeekDesk({ config, store, line: adapters.csvLine, isInvented, nowMs: now });
   const access = createAccess({ config, nowMs: now, log });
   const server = await createServer(
@@ -206,7 +209,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile },
-      week,
+      ...{ week, fleet },
     },
     log,
   );
@@ -217,7 +220,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   options.beforeProbes?.(store);
 
   edges = await createRoomEdges({
-    ...{ config, adapters, secrets: options.secrets, store, sink, listener, log },
+    ...{ config, adapters, secrets, store, sink, listener, log, watched: fleet.watched },
     onMessage: (message) =>
       contained.run('messages', () =>
         handleMessage(

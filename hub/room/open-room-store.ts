@@ -6,6 +6,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import { createDatedStore, type DatedStore } from '../clock/dated-store.ts';
 import { type RoomTime, startRoomTime } from '../clock/room-time.ts';
 import type { Config } from '../config/schema.ts';
+import { hubName } from '../fleet/hub-name.ts';
 import type { Dating } from '../pipeline/date-reading.ts';
 import type { Containment } from './containment.ts';
 
@@ -38,6 +39,7 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
   const { clock } = adapters;
   mkdirSync(config.data_dir, { recursive: true });
   let storeFault: string | undefined;
+  const hub = hubName(config);
   const storePath = join(config.data_dir, 'brinekeep.db');
   const opened = adapters.openStore({
     path: storePath,
@@ -49,7 +51,7 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
       else if (fault.kind === 'flush_recovered') storeFault = undefined;
       report('store', fault.kind.endsWith('recovered'), fault.detail);
     },
-    ...(config.influx === undefined ? {} : { mirrorBatch: adapters.mirrorBatch }),
+    ...(config.influx === undefined ? {} : { mirrorBatch: (readings) => adapters.mirrorBatch(readings, hub) }),
   });
   if (opened.uncleanStop !== undefined) log.warn({ detail: opened.uncleanStop }, 'the hub was not stopped properly');
   const roomTime = startRoomTime({

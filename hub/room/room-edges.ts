@@ -1,5 +1,5 @@
 import type { Edge, EdgeListener, Message, MessageLink } from '#adapters/ports/edge.ts';
-import type { BrokerChoice, HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import type { BrokerChoice, HubAdapters, WatchedTopics } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { brokerUsersOf } from '../access/broker-users.ts';
@@ -14,6 +14,8 @@ export type RoomEdgesParts = {
   sink: ObservationSink;
   listener: EdgeListener;
   onMessage(message: Message): void;
+  /** Topics of other hubs that this one shows. */
+  watched: WatchedTopics | undefined;
   log: { warn(about: object, line: string): void };
 };
 
@@ -38,7 +40,10 @@ export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges>
       : undefined;
   await broker?.start();
   const link = adapters.createLink(
-    linkChoice(config, broker?.ownLink, secrets),
+    {
+      ...linkChoice(config, broker?.ownLink, secrets),
+      ...(parts.watched === undefined ? {} : { watched: parts.watched }),
+    },
     subscriptionsOf(config),
     sink,
     listener,

@@ -31,6 +31,15 @@ describe('line protocol', () => {
     expect(mirrorBatch([reading({ quality: { flag: 'missing', why: 'gap' } })])).toBeUndefined();
   });
 
+  it('points of two hubs in one database fall on one another', () => {
+    const lines = ['farm/hub-01', 'farm/hub 2'].map((hub) => pointsFromReadings([reading()], hub));
+    expect(lines).toEqual([
+      `temperature,flag=pass,hub=farm/hub-01,probe=tank_t,system=display value=25 ${noon}`,
+      `temperature,flag=pass,hub=farm/hub\\ 2,probe=tank_t,system=display value=25 ${noon}`,
+    ]);
+    expect(mirrorBatch([reading()], 'farm/hub-01')?.payload).toBe(lines[0]);
+  });
+
   it('two batches get one key and the second is thrown away', () => {
     const first = mirrorBatch([reading()]);
     expect(mirrorBatch([reading()])).toEqual(first);

@@ -1,0 +1,93 @@
+import type { Clock } from '#adapters/ports/edge.ts';
+import type { Priority } from '#rules/bands/watched-room.ts';
+import type { HeardReading, HubRecord } from './fleet-state.ts';
+import type { ToldAlarm } from './told-messages.ts';
+
+/**
+ * How a hub does, worst first: nobody is there; nobody watches there; alarms; a value out of its band that is no alarm yet;
+ * probes that are not heard; values in doubt; none of these.
+ */
+export const hubStates = ['offline', 'silent', 'alarm', 'outside', 'stale', 'doubtful', 'calm'] as const;
+export type HubState = (typeof hubStates)[number];
+
+/** What a value is worth. */
+export type ValueState = 'inside' | 'outside' | 'stale' | 'doubtful' | 'unbanded';
+
+export type JudgedReading = HeardReading & {
+  state: ValueState;
+  ageMs: number;
+  band: { low: number; high: number } | null;
+};
+
+export type HubVerdict = {
+  state: HubState;
+  /** Of the standing alarm that matters most. */
+  priority: Priority | null;
+  /** Since nothing is known of it, UTC ms; null while all is well, or where it cannot be said. */
+  lastHeardMs: number | null;
+  /** That are neither shelved nor suppressed, the most urgent first, those that nobody has acknowledged before others. */
+  alarms: ToldAlarm[];
+  readings: JudgedReading[];
+};
+
+/** The same as for the rows of the hub's own page. */
+const staleAfterMs = 5 * 60_000;
+/** A hub may say its readings once an hour; three missed ones are silence. */
+const longestStaleMs = 3 * 3_600_000;
+/** The probe of a value that a person measured: tests come by the day and are never silent. */
+const handTest = 'test';
+
+const urgency: Record<Priority, number> = { high: 0, medium: 1, low: 2 };
+const hidden = new Set<ToldAlarm['state']>(['cleared', 'shelved', 'unshelved', 'suppressed']);
+
+/** @param silentAfterMs  age from which a heartbeat is old */
+export function judgeHub(record: HubRecord, clock: Clock, silentAfterMs: number): HubVerdict {
+  const nowMs = clock.nowMs();
+  const monotonicMs = clock.monotonicMs();
+  const alarms = [...record.alarms.values()]
+    .filter(({ state }) => !hidden.has(state))
+    .toSorted((a, b) => rankOf(a) - rankOf(b) || a.time - b.time);
+  const bands = new Map(record.about?.systems.map(({ id, bands: own }) => [id, own]));
+  const readings = [...record.series.values()].map((reading) => {
+    const ageMs = Math.max(0, nowMs - reading.timeMs);
+    const band = bands.get(reading.system)?.[reading.metric] ?? null;
+    const unheardMs = Math.max(ageMs, monotonicMs - reading.atMonotonicMs);
+    return { ...reading, ageMs, band, state: stateOf(reading, band, unheardMs) };
+  });
+  const heartMs = heartbeatAgeMs(record, nowMs, monotonicMs);
+  const lastHeardMs = heartMs === undefined ? null : nowMs - heartMs;
+  const isThere = (heartMs ?? monotonicMs - record.firstHeardMonotonicMs) <= silentAfterMs;
+  const has = (state: ValueState) => readings.some((reading) => reading.state === state);
+  const common = { priority: alarms[0]?.priority ?? null, alarms, readings };
+  if (record.status?.state === 'offline') return { ...common, state: 'offline', lastHeardMs: offlineSinceMs() };
+  if (!isThere) return { ...common, state: 'silent', lastHeardMs };
+  const state = alarms.length > 0 ? 'alarm' : (hubStates.find((each) => has(each as ValueState)) ?? 'calm');
+  return { ...common, state, lastHeardMs: null };
+
+  /** A last will has no time of its own: it is dated by when it came, or by the last heartbeat before it. */
+  function offlineSinceMs(): number | null {
+    const { status } = record;
+    if (status === undefined || status.since !== null) return status?.since ?? null;
+    return status.isLive ? nowMs - (monotonicMs - status.atMonotonicMs) : lastHeardMs;
+  }
+}
+
+function rankOf({ priority, state }: ToldAlarm): number {
+  return urgency[priority] * 2 + (state === 'acknowledged' ? 1 : 0);
+}
+
+/** One that was heard live is as old as its way here, whatever the clock over there says. */
+function heartbeatAgeMs({ heartbeat }: HubRecord, nowMs: number, monotonicMs: number): number | undefined {
+  if (heartbeat === undefined) return undefined;
+  const heardMs = monotonicMs - heartbeat.atMonotonicMs;
+  return heartbeat.isLive ? heardMs : Math.max(heardMs, nowMs - heartbeat.timeMs);
+}
+
+function stateOf(reading: HeardReading, band: JudgedReading['band'], unheardMs: number): ValueState {
+  const patienceMs = Math.min(longestStaleMs, Math.max(staleAfterMs, 3 * reading.gapMs));
+  if (reading.probe !== handTest && unheardMs > patienceMs) return 'stale';
+  const { value, flag } = reading;
+  if (value === undefined || flag === 'suspect' || flag === 'fail' || flag === 'missing') return 'doubtful';
+  if (band === null) return 'unbanded';
+  return value < band.low || value > band.high ? 'outside' : 'inside';
+}
