@@ -11,7 +11,7 @@ import { temperature } from './series.ts';
 const writer = fileURLToPath(new URL('killed-writer.ts', import.meta.url));
 const root = fileURLToPath(new URL('../../../', import.meta.url));
 
-/** Runs the writer and kills it so many milliseconds after its first confirmation; gives what it confirmed. */
+/** Runs the writer and kills it so many milliseconds after its first confirmed flush; gives what it confirmed. */
 function writeUntilKilled(path: string, first: number, afterMs: number): Promise<string[]> {
   const args = ['--import', 'tsx', '--conditions=source', writer, path, String(first)];
   const child = spawn(process.execPath, args, { cwd: root, stdio: ['ignore', 'pipe', 'pipe'] });
@@ -24,8 +24,9 @@ function writeUntilKilled(path: string, first: number, afterMs: number): Promise
     complained += chunk.toString();
   });
   child.stdout.on('data', (chunk: Buffer) => {
-    if (said === '') setTimeout(() => child.kill('SIGKILL'), afterMs);
+    const isFirst = !said.includes('f');
     said += chunk.toString();
+    if (isFirst && said.includes('f')) setTimeout(() => child.kill('SIGKILL'), afterMs);
   });
   return new Promise((resolve, reject) => {
     child.once('close', (_code, signal) => {
