@@ -17,9 +17,13 @@ export const fleetSchema = z.strictObject({
         ),
     )
     .min(1)
-    .max(500),
-  /** Further hubs are counted and not shown. */
-  most_hubs: z.int().min(1).max(2000).default(500),
-  /** Hubs beat once a minute: two beats may be lost on the way. */
-  silent_after_minutes: z.number().min(2).max(1440).default(3),
+    .max(500)
+    .describe('The `mqtt.prefix` of each other hub, such as farm/hub-07; + stands for any one level.'),
+  most_hubs: z.int().min(1).max(2000).default(500).describe('Further hubs are counted and not shown.'),
+  silent_after_minutes: z
+    .number()
+    .min(2)
+    .max(1440)
+    .default(3)
+    .describe('Without a heartbeat for so long nobody watches there. Hubs beat once a minute, and two may be lost.'),
 });

@@ -1,0 +1,201 @@
+import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import type { FleetMetric, HubDetail } from '../../../fleet/fleet-view.ts';
+import type { MetricView } from '../../../http/room-view.ts';
+import { Chart } from '../chart.tsx';
+import type { ChartData, Span } from '../chart-data.ts';
+import { ChartText } from '../chart-text.tsx';
+import { useHub } from '../probes/hub-answers.ts';
+import { hubNowMs, nowMs } from '../room-state.ts';
+import { unitText, valueText } from '../shown-number.ts';
+import { StateShape } from '../state-shape.tsx';
+import { momentText } from '../times.ts';
+import { askEveryMs, hubAddress } from './fleet-wall.tsx';
+import { valueWords } from './fleet-words.ts';
+import { orderOf } from './hub-shape.tsx';
+
+const hourMs = 3_600_000;
+const shortestMs = 10 * 60_000;
+const longestMs = 366 * 24 * hourMs;
+/** While a finger moves, nobody is asked. */
+const restMs = 300;
+const refreshEveryMs = 60_000;
+
+const spans = [
+  { words: 'Hour', ms: hourMs },
+  { words: 'Day', ms: 24 * hourMs },
+  { words: 'Week', ms: 7 * 24 * hourMs },
+  { words: 'Month', ms: 31 * 24 * hourMs },
+] as const;
+
+type Curve = { probe: string; points: { time: number; min: number; mean: number; max: number; doubtful?: true }[] };
+type Read =
+  | { is: 'reading' }
+  | { is: 'read'; span: Span; stepMs: number; curves: Curve[] }
+  | { is: 'failed'; title: string; detail: string };
+
+async function readHistory(
+  place: { hub: string; system: string; metric: string },
+  span: Span,
+  pixels: number,
+  signal: AbortSignal,
+): Promise<Read> {
+  const query = new URLSearchParams({
+    ...{ system: place.system, metric: place.metric },
+    ...{ from: new Date(Math.round(span.from)).toISOString(), to: new Date(Math.round(span.to)).toISOString() },
+    points: String(Math.max(100, Math.min(1500, Math.round(pixels)))),
+  });
+  const response = await fetch(`./api/fleet/${encodeURIComponent(place.hub)}/history?${query}`, { signal });
+  const answer = (await response.json()) as { stepMs: number; curves: Curve[]; title?: string; detail?: string };
+  if (response.ok) return { is: 'read', span, stepMs: answer.stepMs, curves: answer.curves };
+  return { is: 'failed', title: answer.title ?? 'No answer', detail: answer.detail ?? '' };
+}
+
+/** A value of another hub as the charts of this one draw it. */
+function asMetricView(metric: FleetMetric): MetricView {
+  const { state: _state, ...rest } = metric;
+  return { ...rest, why: null, day: [], outlook: null, tests: [] };
+}
+
+function lately(ms: number): Span {
+  const now = hubNowMs();
+  return { from: now - ms, to: now };
+}
+
+type Place = { hub: string; system: string; metric: string; zone: string };
+
+/** A metric of another hub over time, out of the time-series database. */
+export function HistoryPage({ hub, system, metric: wanted, zone }: Place) {
+  const { document: detail, isLost } = useHub<HubDetail>(`fleet/${encodeURIComponent(hub)}`, askEveryMs);
+  const known = detail?.details.find(({ id }) => id === system);
+  const metric = known?.metrics.find((each) => each.metric === wanted);
+  return (
+    <main class="page page-metric fleet">
+      <nav class="way-back" aria-label="Way back">
+        <a href="#/fleet">‹ Fleet</a>
+        <a href={hubAddress(hub)}>‹ {detail?.name ?? hub}</a>
+      </nav>
+      {metric === undefined || known === undefined ? (
+        <>
+          <h2 tabIndex={-1} data-view-title>
+            {hub}
+          </h2>
+          <p role="status">
+            {detail === undefined && !isLost
+              ? 'Reading …'
+              : 'Nothing is known of this value, or this hub does not answer.'}
+          </p>
+        </>
+      ) : (
+        <History key={`${hub} ${system} ${wanted}`} {...{ hub, system, metric, zone }} systemName={known.name} />
+      )}
+    </main>
+  );
+}
+
+function History({
+  hub,
+  system,
+  metric,
+  systemName,
+  zone,
+}: Omit<Place, 'metric'> & { metric: FleetMetric; systemName: string }) {
+  const [span, setSpan] = useState(() => lately(24 * hourMs));
+  const [read, setRead] = useState<Read>({ is: 'reading' });
+  const [minute, setMinute] = useState(0);
+  const holder = useRef<HTMLDivElement>(null);
+  const now = nowMs.value;
+
+  useEffect(() => {
+    const timer = setInterval(() => setMinute((count) => count + 1), refreshEveryMs);
+    return () => clearInterval(timer);
+  }, []);
+
+  useEffect(() => {
+    const stop = new AbortController();
+    const timer = setTimeout(() => {
+      const place = { hub, system, metric: metric.metric };
+      readHistory(place, span, holder.current?.clientWidth ?? 800, stop.signal)
+        .then(setRead)
+        .catch(() => {
+          if (!stop.signal.aborted)
+            setRead({ is: 'failed', title: 'This hub does not answer', detail: 'Try again when it is back.' });
+        });
+    }, restMs);
+    return () => {
+      clearTimeout(timer);
+      stop.abort();
+    };
+  }, [hub, system, metric.metric, span, minute]);
+
+  const view = asMetricView(metric);
+  const curve =
+    read.is === 'read' ? (read.curves.find(({ probe }) => probe === metric.probe) ?? read.curves[0]) : undefined;
+  const band = metric.band;
+  const data = useMemo<ChartData>(
+    () => ({
+      span: read.is === 'read' ? read.span : span,
+      stepMs: read.is === 'read' ? read.stepMs : 60_000,
+      points: curve?.points ?? [],
+      ...{ marks: [], estimated: [] },
+      // Only the band of now is known of another hub.
+      bands: band === null ? [] : [{ from: 0, to: Number.MAX_SAFE_INTEGER, ...band }],
+    }),
+    [read, curve, band?.low, band?.high],
+  );
+  const move = (to: Span) => {
+    if (to.to - to.from >= shortestMs && to.to - to.from <= longestMs) setSpan(to);
+  };
+  const means = curve?.points.map(({ mean }) => mean) ?? [];
+  const mean = means.length === 0 ? undefined : means.reduce((sum, each) => sum + each, 0) / means.length;
+  return (
+    <>
+      <div class="metric-head">
+        <h2 tabIndex={-1} data-view-title>
+          {metric.label} <small>{systemName}</small>
+        </h2>
+        <span class="metric-value">
+          {metric.value === null ? '–' : valueText(metric, metric.value)}{' '}
+          <small>{unitText(metric, metric.value)}</small>
+        </span>
+        <span>
+          <StateShape order={orderOf[metric.state]} /> {valueWords(metric, now)}
+          {band === null ? '' : ` · band ${valueText(metric, band.low)} to ${valueText(metric, band.high)}`}
+        </span>
+      </div>
+      <div class="buttons">
+        {spans.map(({ words, ms }) => (
+          <button
+            key={words}
+            type="button"
+            aria-pressed={Math.abs((span.to - span.from) / ms - 1) < 0.02}
+            onClick={() => setSpan(lately(ms))}
+          >
+            {words}
+          </button>
+        ))}
+      </div>
+      <div ref={holder}>
+        {read.is === 'failed' ? (
+          <div class="fleet-no-curve" role="status">
+            <p>
+              <b>{read.title}.</b> {read.detail}
+            </p>
+            <p>The latest value above came over the broker, and does not need the database.</p>
+          </div>
+        ) : (
+          <Chart metric={view} data={data} shown={{ span, move }} zone={zone} />
+        )}
+      </div>
+      <p role="status">
+        {momentText(span.from, zone)} to {momentText(span.to, zone)}
+        {read.is === 'reading' && ': reading the database …'}
+        {mean !== undefined && ` · mean ${valueText(metric, mean)} ${unitText(metric, mean)}`}
+      </p>
+      {read.is === 'read' && <ChartText metric={view} data={data} span={span} zone={zone} />}
+      <p class="legend">
+        Solid: from the least to the greatest reading of each interval. Bar along the bottom: readings in doubt. The
+        band is that of today. Times are those of this hub's site.
+      </p>
+    </>
+  );
+}
