@@ -11,7 +11,8 @@ export type Summary = {
   worst: Flag;
 };
 
-export type Resolution = 'minute' | 'hour';
+/** A day here is one of UTC: for a curve of years, not for a keeper's day. */
+export type Resolution = 'minute' | 'hour' | 'day';
 
 /** A value as kept: a failed reading keeps its raw number, a missing one has none and is not kept. */
 export type KeptReading = { timeMs: number; value: number; flag: Flag };

@@ -7,7 +7,7 @@ import { intervalMs, type Tally } from './tally.ts';
 import { talliesFromBytes, talliesToBytes } from './tally-codec.ts';
 
 /** What a block holds; the number that stands in the file. */
-export const blockKinds = { readings: 0, minute: 1, hour: 2 } as const;
+export const blockKinds = { readings: 0, minute: 1, hour: 2, day: 3 } as const;
 
 export type BlockKind = keyof typeof blockKinds;
 
@@ -19,6 +19,8 @@ export const spanMs: Record<BlockKind, number> = {
   readings: 4 * 3_600_000,
   minute: 24 * 3_600_000,
   hour: 30 * 24 * 3_600_000,
+  // As the hours that the days are made of.
+  day: 30 * 24 * 3_600_000,
 };
 
 /** A block whose bits have changed keeps its place under this much more than its kind: out of the record, but not deleted. */
@@ -52,6 +54,9 @@ function blockTable<Content>(
   const code = blockKinds[kind];
   const range = db.prepare<[number, number, number], Checked>(
     `SELECT * FROM blocks WHERE kind = ${code} AND start_ms > ? AND start_ms < ? AND series_id = ? ORDER BY start_ms`,
+  );
+  const countOf = db.prepare<[number, number, number], { found: number }>(
+    `SELECT count(*) AS found FROM blocks WHERE kind = ${code} AND start_ms > ? AND start_ms < ? AND series_id = ?`,
   );
   const one = db.prepare<[number, number], Checked>(
     `SELECT * FROM blocks WHERE kind = ${code} AND start_ms = ? AND series_id = ?`,
@@ -100,6 +105,10 @@ function blockTable<Content>(
         if (content !== undefined) yield content;
       }
     },
+
+    /** How many of them there are. */
+    count: (seriesId: number, fromMs: number, toMs: number): number =>
+      countOf.get(fromMs - spanMs[kind], toMs, seriesId)?.found ?? 0,
 
     /** The blocks of a series, newest first. */
     *newestFirst(seriesId: number): Iterable<Content> {

@@ -1,7 +1,10 @@
 import type Database from 'better-sqlite3';
-import type { KeptReading, Resolution } from '../ports/store.ts';
+import type { Resolution as AnyResolution, KeptReading } from '../ports/store.ts';
 import { readingCheck, rowCheck } from './row-check.ts';
 import { flagFromNumber, intervalMs, startOf, type Tally } from './tally.ts';
+
+/** A store of schema 1 had no days. */
+type Resolution = Exclude<AnyResolution, 'day'>;
 
 type ReadingRow = { time_ms: number; value: number; flag: number };
 export type StoredReading = ReadingRow & { series_id: number };

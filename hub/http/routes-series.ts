@@ -8,6 +8,7 @@ import { sendProblem } from './problem.ts';
 import { mainSeries } from './room-view.ts';
 
 const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
 /** Beyond this span hours are fine enough for a screen, and minutes too many to read. */
 const minutesUpToMs = 3 * 24 * hourMs;
 /** Single readings beyond this are a smear on a screen, and a wide span of them is long to read. */
@@ -57,8 +58,9 @@ export function addSeriesRoutes(server: TypedServer, parts: HttpParts): void {
           detail: `no ${metric} of "${system}" so far`,
         });
       }
-      const resolution = toMs - fromMs > minutesUpToMs ? 'hour' : 'minute';
-      const stepMs = Math.max(resolution === 'hour' ? hourMs : 60_000, (toMs - fromMs) / request.query.points);
+      const wantedMs = (toMs - fromMs) / request.query.points;
+      const resolution = wantedMs >= 2 * dayMs ? 'day' : toMs - fromMs > minutesUpToMs ? 'hour' : 'minute';
+      const stepMs = Math.max(resolution === 'minute' ? 60_000 : hourMs, wantedMs);
       const points = plotOf(parts.store.summaries(series, resolution, fromMs, toMs), stepMs);
       return { probe: series.probe, stepMs, points };
     },

@@ -95,7 +95,7 @@ for (const [name, days] of [
   ['a year', 365],
   ['all', (toMs - fromMs) / dayMs],
 ] as const) {
-  const resolution = days > 3 ? 'hour' : 'minute';
+  const resolution = days > 1500 ? 'day' : days > 3 ? 'hour' : 'minute';
   const spanMs = days * dayMs;
   console.log(
     `chart of ${name}: ${medianMs(() => plotted(store.summaries(series, resolution, toMs - spanMs, toMs), spanMs / 1000))}`,

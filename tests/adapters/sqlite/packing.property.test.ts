@@ -62,7 +62,7 @@ test('a late reading into packed hours is lost, counted twice, or takes the plac
             expect(store.readings(series, 0, Number.MAX_SAFE_INTEGER)).toEqual(wanted);
             expect(store.latest(series)).toEqual(wanted.at(-1));
             const good = wanted.filter(({ flag }) => flag === 'pass');
-            for (const resolution of ['minute', 'hour'] as const) {
+            for (const resolution of ['minute', 'hour', 'day'] as const) {
               const summaries = store.summaries(series, resolution, 0, Number.MAX_SAFE_INTEGER);
               expect(summaries.reduce((sum, { count }) => sum + count, 0)).toBe(good.length);
               expect(Math.max(...summaries.map(({ max }) => max))).toBe(Math.max(...good.map(({ value }) => value)));

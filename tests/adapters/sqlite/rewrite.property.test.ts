@@ -50,6 +50,7 @@ function expectAgreement(store: Store): void {
     for (const [resolution, lengthMs] of [
       ['minute', 60_000],
       ['hour', 3_600_000],
+      ['day', 86_400_000],
     ] as const) {
       const found = store.summaries(series, resolution, 0, Number.MAX_SAFE_INTEGER);
       const wanted = summariesOf(readings, lengthMs);

@@ -11,7 +11,7 @@ import { ph, temperature } from './series.ts';
 const noon = Date.UTC(2026, 0, 5, 12);
 const span = 3 * 3_600_000;
 const allSeries: Series[] = [temperature, ph, { system: 'frag', metric: 'temperature', probe: 'tank_t' }];
-const lengthMs: Record<Resolution, number> = { minute: 60_000, hour: 3_600_000 };
+const lengthMs: Record<Resolution, number> = { minute: 60_000, hour: 3_600_000, day: 86_400_000 };
 
 function readingFrom(series: Series, timeMs: number, value: number, flag: Flag): Reading {
   if (flag === 'missing') return { series, timeMs, quality: { flag, why: 'gap' } };
@@ -67,8 +67,9 @@ function recomputed(readings: Reading[], series: Series, resolution: Resolution)
 
 function expectSame(store: Store, readings: Reading[]): void {
   for (const series of allSeries) {
-    for (const resolution of ['minute', 'hour'] as const) {
-      const found = store.summaries(series, resolution, noon, noon + span);
+    for (const resolution of ['minute', 'hour', 'day'] as const) {
+      const fromMs = noon - (noon % lengthMs[resolution]);
+      const found = store.summaries(series, resolution, fromMs, noon + span);
       const wanted = recomputed(readings, series, resolution);
       expect(found.map(({ mean: _, ...rest }) => rest)).toEqual(wanted.map(({ mean: _, ...rest }) => rest));
       // Sums in another order differ in the last bits: 1e6 times 400 values leaves 1e-6 to spare.

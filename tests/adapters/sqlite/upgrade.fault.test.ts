@@ -35,6 +35,7 @@ function contentOf(store: Store) {
       readings: store.readings(series, 0, Number.MAX_SAFE_INTEGER),
       minutes: store.summaries(series, 'minute', 0, Number.MAX_SAFE_INTEGER),
       hours: store.summaries(series, 'hour', 0, Number.MAX_SAFE_INTEGER),
+      days: store.summaries(series, 'day', 0, Number.MAX_SAFE_INTEGER),
     })),
   };
 }
