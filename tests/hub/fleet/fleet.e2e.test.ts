@@ -41,6 +41,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('influxd'))('a farm of hubs 
   });
 
   test('a hub of the farm is not on the wall, or a simulated one can be told from a real one', async () => {
+    await waitUntil('the real hub listens', async () => (await getJson<Fleet>(`${other.url}/api/fleet`)).link.isUp);
     await mosquittoPub(farm.broker.port, 'probes/farm/real/broodstock/temperature', '25.61');
     await waitUntil('all are there', async () => {
       const { hubs } = await fleet();

@@ -7,6 +7,8 @@ import { fleetSentence, hubWord } from './fleet-words.ts';
 import { FleetMarks, HubShape } from './hub-shape.tsx';
 
 export const askEveryMs = 4000;
+/** Three rows of a wall; more are drawn narrower. */
+const mostLarge = 18;
 
 export type FleetAnswer = {
   configured: boolean;
@@ -106,7 +108,10 @@ export function FleetWall() {
       )}
       <FleetBanner answer={answer} isLost={isLost} now={now} />
       {others.length > 0 && (
-        <ul class="fleet-tiles fleet-tiles-large" aria-label="Hubs that need a look">
+        <ul
+          class={`fleet-tiles fleet-tiles-large ${others.length > mostLarge ? 'fleet-tiles-many' : ''}`}
+          aria-label="Hubs that need a look"
+        >
           {others.map((tile) => (
             <Tile key={tile.hub} tile={tile} now={now} />
           ))}

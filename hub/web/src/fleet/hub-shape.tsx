@@ -61,7 +61,13 @@ export function FleetMarks({ tile }: { tile: HubTile }) {
   });
   if (groups.length === 0) return null;
   return (
-    <svg class="fleet-marks" viewBox={`0 0 ${x} ${height}`} role="img" aria-label={marksWords(tile)}>
+    <svg
+      class="fleet-marks"
+      viewBox={`0 0 ${x} ${height}`}
+      preserveAspectRatio="xMinYMid"
+      role="img"
+      aria-label={marksWords(tile)}
+    >
       {groups.map(({ from, width, placed }) => (
         <g key={from}>
           <rect class="fleet-band" x={from} y={bandTop} width={width} height={bandHeight} />
