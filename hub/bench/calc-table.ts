@@ -2,12 +2,10 @@ import { Readable, Writable } from 'node:stream';
 import type { Tables } from '#adapters/ports/tables.ts';
 import { salinityCalculation } from '../calc/salinity.ts';
 import { answerTable } from '../cli/answer-cases.ts';
-import { type Measurement, rateOf, type Timing } from './measurement.ts';
-
-const rows = 100_000;
+import { type BenchPart, type Measurement, rateOf, type Timing } from './measurement.ts';
 
 /** Water between 15 and 32 °C around salinity 35, a row each, without chance. */
-function tableText(): string {
+function tableText(rows: number): string {
   const lines = ['conductivity_mS_cm,temperature_C'];
   for (let row = 0; row < rows; row += 1) {
     lines.push(`${(45 + (row % 1000) / 80).toFixed(4)},${(15 + (row % 170) / 10).toFixed(1)}`);
@@ -19,9 +17,9 @@ function nowhere(): Writable {
   return new Writable({ write: (_chunk, _encoding, done) => done() });
 }
 
-/** `calc salinity --csv` on 100 000 rows, beside reading and writing the same table without computing. */
-export async function measureCalcTable(tables: Tables, clock: Timing): Promise<Measurement[]> {
-  const text = tableText();
+/** `calc salinity --csv`, beside reading and writing the same table without computing. */
+async function measureCalcTable(tables: Tables, clock: Timing, rows: number): Promise<Measurement[]> {
+  const text = tableText(rows);
   const computed = await rateOf(clock, rows, () =>
     answerTable(() => salinityCalculation, tables, {
       input: Readable.from([Buffer.from(text)]),
@@ -37,11 +35,15 @@ export async function measureCalcTable(tables: Tables, clock: Timing): Promise<M
   });
   return [
     {
-      name: 'calc salinity --csv, 100 000 rows',
+      name: `calc salinity --csv, ${rows} rows`,
       figure: computed,
       unit: 'rows/s',
       ratio: computed / copied,
       beside: 'the same table read and written without computing',
     },
   ];
+}
+
+export function calcPart(tables: Tables, clock: Timing): BenchPart {
+  return { name: 'calc', measure: (isQuick) => measureCalcTable(tables, clock, isQuick ? 1000 : 100_000) };
 }

@@ -3,12 +3,10 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { ReadingsFiles } from '#adapters/ports/readings-files.ts';
 import { configSchema } from '../config/schema.ts';
-import { recordingHeader, recordRoom } from '../demo/record.ts';
+import { recordRoom } from '../demo/record.ts';
 import { readingsInOrder } from '../replay/in-order.ts';
 import { createReplay } from '../replay/replay-engine.ts';
-import { type Measurement, rateOf, type Timing } from './measurement.ts';
-
-const wanted = 500_000;
+import { atLeast, type BenchPart, type Measurement, rateOf, type Timing } from './measurement.ts';
 
 const config = configSchema.parse({
   site: { name: 'Invented room' },
@@ -24,7 +22,7 @@ const config = configSchema.parse({
   })),
 });
 
-function record(path: string): number {
+function record(path: string, wanted: number): number {
   const file = openSync(path, 'w');
   let lines = 0;
   let block = '';
@@ -42,12 +40,12 @@ function record(path: string): number {
   return lines - 1;
 }
 
-/** 500 000 recorded readings of the invented room through the pipeline's stages and the rules, beside reading the file alone. */
-export async function measureReplay(files: ReadingsFiles, clock: Timing): Promise<Measurement[]> {
+/** Recorded readings of the invented room from a file through the pipeline's stages and the rules, beside reading it alone. */
+async function measureFile(files: ReadingsFiles, clock: Timing, wanted: number): Promise<Measurement[]> {
   const dir = mkdtempSync(join(tmpdir(), 'brinekeep-bench-'));
   try {
-    const path = join(dir, `${recordingHeader.length}.csv`);
-    const readings = record(path);
+    const path = join(dir, 'readings.csv');
+    const readings = record(path, wanted);
     const report = { badRow: () => {} };
     const read = await rateOf(clock, readings, async () => {
       for await (const _block of readingsInOrder(files, [path], report));
@@ -60,7 +58,7 @@ export async function measureReplay(files: ReadingsFiles, clock: Timing): Promis
     });
     return [
       {
-        name: `replay of ${readings} readings`,
+        name: `replay of ${readings} readings from a CSV file`,
         figure: replayed,
         unit: 'readings/s',
         ratio: replayed / read,
@@ -70,4 +68,86 @@ export async function measureReplay(files: ReadingsFiles, clock: Timing): Promis
   } finally {
     rmSync(dir, { recursive: true, force: true });
   }
+}
+
+const yearMs = 365 * 86_400_000;
+const everyMs = 10_000;
+/** Two tanks with the three probes that most rooms have. Days swing, and a ripple keeps the numbers from standing still. */
+const probesOfYear = ['display', 'growout'].flatMap((system) => [
+  { system, metric: 'temperature', middle: 25.6, swing: 0.3 },
+  { system, metric: 'ph', middle: 8.15, swing: 0.12 },
+  { system, metric: 'salinity', middle: 35, swing: 0.1 },
+]);
+
+function valueAt(middle: number, swing: number, timeMs: number): number {
+  const day = (timeMs / 86_400_000) * 2 * Math.PI;
+  return middle + swing * Math.sin(day) + (swing / 20) * Math.sin(timeMs / 7919);
+}
+
+function heapMB(): number {
+  return process.memoryUsage().heapUsed / 1e6;
+}
+
+/** A year of six probes at ten seconds, generated and not stored, through the pipeline's stages and the rules. */
+async function measureYear(clock: Timing, rounds: number): Promise<Measurement[]> {
+  const startMs = Date.UTC(2026, 0, 1);
+  const readings = rounds * probesOfYear.length;
+  let sum = 0;
+  const bare = await rateOf(
+    clock,
+    readings,
+    () => {
+      for (let timeMs = startMs; timeMs < startMs + rounds * everyMs; timeMs += everyMs) {
+        for (const { middle, swing } of probesOfYear) sum += valueAt(middle, swing, timeMs);
+      }
+    },
+    1,
+  );
+  let events = 0;
+  let earlyMB = 0;
+  let lateMB = 0;
+  const replayed = await rateOf(
+    clock,
+    readings,
+    () => {
+      const engine = createReplay(config, (more) => {
+        events += more.length;
+      });
+      for (let round = 0; round < rounds; round += 1) {
+        const timeMs = startMs + round * everyMs;
+        for (const { system, metric, middle, swing } of probesOfYear) {
+          engine.reading(timeMs, system, metric, valueAt(middle, swing, timeMs));
+        }
+        // The least of some looks is what is left after a collection.
+        const share = round / rounds;
+        if (round % 1000 === 0 && share >= 0.05 && share < 0.15) earlyMB = least(earlyMB, heapMB());
+        if (round % 1000 === 0 && share >= 0.9) lateMB = least(lateMB, heapMB());
+      }
+    },
+    1,
+  );
+  return [
+    {
+      name: `replay of ${readings} readings from memory`,
+      ...{ figure: replayed, unit: 'readings/s', ratio: replayed / bare, beside: 'the loop that makes the readings' },
+      aim: atLeast(replayed, 1_000_000, 'readings/s'),
+      remark: `${events} events, sum ${Math.round(sum)}`,
+    },
+    {
+      name: 'heap at the end of that replay',
+      ...{ figure: lateMB, unit: 'MB', ratio: lateMB / earlyMB, beside: 'that at a tenth of it' },
+      aim: { text: 'no growth', isMet: lateMB < earlyMB * 1.2 + 2 },
+    },
+  ];
+}
+
+function least(known: number, found: number): number {
+  return known === 0 ? found : Math.min(known, found);
+}
+
+export function replayParts(files: ReadingsFiles, clock: Timing): BenchPart[] {
+  return [
+    { name: 'replay', measure: (isQuick) => measureYear(clock, isQuick ? 30_000 : yearMs / everyMs) },
+    { name: 'replay-file', measure: (isQuick) => measureFile(files, clock, isQuick ? 2000 : 500_000) },
+  ];
 }

@@ -1,35 +1,32 @@
-import { cpus } from 'node:os';
 import type { Command } from 'commander';
-import { measureCalcTable } from '../bench/calc-table.ts';
-import type { Measurement } from '../bench/measurement.ts';
-import { measureReplay } from '../bench/replay-rate.ts';
-import { measureRules } from '../bench/rules-cost.ts';
+import { partsOfOneProcess } from '../bench/parts.ts';
+import { namesOf, runParts } from '../bench/run-parts.ts';
+import { exitCode, VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
-function lineOf({ name, figure, unit, ratio, beside }: Measurement): string {
-  const shown = figure >= 100 ? Math.round(figure).toString() : figure.toPrecision(3);
-  const beyond = ratio === undefined ? '' : `  ${ratio.toFixed(2)} of ${beside}`;
-  return `${name.padEnd(64)} ${shown.padStart(10)} ${unit}${beyond}`;
-}
-
-/** `brinekeep bench`: speed as ratios to something plain that is measured beside it in the same run. */
+/**
+ * `brinekeep bench`: speed as ratios to something plain that is measured beside it in the same run. What needs a broker, a
+ * device, a database server or a second hub is measured by `npm run bench` in the sources, which runs all of this too.
+ */
 export function addBenchVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('bench')
     .description('measure speed, as ratios side by side in one run')
-    .option('--json', 'print JSON')
-    .action(async (options: { json?: boolean }) => {
-      const { clock } = adapters.hub;
-      const measured = [
-        ...(await measureCalcTable(adapters.tables, clock)),
-        ...(await measureRules(clock)),
-        ...(await measureReplay(adapters.readings, clock)),
-      ];
-      if (options.json === true) terminal.print(JSON.stringify(measured, undefined, 2));
-      else {
-        terminal.print(`${cpus()[0]?.model ?? 'unknown processor'}, ${cpus().length} cores, Node ${process.version}`);
-        for (const measurement of measured) terminal.print(lineOf(measurement));
-      }
+    .option('--json <file>', 'write the figures to a file')
+    .option('--quick', 'with so little work that the figures say nothing: to see that it works')
+    .option('--only <part>', 'one part alone: calc, rules, replay, replay-file or growth')
+    .action(async (options: { json?: string; quick?: boolean; only?: string }) => {
+      const parts = partsOfOneProcess(adapters);
+      if (options.only !== undefined && !parts.some(({ name }) => name === options.only))
+        throw new VerbFailed(exitCode.wrongUsage, `no part "${options.only}"; there are ${namesOf(parts)}`);
+      const report = await runParts(parts, { isQuick: options.quick === true, only: options.only }, terminal.print);
+      terminal.print(
+        'With the sources, `npm run bench` also measures probes, latency, storage, charts, start and memory.',
+      );
+      if (options.json !== undefined)
+        await adapters.hub.writeFile(options.json, `${JSON.stringify(report, undefined, 2)}\n`);
+      if (report.failed.length > 0)
+        throw new VerbFailed(exitCode.dataSayNo, `${report.failed.length} parts could not be measured`);
     });
 }

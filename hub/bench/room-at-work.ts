@@ -1,0 +1,64 @@
+import type { Observation } from '#adapters/ports/observation.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import { createPresence } from '../away/presence.ts';
+import type { Config } from '../config/schema.ts';
+import { topicsBelow } from '../notices/topics.ts';
+import { bindProbes } from '../pipeline/bound-probe.ts';
+import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
+import { createPipeline } from '../pipeline/pipeline.ts';
+import { createRoomWatch } from '../room/room-watch.ts';
+
+export type RoomAtWork = {
+  accept(observations: readonly Observation[], nowMs: number): void;
+  /** What the hub does every five seconds. */
+  tick(nowMs: number): void;
+  /** What the hub stores every minute: what rules and notices remember, and the trace of being alive. */
+  everyMinute(nowMs: number): void;
+  readings(): number;
+  stop(): void;
+};
+
+/** Pipeline, rules, notices and store of the hub on a time that the caller leads, without the world outside. */
+export function roomAtWork(config: Config, store: Store, firstMs: number): RoomAtWork {
+  let timeMs = firstMs;
+  const now = () => timeMs;
+  const watch = createRoomWatch({
+    ...{ config, store, topics: topicsBelow(config.mqtt.prefix), now },
+    log: {
+      error: (about: unknown) => {
+        throw new Error(`a fault of the hub: ${JSON.stringify(about)}`);
+      },
+    },
+    isClockTrusted: () => true,
+    link: () => undefined,
+    runNotices: (work) => work(),
+    nudge: () => {},
+    changed: () => {},
+  });
+  const presence = createPresence(store, { nowMs: now, monotonicMs: now }, () => {});
+  const carbonate = createCarbonateStage(config, () => ({ alkalinity_dKH: 8, calcium_mg_L: 420 }));
+  const pipeline = createPipeline(bindProbes(config), carbonate, {
+    keep: (readings) => store.add(readings),
+    watch: (readings, nowMs) => {
+      for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);
+    },
+    show: () => {},
+  });
+  return {
+    accept(observations, nowMs) {
+      timeMs = nowMs;
+      pipeline.accept(observations, nowMs);
+    },
+    tick(nowMs) {
+      timeMs = nowMs;
+      watch.offer({ is: 'time' }, nowMs);
+    },
+    everyMinute(nowMs) {
+      timeMs = nowMs;
+      watch.keep(nowMs);
+      presence.mark();
+    },
+    readings: () => pipeline.counts.accepted,
+    stop: watch.stop,
+  };
+}
