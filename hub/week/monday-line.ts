@@ -1,7 +1,10 @@
+import type { z } from 'zod';
 import type { Commit } from '#adapters/ports/store.ts';
 import type { Config } from '../config/schema.ts';
 import { queued } from '../notices/notice-items.ts';
 import { noticeSettings } from '../notices/notice-settings.ts';
+import type { weekPayload } from '../notices/payload-schemas.ts';
+import { phoneLine } from '../notices/phone-line.ts';
 import { quietEndsMs } from '../notices/quiet-hours.ts';
 import type { Topics } from '../notices/topics.ts';
 import { numberOf } from './review/figure.ts';
@@ -27,7 +30,7 @@ export function mondayCommit(review: ReviewFigures, topics: Pick<Topics, 'phone'
         payload: JSON.stringify(weekSummary(review)),
         retain: true,
       }),
-      queued(`week:line#${week}`, { topic: topics.phone, payload: review.line, retain: false }),
+      queued(`week:line#${week}`, { topic: topics.phone, payload: phoneLine(review.line), retain: false }),
     ],
   };
 }
@@ -38,7 +41,7 @@ export function mayTellNow(config: Config, nowMs: number): boolean {
 }
 
 /** What is not known is left out. */
-function weekSummary(review: ReviewFigures): Record<string, unknown> {
+function weekSummary(review: ReviewFigures): z.infer<typeof weekPayload> {
   const { week, site, fromMs, toMs, line, bandsKept, alarms, demand, toDo } = review;
   const kept = numberOf(bandsKept);
   const [raised, perDay] = [numberOf(alarms.raised), numberOf(alarms.perDay)];

@@ -1,4 +1,3 @@
-import { phoneLine } from '../../notices/phone-line.ts';
 import { numberOf } from './figure.ts';
 import { amountWords, countWords, percentWords, signedWords } from './figure-words.ts';
 import type { ReviewFigures } from './review-schema.ts';
@@ -6,7 +5,7 @@ import type { ReviewFigures } from './review-schema.ts';
 type LineFacts = Pick<ReviewFigures, 'week' | 'bandsKept' | 'demand' | 'alarms' | 'toDo'>;
 
 /**
- * The week in one line for a phone: how long the bands were kept, what the corals use, how many alarms, what is to do first.
+ * The week in one sentence, which a phone is sent as far as it shows it: how long the bands were kept, what the corals use, how many alarms, what is to do first.
  * What is not known is left out, and said where it is all that could be said.
  */
 export function reviewLine(facts: LineFacts): string {
@@ -21,7 +20,7 @@ export function reviewLine(facts: LineFacts): string {
     ...(raised === undefined ? [] : [countWords(raised, 'alarm')]),
     toDoPart(toDo),
   ];
-  return phoneLine(`Week ${Number(week.slice(-2))}: ${parts.join('; ')}`);
+  return `Week ${Number(week.slice(-2))}: ${parts.join('; ')}`;
 }
 
 /** Of the system in which it changed the most; its name is said where there are several. */

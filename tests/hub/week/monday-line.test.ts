@@ -5,6 +5,7 @@ import { csvLine } from '#adapters/csv/cells.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { topicsBelow } from '#hub/notices/topics.ts';
+import { mondayCommit } from '#hub/week/monday-line.ts';
 import { createWeekDesk } from '#hub/week/week-desk.ts';
 import { startWeekly, type WeeklyWork } from '#hub/week/weekly-schedule.ts';
 import { emptyStore, everyTenMinutes, type OpenedStore, reviewRoom } from './review-room.ts';
@@ -139,7 +140,10 @@ describe('the result of the week on Monday', () => {
       ...{ config: reviewRoom(`Tank\n${'x'.repeat(50)}`), store, line: csvLine, isInvented: false },
       nowMs: clock.nowMs,
     });
-    const line = desk.review('2026-W47')?.line ?? '';
+    const review = desk.review('2026-W47');
+    const sent = review === undefined ? [] : mondayCommit(review, topicsBelow('room')).outbox;
+    const line = (JSON.parse(sent?.[0]?.payload ?? '{}') as { payload?: string }).payload ?? '';
+    expect(line).toContain('Week 47');
     expect([...line].length).toBeLessThanOrEqual(180);
     expect(line).not.toContain('\n');
   });
