@@ -141,8 +141,9 @@ describe('the result of the week on Monday', () => {
       nowMs: clock.nowMs,
     });
     const review = desk.review('2026-W47');
-    const sent = review === undefined ? [] : mondayCommit(review, topicsBelow('room')).outbox;
-    const line = (JSON.parse(sent?.[0]?.payload ?? '{}') as { payload?: string }).payload ?? '';
+    const sent = review === undefined ? [] : (mondayCommit(review, topicsBelow('room')).outbox ?? []);
+    const messages = sent.map(({ payload }) => JSON.parse(payload) as { topic: string; payload: string });
+    const line = messages.find(({ topic }) => topic === 'room/phone')?.payload ?? '';
     expect(line).toContain('Week 47');
     expect([...line].length).toBeLessThanOrEqual(180);
     expect(line).not.toContain('\n');
