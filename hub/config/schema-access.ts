@@ -26,6 +26,14 @@ export const httpSchema = z.strictObject({
     .max(20)
     .default([])
     .describe("Names by which the page is opened, beside this machine's own; under another the hub does not answer."),
+  most_connections: z
+    .int()
+    .min(20)
+    .max(10_000)
+    .default(500)
+    .describe(
+      'Connections that are open at once; one more takes the place of the oldest that waits for its sender. An open page takes up to seven.',
+    ),
   cert_file: pemFile
     .optional()
     .describe('PEM files, the certificate with its chain: the page is then at https://. Read when the hub starts.'),

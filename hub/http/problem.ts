@@ -36,7 +36,12 @@ const titleOf: Record<EntryProblem, string> = {
 };
 
 export function sendProblem(reply: FastifyReply, problem: Problem): FastifyReply {
-  return reply.code(problem.status).type('application/problem+json').send(problem);
+  // Where an address cannot be read, this is sent past the hook that sets it for all other answers.
+  return reply
+    .header('x-content-type-options', 'nosniff')
+    .code(problem.status)
+    .type('application/problem+json')
+    .send(problem);
 }
 
 export function problemOf(error: unknown): Problem {

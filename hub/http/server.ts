@@ -6,6 +6,7 @@ import fastifySwagger from '@fastify/swagger';
 import { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
 import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
 import { createDeclinedAdvice } from '../estimate/declined-advice.ts';
+import { boundConnections } from './bound-connections.ts';
 import { compressAnswer } from './compress.ts';
 import { describeRoute } from './describe-route.ts';
 import { createFastify } from './fastify.ts';
@@ -44,10 +45,10 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
     bodyLimit: mostBodyBytes,
     // Else closing waits for every open event stream.
     forceCloseConnections: true,
-    requestTimeout: 30_000,
     // An address that cannot be read never reaches the handler of errors.
     frameworkErrors: answerWithProblem,
   });
+  boundConnections(server.server, http.most_connections);
   // JSON alone is read: a page of another site can post plain text without asking first.
   server.removeContentTypeParser('text/plain');
   const typed = server.withTypeProvider<ZodTypeProvider>();
