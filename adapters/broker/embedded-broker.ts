@@ -8,6 +8,7 @@ import { createGatekeeper } from './gatekeeper.ts';
 import { createListener, destroyAll, type TlsFiles } from './listener.ts';
 import { boundMemory, type MemoryStore } from './memory-bounds.ts';
 import { createPacketSizeGuard } from './packet-size-guard.ts';
+import { createPlaces } from './places.ts';
 
 export type BrokerOptions = {
   /** 127.0.0.1 keeps it to this machine. Beyond it needs `users`. */
@@ -88,6 +89,7 @@ export function createEmbeddedBroker(
   const backoff = createBackoff({ minMs: 1000, maxMs: 60_000 });
   const mostBacklogBytes = options.mostMessageBytes + backlogBytes;
   const gatekeeper = createGatekeeper(options.users, counts, () => clock.monotonicMs(), options.onRefused);
+  const places = createPlaces(options.mostClients, counts);
   const sockets = new Set<Socket>();
   const ownSockets = new WeakSet<object>();
   /** Of lasting sessions: the client's identifier, and whose it is. */
@@ -142,6 +144,7 @@ export function createEmbeddedBroker(
               return;
             } else sessions.set(client.id, gatekeeper.nameOf(client) ?? '');
             lastSuccessMs = clock.nowMs();
+            places.keep(client.conn as Socket);
             done(null, true);
           });
       },
@@ -173,6 +176,7 @@ export function createEmbeddedBroker(
   }
 
   function welcome(socket: Socket): void {
+    if (socket.destroyed) return;
     count('accepted');
     const allows = createPacketSizeGuard(options.mostMessageBytes);
     const read = socket.read.bind(socket);
@@ -193,8 +197,8 @@ export function createEmbeddedBroker(
       // Above what is ever allowed to wait, so that the broker is never told to wait for one client.
       const opening = createListener(options.tls, 2 * mostBacklogBytes, sockets, welcome, () => count('client_errors'));
       server = opening;
-      opening.maxConnections = options.mostClients;
-      opening.on('drop', () => count('refused_full'));
+      // Before anybody else looks at it, TLS too.
+      opening.prependListener('connection', places.take);
       opening.on('error', (error) => {
         tell(false, error.message);
         if (isWanted && !opening.listening) timer = setTimeout(() => void listen(), backoff.nextMs());
