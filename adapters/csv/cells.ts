@@ -3,8 +3,8 @@ import { stringify } from 'csv-stringify/sync';
 /** A cell to write; an absent value is an empty cell. */
 export type Cell = string | number | undefined;
 
-/** With these a spreadsheet takes a text for a formula, and would run it. */
-const formulaStart = /^[=+\-@\t\r]/;
+/** With these a spreadsheet takes a text for a formula, and would run it; in the full-width forms too in some languages. */
+const formulaStart = /^[=+\-@\t\r\n＝＋－＠]/;
 
 /** A text that is nothing but a number cannot do anything, and must stay one for the program that reads it next. */
 const plainNumber = /^[+-]?\d+(\.\d+)?([eE][+-]?\d+)?$/;

@@ -37,7 +37,8 @@ export async function readTable(input: Readable): Promise<Table> {
 function headerFault(columns: readonly string[]): TableUnreadable | undefined {
   const unnamed = columns.indexOf('');
   if (unnamed >= 0) return new TableUnreadable('no_header', `column ${unnamed + 1} of the header has no name`);
-  const twice = columns.find((name, index) => columns.indexOf(name) !== index);
+  const seen = new Set<string>();
+  const twice = columns.find((name) => seen.size === seen.add(name).size);
   if (twice === undefined) return undefined;
   return new TableUnreadable('column_twice', `the header has the column "${twice.slice(0, 60)}" twice`);
 }
