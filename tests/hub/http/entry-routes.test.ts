@@ -81,7 +81,7 @@ describe('what a person enters over HTTP', () => {
     expect((await post('/api/water-changes', change)).status).toBe(201);
     const kept = (await ask(hub.url, '/api/entries?kind=water_change&system=display')).json<KeptEntry[]>();
     expect(kept[0]?.body).toMatchObject({ volume_l: 40, alkalinity_dkh: 8.2, salinity: 35, note: 'new batch' });
-    problemIn(await post('/api/water-changes', { system: 'display', volume_l: 421 }), 422);
+    problemIn(await post('/api/water-changes', { system: 'display', volume_l: 421, confirmed: true }), 422);
   });
 
   test('an entry that was taken back still counts', async () => {
