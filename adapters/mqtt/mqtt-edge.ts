@@ -108,6 +108,7 @@ export function createMqttEdge(
         lastSuccessMs = clock.nowMs();
         publish(statusTopic, status('online', lastSuccessMs), true).catch(() => undefined);
         const watched = options.watched?.filters ?? [];
+        for (const filter of options.watched?.former ?? []) own.unsubscribe(filter);
         Promise.all([own.subscribe(intake.filters, 1), own.subscribe(watched, 0)]).then((answers) => {
           const refused = answers.flat();
           if (connection !== own) return;

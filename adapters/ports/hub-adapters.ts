@@ -57,6 +57,8 @@ export type BrokerOwnLink = { port: number; username?: string; password?: string
 export type WatchedTopics = {
   /** With wildcards. */
   filters: readonly string[];
+  /** Of an older configuration, which the broker may still hold for this hub: given up on every connection. */
+  former: readonly string[];
   take(message: Message): void;
 };
 

@@ -1,6 +1,7 @@
 import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { HistoryAnswer, HistoryAsked, HistoryReader } from '#adapters/ports/history.ts';
 import type { HubAdapters, WatchedTopics } from '#adapters/ports/hub-adapters.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../config/schema.ts';
 import { topicsBelow } from '../notices/topics.ts';
@@ -9,6 +10,7 @@ import { aboutHub } from './about.ts';
 import { createFleetState, type FleetCounts } from './fleet-state.ts';
 import { fleetFilters } from './fleet-topics.ts';
 import { fleetTiles, type HubDetail, type HubTile, hubDetail } from './fleet-view.ts';
+import { formerFilters } from './former-filters.ts';
 
 /** Curves that are being read at once; a wall shows one, some people on phones look at others. */
 const mostReads = 4;
@@ -29,19 +31,24 @@ export type Fleet = {
   introduce(link: Pick<MessageLink, 'publish'> | undefined): void;
 };
 
+export type FleetParts = {
+  config: Config;
+  adapters: Pick<HubAdapters, 'clock' | 'createHistory' | 'readSenml'>;
+  secrets: Secrets;
+  store: Pick<Store, 'document' | 'commit'>;
+  units(): KeepersUnits;
+};
+
 /** The other hubs of the configuration, and this hub's own word to them. */
-export function createFleet(
-  config: Config,
-  adapters: Pick<HubAdapters, 'clock' | 'createHistory' | 'readSenml'>,
-  secrets: Secrets,
-  units: () => KeepersUnits,
-): Fleet {
+export function createFleet({ config, adapters, secrets, store, units }: FleetParts): Fleet {
   const { fleet, influx, mqtt } = config;
   const prefixes = fleet?.prefixes ?? [];
   const { clock, readSenml } = adapters;
   const state = createFleetState({ prefixes, mostHubs: fleet?.most_hubs ?? 0, clock, readSenml });
   const reader: HistoryReader | undefined =
     fleet === undefined || influx === undefined ? undefined : adapters.createHistory(mirrorChoice(influx, secrets));
+  const filters = fleetFilters(prefixes);
+  const former = formerFilters(store, filters);
   let reads = 0;
   const view = () => ({
     ...{ clock, units: units(), self: mqtt.prefix },
@@ -50,7 +57,7 @@ export function createFleet(
 
   return {
     isConfigured: fleet !== undefined,
-    watched: fleet === undefined ? undefined : { filters: fleetFilters(prefixes), take: state.take },
+    watched: filters.length + former.length === 0 ? undefined : { filters, former, take: state.take },
     tiles: () => fleetTiles(state.hubs(), view()),
     detail(hub) {
       const record = state.hub(hub);

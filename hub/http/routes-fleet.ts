@@ -83,8 +83,8 @@ export function addFleetRoutes(server: TypedServer, parts: Pick<HttpParts, 'flee
         stepMs,
         curves: answer.curves.map(({ probe, points: own }) => ({
           probe,
-          points: own.map(({ timeMs, min, mean, max, isDoubtful }) => ({
-            ...{ time: timeMs, min, mean, max },
+          points: own.map(({ timeMs, min, mean, max, count, isDoubtful }) => ({
+            ...{ time: timeMs, min, mean, max, count },
             ...(isDoubtful ? { doubtful: true } : {}),
           })),
         })),

@@ -9,7 +9,7 @@ import { type Farm, startFarm, startWatcher, writeDay } from '../fleet/farm.ts';
 
 const minuteMs = 60_000;
 const message = 'Temperature is 28.10 °C, above its band of 25.00 to 26.50';
-const isSkipped = ['chromium', 'mosquitto', 'influxd'].some((part) => isMissing(part));
+const isSkipped = (['chromium', 'mosquitto', 'influxd'] as const).some((part) => isMissing(part));
 
 describe.skipIf(isSkipped)('the fleet in a browser', () => {
   const scratch = scratchRoom();

@@ -27,7 +27,10 @@ const spans = [
   { words: 'Month', ms: 31 * 24 * hourMs },
 ] as const;
 
-type Curve = { probe: string; points: { time: number; min: number; mean: number; max: number; doubtful?: true }[] };
+type Curve = {
+  probe: string;
+  points: { time: number; min: number; mean: number; max: number; count: number; doubtful?: true }[];
+};
 type Read =
   | { is: 'reading' }
   | { is: 'read'; span: Span; stepMs: number; curves: Curve[] }
@@ -59,6 +62,11 @@ function asMetricView(metric: FleetMetric): MetricView {
 function lately(ms: number): Span {
   const now = hubNowMs();
   return { from: now - ms, to: now };
+}
+
+function meanOf(points: Curve['points']): number | undefined {
+  const count = points.reduce((sum, point) => sum + point.count, 0);
+  return count === 0 ? undefined : points.reduce((sum, point) => sum + point.mean * point.count, 0) / count;
 }
 
 type Place = { hub: string; system: string; metric: string; zone: string };
@@ -145,8 +153,7 @@ function History({
   const move = (to: Span) => {
     if (to.to - to.from >= shortestMs && to.to - to.from <= longestMs) setSpan(to);
   };
-  const means = curve?.points.map(({ mean }) => mean) ?? [];
-  const mean = means.length === 0 ? undefined : means.reduce((sum, each) => sum + each, 0) / means.length;
+  const mean = curve === undefined ? undefined : meanOf(curve.points);
   return (
     <>
       <div class="metric-head">
