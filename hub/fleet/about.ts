@@ -7,16 +7,15 @@ const band = z.object({ low: z.number(), high: z.number() });
 
 /** Who a hub is, as it says itself: names for people, and the bands in which its water should stay, in store units. */
 export const aboutSchema = z.object({
-  site: z.string().max(60),
-  timezone: z.string().max(60),
-  /** Under this name its readings stand in a time-series database. */
-  hub: z.string().max(200),
+  site: z.string().max(60).describe('its name for people'),
+  timezone: z.string().max(60).describe('IANA zone'),
+  hub: z.string().max(200).describe('the tag `hub` of its points in a time-series database'),
   systems: z
     .array(
       z.object({
         id: z.string().max(40),
         name: z.string().max(60),
-        bands: z.partialRecord(z.enum(metrics), band),
+        bands: z.partialRecord(z.enum(metrics), band).describe('by metric, in the units of the store'),
       }),
     )
     .max(500),
