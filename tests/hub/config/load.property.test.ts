@@ -22,7 +22,7 @@ function answerOf(text: string) {
   return loaded;
 }
 
-describe('no text of a file can stop the hub from answering', () => {
+describe('no text of a file can stop the hub from answering', { timeout: 120_000 }, () => {
   test('any text at all', () => {
     fc.assert(
       fc.property(fc.string({ unit: 'binary', maxLength: 300 }), (text) => void answerOf(text)),
