@@ -10,7 +10,7 @@ const commandMinutes = z
 export const alarmId = z.string().min(1).max(200);
 const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
 
-const commandSchema = z.discriminatedUnion('do', [
+export const commandSchema = z.discriminatedUnion('do', [
   z.strictObject({ do: z.literal('acknowledge'), alarm: alarmId, by: who }),
   z.strictObject({ do: z.literal('acknowledge_all'), by: who }),
   z.strictObject({ do: z.literal('shelve'), alarm: alarmId, minutes: commandMinutes, by: who }),

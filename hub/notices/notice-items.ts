@@ -1,6 +1,8 @@
+import type { z } from 'zod';
 import type { OutboxItem } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
+import type { alarmPayload } from './payload-schemas.ts';
 import type { NoticeMessage } from './stage.ts';
 import type { Topics } from './topics.ts';
 
@@ -12,7 +14,7 @@ export function queued(key: string, message: QueuedMessage): OutboxItem {
 }
 
 /** The retained state of an alarm, as anyone who connects later finds it. */
-export function alarmState(event: AlarmEvent, systemName: string): Record<string, unknown> {
+export function alarmState(event: AlarmEvent, systemName: string): z.infer<typeof alarmPayload> {
   return {
     alarm: event.alarm,
     occurrence: event.occurrence,
