@@ -14,7 +14,10 @@ const mostTries = 1_000;
 export type DatedStore = {
   /** The store with readings kept back while nobody knows the time, and with the last of each series by arrival. */
   store: Store;
-  /** A moment at which this series has no reading yet, the given one unless the clock has stepped back over it. */
+  /**
+   * A moment at which this series has no reading yet: the given one, or the next free one where a reading was just given
+   * it or the clock has stepped back over it; at most a second later.
+   */
   freeMs(series: Series, timeMs: number): number;
   counts(): { held: number; dropped: number };
 };
@@ -47,6 +50,8 @@ export function createDatedStore(
   /** The store has readings up to here that are, by the clock as it is now, still to come. */
   let overlapMs = newestOf(store);
   const lastByArrival = new Map<string, { series: Series; kept: KeptReading }>();
+  /** The moment given to the last reading of each series. */
+  const lastGivenMs = new Map<string, number>();
 
   function remember(readings: readonly Reading[]): void {
     for (const reading of readings) {
@@ -90,10 +95,19 @@ export function createDatedStore(
       // In a turn of its own: the time may have been asked for in the middle of a write.
       setImmediate(handOver);
     }
+    lastGivenMs.clear();
     if (change.byMs < 0) overlapMs = Math.max(overlapMs, change.atMs - change.byMs);
     for (const [key, { series, kept }] of lastByArrival)
       lastByArrival.set(key, { series, kept: { ...kept, timeMs: kept.timeMs + change.byMs } });
   });
+
+  function freeInStore(series: Series, timeMs: number): number {
+    if (timeMs > overlapMs || !clock.state().isTrusted) return timeMs;
+    for (let at = timeMs; at < timeMs + mostTries; at += 1) {
+      if (store.readings(series, at, at + 1, 1).length === 0) return at;
+    }
+    return timeMs;
+  }
 
   return {
     store: {
@@ -141,11 +155,13 @@ export function createDatedStore(
       },
     },
     freeMs(series, timeMs) {
-      if (timeMs > overlapMs || !clock.state().isTrusted) return timeMs;
-      for (let at = timeMs; at < timeMs + mostTries; at += 1) {
-        if (store.readings(series, at, at + 1, 1).length === 0) return at;
-      }
-      return timeMs;
+      const key = keyOf(series);
+      const last = lastGivenMs.get(key);
+      // A busy hub reads several lines in one go, all at the same moment: the store keeps one reading for each.
+      const isTaken = last !== undefined && last >= timeMs && last < timeMs + mostTries;
+      const given = freeInStore(series, isTaken ? last + 1 : timeMs);
+      if (last !== undefined || lastGivenMs.size < mostSeries) lastGivenMs.set(key, given);
+      return given;
     },
     counts: () => ({
       held: held.length + handingOver.reduce((sum, { readings }) => sum + readings.length, 0),
