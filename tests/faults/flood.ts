@@ -1,0 +1,119 @@
+import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { roomText, startHubProcess } from '../servers/hub-process.ts';
+import { startProcess } from '../servers/server-process.ts';
+import { startPtyPair } from '../servers/socat.ts';
+import type { Fault } from './fault.ts';
+import { ask, atPace, edgeCount, startProbeLine, timeUntil } from './people.ts';
+import { storePathIn } from './rooms.ts';
+import { doubledIn, missingOf, readStore } from './stored.ts';
+
+const floodPerSecond = 5_000;
+const quietPerSecond = 5;
+const mostMegabytes = 400;
+const flooder = fileURLToPath(new URL('flooder.ts', import.meta.url));
+
+type Health = { edges: { name: string; counts: Record<string, number> }[]; readings: Record<string, number> };
+
+function residentMegabytes(pid: number): number {
+  const kilobytes = /VmHWM:\s+(\d+)/.exec(readFileSync(`/proc/${pid}/status`, 'utf8'))?.[1];
+  return Number(kilobytes) / 1024;
+}
+
+export const flooded: Fault = {
+  name: 'flood',
+  title: `a probe gone wild with ${floodPerSecond} lines/s on a serial line, another with as many messages/s by MQTT, beside a quiet one`,
+  amount: { of: 's each', short: 4, long: 60 },
+  needs: ['socat'],
+  async run(scene, seconds) {
+    const dir = scene.folder();
+    const cable = await startPtyPair();
+    scene.atEnd(cable.stop);
+    const hub = await startHubProcess(
+      dir,
+      roomText(dir, {
+        serial: [{ id: 'bench', path: cable.a, baud: 115_200, format: 'key_value' }],
+        probes: [
+          { id: 'ws', system: 'display', metric: 'temperature', serial: { port: 'bench', channel: 't' } },
+          { id: 'wm', system: 'display', metric: 'temperature', mqtt: { topic: 'wild/t' } },
+          {
+            ...{ id: 'q', system: 'display', metric: 'temperature' },
+            mqtt: { topic: 'quiet/t', format: 'json', channel: 't', time_path: 'at' },
+          },
+        ],
+      }),
+    );
+    scene.atEnd(() => hub.end('SIGKILL'));
+    const brokerPort = Number(
+      /"brokerPort":\s*(\d+)/.exec(hub.log())?.[1] ?? /brokerPort\D+(\d+)/.exec(hub.log())?.[1],
+    );
+    const line = await startProbeLine(scene, brokerPort);
+    const sent: string[] = [];
+    const quiet = atPace(scene, quietPerSecond, (n) => {
+      const at = Date.now() + (n % 2);
+      sent.push(String(at));
+      line.publish('quiet/t', JSON.stringify({ at, t: 25.2 + (n % 100) / 1000 }), { qos: 1 });
+    });
+    const [answeredMs, broken]: [number[], string[]] = [[], []];
+    const beforeMegabytes = residentMegabytes(hub.child.pid!);
+    let said = { serial: 0, mqtt: 0 };
+    for (const kind of ['serial', 'mqtt'] as const) {
+      const to = kind === 'serial' ? cable.b : String(brokerPort);
+      const args = ['--import', import.meta.resolve('tsx'), flooder, kind, to, String(floodPerSecond), String(seconds)];
+      const wild = startProcess(process.execPath, args);
+      scene.atEnd(() => wild.end('SIGKILL'));
+      while (wild.isRunning()) {
+        const began = performance.now();
+        await ask<Health>(`${hub.url}/health`).then(
+          () => answeredMs.push(performance.now() - began),
+          (error: unknown) => broken.push(`the hub did not answer in the ${kind} flood: ${String(error)}`),
+        );
+        await new Promise((resolve) => setTimeout(resolve, 100));
+      }
+      said = { ...said, [kind]: Number(/said (\d+)/.exec(wild.log())?.[1] ?? 0) };
+      if (said[kind] === 0) broken.push(`the ${kind} probe did not flood: ${wild.log().slice(-300)}`);
+    }
+    const megabytes = residentMegabytes(hub.child.pid!);
+    quiet.stop();
+    const quietCount = async () => {
+      await new Promise((resolve) => setTimeout(resolve, 200));
+      return edgeCount(hub.url, 'mqtt', 'readings');
+    };
+    let before = -1;
+    const recoveryMs = await timeUntil('all is taken', async () => {
+      const now = await quietCount();
+      const isStill = now === before;
+      before = now;
+      return isStill;
+    });
+    const { edges } = await ask<Health>(`${hub.url}/health`);
+    const countsOf = (edge: string) => edges.find(({ name }) => name === edge)?.counts ?? {};
+    const bySerial = countsOf('serial:bench');
+    const byMqtt = countsOf('mqtt');
+    await hub.end('SIGTERM');
+    const stored = readStore(storePathIn(dir), dir, (store) =>
+      store
+        .readings({ system: 'display', metric: 'temperature', probe: 'q' }, 0, Number.MAX_SAFE_INTEGER)
+        .map(({ timeMs }) => String(timeMs)),
+    );
+    const linesCounted = (bySerial['readings'] ?? 0) + (bySerial['too_many'] ?? 0);
+    return [
+      {
+        ...{ of: 'readings of the quiet probe', caused: 2, stake: sent.length, lost: missingOf(sent, stored).length },
+        doubled: doubledIn(stored),
+        recoveryMs: [recoveryMs],
+        broken: [
+          ...broken,
+          ...(megabytes - beforeMegabytes < mostMegabytes
+            ? []
+            : [`memory grew by ${(megabytes - beforeMegabytes).toFixed(0)} MB`]),
+          ...((bySerial['too_many'] ?? 0) > 0 ? [] : ['no dropped serial line was counted']),
+        ],
+        remark:
+          `serial: ${said.serial} lines said, ${bySerial['lines'] ?? 0} heard, ${bySerial['too_many'] ?? 0} dropped and counted (${linesCounted} accounted for); ` +
+          `mqtt: ${said.mqtt} messages said, ${byMqtt['messages'] ?? 0} heard; ` +
+          `slowest answer ${(Math.max(0, ...answeredMs) / 1000).toFixed(1)} s of ${answeredMs.length}; memory at most ${megabytes.toFixed(0)} MB, ${beforeMegabytes.toFixed(0)} before`,
+      },
+    ];
+  },
+};

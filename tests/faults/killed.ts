@@ -1,0 +1,193 @@
+import { join } from 'node:path';
+import { type HubProcess, roomText, startHubProcess } from '../servers/hub-process.ts';
+import { startMosquitto } from '../servers/mosquitto.ts';
+import { waitUntil } from '../servers/server-process.ts';
+import type { Fault } from './fault.ts';
+import { ask, atPace, eventKey, startKeeper, startPhone, startProbeLine, timeUntil } from './people.ts';
+import { damageOf, doubledIn, missingOf, readStore } from './stored.ts';
+
+const readingsPerSecond = 50;
+const flushSeconds = 1;
+/** A flush takes its time, and so does a late timer on a busy machine. */
+const graceSeconds = 1;
+const mostPauseMs = 2_000;
+
+const toggled = Array.from({ length: 20 }, (_, index) => `f${index}`);
+
+/** The same moments in every run. */
+function pauses(seed: number): () => number {
+  let state = seed;
+  return () => {
+    state = (Math.imul(state, 1_664_525) + 1_013_904_223) >>> 0;
+    return (state / 2 ** 32) * mostPauseMs;
+  };
+}
+
+type Health = { readings: { accepted: number } };
+
+export const killed: Fault = {
+  name: 'killed',
+  title: `the process killed at any moment (SIGKILL), ${readingsPerSecond} readings/s by MQTT QoS 1, entries, alarms`,
+  amount: { of: 'kills', short: 5, long: 100 },
+  needs: ['mosquitto'],
+  async run(scene, kills) {
+    const dir = scene.folder();
+    const storePath = join(dir, 'data', 'brinekeep.db');
+    const broker = await startMosquitto({
+      // It lives on, and writing all that waits to disk at each change would slow it down.
+      config: 'max_queued_messages 100000\nautosave_on_changes false\nautosave_interval 1800',
+    });
+    scene.atEnd(broker.stop);
+    const text = roomText(dir, {
+      flush_seconds: flushSeconds,
+      mqtt: { url: `mqtt://127.0.0.1:${broker.port}` },
+      notices: { most_per_hour: 1000, group_seconds: { high: 0, medium: 0, low: 0 } },
+      systems: ['display', ...toggled].map((id) => {
+        return { id, name: `Tank ${id}`, volume_l: 400, bands: { temperature: { low: 25, high: 26.5 } } };
+      }),
+      probes: [
+        {
+          ...{ id: 't', system: 'display', metric: 'temperature' },
+          mqtt: { topic: 'tank/t', format: 'json', channel: 'water.t', time_path: 'at' },
+        },
+        ...toggled.map((id) => ({ id, system: id, metric: 'temperature', mqtt: { topic: `tank/${id}` } })),
+      ],
+      rules: [
+        { rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0.005, off_delay_minutes: 0.005, deadband: 0 },
+        ...['rate', 'flat_line', 'swing'].map((rule) => ({ rule, enabled: false })),
+      ],
+    });
+
+    let hub: HubProcess | undefined = await startHubProcess(dir, text);
+    scene.atEnd(() => hub?.end('SIGKILL'));
+    const phone = await startPhone(scene, broker.port);
+    const line = await startProbeLine(scene, broker.port);
+    const sent = new Map<number, number>();
+    const probe = atPace(scene, readingsPerSecond, (n) => {
+      let at = Date.now();
+      while (sent.has(at)) at += 1;
+      const t = Number((25.2 + (n % 500) / 1000).toFixed(3));
+      sent.set(at, t);
+      line.publish('tank/t', JSON.stringify({ at, water: { t } }), { qos: 1 });
+    });
+    // One after the other leaves its band for a second and comes back: one alone would soon count as chattering.
+    const toggling = atPace(scene, 10, (n) => {
+      const id = toggled[Math.floor(n / 20) % toggled.length];
+      line.publish(`tank/${id}`, (n % 20 < 10 ? 26.7 : 26.3).toFixed(2), { qos: 1 });
+    });
+    const keeper = startKeeper(scene, () => hub?.url);
+    const accepted = async (at: HubProcess) => (await ask<Health>(`${at.url}/health`)).readings.accepted;
+
+    const pause = pauses(20260105);
+    const recoveryMs: number[] = [];
+    const broken: string[] = [];
+    let caused = 0;
+    let lostAtMost = 0;
+    for (let kill = 0; kill < kills; kill += 1) {
+      // What it has taken in since the last flush is what a kill may cost: more than its share where it was catching up.
+      const taken: { atMs: number; count: number }[] = [];
+      const endMs = performance.now() + pause();
+      do {
+        taken.push({ atMs: performance.now(), count: await accepted(hub) });
+        await new Promise((resolve) => setTimeout(resolve, 20));
+      } while (performance.now() < endMs);
+      const horizonMs = performance.now() - (flushSeconds + graceSeconds) * 1000;
+      const before = taken.findLast(({ atMs }) => atMs < horizonMs)?.count ?? 0;
+      lostAtMost += taken.at(-1)!.count - before + readingsPerSecond;
+      const dying: HubProcess = hub;
+      hub = undefined;
+      await dying.end('SIGKILL');
+      if (dying.child.signalCode === 'SIGKILL') caused += 1;
+      else broken.push(`the hub had ended by itself: ${dying.log().slice(-500)}`);
+      for (const damage of await damageOf(storePath, dir)) broken.push(`after kill ${kill + 1}: ${damage}`);
+      const startMs = performance.now();
+      const next: HubProcess = await startHubProcess(dir, text);
+      hub = next;
+      await waitUntil('readings flow again', async () => (await accepted(next)) > 0, { explain: next.log });
+      recoveryMs.push(performance.now() - startMs);
+    }
+    await keeper.stop();
+    probe.stop();
+    toggling.stop();
+    const last: HubProcess = hub;
+    await waitUntil(
+      'all that waited is taken',
+      async () => {
+        const before = await accepted(last);
+        await new Promise((resolve) => setTimeout(resolve, 500));
+        return (await accepted(last)) === before;
+      },
+      { withinMs: 120_000 },
+    );
+    await last.end('SIGTERM');
+
+    const found = readStore(storePath, dir, (store) => ({
+      entries: [...store.journal({ kind: 'test' }), ...store.journal({ kind: 'dose' })].map(({ key }) => key ?? ''),
+      alarms: store.journal({ kind: 'alarm', history: true }).map(({ body }) => {
+        const { alarm, occurrence, state, timeMs } = body as {
+          alarm: string;
+          occurrence: number;
+          state: string;
+          timeMs: number;
+        };
+        return {
+          key: eventKey({ alarm, occurrence, state, time: new Date(timeMs).toISOString() }),
+          alarm,
+          occurrence,
+          state,
+        };
+      }),
+      readings: store.readings({ system: 'display', metric: 'temperature', probe: 't' }, 0, Number.MAX_SAFE_INTEGER),
+      waiting: store.outboxDepth('mqtt').waiting,
+    }));
+    await timeUntil(
+      'the phone has heard all',
+      () =>
+        missingOf(
+          found.alarms.map(({ key }) => key),
+          phone.eventKeys(),
+        ).length === 0,
+      5_000,
+    ).catch(() => {});
+    const heard = phone.eventKeys();
+    const journal = found.alarms.map(({ key }) => key);
+    const storedAt = found.readings.map(({ timeMs }) => String(timeMs));
+    const lostReadings = missingOf([...sent.keys()].map(String), storedAt).length;
+    const strangers = missingOf(storedAt, [...sent.keys()].map(String)).length;
+    const raised = new Set(
+      found.alarms.filter(({ state }) => state === 'raised').map(({ alarm, occurrence }) => `${alarm}#${occurrence}`),
+    );
+    return [
+      {
+        ...{ of: 'tests and doses answered 201', caused, stake: keeper.confirmed.size },
+        lost: missingOf(keeper.confirmed, found.entries).length,
+        doubled: doubledIn(found.entries),
+        ...{ recoveryMs, broken },
+      },
+      {
+        ...{ of: 'alarm events in the journal', caused, stake: new Set([...journal, ...heard]).size },
+        // An event that somebody was told of and that is not in the record is lost to the record.
+        lost: missingOf(heard, journal).length,
+        doubled:
+          found.alarms.length -
+          new Set(found.alarms.map(({ alarm, occurrence, state }) => `${alarm}#${occurrence}#${state}`)).size,
+        recoveryMs: [],
+      },
+      {
+        ...{ of: 'notices of them, by key', caused, stake: journal.length },
+        lost: missingOf(journal, heard).length,
+        // A repeat carries the key of the first, so whoever receives it knows it.
+        doubled: 0,
+        recoveryMs: [],
+        remark: `${doubledIn(heard)} came twice and were known by their key (the promise is at least once); ${phone.lines().length} lines to the phone for ${raised.size} alarms`,
+      },
+      {
+        ...{ of: 'readings', caused, stake: sent.size, lost: lostReadings },
+        lostAtMost,
+        doubled: doubledIn(storedAt) + strangers,
+        recoveryMs: [],
+        remark: `flush_seconds ${flushSeconds}: ${storedAt.length} of ${sent.size} stored, ${(lostReadings / caused).toFixed(1)} lost a kill; what may be lost is what was taken in during the last ${flushSeconds + graceSeconds} s before each`,
+      },
+    ];
+  },
+};

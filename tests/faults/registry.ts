@@ -1,0 +1,23 @@
+import { brokerGone } from './broker.ts';
+import { clockWrong } from './clock-faults.ts';
+import { damaged } from './damaged.ts';
+import { diskFull } from './disk.ts';
+import type { Fault } from './fault.ts';
+import { flooded } from './flood.ts';
+import { influxAway } from './influx-faults.ts';
+import { killed } from './killed.ts';
+import { memorySteady } from './memory.ts';
+import { serialReplugged } from './serial.ts';
+
+/** All faults, in the order of the table. */
+export const faults: readonly Fault[] = [
+  killed,
+  brokerGone,
+  influxAway,
+  serialReplugged,
+  diskFull,
+  damaged,
+  clockWrong,
+  flooded,
+  memorySteady,
+];
