@@ -1908,6 +1908,15 @@ export function createClient(send: Send) {
     /** The week as one page to read and to print. Scope: read. */
     getWeeksByWeekReviewHtml: <Answer = unknown>(given: { week: string }): Promise<Answer> =>
       send<Answer>({ method: 'GET', path: `/api/weeks/${encodeURIComponent(given.week)}/review.html` }),
+    /** Every other hub at a glance, the worst first. Scope: read. */
+    getFleet: <Answer = unknown>(): Promise<Answer> =>
+      send<Answer>({ method: 'GET', path: '/api/fleet' }),
+    /** A hub with its systems, latest values and alarms. `hub` is its topic prefix, with / as %2F. Scope: read. */
+    getFleetByHub: <Answer = unknown>(given: { hub: string }): Promise<Answer> =>
+      send<Answer>({ method: 'GET', path: `/api/fleet/${encodeURIComponent(given.hub)}` }),
+    /** A metric over time from the time-series database: least, mean and greatest of each of about `points` intervals. Scope: read. */
+    getFleetByHubHistory: <Answer = unknown>(given: { hub: string; query: { system: string; metric: "temperature" | "ph" | "conductivity" | "specific_conductance_25" | "salinity" | "specific_gravity" | "alkalinity" | "calcium" | "magnesium" | "nitrate" | "phosphate" | "potassium" | "iodide" | "orp" | "level" | "par" | "pco2" | "aragonite_saturation"; from: string; to: string; points?: number } }): Promise<Answer> =>
+      send<Answer>({ method: 'GET', path: `/api/fleet/${encodeURIComponent(given.hub)}/history`, query: given.query }),
     /** What can be set in the page, with the value of the file and the one chosen over it. Scope: read. */
     getSettings: (): Promise<GetSettingsAnswer> =>
       send<GetSettingsAnswer>({ method: 'GET', path: '/api/settings' }),

@@ -8,13 +8,14 @@ export async function askHubOfItself(): Promise<SaidByHub> {
   const scratch = scratchRoom();
   const hub = await startHubHere(configOf(roomText(scratch.dir)));
   try {
-    const text = async (path: string) => (await fetch(`${hub.url}${path}`)).text();
-    return {
-      document: JSON.parse(await text('/openapi.json')) as OpenApiDocument,
-      metrics: await text('/metrics'),
-    };
+    return await saidBy(hub.url);
   } finally {
     await hub.stop();
     scratch.remove();
   }
+}
+
+export async function saidBy(url: string): Promise<SaidByHub> {
+  const text = async (path: string) => (await fetch(`${url}${path}`)).text();
+  return { document: JSON.parse(await text('/openapi.json')) as OpenApiDocument, metrics: await text('/metrics') };
 }
