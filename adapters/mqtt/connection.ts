@@ -141,8 +141,21 @@ function takeMessages(
   events: ConnectionEvents,
   line: { isEnded(): boolean; hold(next: () => void): void },
 ): void {
+  let isCorked = false;
+  /** All that is written in this turn goes out at once: a call of the system for each acknowledgement is the dearest part of it. */
+  function gather(): void {
+    if (isCorked) return;
+    isCorked = true;
+    const { stream } = client;
+    stream.cork();
+    setImmediate(() => {
+      isCorked = false;
+      stream.uncork();
+    });
+  }
   const acknowledgements = createAcknowledgements((messageId) => {
     if (line.isEnded() || client.stream.destroyed) return;
+    gather();
     // PUBACK, alike in 3.1.1 and 5 (reason 0 left out): type 4, two bytes, the message's identifier.
     client.stream.write(Buffer.from([0x40, 0x02, messageId >> 8, messageId & 0xff]));
   });
