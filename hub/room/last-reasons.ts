@@ -1,5 +1,4 @@
 import type { Reading, Series } from '#rules/quality/reading.ts';
-import { liveValue } from '../live/live-clients.ts';
 
 export type Reason = { time: number; flag: string; why: string };
 
@@ -17,11 +16,12 @@ export function createLastReasons(): LastReasons {
   const reasons = new Map<string, Reason>();
   return {
     remember(readings) {
-      for (const reading of readings) {
-        const { value, time, flag, why } = liveValue(reading);
-        const key = seriesKey(reading.series);
-        if (value === null) reasons.set(key, { time, flag, why: why ?? '' });
-        else reasons.delete(key);
+      for (const { series, timeMs, quality } of readings) {
+        const { flag } = quality;
+        if (flag === 'missing' || flag === 'fail')
+          reasons.set(seriesKey(series), { time: timeMs, flag, why: quality.why });
+        // Nearly always all is well, and then no name has to be made.
+        else if (reasons.size > 0) reasons.delete(seriesKey(series));
       }
     },
     of: (series) => reasons.get(seriesKey(series)),
