@@ -14,6 +14,8 @@ import { formerFilters } from './former-filters.ts';
 
 /** Curves that are being read at once; a wall shows one, some people on phones look at others. */
 const mostReads = 4;
+/** However many walls ask, the fleet is judged so often. */
+const judgeEveryMs = 1000;
 
 export type FleetHistoryAnswer = HistoryAnswer | { ok: false; kind: 'no_database' | 'busy'; detail: string };
 
@@ -49,6 +51,7 @@ export function createFleet({ config, adapters, secrets, store, units }: FleetPa
     fleet === undefined || influx === undefined ? undefined : adapters.createHistory(mirrorChoice(influx, secrets));
   const filters = fleetFilters(prefixes);
   const former = formerFilters(store, filters);
+  let latest: { atMs: number; tiles: HubTile[] } | undefined;
   let reads = 0;
   const view = () => ({
     ...{ clock, units: units(), self: mqtt.prefix },
@@ -58,7 +61,12 @@ export function createFleet({ config, adapters, secrets, store, units }: FleetPa
   return {
     isConfigured: fleet !== undefined,
     watched: filters.length + former.length === 0 ? undefined : { filters, former, take: state.take },
-    tiles: () => fleetTiles(state.hubs(), view()),
+    tiles() {
+      const atMs = clock.monotonicMs();
+      if (latest === undefined || atMs - latest.atMs >= judgeEveryMs)
+        latest = { atMs, tiles: fleetTiles(state.hubs(), view()) };
+      return latest.tiles;
+    },
     detail(hub) {
       const record = state.hub(hub);
       return record === undefined ? undefined : hubDetail(record, view());

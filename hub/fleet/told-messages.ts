@@ -43,6 +43,8 @@ export type ToldReading = {
   value: number | undefined;
 };
 
+/** Made once: a schema costs a hundred times what a message does. */
+const packSchema = z.array(z.record(z.string(), z.unknown())).min(1).max(2);
 const flagRecord = z.object({ bt: z.number().optional(), vs: z.enum(flags) });
 
 /** The JSON of a message by a schema; undefined when it is none or does not fit. */
@@ -68,7 +70,7 @@ export function readReading(
   const [system, metric, probe, more] = place;
   if (more !== undefined || !id.safeParse(system).success || !id.safeParse(probe).success) return undefined;
   if (system === undefined || probe === undefined || metric === undefined || !isMetric(metric)) return undefined;
-  const records = readJson(z.array(z.record(z.string(), z.unknown())).min(1).max(2), text);
+  const records = readJson(packSchema, text);
   const flagged = flagRecord.safeParse(records?.at(-1));
   if (records === undefined || !flagged.success) return undefined;
   const { vs: flag, bt } = flagged.data;
