@@ -25,7 +25,7 @@ function shown(figure: number): string {
 
 /** One line of the table: name, figure, ratio, aim. */
 export function lineOf(measurement: Measurement): string {
-  const name = measurement.name.padEnd(66);
+  const name = measurement.name.padEnd(76);
   if ('notMeasured' in measurement) return `  ${name} not measured: ${measurement.notMeasured}`;
   const { figure, unit, ratio, beside, aim, remark } = measurement;
   const words = [

@@ -5,7 +5,7 @@ import { waitUntil } from '../servers/server-process.ts';
 import { startHubOf } from './child.ts';
 import { inScratch, missing, writeConfig } from './scratch.ts';
 
-const name = 'from a publish at QoS 1 to its notice, at 200 readings/s';
+const name = 'from a publish to its notice, 200 tanks, 200 readings/s';
 /** Each with a temperature probe that speaks once a second. */
 const tankCount = 200;
 const everyMs = 1000 / tankCount;
