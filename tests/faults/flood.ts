@@ -1,5 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
+import { freePort } from '../servers/free-port.ts';
 import { roomText, startHubProcess } from '../servers/hub-process.ts';
 import { startProcess } from '../servers/server-process.ts';
 import { startPtyPair } from '../servers/socat.ts';
@@ -29,9 +30,11 @@ export const flooded: Fault = {
     const dir = scene.folder();
     const cable = await startPtyPair();
     scene.atEnd(cable.stop);
+    const brokerPort = await freePort();
     const hub = await startHubProcess(
       dir,
       roomText(dir, {
+        broker: { port: brokerPort },
         serial: [{ id: 'bench', path: cable.a, baud: 115_200, format: 'key_value' }],
         probes: [
           { id: 'ws', system: 'display', metric: 'temperature', serial: { port: 'bench', channel: 't' } },
@@ -44,9 +47,6 @@ export const flooded: Fault = {
       }),
     );
     scene.atEnd(() => hub.end('SIGKILL'));
-    const brokerPort = Number(
-      /"brokerPort":\s*(\d+)/.exec(hub.log())?.[1] ?? /brokerPort\D+(\d+)/.exec(hub.log())?.[1],
-    );
     const line = await startProbeLine(scene, brokerPort);
     const sent: string[] = [];
     const quiet = atPace(scene, quietPerSecond, (n) => {

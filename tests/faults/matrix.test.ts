@@ -1,0 +1,33 @@
+import { describe, expect, test } from 'vitest';
+import { isMissing } from '../machine/parts.mjs';
+import { brokenBy } from './fault.ts';
+import { faults } from './registry.ts';
+import { runFault } from './run-fault.ts';
+import { matrixText } from './table.ts';
+
+/** Each starts hubs and servers of its own, and several share a small machine. */
+const timeout = 240_000;
+const isRoot = process.getuid?.() === 0;
+
+// Side by side: most of the time they wait.
+describe.concurrent('the short form of the fault matrix', { timeout }, () => {
+  for (const fault of faults) {
+    const isLeftOut = fault.needs.some((name) => isMissing(name)) || (fault.name === 'disk' && !isRoot);
+    test.skipIf(isLeftOut)(`what must not be lost is lost, or comes twice: ${fault.title}`, async () => {
+      const result = await runFault(fault, fault.amount.short);
+      console.log(matrixText([result]));
+      expect(result.failed).toBeUndefined();
+      expect(result.rows.flatMap((row) => brokenBy(row).map((broken) => `${row.of}: ${broken}`))).toEqual([]);
+      expect(result.rows.length).toBeGreaterThan(0);
+    });
+  }
+});
+
+test('a table that hides a loss is printed as if all were well', () => {
+  const row = { of: 'doses', caused: 3, stake: 40, lost: 1, doubled: 2, recoveryMs: [1_200, 800] };
+  expect(brokenBy(row)).toEqual(['1 lost, at most 0 may be', '2 doubled']);
+  expect(brokenBy({ ...row, lost: 0, doubled: 0 })).toEqual([]);
+  expect(brokenBy({ ...row, caused: 0, stake: 0, lost: 0, doubled: 0 })).toHaveLength(2);
+  const text = matrixText([{ fault: 'killed', title: 'killed', amount: '3 kills', seconds: 9, rows: [row] }]);
+  expect(text).toMatch(/^killed +3 +40 {2}doses +1 +0 +2 {2}0\.8, at most 1\.2 {2}NO$/m);
+});
