@@ -15,8 +15,6 @@ const mostTopicCharacters = 120;
 /** The hub itself, over a listener and with a password that nobody else is told. */
 const itself = 'hub';
 
-export type Gatekeeper = ReturnType<typeof createGatekeeper>;
-
 /**
  * Who may come in, and what each may publish and read. Without users everybody may do everything, as befits a broker on
  * loopback alone.

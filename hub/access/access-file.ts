@@ -20,7 +20,6 @@ const documentSchema = z.strictObject({
   tokens: z.array(tokenSchema).max(100).default([]),
 });
 
-export type KeptToken = z.infer<typeof tokenSchema>;
 export type AccessDocument = z.infer<typeof documentSchema>;
 
 const mostTokens = 100;
