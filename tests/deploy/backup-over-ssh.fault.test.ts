@@ -4,6 +4,7 @@ import { tmpdir, userInfo } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
 import { portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
 import { type ScratchMachine, scratchMachine, standInHub } from './scratch-machine.ts';
@@ -12,9 +13,7 @@ import { type ScratchMachine, scratchMachine, standInHub } from './scratch-machi
 vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
 
 /** deploy/backup.sh to a real sshd on this machine, with the restricted key that backup.env.example describes. */
-const needed = ['/usr/sbin/sshd', '/usr/bin/ssh', '/usr/bin/rsync', '/usr/bin/rrsync'];
-
-describe.skipIf(!needed.every((path) => existsSync(path)) || process.getuid?.() !== 0)('over ssh', () => {
+describe.skipIf(isMissing('sshd') || isMissing('rsync') || process.getuid?.() !== 0)('over ssh', () => {
   let machine: ScratchMachine;
   let sshd: ServerProcess;
   let port: number;

@@ -4,9 +4,9 @@ import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, test } from 'vitest';
+import { isMissing } from '../machine/parts.mjs';
 
 const deploy = fileURLToPath(new URL('../../deploy', import.meta.url));
-const isHere = (command: string) => spawnSync(command, ['--version'], { stdio: 'ignore' }).error === undefined;
 const scripts = ['', 'mosquitto', 'influxdb2'].flatMap((folder) =>
   readdirSync(join(deploy, folder))
     .filter((name) => name.endsWith('.sh'))
@@ -19,7 +19,7 @@ test('a script does not even parse', () => {
 });
 
 // Where it is installed; the parse above is held everywhere.
-test.skipIf(!isHere('shellcheck'))('a script has one of the known traps of the shell', { timeout: 120_000 }, () => {
+test.skipIf(isMissing('shellcheck'))('a script has one of the known traps of the shell', { timeout: 120_000 }, () => {
   const checked = spawnSync('shellcheck', ['-x', '-P', `SCRIPTDIR:${dirname(deploy)}`, ...scripts], {
     encoding: 'utf8',
   });
@@ -27,7 +27,7 @@ test.skipIf(!isHere('shellcheck'))('a script has one of the known traps of the s
   expect(checked.status).toBe(0);
 });
 
-describe.skipIf(!isHere('systemd-analyze'))('the units', () => {
+describe.skipIf(isMissing('systemd-analyze'))('the units', () => {
   const root = mkdtempSync(join(tmpdir(), 'brinekeep-units-'));
   afterAll(() => rmSync(root, { recursive: true, force: true }));
 

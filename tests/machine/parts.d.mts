@@ -6,7 +6,14 @@ export type PartName =
   | 'victoria-metrics'
   | 'chromium'
   | 'systemd-notify'
-  | 'gsw';
+  | 'systemd-analyze'
+  | 'openssl'
+  | 'curl'
+  | 'shellcheck'
+  | 'sshd'
+  | 'rsync'
+  | 'gsw'
+  | 'prometheus_client';
 export const parts: Record<PartName, { package: string; probe: string[] }>;
 export function isHere(name: PartName): boolean;
 export function isMissing(name: PartName): boolean;

@@ -10,14 +10,24 @@ export const parts = {
   'victoria-metrics': { package: 'victoria-metrics', probe: ['victoria-metrics', '-version'] },
   chromium: { package: 'chromium', probe: ['chromium', '--version'] },
   'systemd-notify': { package: 'systemd', probe: ['systemd-notify', '--version'] },
+  'systemd-analyze': { package: 'systemd', probe: ['systemd-analyze', '--version'] },
+  openssl: { package: 'openssl', probe: ['openssl', 'version'] },
+  curl: { package: 'curl', probe: ['curl', '--version'] },
+  shellcheck: { package: 'shellcheck', probe: ['shellcheck', '--version'] },
+  sshd: { package: 'openssh-server', probe: ['/usr/sbin/sshd', '-V'] },
+  rsync: { package: 'rsync', probe: ['rsync', '--version'] },
   gsw: { package: 'python3-gsw', probe: ['/usr/bin/python3', '-c', 'import gsw'] },
+  prometheus_client: {
+    package: 'python3-prometheus-client',
+    probe: ['/usr/bin/python3', '-c', 'import prometheus_client.openmetrics.parser'],
+  },
 };
 
 /** True when the program starts: exit codes differ, "no such program" and a failed Python import do not lie. */
 export function isHere(name) {
   const [command, ...args] = parts[name].probe;
   const run = spawnSync(command, args, { stdio: 'ignore', timeout: 60_000 });
-  return run.error === undefined && (name !== 'gsw' || run.status === 0);
+  return run.error === undefined && (!command.endsWith('python3') || run.status === 0);
 }
 
 /** For `describe.skipIf`: says loudly what is skipped, and in CI refuses to skip anything. */

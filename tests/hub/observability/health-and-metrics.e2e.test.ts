@@ -3,12 +3,10 @@ import { connectAsync } from 'mqtt';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Health } from '#hub/http/parts.ts';
 import type { Hub } from '#hub/room/hub.ts';
+import { isMissing } from '../../machine/parts.mjs';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { type Family, openMetricsFrom } from './open-metrics-parser.ts';
-
-const hasParserOfOthers =
-  spawnSync('/usr/bin/python3', ['-c', 'import prometheus_client.openmetrics.parser']).status === 0;
 
 describe('what a monitoring system sees of a hub', () => {
   const scratch = scratchRoom();
@@ -80,14 +78,17 @@ describe('what a monitoring system sees of a hub', () => {
     expect(figureOf(openMetricsFrom((await scrape()).text).get('brinekeep_readings'), {})).toBe(3);
   });
 
-  test.skipIf(!hasParserOfOthers)('a reader of others (prometheus_client for Python) refuses the figures', async () => {
-    const { text } = await scrape();
-    const script =
-      'import sys; from prometheus_client.openmetrics.parser import text_string_to_metric_families as p; print(sum(1 for _ in p(sys.stdin.read())))';
-    const read = spawnSync('/usr/bin/python3', ['-c', script], { input: text, encoding: 'utf8' });
-    expect(read.stderr).toBe('');
-    expect(Number(read.stdout)).toBe(openMetricsFrom(text).size);
-  });
+  test.skipIf(isMissing('prometheus_client'))(
+    'a reader of others (prometheus_client for Python) refuses the figures',
+    async () => {
+      const { text } = await scrape();
+      const script =
+        'import sys; from prometheus_client.openmetrics.parser import text_string_to_metric_families as p; print(sum(1 for _ in p(sys.stdin.read())))';
+      const read = spawnSync('/usr/bin/python3', ['-c', script], { input: text, encoding: 'utf8' });
+      expect(read.stderr).toBe('');
+      expect(Number(read.stdout)).toBe(openMetricsFrom(text).size);
+    },
+  );
 
   test('the parser takes what is no OpenMetrics, and the test above shows nothing', () => {
     const good = '# TYPE a counter\na_total 1\n# EOF\n';

