@@ -7,10 +7,12 @@ import { ruleKinds } from '#rules/bands/watched-room.ts';
 import { verbHere } from '../hub/cli/verb-here.ts';
 import { freePort } from '../servers/free-port.ts';
 import { configOf, scratchRoom, startHubHere } from '../servers/hub-process.ts';
+import { type PtyPair, startPtyPair } from '../servers/socat.ts';
 import { commandLines, docPages, firstBlock, markers, repository, shellBlocks } from './doc-blocks.ts';
 
 const blocks = docPages().flatMap(shellBlocks);
 const toRun = blocks.filter(({ marker }) => marker === undefined);
+const commandsOf = (text: string) => commandLines(text).join('\n');
 const toCheck = blocks.filter(({ marker }) => marker !== undefined);
 
 type Ran = { code: number | null; out: string; err: string };
@@ -20,11 +22,13 @@ describe('what a keeper copies from the pages', () => {
   const { dir } = scratch;
   const ran = new Map<string, Ran>();
   let hub: Hub;
+  let serial: PtyPair;
 
   beforeAll(async () => {
     const [page, broker] = [await freePort(), await freePort()];
-    // The smallest configuration of the front page, on ports of its own.
-    const config = `${firstBlock('README.md', 'yaml')}
+    serial = await startPtyPair();
+    // The smallest configuration of the front page, on ports of its own and with a board that is plugged in.
+    const config = `${firstBlock('README.md', 'yaml').replace(/path: \S+,/, `path: ${serial.a},`)}
 data_dir: ${join(dir, 'data')}
 weekly: {dir: ${join(dir, 'weekly')}}
 http: {port: ${page}}
@@ -35,16 +39,17 @@ broker: {port: ${broker}}
     writeInventedFiles(dir);
     writeCommands(join(dir, 'bin'), broker);
     hub = await startHubHere(configOf(config));
-    // Two at a time: each is a start of Node.
-    const waiting = [...toRun];
+    // Two at a time: each is a start of Node. What stands on two pages is run once.
+    const waiting = [...new Set(toRun.map(({ text }) => commandsOf(text)))];
     const work = async () => {
-      for (let block = waiting.shift(); block !== undefined; block = waiting.shift())
-        ran.set(block.at, await runBlock(block.text.replaceAll(':8740', `:${page}`), dir));
+      for (let text = waiting.shift(); text !== undefined; text = waiting.shift())
+        ran.set(text, await runBlock(text.replaceAll(':8740', `:${page}`), dir));
     };
     await Promise.all([work(), work()]);
   }, 240_000);
   afterAll(async () => {
     await hub?.stop();
+    await serial?.stop();
     scratch.remove();
   });
 
@@ -53,8 +58,8 @@ broker: {port: ${broker}}
     expect(toCheck.length).toBeGreaterThan(4);
   });
 
-  test.each(toRun)('the commands at $at fail, or print something else than the page says', ({ at, shown }) => {
-    const { code, out, err } = ran.get(at) ?? { code: -1, out: '', err: 'was not run' };
+  test.each(toRun)('the commands at $at fail, or print something else than the page says', ({ text, shown }) => {
+    const { code, out, err } = ran.get(commandsOf(text)) ?? { code: -1, out: '', err: 'was not run' };
     expect({ code, err: code === 0 ? '' : `${out}${err}` }).toEqual({ code: 0, err: '' });
     if (shown !== undefined) expect(out.replaceAll('\r\n', '\n').trim()).toMatch(patternOf(shown));
   });
