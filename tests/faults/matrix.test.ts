@@ -5,12 +5,12 @@ import { faults } from './registry.ts';
 import { runFault } from './run-fault.ts';
 import { matrixText } from './table.ts';
 
-/** Each starts hubs and servers of its own, and several share a small machine. */
-const timeout = 240_000;
+/** Hubs and servers are started many times, and a small machine may be busy. Nothing here asserts a time. */
+const timeout = 300_000;
 const isRoot = process.getuid?.() === 0;
 
-// Side by side: most of the time they wait.
-describe.concurrent('the short form of the fault matrix', { timeout }, () => {
+// One after the other: beside a flood, or eight other hubs, a hub takes a minute to start.
+describe('the short form of the fault matrix', { timeout }, () => {
   for (const fault of faults) {
     const isLeftOut = fault.needs.some((name) => isMissing(name)) || (fault.name === 'disk' && !isRoot);
     test.skipIf(isLeftOut)(`what must not be lost is lost, or comes twice: ${fault.title}`, async () => {
