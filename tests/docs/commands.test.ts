@@ -1,5 +1,5 @@
 import { spawn } from 'node:child_process';
-import { chmodSync, existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
@@ -8,6 +8,7 @@ import { verbHere } from '../hub/cli/verb-here.ts';
 import { freePort } from '../servers/free-port.ts';
 import { configOf, scratchRoom, startHubHere } from '../servers/hub-process.ts';
 import { type PtyPair, startPtyPair } from '../servers/socat.ts';
+import { type CommandsOnPath, putCommandsOnPath } from './brinekeep-on-path.ts';
 import { commandLines, docPages, firstBlock, markers, repository, shellBlocks } from './doc-blocks.ts';
 
 const blocks = docPages().flatMap(shellBlocks);
@@ -22,6 +23,7 @@ describe('what a keeper copies from the pages', () => {
   const { dir } = scratch;
   const ran = new Map<string, Ran>();
   let hub: Hub;
+  let commands: CommandsOnPath;
   let serial: PtyPair;
 
   beforeAll(async () => {
@@ -37,17 +39,14 @@ broker: {port: ${broker}}
     writeFileSync(join(dir, 'brinekeep.yaml'), config);
     writeFileSync(join(dir, 'changed.yaml'), config.replace('high: 26.5', 'high: 26.0'));
     writeInventedFiles(dir);
-    writeCommands(join(dir, 'bin'), broker);
+    commands = await putCommandsOnPath(dir, broker);
     hub = await startHubHere(configOf(config));
-    // Two at a time: each is a start of Node. What stands on two pages is run once.
+    // What stands on two pages is run once.
     const waiting = [...new Set(toRun.map(({ text }) => commandsOf(text)))];
-    const work = async () => {
-      for (let text = waiting.shift(); text !== undefined; text = waiting.shift())
-        ran.set(text, await runBlock(text.replaceAll(':8740', `:${page}`), dir));
-    };
-    await Promise.all([work(), work()]);
-  }, 240_000);
+    for (const text of waiting) ran.set(text, await runBlock(text.replaceAll(':8740', `:${page}`), dir));
+  }, 180_000);
   afterAll(async () => {
+    await commands?.stop();
     await hub?.stop();
     await serial?.stop();
     scratch.remove();
@@ -63,6 +62,11 @@ broker: {port: ${broker}}
     expect({ code, err: code === 0 ? '' : `${out}${err}` }).toEqual({ code: 0, err: '' });
     if (shown !== undefined) expect(out.replaceAll('\r\n', '\n').trim()).toMatch(patternOf(shown));
   });
+
+  test('the program as it is started by hand does not print what the verb prints here', async () => {
+    const text = 'brinekeep-itself check brinekeep.yaml';
+    expect(await runBlock(text, dir)).toEqual(ran.get('brinekeep check brinekeep.yaml'));
+  }, 120_000);
 
   test('a block is left out for a reason that is none', () => {
     for (const { at, marker } of toCheck)
@@ -146,18 +150,6 @@ function patternOf(shown: string): RegExp {
   const parts = shown.trim().split('…');
   const escaped = parts.map((part) => part.replace(/[.*+?^${}()|[\]\\]/g, '\\$&'));
   return new RegExp(`^${escaped.join('[\\s\\S]+')}$`);
-}
-
-/** `brinekeep` as the sources are, and the tools of the broker pointed at the hub of this test. */
-function writeCommands(bin: string, broker: number): void {
-  mkdirSync(bin);
-  const put = (name: string, line: string) => {
-    writeFileSync(join(bin, name), `#!/bin/sh\nexec ${line} "$@"\n`);
-    chmodSync(join(bin, name), 0o755);
-  };
-  const tsx = new URL(import.meta.resolve('tsx')).href;
-  put('brinekeep', `'${process.execPath}' --conditions=source --import '${tsx}' '${repository}/hub/main.ts'`);
-  for (const tool of ['mosquitto_pub', 'mosquitto_sub']) put(tool, `/usr/bin/${tool} -h 127.0.0.1 -p ${broker}`);
 }
 
 /** Invented: an hour of readings, and tests and doses of some days. */
