@@ -26,7 +26,7 @@ export type PhoneCommand = AlarmCommand | { do: 'acknowledge_all'; by: string } 
 export type CommandResult = { ok: true; command: PhoneCommand } | { ok: false; need: string };
 
 const need =
-  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band"}, or a line: acknowledge <alarm id>, acknowledge all, shelve <alarm id> <minutes>, all well?';
+  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band/high"}, or a line: acknowledge <alarm id>, acknowledge all, shelve <alarm id> <minutes>, all well?';
 
 /** The same for a phone app that sends plain text, each with the JSON it stands for. */
 const lines: readonly (readonly [RegExp, (words: string[]) => Record<string, unknown>])[] = [
