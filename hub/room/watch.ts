@@ -15,6 +15,7 @@ import type { NoticeSettings } from '../notices/notice-settings.ts';
 import { type Remark, restoredNoticeState } from '../notices/notice-state.ts';
 import { reconciled } from '../notices/reconcile.ts';
 import type { NoticeMessage } from '../notices/stage.ts';
+import { packedText, unpackedText } from './packed-text.ts';
 
 const documentName = 'rules-state';
 const noticesDocumentName = 'notices-state';
@@ -86,7 +87,7 @@ export function createWatch(
       })),
       outbox,
       documents: [
-        { name: documentName, body: JSON.stringify(state) },
+        { name: documentName, body: packedText(JSON.stringify(state)) },
         { name: noticesDocumentName, body: JSON.stringify(noticeState) },
       ],
     };
@@ -163,5 +164,5 @@ export function createWatch(
 
 function restored(body: string | undefined): RoomState {
   if (body === undefined) return emptyRoomState();
-  return JSON.parse(body) as RoomState;
+  return JSON.parse(unpackedText(body)) as RoomState;
 }

@@ -4,6 +4,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { Hub } from '#hub/room/hub.ts';
+import { unpackedText } from '#hub/room/packed-text.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
@@ -94,7 +95,9 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     const [window] = await windows();
     expect(window).toMatchObject({ system: 'display', probe: 't', by: 'Ana: new glass in the sump' });
     expect(Math.abs(Date.parse(window?.until ?? '') - before - hourMs)).toBeLessThan(60_000);
-    expect(JSON.parse(hub.store.document('rules-state') ?? '{}')).toMatchObject({ maintenance: [{ probe: 't' }] });
+    expect(JSON.parse(unpackedText(hub.store.document('rules-state') ?? '{}'))).toMatchObject({
+      maintenance: [{ probe: 't' }],
+    });
     await page.goto(`${hub.url}/#/`);
     await banner.waitFor();
   });
