@@ -159,7 +159,7 @@ async function oneFile(scene: Scene, startMs: number, { file, isLog, where, nois
         isNoticed = JSON.stringify(await ask<unknown>(`${hub.url}/api/alarms`)).includes('edge_fault/store');
         return isNoticed;
       },
-      40_000,
+      90_000,
     ).catch(() => {});
   }
   const broken: string[] = [];
