@@ -36,10 +36,10 @@ export default {
     'tests/deploy',
     '*.log',
   ],
-  reporters: ['clear-text', 'json'],
-  jsonReporter: { fileName: 'coverage/mutation.json' },
+  reporters: ['clear-text', 'json', 'progress-append-only'],
+  jsonReporter: { fileName: `coverage/mutation-${[...folders].join('-') || 'all'}.json` },
   clearTextReporter: { allowColor: false, logTests: false, reportTests: false },
   tempDirName: 'coverage/stryker',
-  timeoutMS: 20_000,
+  timeoutMS: 10_000,
   allowEmpty: true,
 };
