@@ -2,15 +2,20 @@ import { SerialPort } from 'serialport';
 import { createBackoff } from '../clock/backoff.ts';
 import type { Clock, Edge, EdgeListener } from '../ports/edge.ts';
 import type { ObservationSink } from '../ports/observation.ts';
+import { deviceIdentity } from './device-identity.ts';
 import { createLineFramer } from './line-framer.ts';
 import { createLineIntake } from './line-intake.ts';
 import { type SerialPortOptions, serialDefaults } from './options.ts';
+
+/** How often an open port is compared with what its path leads to, ms. */
+const lookEveryMs = 2000;
 
 /**
  * One serial port as an edge, named `serial:<id>`; a hub has as many as it likes, and none waits for another.
  *
  * Is: a port that vanishes is opened again as soon as its path is back, with pauses from `reopenMinMs` to `reopenMaxMs`;
- * a change between up and down is told once; a line reaches the sink whole or not at all.
+ * so is one that stays open without a word while its path leads elsewhere by now, or nowhere, as the system does not always
+ * tell of a loss; a change between up and down is told once; a line reaches the sink whole or not at all.
  * Is not: no line that came while the port was closed, no first line after an opening, and no line past the flood bound
  * is ever seen; it is counted where its bytes came in. Nothing is ever written to the port.
  *
@@ -27,6 +32,7 @@ export function createSerialEdge(
   const backoff = createBackoff({ minMs: options.reopenMinMs, maxMs: options.reopenMaxMs });
   let port: SerialPort | undefined;
   let reopenTimer: NodeJS.Timeout | undefined;
+  let lookTimer: NodeJS.Timeout | undefined;
   let isWanted = false;
   let isOpen = false;
   let fault: string | undefined;
@@ -72,6 +78,21 @@ export function createSerialEdge(
     reopenTimer = setTimeout(() => void open(), backoff.nextMs());
   }
 
+  /** Gives a port up whose device has gone without the system telling. */
+  async function watchDevice(watched: SerialPort): Promise<void> {
+    const opened = await deviceIdentity(options.path);
+    clearInterval(lookTimer);
+    if (port !== watched) return;
+    lookTimer = setInterval(async () => {
+      const now = await deviceIdentity(options.path);
+      if (port !== watched || now === opened) return;
+      clearInterval(lookTimer);
+      lost(now === undefined ? 'unplugged (its path is gone)' : 'unplugged (its path leads to another device)');
+      if (watched.isOpen) watched.close(() => {});
+    }, lookEveryMs);
+    lookTimer.unref();
+  }
+
   /** Resolves when the try is over, whatever came of it. */
   function open(): Promise<void> {
     return new Promise((resolve) => {
@@ -114,6 +135,7 @@ export function createSerialEdge(
           fault = undefined;
           intake.counts['opened'] = (intake.counts['opened'] ?? 0) + 1;
           tell(`${options.path} is open at ${options.baud} baud`);
+          void watchDevice(opening);
         }
         resolve();
       });
@@ -129,6 +151,7 @@ export function createSerialEdge(
     async stop() {
       isWanted = false;
       clearTimeout(reopenTimer);
+      clearInterval(lookTimer);
       const closing = port;
       port = undefined;
       framer.reset();
