@@ -85,12 +85,20 @@ export function judgeEdges(index: RoomIndex, state: RoomState, nowMs: number, ev
     const behind = edge.probes.length === 0 ? '' : ` ${edge.probes.length} probes are not heard meanwhile.`;
     const down = durationText(nowMs - edge.changedMs);
     if (observe(record, edgeSettings, edge.isUp ? 'normal' : 'abnormal', nowMs)) {
-      record.message = record.isLatched
-        ? `${edge.name} has been down for ${down}: ${edge.detail}.${behind} Check its power, its cable and the network.`
-        : `${edge.name} is up again.`;
+      record.message = record.isLatched ? downMessage(edge, down, behind) : `${edge.name} is up again.`;
     }
     settle(record, edgeSettings, gateOf(state, record, nowMs), nowMs, events);
   }
+}
+
+/** Parts of the hub itself have no cable. */
+const ownParts: ReadonlySet<string> = new Set(['store', 'hub']);
+
+function downMessage({ name, detail }: { name: string; detail: string }, down: string, behind: string): string {
+  const told = detail.replace(/\.+$/, '');
+  return ownParts.has(name)
+    ? `The ${name === 'hub' ? 'hub itself' : name} has had a fault for ${down}: ${told}. Look at its log and at the free space of its disk.`
+    : `${name} has been down for ${down}: ${told}.${behind} Check its power, its cable and the network.`;
 }
 
 /** Judges what people do every so many days. */

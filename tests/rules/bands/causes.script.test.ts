@@ -123,6 +123,20 @@ describe('an edge that is down', () => {
     );
   });
 
+  test('sends the keeper of a damaged store to a cable that it does not have', () => {
+    const store: Evidence = {
+      is: 'edge',
+      name: 'store',
+      isUp: false,
+      detail: 'The readings of series 3 have changed on disk.',
+      probes: [],
+    };
+    const ran = run({ bands, probes: wired, series, at: { 10: store } });
+    const told = ran.events.find(({ alarm }) => alarm === 'room/edges/edge_fault/store')?.message ?? '';
+    expect(told).toMatch(/^The store has had a fault for .*: The readings of series 3 have changed on disk\. Look/);
+    expect(told).not.toMatch(/cable|\.\./);
+  });
+
   test('comes back and hides a probe that does not', () => {
     const ran = run({
       bands,
