@@ -15,7 +15,7 @@ describe('a good file', () => {
       most_per_hour: 0.5,
       most_per_day: 1,
     });
-    expect(loaded.config.http).toEqual({ host: '127.0.0.1', port: 8740, names: [] });
+    expect(loaded.config.http).toEqual({ host: '127.0.0.1', port: 8740, names: [], most_connections: 500 });
   });
 
   test('a room with probes, stocks, broker and server loads with its secrets kept outside', () => {
