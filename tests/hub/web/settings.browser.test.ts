@@ -82,7 +82,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await open('#/settings');
     await page.getByRole('button', { name: "Temperature: back to the file's value" }).click();
     await page.getByText('Temperature is shown in °C.').waitFor();
-    expect(await page.locator('#unit-temperature').inputValue()).toBe('°C');
+    await expect.poll(() => page.locator('#unit-temperature').inputValue()).toBe('°C');
     expect(await page.getByRole('button', { name: /Temperature: back/ }).count()).toBe(0);
   });
 
@@ -96,23 +96,23 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     expect(await page.locator('#low-from').inputValue()).toBe('21:30');
     await page.getByRole('button', { name: "Have a look (low): back to the file's value" }).click();
     await page.getByText('Have a look (low): quiet from 22:00 to 07:00.').waitFor();
-    expect(await page.locator('#low-from').inputValue()).toBe('22:00');
+    await expect.poll(() => page.locator('#low-from').inputValue()).toBe('22:00');
   });
 
   test('the theme that a person chose is that of the device all the same, or is forgotten', async () => {
     const ground = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor);
     const [dark, light] = ['rgb(18, 19, 15)', 'rgb(239, 236, 226)'];
     await open('#/settings');
-    expect(await ground()).toBe(dark);
+    await expect.poll(ground).toBe(dark);
     await page.getByRole('button', { name: 'Light' }).click();
-    expect(await ground()).toBe(light);
+    await expect.poll(ground).toBe(light);
     await page.reload();
     await page.getByRole('button', { name: 'Light', pressed: true }).waitFor();
-    expect(await ground()).toBe(light);
+    await expect.poll(ground).toBe(light);
     await page.getByRole('button', { name: 'As the device' }).click();
-    expect(await ground()).toBe(dark);
+    await expect.poll(ground).toBe(dark);
     await page.emulateMedia({ colorScheme: 'light' });
-    expect(await ground()).toBe(light);
+    await expect.poll(ground).toBe(light);
     await page.emulateMedia({ colorScheme: 'dark' });
   });
 
