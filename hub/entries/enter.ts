@@ -24,6 +24,9 @@ const testRange: Record<Analyte, readonly [low: number, high: number]> = {
   temperature: [-2, 45],
 };
 
+/** No kit reads to a millionth of its range. */
+const leastSdShare = 1e-6;
+
 /** The hub's own record; nobody entered it, so nobody takes it back. */
 const ownKinds: ReadonlySet<JournalKind> = new Set(['alarm', 'advice']);
 
@@ -134,12 +137,21 @@ export function createEntries(deps: EntryDeps): Entries {
         );
       }
       const zero = inStoreUnit(entry.analyte, 0, unit);
+      const sd = entry.sd === undefined ? undefined : inStoreUnit(entry.analyte, entry.sd, unit) - zero;
+      // An uncertainty as wide as all that can be read says nothing, and one of nothing claims to be perfect.
+      if (sd !== undefined && !(sd >= (high - low) * leastSdShare && sd <= high - low)) {
+        const store = metricFacts[entry.analyte].unit;
+        throw new EntryRefused(
+          'out_of_range',
+          `sd: found ${entry.sd} ${unit}, allowed ${(high - low) * leastSdShare} to ${high - low} ${store}`,
+        );
+      }
       const body: TestBody = {
         analyte: entry.analyte,
         value,
         given_value: entry.value,
         given_unit: unit,
-        ...(entry.sd === undefined ? {} : { sd: inStoreUnit(entry.analyte, entry.sd, unit) - zero }),
+        ...(sd === undefined ? {} : { sd }),
         ...(entry.by === undefined ? {} : { by: entry.by }),
         ...(entry.note === undefined ? {} : { note: entry.note }),
       };

@@ -109,6 +109,8 @@ describe('what a person enters over HTTP', () => {
       400,
     ],
     ['a time to come', { system: 'display', analyte: 'alkalinity', value: 8, time: '2199-01-01T00:00:00Z' }, 422],
+    ['an uncertainty wider than the sea', { system: 'display', analyte: 'alkalinity', value: 8, sd: 1e308 }, 422],
+    ['an uncertainty of next to nothing', { system: 'display', analyte: 'alkalinity', value: 8, sd: 5e-324 }, 422],
     ['a unit of something else', { system: 'display', analyte: 'calcium', value: 420, unit: 'dKH' }, 422],
     [
       'more than any water holds, though confirmed',
