@@ -8,7 +8,7 @@ export default defineConfig({
     include: ['tests/**/*.test.ts'],
     testTimeout: 30_000,
     hookTimeout: 60_000,
-    // Two real servers and a browser share a small machine: more workers than cores only makes them wait.
-    maxWorkers: 2,
+    // Most end to end tests wait for real servers: one worker more than the cores of a small machine fills that time.
+    maxWorkers: 3,
   },
 });
