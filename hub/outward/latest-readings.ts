@@ -21,6 +21,10 @@ export type LatestReadings = {
   take(readings: readonly Reading[]): void;
   /** Publishes what is newer than what was published. Never waits for the broker. */
   publish(): void;
+  /** The broker is back, perhaps without what it held: all is said again. */
+  again(): void;
+  /** The room's clock has moved: what was read before it keeps its age. */
+  moveTimes(byMs: number): void;
 };
 
 /**
@@ -89,6 +93,13 @@ export function createLatestReadings(parts: LatestReadingsParts): LatestReadings
         });
       }
       if (isLedgerNew) keepLedger();
+    },
+    again() {
+      for (const item of newest.values()) item.isPublished = false;
+    },
+    moveTimes(byMs) {
+      for (const [topic, { reading }] of newest)
+        newest.set(topic, { reading: { ...reading, timeMs: reading.timeMs + byMs }, isPublished: false });
     },
   };
 }

@@ -12,6 +12,9 @@ export type Outward = {
   take(readings: readonly Reading[]): void;
   /** A test that was entered goes out beside the probes. */
   entered(kind: string, system: string, body: Record<string, unknown>, timeMs: number): void;
+  /** The broker is back. */
+  again(): void;
+  moveTimes(byMs: number): void;
   stop(): void;
 };
 
@@ -23,7 +26,7 @@ export function createOutward(
   run: (work: () => void) => void,
 ): Outward {
   const everyMs = config.mqtt.readings_every_seconds * 1000;
-  if (everyMs === 0) return { take: () => {}, entered: () => {}, stop: () => {} };
+  if (everyMs === 0) return { take: () => {}, entered: () => {}, again: () => {}, moveTimes: () => {}, stop: () => {} };
   const systems = new Set(config.systems.map(({ id }) => id));
   const probes = new Set(config.probes.map(({ id }) => id));
   const latest = createLatestReadings({
@@ -33,6 +36,8 @@ export function createOutward(
   const timer = setInterval(() => run(latest.publish), everyMs);
   return {
     take: latest.take,
+    again: latest.again,
+    moveTimes: latest.moveTimes,
     entered(kind, system, body, timeMs) {
       const { analyte, value } = body;
       if (kind !== 'test' || typeof analyte !== 'string' || !isMetric(analyte) || typeof value !== 'number') return;

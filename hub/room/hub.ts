@@ -101,11 +101,13 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       contained.run('notices', () => watch.look(now()));
       contained.run('heartbeat', () => lifeSigns.beat());
       fleet.introduce(link());
+      outward.again();
     }
     live.changed();
   };
 
   const outward = createOutward(config, store, link, (work) => contained.run('readings to the broker', work));
+  clock.onChange(({ kind, byMs }) => kind !== 'refused' && outward.moveTimes(byMs));
   const bindings = bindProbes(config);
   const calibrations = createCalibrations({
     ...{ config, store, probes: bindings.probes },

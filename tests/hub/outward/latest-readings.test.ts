@@ -80,6 +80,28 @@ describe('the newest readings on the broker', () => {
     expect(link.retained.get(topic('a'))).toContain('"v":25.1');
   });
 
+  test('a broker that lost its memory stays empty until the next reading', () => {
+    const link = broker();
+    const latest = make(link, documents(), ['a']);
+    latest.take([reading('a', 1000, 25.1)]);
+    latest.publish();
+    link.retained.clear();
+    latest.again();
+    latest.publish();
+    expect(link.retained.get(topic('a'))).toContain('"v":25.1');
+  });
+
+  test('after the clock was set back by hours an old number stands for all that time', () => {
+    const link = broker();
+    const latest = make(link, documents(), ['a']);
+    const hourMs = 3_600_000;
+    latest.take([reading('a', 5 * hourMs, 25.1)]);
+    latest.moveTimes(-3 * hourMs);
+    latest.take([reading('a', 2 * hourMs + 10_000, 25.9)]);
+    latest.publish();
+    expect(link.retained.get(topic('a'))).toContain('"v":25.9');
+  });
+
   test('a probe that was taken out of the configuration lives on at the broker', async () => {
     const link = broker();
     const store = documents();
