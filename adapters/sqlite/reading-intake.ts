@@ -20,9 +20,7 @@ const mostSeries = 10_000;
 const greatestTimeMs = 2 ** 50;
 
 /**
- * Readings on their way to the disk and back.
- *
- * Is: a reading is visible at once, on disk after the next flush, whole or not at all; a second reading of the same
+ * Readings on their way to the disk and back. Is: a reading is visible at once, on disk after the next flush, whole or not at all; a second reading of the same
  * series and time is dropped; while the disk refuses, the newest `bufferLimit` readings wait and go down by themselves.
  * It goes through three places: the write buffer (memory), the log of flushes (disk and memory), a block (disk).
  * Is not: safe from a power cut between two flushes; kept when it is older than the readings deleted by age, because
