@@ -11,6 +11,8 @@ export type Phone = {
   /** Keys of the alarm events that came as news: alarm, occurrence, state, time. */
   eventKeys(): string[];
   lines(): string[];
+  /** Resolves with the next news of an alarm. */
+  hearsMore(): Promise<void>;
 };
 
 /** A phone with a lasting session: what is published while it is cut off waits for it at the broker. */
@@ -25,13 +27,18 @@ export async function startPhone(scene: Scene, brokerPort: number): Promise<Phon
     heard.push({ topic, text: payload.toString('utf8'), isRetained: retain }),
   );
   await client.subscribeAsync(['brinekeep/phone', 'brinekeep/alarms/#'], { qos: 1 });
+  const eventKeys = () =>
+    heard
+      .filter(({ topic, isRetained, text }) => topic.startsWith('brinekeep/alarms/') && !isRetained && text !== '')
+      .map(({ text }) => eventKey(JSON.parse(text) as EventFacts));
   return {
     heard,
+    eventKeys,
     lines: () => heard.filter(({ topic }) => topic === 'brinekeep/phone').map(({ text }) => text),
-    eventKeys: () =>
-      heard
-        .filter(({ topic, isRetained, text }) => topic.startsWith('brinekeep/alarms/') && !isRetained && text !== '')
-        .map(({ text }) => eventKey(JSON.parse(text) as EventFacts)),
+    hearsMore: async () => {
+      const before = eventKeys().length;
+      await waitUntil('the phone hears of an alarm', () => eventKeys().length > before, { withinMs: 60_000 });
+    },
   };
 }
 
