@@ -3,7 +3,7 @@ import { createServer, type Server } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
 import { verbHere } from '../hub/cli/verb-here.ts';
-import { repository } from './doc-blocks.ts';
+import { hubCommand } from '../servers/hub-command.ts';
 
 export type CommandsOnPath = {
   /** Folder to put first on the path. */
@@ -55,11 +55,8 @@ export async function putCommandsOnPath(dir: string, brokerPort: number): Promis
     `base=$(printf '%s\\0' "$@" | curl -sS --data-binary @- http://127.0.0.1:${port}/) || exit 70
 cat "$base.out"; cat "$base.err" >&2; exit "$(cat "$base.code")"`,
   );
-  const tsx = import.meta.resolve('tsx');
-  put(
-    'brinekeep-itself',
-    `exec '${process.execPath}' --conditions=source --import '${tsx}' '${repository}/hub/main.ts' "$@"`,
-  );
+  const itself = [process.execPath, ...hubCommand()].map((word) => `'${word}'`).join(' ');
+  put('brinekeep-itself', `exec ${itself} "$@"`);
   for (const tool of ['mosquitto_pub', 'mosquitto_sub'])
     put(tool, `exec /usr/bin/${tool} -h 127.0.0.1 -p ${brokerPort} "$@"`);
   return {

@@ -9,6 +9,7 @@ import { adaptersForVerbs } from '#hub/compose.ts';
 import { loadConfig } from '#hub/config/load.ts';
 import type { Config } from '#hub/config/schema.ts';
 import { type Hub, startHub } from '#hub/room/hub.ts';
+import { hubCommand } from './hub-command.ts';
 import { type ServerProcess, startProcess, waitUntil } from './server-process.ts';
 
 const repository = fileURLToPath(new URL('../..', import.meta.url));
@@ -82,10 +83,7 @@ export async function startHubProcess(dir: string, text: string): Promise<HubPro
   const configPath = join(dir, 'room.yaml');
   writeFileSync(configPath, text);
   // One process and not npx, a shell and node: a kill must meet the hub itself.
-  const run = startProcess(process.execPath, [
-    ...['--conditions=source', '--import', import.meta.resolve('tsx'), join(repository, 'hub', 'main.ts')],
-    ...['run', configPath],
-  ]);
+  const run = startProcess(process.execPath, [...hubCommand(), 'run', configPath]);
   await waitUntil('the hub says where its page is', () => /Open (http\S+)/.test(run.log()) || !run.isRunning(), {
     explain: run.log,
     withinMs: 60_000,
@@ -100,9 +98,7 @@ export type Ended = { code: number | null; stdout: string; stderr: string };
 /** `brinekeep ARGS` as its own process, run to its end. */
 export function runVerb(args: readonly string[], input = ''): Promise<Ended> {
   return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, [
-      ...['--conditions=source', '--import', import.meta.resolve('tsx'), join(repository, 'hub', 'main.ts'), ...args],
-    ]);
+    const child = spawn(process.execPath, [...hubCommand(), ...args]);
     let stdout = '';
     let stderr = '';
     child.stdout.on('data', (chunk: Buffer) => (stdout += chunk.toString('utf8')));
