@@ -30,6 +30,8 @@ fi
 
 cp /etc/resolv.conf "$folder/etc/resolv.conf"
 if [ -e "$HOME/.npmrc" ]; then cp "$HOME/.npmrc" "$folder/root/.npmrc"; fi
+# A network with a certificate authority of its own is trusted in there as it is out here.
+cp /etc/ssl/certs/ca-certificates.crt "$folder/etc/ssl/certs/ca-certificates.crt"
 for each in proc dev sys; do
   mountpoint -q "$folder/$each" || mount --rbind "/$each" "$folder/$each"
   mount --make-rslave "$folder/$each"
@@ -40,7 +42,7 @@ rm -rf "$folder/root/brinekeep"
 mkdir "$folder/root/brinekeep"
 git -C "$sources" archive HEAD | tar x -C "$folder/root/brinekeep"
 chroot "$folder" /usr/bin/env -i HOME=/root LANG=C.UTF-8 PATH=/opt/node/bin:/usr/sbin:/usr/bin:/sbin:/bin \
-  npm_config_nodedir=/opt/node sh -eu -c '
+  NODE_EXTRA_CA_CERTS=/etc/ssl/certs/ca-certificates.crt npm_config_nodedir=/opt/node sh -eu -c '
     npm() { node /opt/npm/bin/npm-cli.js "$@"; }
     cd /root/brinekeep
     echo "$(uname -m), Node $(node --version)"
