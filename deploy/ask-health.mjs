@@ -1,30 +1,46 @@
 // Asks the hub whether it is well: node ask-health.mjs CONFIG SECONDS [SETTLE]
-// Exit 0 when /health answered 200, and after SETTLE seconds once more from the same start of the hub; 1 when it did not
-// within SECONDS. Prints the time of the start, which tells one run of the hub from the next.
+// Exit 0 when /health answered 200, and after SETTLE seconds once more from the same start of the hub; 3 when it says, and
+// after SETTLE seconds still, that it waits for its configuration to be mended (`run --wait-for-config`); 1 when neither came
+// within SECONDS. Prints the time of the start, which tells one run of the hub from the next, or that it waits.
 import { readFileSync } from 'node:fs';
 import { request as requestHttp } from 'node:http';
 import { request as requestHttps } from 'node:https';
 import { parse } from 'yaml';
 
 const [configPath, seconds = '60', settle = '0'] = process.argv.slice(2);
-const http = parse(readFileSync(configPath, 'utf8'))?.http ?? {};
-const isOpenToAll = ['0.0.0.0', '::', undefined].includes(http.host);
+const http = blockIn(configPath).http ?? {};
+const isOpenToAll = !(typeof http.host === 'string') || ['0.0.0.0', '::'].includes(http.host);
 const host = isOpenToAll ? '127.0.0.1' : http.host;
-const port = http.port ?? 8740;
+const port = Number.isInteger(http.port) && http.port > 0 && http.port < 65_536 ? http.port : 8740;
+const waits = 'waits for its configuration';
 
-/** The start that the hub tells of; undefined for anything but a 200. */
-function startOfHub() {
+/** A hub that waits answers by what can be read of a file with mistakes, and where nothing can, at the usual port. */
+function blockIn(path) {
+  try {
+    return parse(readFileSync(path, 'utf8')) ?? {};
+  } catch {
+    return {};
+  }
+}
+
+/** The start that the hub tells of, or that it waits; undefined for anything else. */
+async function stateOfHub() {
   const isTls = http.tls !== undefined && http.tls !== null && http.tls !== false;
+  const state = await ask(isTls ? requestHttps : requestHttp);
+  // While it waits it has no certificate yet.
+  return state === undefined && isTls ? await ask(requestHttp) : state;
+}
+
+function ask(request) {
   return new Promise((resolve) => {
     // On this very machine; a certificate for another name says nothing about its health.
-    const ask = isTls ? requestHttps : requestHttp;
-    const asking = ask({ host, port, path: '/health', timeout: 5000, rejectUnauthorized: false }, (response) => {
+    const asking = request({ host, port, path: '/health', timeout: 5000, rejectUnauthorized: false }, (response) => {
       let text = '';
       response.setEncoding('utf8');
       response.on('data', (part) => {
         text += part;
       });
-      response.on('end', () => resolve(response.statusCode === 200 ? startIn(text) : undefined));
+      response.on('end', () => resolve(stateIn(response.statusCode, text)));
       response.on('error', () => resolve(undefined));
     });
     asking.on('timeout', () => asking.destroy());
@@ -33,9 +49,11 @@ function startOfHub() {
   });
 }
 
-function startIn(text) {
+function stateIn(status, text) {
   try {
-    return String(JSON.parse(text).started ?? 'unknown');
+    const body = JSON.parse(text);
+    if (status === 200) return String(body.started ?? 'unknown');
+    return body.type === 'urn:brinekeep:problem:configuration' ? waits : undefined;
   } catch {
     return undefined;
   }
@@ -43,16 +61,16 @@ function startIn(text) {
 
 const pause = (ms) => new Promise((resolve) => setTimeout(resolve, ms));
 const end = performance.now() + Number(seconds) * 1000;
-let started;
+let state;
 do {
-  started = await startOfHub();
-  if (started !== undefined && Number(settle) > 0) {
+  state = await stateOfHub();
+  if (state !== undefined && Number(settle) > 0) {
     await pause(Number(settle) * 1000);
     // One that answers once and falls over is not well.
-    if ((await startOfHub()) !== started) started = undefined;
+    if ((await stateOfHub()) !== state) state = undefined;
   }
-  if (started !== undefined) break;
+  if (state !== undefined) break;
   await pause(250);
 } while (performance.now() < end);
-if (started !== undefined) process.stdout.write(`${started}\n`);
-process.exitCode = started === undefined ? 1 : 0;
+if (state !== undefined) process.stdout.write(`${state}\n`);
+process.exitCode = state === undefined ? 1 : state === waits ? 3 : 0;

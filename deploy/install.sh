@@ -204,8 +204,12 @@ start_hub() {
   fi
   [ -f "$config" ] || return 0
   systemctl start brinekeep
-  if "$release/bin/node" "$release/deploy/ask-health.mjs" "$config" 60; then
+  local health=0
+  "$release/bin/node" "$release/deploy/ask-health.mjs" "$config" 60 >/dev/null || health=$?
+  if [ "$health" = 0 ]; then
     say 'The hub runs.'
+  elif [ "$health" = 3 ]; then
+    fail "Nobody watches yet: the hub waits for $config to be mended. See: brinekeep check $config"
   else
     fail 'The hub does not answer. Look at: journalctl -u brinekeep -n 50'
   fi

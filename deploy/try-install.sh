@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
-# Tries the installer from nothing, in a clean Debian made by debootstrap: install, second run, the hub by hand, an update to
-# a broken release and to a good one, uninstall. Nothing outside the scratch folder is touched. Needs root, debootstrap,
-# socat, and a mirror; takes as long as the build does (on a small board with a slow card, the better part of the twenty minutes).
+# Tries the installer from nothing, in a clean Debian made by debootstrap: install with a board on a serial line and a probe at
+# a broker, second run, the hub by hand, sign-in, the phone's topic, an update to a broken release and to a good one, uninstall.
+# Nothing outside the scratch folder is touched. Needs root, debootstrap, socat, mosquitto with its clients, and a mirror; takes
+# as long as the build does (on a small board with a slow card, the better part of the twenty minutes).
 #
 #   sudo deploy/try-install.sh [--suite bookworm] [--source FOLDER] [--installed FOLDER]
 #
@@ -17,7 +18,7 @@ while [ $# -gt 0 ]; do
     --suite) suite=$2 && shift ;;
     --source) source=$(realpath "$2") && shift ;;
     --installed) tree=$(realpath "$2") && shift ;;
-    *) sed -n '6s/^# *//p' "${BASH_SOURCE[0]}" >&2 && exit 2 ;;
+    *) sed -n '7s/^# *//p' "${BASH_SOURCE[0]}" >&2 && exit 2 ;;
   esac
   shift
 done
@@ -84,7 +85,7 @@ inside() {
 }
 node_inside() { inside /opt/brinekeep/current/bin/node "$@"; }
 
-# A probe board on a pseudo-terminal, which the hub's user may read.
+# A probe board on a pseudo-terminal, which the hub's user may read, and a probe that speaks to a broker.
 line=$(mktemp -u /tmp/brinekeep-try-line-XXXXXX)
 socat "pty,raw,echo=0,link=$line,mode=666" SYSTEM:'while sleep 0.5; do echo "t=25.41 ph=8.21 ec=53.12"; done' 2>/dev/null &
 for _ in $(seq 100); do if [ -e "$line" ]; then break; fi && sleep 0.1; done
@@ -92,8 +93,11 @@ read -r http broker < <(python3 -c 'import socket
 a, b = socket.socket(), socket.socket()
 a.bind(("127.0.0.1", 0)); b.bind(("127.0.0.1", 0))
 print(a.getsockname()[1], b.getsockname()[1])')
+printf 'listener %s 127.0.0.1\nallow_anonymous true\npersistence false\n' "$broker" >"$cache/broker.conf"
+mosquitto -c "$cache/broker.conf" >"$cache/broker.log" 2>&1 &
+(while sleep 1; do mosquitto_pub -p "$broker" -t fishroom/display/orp -m 352 2>/dev/null || true; done) &
 printf '%s\n' 'site_name: Try-out (invented)' 'timezone: Europe/Lisbon' 'volume_l: 420' "ports: [$(readlink "$line")]" \
-  'broker_url: ""' "http_port: $http" "broker_port: $broker" >"$tree/root/answers.yaml"
+  "broker_url: mqtt://127.0.0.1:$broker" "http_port: $http" >"$tree/root/answers.yaml"
 echo 'a passphrase of the try-out' >"$tree/root/passphrase"
 
 install=(inside /root/src/deploy/install.sh --answers /root/answers.yaml --passphrase-file /root/passphrase)
@@ -105,7 +109,8 @@ sed 's/^/           | /' "$cache/install.log"
 passed "the installation took $((SECONDS - install_began)) s"
 
 check 'systemd that does not run is told of' grep -q 'does not run here' "$cache/install.log"
-check 'the probe was heard and named with its value' grep -q 'Temperature 25.41' "$cache/install.log"
+check 'the probe on the serial line is offered by name with its value' grep -q 'used: Temperature 25.41 .* on port' "$cache/install.log"
+check 'the probe at the broker is offered by name with its value' grep -q 'used: .*352 mV on topic fishroom/display/orp' "$cache/install.log"
 check 'the user exists, in the group of serial ports, without a shell' inside sh -c \
   'id -nG brinekeep | grep -qw dialout && getent passwd brinekeep | grep -q nologin'
 check 'the configuration is root'\''s and read by the hub alone' test "$(inside stat -c '%U:%G %a' /etc/brinekeep/brinekeep.yaml)" = 'root:brinekeep 640'
@@ -117,6 +122,9 @@ check 'the unit is enabled' inside systemctl is-enabled brinekeep.service
 for unit in brinekeep.service brinekeep-backup.service brinekeep-backup.timer; do
   check "systemd-analyze verify $unit" inside systemd-analyze verify --man=no "/etc/systemd/system/$unit"
 done
+score=$(inside systemd-analyze security --offline=true --no-pager /etc/systemd/system/brinekeep.service 2>/dev/null |
+  sed -n 's/.*Overall exposure level for .*: \([0-9.]*\).*/\1/p')
+check "the unit's exposure by systemd-analyze security is at most 2.0: ${score:-not told}" awk "BEGIN { exit !(\"$score\" != \"\" && $score+0 <= 2.0) }"
 check 'udev rule and journal bounds are in place' test -f "$tree/etc/udev/rules.d/70-brinekeep.rules" -a \
   -f "$tree/etc/systemd/journald.conf.d/brinekeep.conf"
 
@@ -151,21 +159,34 @@ service=/root/service.sh
 health() { node_inside /opt/brinekeep/current/deploy/ask-health.mjs /etc/brinekeep/brinekeep.yaml 60 "${1:-0}"; }
 inside "$service" start
 check 'the hub answers on /health, started by hand as its user' health
-has_reading() {
-  local _
-  for _ in $(seq 60); do
-    node_inside -e 'fetch(process.argv[1]).then((r) => r.text()).then((t) => process.exit(t.includes("25.41") ? 0 : 1), () => process.exit(1))' \
-      "http://127.0.0.1:$http/api/room" && return
-    sleep 1
-  done
-  tail -n 20 "$tree/run/hub.log"
-  return 1
+# Signs in as a browser does and asks for the room until both probes have their values in it.
+cat >"$tree/root/room.mjs" <<'END'
+const [at, passphrase] = process.argv.slice(2);
+const stranger = await fetch(`${at}/api/room`);
+if (stranger.status !== 401) throw new Error(`without a sign-in: ${stranger.status}`);
+const headers = { 'content-type': 'application/json' };
+const sign = (word) => fetch(`${at}/api/session`, { method: 'POST', headers, body: JSON.stringify({ passphrase: word }) });
+const wrong = await sign('another passphrase than that');
+if (wrong.status !== 401) throw new Error(`with a wrong passphrase: ${wrong.status}`);
+const cookie = (await sign(passphrase)).headers.getSetCookie()[0]?.split(';')[0];
+for (let tries = 0, room = ''; ; tries += 1) {
+  room = await (await fetch(`${at}/api/room`, { headers: { cookie } })).text();
+  if (room.includes('25.41') && room.includes('352')) break;
+  if (tries === 60) throw new Error(room);
+  await new Promise((resolve) => setTimeout(resolve, 1000));
 }
-if [ -n "$(find "$tree/var/lib/brinekeep" -name 'access*')" ]; then
-  passed 'a passphrase is set: /api/room asks for it, so the reading is not looked for there'
-else
-  check '/api/room shows the probe'\''s reading' has_reading
-fi
+END
+check 'the first passphrase opens /api/room and another does not; both probes show their values' \
+  node_inside /root/room.mjs "http://127.0.0.1:$http" "$(cat "$tree/root/passphrase")"
+phone_hears() {
+  timeout 60 mosquitto_sub -p "$broker" -t brinekeep/phone -C 1 -W 50 >"$cache/phone.txt" &
+  local listener=$!
+  sleep 1
+  mosquitto_pub -p "$broker" -q 1 -t brinekeep/command -m 'all well?'
+  wait "$listener" && [ -s "$cache/phone.txt" ]
+}
+check "the phone's topic answers to \"all well?\"" phone_hears
+sed 's/^/           | /' "$cache/phone.txt"
 
 releases=$tree/opt/brinekeep/releases
 old=$(readlink "$tree/opt/brinekeep/current")

@@ -7,6 +7,7 @@
 #
 # The store is backed up first. On the way back it is restored from that backup only when the new release has changed its
 # schema: the old one could not open it. The store that the new release wrote then stays beside it under another name.
+# A hub that waits for its configuration to be mended is no fault of a release when no release accepts that file.
 # Exit 0: the new release runs. Exit 1: nothing was changed, or the old one runs again; the last line says which.
 set -euo pipefail
 umask 022
@@ -53,17 +54,25 @@ new=$wanted
 cd "$var"
 
 # A configuration that the new release refuses is told before the watch stops for even a second.
-brinekeep_of "$new" check "$config" || fail "$(basename "$new") does not accept $config. Nothing was changed."
+accepts() { brinekeep_of "$1" check "$config"; }
+if ! accepts "$new"; then
+  if accepts "$old" >/dev/null 2>&1; then fail "$(basename "$new") does not accept $config. Nothing was changed."; fi
+  fail "Neither $(basename "$new") nor $(basename "$old") accepts $config: mend it first (brinekeep check $config). Nothing was changed."
+fi
 
 store=$(as_hub_user "$old/bin/node" "$new/deploy/store-facts.mjs" "$old" "$config" path)
 schema() { as_hub_user "$old/bin/node" "$new/deploy/store-facts.mjs" "$old" "$1" schema; }
 backup=''
 if [ -f "$store" ]; then
   backup=$var/backups/before-$(basename "$new")-$(date -u +%Y%m%dT%H%M%SZ).db
-  brinekeep_of "$old" backup "$backup" --config "$config" || fail 'The backup failed, so nothing was changed.'
+  # The old one cannot, when the configuration has been written for the new one already.
+  brinekeep_of "$old" backup "$backup" --config "$config" || brinekeep_of "$new" backup "$backup" --config "$config" ||
+    fail 'The backup failed, so nothing was changed.'
 fi
 
-healthy() { "$1/bin/node" "$1/deploy/ask-health.mjs" "$config" "$patience_s" "$settle_s" >/dev/null; }
+# Sets `health` to what is to be known of a hub: 0 well, 3 waits for its configuration, else not well. Asked by the scripts of
+# the new release: an old one may not know of waiting.
+ask_health() { health=0 && "$new/bin/node" "$new/deploy/ask-health.mjs" "$config" "$1" "$settle_s" >/dev/null || health=$?; }
 
 go_back() {
   # Nothing may stop it half way. Handled and not ignored: what is started here would inherit an ignored signal, and a hub
@@ -79,11 +88,15 @@ go_back() {
     complain "The new release had changed the store's schema: the store of before is restored from $backup."
     complain 'What was recorded since then stands in the file that the next line names.'
     brinekeep_of "$old" restore "$backup" --config "$config" >&2 ||
+      brinekeep_of "$new" restore "$backup" --config "$config" >&2 ||
       complain "RESTORING FAILED. By hand, with the hub stopped: brinekeep restore $backup"
   fi
   service start 9>&-
-  if healthy "$old"; then
-    fail "NOT UPDATED: $(basename "$new") was not well; $(basename "$old") runs again."
+  # Never less than a minute: there is nothing else to go to.
+  ask_health 60
+  if [ "$health" = 0 ]; then fail "NOT UPDATED: $(basename "$new") was not well; $(basename "$old") runs again."; fi
+  if [ "$health" = 3 ]; then
+    fail "NOT UPDATED, AND NOBODY WATCHES: $(basename "$new") was not well; $(basename "$old") waits for $config to be mended. See: brinekeep check $config"
   fi
   fail "NOT UPDATED, AND NOBODY WATCHES: $(basename "$new") was not well, and $(basename "$old") does not answer either. Look at: journalctl -u brinekeep -n 50"
 }
@@ -96,7 +109,13 @@ service stop 9>&-
 switch_current "$new"
 put_units "$new"
 service start 9>&-
-healthy "$new" || exit 1
+ask_health "$patience_s"
+verdict="UPDATED: $(basename "$new") runs."
+if [ "$health" = 3 ] && ! accepts "$new" && ! accepts "$old" >/dev/null 2>&1; then
+  verdict="UPDATED, BUT NOBODY WATCHES: $config was changed meanwhile, and $(basename "$new") waits for it to be mended. See: brinekeep check $config."
+elif [ "$health" != 0 ]; then
+  exit 1
+fi
 trap - EXIT INT TERM HUP
 
 # What this release and the ones before it leave behind stays bounded; the one to go back to by hand is kept.
@@ -106,4 +125,4 @@ find "$opt/releases" -mindepth 1 -maxdepth 1 -type d ! -name '.*' -printf '%C@ %
 done
 find "$var/backups" -maxdepth 1 -name 'before-*.db' -printf '%T@ %p\n' 2>/dev/null | sort -rn | cut -d' ' -f2- |
   tail -n +$((releases_kept + 1)) | while read -r each; do rm -f "$each"; done
-say "UPDATED: $(basename "$new") runs. To go back by hand: $here/update.sh --release $old"
+say "$verdict To go back by hand: $here/update.sh --release $old"

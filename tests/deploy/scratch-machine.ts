@@ -1,4 +1,4 @@
-import { execFileSync, spawnSync } from 'node:child_process';
+import { execFileSync, spawn } from 'node:child_process';
 import { chmodSync, cpSync, mkdirSync, mkdtempSync, rmSync, symlinkSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -16,7 +16,7 @@ export type ScratchMachine = {
   addRelease(id: string, program: string): string;
   use(release: string): void;
   /** A script of deploy/ on this machine, with the hub as a process of the test. */
-  run(script: string, args: readonly string[], env?: Record<string, string>): Ran;
+  run(script: string, args: readonly string[], env?: Record<string, string>): Promise<Ran>;
   service(what: 'start' | 'stop'): void;
   remove(): void;
 };
@@ -32,7 +32,8 @@ export function scratchMachine(httpPort: number): ScratchMachine {
   const config = join(root, 'etc/brinekeep/brinekeep.yaml');
   for (const folder of [join(opt, 'releases'), join(data, 'backups'), join(root, 'etc/brinekeep')])
     mkdirSync(folder, { recursive: true });
-  writeFileSync(config, `data_dir: ${data}\nhttp: {port: ${httpPort}}\n`);
+  // JSON is YAML too, and the stand-in reads it without a parser.
+  writeFileSync(config, JSON.stringify({ data_dir: data, http: { port: httpPort }, needs: 1 }));
   const runner = join(root, 'runner.sh');
   writeFileSync(
     runner,
@@ -78,11 +79,18 @@ esac
       symlinkSync(join('releases', release.split('/').at(-1) ?? ''), join(opt, 'current'));
     },
     run(script, args, more = {}) {
-      const ran = spawnSync('bash', ['-c', '"$0" "$@" 2>&1', join(repository, 'deploy', script), ...args], {
-        env: { ...env, ...more },
-        encoding: 'utf8',
+      return new Promise((resolve, reject) => {
+        const child = spawn('bash', ['-c', '"$0" "$@" 2>&1', join(repository, 'deploy', script), ...args], {
+          env: { ...env, ...more },
+          stdio: ['ignore', 'pipe', 'inherit'],
+        });
+        let out = '';
+        child.stdout.setEncoding('utf8').on('data', (text: string) => {
+          out += text;
+        });
+        child.once('error', reject);
+        child.once('close', (code) => resolve({ code, out }));
       });
-      return { code: ran.status, out: ran.stdout };
     },
     service: (what) => void execFileSync(runner, [what]),
     remove() {
@@ -93,34 +101,50 @@ esac
 }
 
 /**
- * A stand-in for the hub with the verbs that the scripts call: a real store file with a schema version, a real HTTP answer.
- *
- * @param schema  version that it brings the store to when it runs
- * @param fault   `none`; `ends` at once; `sick`: answers 500; `falls`: answers well and then ends; `refuses` the configuration
+ * `none`; `ends` at once; `sick`: answers 500; `falls`: answers well and then ends; `refuses` the configuration; `waits` for a
+ * configuration that its own check accepts; `spoils`: runs into a configuration that was changed to a wrong one meanwhile.
  */
-export function standInHub(id: string, schema: number, fault: 'none' | 'ends' | 'sick' | 'falls' | 'refuses'): string {
+export type StandInFault = 'none' | 'ends' | 'sick' | 'falls' | 'refuses' | 'waits' | 'spoils';
+
+/**
+ * A stand-in for the hub with the verbs that the scripts call: a real store file with a schema version, a real HTTP answer. Like
+ * the hub it refuses a configuration that `needs` more than it knows, and waits for another when it is run with one.
+ *
+ * @param schema  version that it brings the store to when it runs, and the most that it knows of configurations
+ */
+export function standInHub(id: string, schema: number, fault: StandInFault): string {
   return `
 import { createServer } from 'node:http';
-import { copyFileSync, existsSync, readFileSync, renameSync } from 'node:fs';
+import { copyFileSync, readFileSync, renameSync, writeFileSync } from 'node:fs';
 import { createRequire } from 'node:module';
-const require = createRequire(import.meta.url);
-const Database = require('better-sqlite3');
-const { parse } = require('yaml');
+const openStore = (path, options) => new (createRequire(import.meta.url)('better-sqlite3'))(path, options);
 const [verb, ...rest] = process.argv.slice(2);
 const configPath = verb === 'run' || verb === 'check' ? rest[0] : rest[rest.indexOf('--config') + 1];
-const config = parse(readFileSync(configPath, 'utf8'));
+if (verb === 'run' && ${fault === 'spoils'})
+  writeFileSync(configPath, JSON.stringify({ ...JSON.parse(readFileSync(configPath, 'utf8')), needs: 99 }));
+const config = JSON.parse(readFileSync(configPath, 'utf8'));
 const store = config.data_dir + '/brinekeep.db';
-if (verb === 'check') process.exit(${fault === 'refuses'} ? 1 : 0);
-else if (verb === 'backup') {
-  const db = new Database(store, { readonly: true });
+const isRefused = ${fault === 'refuses'} || config.needs > ${schema};
+const answer = (status, body) => createServer((request, response) => {
+  response.statusCode = status;
+  response.end(JSON.stringify(body));
+  if (${fault === 'falls'}) setTimeout(() => process.exit(1), 50);
+}).listen(config.http.port, '127.0.0.1');
+if (verb === 'run' && (isRefused || ${fault === 'waits'})) {
+  answer(503, { type: 'urn:brinekeep:problem:configuration', release: '${id}' });
+} else if (verb !== 'run' && isRefused) {
+  console.error('a configuration that ${id} does not know');
+  process.exit(1);
+} else if (verb === 'backup') {
+  const db = openStore(store, { readonly: true });
   await db.backup(rest[0]);
   db.close();
 } else if (verb === 'restore') {
   renameSync(store, store + '.replaced');
   copyFileSync(rest[0], store);
   console.log('restored; what was there stands as ' + store + '.replaced');
-} else {
-  const db = new Database(store);
+} else if (verb === 'run') {
+  const db = openStore(store);
   const found = db.pragma('user_version', { simple: true });
   if (found > ${schema}) { console.error('a newer schema'); process.exit(1); }
   db.exec('CREATE TABLE IF NOT EXISTS written (by TEXT)');
@@ -128,12 +152,7 @@ else if (verb === 'backup') {
   db.pragma('user_version = ${schema}');
   db.close();
   if (${fault === 'ends'}) process.exit(1);
-  const started = new Date().toISOString();
-  createServer((request, response) => {
-    response.statusCode = ${fault === 'sick'} ? 500 : 200;
-    response.end(JSON.stringify({ release: '${id}', started }));
-    if (${fault === 'falls'}) setTimeout(() => process.exit(1), 50);
-  }).listen(config.http.port, '127.0.0.1');
+  answer(${fault === 'sick' ? 500 : 200}, { release: '${id}', started: new Date().toISOString() });
 }
 `;
 }
