@@ -7,11 +7,15 @@ export type ManualClock = Clock & {
   step(ms: number): void;
 };
 
-/** A clock that stands still until it is told. `startMs` is UTC milliseconds. */
+let boots = 0;
+
+/** A clock that stands still until it is told, of a boot of its own. `startMs` is UTC milliseconds. */
 export function createManualClock(startMs: number): ManualClock {
   let now = startMs;
   let monotonic = 0;
+  boots += 1;
   return {
+    bootId: `manual ${boots}`,
     nowMs: () => now,
     monotonicMs: () => monotonic,
     advance(ms) {

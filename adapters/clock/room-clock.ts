@@ -100,6 +100,7 @@ export function createRoomClock(base: Clock, options: RoomClockOptions = {}): Ro
   }
 
   return {
+    bootId: base.bootId,
     monotonicMs: () => base.monotonicMs(),
     nowMs() {
       const wallMs = base.nowMs();

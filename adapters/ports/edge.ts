@@ -31,4 +31,6 @@ export type Clock = {
   nowMs(): number;
   /** Milliseconds that never step, from an arbitrary start. */
   monotonicMs(): number;
+  /** Names that start: under the same name `monotonicMs` runs on over restarts of the process. Absent where nobody knows. */
+  readonly bootId?: string | undefined;
 };

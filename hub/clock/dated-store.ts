@@ -1,6 +1,7 @@
 import type { RoomClock } from '#adapters/ports/room-clock.ts';
 import type { KeptReading, Store } from '#adapters/ports/store.ts';
 import type { Reading, Series } from '#rules/quality/reading.ts';
+import { type UndatedNote, undatedKeep } from './undated-keep.ts';
 
 /** About a day of a hundred probes that speak each minute, some 20 MB; beyond it the oldest go and are counted. */
 const mostHeld = 100_000;
@@ -31,19 +32,47 @@ function keptFrom({ timeMs, quality }: Reading): KeptReading | undefined {
   return { timeMs, flag: quality.flag, value: quality.flag === 'fail' ? quality.raw : quality.value };
 }
 
+function movedBy(readings: readonly Reading[], byMs: number): Reading[] {
+  return readings.map((reading) => ({ ...reading, timeMs: Math.round(reading.timeMs + byMs) }));
+}
+
+type DatedStoreTold = {
+  /** So many in all went for want of room. */
+  dropped(count: number): void;
+  /** So many were taken before the machine was started anew, and nobody can say when. */
+  undatable(count: number): void;
+  /** What waits could not be put on disk, or taken from there; it is tried again. */
+  keepFailed(error: unknown): void;
+};
+
+type DatedStoreLimits = {
+  /** Readings that wait for the clock. */
+  most: number;
+  /** How often they are put on disk, milliseconds. */
+  keepEveryMs: number;
+};
+
 /**
- * Is: readings that come before the clock is set are kept in memory and stored with their right times once it is; a
- * reading that arrives after the clock stepped back is stored beside those of the same hours and never taken for one of
+ * Is: readings that come before the clock is set are kept, from the next flush on also through a stop or a power cut, and
+ * stored with their right times once it is, by this run or a later one of the same boot of the machine; after another boot
+ * they are stored with the times that the hub counted by itself, which may be too early, and a note in the journal says so.
+ * A reading that arrives after the clock stepped back is stored beside those of the same hours and never taken for one of
  * them; the last reading of a series is the last that came, although older ones may carry later times.
- * Is not: able to keep readings through a stop or a power cut before the clock was ever set, nor more than `limit`.
+ * Is not: able to keep more than `most`.
  */
 export function createDatedStore(
   store: Store,
   clock: RoomClock,
-  told: { dropped(count: number): void },
-  limit = mostHeld,
+  told: DatedStoreTold,
+  { most = mostHeld, keepEveryMs = 10_000 }: Partial<DatedStoreLimits> = {},
 ): DatedStore {
   const startedMs = clock.nowMs();
+  const aheadMs = startedMs - clock.monotonicMs();
+  const { keep, left, known } = undatedKeep(store, clock.bootId, aheadMs);
+  let isLeftSettled = left.length === 0;
+  let undatable = 0;
+  /** So many of those held are on disk. */
+  let onDisk = 0;
   let held: Reading[] = [];
   let dropped = 0;
   const handingOver: { readings: Reading[]; byMs: number }[] = [];
@@ -66,10 +95,11 @@ export function createDatedStore(
 
   function hold(readings: readonly Reading[]): void {
     for (const reading of readings) held.push(reading);
-    if (held.length <= limit) return;
+    if (held.length <= most) return;
     // A tenth at once: to move the rest for each single reading would take all the time there is.
-    const excess = Math.min(held.length, Math.max(held.length - limit, Math.ceil(limit / 10)));
+    const excess = Math.min(held.length, Math.max(held.length - most, Math.ceil(most / 10)));
     held = held.slice(excess);
+    onDisk = 0;
     dropped += excess;
     told.dropped(dropped);
   }
@@ -81,10 +111,45 @@ export function createDatedStore(
     store.add(part.map((reading) => ({ ...reading, timeMs: reading.timeMs + next.byMs })));
     if (next.readings.length === 0) handingOver.shift();
     if (handingOver.length > 0) setImmediate(handOver);
+    else keepUp();
   }
 
   function handOverAll(): void {
     while (handingOver.length > 0) handOver();
+  }
+
+  /** Puts on disk what waits, and takes from there what waits no longer. */
+  function keepUp(): void {
+    if (handingOver.length > 0) return;
+    try {
+      if (!isLeftSettled || (held.length === 0 && keep.hasPages())) {
+        // First in the record, then no longer beside it: who is killed between finds both, and a repeat is dropped.
+        store.flush();
+        keep.write(held, 0, isLeftSettled || undatable === 0 ? undefined : noteOf(undatable, clock.nowMs()));
+        isLeftSettled = true;
+      } else if (onDisk !== held.length) keep.write(held, onDisk);
+      onDisk = held.length;
+      if (clock.state().isTrusted) clearInterval(timer);
+    } catch (error) {
+      told.keepFailed(error);
+    }
+  }
+
+  function takeUpLeft(): void {
+    for (const { readings, boot, aheadMs: thenAheadMs } of left) {
+      const isOfThisBoot = clock.bootId !== undefined && boot === clock.bootId;
+      if (known?.boot === boot) store.add(movedBy(readings, known.aheadMs - thenAheadMs));
+      else if (isOfThisBoot && clock.state().isTrusted) store.add(movedBy(readings, aheadMs - thenAheadMs));
+      else if (isOfThisBoot) {
+        const moved = movedBy(readings, aheadMs - thenAheadMs);
+        remember(moved);
+        hold(moved);
+      } else {
+        undatable += readings.length;
+        store.add(readings);
+      }
+    }
+    if (undatable > 0) told.undatable(undatable);
   }
 
   clock.onChange((change) => {
@@ -92,8 +157,16 @@ export function createDatedStore(
     if (change.kind === 'set') {
       if (held.length > 0) handingOver.push({ readings: held, byMs: change.byMs });
       held = [];
+      onDisk = 0;
       // In a turn of its own: the time may have been asked for in the middle of a write.
-      setImmediate(handOver);
+      setImmediate(() => {
+        try {
+          if (keep.hasPages()) keep.answer(aheadMs + change.byMs);
+        } catch (error) {
+          told.keepFailed(error);
+        }
+        handOver();
+      });
     }
     lastGivenMs.clear();
     if (change.byMs < 0) overlapMs = Math.max(overlapMs, change.atMs - change.byMs);
@@ -109,10 +182,16 @@ export function createDatedStore(
     return timeMs;
   }
 
+  takeUpLeft();
+  const timer = setInterval(keepUp, keepEveryMs);
+  timer.unref();
+  keepUp();
+
   return {
     store: {
       uncleanStop: store.uncleanStop,
       commit: (commit) => store.commit(commit),
+      keepSoon: (documents) => store.keepSoon(documents),
       readings: (...asked) => store.readings(...asked),
       summaries: (...asked) => store.summaries(...asked),
       journal: (query) => store.journal(query),
@@ -140,15 +219,19 @@ export function createDatedStore(
       latest: (series) => lastByArrival.get(keyOf(series))?.kept ?? store.latest(series),
       flush() {
         handOverAll();
+        keepUp();
         store.flush();
       },
       async backup(path) {
         handOverAll();
+        keepUp();
         await store.backup(path);
       },
       close() {
+        clearInterval(timer);
         try {
           handOverAll();
+          keepUp();
         } finally {
           store.close();
         }
@@ -168,6 +251,13 @@ export function createDatedStore(
       dropped,
     }),
   };
+}
+
+function noteOf(readings: number, atMs: number): UndatedNote {
+  const text =
+    `${readings} readings came while the clock was not set, before the machine was started anew. ` +
+    'They stand at the times that the hub counted by itself and may have been taken later.';
+  return { text, atMs, readings };
 }
 
 function newestOf(store: Store): number {

@@ -58,9 +58,17 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
     ...{ clock, store: opened, isAlwaysTrusted: config.clock.trust === 'always', log },
     contained: (work) => contained.run('clock', work),
   });
-  const { store, freeMs, counts } = createDatedStore(opened, clock, {
-    dropped: (count) => log.warn({ count }, 'the clock is still not set: the oldest readings without a date go'),
-  });
+  const { store, freeMs, counts } = createDatedStore(
+    opened,
+    clock,
+    {
+      dropped: (count) => log.warn({ count }, 'the clock is still not set: the oldest readings without a date go'),
+      undatable: (count) =>
+        log.warn({ count }, 'readings of an earlier boot were never dated: their times are guesses'),
+      keepFailed: (error) => log.warn({ error }, 'readings that wait for the clock could not be kept on disk'),
+    },
+    { keepEveryMs: config.flush_seconds * 1000 },
+  );
   const dating = { isClockTrusted: () => clock.state().isTrusted, freeMs };
   return { store, storePath, roomTime, dating, undated: counts, storeFault: () => storeFault };
 }

@@ -25,7 +25,7 @@ describe('readings that arrive at the same moment', () => {
     const clock = createRoomClock(machine);
     store = openStore({ path: join(dir, 'store.db'), flushMs: 3_600_000, clock });
     clock.begin({ lastStampMs: undefined, isAlwaysTrusted: true });
-    dated = createDatedStore(store, clock, { dropped: () => {} });
+    dated = createDatedStore(store, clock, { dropped: () => {}, undatable: () => {}, keepFailed: () => {} });
   });
   afterEach(() => {
     store.close();
