@@ -1,17 +1,21 @@
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { durationText } from '#rules/bands/words.ts';
+import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { byUrgency } from './notice-state.ts';
 import { phoneLine } from './phone-line.ts';
 
 /** The last reading of a configured probe; no time when it was never heard. */
 export type LastHeard = { probe: string; system: string; timeMs: number | undefined };
 
+/** A newest reading that lies outside its band; its alarm waits for it to last. */
+export type OutsideNow = { systemName: string; metric: Metric };
+
 /** A probe that is silent for so long is not well, whatever its last value was. */
-const oldReadingMs = 60 * 60_000;
+export const oldReadingMs = 60 * 60_000;
 
 /**
  * The answer to "all well?", one line: what stands, or that nothing does, with the age of the oldest reading, so that a room
- * of dead probes does not pass for a calm one.
+ * of dead probes does not pass for a calm one. Nor does one in which a reading has left its band and its alarm is still to come.
  *
  * @param alarms  as `alarmsOf` gives them
  * @param textOf  system and message of an alarm
@@ -19,6 +23,7 @@ const oldReadingMs = 60 * 60_000;
 export function allWellLine(
   alarms: readonly StandingAlarm[],
   heard: readonly LastHeard[],
+  outside: readonly OutsideNow[],
   textOf: (alarm: StandingAlarm) => string,
   nowMs: number,
 ): string {
@@ -30,6 +35,13 @@ export function allWellLine(
     const open = standing.filter(({ state }) => state === 'unacknowledged').length;
     const text = `${standing.length} alarms stand, ${open} not acknowledged; the first: ${textOf(first)}`;
     return phoneLine(text);
+  }
+  const [left] = outside;
+  if (left !== undefined) {
+    const more = outside.length === 1 ? '' : ` ${outside.length - 1} more with it.`;
+    return phoneLine(
+      `No alarm stands yet, but ${left.systemName}: ${metricFacts[left.metric].label} is outside its band just now.${more}`,
+    );
   }
   const unheard = heard.filter(({ timeMs }) => timeMs === undefined);
   const oldest = heard

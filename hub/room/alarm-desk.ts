@@ -1,8 +1,9 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { Metric } from '#rules/quantity/metric.ts';
 import type { Config } from '../config/schema.ts';
-import { allWellLine } from '../notices/all-well.ts';
+import { allWellLine, type OutsideNow, oldReadingMs } from '../notices/all-well.ts';
 import type { PhoneCommand } from '../notices/command.ts';
 import type { Watch } from './watch.ts';
 
@@ -49,7 +50,24 @@ export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
       ...{ probe: id, system },
       timeMs: store.latest({ system, metric, probe: id })?.timeMs,
     }));
-    parts.answer(allWellLine(watch.standing(now()), heard, textOf, now()));
+    parts.answer(allWellLine(watch.standing(now()), heard, outsideNow(), textOf, now()));
+  }
+
+  function outsideNow(): OutsideNow[] {
+    const isOutside = (system: string, probe: string, metric: Metric, band: { low: number; high: number }) => {
+      const last = store.latest({ system, metric, probe });
+      if (last === undefined || last.flag === 'fail' || now() - last.timeMs > oldReadingMs) return false;
+      return last.value < band.low || last.value > band.high;
+    };
+    return config.systems.flatMap(({ id, name, bands }) => {
+      const probes = config.probes.filter(({ system }) => system === id);
+      return (
+        (Object.entries(bands) as [Metric, { low: number; high: number }][])
+          // Not only the probe's own metric: salinity comes from the conductivity of the same probe.
+          .filter(([metric, band]) => probes.some((probe) => isOutside(id, probe.id, metric, band)))
+          .map(([metric]) => ({ systemName: name, metric }))
+      );
+    });
   }
 
   return {
