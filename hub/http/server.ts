@@ -43,6 +43,8 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
     // One line for each change of state, none for each request.
     logController: new LogController({ disableRequestLogging: true }),
     bodyLimit: mostBodyBytes,
+    // On a board that is busy with its own start the usual ten seconds for a part would end the hub.
+    pluginTimeout: 300_000,
     // Else closing waits for every open event stream.
     forceCloseConnections: true,
     // An address that cannot be read never reaches the handler of errors.
