@@ -18,6 +18,9 @@ function usage(why: string): never {
   process.exit(2);
 }
 
+// Nobody waits for it, and it may run beside much else.
+process.env['TEST_PATIENCE'] ??= '6';
+
 const names: string[] = [];
 let isShort = false;
 let isJson = false;

@@ -47,6 +47,9 @@ export function startProcess(command: string, args: string[]): ServerProcess {
   };
 }
 
+/** How many times as long as usual is waited before a test is given up, for runs on a machine that does much else. */
+const patience = () => Number(process.env['TEST_PATIENCE'] ?? 1);
+
 /**
  * Asks until the answer is true. Tests wait for a state, never for a time.
  * @throws after `withinMs` with the name of what was waited for, and `explain()` when given
@@ -56,7 +59,7 @@ export async function waitUntil(
   isSo: () => boolean | Promise<boolean>,
   options: { withinMs?: number; explain?: () => string } = {},
 ): Promise<void> {
-  const end = performance.now() + (options.withinMs ?? 20_000);
+  const end = performance.now() + (options.withinMs ?? 20_000) * patience();
   while (!(await isSo())) {
     if (performance.now() > end) throw new Error(`waited in vain for: ${what}\n${options.explain?.() ?? ''}`);
     await new Promise((resolve) => setTimeout(resolve, 15));
