@@ -99,6 +99,8 @@ export type Store = {
   flush(): void;
   /** Durable at return. Gives the ids of the entries, in order (of the older entry for a repeated `key`). */
   commit(commit: Commit): number[];
+  /** Replaces documents in the transaction of the next flush: `document` gives them at once, a power cut may take them back. */
+  keepSoon(documents: NonNullable<Commit['documents']>): void;
 
   series(): Series[];
   /** Includes what is still in the buffer. */

@@ -1,11 +1,11 @@
 import type Database from 'better-sqlite3';
 import type { Commit, Store } from '../ports/store.ts';
 import { backupTo, openStoreSource } from './backup.ts';
+import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
 import { outboxTable } from './outbox-table.ts';
 import { readingIntake } from './reading-intake.ts';
-import { rowCheck } from './row-check.ts';
 import { guarded, StoreError } from './store-error.ts';
 import { type StoreOptions, withDefaults } from './store-options.ts';
 
@@ -46,11 +46,8 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
   const { clock, onFault } = settings;
   const journal = journalTable(db, onFault);
   const outbox = outboxTable(db, settings.outboxLimit);
-  const intake = readingIntake(db, outbox, settings);
-  const getDocument = db.prepare<[string], { body: string }>('SELECT body FROM documents WHERE name = ?');
-  const putDocument = db.prepare<[string, string, number]>(
-    'INSERT OR REPLACE INTO documents (name, body, row_check) VALUES (?, ?, ?)',
-  );
+  const documents = documentTable(db);
+  const intake = readingIntake(db, outbox, documents, settings);
   const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake.newestOnDiskMs());
 
   let isOpen = true;
@@ -94,9 +91,12 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
   }
 
   /** Inside a transaction. */
-  function put({ entries = [], outbox: items = [], documents = [] }: Commit): { ids: number[]; dropped: number } {
+  function put({ entries = [], outbox: items = [], documents: given = [] }: Commit): {
+    ids: number[];
+    dropped: number;
+  } {
     const ids = entries.map((entry) => journal.append(entry));
-    for (const { name, body } of documents) putDocument.run(name, body, rowCheck(name, body));
+    for (const document of given) documents.put(document);
     return { ids, dropped: items.reduce((sum, item) => sum + outbox.put(item, clock.nowMs()), 0) };
   }
 
@@ -131,9 +131,12 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
 
     commit(commit): number[] {
       const { ids, dropped } = write('Storing', () => put(commit));
+      documents.overtake(commit.documents ?? []);
       tellOfDropped(dropped);
       return ids;
     },
+
+    keepSoon: (given) => given.forEach(documents.wait),
 
     series: () => intake.series(),
     latest: (series) => onFile('Reading', () => intake.latest(series)),
@@ -141,7 +144,7 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
     summaries: (series, resolution, fromMs, toMs) =>
       onFile('Reading', () => intake.summaries(series, resolution, fromMs, toMs)),
     journal: (query) => onFile('Reading the journal', () => journal.find(query)),
-    document: (name) => onFile('Reading a document', () => getDocument.get(name)?.body),
+    document: (name) => onFile('Reading a document', () => documents.body(name)),
 
     outbox: (destination, limit) => onFile('Reading the outbox', () => outbox.waiting(destination, limit)),
     acknowledge: (ids) => write('Taking from the outbox', () => outbox.acknowledge(ids)),

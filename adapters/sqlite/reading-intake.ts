@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3';
 import type { Reading, Series } from '#rules/quality/reading.ts';
 import type { KeptReading, Resolution, RewriteChange, Summary } from '../ports/store.ts';
+import type { DocumentTable } from './document-table.ts';
 import { oldRows } from './old-rows.ts';
 import type { OutboxTable } from './outbox-table.ts';
 import { newerOf, packedReadings } from './packed-readings.ts';
@@ -20,13 +21,18 @@ const mostSeries = 10_000;
 const greatestTimeMs = 2 ** 50;
 
 /**
- * Readings on their way to the disk and back. Is: a reading is visible at once, on disk after the next flush, whole or not at all; a second reading of the same
- * series and time is dropped; while the disk refuses, the newest `bufferLimit` readings wait and go down by themselves.
+ * Readings on their way to the disk and back. Is: a reading is visible at once, on disk after the next flush, whole or not
+ * at all; a second reading of the same series and time is dropped; while the disk refuses, the newest `bufferLimit` readings wait and go down by themselves.
  * It goes through three places: the write buffer (memory), the log of flushes (disk and memory), a block (disk).
  * Is not: safe from a power cut between two flushes; kept when it is older than the readings deleted by age, because
  * repeats could no longer be told.
  */
-export function readingIntake(db: Database.Database, outbox: OutboxTable, settings: StoreSettings) {
+export function readingIntake(
+  db: Database.Database,
+  outbox: OutboxTable,
+  documents: DocumentTable,
+  settings: StoreSettings,
+) {
   const { clock, onFault } = settings;
   const series: SeriesTable = seriesTable(db);
   const old = oldRows(db);
@@ -96,7 +102,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     if (last && last.timeMs < reading.timeMs) latest.set(key, keptFrom(reading));
   }
 
-  /** One transaction: readings, and what the mirror makes of them. */
+  /** One transaction: readings, what the mirror makes of them, and the documents that waited for it. */
   function store(): number {
     const added: [number, KeptReading[]][] = [];
     const stored: Reading[] = [];
@@ -109,6 +115,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
     let droppedFromOutbox = 0;
     db.transaction(() => {
       if (stored.length > 0) recent.append(added);
+      documents.putWaiting();
       if (droppedAtFailure.unsaved > 0) count.run('readings_dropped', droppedAtFailure.unsaved);
       const item = stored.length > 0 ? mirrored(stored) : undefined;
       if (item) droppedFromOutbox = outbox.put(item, clock.nowMs());
@@ -116,6 +123,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
     droppedAtFailure.unsaved = 0;
     buffer.clear();
+    documents.forgetWaiting();
     recent.add(added);
     newestOnDiskMs = Math.max(newestOnDiskMs, recent.newestMs);
     tellOfDropped(droppedFromOutbox);
@@ -149,7 +157,7 @@ export function readingIntake(db: Database.Database, outbox: OutboxTable, settin
 
   /** @throws StoreError  when the disk refuses; the readings stay in memory */
   function flush(): void {
-    if (buffer.size === 0 && !isPackDue() && failedFlushes === 0) return;
+    if (buffer.size === 0 && !documents.isAnyWaiting() && !isPackDue() && failedFlushes === 0) return;
     try {
       const stored = store();
       packIfDue();

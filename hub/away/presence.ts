@@ -13,7 +13,7 @@ export type PresenceTrace = {
 
 /** A small document every minute: from it the next start knows since when nobody was there. */
 export function createPresence(
-  store: Pick<Store, 'commit' | 'document'>,
+  store: Pick<Store, 'commit' | 'keepSoon' | 'document'>,
   clock: Clock,
   wasAway: (absence: Absence) => void,
   /** While nobody knows the time there is nothing to leave or to tell. */
@@ -27,7 +27,10 @@ export function createPresence(
 
   function leave(isStopped: boolean): void {
     const presence: Presence = { aliveMs: clock.nowMs(), isStopped };
-    store.commit({ documents: [{ name: documentName, body: JSON.stringify(presence) }] });
+    const documents = [{ name: documentName, body: JSON.stringify(presence) }];
+    // With the next readings, since a minute's trace is not worth a write of its own; the last one has no readings to wait for.
+    if (isStopped) store.commit({ documents });
+    else store.keepSoon(documents);
     markedMs = presence.aliveMs;
     markedMonotonicMs = clock.monotonicMs();
   }

@@ -4,7 +4,8 @@ import type { OutboxItem, Store } from '#adapters/ports/store.ts';
 
 const queuedMessage = z.object({ topic: z.string().min(1), payload: z.string(), retain: z.boolean() });
 
-const batchSize = 100;
+/** Taken from the outbox in one write; so many a crash repeats at most. */
+const batchSize = 20;
 const pauseAfterFailureMs = 2_000;
 
 export type Delivery = {
@@ -15,8 +16,9 @@ export type Delivery = {
 
 /**
  * Takes notices from the outbox to the broker, in order, one at a time.
- * Is: each stored message is published at least once; it leaves the outbox only after the broker's acknowledgement.
- * Is not: exactly once; a crash between the two repeats the message.
+ * Is: each stored message is published at least once; it leaves the outbox only after the broker's acknowledgement, some
+ * together, since to write that down takes longer than to publish the next.
+ * Is not: exactly once; a crash between the two repeats the messages.
  */
 export function createDelivery(
   store: Pick<Store, 'outbox' | 'acknowledge' | 'park'>,
@@ -31,15 +33,20 @@ export function createDelivery(
     while (!stopped && link.state().isUp) {
       const items = store.outbox('mqtt', batchSize);
       if (items.length === 0) return;
-      for (const item of items) {
-        if (stopped) return;
-        const message = parsed(item.payload);
-        if (message === undefined) {
-          store.park(item.id, 'not a message that the hub writes');
-          continue;
+      const published: number[] = [];
+      try {
+        for (const item of items) {
+          if (stopped) return;
+          const message = parsed(item.payload);
+          if (message === undefined) {
+            store.park(item.id, 'not a message that the hub writes');
+            continue;
+          }
+          await link.publish(message.topic, message.payload, { retain: message.retain });
+          published.push(item.id);
         }
-        await link.publish(message.topic, message.payload, { retain: message.retain });
-        store.acknowledge([item.id]);
+      } finally {
+        if (published.length > 0) store.acknowledge(published);
       }
     }
   }

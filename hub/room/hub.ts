@@ -281,7 +281,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       await edges?.stop();
       live.stop();
       await server.close();
-      contained.run('state of the rules', () => watch.keep(now()));
+      contained.run('state of the rules', () => watch.keepAll(now()));
       contained.run('trace', () => presence.markStop());
       store.close();
       log.info('the hub has stopped');

@@ -14,7 +14,7 @@ import { createWatch, type Watch } from './watch.ts';
 
 export type RoomWatchParts = {
   config: Config;
-  store: Pick<Store, 'commit' | 'document'>;
+  store: Pick<Store, 'commit' | 'keepSoon' | 'document'>;
   topics: Topics;
   log: Pick<FastifyBaseLogger, 'error'>;
   now(): number;

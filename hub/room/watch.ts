@@ -1,24 +1,15 @@
 import type { Commit, OutboxItem, Store } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
-import {
-  alarmsOf,
-  emptyRoomState,
-  type RoomRules,
-  type RoomState,
-  type StandingAlarm,
-  stepRoom,
-} from '#rules/bands/room.ts';
+import { alarmsOf, type RoomRules, type RoomState, type StandingAlarm, stepRoom } from '#rules/bands/room.ts';
 import { type Shift, shiftedTimes } from '../clock/shift-times.ts';
 import { stepNotices } from '../notices/notice-pipeline.ts';
 import type { NoticeSettings } from '../notices/notice-settings.ts';
-import { type Remark, restoredNoticeState } from '../notices/notice-state.ts';
+import type { Remark } from '../notices/notice-state.ts';
 import { reconciled } from '../notices/reconcile.ts';
 import type { NoticeMessage } from '../notices/stage.ts';
-import { packedText, unpackedText } from './packed-text.ts';
-
-const documentName = 'rules-state';
-const noticesDocumentName = 'notices-state';
+import { createNoticesMemory } from './notices-memory.ts';
+import { createRulesMemory, type Keepsake } from './rules-memory.ts';
 
 /** At most so many events and messages wait for a store that refuses them; they have gone to the phone already. */
 const mostHeld = 1000;
@@ -49,8 +40,10 @@ export type Watch = {
   standing(nowMs: number): StandingAlarm[];
   /** What is not judged now because somebody works on it. */
   maintenance(nowMs: number): RoomState['maintenance'];
-  /** Keeps what rules and notices remember, so that a restart neither forgets nor repeats an alarm. */
+  /** Once a minute: hands over what is due of what rules and notices remember, to be stored with the next readings. */
   keep(nowMs: number): void;
+  /** The same with all of it, on disk at return: the end of this run. */
+  keepAll(nowMs: number): void;
   /** Other rules and other ways of telling from now on; what stands and what waits is kept. */
   use(rules: RoomRules, notices: NoticeSettings, nowMs: number): void;
   /** The clock has moved: what is remembered by time moves with it. Nothing is stored. */
@@ -62,35 +55,38 @@ export type Watch = {
  * transaction. Stored before it is announced: a crash between the two must repeat, not forget.
  */
 export function createWatch(
-  store: Pick<Store, 'commit' | 'document'>,
+  store: Pick<Store, 'commit' | 'keepSoon' | 'document'>,
   firstRules: RoomRules,
   firstNotices: NoticeSettings,
   ends: WatchEnds,
 ): Watch {
   let rules = firstRules;
   let notices = firstNotices;
-  let state: RoomState = restored(store.document(documentName));
-  let noticeState = restoredNoticeState(store.document(noticesDocumentName));
+  const rulesMemory = createRulesMemory(store);
+  const noticesMemory = createNoticesMemory(store);
+  let state: RoomState = rulesMemory.restored();
+  let noticeState = noticesMemory.restored();
   let nextMs = Number.NEGATIVE_INFINITY;
   let heldEvents: AlarmEvent[] = [];
   let heldItems: OutboxItem[] = [];
 
-  function commitOf(events: readonly AlarmEvent[], outbox: OutboxItem[]): Commit {
-    return {
-      entries: events.map((event) => ({
-        kind: 'alarm',
-        timeMs: event.timeMs,
-        recordedMs: event.timeMs,
-        system: event.system,
-        body: { ...event },
-        key: `alarm:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`,
-      })),
-      outbox,
-      documents: [
-        { name: documentName, body: packedText(JSON.stringify(state)) },
-        { name: noticesDocumentName, body: JSON.stringify(noticeState) },
-      ],
-    };
+  function entriesOf(events: readonly AlarmEvent[]): NonNullable<Commit['entries']> {
+    return events.map((event) => ({
+      kind: 'alarm',
+      timeMs: event.timeMs,
+      recordedMs: event.timeMs,
+      system: event.system,
+      body: { ...event },
+      key: `alarm:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`,
+    }));
+  }
+
+  /** On disk at return. */
+  function commit(kept: Keepsake, events: readonly AlarmEvent[], outbox: OutboxItem[], nowMs: number): void {
+    const told = noticesMemory.of(noticeState, nowMs);
+    store.commit({ entries: entriesOf(events), outbox, documents: [...kept.documents, ...told.documents] });
+    kept.stored();
+    told.stored();
   }
 
   function settle(events: readonly AlarmEvent[], nowMs: number): void {
@@ -99,18 +95,21 @@ export function createWatch(
     noticeState = step.state;
     nextMs = step.nextMs;
     ends.wakeAt(nextMs);
-    const items = [...events.map(ends.stateItem), ...step.messages.map(ends.lineItem)];
-    if (items.length > 0) write(events, items);
+    // They go out in this order, and what calls a person goes first.
+    const items = [...step.messages.map(ends.lineItem), ...events.map(ends.stateItem)];
+    if (items.length > 0) write(events, items, nowMs);
   }
 
-  function write(events: readonly AlarmEvent[], items: readonly OutboxItem[]): void {
+  function write(events: readonly AlarmEvent[], items: readonly OutboxItem[], nowMs: number): void {
     const allEvents = [...heldEvents, ...events];
+    const systems = new Set(allEvents.map(({ system }) => system));
     try {
-      store.commit(commitOf(allEvents, [...heldItems, ...items]));
+      commit(rulesMemory.of(state, systems, nowMs), allEvents, [...heldItems, ...items], nowMs);
       heldEvents = [];
       heldItems = [];
       ends.announced();
     } catch (error) {
+      rulesMemory.stale();
       heldEvents = allEvents.slice(-mostHeld);
       ends.unstored(items, error instanceof Error ? error : new Error(String(error)), (item) => {
         heldItems = [...heldItems, item].slice(-mostHeld);
@@ -118,11 +117,31 @@ export function createWatch(
     }
   }
 
-  function keep(nowMs: number): void {
+  /** @returns whether it remains to be stored what rules and notices remember */
+  function settleAll(nowMs: number): boolean {
     noticeState = reconciled(noticeState, alarmsOf(rules, state, nowMs), ends.textOf, nowMs);
     settle([], nowMs);
-    if (heldEvents.length + heldItems.length > 0) write([], []);
-    else store.commit(commitOf([], []));
+    if (heldEvents.length + heldItems.length === 0) return true;
+    write([], [], nowMs);
+    return false;
+  }
+
+  function keep(nowMs: number): void {
+    if (!settleAll(nowMs)) return;
+    const kept = rulesMemory.due(state, nowMs);
+    if (kept.isUrgent) {
+      commit(kept, [], [], nowMs);
+      return;
+    }
+    const told = noticesMemory.due(noticeState, nowMs);
+    store.keepSoon([...kept.documents, ...told.documents]);
+    kept.stored();
+    told.stored();
+  }
+
+  /** What a person asked for, or is to be told later: it belongs to no one system. */
+  function keepNow(nowMs: number): void {
+    if (settleAll(nowMs)) commit(rulesMemory.of(state, [], nowMs), [], [], nowMs);
   }
 
   return {
@@ -132,7 +151,8 @@ export function createWatch(
       const isClockBack = noticeState.nowMs !== null && nowMs < noticeState.nowMs;
       if (result.events.length > 0 || nowMs >= nextMs || isClockBack) settle(result.events, nowMs);
       // A maintenance window tells nothing; what a person asked for is on disk all the same before it is answered.
-      if (evidence.is === 'command' && result.events.length === 0) keep(nowMs);
+      if (evidence.is === 'command' && result.events.length === 0) keepNow(nowMs);
+      else if (evidence.is === 'test' || evidence.is === 'dose') rulesMemory.touch(evidence.system);
     },
     look: (nowMs) => settle([], nowMs),
     remark({ key, priority, line }, nowMs) {
@@ -142,11 +162,14 @@ export function createWatch(
         remarks: [...noticeState.remarks, { ...remark, isWithheld: false, isForEscalated: false }],
       };
       // It may wait for the end of the quiet hours: not only in memory.
-      keep(nowMs);
+      keepNow(nowMs);
     },
     standing: (nowMs) => alarmsOf(rules, state, nowMs),
     maintenance: (nowMs) => state.maintenance.filter(({ untilMs }) => nowMs < untilMs),
     keep,
+    keepAll(nowMs) {
+      if (settleAll(nowMs)) commit(rulesMemory.all(state, nowMs), [], [], nowMs);
+    },
     use(nextRules, nextNotices, nowMs) {
       rules = nextRules;
       notices = nextNotices;
@@ -156,13 +179,9 @@ export function createWatch(
     moveTimes(shift) {
       state = shiftedTimes(state, shift);
       noticeState = shiftedTimes(noticeState, shift);
+      rulesMemory.stale();
       nextMs += shift.byMs;
       ends.wakeAt(nextMs);
     },
   };
-}
-
-function restored(body: string | undefined): RoomState {
-  if (body === undefined) return emptyRoomState();
-  return JSON.parse(unpackedText(body)) as RoomState;
 }

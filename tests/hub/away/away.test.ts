@@ -17,6 +17,9 @@ function disk() {
       for (const { name, body } of commit.documents ?? []) documents.set(name, body);
       return [];
     },
+    keepSoon(kept: NonNullable<Commit['documents']>): void {
+      for (const { name, body } of kept) documents.set(name, body);
+    },
   };
 }
 

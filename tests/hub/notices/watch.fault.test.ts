@@ -26,6 +26,10 @@ function room(disk: Map<string, string>) {
       for (const { name, body } of commit.documents ?? []) disk.set(name, body);
       return [];
     },
+    keepSoon(documents: NonNullable<Commit['documents']>): void {
+      if (state.isFull) return;
+      for (const { name, body } of documents) disk.set(name, body);
+    },
   };
   const topics = topicsBelow('brinekeep');
   const rules = rulesForRoom(watchedRoomFromConfig(configOf(roomText('/nowhere'))));
@@ -92,7 +96,11 @@ test('an event and the notice that follows from it are parted by a power cut', (
   );
   expect(together).toHaveLength(1);
   expect((together[0]?.outbox ?? []).some(({ key }) => key.startsWith('phone:'))).toBe(true);
-  expect((together[0]?.documents ?? []).map(({ name }) => name).sort()).toEqual(['notices-state', 'rules-state']);
+  expect((together[0]?.documents ?? []).map(({ name }) => name).sort()).toEqual([
+    'notices-state',
+    'rules-state',
+    'rules-state:display',
+  ]);
   // A new life, from the disk alone.
   const second = room(disk);
   second.watch.keep(start + 30 * 60_000);
