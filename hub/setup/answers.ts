@@ -35,7 +35,7 @@ export function problemsOfAnswers(error: z.ZodError): string[] {
   return error.issues.map(({ path, message }) => `${path.join('.') || 'answers'}: ${message}`);
 }
 
-/** `Display tank 2` becomes `display-tank-2`. */
+/** `Display tank 2` becomes `display-tank-2`, and `Display tank` the `display` that the pages of the documents speak of. */
 export function idFromName(name: string): string {
   const id = name
     .normalize('NFKD')
@@ -43,6 +43,7 @@ export function idFromName(name: string): string {
     .replace(/\p{M}/gu, '')
     .replace(/[^a-z0-9]+/g, '-')
     .replace(/^-+|-+$/g, '')
+    .replace(/-tank$/, '')
     .slice(0, 24)
     .replace(/-+$/, '');
   return id === '' ? 'tank' : id;

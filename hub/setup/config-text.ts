@@ -36,7 +36,7 @@ export function configText(choice: SetupChoice): string {
     'flush_seconds: 10 # readings reach the card this often; a power cut loses at most so many seconds of them',
     '',
     'http:',
-    '  host: 127.0.0.1 # this machine only',
+    '  host: 127.0.0.1 # this machine only; 0.0.0.0 for the home network, once brinekeep passphrase has set one',
     `  port: ${choice.httpPort}`,
     '',
     ...brokerLines(choice.broker),
@@ -61,7 +61,7 @@ function brokerLines(broker: SetupChoice['broker']): string[] {
   if (broker.own) {
     return [
       "broker: # the hub's own MQTT broker, to which probes on the network send",
-      '  host: 127.0.0.1 # 0.0.0.0 lets other devices in; it asks nobody who they are, so on a trusted network only',
+      '  host: 127.0.0.1 # this machine only; 0.0.0.0 for other devices, which then need users: with a password each',
       `  port: ${broker.port}`,
     ];
   }

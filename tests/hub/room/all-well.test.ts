@@ -34,7 +34,7 @@ function answerWith(latest: Record<string, KeptReading>): string {
       told = line;
     },
   });
-  desk.fromPhone({ do: 'status', by: 'Ana' });
+  desk.fromPhone({ do: 'status' });
   return told;
 }
 

@@ -128,6 +128,8 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
     ]);
     expect(code).toBe(0);
     expect(written('guessed.yaml').probes).toBeUndefined();
+    // The tank that the commands of the documents name.
+    expect(written('guessed.yaml').systems[0]?.id).toBe('display');
     expect(await verbHere(['check', at('guessed.yaml')])).toMatchObject({ code: 0 });
   });
 
