@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { fleetFilters, toldKinds } from '#hub/fleet/fleet-topics.ts';
 import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
 import { type MosquittoSub, mosquittoPub, mosquittoSub } from '../servers/mosquitto.ts';
@@ -68,9 +69,8 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('the broke
 
   beforeAll(async () => {
     execFileSync(join(files, 'make-certificates.sh'), [dir, 'localhost', '127.0.0.1'], { stdio: 'pipe' });
-    const told = execFileSync(join(files, 'make-users.sh'), [dir, 'hub', 'phone', 'sump-board', 'fishroom-home'], {
-      encoding: 'utf8',
-    });
+    const users = ['hub', 'phone', 'sump-board', 'fishroom-home', 'hub-07', 'overview'];
+    const told = execFileSync(join(files, 'make-users.sh'), [dir, ...users], { encoding: 'utf8' });
     for (const line of told.trim().split('\n')) passwords.set(...(line.split(' ') as [string, string]));
     for (const key of ['tls', 'plain', 'outside'] as const) ports[key] = await freePort();
     writeFileSync(at('brinekeep.acl'), deployed('brinekeep.acl', []));
@@ -142,12 +142,36 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('the broke
     expect(saw(phone, 'all is well, really')).toBe(false);
   });
 
+  test('the overview of a farm misses what a hub says of itself, or can command and enter there', async () => {
+    const kinds = [...toldKinds];
+    const filters = fleetFilters(['farm/+']).flatMap((filter) => ['-t', filter]);
+    const overview = await listen(ports.tls, 'farm/+/command', [...as('overview'), ...filters, '-t', 'farm/+/enter/#']);
+    const hub = await listen(ports.tls, 'farm/#', as('hub-07'));
+    const own = (rest: string) => `farm/hub-07/${rest}`;
+    // Neither is to arrive: sent before what is waited for, over the same broker.
+    await mosquittoPub(ports.tls, own('command'), 'acknowledge all', { args: as('overview') });
+    await mosquittoPub(ports.tls, own('enter/test'), 'an alkalinity', { args: as('overview') });
+    await mosquittoPub(ports.tls, own('status'), 'said for another', { args: as('overview') });
+    await mosquittoPub(ports.tls, own('enter/test'), 'entered at home', { args: as('hub-07') });
+    await mosquittoPub(ports.tls, 'farm/overview/status', 'said by hub-07', { args: as('hub-07') });
+    for (const kind of kinds) {
+      const rest = ['alarms', 'readings'].includes(kind) ? `${kind}/display/temperature` : kind;
+      await mosquittoPub(ports.tls, own(rest), `told ${kind}`, { args: as('hub-07') });
+    }
+    const missing = () => kinds.filter((kind) => !saw(overview, `told ${kind}`));
+    await waitUntil('all of it is heard', () => missing().length === 0, { explain: () => missing().join(', ') });
+    for (const never of ['acknowledge all', 'an alkalinity', 'said for another'])
+      expect([never, saw(hub, never)]).toEqual([never, false]);
+    expect(saw(hub, 'entered at home')).toBe(true);
+    expect(saw(overview, 'entered at home')).toBe(false);
+    expect(saw(overview, 'said by hub-07')).toBe(false);
+  });
+
   test('away from home the phone hears nothing, or its acknowledgement stays outside', async () => {
     const outside = await listen(ports.outside, 'brinekeep/phone/#', as('fishroom-home'));
     const hub = await listen(ports.tls, 'brinekeep/command', as('hub'));
-    await waitUntil('the bridge stands', () => /Connecting bridge|Received CONNACK/.test(home.log()), {
-      explain: home.log,
-    });
+    const bridge = await listen(ports.outside, 'brinekeep/bridge', as('fishroom-home'));
+    await waitUntil('the bridge stands', () => saw(bridge, '1'), { explain: home.log });
     await mosquittoPub(ports.tls, 'brinekeep/phone', 'Display: pH low', { args: as('hub') });
     await waitUntil('the notice is outside', () => saw(outside, 'Display: pH low'), { explain: home.log });
     await mosquittoPub(ports.outside, 'brinekeep/command', 'acknowledge pH', { args: as('fishroom-home') });
