@@ -1,9 +1,9 @@
 import type { Mark } from '../../http/marks.ts';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
-import { type Frame, frameOf, type Look, laneHeight, left, top, valueAt } from './chart-frame.ts';
+import { type Frame, frameOf, type Look, laneHeight, left, ticksIn, top, valueAt } from './chart-frame.ts';
 import { drawBands, drawOver, drawOverScale, drawSingles } from './chart-layers.ts';
-import { valueText } from './shown-number.ts';
+import { ticksOf } from './chart-ticks.ts';
 import { axisDate, offsetMs, weekday } from './times.ts';
 
 /** Runs without a gap; least and greatest of each interval, never their mean, so that no spike is lost. */
@@ -164,10 +164,18 @@ function drawAxes(
     if (x > left + 20 && x < width - frame.right - 16) pen.fillText(timeLabel(time, stepMs, zone), x, height - 7);
   }
   pen.textAlign = 'right';
-  for (let line = 0; line <= 4; line += 1) {
-    const y = top + ((frame.bottom - top) * line) / 4;
-    const value = valueAt(frame.y, y);
-    pen.fillText(valueText(metric, value), left - 6, y + 4);
+  for (const { value, text } of ticksOf(
+    metric,
+    valueAt(frame.y, frame.bottom),
+    valueAt(frame.y, top),
+    ticksIn(frame),
+  )) {
+    const y = Math.round(frame.y(value)) + 0.5;
+    pen.beginPath();
+    pen.moveTo(left - 4, y);
+    pen.lineTo(width - frame.right, y);
+    pen.stroke();
+    pen.fillText(text, left - 8, y + 4);
   }
 }
 

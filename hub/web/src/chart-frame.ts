@@ -69,3 +69,10 @@ export function valueAt(scale: (value: number) => number, y: number): number {
   const [at0, at1] = [scale(0), scale(1)];
   return (y - at0) / (at1 - at0);
 }
+
+const leastTickPx = 48;
+
+/** So many steps of the scale fit beside the plot at the most. */
+export function ticksIn({ bottom }: Frame): number {
+  return Math.max(2, Math.floor((bottom - top) / leastTickPx));
+}

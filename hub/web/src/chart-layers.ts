@@ -1,7 +1,8 @@
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Over } from './chart-data.ts';
-import { type Frame, type Look, left, top, valueAt } from './chart-frame.ts';
-import { unitText, valueText } from './shown-number.ts';
+import { type Frame, type Look, left, ticksIn, top, valueAt } from './chart-frame.ts';
+import { ticksOf } from './chart-ticks.ts';
+import { unitText } from './shown-number.ts';
 
 /** The dashes of what is laid over: nothing else on the chart is drawn with a dot between them. */
 const overDashes = [10, 4, 2, 4];
@@ -127,10 +128,8 @@ export function drawOverScale(
 ): void {
   pen.textAlign = 'left';
   pen.fillStyle = look('soft');
-  for (let line = 0; line <= 4; line += 1) {
-    const y = top + ((frame.bottom - top) * line) / 4;
-    pen.fillText(valueText(over.metric, valueAt(frame.yOver, y)), width - frame.right + 6, y + 4);
-  }
+  const ticks = ticksOf(over.metric, valueAt(frame.yOver, frame.bottom), valueAt(frame.yOver, top), ticksIn(frame));
+  for (const { value, text } of ticks) pen.fillText(text, width - frame.right + 6, frame.yOver(value) + 4);
   const named = (of: MetricView) => `${of.label} ${unitText(of, of.value)}`.trim();
   pen.font = '600 12px system-ui, sans-serif';
   const ownText = `${named(metric)}, left`;

@@ -2,6 +2,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
 import { drawChart } from './chart-draw.ts';
+import { followFingers } from './chart-fingers.ts';
 import type { Frame } from './chart-frame.ts';
 import { hubNowMs } from './room-state.ts';
 import { unitText, valueText } from './shown-number.ts';
@@ -128,47 +129,4 @@ function pointedWords(metric: MetricView, data: ChartData, timeMs: number, zone:
   return [momentText(timeMs, zone), range, point?.doubtful === true ? 'in doubt' : '', overRange, ...near]
     .filter((part) => part !== '')
     .join(' · ');
-}
-
-/** One finger moves, two zoom about the point between them. */
-function followFingers(
-  element: HTMLCanvasElement,
-  current: { current: Shown },
-  frame: { current: Frame | undefined },
-  point: (timeMs: number | undefined) => void,
-): () => void {
-  const down = new Map<number, number>();
-  const msPerPixel = () => (frame.current?.timeAt(1) ?? 0) - (frame.current?.timeAt(0) ?? 0);
-  const onDown = (event: PointerEvent) => {
-    down.set(event.pointerId, event.offsetX);
-    element.setPointerCapture(event.pointerId);
-  };
-  const onMove = (event: PointerEvent) => {
-    point(frame.current?.timeAt(event.offsetX));
-    const before = down.get(event.pointerId);
-    if (before === undefined) return;
-    const { span, move } = current.current;
-    const [other] = [...down].filter(([id]) => id !== event.pointerId).map(([, x]) => x);
-    if (other === undefined) move(moved(span, -(event.offsetX - before) * msPerPixel()));
-    else {
-      const [apartBefore, apartNow] = [Math.abs(before - other), Math.abs(event.offsetX - other)];
-      const middle = frame.current?.timeAt((other + event.offsetX) / 2);
-      if (apartNow > 10 && middle !== undefined) move(zoomed(span, middle, apartBefore / apartNow));
-    }
-    down.set(event.pointerId, event.offsetX);
-  };
-  const onUp = (event: PointerEvent) => down.delete(event.pointerId);
-  const onLeave = () => point(undefined);
-  element.addEventListener('pointerdown', onDown);
-  element.addEventListener('pointermove', onMove);
-  element.addEventListener('pointerup', onUp);
-  element.addEventListener('pointercancel', onUp);
-  element.addEventListener('pointerleave', onLeave);
-  return () => {
-    element.removeEventListener('pointerdown', onDown);
-    element.removeEventListener('pointermove', onMove);
-    element.removeEventListener('pointerup', onUp);
-    element.removeEventListener('pointercancel', onUp);
-    element.removeEventListener('pointerleave', onLeave);
-  };
 }

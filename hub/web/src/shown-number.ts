@@ -13,7 +13,7 @@ function wayOf({ shown }: Shows, value: number): Way | undefined {
 }
 
 /** On the straight line between the two pairs of the table around the value, and beyond its ends on that of the last two. */
-function along({ points }: Way, value: number): number {
+function along(points: readonly (readonly [number, number])[], value: number): number {
   const after = points.findIndex(([store]) => store >= value);
   const at = after === -1 ? points.length - 1 : Math.max(1, after);
   const [from, to] = [points[at - 1], points[at]];
@@ -24,7 +24,7 @@ function along({ points }: Way, value: number): number {
 /** A value as the keeper reads it, without its unit. */
 export function valueText(metric: Shows, value: number): string {
   const way = wayOf(metric, value);
-  return way === undefined ? value.toFixed(metric.decimals) : along(way, value).toFixed(way.decimals);
+  return way === undefined ? value.toFixed(metric.decimals) : along(way.points, value).toFixed(way.decimals);
 }
 
 /** The unit that stands beside `valueText`; empty for a pure number. */
@@ -35,6 +35,18 @@ export function unitText(metric: Shows, value: number | null): string {
 /** How much it moves, without a sign, with its unit. @param around  where it moves, in the store's unit */
 export function amountText(metric: Shows, amount: number, around: number): string {
   const way = wayOf(metric, around);
-  const moved = way === undefined ? amount : along(way, around + amount) - along(way, around);
+  const moved = way === undefined ? amount : along(way.points, around + amount) - along(way.points, around);
   return `${Math.abs(moved).toFixed(way?.decimals ?? metric.decimals)} ${unitText(metric, around)}`.trim();
+}
+
+/** To the keeper's unit and back, over a whole scale: one unit for all of it, the store's where a bent one does not reach. */
+export function scaleOfShown(
+  metric: Shows,
+  low: number,
+  high: number,
+): { toShown(value: number): number; toStore(shown: number): number } {
+  const way = wayOf(metric, low) === undefined || wayOf(metric, high) === undefined ? null : metric.shown;
+  if (way === null) return { toShown: (value) => value, toStore: (shown) => shown };
+  const back = way.points.map(([store, shown]) => [shown, store] as const);
+  return { toShown: (value) => along(way.points, value), toStore: (shown) => along(back, shown) };
 }

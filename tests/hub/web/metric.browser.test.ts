@@ -133,6 +133,46 @@ describe.skipIf(isMissing('chromium'))('the detail of a metric in a browser', ()
     await page.getByRole('button', { name: 'Day', exact: true }).click();
   });
 
+  test('two fingers zoom the chart by less than they go apart, or scroll the page, or only zoom sideways', async () => {
+    const span = page.locator('p[role="status"]', { hasText: ' to ' }).first();
+    const bounds = async () =>
+      ((await span.textContent()) ?? '').split(' to ').map((text) => Date.parse(`${text} 2026 UTC`) / hourMs);
+    const width = async () => {
+      const [from, to] = await bounds();
+      return (to ?? 0) - (from ?? 0);
+    };
+    const before = await width();
+    const box = await page.locator('.chart canvas').boundingBox();
+    if (box === null) throw new Error('the chart is not there');
+    const scrolled = await page.evaluate(() => scrollY);
+    const session = await page.context().newCDPSession(page);
+    await session.send('Emulation.setTouchEmulationEnabled', { enabled: true, maxTouchPoints: 2 });
+    const middle = { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+    const fingers = (apartX: number, apartY: number) => [
+      { id: 0, x: middle.x - apartX / 2, y: middle.y - apartY / 2 },
+      { id: 1, x: middle.x + apartX / 2, y: middle.y + apartY / 2 },
+    ];
+    const touch = (type: 'touchStart' | 'touchMove' | 'touchEnd', touchPoints: ReturnType<typeof fingers>) =>
+      session.send('Input.dispatchTouchEvent', { type, touchPoints });
+    /** From 60 px apart to 180 in ten steps, along the given direction. */
+    const spread = async (alongX: number, alongY: number) => {
+      await touch('touchStart', fingers(60 * alongX, 60 * alongY));
+      for (let step = 1; step <= 10; step += 1) {
+        const apart = 60 + 12 * step;
+        await touch('touchMove', fingers(apart * alongX, apart * alongY));
+      }
+      await touch('touchEnd', []);
+    };
+    await spread(1, 0);
+    // Times are told to the minute.
+    await expect.poll(async () => Math.abs((await width()) - before / 3)).toBeLessThan(0.1);
+    await spread(0.28, 0.96);
+    await expect.poll(async () => Math.abs((await width()) - before / 9)).toBeLessThan(0.1);
+    expect(await page.evaluate(() => scrollY)).toBe(scrolled);
+    await session.send('Emulation.setTouchEmulationEnabled', { enabled: false });
+    await page.getByRole('button', { name: 'Day', exact: true }).click();
+  });
+
   test.each(looks)('somebody cannot read or tap it: $scheme at $size.width', async ({ size, scheme }) => {
     await page.setViewportSize(size);
     await page.emulateMedia({ colorScheme: scheme });
