@@ -6,9 +6,12 @@ import { isIsoWeek, isoWeekAt, weekAfter } from '../week/iso-week.ts';
 import { createWeekDesk } from '../week/week-desk.ts';
 import type { WeekFile } from '../week/weekly-files.ts';
 import { VerbFailed } from './exit-code.ts';
+import { askRunningHub, type HubPlace, isHubThere, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
+
+type Options = { week?: string; out?: string; review?: boolean; tokenFile?: string };
 
 const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv'];
 /** Only there when there was something to tell. */
@@ -16,19 +19,20 @@ const optionalRoute = 'corals.csv';
 const reviewRoute = 'review.html';
 
 /** From the hub that runs: one process has the store open. Undefined when none answers. */
-async function fromRunningHub(config: Config, week: string, withReview: boolean): Promise<WeekFile[] | undefined> {
+async function fromRunningHub(
+  config: Config,
+  place: HubPlace,
+  week: string,
+  withReview: boolean,
+  terminal: Terminal,
+): Promise<WeekFile[] | undefined> {
+  if (!(await isHubThere(config.http))) return undefined;
   const files: WeekFile[] = [];
   for (const route of withReview ? [...routes, reviewRoute] : routes) {
-    let response: Response;
-    try {
-      response = await fetch(`http://${config.http.host}:${config.http.port}/api/weeks/${week}/${route}`);
-    } catch {
-      return undefined;
-    }
-    if (route === optionalRoute && response.status === 404) continue;
-    const name = /filename="([^"/\\]+)"/.exec(response.headers.get('content-disposition') ?? '')?.[1];
-    if (!response.ok || name === undefined) throw new VerbFailed(1, `the hub has no file ${route} for ${week}`);
-    files.push({ name, text: await response.text() });
+    const { status, text, fileName } = await askRunningHub(place, terminal, 'GET', `/api/weeks/${week}/${route}`);
+    if (route === optionalRoute && status === 404) continue;
+    if (status !== 200 || fileName === undefined) throw new VerbFailed(1, `the hub has no file ${route} for ${week}`);
+    files.push({ name: fileName, text });
   }
   return files;
 }
@@ -56,12 +60,16 @@ export function addExportVerb(program: Command, adapters: VerbAdapters, terminal
     .option('--week <week>', 'an ISO week such as 2026-W47; the last full week when left out')
     .option('--review', 'also the review, one HTML page to read and to print')
     .option('--out <dir>', 'where to; the weekly folder of the configuration when left out')
-    .action(async (path: string, options: { week?: string; out?: string; review?: boolean }) => {
+    .option(...tokenFlag)
+    .action(async (path: string, options: Options) => {
       const config = readConfig(path, terminal);
       const week = options.week ?? weekAfter(isoWeekAt(adapters.hub.clock.nowMs(), config.site.timezone), -1);
       if (!isIsoWeek(week)) throw new VerbFailed(2, `--week: found "${week}", need an ISO week such as 2026-W47`);
       const withReview = options.review === true;
-      const files = (await fromRunningHub(config, week, withReview)) ?? fromStore(config, week, withReview, adapters);
+      const place = { config: path, tokenFile: options.tokenFile };
+      const files =
+        (await fromRunningHub(config, place, week, withReview, terminal)) ??
+        fromStore(config, week, withReview, adapters);
       for (const file of files) {
         const target = join(options.out ?? config.weekly.dir, file.name);
         await adapters.hub.writeFile(target, file.text);

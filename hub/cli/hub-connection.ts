@@ -11,7 +11,8 @@ import type { Terminal } from './terminal.ts';
 
 export type HubPlace = { config: string; tokenFile?: string | undefined };
 
-export type HubAnswer = { status: number; text: string };
+/** `fileName` is that of an answer which is a file to keep. */
+export type HubAnswer = { status: number; text: string; fileName?: string };
 
 /** Where the token for a hub with a passphrase comes from, as the help of a verb says it. */
 export const tokenFlag = ['--token-file <file>', 'file with a token for the hub; else BRINEKEEP_TOKEN'] as const;
@@ -82,7 +83,10 @@ async function exchange(
       response.on('data', (chunk: string) => {
         text += chunk;
       });
-      response.on('end', () => resolve({ status: response.statusCode ?? 0, text }));
+      response.on('end', () => {
+        const fileName = /filename="([^"/\\]+)"/.exec(response.headers['content-disposition'] ?? '')?.[1];
+        resolve({ status: response.statusCode ?? 0, text, ...(fileName === undefined ? {} : { fileName }) });
+      });
       response.on('error', reject);
     });
     sent.on('error', reject);

@@ -9,6 +9,7 @@ import { isoWeekAt } from '#hub/week/iso-week.ts';
 import { cellsByPython } from '../../adapters/csv/independent-reader.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { lockRoom } from '../access/locked-room.ts';
 import { verbHere } from './verb-here.ts';
 
 describe('enter and export', () => {
@@ -55,18 +56,32 @@ describe('enter and export', () => {
     expect(entries.find(({ kind }) => kind === 'water_change')?.body).toMatchObject({ volume_l: 40, salinity: 35 });
   });
 
-  test('the week is exported other than the hub serves it, or not at all once the hub is stopped', async () => {
+  test('the week is exported other than the hub serves it, or not at all once the hub is stopped or has a passphrase', async () => {
+    const token = 'invented-token-of-the-tables';
+    const tokenFile = join(dir, 'token');
+    writeFileSync(tokenFile, `${token}\n`);
+    await lockRoom(dir, [{ name: 'tables', scope: 'read', token }]);
+    const stranger = await verbHere(['export', path, '--week', week, '--out', join(dir, 'stranger')]);
+    expect(stranger.code).toBe(1);
+    expect(stranger.err).toContain('the hub asks who you are');
+    expect(existsSync(join(dir, 'stranger'))).toBe(false);
     const exportTo = async (name: string) => {
       const out = join(dir, name);
       mkdirSync(out);
-      const ended = await verbHere(['export', path, '--week', week, '--out', out]);
+      const flags = ['--review', '--week', week, '--out', out, '--token-file', tokenFile];
+      const ended = await verbHere(['export', path, ...flags]);
       expect({ code: ended.code, err: ended.err }).toEqual({ code: 0, err: '' });
       return ended.out.trimEnd().split('\n');
     };
     const whileItRuns = await exportTo('running');
-    expect(whileItRuns).toHaveLength(3);
+    expect(whileItRuns).toHaveLength(4);
     const tests = whileItRuns.find((file) => file.includes('tests-doses')) ?? '';
     expect(cellsByPython(tests).flat()).toEqual(expect.arrayContaining(['144']));
+    const review = readFileSync(whileItRuns.find((file) => file.endsWith(`review-${week}.html`)) ?? '', 'utf8');
+    expect(review).toMatch(/^<!doctype html>/);
+    // The dose that was entered above.
+    expect(review).toContain('12');
+    expect(review).toMatch(/bicarbonate/i);
 
     await hub?.stop();
     hub = undefined;
