@@ -25,16 +25,19 @@ export function brokerUsersOf(config: Config, readPassword: ReadPassword): Broke
       mayReceive: (topic: string) => topic.startsWith(ours) && !inbound.has(topic),
     },
   };
-  return config.broker.users.map(({ name, role, password_env, password_file }) => {
-    const stored = readPassword(password_env, password_file);
-    return { name, ...rights[role], isPassword: (given) => isPassword(given, stored) };
+  const users = config.broker.users.map(({ name, role, password_env, password_file }) => {
+    return { name, ...rights[role], stored: readPassword(password_env, password_file) };
   });
+  const anyHash = users.find(({ stored }) => stored !== undefined && isHash(stored))?.stored;
+  return users.map(({ stored, ...user }) => ({ ...user, isPassword: (given) => isPassword(given, stored, anyHash) }));
 }
 
-async function isPassword(given: string, stored: string | undefined): Promise<boolean> {
-  if (stored === undefined || stored === '') return false;
-  if (isHash(stored)) return matchesHash(given, stored);
-  return timingSafeEqual(digest(given), digest(stored));
+/** Where one password is hashed, each check derives a key once: the time must not tell which user was asked for. */
+async function isPassword(given: string, stored: string | undefined, anyHash: string | undefined): Promise<boolean> {
+  if (stored !== undefined && isHash(stored)) return matchesHash(given, stored);
+  if (anyHash !== undefined) await matchesHash(given, anyHash);
+  const isSame = timingSafeEqual(digest(given), digest(stored ?? ''));
+  return isSame && stored !== undefined && stored !== '';
 }
 
 /** Of equal length, so that the time of comparing says nothing about the password's. */

@@ -180,6 +180,26 @@ test('passwords are tried out as fast as the line is, or the log fills with it',
   expect(refusals.map(({ times }) => times)).toEqual([1, 10]);
 });
 
+test('the time of an answer tells a stranger which user names there are', async () => {
+  const checked: string[] = [];
+  const counted = users.map((user) => ({
+    ...user,
+    isPassword: (given: string) => {
+      checked.push(given);
+      return user.isPassword(given);
+    },
+  }));
+  const { edge } = await started({ users: counted });
+  const refused = (...login: string[]) =>
+    expect(mosquittoPub(edge.port, 'room/ph', '8.1', { args: login })).rejects.toThrow(/not authori[sz]ed/i);
+  // The same work for each: a password, hashed or not, is checked once.
+  await refused('-u', 'board', '-P', 'wrong for a user');
+  await refused('-u', 'nobody', '-P', 'wrong for nobody');
+  await refused('-u', 'nobody', '-P', 'tide pool 17');
+  await refused();
+  expect(checked).toEqual(['wrong for a user', 'wrong for nobody', 'tide pool 17', '']);
+});
+
 test('over TLS the password can be read on the way, or a slow phone holds up the others', async () => {
   const { cert, key } = certificate();
   const { edge, counts } = await started({
