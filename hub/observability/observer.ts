@@ -30,8 +30,10 @@ export type ObserverParts = {
   progress: Progress;
   log: FastifyBaseLogger;
   live: Pick<LiveClients, 'size'>;
-  /** Undefined until all is started. */
-  edges(): readonly EdgeState[] | undefined;
+  /** None until they are made. */
+  edges(): readonly EdgeState[];
+  /** All of them have been opened or tried once. */
+  isStarted(): boolean;
 };
 
 export type Observer = {
@@ -45,7 +47,7 @@ export type Observer = {
 
 /** Looks at all parts of the hub, for the health page and for a monitoring system, and keeps its upkeep: timers, backups. */
 export function createObserver(parts: ObserverParts): Observer {
-  const { config, clock, startedMs, room, watch, pipeline, rejects } = parts;
+  const { config, clock, startedMs, room, watch, pipeline, rejects, edges, isStarted } = parts;
   const monotonicMs = () => clock.monotonicMs();
   const nowMs = () => clock.nowMs();
   const timers = createTimers(monotonicMs);
@@ -57,7 +59,6 @@ export function createObserver(parts: ObserverParts): Observer {
   });
   const bytes = () => storeBytes(storePath);
   const free = () => freeBytes(config.data_dir);
-  const edges = () => parts.edges() ?? [];
   const standing = () => watch.standing(clock.nowMs());
   const droppedByStage = () => {
     const { accepted: _accepted, ...dropped } = pipeline.counts;
@@ -86,8 +87,7 @@ export function createObserver(parts: ObserverParts): Observer {
     },
     health: () =>
       healthOf({
-        ...{ startedMs, clock, edges, pipeline, rejects, store, storeFault: room.storeFault },
-        isStarted: () => parts.edges() !== undefined,
+        ...{ startedMs, clock, edges, isStarted, pipeline, rejects, store, storeFault: room.storeFault },
         progress: parts.progress,
         storeBytes: bytes,
         freeBytes: free,

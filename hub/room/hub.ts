@@ -185,7 +185,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   roomTime.lead({ watch, reception, presence });
   const observer = createObserver({
     ...{ config, clock, startedMs, room, watch, pipeline, rejects, contained, live, log, progress: lifeSigns.progress },
-    edges: () => edges?.list.map((edge) => edge.state()),
+    edges: () => (edges?.list ?? []).map((edge) => edge.state()),
+    isStarted: () => edges?.isStarted() === true,
   });
   const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
 

@@ -27,6 +27,8 @@ export type RoomEdges = {
   brokerPort: number | undefined;
   /** Starts all but the broker, which has to run before the link can be made. */
   start(): Promise<void>;
+  /** `start` is done: each has been opened or tried once. */
+  isStarted(): boolean;
   /** Probes first, the link next, the broker last: what was accepted still finds its way. */
   stop(): Promise<void>;
 };
@@ -57,13 +59,16 @@ export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges>
     ...config.serial.map((port) => adapters.createSerial(serialChoice(port), sink, listener)),
   ];
   const list = broker === undefined ? others : [broker, ...others];
+  let isStarted = false;
   return {
     list,
     link,
     brokerPort: broker?.port,
     async start() {
       for (const edge of others) await edge.start();
+      isStarted = true;
     },
+    isStarted: () => isStarted,
     async stop() {
       for (const edge of list.toReversed()) await edge.stop();
     },

@@ -1,9 +1,11 @@
 import { spawnSync } from 'node:child_process';
 import { connectAsync } from 'mqtt';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { adaptersForVerbs } from '#hub/compose.ts';
 import type { Health } from '#hub/http/parts.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { isMissing } from '../../machine/parts.mjs';
+import { freePort } from '../../servers/free-port.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { type Family, openMetricsFrom } from './open-metrics-parser.ts';
@@ -118,4 +120,38 @@ describe('what a monitoring system sees of a hub', () => {
     );
     for (const path of ['alive', 'ready']) expect((await fetch(`${hub.url}/health/${path}`)).status).toBe(200);
   });
+});
+
+test('a hub is called ready while a port is still being opened', async () => {
+  const scratch = scratchRoom();
+  const port = await freePort();
+  const ready = async () => (await fetch(`http://127.0.0.1:${port}/health/ready`)).status;
+  let open = () => {};
+  const isOpen = new Promise<void>((resolve) => (open = resolve));
+  let isBeingOpened = false;
+  const { createLink } = adaptersForVerbs.hub;
+  const starting = startHubHere(configOf(roomText(scratch.dir, { http: { port } })), {
+    createLink(...given) {
+      const link = createLink(...given);
+      return {
+        ...link,
+        async start() {
+          isBeingOpened = true;
+          await isOpen;
+          await link.start();
+        },
+      };
+    },
+  });
+  try {
+    await waitUntil('the link is being opened', () => isBeingOpened);
+    expect(await ready()).toBe(503);
+    open();
+    await starting;
+    expect(await ready()).toBe(200);
+  } finally {
+    open();
+    await (await starting).stop();
+    scratch.remove();
+  }
 });
