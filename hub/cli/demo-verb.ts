@@ -3,7 +3,6 @@ import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
-import pino from 'pino';
 import type { Store } from '#adapters/ports/store.ts';
 import { loadConfig } from '../config/load.ts';
 import type { Config } from '../config/schema.ts';
@@ -15,6 +14,7 @@ import { openPtyLine, type PtyLine } from '../demo/pty-line.ts';
 import { usualSpeed } from '../demo/script.ts';
 import { seededRandom } from '../demo/seeded-random.ts';
 import { createEntries, type Entries } from '../entries/enter.ts';
+import { createBoundedLog } from '../observability/bounded-log.ts';
 import { startHub } from '../room/hub.ts';
 import { VerbFailed } from './exit-code.ts';
 import { askedToStop, pageDir } from './run-verb.ts';
@@ -91,7 +91,7 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
   let room: ReturnType<typeof playHistory> | undefined;
   const hub = await startHub(config, adapters.hub, {
     pageDir,
-    log: pino({ level: options.logLevel, base: null, timestamp: pino.stdTimeFunctions.isoTime }),
+    log: createBoundedLog({ level: options.logLevel }, () => clock.monotonicMs()),
     secrets: { env: process.env, readFile: (file) => readFileSync(file, 'utf8') },
     isInvented: true,
     beforeProbes: (store) => {
