@@ -101,8 +101,9 @@ export function addedAlkalinity_umol_kg(
  *
  * @param limit.highestPhTotal               total scale, 7 to 9.5
  * @param limit.mostAddedAlkalinity_umol_kg  0 to 5000 µmol/kg
- * @returns µmol/kg; 0 when the water is past the limit already
- * @throws OutOfRange  outside these limits and those of the carbonate system
+ * @returns µmol/kg; 0 when the water is past the limit already, or such that the carbonate system says nothing about it:
+ *   what cannot be judged is not dosed
+ * @throws OutOfRange  for a limit outside these
  */
 export function largestAdditionBelowPh(
   water: WaterBeforeDose & { addition: AlkalineAddition },
@@ -127,8 +128,8 @@ function isBelow(water: WaterBeforeDose & { addition: AlkalineAddition }, added:
   try {
     return effectOfDose({ ...water, addedAlkalinity_umol_kg: added }).endPhTotal <= highestPh;
   } catch (error) {
-    // Past pH 10 the carbonate system gives no number; that is beyond any limit asked for, unless the start is no water.
-    if (error instanceof OutOfRange && added > 0) return false;
+    // Past pH 10 the carbonate system gives no number; that is beyond any limit asked for.
+    if (error instanceof OutOfRange) return false;
     throw error;
   }
 }

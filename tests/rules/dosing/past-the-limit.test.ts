@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
-import { largestAdditionBelowPh } from '#rules/dosing/effect-of-dose.ts';
+import { effectOfDose, largestAdditionBelowPh } from '#rules/dosing/effect-of-dose.ts';
+import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 
 const water = { salinity: 35, temperature_C: 25, startTotalAlkalinity_umol_kg: 2300 };
 
@@ -14,4 +15,25 @@ test('a dose so large that the carbonate system gives no number is taken for one
   const most = largestAdditionBelowPh({ ...water, addition: 'hydroxide', startPhTotal: 8.1 }, limit);
   expect(most).toBeGreaterThan(50);
   expect(most).toBeLessThan(1000);
+});
+
+test('water that the carbonate system says nothing about is given a dose', () => {
+  const limit = { highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 300 };
+  const noWater = [
+    { ...water, startPhTotal: 3 },
+    { ...water, startPhTotal: 8, salinity: 60 },
+    { ...water, startPhTotal: 8, temperature_C: 70 },
+    { ...water, startPhTotal: 8, startTotalAlkalinity_umol_kg: -50 },
+  ];
+  for (const start of noWater) {
+    expect(() => effectOfDose({ ...start, addition: 'carbonate', addedAlkalinity_umol_kg: 0 })).toThrow(OutOfRange);
+    for (const mostAddedAlkalinity_umol_kg of [0, 300])
+      expect(
+        largestAdditionBelowPh({ ...start, addition: 'carbonate' }, { ...limit, mostAddedAlkalinity_umol_kg }),
+      ).toBe(0);
+  }
+  for (const bad of [{ highestPhTotal: 6.9 }, { highestPhTotal: 9.6 }, { mostAddedAlkalinity_umol_kg: 5001 }])
+    expect(() =>
+      largestAdditionBelowPh({ ...water, startPhTotal: 8, addition: 'carbonate' }, { ...limit, ...bad }),
+    ).toThrow(OutOfRange);
 });
