@@ -1,3 +1,4 @@
+import { Socket } from 'node:net';
 import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
 import type { Message } from '../ports/edge.ts';
 import { createAcknowledgements } from './acknowledgements.ts';
@@ -65,7 +66,10 @@ export function openConnection(options: Options, will: string, events: Connectio
     reason = describe(error);
     end();
   });
-  client.on('connect', () => events.connected());
+  client.on('connect', () => {
+    sendAtOnce(client);
+    events.connected();
+  });
   client.on('disconnect', (packet) => {
     reason = `the broker said goodbye (${packet.reasonCode ?? 'no reason'})`;
   });
@@ -177,6 +181,16 @@ function takeMessages(
     if (events.isFull()) line.hold(take);
     else take();
   };
+}
+
+/**
+ * Without this the system keeps a short message back while the one before it is on its way (RFC 896), up to the 40 ms for
+ * which the other side may put off its acknowledgement (RFC 1122, 4.2.3.2, allows 500): long for a notice. What belongs
+ * together is gathered here already.
+ */
+function sendAtOnce(client: MqttClient): void {
+  // Over a websocket there is none; the library sees to it there.
+  if (client.stream instanceof Socket) client.stream.setNoDelay(true);
 }
 
 function subscribeSome(client: MqttClient, filters: readonly string[], qos: 0 | 1): Promise<string[]> {

@@ -1,3 +1,4 @@
+import type { Socket } from 'node:net';
 import { connectAsync } from 'mqtt';
 import { ascending, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
@@ -55,6 +56,8 @@ function configOf(brokerPort: number): Record<string, unknown> {
  */
 async function latencies(brokerPort: number, tanks: number): Promise<number[]> {
   const client = await connectAsync(`mqtt://127.0.0.1:${brokerPort}`);
+  // As the firmware of probes does: a reading must not wait here for the answer to the one before it.
+  (client.stream as Socket).setNoDelay(true);
   const publishedMs = new Map<number, number>();
   const tookMs = new Map<number, number>();
   client.on('message', (_topic, payload) => {
