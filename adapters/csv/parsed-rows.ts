@@ -13,11 +13,12 @@ export type ParsedRow = { row: number; cells: string[] };
  *
  * @throws TableUnreadable  where a quote is opened and not closed, or the stream cannot be read
  */
-export async function* parsedRows(input: Readable, firstRow: number): AsyncGenerator<ParsedRow> {
+export async function* parsedRows(input: Readable, firstRow: number, separator = ','): AsyncGenerator<ParsedRow> {
   let row = firstRow - 1;
   let isQuoteOpen = false;
   const parser = parse({
     bom: firstRow === 1,
+    delimiter: separator,
     relax_column_count: true,
     relax_quotes: true,
     max_record_size: mostBytesInRow,

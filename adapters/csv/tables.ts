@@ -21,8 +21,8 @@ export const csvTables: Tables = {
  *
  * @throws TableUnreadable  without a header, with a column twice, or where a quote is never closed (also while reading rows)
  */
-export async function readTable(input: Readable): Promise<Table> {
-  const parsed = parsedRows(input, 1);
+export async function readTable(input: Readable, separator = ','): Promise<Table> {
+  const parsed = parsedRows(input, 1, separator);
   const first = await parsed.next();
   if (first.done) throw new TableUnreadable('no_header', 'there is no header, need column names in the first row');
   const columns = first.value.cells.map((name) => name.trim());

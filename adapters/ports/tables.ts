@@ -12,8 +12,11 @@ export type Table = { columns: string[]; rows: AsyncIterable<TableRow> };
 
 /** CSV with a header, RFC 4180, in and out. */
 export type Tables = {
-  /** @throws TableUnreadable when there is no header or the quoting is broken */
-  read(input: Readable): Promise<Table>;
+  /**
+   * @param separator  one character between cells; a comma when left out
+   * @throws TableUnreadable when there is no header or the quoting is broken
+   */
+  read(input: Readable, separator?: string): Promise<Table>;
   /** Cells of one record as a line with its line end; text that a spreadsheet would run as a formula is neutralised. */
   line(cells: readonly (string | number)[]): string;
   /** Resolves when the stream can take more. */

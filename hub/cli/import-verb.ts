@@ -1,6 +1,6 @@
 import { createReadStream, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { type Command, Option } from 'commander';
+import { type Command, InvalidArgumentError, Option } from 'commander';
 import { IANAZone } from 'luxon';
 import { ColumnMapRefused, columnMap, missingColumns } from '../import/column-map.ts';
 import { entryColumns, entryKinds, importEntries } from '../import/import-entries.ts';
@@ -21,6 +21,7 @@ type Options = {
   probe?: string;
   zone?: string;
   time?: string;
+  separator: string;
   dryRun?: boolean;
 };
 
@@ -37,20 +38,33 @@ export function addImportVerb(program: Command, adapters: VerbAdapters, terminal
     )
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .option('--dry-run', 'only say what would be taken, what not and why')
-    .option('--column <ours=theirs>', 'the file calls one of our columns otherwise; again for each', gather, [])
+    .option(
+      '--column <ours=theirs>',
+      'the file calls one of our columns otherwise; again for each; time=Day+Hour where two columns make the time',
+      gather,
+      [],
+    )
     .option('--value <metric[:unit]=theirs>', 'a column that holds one metric; again for each', gather, [])
     .option('--system <id>', 'the system of rows that name none')
     .option('--probe <id>', 'the probe of all readings; the configured one of the metric when absent')
     .option('--zone <zone>', "IANA zone of times that name none; the site's when absent")
     .option('--time <pattern>', 'how times are written, e.g. "dd.MM.yyyy HH:mm"; ISO 8601 when absent')
+    .option('--separator <sign>', 'what stands between the cells: a sign such as ; or tab', separatorOf, ',')
     .addHelpText('after', examples)
     .action((files: string[], options: Options) => importFiles(files, options, adapters, terminal));
+}
+
+function separatorOf(text: string): string {
+  if (text === 'tab' || text === '\\t') return '\t';
+  if (text.length !== 1 || /[\w".]/.test(text)) throw new InvalidArgumentError('need one sign such as ; or tab');
+  return text;
 }
 
 const examples = `
 Columns: readings ${readingColumns.join(',')}; tests ${entryColumns.tests.join(',')};
 doses ${entryColumns.doses.join(',')}; water-changes ${entryColumns['water-changes'].join(',')}.
 A row that was taken before, or typed by hand, is not taken again. Nothing is sent to a time-series server.
+With another separator than a comma, a comma within a number is that of decimals.
 
   brinekeep import --as readings --system display --dry-run --time "MM/dd/yyyy HH:mm" \\
     --column "time=Date" --value "temperature:°F=Tank temp" --value "ph=pH" log.csv
@@ -83,8 +97,10 @@ async function importFiles(
       const given = {
         ...{ config, store, map, report, isDryRun, system: options.system, nowMs: clock.nowMs() },
         writing: { zone, pattern: options.time },
+        isCommaDecimal: options.separator !== ',',
       };
-      const table = await adapters.tables.read(createReadStream(file));
+      const table = await adapters.tables.read(createReadStream(file), options.separator);
+      refuseOneColumn(file, table.columns);
       const missing = missingColumns(map, table.columns);
       if (missing.length > 0)
         throw new VerbFailed(
@@ -104,6 +120,18 @@ async function importFiles(
   } finally {
     store.close();
   }
+}
+
+/** A table of one column is one whose cells are parted by another sign than was said. */
+function refuseOneColumn(file: string, columns: readonly string[]): void {
+  const [only, ...more] = columns;
+  if (only === undefined || more.length > 0) return;
+  const sign = [';', '\t', '|', ','].find((each) => only.includes(each));
+  const hint =
+    sign === undefined
+      ? 'say by --separator what parts its columns'
+      : `try --separator ${sign === '\t' ? 'tab' : `"${sign}"`}`;
+  throw new VerbFailed(2, `${file}: its header is one column, "${only.slice(0, 60)}": ${hint}`);
 }
 
 function mapOf(options: Options, known: readonly string[]) {

@@ -50,13 +50,22 @@ function valueColumn(pair: string): ValueColumn {
 
 /** The cell of one of our columns under whatever name the file gives it; empty when it is absent. */
 export function cellOf(map: ColumnMap, cells: Record<string, string>, ours: string): string {
-  return (cells[map.names[ours] ?? ours] ?? '').trim();
+  return columnsFor(map.names[ours] ?? ours, ours, Object.keys(cells))
+    .map((name) => (cells[name] ?? '').trim())
+    .join(' ')
+    .trim();
+}
+
+/** Of a time the day and the hour may stand in a column each: `time=Date+Hour`. */
+function columnsFor(theirs: string, ours: string, columns: readonly string[]): string[] {
+  return ours === 'time' && !columns.includes(theirs) ? theirs.split('+').map((name) => name.trim()) : [theirs];
 }
 
 /**
  * Columns that were asked for by name and that the file does not have.
  */
 export function missingColumns(map: ColumnMap, columns: readonly string[]): string[] {
-  const asked = [...Object.values(map.names), ...map.values.map(({ column }) => column)];
+  const named = Object.entries(map.names).flatMap(([ours, theirs]) => columnsFor(theirs, ours, columns));
+  const asked = [...named, ...map.values.map(({ column }) => column)];
   return asked.filter((name) => !columns.includes(name));
 }

@@ -8,7 +8,7 @@ import { createEntries } from '../entries/enter.ts';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../entries/schemas.ts';
 import { type ColumnMap, cellOf } from './column-map.ts';
 import type { ImportReport } from './import-report.ts';
-import { numberOfCell, type TimeWriting, timeMsOfCell } from './time-of-cell.ts';
+import { notNumberReason, notTimeReason, numberOfCell, type TimeWriting, timeMsOfCell } from './time-of-cell.ts';
 
 export const entryKinds = ['tests', 'doses', 'water-changes'] as const;
 export type EntryKind = (typeof entryKinds)[number];
@@ -38,6 +38,7 @@ export type EntryImport = {
   store: Pick<Store, 'commit' | 'journal'>;
   map: ColumnMap;
   writing: TimeWriting;
+  isCommaDecimal: boolean;
   system: string | undefined;
   nowMs: number;
   isDryRun: boolean;
@@ -92,7 +93,7 @@ export async function importEntries(kind: EntryKind, table: Table, given: EntryI
     const found = Object.values(cells).join(',');
     const read = problem ?? rowOf(kind, cells, given);
     if (typeof read === 'string') report.left(row, read, found);
-    else for (const each of onePerColumn(read, cells, given.map)) take(row, each, found);
+    else for (const each of onePerColumn(read, cells, given)) take(row, each, found);
   }
 
   function take(row: number, read: Record<string, unknown> | string, found: string): void {
@@ -136,14 +137,14 @@ function parsed<T>(schema: z.ZodType<T>, value: unknown): T {
 function onePerColumn(
   entry: Record<string, unknown>,
   cells: Record<string, string>,
-  { values }: ColumnMap,
+  { map: { values }, isCommaDecimal }: Pick<EntryImport, 'map' | 'isCommaDecimal'>,
 ): (Record<string, unknown> | string)[] {
   if (values.length === 0) return [entry];
   return values.flatMap(({ column, metric, unit }): (Record<string, unknown> | string)[] => {
     const cell = (cells[column] ?? '').trim();
     if (cell === '') return [];
-    const value = numberOfCell(cell);
-    if (value === undefined) return [`${column}: not a number`];
+    const value = numberOfCell(cell, isCommaDecimal);
+    if (value === undefined) return [`${column}: ${notNumberReason}`];
     return [{ ...entry, analyte: metric, value, ...(unit === undefined ? {} : { unit }) }];
   });
 }
@@ -155,11 +156,11 @@ function rowOf(kind: EntryKind, cells: Record<string, string>, given: EntryImpor
     if (cell === '') continue;
     if (name === 'time') {
       const timeMs = timeMsOfCell(cell, given.writing);
-      if (timeMs === undefined) return 'not a time as it was told to be written';
+      if (timeMs === undefined) return notTimeReason(given.writing);
       entry['time'] = new Date(timeMs).toISOString();
     } else if (numbers.has(name)) {
-      const number = numberOfCell(cell);
-      if (number === undefined) return `${name}: not a number`;
+      const number = numberOfCell(cell, given.isCommaDecimal);
+      if (number === undefined) return `${name}: ${notNumberReason}`;
       entry[name] = number;
     } else entry[name] = cell;
   }

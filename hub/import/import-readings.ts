@@ -8,7 +8,7 @@ import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config } from '../config/schema.ts';
 import { type ColumnMap, cellOf, type ValueColumn } from './column-map.ts';
 import type { ImportReport } from './import-report.ts';
-import { numberOfCell, type TimeWriting, timeMsOfCell } from './time-of-cell.ts';
+import { notNumberReason, notTimeReason, numberOfCell, type TimeWriting, timeMsOfCell } from './time-of-cell.ts';
 
 export const readingColumns = ['time', 'system', 'metric', 'value', 'unit'] as const;
 
@@ -17,6 +17,7 @@ export type ReadingImport = {
   store: Pick<Store, 'add' | 'flush' | 'readings'>;
   map: ColumnMap;
   writing: TimeWriting;
+  isCommaDecimal: boolean;
   /** The system of rows that name none. */
   system: string | undefined;
   /** The probe of all readings; the configured one of the metric when absent. */
@@ -70,13 +71,13 @@ export async function importReadings(table: Table, given: ReadingImport): Promis
 
   function readRow(row: number, text: RowText): Found | { reason: string; found: string } {
     const timeMs = timeMsOfCell(text.time, given.writing);
-    if (timeMs === undefined) return { reason: 'not a time as it was told to be written', found: text.time };
+    if (timeMs === undefined) return { reason: notTimeReason(given.writing), found: text.time };
     if (timeMs > nowMs + aheadMostMs || timeMs < oldestMs)
       return { reason: 'a time before 2000 or still to come', found: text.time };
     const stream = streamOf(text.system, text.metric);
     if (typeof stream === 'string') return { reason: stream, found: `${text.system} ${text.metric}` };
-    const number = numberOfCell(text.value);
-    if (number === undefined) return { reason: 'not a number', found: text.value };
+    const number = numberOfCell(text.value, given.isCommaDecimal);
+    if (number === undefined) return { reason: notNumberReason, found: text.value };
     try {
       const value = text.unit === '' ? number : toStoreUnit(stream.series.metric, number, text.unit);
       return { row, stream, timeMs, value };

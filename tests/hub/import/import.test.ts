@@ -69,8 +69,12 @@ describe('a history is imported', () => {
     expect(dry.out.replaceAll('would take', 'took')).toBe(done.out);
     expect(done.out).toContain('took 3 of display temperature (probe sump-t), 2026-07-01T00:30:00.000Z');
     expect(done.out).toContain('took 5 of display ph (probe imported)');
-    expect(done.out).toContain('left out 2: not a time as it was told to be written: row 5 (13/45/2026 02:45), row 5');
-    expect(done.out).toContain('left out 1: not a number: row 6 (warm)');
+    expect(done.out).toContain(
+      'left out 2: no time as --time "MM/dd/yyyy HH:mm" writes it: row 5 (13/45/2026 02:45), row 5',
+    );
+    expect(done.out).toContain(
+      'left out 1: not a number; in 1,300 a thousand and a decimal look the same: write 1300 or 1.3: row 6 (warm)',
+    );
     expect([dry.code, done.code]).toEqual([1, 1]);
   });
 
@@ -174,12 +178,56 @@ describe('a history is imported', () => {
     ).toEqual(['dose', 'water_change']);
   });
 
+  test('a table as spreadsheets of half of Europe write it is not read, or read ten or a thousand times too small', async () => {
+    const path = file('log.csv', [
+      '\uFEFFDatum;Uhrzeit;Temp;pH;Leitwert',
+      '03.07.2026;08:00;25,625;8,12;53100',
+      '03.07.2026;20:00;25,7;8,3;53050',
+    ]);
+    const flags = [
+      ...['--system', 'display', '--time', 'dd.MM.yyyy HH:mm', '--zone', 'UTC', '--column', 'time=Datum+Uhrzeit'],
+      ...['--value', 'temperature=Temp', '--value', 'ph=pH', '--value', 'conductivity:µS/cm=Leitwert'],
+    ];
+    const refused = await take('readings', path, ...flags);
+    expect(refused.code).toBe(2);
+    expect(refused.err).toContain('its header is one column, "Datum;Uhrzeit;Temp;pH;Leitwert": try --separator ";"');
+    const { code, err } = await take('readings', path, ...flags, '--separator', ';');
+    expect({ code, err }).toEqual({ code: 0, err: '' });
+    const { readings } = inStore();
+    const of = (wanted: string) => readings.filter(({ metric }) => metric === wanted);
+    expect(of('temperature').map(({ value }) => value)).toEqual([25.625, 25.7]);
+    expect(of('ph').map(({ value }) => value)).toEqual([8.12, 8.3]);
+    expect(of('conductivity').map(({ value }) => value)).toEqual([expect.closeTo(53.1, 9), expect.closeTo(53.05, 9)]);
+    expect(of('ph').map(({ timeMs }) => new Date(timeMs).toISOString())).toEqual([
+      '2026-07-03T08:00:00.000Z',
+      '2026-07-03T20:00:00.000Z',
+    ]);
+  });
+
+  test('a magnesium of 1,300 mg/L becomes one of 1.3', async () => {
+    const path = file('notebook.csv', ['Day,Mg,PO4', '2026-07-01 09:00,"1,300","0,085"', '2026-07-02 09:00,1310,']);
+    const { out } = await take(
+      ...(['tests', path, '--system', 'display', '--column', 'time=Day'] as const),
+      ...['--value', 'magnesium=Mg', '--value', 'phosphate=PO4'],
+    );
+    expect(out).toContain('left out 1: Mg: not a number; in 1,300 a thousand and a decimal look the same');
+    const values = inStore().journal.map(({ body }) => [body['analyte'], body['value']]);
+    expect(values).toEqual(
+      expect.arrayContaining([
+        ['phosphate', 0.085],
+        ['magnesium', 1310],
+      ]),
+    );
+    expect(values).toHaveLength(2);
+  });
+
   test('a mistake in the flags is taken for a wish', async () => {
     const path = file('log.csv', fahrenheit);
     const slips: [string[], RegExp][] = [
       [['--column', 'tme=Date'], /has no "tme", it has: time, system/],
       [['--value', 'temperature:°X=Tank temp'], /temperature has no unit "°X", it has: °C/],
       [['--value', 'heat=Tank temp'], /there is no metric "heat"/],
+      [['--separator', 'none'], /need one sign such as ; or tab/],
       [['--zone', 'Mars/Base'], /no time zone "Mars\/Base"/],
       [['--column', 'time=Datum', '--system', 'display'], /no column "Datum"; it has: Date, Tank temp, pH, Remark/],
     ];
