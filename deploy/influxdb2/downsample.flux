@@ -13,7 +13,7 @@ readings =
     from(bucket: "brinekeep")
         |> range(start: start, stop: end)
         |> filter(fn: (r) => r._field == "value" and (r.flag == "pass" or r.flag == "suspect"))
-        |> group(columns: ["_measurement", "_field", "system", "probe"])
+        |> group(columns: ["_measurement", "_field", "hub", "system", "probe"])
         |> sort(columns: ["_time"])
 
 readings
