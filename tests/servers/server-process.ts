@@ -48,7 +48,7 @@ export function startProcess(command: string, args: string[]): ServerProcess {
 }
 
 /** How many times as long as usual is waited before a test is given up, for runs on a machine that does much else. */
-const patience = () => Number(process.env['TEST_PATIENCE'] ?? 1);
+export const patience = () => Number(process.env['TEST_PATIENCE'] ?? 1);
 
 /**
  * Asks until the answer is true. Tests wait for a state, never for a time.
