@@ -80,7 +80,7 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
   return (
     <form
       class="enter"
-      aria-label={`${words.open}, ${system.name}`}
+      aria-label={`Enter a ${words.thing}, ${system.name}`}
       onSubmit={(event) => {
         event.preventDefault();
         void send(false);

@@ -19,11 +19,11 @@ export const tested: readonly Choice[] = [
   { id: 'temperature', label: 'Temperature', units: ['°C', '°F'] },
 ];
 
-export const kindWords: Record<EntryKind, { open: string; what: string; value: string; missing: string }> = {
-  test: { open: 'Enter a test', what: 'What', value: 'Value', missing: 'Type the number that the test gave.' },
-  dose: { open: 'Enter a dose', what: 'Of what', value: 'Amount', missing: 'Type how many millilitres were given.' },
+export const kindWords: Record<EntryKind, { thing: string; what: string; value: string; missing: string }> = {
+  test: { thing: 'test', what: 'What', value: 'Value', missing: 'Type the number that the test gave.' },
+  dose: { thing: 'dose', what: 'Of what', value: 'Amount', missing: 'Type how many millilitres were given.' },
   water_change: {
-    open: 'Enter a water change',
+    thing: 'water change',
     what: 'What',
     value: 'Amount',
     missing: 'Type how many litres were changed.',

@@ -9,6 +9,7 @@ export function EntryPanel({ system }: { system: SystemView }) {
   return (
     <div class="entry">
       <div class="entry-kinds">
+        <span aria-hidden="true">Enter a</span>
         {entryKinds.map((kind) => (
           <button
             key={kind}
@@ -16,7 +17,8 @@ export function EntryPanel({ system }: { system: SystemView }) {
             aria-expanded={open === kind}
             onClick={() => setOpen(open === kind ? undefined : kind)}
           >
-            {kindWords[kind].open}
+            <span class="visually-hidden">Enter a </span>
+            <b>{kindWords[kind].thing}</b>
           </button>
         ))}
       </div>

@@ -17,6 +17,8 @@ const dayMs = 24 * hourMs;
 const shortestMs = 10 * 60_000;
 const longestMs = 6 * 366 * dayMs;
 const refreshEveryMs = 60_000;
+/** Of the day in the room. */
+const dayStepMs = 10 * 60_000;
 /** While a finger moves, the hub is asked only when it rests. */
 const restMs = 120;
 
@@ -35,9 +37,13 @@ function lately(ms: number): Span {
   return { from: now - ms, to: now + ms / 10 };
 }
 
-const nothing: ChartData = {
-  ...{ span: { from: 0, to: 0 }, stepMs: 60_000, points: [], marks: [], estimated: [], bands: [] },
-};
+/** What the room tells anyway, until the hub has answered: the chart stands where it will stand. */
+function known({ day, band }: MetricView): ChartData {
+  return {
+    ...{ span: { from: 0, to: 0 }, stepMs: dayStepMs, points: day, marks: [], estimated: [] },
+    bands: band === null ? [] : [{ from: 0, to: Number.MAX_SAFE_INTEGER, low: band.low, high: band.high }],
+  };
+}
 
 /** The span once it stands still: words and tables need not follow a finger. */
 function useRested(span: Span): Span {
@@ -52,7 +58,7 @@ function useRested(span: Span): Span {
 /** A metric over any span of its life. */
 export function MetricPage({ system, metric, zone }: { system: SystemView; metric: MetricView; zone: string }) {
   const [span, setSpan] = useState(() => lately(metric.probe === null ? 31 * dayMs : dayMs));
-  const [data, setData] = useState<ChartData>(nothing);
+  const [data, setData] = useState<ChartData>(() => known(metric));
   const [state, setState] = useState<'reading' | 'read' | 'failed'>('reading');
   const [minute, setMinute] = useState(0);
   const [isSingle, setSingle] = useState(false);
@@ -134,7 +140,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
             : ` · band ${valueText(metric, metric.band.low)} to ${valueText(metric, metric.band.high)}`}
         </span>
       </div>
-      <div class="buttons">
+      <div class="choices">
         {spans.map(({ words, ms }) => (
           <button
             key={words}
@@ -149,7 +155,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       <div ref={holder}>
         <Chart metric={metric} data={whole} shown={{ span, move }} zone={zone} />
       </div>
-      <div class="buttons">
+      <div class="choices">
         <button type="button" onClick={() => move(moved(span, -(span.to - span.from) / 2))}>
           Earlier
         </button>
@@ -162,6 +168,8 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
         <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 2))}>
           Wider
         </button>
+      </div>
+      <div class="buttons">
         <button
           type="button"
           onClick={() => download(`${file}.csv`, new Blob([csvOf(metric, data, span)], { type: 'text/csv' }))}

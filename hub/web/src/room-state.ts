@@ -2,7 +2,7 @@ import { signal } from '@preact/signals';
 import type { RoomView } from '../../http/room-view.ts';
 import type { LiveValue } from '../../live/live-clients.ts';
 import { isSignInNeeded } from './access/session.ts';
-import { forgetRoom, keepRoom, keptHeader, keptRoom } from './offline/keep-room.ts';
+import { forgetRoom, keepRoom, keptHeader, keptRoom, startWorker } from './offline/keep-room.ts';
 
 /** What the page knows of the room, and whether the hub still answers. */
 export const room = signal<RoomView | undefined>(undefined);
@@ -12,6 +12,9 @@ export const nowMs = signal(Date.now());
 
 /** Difference between the hub's clock and this device's: ages are told by the hub's. */
 let hubAheadMs = 0;
+
+/** What the first look does not need waits until it is drawn. */
+const firstLookMs = 1200;
 
 /** Now by the hub's clock. */
 export function hubNowMs(): number {
@@ -40,6 +43,7 @@ async function fetchRoom(): Promise<void> {
     }
     hubAheadMs = view.time - Date.now();
     isSignInNeeded.value = false;
+    if (room.value === undefined) setTimeout(startWorker, firstLookMs);
     room.value = view;
     keepRoom(view);
   } catch (error) {
@@ -66,7 +70,7 @@ function withValues(view: RoomView, values: readonly LiveValue[]): RoomView {
 let isFetchDue = false;
 
 /** Several changes at once are one fetch. */
-export function fetchSoon(): void {
+export function fetchSoon(afterMs = 150): void {
   if (isFetchDue) return;
   isFetchDue = true;
   setTimeout(() => {
@@ -75,7 +79,7 @@ export function fetchSoon(): void {
       isConnected.value = false;
       listenSoon();
     });
-  }, 150);
+  }, afterMs);
 }
 
 const refetchEveryMs = 60_000;
@@ -104,9 +108,10 @@ function listen(): void {
   source = own;
   own.addEventListener('hello', () => {
     isConnected.value = true;
-    fetchSoon();
+    // What changed between the room's answer and this is in the next answer.
+    fetchSoon(performance.now() < firstLookMs ? firstLookMs : undefined);
   });
-  own.addEventListener('changed', fetchSoon);
+  own.addEventListener('changed', () => fetchSoon());
   own.addEventListener('values', (event) => {
     const values = JSON.parse((event as MessageEvent<string>).data) as LiveValue[];
     const known = room.value;
@@ -146,7 +151,7 @@ export function followRoom(): void {
     nowMs.value = hubNowMs();
   }, 1000);
   // The plots of the last day move on although nothing else changes.
-  setInterval(fetchSoon, refetchEveryMs);
+  setInterval(() => fetchSoon(), refetchEveryMs);
   // A phone that slept finds its stream gone without being told.
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible') fetchSoon();

@@ -3,41 +3,73 @@
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;
 
+const weekdays = ['Sunday', 'Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday'] as const;
+const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sept', 'Oct', 'Nov', 'Dec'] as const;
+
 const formats = new Map<string, Intl.DateTimeFormat>();
 
-/** Making a format costs a thousand times more than using it, and a room of rows uses them every second. */
-function format(zone: string, language: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
-  const key = `${zone} ${language} ${JSON.stringify(options)}`;
+/**
+ * Making a format costs some thousand times more than using it. So the zone's offset is the only thing that the first view
+ * asks of one, and a chart's axis makes its own.
+ */
+function format(zone: string, options: Intl.DateTimeFormatOptions): Intl.DateTimeFormat {
+  const key = `${zone} ${JSON.stringify(options)}`;
   let known = formats.get(key);
   if (known === undefined) {
-    known = new Intl.DateTimeFormat(language, { timeZone: zone, ...options });
+    known = new Intl.DateTimeFormat('en-GB', { timeZone: zone, ...options });
     formats.set(key, known);
   }
   return known;
 }
 
-function hourIn(timeMs: number, zone: string): number {
-  return Number(format(zone, 'en-GB', { hour: '2-digit', hourCycle: 'h23' }).format(timeMs));
+/** Zones change their offset at whole quarters of an hour of UTC. @source IANA tzdata, for times after 1972 */
+const offsetHoldsMs = hourMs / 4;
+const mostOffsets = 1000;
+const offsets = new Map<string, number>();
+
+const wallParts = {
+  ...({ year: 'numeric', month: '2-digit', day: '2-digit' } as const),
+  ...({ hour: '2-digit', minute: '2-digit', hourCycle: 'h23' } as const),
+};
+
+/** Milliseconds by which the wall clock of the zone is ahead of UTC. */
+export function offsetMs(timeMs: number, zone: string): number {
+  const quarter = Math.floor(timeMs / offsetHoldsMs);
+  const key = `${zone} ${quarter}`;
+  let known = offsets.get(key);
+  if (known === undefined) {
+    const part = new Map<string, number>(
+      format(zone, wallParts)
+        .formatToParts(quarter * offsetHoldsMs)
+        .map(({ type, value }) => [type, Number(value)]),
+    );
+    const of = (type: string) => part.get(type) ?? 0;
+    const wallMs = Date.UTC(of('year'), of('month') - 1, of('day'), of('hour'), of('minute'));
+    known = wallMs - quarter * offsetHoldsMs;
+    if (offsets.size >= mostOffsets) offsets.clear();
+    offsets.set(key, known);
+  }
+  return known;
+}
+
+/** A date whose UTC fields are the wall clock of the zone. */
+function wallClock(timeMs: number, zone: string): Date {
+  return new Date(timeMs + offsetMs(timeMs, zone));
 }
 
 /** `2026-11-25` by the calendar of the zone. */
 export function dateIn(timeMs: number, zone: string): string {
-  return format(zone, 'en-CA', { dateStyle: 'short' }).format(timeMs);
+  return wallClock(timeMs, zone).toISOString().slice(0, 10);
 }
 
 export function weekday(timeMs: number, zone: string, length: 'long' | 'short' = 'long'): string {
-  return format(zone, 'en-GB', { weekday: length }).format(timeMs);
+  const name = weekdays[wallClock(timeMs, zone).getUTCDay()] ?? '';
+  return length === 'long' ? name : name.slice(0, 3);
 }
 
 /** A date as a chart's axis says it. */
 export function axisDate(timeMs: number, zone: string, options: Intl.DateTimeFormatOptions): string {
-  return format(zone, 'en-GB', options).format(timeMs);
-}
-
-/** Milliseconds by which the wall clock of the zone is ahead of UTC. */
-export function offsetMs(timeMs: number, zone: string): number {
-  const wall = format(zone, 'sv-SE', { dateStyle: 'short', timeStyle: 'medium' }).format(timeMs);
-  return Date.parse(`${wall.replace(' ', 'T')}Z`) - Math.floor(timeMs / 1000) * 1000;
+  return format(zone, options).format(timeMs);
 }
 
 function partOfDay(hour: number): string {
@@ -51,7 +83,7 @@ export function whenText(timeMs: number, nowMs: number, zone: string): string {
   const ahead = timeMs - nowMs;
   if (ahead < hourMs) return ahead < 5 * 60_000 ? 'now' : 'within the hour';
   if (ahead < 5.5 * hourMs) return `in about ${Math.round(ahead / hourMs)} h`;
-  const part = partOfDay(hourIn(timeMs, zone));
+  const part = partOfDay(wallClock(timeMs, zone).getUTCHours());
   // The night belongs to the evening before it.
   const day = dateIn(part === 'night' ? timeMs - 6 * hourMs : timeMs, zone);
   if (day === dateIn(nowMs, zone)) return part === 'night' ? 'tonight' : `this ${part}`;
@@ -61,8 +93,8 @@ export function whenText(timeMs: number, nowMs: number, zone: string): string {
 
 /** `25 Nov, 14:05`. */
 export function momentText(timeMs: number, zone: string): string {
-  const parts = { day: 'numeric', month: 'short', hour: '2-digit', minute: '2-digit' } as const;
-  return format(zone, 'en-GB', parts).format(timeMs);
+  const wall = wallClock(timeMs, zone);
+  return `${wall.getUTCDate()} ${months[wall.getUTCMonth()]}, ${wall.toISOString().slice(11, 16)}`;
 }
 
 /** The midnights of the site between two moments, at most some days apart. */

@@ -25,6 +25,7 @@ export type Outcome =
 
 const start = 'unsent.';
 const againEveryMs = 5000;
+const listenAfterMs = 1500;
 /** More than this is no lost minute but a mistake. */
 const mostKept = 200;
 
@@ -116,9 +117,14 @@ export function followUnsent(): void {
   void sendAll();
   setInterval(() => void sendAll(), againEveryMs);
   addEventListener('online', () => void sendAll());
-  addEventListener('storage', () => {
-    unsent.value = read();
-  });
+  // Only once the first view stands: a browser opens its storage anew for whoever listens, and that takes its time.
+  setTimeout(() => {
+    const readAgain = () => {
+      unsent.value = read();
+    };
+    addEventListener('storage', readAgain);
+    readAgain();
+  }, listenAfterMs);
 }
 
 /** Takes a stored entry back; undefined when it was taken, else what the hub said. */

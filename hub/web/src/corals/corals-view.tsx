@@ -1,5 +1,8 @@
 import type { PlaceProps } from '../places.ts';
+import '../style/asked.css';
+import '../style/big-timer.css';
 import '../style/corals.css';
+import '../style/verdicts.css';
 import { ArrivalPage } from './arrival-page.tsx';
 import { ArrivalsList } from './arrivals-list.tsx';
 import { ChecklistPage } from './checklist-page.tsx';

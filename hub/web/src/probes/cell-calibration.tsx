@@ -1,8 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { ProbeDetail, StandardsView } from '../../../http/routes-probes.ts';
+import { CalibrationSteps } from './calibration-steps.tsx';
 import { useHub } from './hub-answers.ts';
-import { KeepCalibration } from './keep-calibration.tsx';
-import { type Point, TakenPoints, TakeValue, takenFrom, unsettled } from './taken-points.tsx';
+import { NumberField, type Point, takenFrom, unsettled } from './taken-points.tsx';
 import { typedNumber } from './typed-number.ts';
 
 const seawater = 'seawater';
@@ -29,7 +29,6 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
   const [salinity, setSalinity] = useState('35');
   const [temperature, setTemperature] = useState('25');
   const [points, setPoints] = useState<CellPoint[]>([]);
-  const [hint, setHint] = useState('');
   const temperature_C = typedNumber(temperature);
   const typedSalinity = typedNumber(salinity);
   const query = new URLSearchParams({
@@ -43,7 +42,6 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
     standard === seawater ? known?.seawater.mS_cm : known?.conductivity.find(({ id }) => id === standard)?.mS_cm;
   const mS_cm = isFresh ? (found ?? undefined) : undefined;
 
-  /** Takes what is heard now; what it says is shown to the person. */
   function take(): string {
     if (temperature_C === undefined || mS_cm === undefined)
       return 'What this standard is at this temperature is not known.';
@@ -64,69 +62,34 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
         };
 
   return (
-    <>
-      <section class="step" aria-labelledby="step-standard">
-        <h3 id="step-standard">Into a standard</h3>
-        <p>
-          Rinse with pure water, then with some of the standard; shake off every bubble. Choose a standard near what the
-          water is: seawater of known salinity is nearest. Measure the temperature in the standard itself.
-        </p>
-        <div class="fields">
-          <label for="standard">
-            Standard
-            <select id="standard" value={standard} onChange={(event) => setStandard(event.currentTarget.value)}>
-              <option value={seawater}>Seawater of known salinity</option>
-              {Object.entries(standardNames).map(([id, name]) => (
-                <option key={id} value={id}>
-                  {name}
-                </option>
-              ))}
-            </select>
-          </label>
-          {standard === seawater && (
-            <label for="standard-salinity">
-              Its salinity
-              <input
-                id="standard-salinity"
-                inputMode="decimal"
-                autocomplete="off"
-                value={salinity}
-                onInput={(event) => setSalinity(event.currentTarget.value)}
-              />
-            </label>
-          )}
-          <label for="standard-temperature">
-            Its temperature, °C
-            <input
-              id="standard-temperature"
-              inputMode="decimal"
-              autocomplete="off"
-              value={temperature}
-              onInput={(event) => setTemperature(event.currentTarget.value)}
-            />
-          </label>
-        </div>
-        <p data-standard={mS_cm?.toFixed(3)}>
-          {mS_cm === undefined
-            ? 'What it is at this temperature is not known.'
-            : `At ${temperature_C} °C it is ${mS_cm.toFixed(3)} mS/cm.`}
-          {probe.compensation !== null && ' This probe shows values referred to 25 °C, which is taken into account.'}
-        </p>
-        <TakeValue probe={probe} take={() => setHint(take())} />
-        {hint !== '' && <p role="alert">{hint}</p>}
-      </section>
-      <section class="step" aria-labelledby="step-taken">
-        <h3 id="step-taken">Taken</h3>
-        <TakenPoints points={points} remove={() => setPoints([])} />
-      </section>
-      <KeepCalibration
-        probe={probe}
-        entry={entry}
-        kept={() => {
-          setPoints([]);
-          changed();
-        }}
-      />
-    </>
+    <CalibrationSteps title="Into a standard" leave={() => setPoints([])} {...{ probe, take, points, entry, changed }}>
+      <p>
+        Rinse with pure water, then with some of the standard; shake off every bubble. Choose a standard near what the
+        water is: seawater of known salinity is nearest. Measure the temperature in the standard itself.
+      </p>
+      <div class="fields">
+        <label for="standard">
+          Standard
+          <select id="standard" value={standard} onChange={(event) => setStandard(event.currentTarget.value)}>
+            <option value={seawater}>Seawater of known salinity</option>
+            {Object.entries(standardNames).map(([id, name]) => (
+              <option key={id} value={id}>
+                {name}
+              </option>
+            ))}
+          </select>
+        </label>
+        {standard === seawater && (
+          <NumberField id="standard-salinity" label="Its salinity" value={salinity} edit={setSalinity} />
+        )}
+        <NumberField id="standard-temperature" label="Its temperature, °C" value={temperature} edit={setTemperature} />
+      </div>
+      <p data-standard={mS_cm?.toFixed(3)}>
+        {mS_cm === undefined
+          ? 'What it is at this temperature is not known.'
+          : `At ${temperature_C} °C it is ${mS_cm.toFixed(3)} mS/cm.`}
+        {probe.compensation !== null && ' This probe shows values referred to 25 °C, which is taken into account.'}
+      </p>
+    </CalibrationSteps>
   );
 }

@@ -22,14 +22,14 @@ async function judged(entry: Record<string, unknown>): Promise<Judged> {
 function Judgement({ found }: { found: Judged }) {
   if ('refusal' in found)
     return (
-      <p class="verdict verdict-refused" role="alert">
+      <p class="judgement verdict-refused" role="alert">
         <StateShape order="outside" /> Not taken: {found.refusal}
       </p>
     );
   const { verdict } = found;
   const figures = verdictFigures(verdict);
   return (
-    <div class={`verdict verdict-${verdict.state}`}>
+    <div class={`judgement verdict-${verdict.state}`}>
       <p>
         <StateShape order={verdictOrder(verdict)} /> <b>{verdictWords(verdict)}</b>
         {figures === '' ? '' : `: ${figures}`}

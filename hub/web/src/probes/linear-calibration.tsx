@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { ProbeDetail } from '../../../http/routes-probes.ts';
-import { KeepCalibration } from './keep-calibration.tsx';
-import { type Point, TakenPoints, TakeValue, takenFrom, unsettled } from './taken-points.tsx';
+import { CalibrationSteps } from './calibration-steps.tsx';
+import { NumberField, type Point, takenFrom, unsettled, without } from './taken-points.tsx';
 import { typedNumber } from './typed-number.ts';
 
 type LinearPoint = Point & { reference: number };
@@ -23,11 +23,9 @@ function lineThrough(points: readonly LinearPoint[]): { slope: number; offset: n
 export function LinearCalibration({ probe, changed }: { probe: ProbeDetail; changed: () => void }) {
   const [reference, setReference] = useState('');
   const [points, setPoints] = useState<LinearPoint[]>([]);
-  const [hint, setHint] = useState('');
   const line = lineThrough(points);
   const isOdd = line !== undefined && !(line.slope >= usualSlope[0] && line.slope <= usualSlope[1]);
 
-  /** Takes what is heard now; what it says is shown to the person. */
   function take(): string {
     const value = typedNumber(reference);
     if (value === undefined) return 'Type what the reference shows.';
@@ -39,50 +37,38 @@ export function LinearCalibration({ probe, changed }: { probe: ProbeDetail; chan
     return point.isSteady ? '' : unsettled;
   }
 
-  return (
+  const told = (
     <>
-      <section class="step" aria-labelledby="step-reference">
-        <h3 id="step-reference">Beside a reference</h3>
+      {line === undefined && points.length > 1 && <p>Both points are the same on the wire: they make no line.</p>}
+      {line !== undefined && (
         <p>
-          Put the probe beside a reference that you trust and let both settle. One point moves the scale; a second one,
-          far from the first, turns it as well.
+          Slope {line.slope.toPrecision(4)}, offset {line.offset.toPrecision(3)} {probe.unit}.
         </p>
-        <div class="fields">
-          <label for="reference">
-            The reference shows{probe.unit === '' ? '' : `, ${probe.unit}`}
-            <input
-              id="reference"
-              inputMode="decimal"
-              autocomplete="off"
-              value={reference}
-              onInput={(event) => setReference(event.currentTarget.value)}
-            />
-          </label>
-        </div>
-        <TakeValue probe={probe} take={() => setHint(take())} />
-        {hint !== '' && <p role="alert">{hint}</p>}
-      </section>
-      <section class="step" aria-labelledby="step-taken">
-        <h3 id="step-taken">Taken</h3>
-        <TakenPoints points={points} remove={(index) => setPoints(points.filter((_, at) => at !== index))} />
-        {line === undefined && points.length > 1 && <p>Both points are the same on the wire: they make no line.</p>}
-        {line !== undefined && (
-          <p>
-            Slope {line.slope.toPrecision(4)}, offset {line.offset.toPrecision(3)} {probe.unit}.
-          </p>
-        )}
-        {isOdd && (
-          <p role="alert">A slope of {line?.slope.toPrecision(3)} is unusual: are both points and units right?</p>
-        )}
-      </section>
-      <KeepCalibration
-        probe={probe}
-        entry={line === undefined ? undefined : { kind: 'linear', ...line }}
-        kept={() => {
-          setPoints([]);
-          changed();
-        }}
-      />
+      )}
+      {isOdd && (
+        <p role="alert">A slope of {line?.slope.toPrecision(3)} is unusual: are both points and units right?</p>
+      )}
     </>
+  );
+  return (
+    <CalibrationSteps
+      title="Beside a reference"
+      leave={(index) => setPoints(without(points, index))}
+      entry={line === undefined ? undefined : { kind: 'linear', ...line }}
+      {...{ probe, take, points, told, changed }}
+    >
+      <p>
+        Put the probe beside a reference that you trust and let both settle. One point moves the scale; a second one,
+        far from the first, turns it as well.
+      </p>
+      <div class="fields">
+        <NumberField
+          id="reference"
+          label={`The reference shows${probe.unit === '' ? '' : `, ${probe.unit}`}`}
+          value={reference}
+          edit={setReference}
+        />
+      </div>
+    </CalibrationSteps>
   );
 }

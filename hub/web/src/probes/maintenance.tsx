@@ -17,7 +17,7 @@ export function Maintenance({ probe, zone, changed }: { probe: ProbeView; zone: 
   }
 
   return (
-    <div class="maintenance">
+    <div class="probe-maintenance">
       {maintenanceUntil === null ? (
         <>
           <p>This probe still raises alarms. Before you take it out of the water:</p>

@@ -1,8 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { ProbeDetail, StandardsView } from '../../../http/routes-probes.ts';
+import { CalibrationSteps } from './calibration-steps.tsx';
 import { useHub } from './hub-answers.ts';
-import { KeepCalibration } from './keep-calibration.tsx';
-import { type Point, TakenPoints, TakeValue, takenFrom, unsettled } from './taken-points.tsx';
+import { NumberField, type Point, takenFrom, unsettled, without } from './taken-points.tsx';
 import { typedNumber } from './typed-number.ts';
 
 const bottle = 'bottle';
@@ -25,13 +25,11 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
   const [onBottle, setOnBottle] = useState('7.00');
   const [temperature, setTemperature] = useState('25');
   const [points, setPoints] = useState<PhPoint[]>([]);
-  const [hint, setHint] = useState('');
   const temperature_C = typedNumber(temperature);
   const standards = useHub<StandardsView>(`calibration-standards?temperature_C=${temperature_C ?? 25}`, rareMs);
   const known = standards.document?.temperature_C === temperature_C ? standards.document?.buffers : undefined;
   const ph = buffer === bottle ? typedNumber(onBottle) : (known?.find(({ id }) => id === buffer)?.ph ?? undefined);
 
-  /** Takes what is heard now; what it says is shown to the person. */
   function take(): string {
     if (temperature_C === undefined) return 'Type the temperature of the buffer.';
     if (ph === undefined) return 'The pH of this buffer at this temperature is not known.';
@@ -55,73 +53,42 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
         };
 
   return (
-    <>
-      <section class="step" aria-labelledby="step-buffer">
-        <h3 id="step-buffer">Into a buffer</h3>
-        <p>
-          Rinse with pure water, dab dry, put it in and wait. A second buffer on the other side of pH 7 tells the slope.
-        </p>
-        <div class="fields">
-          <label for="buffer">
-            Buffer
-            <select id="buffer" value={buffer} onChange={(event) => setBuffer(event.currentTarget.value)}>
-              {Object.entries(bufferNames).map(([id, name]) => {
-                const here = known?.find((each) => each.id === id)?.ph;
-                return (
-                  <option key={id} value={id}>
-                    {name}
-                    {here == null ? '' : ` ${here.toFixed(2)}`}
-                  </option>
-                );
-              })}
-              <option value={bottle}>As on the bottle</option>
-            </select>
-          </label>
-          {buffer === bottle && (
-            <label for="bottle-ph">
-              pH on the bottle
-              <input
-                id="bottle-ph"
-                inputMode="decimal"
-                autocomplete="off"
-                value={onBottle}
-                onInput={(event) => setOnBottle(event.currentTarget.value)}
-              />
-            </label>
-          )}
-          <label for="buffer-temperature">
-            Buffer temperature, °C
-            <input
-              id="buffer-temperature"
-              inputMode="decimal"
-              autocomplete="off"
-              value={temperature}
-              onInput={(event) => setTemperature(event.currentTarget.value)}
-            />
-          </label>
-        </div>
-        <p data-buffer-ph={ph?.toFixed(3)}>
-          {ph === undefined
-            ? 'Its pH at this temperature is not known.'
-            : buffer === bottle
-              ? 'For this very temperature, as the bottle says.'
-              : `At ${temperature_C} °C it is pH ${ph.toFixed(3)} (IUPAC/NIST primary buffer).`}
-        </p>
-        <TakeValue probe={probe} take={() => setHint(take())} />
-        {hint !== '' && <p role="alert">{hint}</p>}
-      </section>
-      <section class="step" aria-labelledby="step-taken">
-        <h3 id="step-taken">Taken</h3>
-        <TakenPoints points={points} remove={(index) => setPoints(points.filter((_, at) => at !== index))} />
-      </section>
-      <KeepCalibration
-        probe={probe}
-        entry={entry}
-        kept={() => {
-          setPoints([]);
-          changed();
-        }}
-      />
-    </>
+    <CalibrationSteps
+      title="Into a buffer"
+      leave={(index) => setPoints(without(points, index))}
+      {...{ probe, take, points, entry, changed }}
+    >
+      <p>
+        Rinse with pure water, dab dry, put it in and wait. A second buffer on the other side of pH 7 tells the slope.
+      </p>
+      <div class="fields">
+        <label for="buffer">
+          Buffer
+          <select id="buffer" value={buffer} onChange={(event) => setBuffer(event.currentTarget.value)}>
+            {Object.entries(bufferNames).map(([id, name]) => {
+              const here = known?.find((each) => each.id === id)?.ph;
+              return (
+                <option key={id} value={id}>
+                  {name}
+                  {here == null ? '' : ` ${here.toFixed(2)}`}
+                </option>
+              );
+            })}
+            <option value={bottle}>As on the bottle</option>
+          </select>
+        </label>
+        {buffer === bottle && (
+          <NumberField id="bottle-ph" label="pH on the bottle" value={onBottle} edit={setOnBottle} />
+        )}
+        <NumberField id="buffer-temperature" label="Buffer temperature, °C" value={temperature} edit={setTemperature} />
+      </div>
+      <p data-buffer-ph={ph?.toFixed(3)}>
+        {ph === undefined
+          ? 'Its pH at this temperature is not known.'
+          : buffer === bottle
+            ? 'For this very temperature, as the bottle says.'
+            : `At ${temperature_C} °C it is pH ${ph.toFixed(3)} (IUPAC/NIST primary buffer).`}
+      </p>
+    </CalibrationSteps>
   );
 }

@@ -1,8 +1,9 @@
 import type { ProbeView } from '../../../http/routes-probes.ts';
 import { nowMs } from '../room-state.ts';
+import { unitText, valueText } from '../shown-number.ts';
 import { StateShape } from '../state-shape.tsx';
 import { useHub } from './hub-answers.ts';
-import { calibrationWords, probeAddress, probeName, probeState, shownText, verdictOrder } from './probe-words.ts';
+import { calibrationWords, probeAddress, probeState, verdictOrder } from './probe-words.ts';
 
 const askEveryMs = 2000;
 
@@ -14,9 +15,11 @@ function ProbeRow({ probe }: { probe: ProbeView }) {
     <li class={`probe row-is-${order}`} data-probe={probe.id}>
       <a href={probeAddress(probe.id)}>
         <span class="probe-name">
-          {probeName(probe)} <small>{probe.systemName}</small>
+          {probe.name ?? probe.label} <small>{probe.id}</small>
         </span>
-        <span class="probe-value">{shownText(probe)}</span>
+        <span class="probe-value">
+          {probe.value === null ? '–' : valueText(probe, probe.value)} <small>{unitText(probe, probe.value)}</small>
+        </span>
         <span class="row-state">
           <StateShape order={order} /> {words}
           {probe.maintenanceUntil !== null && ', in maintenance: not judged'}
@@ -44,11 +47,18 @@ export function ProbeList() {
       {probes !== undefined && probes.length > 0 && (
         <>
           <p>Open a probe to calibrate it.</p>
-          <ul class="probes" aria-label="Probes">
-            {probes.map((probe) => (
-              <ProbeRow key={probe.id} probe={probe} />
-            ))}
-          </ul>
+          {[...new Set(probes.map(({ systemName }) => systemName))].map((systemName) => (
+            <section key={systemName} aria-label={systemName}>
+              <h3>{systemName}</h3>
+              <ul class="probes">
+                {probes
+                  .filter((probe) => probe.systemName === systemName)
+                  .map((probe) => (
+                    <ProbeRow key={probe.id} probe={probe} />
+                  ))}
+              </ul>
+            </section>
+          ))}
         </>
       )}
     </main>

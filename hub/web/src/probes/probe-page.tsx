@@ -62,7 +62,7 @@ export function ProbePage({ id, zone }: { id: string; zone: string }) {
           </p>
           <Maintenance probe={probe} zone={zone} changed={changed} />
           <Cautions way={probe.way} />
-          <div class="steps">
+          <div class="calibrating">
             <Calibrator probe={probe} changed={changed} />
           </div>
           <CalibrationHistory id={id} zone={zone} again={changes} changed={changed} />

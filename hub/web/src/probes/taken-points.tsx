@@ -15,6 +15,11 @@ export function takenFrom(probe: ProbeDetail, about: string): Point | undefined 
   return { wire: wire.value, isSteady, said: `${wireText(wire)} in ${about}${isSteady ? '' : ' (not yet steady)'}` };
 }
 
+/** All but one, or none. */
+export function without<Each>(points: readonly Each[], index: number | 'all'): Each[] {
+  return index === 'all' ? [] : points.filter((_, at) => at !== index);
+}
+
 /** The live number with the button that takes it. */
 export function TakeValue({ probe, take }: { probe: ProbeDetail; take: () => void }) {
   return (
@@ -40,5 +45,31 @@ export function TakenPoints({ points, remove }: { points: readonly Point[]; remo
         </li>
       ))}
     </ol>
+  );
+}
+
+/** One number of a form. */
+export function NumberField({
+  id,
+  label,
+  value,
+  edit,
+}: {
+  id: string;
+  label: string;
+  value: string;
+  edit: (value: string) => void;
+}) {
+  return (
+    <label for={id}>
+      {label}
+      <input
+        id={id}
+        inputMode="decimal"
+        autocomplete="off"
+        value={value}
+        onInput={(event) => edit(event.currentTarget.value)}
+      />
+    </label>
   );
 }

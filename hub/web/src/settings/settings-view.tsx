@@ -80,10 +80,13 @@ export default function SettingsView(_: PlaceProps) {
           <div class="settings">
             <section aria-labelledby="units">
               <h4 id="units">Units</h4>
+              <p>Of what can be read in more than one.</p>
               <ul class="units">
-                {told.units.map((each) => (
-                  <UnitChoice key={each.metric} choice={each} change={change} />
-                ))}
+                {told.units
+                  .filter(({ units }) => units.length > 1)
+                  .map((each) => (
+                    <UnitChoice key={each.metric} choice={each} change={change} />
+                  ))}
               </ul>
             </section>
             <section aria-labelledby="quiet">

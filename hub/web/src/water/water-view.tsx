@@ -1,5 +1,8 @@
 import type { PlaceProps } from '../places.ts';
+import '../style/asked.css';
+import '../style/big-timer.css';
 import '../style/corals.css';
+import '../style/verdicts.css';
 import { BatchPage } from './batch-page.tsx';
 import { BatchesList } from './batches-list.tsx';
 

@@ -3,6 +3,7 @@ import { nowMs } from '../room-state.ts';
 import { isoWeekOf } from '../times.ts';
 import { WeekReview } from './week-review.tsx';
 import { WeekTables } from './week-tables.tsx';
+import '../style/week-plots.css';
 import '../style/week.css';
 
 const dayMs = 86_400_000;
