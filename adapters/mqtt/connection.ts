@@ -8,7 +8,8 @@ export type ConnectionEvents = {
   connected(): void;
   /** Once for each connection, whether it ever stood or not. */
   ended(reason: string): void;
-  message(message: Message & { isRepeated: boolean }): Promise<void>;
+  /** Stored at return, or when the promise resolves; throws or rejects when it cannot be. */
+  message(message: Message & { isRepeated: boolean }): void | Promise<void>;
   /** True while nothing more may be read. */
   isFull(): boolean;
 };
@@ -55,7 +56,7 @@ export function openConnection(options: Options, will: string, events: Connectio
     events.ended(reason);
   }
 
-  takeMessages(client, events, {
+  const acknowledgeAll = takeMessages(client, events, {
     isEnded: () => isEnded,
     hold: (next) => {
       readOn = next;
@@ -121,6 +122,7 @@ export function openConnection(options: Options, will: string, events: Connectio
     async leave() {
       if (isEnded) return;
       reason = 'stopped';
+      acknowledgeAll();
       await new Promise<void>((resolve) => {
         const enough = setTimeout(resolve, leaveWithinMs);
         client.end(false, () => {
@@ -139,29 +141,28 @@ export function openConnection(options: Options, will: string, events: Connectio
  * The library acknowledges a message of QoS 1 when its handler calls back, and reads nothing else before, not even the
  * answer to a ping: one message for each write of the store. So it is told that each message is of QoS 0, reads on, and the
  * acknowledgement is written here. When too many wait for the store, the reading stops and the broker keeps the rest.
+ *
+ * @returns what writes at once the acknowledgements that wait for the end of this turn
  */
 function takeMessages(
   client: MqttClient,
   events: ConnectionEvents,
   line: { isEnded(): boolean; hold(next: () => void): void },
-): void {
-  let isCorked = false;
-  /** All that is written in this turn goes out at once: a call of the system for each acknowledgement is the dearest part of it. */
-  function gather(): void {
-    if (isCorked) return;
-    isCorked = true;
-    const { stream } = client;
-    stream.cork();
-    setImmediate(() => {
-      isCorked = false;
-      stream.uncork();
-    });
+): () => void {
+  let stored: number[] = [];
+  /** Those of one turn go out at once: a call of the system for each acknowledgement is the dearest part of it. */
+  function acknowledgeAll(): void {
+    const messageIds = stored;
+    stored = [];
+    if (messageIds.length === 0) return;
+    if (line.isEnded() || client.stream.destroyed) return;
+    // PUBACK, alike in 3.1.1 and 5 (reason 0 left out): type 4, two bytes, the message's identifier.
+    const bytes = messageIds.flatMap((messageId) => [0x40, 0x02, messageId >> 8, messageId & 0xff]);
+    client.stream.write(Buffer.from(bytes));
   }
   const acknowledgements = createAcknowledgements((messageId) => {
-    if (line.isEnded() || client.stream.destroyed) return;
-    gather();
-    // PUBACK, alike in 3.1.1 and 5 (reason 0 left out): type 4, two bytes, the message's identifier.
-    client.stream.write(Buffer.from([0x40, 0x02, messageId >> 8, messageId & 0xff]));
+    if (stored.length === 0) setImmediate(acknowledgeAll);
+    stored.push(messageId);
   });
   client.on('packetreceive', (packet) => {
     if (packet.cmd === 'publish' && packet.qos === 1) packet.qos = 0;
@@ -171,16 +172,20 @@ function takeMessages(
       // The connection broke while messages lay here unread: the broker still has them.
       if (line.isEnded()) return;
       const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
-      const stored = packet.messageId === undefined ? () => undefined : acknowledgements.expect(packet.messageId);
-      events
-        .message({ topic: packet.topic, payload, isRetained: packet.retain, isRepeated: packet.dup })
-        // A message that was not stored stays unacknowledged; the edge has broken the connection off.
-        .then(stored, () => undefined);
+      const acknowledge = packet.messageId === undefined ? () => undefined : acknowledgements.expect(packet.messageId);
+      const message = { topic: packet.topic, payload, isRetained: packet.retain, isRepeated: packet.dup };
+      // A message that was not stored stays unacknowledged; the edge has broken the connection off.
+      try {
+        const stored = events.message(message);
+        if (stored === undefined) acknowledge();
+        else stored.then(acknowledge, () => undefined);
+      } catch {}
       readNext();
     };
     if (events.isFull()) line.hold(take);
     else take();
   };
+  return acknowledgeAll;
 }
 
 /**

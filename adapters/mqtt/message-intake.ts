@@ -6,9 +6,12 @@ import type { Observation, ObservationSink } from '../ports/observation.ts';
 import type { CommandHandler, MqttSubscription } from './options.ts';
 import { type Route, routesByTopic, topicMatcher } from './topic-routes.ts';
 
+/** What is known of a topic before its message is opened. */
+type Destination = { source: string; routes: Route[] | undefined; isForHub: boolean; isForShow: boolean };
+
 export type MessageIntake = {
-  /** Resolves when all that the message carries is stored; rejects only when the sink did. */
-  take(message: Message): Promise<void>;
+  /** All that the message carries is stored at return, or when the promise resolves; throws or rejects only when the sink did. */
+  take(message: Message): void | Promise<void>;
   /** All filters to subscribe to, each once. */
   filters: string[];
   /** False for a topic that nobody asked for: it lives on in an old session of the broker. */
@@ -52,8 +55,18 @@ export function createMessageIntake(
   const isCommand = topicMatcher(wiring.commandTopics);
   const isWatched = topicMatcher(wiring.watched?.filters ?? []);
 
-  function decodeAll(message: Message, ofTopic: Route[]): Observation[] {
-    const source = `mqtt:${message.topic}`;
+  function destinationOf(topic: string): Destination {
+    return {
+      source: `mqtt:${topic}`,
+      routes: routes.get(topic),
+      isForHub: isCommand(topic),
+      isForShow: isWatched(topic),
+    };
+  }
+  /** Of the probes' topics, which are known: to match a topic with the filters is dear, and each reading would pay for it. */
+  const destinations = new Map([...routes.keys()].map((topic) => [topic, destinationOf(topic)]));
+
+  function decodeAll(message: Message, source: string, ofTopic: Route[]): Observation[] {
     let text: string;
     try {
       text = utf8.decode(message.payload);
@@ -62,21 +75,33 @@ export function createMessageIntake(
       return [];
     }
     const receivedMs = clock.nowMs();
-    return ofTopic.flatMap(({ format, paths }) => {
+    const observations: Observation[] = [];
+    for (const { format, paths } of ofTopic) {
       const decoding = decoders[format](text, { nowMs: receivedMs, paths });
       if (!decoding.ok) {
         reject(source, decoding.reason, decoding.found);
-        return [];
+        continue;
       }
       for (const { reason, found } of decoding.setAside) reject(source, reason, found);
-      count('ignored_records', decoding.ignoredRecords);
-      return decoding.values.map((value) => ({
-        source,
-        ...value,
-        receivedMs,
-        ...(message.isRetained ? { isRetained: true } : {}),
-      }));
-    });
+      if (decoding.ignoredRecords > 0) count('ignored_records', decoding.ignoredRecords);
+      for (const value of decoding.values) {
+        const observation: Observation = { source, ...value, receivedMs };
+        if (message.isRetained) observation.isRetained = true;
+        observations.push(observation);
+      }
+    }
+    return observations;
+  }
+
+  /** Acknowledged all the same when it fails: a command that fails today would else come again for ever and hold up the readings. */
+  async function obey(message: Message, stored: void | Promise<void>): Promise<void> {
+    await stored;
+    count('commands');
+    try {
+      await onCommand(message);
+    } catch {
+      count('commands_failed');
+    }
   }
 
   function show(message: Message): void {
@@ -91,39 +116,27 @@ export function createMessageIntake(
   return {
     counts,
     filters: [...new Set([...routes.keys(), ...wiring.commandTopics])],
-    isWanted: (topic) => routes.has(topic) || isCommand(topic) || isWatched(topic),
-    async take(message) {
+    isWanted: (topic) => destinations.has(topic) || isCommand(topic) || isWatched(topic),
+    take(message) {
       const { topic, payload, isRetained } = message;
       count('messages');
       if (isRetained) count('retained');
+      const { source, routes: ofTopic, isForHub, isForShow } = destinations.get(topic) ?? destinationOf(topic);
       // An empty payload is how a retained message is cleared, and says nothing to a probe.
-      const isForShow = isWatched(topic);
       if (payload.length === 0) {
         if (isForShow) show(message);
         return;
       }
       if (payload.length > wiring.mostPayloadBytes) {
-        reject(`mqtt:${topic}`, 'too_long', `${payload.length} bytes`);
+        reject(source, 'too_long', `${payload.length} bytes`);
         return;
       }
-      const ofTopic = routes.get(topic);
-      const isForHub = isCommand(topic);
       if (!ofTopic && !isForHub && !isForShow) count('unknown_topic');
       if (isForShow) show(message);
-      const observations = ofTopic ? decodeAll(message, ofTopic) : [];
-      if (observations.length > 0) {
-        count('readings', observations.length);
-        await sink.accept(observations);
-      }
-      if (isForHub) {
-        count('commands');
-        try {
-          await onCommand(message);
-        } catch {
-          // Acknowledged all the same: a command that fails today would else come again for ever and hold up the readings.
-          count('commands_failed');
-        }
-      }
+      const observations = ofTopic ? decodeAll(message, source, ofTopic) : [];
+      if (observations.length > 0) count('readings', observations.length);
+      const stored = observations.length > 0 ? sink.accept(observations) : undefined;
+      return isForHub ? obey(message, stored) : stored;
     },
   };
 }

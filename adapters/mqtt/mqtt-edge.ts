@@ -102,6 +102,23 @@ export function createMqttEdge(
     /** Topics of an older configuration, given up on this connection; beyond 100 the rest waits for the next one. */
     const givenUp = new Set<string>();
     let own: Connection;
+
+    function settled(isStored: boolean): void {
+      if (isStored) lastSuccessMs = clock.nowMs();
+      unstored -= 1;
+      if (unstored < options.mostUnstored) connection?.resume();
+      // After the acknowledgement, which follows.
+      if (unstored === 0 && whenAllStored) setImmediate(whenAllStored);
+    }
+
+    function fail(error: unknown): never {
+      count('not_stored');
+      // The broker sends it again on the next connection; the growing pause keeps a broken store from a busy loop.
+      own.breakOff('the store refused a message');
+      settled(false);
+      throw error;
+    }
+
     const events: ConnectionEvents = {
       connected() {
         count('connected');
@@ -125,7 +142,7 @@ export function createMqttEdge(
         tell(false, reason);
         if (isWanted) timer = setTimeout(connect, backoff.nextMs());
       },
-      async message(message) {
+      message(message) {
         if (message.isRepeated) count('repeated');
         if (!intake.isWanted(message.topic) && givenUp.size < 100 && !givenUp.has(message.topic)) {
           givenUp.add(message.topic);
@@ -133,18 +150,11 @@ export function createMqttEdge(
         }
         unstored += 1;
         try {
-          await intake.take(message);
-          lastSuccessMs = clock.nowMs();
+          const stored = intake.take(message);
+          if (stored === undefined) settled(true);
+          else return stored.then(() => settled(true), fail);
         } catch (error) {
-          count('not_stored');
-          // The broker sends it again on the next connection; the growing pause keeps a broken store from a busy loop.
-          own.breakOff('the store refused a message');
-          throw error;
-        } finally {
-          unstored -= 1;
-          if (unstored < options.mostUnstored) connection?.resume();
-          // After the acknowledgement, which follows this promise.
-          if (unstored === 0 && whenAllStored) setImmediate(whenAllStored);
+          fail(error);
         }
       },
       isFull: () => unstored >= options.mostUnstored,

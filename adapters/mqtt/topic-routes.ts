@@ -35,6 +35,7 @@ export function routesByTopic(subscriptions: readonly MqttSubscription[]): Map<s
  */
 export function topicMatcher(filters: readonly string[]): (topic: string) => boolean {
   const wanted = filters.map((filter) => filter.split('/'));
+  if (wanted.length === 0) return () => false;
   return (topic) => {
     const levels = topic.split('/');
     return wanted.some((each) => levelsMatch(each, levels));

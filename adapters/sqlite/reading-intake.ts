@@ -2,6 +2,7 @@ import type Database from 'better-sqlite3';
 import type { Reading, Series } from '#rules/quality/reading.ts';
 import type { KeptReading, Resolution, RewriteChange, Summary } from '../ports/store.ts';
 import type { DocumentTable } from './document-table.ts';
+import { mirrorOf } from './mirrored.ts';
 import { oldRows } from './old-rows.ts';
 import type { OutboxTable } from './outbox-table.ts';
 import { newerOf, packedReadings } from './packed-readings.ts';
@@ -46,6 +47,7 @@ export function readingIntake(
     'INSERT INTO counters (name, count) VALUES (?, ?) ON CONFLICT DO UPDATE SET count = count + excluded.count',
   );
 
+  const mirror = mirrorOf(outbox, settings);
   const buffer = new WriteBuffer();
   const latest = new Map<string, KeptReading | undefined>();
   const droppedAtFailure = { inRun: 0, unsaved: 0 };
@@ -90,7 +92,8 @@ export function readingIntake(
   function take(incoming: Reading): void {
     if (!isKeepable(incoming)) return;
     // Keys are whole milliseconds: a payload may state its time more finely.
-    const reading = { ...incoming, timeMs: Math.floor(incoming.timeMs) };
+    const timeMs = Math.floor(incoming.timeMs);
+    const reading = timeMs === incoming.timeMs ? incoming : { ...incoming, timeMs };
     const reason = reasonAgainst(reading);
     if (reason !== undefined) {
       refuse(reason, reading);
@@ -106,8 +109,9 @@ export function readingIntake(
   function store(): number {
     const added: [number, KeptReading[]][] = [];
     const stored: Reading[] = [];
+    series.ensure([...buffer.streams()].map((stream) => stream.series));
     for (const stream of buffer.streams()) {
-      const id = series.ensure(stream.series);
+      const id = series.idOf(stream.series)!;
       const isNew = stream.readings.filter((reading) => !has(id, reading.timeMs));
       added.push([id, isNew.map(keptFrom)]);
       stored.push(...isNew);
@@ -117,8 +121,7 @@ export function readingIntake(
       if (stored.length > 0) recent.append(added);
       documents.putWaiting();
       if (droppedAtFailure.unsaved > 0) count.run('readings_dropped', droppedAtFailure.unsaved);
-      const item = stored.length > 0 ? mirrored(stored) : undefined;
-      if (item) droppedFromOutbox = outbox.put(item, clock.nowMs());
+      droppedFromOutbox = mirror.put(stored);
     }).immediate();
 
     droppedAtFailure.unsaved = 0;
@@ -126,22 +129,8 @@ export function readingIntake(
     documents.forgetWaiting();
     recent.add(added);
     newestOnDiskMs = Math.max(newestOnDiskMs, recent.newestMs);
-    tellOfDropped(droppedFromOutbox);
+    mirror.tellOfDropped(droppedFromOutbox);
     return stored.length;
-  }
-
-  function tellOfDropped(items: number): void {
-    if (items > 0) onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${items} oldest items dropped.` });
-  }
-
-  function mirrored(stored: Reading[]) {
-    try {
-      return settings.mirrorBatch(stored);
-    } catch (error) {
-      // The record is worth more than its mirror: the readings are stored all the same.
-      onFault({ kind: 'mirror_failed', detail: `${stored.length} readings have no mirror: ${String(error)}` });
-      return undefined;
-    }
   }
 
   function holdNewest(): void {
@@ -263,8 +252,7 @@ export function readingIntake(
       if (recent.of(id, fromMs, toMs).length > 0) pack.packAll();
       let droppedFromOutbox = 0;
       const changed = (kept: readonly KeptReading[]) => {
-        const item = mirrored(kept.map((reading) => readingFrom(of, reading)));
-        if (item) droppedFromOutbox += outbox.put(item, clock.nowMs());
+        droppedFromOutbox += mirror.put(kept.map((reading) => readingFrom(of, reading)));
       };
       // The hour in which readings were deleted has summaries of what is gone: it cannot be computed anew.
       const span = { fromMs: Math.max(fromMs, horizonMs), toMs };
@@ -277,7 +265,7 @@ export function readingIntake(
       } finally {
         old.look();
         latest.delete(seriesKey(of));
-        tellOfDropped(droppedFromOutbox);
+        mirror.tellOfDropped(droppedFromOutbox);
       }
     },
 

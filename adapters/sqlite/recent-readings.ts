@@ -32,11 +32,15 @@ export function recentReadings(db: Database.Database, onFault: (fault: StoreFaul
 
   /** False for a second reading of the same time: the first stays. */
   function add(seriesId: number, reading: KeptReading): boolean {
-    const readings = streams.get(seriesId) ?? [];
-    streams.set(seriesId, readings);
+    let readings = streams.get(seriesId);
+    if (readings === undefined) {
+      readings = [];
+      streams.set(seriesId, readings);
+    }
     const at = positionOf(readings, reading.timeMs);
     if (readings[at]?.timeMs === reading.timeMs) return false;
-    readings.splice(at, 0, reading);
+    if (at === readings.length) readings.push(reading);
+    else readings.splice(at, 0, reading);
     size += 1;
     oldestMs = Math.min(oldestMs, reading.timeMs);
     newestMs = Math.max(newestMs, reading.timeMs);

@@ -24,13 +24,19 @@ export function seriesTable(db: Database.Database) {
   return {
     idOf: (series: Series): number | undefined => ids.get(seriesKey(series)),
 
-    /** Stores a new series at once. Not inside a transaction: a rollback would leave an id that is not in the file. */
-    ensure(series: Series): number {
-      const known = ids.get(seriesKey(series));
-      if (known !== undefined) return known;
-      const id = Number(insert.run(series.system, series.metric, series.probe).lastInsertRowid);
-      remember(id, { system: series.system, metric: series.metric, probe: series.probe });
-      return id;
+    /** Stores what is new among them, in one transaction. Not inside another: a rollback would leave ids that are not in the file. */
+    ensure(all: readonly Series[]): void {
+      const unknown = all.filter((series) => !ids.has(seriesKey(series)));
+      if (unknown.length === 0) return;
+      const added = db
+        .transaction(() =>
+          unknown.map(({ system, metric, probe }) => {
+            const id = Number(insert.run(system, metric, probe).lastInsertRowid);
+            return { id, series: { system, metric, probe } };
+          }),
+        )
+        .immediate();
+      for (const { id, series } of added) remember(id, series);
     },
 
     all: (): Series[] => [...byId.values()],

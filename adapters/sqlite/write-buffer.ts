@@ -26,8 +26,15 @@ export function readingFrom(series: Series, { timeMs, value, flag }: KeptReading
   return { series, timeMs, quality: { flag, value } };
 }
 
+const keys = new WeakMap<Series, string>();
+
+/** Remembered by object: each probe has one, and to put three names together and hash them for each reading is dear. */
 export function seriesKey(series: Series): string {
-  return `${series.system}\n${series.metric}\n${series.probe}`;
+  const known = keys.get(series);
+  if (known !== undefined) return known;
+  const key = `${series.system}\n${series.metric}\n${series.probe}`;
+  keys.set(series, key);
+  return key;
 }
 
 /**
@@ -45,11 +52,15 @@ export class WriteBuffer {
   /** False for a second reading of the same series and time: the first is kept. */
   add(reading: KeepableReading): boolean {
     const key = seriesKey(reading.series);
-    const stream = this.#streams.get(key) ?? { series: reading.series, readings: [] };
-    this.#streams.set(key, stream);
+    let stream = this.#streams.get(key);
+    if (stream === undefined) {
+      stream = { series: reading.series, readings: [] };
+      this.#streams.set(key, stream);
+    }
     const at = positionOf(stream.readings, reading.timeMs);
     if (stream.readings[at]?.timeMs === reading.timeMs) return false;
-    stream.readings.splice(at, 0, reading);
+    if (at === stream.readings.length) stream.readings.push(reading);
+    else stream.readings.splice(at, 0, reading);
     this.size += 1;
     return true;
   }

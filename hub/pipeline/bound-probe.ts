@@ -43,14 +43,10 @@ export type Derivation = {
 };
 
 export type Bindings = {
-  /** By `source` and `channel` of an observation, joined by a NUL. */
-  byChannel: Map<string, BoundProbe[]>;
+  /** By `source` and then `channel` of an observation. */
+  byChannel: Map<string, Map<string, BoundProbe[]>>;
   probes: BoundProbe[];
 };
-
-export function channelKey(source: string, channel: string): string {
-  return `${source}\0${channel}`;
-}
 
 function sourceOf(probe: ProbeConfig): { source: string; channel: string } {
   if (probe.serial) return { source: `serial:${probe.serial.port}`, channel: probe.serial.channel };
@@ -117,15 +113,16 @@ function derivationOf(probe: ProbeConfig, bound: BoundProbe, all: Map<string, Bo
 /** Turns the probes of the configuration into bindings; cross-checks have made sure that what they name is there. */
 export function bindProbes(config: Config): Bindings {
   const byId = new Map(config.probes.map((probe) => [probe.id, bind(probe)]));
-  const byChannel = new Map<string, BoundProbe[]>();
+  const byChannel: Bindings['byChannel'] = new Map();
   for (const probe of config.probes) {
     const bound = byId.get(probe.id);
     if (bound === undefined) continue;
     bound.derivation = derivationOf(probe, bound, byId);
     bound.electrode = electrodeOf(probe, byId);
     const { source, channel } = sourceOf(probe);
-    const key = channelKey(source, channel);
-    byChannel.set(key, [...(byChannel.get(key) ?? []), bound]);
+    const ofSource = byChannel.get(source) ?? new Map<string, BoundProbe[]>();
+    byChannel.set(source, ofSource);
+    ofSource.set(channel, [...(ofSource.get(channel) ?? []), bound]);
   }
   return { byChannel, probes: [...byId.values()] };
 }

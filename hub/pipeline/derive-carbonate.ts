@@ -12,7 +12,7 @@ export type TestedWater = { alkalinity_dKH: number; calcium_mg_L?: number };
 
 export type CarbonateStage = {
   /** Readings of pCO2 and aragonite saturation that follow from this one; none for most. */
-  readingsFrom(reading: Reading): Reading[];
+  readingsFrom(reading: Reading): readonly Reading[];
 };
 
 type Known = { timeMs: number; value: number };
@@ -24,6 +24,8 @@ const computeEveryMs = 60_000;
 /** Salinity moves by the day and matters little here; temperature moves by the hour. */
 const temperatureAtMostMsOld = 10 * 60_000;
 const salinityAtMostMsOld = 24 * 3_600_000;
+
+const none: Reading[] = [];
 
 /**
  * Stage "derived values" of pH: pCO2 and aragonite saturation through the day, wherever alkalinity is known by tests and
@@ -82,26 +84,26 @@ export function createCarbonateStage(
 
   return {
     readingsFrom({ series, timeMs, quality }) {
-      if (quality.flag !== 'pass' && quality.flag !== 'not_evaluated') return [];
+      if (quality.flag !== 'pass' && quality.flag !== 'not_evaluated') return none;
       const system = systems.get(series.system);
-      if (system === undefined) return [];
+      if (system === undefined) return none;
       switch (series.metric) {
         case 'temperature':
           system.temperature = { timeMs, value: quality.value };
-          return [];
+          return none;
         case 'salinity':
           system.salinity = { timeMs, value: quality.value };
-          return [];
+          return none;
         case 'ph': {
           const probe = phProbes.get(series.probe);
-          if (probe === undefined || Math.abs(timeMs - probe.computedMs) < computeEveryMs) return [];
+          if (probe === undefined || Math.abs(timeMs - probe.computedMs) < computeEveryMs) return none;
           const tested = waterOf(series.system);
-          if (tested === undefined) return [];
+          if (tested === undefined) return none;
           probe.computedMs = timeMs;
           return derive(probe, system, quality.value, timeMs, tested);
         }
         default:
-          return [];
+          return none;
       }
     },
   };

@@ -1,6 +1,6 @@
 import type { Observation } from '#adapters/ports/observation.ts';
 import type { Reading } from '#rules/quality/reading.ts';
-import { type Bindings, type BoundProbe, channelKey } from './bound-probe.ts';
+import type { Bindings, BoundProbe } from './bound-probe.ts';
 import { calibrated } from './calibrate.ts';
 import { withQuality } from './check-quality.ts';
 import { type Dating, timeOf } from './date-reading.ts';
@@ -41,9 +41,14 @@ export function createPipeline(bindings: Bindings, carbonate: CarbonateStage, en
     const value = calibrated(probe, inUnit, timeMs);
     if (!Number.isFinite(value)) return 'not_finite';
     const reading = withQuality(probe, value, timeMs);
-    const fromConductivity = probe.derivation === undefined ? [] : derivedReadings(probe, reading);
-    finished.push(reading, ...fromConductivity);
-    for (const each of [reading, ...fromConductivity]) finished.push(...carbonate.readingsFrom(each));
+    const first = finished.length;
+    finished.push(reading);
+    if (probe.derivation !== undefined) finished.push(...derivedReadings(probe, reading));
+    const last = finished.length;
+    for (let at = first; at < last; at += 1) {
+      const derived = carbonate.readingsFrom(finished[at]!);
+      if (derived.length > 0) finished.push(...derived);
+    }
     return undefined;
   }
 
@@ -53,7 +58,7 @@ export function createPipeline(bindings: Bindings, carbonate: CarbonateStage, en
       const live: Reading[] = [];
       const replayed: Reading[] = [];
       for (const observation of observations) {
-        const probes = bindings.byChannel.get(channelKey(observation.source, observation.channel));
+        const probes = bindings.byChannel.get(observation.source)?.get(observation.channel);
         if (probes === undefined) {
           counts.unknown_channel += 1;
           continue;

@@ -1,11 +1,9 @@
 import { connect } from 'mqtt';
-import { SerialPort } from 'serialport';
-import { createLineFramer } from '#adapters/serial/line-framer.ts';
-import { serialDefaults } from '#adapters/serial/options.ts';
+import { ReadlineParser, SerialPort } from 'serialport';
 import { sayReady, sayResult, task } from './child.ts';
 import { createStopwatch } from './flood.ts';
 
-/** The plain thing beside the hub: a subscriber that parses each message, or a reader of a serial port that cuts lines. */
+/** The plain thing beside the hub: a subscriber that parses each message, or a serial port whose lines are parsed. */
 const given = task<{ expected: number; mqtt?: { port: number; clientId: string }; serialPath?: string }>();
 const stopwatch = createStopwatch(given.expected);
 let isEnded = false;
@@ -25,16 +23,11 @@ if (given.mqtt !== undefined) {
   });
   client.once('connect', sayReady);
 } else if (given.serialPath !== undefined) {
-  const framer = createLineFramer(
-    { ...serialDefaults, lineEnd: 'lf' },
-    {
-      line: (bytes) => {
-        if (stopwatch.take(bytes.length)) end();
-      },
-      skipped: () => {},
-    },
-  );
   const port = new SerialPort({ path: given.serialPath, baudRate: 115_200 });
-  port.on('data', (chunk: Buffer) => framer.push(chunk, performance.now()));
+  port.pipe(new ReadlineParser()).on('data', (line: string) => {
+    // The first line may be torn.
+    if (!line.startsWith('[') || !line.endsWith(']')) return;
+    for (const { v } of JSON.parse(line) as { v: number }[]) if (stopwatch.take(v)) end();
+  });
   port.once('open', sayReady);
 }
