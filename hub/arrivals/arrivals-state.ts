@@ -61,6 +61,9 @@ export const emptyArrivals: ArrivalsState = { nextArrival: 1, nextRun: 1, arriva
 /** More than a farm takes in within years; beyond it the oldest closed one is left to the journal. */
 export const mostArrivals = 500;
 
+/** Dips, and inspections, of one arrival: two a day of a quarantine of three months. */
+export const mostOfArrival = 200;
+
 /** @returns undefined for a document that is not ours or is damaged */
 export function arrivalsFromText(body: string): ArrivalsState | undefined {
   try {

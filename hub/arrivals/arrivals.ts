@@ -2,7 +2,7 @@ import type { JournalEntry, Store } from '#adapters/ports/store.ts';
 import type { PestId } from '#rules/arrivals/pests.ts';
 import type { Config } from '../config/schema.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
-import { type Arrival, type ArrivalsState, mostArrivals, withArrival } from './arrivals-state.ts';
+import { type Arrival, type ArrivalsState, mostArrivals, mostOfArrival, withArrival } from './arrivals-state.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
 import { dayOfPlan, type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
 import { ArrivalRefused, happenedMs } from './refused.ts';
@@ -141,10 +141,12 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
     setPest: (id, pest) => change({ ...find(id), pest }),
     dipped(id, time, nowMs) {
       const arrival = here(id);
+      checkRoomIn(arrival.dipsMs, 'dips');
       return change({ ...arrival, dipsMs: [...arrival.dipsMs, happenedMs(time, nowMs)] });
     },
     inspected(id, findings, time, nowMs) {
       const arrival = here(id);
+      checkRoomIn(arrival.inspections, 'inspections');
       const timeMs = happenedMs(time, nowMs);
       const { system } = arrival;
       const body = { event: 'inspected', arrival: id, findings };
@@ -173,6 +175,12 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       return find(id);
     },
   };
+}
+
+/** @throws ArrivalRefused too_many  for a list that would grow without end: all of it is written at each change */
+function checkRoomIn(list: readonly unknown[], what: string): void {
+  if (list.length >= mostOfArrival)
+    throw new ArrivalRefused('too_many', `found ${list.length} ${what} of this arrival, allowed ${mostOfArrival}`);
 }
 
 /** @throws ArrivalRefused too_many  when all places are taken by arrivals that are not closed */

@@ -11,7 +11,7 @@ import {
 import { type Shift, shiftedTimes } from '../clock/shift-times.ts';
 import type { Topics } from '../notices/topics.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
-import { type Arrival, type ArrivalsState, withArrival } from './arrivals-state.ts';
+import { type Arrival, type ArrivalsState, mostOfArrival, withArrival } from './arrivals-state.ts';
 import { type ArrivalProblem, ArrivalRefused } from './refused.ts';
 import { timerItems } from './timer-lines.ts';
 
@@ -133,7 +133,7 @@ function doneStep(
   const entries: JournalEntry[] = [];
   let changed: Arrival = arrival;
   if (record.kind === 'soak') {
-    changed = { ...changed, dipsMs: [...changed.dipsMs, record.startedMs] };
+    changed = { ...changed, dipsMs: [...changed.dipsMs, record.startedMs].slice(-mostOfArrival) };
     for (const piece of before.runs.find(({ runId }) => runId === run.id)?.pieces ?? []) {
       const body = { event: 'dipped', piece, run: run.id, note: run.protocol.name };
       entries.push({ kind: 'piece', timeMs: record.startedMs, recordedMs: nowMs, system: arrival.system, body });
@@ -141,7 +141,7 @@ function doneStep(
   }
   if (record.kind === 'inspection') {
     const inspection = { timeMs: nowMs, findings: input.findings ?? 'nothing written down' };
-    changed = { ...changed, inspections: [...changed.inspections, inspection] };
+    changed = { ...changed, inspections: [...changed.inspections, inspection].slice(-mostOfArrival) };
   }
   return { state: changed === arrival ? before : withArrival(before, changed), entries };
 }

@@ -91,6 +91,28 @@ describe('what a tired keeper types on the day new corals come', () => {
     problemIn(await post('/api/arrivals/a1/dips', { time: tomorrow }), 422);
   });
 
+  test('a script that enters dips without end makes each later change slower', { timeout: 120_000 }, async () => {
+    const made = await post('/api/arrivals', {
+      system: 'display',
+      name: 'Loop',
+      arrived: new Date(startMs).toISOString(),
+    });
+    const { id } = made.json<{ id: string }>();
+    const answers = new Set<number>();
+    for (let n = 0; n < 205 && !answers.has(422) && !answers.has(409); n += 1)
+      answers.add((await post(`/api/arrivals/${id}/dips`)).status);
+    const last = await post(`/api/arrivals/${id}/dips`);
+    expect([last.status, last.json<{ detail: string }>().detail]).toEqual([
+      expect.toBeOneOf([409, 422]),
+      'found 200 dips of this arrival, allowed 200',
+    ]);
+    const { arrivals } = JSON.parse(room.hub.store.document('arrivals-state') ?? '{}') as {
+      arrivals: { id: string; dipsMs: number[] }[];
+    };
+    expect(arrivals.find((each) => each.id === id)?.dipsMs).toHaveLength(200);
+    expect((await ask(room.hub.url, `/api/arrivals/${id}`, { method: 'DELETE' })).status).toBeLessThan(300);
+  });
+
   test('an arrival deleted in mid-soak takes its timer with it', async () => {
     const { id } = (await post('/api/arrivals/a1/runs', { protocol: 'repeat_dip' })).json<{ id: string }>();
     await post(`/api/runs/${id}/done`);
