@@ -107,6 +107,50 @@ describe('connections in great number, and slow ones', () => {
     await probe.endAsync();
   });
 
+  test(`${many} that are let in, each with a lasting session, throw a probe out, fill the memory, or end the hub`, async () => {
+    const before = megabytes();
+    const probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort()}`, {
+      ...{ clientId: 'probe', clean: false, reconnectPeriod: 0, connectTimeout: 5000 },
+    });
+    const broker = async () => {
+      const { edges } = (await ask(hub.url, '/health')).json<{
+        edges: { name: string; counts: Record<string, number> }[];
+      }>();
+      return edges.find(({ name }) => name === 'broker')!.counts;
+    };
+    const { accepted = 0 } = await broker();
+    for (let n = 0; n < many; n += 1) {
+      // MQTT 3.1.1, 3.1: CONNECT, level 4, flags 0 (keep the session), an hour of silence allowed, its identifier.
+      const id = `crowd-${String(n).padStart(5, '0')}`;
+      const line = await dial(brokerPort(), `\x10\x17\0\x04MQTT\x04\0\x0e\x10\0\x0b${id}`);
+      lines.push(line);
+      // CONNACK, or closed at the door.
+      if (n % 50 === 49) await waitUntil('it is answered', () => line.heard.startsWith('\x20\x02') || !line.isOpen);
+    }
+    await waitUntil(
+      'all have been heard',
+      async () => ((await broker())['accepted'] ?? 0) >= accepted + mostClients - 10,
+    );
+    const { clients = 0, sessions = 0 } = await broker();
+    console.log(`${many} clients of the broker: ${clients} in, ${sessions} sessions, ${megabytes() - before} MB more`);
+    expect(clients).toBeLessThanOrEqual(mostClients + 1);
+    expect(openOf(lines)).toBeLessThan(mostClients);
+    expect(sessions).toBeLessThanOrEqual(10 * mostClients);
+    expect(megabytes() - before).toBeLessThan(200);
+    await probe.publishAsync('display/t', '25.7', { qos: 1 });
+    expect(probe.connected).toBe(true);
+    for (const { socket } of lines) socket.destroy();
+    await probe.endAsync();
+    await waitUntil('their places are free', async () => ((await broker())['clients'] ?? 0) < 10);
+    const next = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort()}`, {
+      reconnectPeriod: 0,
+      connectTimeout: 5000,
+    });
+    await next.publishAsync('display/t', '25.8', { qos: 1 });
+    await next.endAsync();
+    expect((await ask(hub.url, '/health')).status).toBe(200);
+  });
+
   test('a page that is being answered is closed for a crowd at the door', async () => {
     const page = await dial(port(), 'GET /api/live HTTP/1.1\r\nHost: 127.0.0.1\r\n\r\n');
     await waitUntil('the stream has begun', () => page.heard.includes('hello'));
