@@ -44,7 +44,14 @@ function fromStore(config: Config, week: string, withReview: boolean, adapters: 
   const store = adapters.hub.openStore({ path, flushMs: config.flush_seconds * 1000, onFault: () => {} });
   try {
     const { line } = adapters.tables;
-    const desk = createWeekDesk({ config, store, line, isInvented: false, nowMs: () => clock.nowMs() });
+    const desk = createWeekDesk({
+      config,
+      store,
+      line,
+      units: () => config.display_units,
+      isInvented: false,
+      nowMs: () => clock.nowMs(),
+    });
     return withReview ? desk.files(week) : desk.tables(week);
   } finally {
     store.close();

@@ -203,7 +203,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   };
   const { isInvented, secrets } = options;
   const fleet = createFleet({ config, adapters, secrets, store, units: sources.units });
-  const week = createWeekDesk({ config, store, line: adapters.csvLine, isInvented, nowMs: now });
+  const week = createWeekDesk({ config, store, line: adapters.csvLine, units: sources.units, isInvented, nowMs: now });
   const access = createAccess({ config, nowMs: now, log });
   const server = await createServer(
     {

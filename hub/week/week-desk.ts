@@ -1,7 +1,10 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Tables } from '#adapters/ports/tables.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../config/schema.ts';
+import { shownUnit } from '../settings/shown-unit.ts';
 import { type IsoWeek, isIsoWeek } from './iso-week.ts';
+import { inKeepersUnits } from './review/in-keepers-units.ts';
 import { reviewDocument } from './review/review-document.ts';
 import { reviewFigures } from './review/review-figures.ts';
 import { reviewHtml } from './review/review-html.ts';
@@ -12,6 +15,7 @@ export type WeekDeskParts = {
   config: Config;
   store: Pick<Store, 'series' | 'summaries' | 'readings' | 'journal' | 'document' | 'commit'>;
   line: Tables['line'];
+  units(): KeepersUnits;
   isInvented: boolean;
   nowMs(): number;
 };
@@ -29,16 +33,19 @@ export type WeekDesk = {
 };
 
 export function createWeekDesk(parts: WeekDeskParts): WeekDesk {
-  const { config, store, isInvented } = parts;
+  const { config, store, isInvented, units } = parts;
 
   function review(week: string): ReviewFigures | undefined {
-    return isIsoWeek(week) ? reviewFigures({ config, store, isInvented }, week, parts.nowMs()) : undefined;
+    return isIsoWeek(week)
+      ? reviewFigures({ config, store, isInvented, units: units() }, week, parts.nowMs())
+      : undefined;
   }
 
   function page(week: string): WeekFile | undefined {
     const figures = review(week);
     if (figures === undefined) return undefined;
-    return { name: `review-${week}.html`, text: reviewHtml(reviewDocument(figures), isInvented) };
+    const told = inKeepersUnits(figures, (metric) => shownUnit(metric, units()));
+    return { name: `review-${week}.html`, text: reviewHtml(reviewDocument(told), isInvented) };
   }
 
   const tables = (week: string) => weeklyFiles(parts, week);

@@ -171,9 +171,12 @@ function drawAxes(
     ticksIn(frame),
   )) {
     const y = Math.round(frame.y(value)) + 0.5;
+    // An edge of the band that lies on a round number is the edge of the band.
+    const isEdge =
+      metric.band !== null && [metric.band.low, metric.band.high].some((at) => Math.abs(frame.y(at) - y) < 2);
     pen.beginPath();
     pen.moveTo(left - 4, y);
-    pen.lineTo(width - frame.right, y);
+    pen.lineTo(isEdge ? left : width - frame.right, y);
     pen.stroke();
     pen.fillText(text, left - 8, y + 4);
   }

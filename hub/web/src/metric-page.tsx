@@ -155,21 +155,21 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       <div ref={holder}>
         <Chart metric={metric} data={whole} shown={{ span, move }} zone={zone} />
       </div>
-      <div class="choices">
-        <button type="button" onClick={() => move(moved(span, -(span.to - span.from) / 2))}>
-          Earlier
-        </button>
-        <button type="button" onClick={() => move(moved(span, (span.to - span.from) / 2))}>
-          Later
-        </button>
-        <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 0.5))}>
-          Closer
-        </button>
-        <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 2))}>
-          Wider
-        </button>
-      </div>
       <div class="buttons">
+        <div class="choices">
+          <button type="button" onClick={() => move(moved(span, -(span.to - span.from) / 2))}>
+            Earlier
+          </button>
+          <button type="button" onClick={() => move(moved(span, (span.to - span.from) / 2))}>
+            Later
+          </button>
+          <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 0.5))}>
+            Closer
+          </button>
+          <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 2))}>
+            Wider
+          </button>
+        </div>
         <button
           type="button"
           onClick={() => download(`${file}.csv`, new Blob([csvOf(metric, data, span)], { type: 'text/csv' }))}

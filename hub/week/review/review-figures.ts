@@ -1,7 +1,9 @@
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { createPieces } from '../../arrivals/pieces.ts';
 import type { Config } from '../../config/schema.ts';
 import { readEntries } from '../../estimate/known-entries.ts';
+import { shownUnit } from '../../settings/shown-unit.ts';
 import type { IsoWeek } from '../iso-week.ts';
 import { alarmEvents, alarmsOfWeek } from './alarms-of-week.ts';
 import { configurationAt, configurationsSeen } from './configuration-seen.ts';
@@ -10,6 +12,7 @@ import { demandReview, followDemand } from './demand-of-week.ts';
 import { dosesOfWeek } from './doses-of-week.ts';
 import { changedInWeek, happenedInWeek } from './events-of-week.ts';
 import { absent, type Figure, known, numberOf } from './figure.ts';
+import { inKeepersUnits } from './in-keepers-units.ts';
 import { probesOfWeek } from './probes-of-week.ts';
 import { reviewLine } from './review-line.ts';
 import type { BandReview, ReviewFigures } from './review-schema.ts';
@@ -27,6 +30,8 @@ const alarmsCountDays = 366;
 export type ReviewSource = {
   config: Config;
   store: ReviewStore;
+  /** In which units the keeper reads: the words of the week speak them, its figures the store's. */
+  units: KeepersUnits;
   /** The demo marks its room as invented. */
   isInvented: boolean;
 };
@@ -39,7 +44,7 @@ export type ReviewSource = {
  * @param nowMs  a week that runs is told up to here
  */
 export function reviewFigures(
-  { config, store, isInvented }: ReviewSource,
+  { config, store, units, isInvented }: ReviewSource,
   week: IsoWeek,
   nowMs: number,
 ): ReviewFigures {
@@ -80,14 +85,16 @@ export function reviewFigures(
   const tests = ofSystems.flatMap((each) => each.tests);
   const bands = inOrder(config, series).map((each) => each.bands);
   const swings = inOrder(config, series).map((each) => each.swings);
+  const demand = ofSystems.flatMap((each) => each.demand);
+  const told = inKeepersUnits({ bands, swings, demand, tests }, (metric) => shownUnit(metric, units));
   const facts = {
     week,
     bandsKept: bandsKept(bands),
-    demand: ofSystems.flatMap((each) => each.demand),
     alarms: alarmsOfWeek(config, events, isWatched, span),
     toDo: toDoOf(
       {
-        ...{ config, store, bands, swings, tests, events, calibrations },
+        ...{ config, store, events, calibrations },
+        ...{ bands: told.bands, swings: told.swings, tests: told.tests },
         entriesOf: (system) => ofSystems.find(({ id }) => id === system)?.entries ?? [],
       },
       span,
@@ -98,8 +105,8 @@ export function reviewFigures(
     ...{ site: config.site.name, timezone: span.zone, isInvented },
     ...{ fromMs: span.fromMs, toMs: span.toMs, asOfMs: span.asOfMs, isOver: span.isOver },
     hours: (span.toMs - span.fromMs) / 3_600_000,
-    line: reviewLine(facts),
-    ...{ bands, swings, tests, corals },
+    line: reviewLine({ ...facts, demand: told.demand }),
+    ...{ bands, swings, demand, tests, corals },
     doses: ofSystems.flatMap((each) => each.doses),
     probes: probesOfWeek({ config, store, series, calibrations, events }, span),
     happened: happenedInWeek(config, events, inWeek, corals, span),

@@ -40,7 +40,7 @@ describe('the result of the week on Monday', () => {
   /** One look of the schedule, as at the start of the hub and at a quarter past every hour. */
   async function look(changed: Partial<Pick<WeeklyWork, 'store'>> = {}): Promise<void> {
     const { nowMs } = clock;
-    const desk = createWeekDesk({ config, store, line: csvLine, isInvented: false, nowMs });
+    const desk = createWeekDesk({ config, store, line: csvLine, units: () => ({}), isInvented: false, nowMs });
     const weekly = startWeekly({
       ...{ config: { ...config, weekly: { dir: opened.folder } }, store, nowMs, write: async () => {} },
       files: desk.files,
@@ -138,6 +138,7 @@ describe('the result of the week on Monday', () => {
   test('the line is longer than a locked phone shows, or carries a line break of a name', async () => {
     const desk = createWeekDesk({
       ...{ config: reviewRoom(`Tank\n${'x'.repeat(50)}`), store, line: csvLine, isInvented: false },
+      units: () => ({}),
       nowMs: clock.nowMs,
     });
     const review = desk.review('2026-W47');

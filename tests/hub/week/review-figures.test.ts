@@ -20,7 +20,7 @@ describe('the figures of a week', () => {
   let opened: OpenedStore;
   let store: Store;
   const figures = (ofWeek = week, nowMs = nextMondayMs) =>
-    reviewSchema.parse(reviewFigures({ config, store, isInvented: false }, ofWeek, nowMs));
+    reviewSchema.parse(reviewFigures({ config, store, units: {}, isInvented: false }, ofWeek, nowMs));
 
   beforeEach(() => {
     opened = emptyStore(nextMondayMs);
@@ -289,7 +289,7 @@ describe('the figures of a week', () => {
     const later = nextMondayMs + dayMs;
     noteConfiguration(store, wider, later);
     const judged = (ofWeek: string) =>
-      reviewFigures({ config: wider, store, isInvented: false }, ofWeek, later + dayMs);
+      reviewFigures({ config: wider, store, units: {}, isInvented: false }, ofWeek, later + dayMs);
     expect(judged(week).bandsKept).toEqual({ value: 0 });
     expect(judged(week).changed).toEqual([]);
     expect(judged(weekAfter(week)).changed.map(({ words }) => words)).toEqual([

@@ -16,7 +16,7 @@ describe('the week as one page', () => {
   let opened: OpenedStore;
   let store: Store;
   const html = (config = reviewRoom()) => {
-    const figures = reviewFigures({ config, store, isInvented: true }, '2026-W47', nextMondayMs);
+    const figures = reviewFigures({ config, store, units: {}, isInvented: true }, '2026-W47', nextMondayMs);
     return reviewHtml(reviewDocument(figures), figures.isInvented);
   };
   /** Without the values of attributes, which are in double quotes throughout. */

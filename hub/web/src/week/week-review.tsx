@@ -1,5 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
+import type { RoomView } from '../../../http/room-view.ts';
 import type { Cell, Part, Section } from '../../../week/review/document-parts.ts';
+import { inKeepersUnits, type ShownOf } from '../../../week/review/in-keepers-units.ts';
 import { type PlotShape, plotHeight, plotWidth } from '../../../week/review/plot-shape.ts';
 import { type ReviewDocument, reviewDocument } from '../../../week/review/review-document.ts';
 import type { ReviewFigures } from '../../../week/review/review-schema.ts';
@@ -7,24 +9,31 @@ import { WeekTables } from './week-tables.tsx';
 
 type State = { is: 'loading' } | { is: 'lost'; words: string } | { is: 'here'; review: ReviewDocument };
 
-async function load(week: string): Promise<State> {
+async function load(week: string, shownOf: ShownOf): Promise<State> {
   try {
     const response = await fetch(`./api/weeks/${encodeURIComponent(week)}/review`);
     if (response.status === 404 || response.status === 400)
       return { is: 'lost', words: `There is no week ${week}. Weeks are named like 2026-W47.` };
     if (!response.ok) return { is: 'lost', words: 'The hub could not put this week together; its log says more.' };
-    return { is: 'here', review: reviewDocument((await response.json()) as ReviewFigures) };
+    const figures = (await response.json()) as ReviewFigures;
+    return { is: 'here', review: reviewDocument(inKeepersUnits(figures, shownOf)) };
   } catch {
     return { is: 'lost', words: 'The hub does not answer. Open the week again when it is back.' };
   }
 }
 
+/** The keeper's units are one for the whole room, whatever system shows the metric. */
+function shownIn(view: RoomView): ShownOf {
+  const all = view.systems.flatMap(({ metrics }) => metrics);
+  return (metric) => all.find((each) => each.metric === metric)?.shown ?? null;
+}
+
 /** One week: the figures, what happened, what changed, what is to be done. The same parts as the file to print. */
-export function WeekReview({ week }: { week: string }) {
+export function WeekReview({ week, view }: { week: string; view: RoomView }) {
   const [state, setState] = useState<State>({ is: 'loading' });
   useEffect(() => {
     let isCurrent = true;
-    load(week).then((found) => {
+    load(week, shownIn(view)).then((found) => {
       if (isCurrent) setState(found);
     });
     return () => {

@@ -12,7 +12,7 @@ const weeksShown = 8;
 /** The weeks, each with its review and its files; or the review of one. */
 export default function WeekView({ view, parts }: PlaceProps) {
   const week = parts[0];
-  if (week !== undefined && week !== '') return <WeekReview key={week} week={week} />;
+  if (week !== undefined && week !== '') return <WeekReview key={week} week={week} view={view} />;
   const weeks = Array.from({ length: weeksShown }, (_, back) =>
     isoWeekOf(nowMs.value - back * 7 * dayMs, view.timezone),
   );
