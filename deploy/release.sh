@@ -114,6 +114,8 @@ make_release() {
     fail "The build failed; all of its words are in $opt/build.log. Nothing that runs was changed."
   }
   rm -rf "$opt/.npm-cache"
+  "$node" "$unfinished/deploy/try-store.mjs" "$unfinished" >>"$opt/build.log" 2>&1 ||
+    fail "The database does not bear this Node ($("$node" --version)): it would end the hub sooner or later. Name a Node 20 or 22 with --node. Nothing that runs was changed."
   # Read by all, written by nobody but root, whatever the umask of the one who installs.
   chmod -R u=rwX,go=rX "$unfinished"
   sync -f "$unfinished"
