@@ -77,6 +77,12 @@ export const killed: Fault = {
     });
     const keeper = startKeeper(scene, () => hub?.url);
     const accepted = async (at: HubProcess) => (await ask<Health>(`${at.url}/health`)).readings.accepted;
+    /** Of a hub that has just been started: on a machine that does much else it may let the first question wait for long. */
+    const hasAccepted = (at: HubProcess) =>
+      accepted(at).then(
+        (count) => count > 0,
+        () => !at.isRunning() && Promise.reject(new Error(`the hub ended by itself: ${at.log().slice(-500)}`)),
+      );
 
     const pause = pauses(20260105);
     const recoveryMs: number[] = [];
@@ -105,7 +111,7 @@ export const killed: Fault = {
       const startMs = performance.now();
       const next: HubProcess = await startHubProcess(dir, text);
       hub = next;
-      await waitUntil('readings flow again', async () => (await accepted(next)) > 0, { explain: next.log });
+      await waitUntil('readings flow again', () => hasAccepted(next), { explain: next.log, withinMs: 60_000 });
       recoveryMs.push(performance.now() - startMs);
     }
     await keeper.stop();
