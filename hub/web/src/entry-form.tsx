@@ -10,7 +10,7 @@ type Answer = { tone: 'good' | 'bad' | 'ask'; text: string; undo?: number };
 
 /**
  * A test, a dose or a water change: a tap to open, a number, a tap to store. What and unit are those of the last time on
- * this device. A doubt of the hub is shown as a question; the same number can then be sent as meant.
+ * this device, the unit else that in which the keeper reads. A doubt of the hub is shown as a question; the same number can then be sent as meant.
  */
 export function EntryForm({ system, kind, amount }: { system: SystemView; kind: EntryKind; amount?: EntryAmount }) {
   const choices = choicesOf(kind, system);
@@ -19,7 +19,8 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
   const choice = choices.find(({ id }) => id === what) ?? choices[0];
   const unitMemory = `unit.${choice?.id}`;
   const [givenUnit, setGivenUnit] = useState<string | undefined>(undefined);
-  const remembered = givenUnit ?? recall(unitMemory);
+  const read = system.metrics.find(({ metric }) => metric === choice?.id)?.shown?.unit;
+  const remembered = givenUnit ?? recall(unitMemory) ?? read;
   const unit = choice?.units.find((each) => each === remembered) ?? choice?.units[0] ?? '';
   const [value, setValue] = useState(amount?.value ?? '');
   const [answer, setAnswer] = useState<Answer | undefined>(undefined);

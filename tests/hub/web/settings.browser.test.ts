@@ -6,12 +6,13 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
+import type { BatchAnswer } from '#hub/http/routes-batches.ts';
 import { type Hub, startHub } from '#hub/room/hub.ts';
 import { configFile } from '#hub/settings/config-file.ts';
 import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
-import { configOf, getJson, roomText, scratchRoom } from '../../servers/hub-process.ts';
+import { configOf, getJson, postJson, roomText, scratchRoom } from '../../servers/hub-process.ts';
 
 describe.skipIf(isMissing('chromium'))('settings and configuration in a browser', { timeout: 90_000 }, () => {
   const scratch = scratchRoom();
@@ -73,6 +74,22 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await temperature(28);
     await page.locator('.alarm', { hasText: 'Temperature is 82.40 °F' }).waitFor();
     await row.locator('.row-value', { hasText: '82.40 °F' }).waitFor();
+  });
+
+  test('a test or new water is asked for in another unit than the keeper reads', async () => {
+    await page.getByRole('button', { name: 'Enter a test' }).click();
+    await page.locator('#display-analyte').selectOption('temperature');
+    expect(await page.locator('#display-unit').inputValue()).toBe('°F');
+    const batch = { system: 'display', litres: 50, salt: 'a salt (invented)', salt_g: 1900 };
+    expect((await postJson(`${hub.url}/api/batches`, batch)).status).toBeLessThan(300);
+    await open('#/water/b1');
+    await page.getByLabel('Temperature, °F').fill('77');
+    await page.getByRole('button', { name: 'Measured' }).click();
+    // 77 °F is 25 °C exactly, and the store keeps °C.
+    await expect
+      .poll(async () => (await getJson<BatchAnswer[]>(`${hub.url}/api/batches`))[0]?.water['temperature'])
+      .toBeCloseTo(25, 9);
+    await page.locator('.facts', { hasText: 'Temperature, °F77' }).waitFor();
   });
 
   test('a choice is not noted, is lost, or writes the file of the keeper', async () => {

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import type { ShockAnswer } from '../../../http/arrival-view.ts';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
+import { readNumber, withUnit } from './read-unit.ts';
 
 type BagAnswer = {
   tank: { temperature?: number; salinity?: number; ph?: number };
@@ -15,20 +16,20 @@ type BagAnswer = {
   };
 };
 
-const metricWords: Record<string, string> = { temperature: 'temperature, °C', salinity: 'salinity', ph: 'pH' };
+const metricWords = (metric: string) => (metric === 'ph' ? 'pH' : withUnit(metric, metric));
 
 /** Each difference with its verdict in a word and a shape. */
 export function Differences({ shock, from, to }: { shock: ShockAnswer; from: string; to: string }) {
-  const unknown = shock.unknown.map((metric) => metricWords[metric] ?? metric);
+  const unknown = shock.unknown.map(metricWords);
   return (
     <ul class="differences">
       {shock.differences.map((each) => (
         <li key={each.metric}>
           <VerdictShape is={each.is_large ? 'differs' : 'matches'} />
-          <span>{metricWords[each.metric] ?? each.metric}</span>
+          <span>{metricWords(each.metric)}</span>
           <span class="figure">
-            {from} {each.from.toFixed(each.metric === 'ph' ? 2 : 1)} to {to}{' '}
-            {each.to.toFixed(each.metric === 'ph' ? 2 : 1)}
+            {from} {readNumber(each.metric, each.from, each.metric === 'ph' ? 2 : 1)} to {to}{' '}
+            {readNumber(each.metric, each.to, each.metric === 'ph' ? 2 : 1)}
           </span>
           <b>{each.is_large ? 'a shock' : 'bearable'}</b>
         </li>
@@ -49,7 +50,7 @@ function stepText({ step, minutes, litres, salinity_after }: BagAnswer['plan']['
   const time = `${minutes.toFixed(0)} min`;
   if (step === 'float') return `Float the closed bags for ${time}.`;
   const water = litres === null ? '' : ` ${litres.toFixed(2)} L of tank water`;
-  const after = salinity_after === null ? '' : `, then at salinity ${salinity_after.toFixed(1)}`;
+  const after = salinity_after === null ? '' : `, then at salinity ${readNumber('salinity', salinity_after, 1)}`;
   return `${step.charAt(0).toUpperCase()}${step.slice(1).replaceAll('_', ' ')}${water}, wait ${time}${after}.`;
 }
 
@@ -63,8 +64,8 @@ export function BagPart({ arrival }: { arrival: string }) {
   async function compare(): Promise<void> {
     const check = checked(form);
     const bag = given({
-      temperature: check.number('bag.temperature'),
-      salinity: check.number('bag.salinity'),
+      temperature: check.number('bag.temperature', 'temperature'),
+      salinity: check.number('bag.salinity', 'salinity'),
       ph: check.number('bag.ph'),
       litres: check.neededNumber('bag.litres', 'Type how much water is in the bag.'),
       total_ammonia_mg_l_n: check.number('bag.total_ammonia_mg_l_n'),
@@ -87,11 +88,11 @@ export function BagPart({ arrival }: { arrival: string }) {
       <h3 id="bag">Bag against tank</h3>
       <Asked label="Bag against tank" onSend={() => void compare()} isBusy={form.isBusy}>
         <div class="asked-row">
-          <NumberField form={form} name="bag.temperature" label="Bag temperature, °C" />
-          <NumberField form={form} name="bag.salinity" label="Bag salinity" />
+          <NumberField form={form} name="bag.temperature" label={withUnit('Bag temperature', 'temperature')} />
+          <NumberField form={form} name="bag.salinity" label={withUnit('Bag salinity', 'salinity')} />
           <NumberField form={form} name="bag.ph" label="Bag pH" />
           <NumberField form={form} name="bag.litres" label="Water in the bag, L" />
-          <NumberField form={form} name="bag.total_ammonia_mg_l_n" label="Total ammonia, mg/L N" />
+          <NumberField form={form} name="bag.total_ammonia_mg_l_n" label="Total ammonia, mg/L N" />
         </div>
         <Submit form={form} words="Compare with the tank" isQuiet />
       </Asked>

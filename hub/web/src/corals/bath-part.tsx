@@ -4,6 +4,7 @@ import { Differences } from './bag-part.tsx';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { read } from './hub-ask.ts';
+import { withUnit } from './read-unit.ts';
 
 const byWords = {
   probes: 'by the probes in it',
@@ -66,7 +67,9 @@ function Measure({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) 
   async function store(): Promise<void> {
     const check = checked(form);
     const felt = (before: string) =>
-      given(Object.fromEntries(['temperature', 'salinity', 'ph'].map((name) => [name, check.number(before + name)])));
+      given(
+        Object.fromEntries(['temperature', 'salinity', 'ph'].map((name) => [name, check.number(before + name, name)])),
+      );
     const bath = felt('');
     const bag = felt('bag.');
     if (Object.keys(bath).length + Object.keys(bag).length === 0)
@@ -90,13 +93,13 @@ function Measure({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) 
   return (
     <Asked label="What you measured" onSend={() => void store()} isBusy={form.isBusy}>
       <div class="asked-row">
-        <NumberField form={form} name="temperature" label="Bath, °C" />
-        <NumberField form={form} name="salinity" label="Bath salinity" />
+        <NumberField form={form} name="temperature" label={withUnit('Bath', 'temperature')} />
+        <NumberField form={form} name="salinity" label={withUnit('Bath salinity', 'salinity')} />
         <NumberField form={form} name="ph" label="Bath pH" />
       </div>
       <div class="asked-row">
-        <NumberField form={form} name="bag.temperature" label="Bags, °C" />
-        <NumberField form={form} name="bag.salinity" label="Bags, salinity" />
+        <NumberField form={form} name="bag.temperature" label={withUnit('Bags', 'temperature')} />
+        <NumberField form={form} name="bag.salinity" label={withUnit('Bags, salinity', 'salinity')} />
         <NumberField form={form} name="bag.ph" label="Bags, pH" />
       </div>
       <Submit form={form} words="Measured" isQuiet />

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import { forget, recall, remember } from '../remembered.ts';
 import { newKey } from '../unsent.ts';
 import { type Problem, send, type Told } from './hub-ask.ts';
+import { typedInStore } from './read-unit.ts';
 
 export type Values = Record<string, string>;
 
@@ -121,13 +122,14 @@ function numberIn(text: string | undefined): number | undefined {
 /** Reads the fields of a form one after the other, and remembers all that is wrong with them. */
 export function checked(form: Form) {
   const errors: Values = {};
-  const number = (field: string): number | undefined => {
+  /** Of a metric, it is typed in the keeper's unit and given back in the store's. */
+  const number = (field: string, metric?: string): number | undefined => {
     const found = numberIn(form.values[field]);
     if (found !== undefined && !Number.isFinite(found)) {
       errors[field] = `"${form.values[field]?.trim()}" is no number. Write it as 25.4.`;
       return undefined;
     }
-    return found;
+    return found === undefined || metric === undefined ? found : typedInStore(metric, found);
   };
   const text = (field: string): string | undefined => {
     const found = (form.values[field] ?? '').trim();
@@ -137,8 +139,8 @@ export function checked(form: Form) {
     number,
     text,
     /** With the words for the person when it is missing; 0 then, and the form is not good. */
-    neededNumber(field: string, need: string): number {
-      const found = number(field);
+    neededNumber(field: string, need: string, metric?: string): number {
+      const found = number(field, metric);
       if (found === undefined && errors[field] === undefined) errors[field] = need;
       return found ?? 0;
     },

@@ -4,6 +4,7 @@ import { momentText } from '../times.ts';
 import { Asked, Choice, MomentField, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { instantOf } from './moments.ts';
+import { withUnit } from './read-unit.ts';
 
 type Prepared = {
   [name in
@@ -33,7 +34,11 @@ export function PrepareWater({ view }: { view: RoomView }) {
     const body = given({
       ...{ system: form.values['system'], pieces: [{ count, longest_cm }] },
       vessel_l: check.neededNumber('vessel_l', 'Type how much your largest bath holds.'),
-      ...{ bag_water_l: check.number('bag_water_l'), salinity: check.number('salinity'), salt: check.text('salt') },
+      ...{
+        bag_water_l: check.number('bag_water_l'),
+        salinity: check.number('salinity', 'salinity'),
+        salt: check.text('salt'),
+      },
       grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
       expected: instantOf(form.values['expected'] ?? '', view.timezone),
     });
@@ -75,7 +80,7 @@ export function PrepareWater({ view }: { view: RoomView }) {
         <div class="asked-row">
           <TextField form={form} name="salt" label="Salt (yours by name)" most={60} />
           <NumberField form={form} name="grams_per_litre_at_35" label="Its label, g/L for 35" />
-          <NumberField form={form} name="salinity" label="Salinity (the tank's if empty)" />
+          <NumberField form={form} name="salinity" label={withUnit("Salinity (the tank's if empty)", 'salinity')} />
           <MomentField form={form} name="expected" label="They come at (if known)" />
         </div>
         <Submit form={form} words="How much water" />

@@ -5,6 +5,7 @@ import { Match } from '../corals/bath-part.tsx';
 import { Asked, Failure, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
 import { useReading } from '../corals/hub-ask.ts';
+import { readNumber, withUnit } from '../corals/read-unit.ts';
 import { momentText } from '../times.ts';
 import { LeftBar } from './batches-list.tsx';
 import { ChangePart } from './change-part.tsx';
@@ -15,15 +16,17 @@ const firstMetrics = ['temperature', 'salinity', 'alkalinity'] as const;
 const furtherMetrics = ['calcium', 'magnesium', 'nitrate', 'phosphate'] as const;
 
 const metricWords: Record<string, string> = {
-  temperature: 'Temperature, °C',
+  temperature: 'Temperature',
   salinity: 'Salinity',
   salinity_sd: 'Salinity, standard uncertainty',
-  alkalinity: 'Alkalinity, dKH',
-  calcium: 'Calcium, mg/L',
-  magnesium: 'Magnesium, mg/L',
-  nitrate: 'Nitrate, mg/L',
-  phosphate: 'Phosphate, mg/L',
+  alkalinity: 'Alkalinity',
+  calcium: 'Calcium',
+  magnesium: 'Magnesium',
+  nitrate: 'Nitrate',
+  phosphate: 'Phosphate',
 };
+
+const labelOf = (metric: string) => withUnit(metricWords[metric] ?? metric, metric);
 
 function Measure({ batch, know }: { batch: BatchAnswer; know(batch: BatchAnswer): void }) {
   const names = [...firstMetrics, ...furtherMetrics, 'salinity_sd'];
@@ -31,7 +34,7 @@ function Measure({ batch, know }: { batch: BatchAnswer; know(batch: BatchAnswer)
 
   async function store(): Promise<void> {
     const check = checked(form);
-    const measured = given(Object.fromEntries(names.map((name) => [name, check.number(name)])));
+    const measured = given(Object.fromEntries(names.map((name) => [name, check.number(name, name)])));
     if (Object.keys(measured).every((name) => name === 'salinity_sd') && check.isGood())
       check.wrong('temperature', 'Type what you measured.');
     if (!check.isGood()) return;
@@ -42,7 +45,7 @@ function Measure({ batch, know }: { batch: BatchAnswer; know(batch: BatchAnswer)
     know(told);
   }
 
-  const field = (name: string) => <NumberField key={name} form={form} name={name} label={metricWords[name] ?? name} />;
+  const field = (name: string) => <NumberField key={name} form={form} name={name} label={labelOf(name)} />;
   return (
     <Asked label="What you measured" onSend={() => void store()} isBusy={form.isBusy}>
       <div class="asked-row">{firstMetrics.map(field)}</div>
@@ -62,8 +65,8 @@ function Water({ batch }: { batch: BatchAnswer }) {
     <dl class="facts">
       {known.map(([metric, value]) => (
         <div key={metric}>
-          <dt>{metricWords[metric] ?? metric}</dt>
-          <dd>{Number(value.toFixed(2))}</dd>
+          <dt>{labelOf(metric)}</dt>
+          <dd>{Number(readNumber(metric, value, 2))}</dd>
         </div>
       ))}
     </dl>

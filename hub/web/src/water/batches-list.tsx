@@ -2,6 +2,7 @@ import type { RoomView } from '../../../http/room-view.ts';
 import type { BatchAnswer } from '../../../http/routes-batches.ts';
 import { Failure } from '../corals/fields.tsx';
 import { useReading } from '../corals/hub-ask.ts';
+import { readNumber } from '../corals/read-unit.ts';
 import { momentText } from '../times.ts';
 import { batchAddress } from './batch-address.ts';
 import { MakeBatch } from './make-batch.tsx';
@@ -27,7 +28,7 @@ function BatchItem({ batch, zone }: { batch: BatchAnswer; zone: string }) {
         <LeftBar batch={batch} />
         <span class="arrival-facts">
           {momentText(Date.parse(batch.made), zone)} · {batch.salt} ·{' '}
-          {salinity === undefined ? 'salinity not measured' : `salinity ${salinity.toFixed(1)}`}
+          {salinity === undefined ? 'salinity not measured' : `salinity ${readNumber('salinity', salinity, 1)}`}
         </span>
       </a>
     </li>

@@ -3,6 +3,7 @@ import type { RoomView } from '../../../http/room-view.ts';
 import type { BatchAnswer, ChangePlanAnswer } from '../../../http/routes-batches.ts';
 import { Asked, Choice, NumberField, Submit, Warnings } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
+import { readNumber, withUnit } from '../corals/read-unit.ts';
 
 const hints = [
   [/target/, 'target'],
@@ -12,10 +13,18 @@ const hints = [
 
 const metrics = ['salinity', 'alkalinity', 'calcium', 'magnesium', 'nitrate', 'phosphate'] as const;
 
-function Effect({ plan, litres }: { plan: ChangePlanAnswer; litres: number }) {
+type Foreseen = {
+  plan: ChangePlanAnswer;
+  litres: number;
+  /** The metric that is brought to a value, if any. */
+  brought: string;
+};
+
+function Effect({ plan, litres, brought }: Foreseen) {
   const { after } = plan;
   const rows = Object.entries(plan.tank).filter(([metric]) => after?.[metric] !== undefined);
-  const figure = (value: number | undefined) => (value === undefined ? '' : String(Number(value.toFixed(2))));
+  const figure = (metric: string, value: number | undefined) =>
+    value === undefined ? '' : String(Number(readNumber(metric, value, 2)));
   return (
     <div role="status">
       <p class="said">
@@ -35,10 +44,10 @@ function Effect({ plan, litres }: { plan: ChangePlanAnswer; litres: number }) {
           <tbody>
             {rows.map(([metric, value]) => (
               <tr key={metric}>
-                <th scope="row">{metric}</th>
-                <td>{figure(value)}</td>
-                <td>{figure(plan.incoming[metric])}</td>
-                <td>{figure(after[metric])}</td>
+                <th scope="row">{withUnit(metric, metric)}</th>
+                <td>{figure(metric, value)}</td>
+                <td>{figure(metric, plan.incoming[metric])}</td>
+                <td>{figure(metric, after[metric])}</td>
               </tr>
             ))}
           </tbody>
@@ -53,7 +62,7 @@ function Effect({ plan, litres }: { plan: ChangePlanAnswer; litres: number }) {
         <ol class="ways-over">
           {plan.by_day.map((day, place) => (
             <li key={place}>
-              {day.exchanged_l.toFixed(0)} L: from {figure(day.before)} to {figure(day.after)}
+              {day.exchanged_l.toFixed(0)} L: from {figure(brought, day.before)} to {figure(brought, day.after)}
             </li>
           ))}
         </ol>
@@ -67,7 +76,7 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
   const form = useForm(`change.${batch.id}`, {
     ...{ system: batch.system, volume_l: '', metric: '', target: '', method: 'drain_then_fill' },
   });
-  const [plan, setPlan] = useState<{ plan: ChangePlanAnswer; litres: number } | undefined>(undefined);
+  const [plan, setPlan] = useState<Foreseen | undefined>(undefined);
   const [said, setSaid] = useState('');
 
   async function foresee(): Promise<void> {
@@ -75,14 +84,16 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
     const litres = check.neededNumber('volume_l', 'Type how many litres you change.');
     const metric = check.text('metric');
     const target =
-      metric === undefined ? undefined : { metric, value: check.neededNumber('target', 'Type the value to reach.') };
+      metric === undefined
+        ? undefined
+        : { metric, value: check.neededNumber('target', 'Type the value to reach.', metric) };
     if (!check.isGood()) return;
     const body = given({
       ...{ system: form.values['system'], batch: batch.id, volume_l: litres, target },
       method: form.values['method'],
     });
     const told = await form.submit<ChangePlanAnswer>('water-changes/plan', body, hints);
-    setPlan(told === undefined ? undefined : { plan: told, litres });
+    setPlan(told === undefined ? undefined : { plan: told, litres, brought: metric ?? '' });
   }
 
   async function done(): Promise<void> {
@@ -120,7 +131,7 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
               form={form}
               name="metric"
               label="Bring"
-              options={[{ id: '', words: 'nothing' }, ...metrics.map((id) => ({ id, words: id }))]}
+              options={[{ id: '', words: 'nothing' }, ...metrics.map((id) => ({ id, words: withUnit(id, id) }))]}
             />
             <NumberField form={form} name="target" label="To" />
             <Choice

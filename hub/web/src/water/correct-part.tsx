@@ -3,6 +3,7 @@ import type { RoomView } from '../../../http/room-view.ts';
 import type { BatchAnswer } from '../../../http/routes-batches.ts';
 import { Asked, Cautions, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
+import { readNumber, withUnit } from '../corals/read-unit.ts';
 import { type SaltPlan, saltHints, tankSalinity } from './salt-plan.ts';
 
 /** Too thin or too strong: what goes in, and that it went in. */
@@ -18,7 +19,7 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
     const check = checked(form);
     const body = given({
       ...{ litres: batch.left_l, salinity_now: salinity, salt: batch.salt },
-      salinity: check.neededNumber('salinity', 'Type the salinity it shall have.'),
+      salinity: check.neededNumber('salinity', 'Type the salinity it shall have.', 'salinity'),
       grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
     });
     if (!check.isGood()) return;
@@ -48,10 +49,10 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
   return (
     <section class="part" aria-labelledby="correct">
       <h3 id="correct">Correct its salinity</h3>
-      <p class="aside">It is {salinity.toFixed(1)} now.</p>
+      <p class="aside">It is {readNumber('salinity', salinity, 1)} now.</p>
       <Asked label="What is missing" onSend={() => void reckon()} isBusy={form.isBusy}>
         <div class="asked-row">
-          <NumberField form={form} name="salinity" label="Salinity wanted" />
+          <NumberField form={form} name="salinity" label={withUnit('Salinity wanted', 'salinity')} />
           <NumberField form={form} name="grams_per_litre_at_35" label="Salt, g/L for 35 (yours if empty)" />
           <Submit form={form} words="What is missing" isQuiet />
         </div>

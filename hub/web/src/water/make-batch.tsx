@@ -3,8 +3,9 @@ import type { RoomView } from '../../../http/room-view.ts';
 import type { BatchAnswer } from '../../../http/routes-batches.ts';
 import { Asked, Cautions, Choice, NumberField, Submit, TextField } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
+import { readAmount, withUnit } from '../corals/read-unit.ts';
 import { batchAddress } from './batch-address.ts';
-import { type SaltPlan, saltHints, tankSalinity } from './salt-plan.ts';
+import { type SaltPlan, saltHints, tankSalinity, usualSalinity } from './salt-plan.ts';
 
 /** Salt water is made: how much salt the hub reckons, and what was weighed in. */
 export function MakeBatch({ view, salts }: { view: RoomView; salts: readonly string[] }) {
@@ -22,7 +23,7 @@ export function MakeBatch({ view, salts }: { view: RoomView; salts: readonly str
     const check = checked(form);
     const body = given({
       litres: check.neededNumber('litres', 'Type how many litres you make.'),
-      salinity: check.neededNumber('salinity', 'Type the salinity it shall have.'),
+      salinity: check.neededNumber('salinity', 'Type the salinity it shall have.', 'salinity'),
       ...{ salt: check.text('salt'), grams_per_litre_at_35: check.number('grams_per_litre_at_35') },
     });
     if (!check.isGood()) return;
@@ -52,7 +53,7 @@ export function MakeBatch({ view, salts }: { view: RoomView; salts: readonly str
     <Asked label="Make a batch" onSend={() => void (isPlanned ? store() : reckon())} isBusy={form.isBusy}>
       <div class="asked-row">
         <NumberField form={form} name="litres" label="Litres" isLarge />
-        <NumberField form={form} name="salinity" label="Salinity wanted" isLarge />
+        <NumberField form={form} name="salinity" label={withUnit('Salinity wanted', 'salinity')} isLarge />
         {view.systems.length > 1 && (
           <Choice
             form={form}
@@ -76,7 +77,7 @@ export function MakeBatch({ view, salts }: { view: RoomView; salts: readonly str
             At {plan.grams_per_litre_at_35.toFixed(2)} g/L for 35,{' '}
             {plan.batches_measured === 0
               ? 'as you typed it from the label.'
-              : `from ${plan.batches_measured} of your own batches; the salinity may miss by ${(2 * plan.salinity_sd).toFixed(1)}.`}{' '}
+              : `from ${plan.batches_measured} of your own batches; the salinity may miss by ${readAmount('salinity', 2 * plan.salinity_sd, usualSalinity, 1)}.`}{' '}
             Keep some back, measure, then add the rest.
           </p>
           <Cautions texts={plan.cautions} />

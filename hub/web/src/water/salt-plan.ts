@@ -1,5 +1,6 @@
 import type { RoomView } from '../../../http/room-view.ts';
 import type { Hints } from '../corals/form.ts';
+import { readNumber } from '../corals/read-unit.ts';
 
 /** What the hub says of salt or fresh water for a salinity. */
 export type SaltPlan = {
@@ -18,9 +19,12 @@ export const saltHints: Hints = [
   [/system/, 'system'],
 ];
 
+/** Of the sea, practical salinity. */
+export const usualSalinity = 35;
+
 /** The salinity of a tank as the room shows it, to begin with; sea water's when it is not known. */
 export function tankSalinity(view: RoomView, system: string): string {
   const metrics = view.systems.find(({ id }) => id === system)?.metrics ?? [];
   const value = metrics.find(({ metric }) => metric === 'salinity')?.value;
-  return value === undefined || value === null ? '35' : value.toFixed(1);
+  return readNumber('salinity', value ?? usualSalinity, 1);
 }

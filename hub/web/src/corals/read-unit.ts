@@ -1,0 +1,41 @@
+import { room } from '../room-state.ts';
+import { amountText, type Shows, scaleOfShown, unitText, valueText } from '../shown-number.ts';
+
+/** The store's units, for metrics that no system of the room shows. */
+const storeUnits: Record<string, string> = {
+  ...{ temperature: '°C', salinity: '', ph: '', alkalinity: 'dKH', calcium: 'mg/L', magnesium: 'mg/L' },
+  ...{ nitrate: 'mg/L', phosphate: 'mg/L' },
+};
+
+/** Forms about bags, baths and batches name metrics by text; a keeper reads each in one unit in the whole room. */
+function showsOf(metric: string): Shows | undefined {
+  return room.value?.systems.flatMap(({ metrics }) => metrics).find((each) => each.metric === metric);
+}
+
+/** `Bag temperature, °F`: with the unit in which the number is typed and read. */
+export function withUnit(words: string, metric: string): string {
+  const shows = showsOf(metric);
+  const unit = shows === undefined ? storeUnits[metric] : unitText(shows, null);
+  return unit === undefined || unit === '' ? words : `${words}, ${unit}`;
+}
+
+/** A number of the store as the keeper reads it, without its unit; in the store's unit with the given decimals. */
+export function readNumber(metric: string, value: number, decimals: number): string {
+  const shows = showsOf(metric);
+  return shows === undefined || shows.shown === null ? value.toFixed(decimals) : valueText(shows, value);
+}
+
+/** What the keeper typed, in the store's unit. */
+export function typedInStore(metric: string, typed: number): number {
+  const shows = showsOf(metric);
+  if (shows === undefined || shows.shown === null) return typed;
+  const points = shows.shown.points;
+  const [low, high] = [points[0]?.[0] ?? 0, points.at(-1)?.[0] ?? 0];
+  return scaleOfShown(shows, low, high).toStore(typed);
+}
+
+/** How much a number of the store may miss, on both sides of a value, with its unit. */
+export function readAmount(metric: string, amount: number, around: number, decimals: number): string {
+  const shows = showsOf(metric);
+  return shows === undefined || shows.shown === null ? amount.toFixed(decimals) : amountText(shows, amount, around);
+}
