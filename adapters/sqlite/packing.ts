@@ -37,10 +37,9 @@ export function packing(
   }
 
   function packBefore(beforeMs: number): void {
-    const going = recent.before(beforeMs);
-    if (going.length === 0) return;
+    if (recent.oldestMs >= beforeMs) return;
     inTransaction(() => {
-      for (const [seriesId, readings] of going) {
+      for (const [seriesId, readings] of recent.before(beforeMs)) {
         packed.merge(seriesId, readings);
         summaries.addReadings(seriesId, readings);
       }

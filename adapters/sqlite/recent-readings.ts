@@ -2,8 +2,8 @@ import { crc32 } from 'node:zlib';
 import type Database from 'better-sqlite3';
 import type { KeptReading } from '../ports/store.ts';
 import { streamsFromBytes, streamsToBytes } from './reading-codec.ts';
+import { ReadingColumn } from './reading-column.ts';
 import type { StoreFault } from './store-options.ts';
-import { positionOf } from './write-buffer.ts';
 
 export type LogRow = { id: number; body: Buffer; row_check: number };
 
@@ -25,26 +25,21 @@ export function recentReadings(db: Database.Database, onFault: (fault: StoreFaul
   const insert = db.prepare<[number, Buffer, number]>('INSERT INTO flush_log (id, body, row_check) VALUES (?, ?, ?)');
   const removeAll = db.prepare('DELETE FROM flush_log');
 
-  const streams = new Map<number, KeptReading[]>();
+  const streams = new Map<number, ReadingColumn>();
   let size = 0;
   let oldestMs = Number.MAX_SAFE_INTEGER;
   let newestMs = Number.MIN_SAFE_INTEGER;
 
-  /** False for a second reading of the same time: the first stays. */
-  function add(seriesId: number, reading: KeptReading): boolean {
+  function add(seriesId: number, reading: KeptReading): void {
     let readings = streams.get(seriesId);
     if (readings === undefined) {
-      readings = [];
+      readings = new ReadingColumn();
       streams.set(seriesId, readings);
     }
-    const at = positionOf(readings, reading.timeMs);
-    if (readings[at]?.timeMs === reading.timeMs) return false;
-    if (at === readings.length) readings.push(reading);
-    else readings.splice(at, 0, reading);
+    if (!readings.add(reading)) return;
     size += 1;
     oldestMs = Math.min(oldestMs, reading.timeMs);
     newestMs = Math.max(newestMs, reading.timeMs);
-    return true;
   }
 
   /** Inside a transaction. */
@@ -85,23 +80,20 @@ export function recentReadings(db: Database.Database, onFault: (fault: StoreFaul
     },
 
     /** [fromMs, toMs), oldest first. */
-    of(seriesId: number, fromMs: number, toMs: number): KeptReading[] {
-      const readings = streams.get(seriesId) ?? [];
-      return readings.slice(positionOf(readings, fromMs), positionOf(readings, toMs));
+    of: (seriesId: number, fromMs: number, toMs: number): KeptReading[] =>
+      streams.get(seriesId)?.of(fromMs, toMs) ?? [],
+
+    has: (seriesId: number, timeMs: number): boolean => streams.get(seriesId)?.has(timeMs) ?? false,
+
+    last: (seriesId: number): KeptReading | undefined => streams.get(seriesId)?.last(),
+
+    /** All that is older than `beforeMs`, one series after the other: all at once as objects would be most of the memory. */
+    *before(beforeMs: number): Generator<[number, KeptReading[]]> {
+      for (const [seriesId, column] of streams) {
+        const readings = column.of(Number.MIN_SAFE_INTEGER, beforeMs);
+        if (readings.length > 0) yield [seriesId, readings];
+      }
     },
-
-    has(seriesId: number, timeMs: number): boolean {
-      const readings = streams.get(seriesId) ?? [];
-      return readings[positionOf(readings, timeMs)]?.timeMs === timeMs;
-    },
-
-    last: (seriesId: number): KeptReading | undefined => streams.get(seriesId)?.at(-1),
-
-    /** All that is older than `beforeMs`, by series. */
-    before: (beforeMs: number): [number, KeptReading[]][] =>
-      [...streams.keys()]
-        .map((seriesId): [number, KeptReading[]] => [seriesId, recent.of(seriesId, Number.MIN_SAFE_INTEGER, beforeMs)])
-        .filter(([, readings]) => readings.length > 0),
 
     /** Inside a transaction: the log keeps what is not older than this. `forgetBefore` follows when it is through. */
     removeBefore(beforeMs: number): void {

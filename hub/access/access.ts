@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import type { Config } from '../config/schema.ts';
 import { type AccessDocument, AccessFileBroken, accessFileOf, hashOfToken, readAccessFile } from './access-file.ts';
 import type { Scope } from './scope.ts';
-import { hashSecret, matchesHash, type ScryptCost, usualCost } from './secret-hash.ts';
+import { hashOfNothing, matchesHash, type ScryptCost, usualCost } from './secret-hash.ts';
 import { createSessions, type Sessions } from './sessions.ts';
 
 /** Who is asking. `machine`: nobody has set a passphrase, and the hub answers this machine alone. */
@@ -51,8 +51,8 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
   let stamp = '';
   let document: AccessDocument = { tokens: [] };
   let sessions: Sessions | undefined;
-  // Made once, so that an answer without a passphrase takes as long as one with it.
-  const nobodys = hashSecret(String(Math.random()), cost);
+  // So that an answer without a passphrase takes as long as one with it.
+  const nobodys = hashOfNothing(cost);
   const streams = new Map<() => boolean, Grant>();
 
   function take(next: AccessDocument): void {
@@ -122,7 +122,7 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
     async signIn(passphrase, device) {
       look();
       const stored = document.passphrase?.hash;
-      const isRight = await matchesHash(passphrase, stored ?? (await nobodys));
+      const isRight = await matchesHash(passphrase, stored ?? nobodys);
       // Another passphrase may have been set meanwhile.
       if (!isRight || stored === undefined || stored !== document.passphrase?.hash) return undefined;
       return sessions?.start(device);

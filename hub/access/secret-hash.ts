@@ -33,7 +33,16 @@ export class TooManyDerivations extends Error {
 export async function hashSecret(secret: string, cost: ScryptCost = usualCost): Promise<string> {
   const salt = randomBytes(saltBytes);
   const key = await derive(secret, salt, cost);
-  return `$scrypt$ln=${cost.ln},r=${cost.r},p=${cost.p}$${bare(salt)}$${bare(key)}`;
+  return written(cost, salt, key);
+}
+
+function written({ ln, r, p }: ScryptCost, salt: Buffer, key: Buffer): string {
+  return `$scrypt$ln=${ln},r=${r},p=${p}$${bare(salt)}$${bare(key)}`;
+}
+
+/** What no secret is known for, and takes as long to compare: nothing is derived for it. */
+export function hashOfNothing(cost: ScryptCost = usualCost): string {
+  return written(cost, randomBytes(saltBytes), randomBytes(keyBytes));
 }
 
 export function isHash(text: string): boolean {

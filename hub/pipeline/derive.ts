@@ -43,7 +43,8 @@ function salinityOf(derivation: Derivation, reading: Reading): Quality {
             temperature.value,
             derivation.compensation_percent_per_C,
           );
-    return { ...conductivity, value: practicalSalinityFromConductivity(conductivity_mS_cm, temperature.value) };
+    const salinity = practicalSalinityFromConductivity(conductivity_mS_cm, temperature.value);
+    return { ...conductivity, value: rounded(salinity, 4) };
   } catch (error) {
     if (!(error instanceof OutOfRange)) throw error;
     return { flag: 'missing', why: `no salinity: ${error.message}` };
@@ -54,5 +55,14 @@ function specificGravityOf(salinity: Quality): Quality {
   if (salinity.flag === 'missing' || salinity.flag === 'fail') {
     return { flag: 'missing', why: 'there is no salinity to compute it from' };
   }
-  return { ...salinity, value: specificGravity25FromSalinity(salinity.value) };
+  return { ...salinity, value: rounded(specificGravity25FromSalinity(salinity.value), 6) };
+}
+
+/**
+ * To a hundredth of what a good probe resolves: the digits behind it are those of the arithmetic, and to store them took more
+ * than to store all that was measured.
+ */
+function rounded(value: number, digits: number): number {
+  const scale = 10 ** digits;
+  return Math.round(value * scale) / scale;
 }
