@@ -27,6 +27,8 @@ if [ ! -x "$folder/opt/node/bin/node" ]; then
 fi
 # npm itself is not in that package; this machine's is plain JavaScript.
 [ -d "$folder/opt/npm" ] || cp -r "$(dirname "$(readlink -f "$(command -v npm)")")/.." "$folder/opt/npm"
+printf '#!/bin/sh\nexec node /opt/npm/bin/npm-cli.js "$@"\n' >"$folder/opt/node/bin/npm"
+chmod +x "$folder/opt/node/bin/npm"
 
 cp /etc/resolv.conf "$folder/etc/resolv.conf"
 if [ -e "$HOME/.npmrc" ]; then cp "$HOME/.npmrc" "$folder/root/.npmrc"; fi
@@ -38,15 +40,20 @@ for each in proc dev sys; do
 done
 trap 'for each in proc dev sys; do umount -l "$folder/$each"; done' EXIT
 
-rm -rf "$folder/root/brinekeep"
-mkdir "$folder/root/brinekeep"
+mkdir -p "$folder/root/brinekeep"
+find "$folder/root/brinekeep" -mindepth 1 -maxdepth 1 ! -name node_modules -exec rm -rf {} +
 git -C "$sources" archive HEAD | tar x -C "$folder/root/brinekeep"
 chroot "$folder" /usr/bin/env -i HOME=/root LANG=C.UTF-8 PATH=/opt/node/bin:/usr/sbin:/usr/bin:/sbin:/bin \
   NODE_EXTRA_CA_CERTS=/etc/ssl/certs/ca-certificates.crt npm_config_nodedir=/opt/node sh -eu -c '
-    npm() { node /opt/npm/bin/npm-cli.js "$@"; }
     cd /root/brinekeep
     echo "$(uname -m), Node $(node --version)"
-    npm ci --no-fund --no-audit
+    # To compile SQLite takes a quarter of an hour and more in here: what is installed for this lock file stays.
+    if cmp -s package-lock.json node_modules/.installed-for; then
+      npm run build
+    else
+      npm ci --no-fund --no-audit
+      cp package-lock.json node_modules/.installed-for
+    fi
     # What takes milliseconds there takes seconds here: tests get the time they need, and one at a time.
     node node_modules/vitest/vitest.mjs run --no-file-parallelism --testTimeout=300000 --hookTimeout=300000 \
       --exclude "**/*.browser.test.ts" "$@"
