@@ -11,6 +11,9 @@ function fileBeside(name: string): string {
 
 const hubMain = fileURLToPath(new URL(`../../hub/main.${isSource ? 'ts' : 'js'}`, import.meta.url));
 
+/** As the unit of deploy/systemd starts the hub. */
+const asInstalled = ['--heap-growing-percent=30', '--max-semi-space-size=2'];
+
 export type BenchChild<Result> = {
   /** Resolves when the child says that it is ready. */
   ready: Promise<void>;
@@ -21,7 +24,7 @@ export type BenchChild<Result> = {
 
 /** Runs one of the scripts beside this file as a process of its own, with `task` as its only argument. */
 export function startChild<Result>(name: string, task: unknown): BenchChild<Result> {
-  const child = spawn(process.execPath, [...process.execArgv, fileBeside(name), JSON.stringify(task)], {
+  const child = spawn(process.execPath, [...asInstalled, ...process.execArgv, fileBeside(name), JSON.stringify(task)], {
     stdio: ['ignore', 'inherit', 'pipe', 'ipc'],
   });
   const log = lastWords(child);
@@ -60,9 +63,11 @@ export type RunningHub = { pid: number; url: string; startedAtMs: number; stop()
 /** `brinekeep run` as a process of its own. Resolves when it says where its page is. */
 export async function startHubOf(configPath: string, onSpawn: () => void = () => {}): Promise<RunningHub> {
   const startedAtMs = performance.now();
-  const child = spawn(process.execPath, [...process.execArgv, hubMain, 'run', configPath, '--log-level', 'error'], {
-    stdio: ['ignore', 'pipe', 'pipe'],
-  });
+  const child = spawn(
+    process.execPath,
+    [...asInstalled, ...process.execArgv, hubMain, 'run', configPath, '--log-level', 'error'],
+    { stdio: ['ignore', 'pipe', 'pipe'] },
+  );
   onSpawn();
   const log = lastWords(child);
   const gone = new Promise<void>((resolve) => child.once('exit', () => resolve()));
