@@ -94,8 +94,9 @@ export function FleetWall() {
   const calm = answer.hubs.filter(({ state }) => state === 'calm');
   const others = answer.hubs.filter(({ state }) => state !== 'calm');
   return (
-    <main class="page fleet">
-      <h2 class="visually-hidden" tabIndex={-1} data-view-title>
+    <main class={answer.configured ? 'page fleet' : 'page'}>
+      {/* Of a fleet its sentence is the head. */}
+      <h2 class={answer.configured ? 'visually-hidden' : ''} tabIndex={-1} data-view-title>
         Fleet
       </h2>
       {answer.configured ? (
