@@ -8,8 +8,12 @@ const places = [0, 1, 2.5, 3, 4, 6, 7];
 const table: Table = places.map((place) => [place, cubic(place)]);
 
 test('a value between two rows of a buffer’s table is not that of the smooth curve through them', () => {
-  for (let place = 0; place <= 7; place += 0.125)
+  // A table need not begin at 0.
+  const later: Table = table.map(([place, value]) => [place + 5, value]);
+  for (let place = 0; place <= 7; place += 0.125) {
     expect(interpolate('place', table, place)).toBeCloseTo(cubic(place), 10);
+    expect(interpolate('place', later, place + 5)).toBeCloseTo(cubic(place), 10);
+  }
 });
 
 test('a row itself gives another value than was published, to the last bit', () => {
