@@ -21,6 +21,9 @@ export default defineConfig({
     hookTimeout: 60_000,
     // Most end to end tests wait for real servers: one worker more than the cores of a small machine fills that time.
     maxWorkers: 3,
+    // A worker loads the libraries once and not for each of its files, which halves the processor time. So a test that changes
+    // something global (timers, the environment) puts it back.
+    isolate: false,
     sequence: { sequencer: LongOnesFirst },
   },
 });
