@@ -23,7 +23,7 @@ function pauses(seed: number): () => number {
   };
 }
 
-type Health = { readings: { accepted: number } };
+type Health = { readings: { accepted: number }; outbox: Record<string, { waiting: number }> };
 
 export const killed: Fault = {
   name: 'killed',
@@ -119,11 +119,12 @@ export const killed: Fault = {
     toggling.stop();
     const last: HubProcess = hub;
     await waitUntil(
-      'all that waited is taken',
+      'all that waited is taken, and all notices are handed to the broker',
       async () => {
         const before = await accepted(last);
         await new Promise((resolve) => setTimeout(resolve, 500));
-        return (await accepted(last)) === before;
+        const { readings, outbox } = await ask<Health>(`${last.url}/health`);
+        return readings.accepted === before && outbox.mqtt?.waiting === 0;
       },
       { withinMs: 120_000 },
     );
@@ -146,7 +147,6 @@ export const killed: Fault = {
         };
       }),
       readings: store.readings({ system: 'display', metric: 'temperature', probe: 't' }, 0, Number.MAX_SAFE_INTEGER),
-      waiting: store.outboxDepth('mqtt').waiting,
     }));
     await timeUntil(
       'the phone has heard all',

@@ -85,6 +85,13 @@ describe.skipIf(isMissing('mosquitto'))('a hub that dies, and a disk that refuse
     await waitUntil('the phone is told', () => phone('above the band').length === 1, { explain: child.log });
     await postJson(`${child.url}/api/alarms/acknowledge`, { alarm: alarmId, by: 'Ana' });
     await waitUntil('the acknowledgement is told', () => states().includes('acknowledged 1'));
+    // Killed before the broker's answer is written down the hub would say it once more, as it must.
+    const { url: dyingUrl } = child;
+    await waitUntil('nothing waits to be told', async () => {
+      return (
+        (await getJson<{ outbox: { mqtt?: { waiting: number } } }>(`${dyingUrl}/health`)).outbox.mqtt?.waiting === 0
+      );
+    });
     await child.end('SIGKILL');
 
     child = await startHubProcess(scratch.dir, text());
