@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
 import { createBoundedLog } from '../observability/bounded-log.ts';
@@ -9,10 +9,12 @@ import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 import { waitForConfig } from './wait-for-config.ts';
 
-/** Where the build puts the page, seen from the built files and from the sources. */
-export const pageDir = fileURLToPath(
-  new URL(import.meta.url.endsWith('.ts') ? '../../dist/web' : '../../web', import.meta.url),
-);
+const isSource = import.meta.url.endsWith('.ts');
+
+/** Where the build puts the page, seen from the sources, from the one built file, and from this file built alone. */
+export const pageDir = (isSource ? ['../../dist/web'] : ['../web', '../../web'])
+  .map((place) => fileURLToPath(new URL(place, import.meta.url)))
+  .reduce((first, second) => (existsSync(first) ? first : second));
 
 /** Resolves when the process is asked to stop; a second request ends it at once. */
 export function askedToStop(): Promise<string> {

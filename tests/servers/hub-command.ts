@@ -15,10 +15,10 @@ function sourcesChangedMs(): number {
 }
 
 function findCommand(): readonly string[] {
-  const built = join(repository, 'dist', 'build.tsbuildinfo');
+  const built = join(repository, 'dist', 'hub', 'main.js');
   const isFresh = existsSync(built) && statSync(built).mtimeMs > sourcesChangedMs();
   return isFresh
-    ? [join(repository, 'dist', 'hub', 'main.js')]
+    ? [built]
     : ['--conditions=source', '--import', import.meta.resolve('tsx'), join(repository, 'hub', 'main.ts')];
 }
 
