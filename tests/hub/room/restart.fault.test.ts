@@ -108,6 +108,7 @@ describe.skipIf(isMissing('mosquitto'))('a hub that dies, and a disk that refuse
 
     temperature_C = 25.8;
     await waitUntil('the phone is told of its end', () => phone('Back to normal').length > 0, { explain: log });
+    await waitUntil('the topic of the alarm tells of its end', () => states().includes('cleared 1'), { explain: log });
     expect(states()).toEqual(['raised 1', 'acknowledged 1', 'cleared 1']);
     expect(phone('Back to normal')).toHaveLength(1);
     expect(await alarms(url)).toEqual([]);
@@ -148,6 +149,7 @@ describe.skipIf(isMissing('mosquitto'))('a hub that dies, and a disk that refuse
     disk.setFull(true);
     temperature_C = 27.4;
     await waitUntil('the phone is told all the same', () => phone('above the band').length > 0);
+    await waitUntil('the topic of the alarm tells it too', () => states().length > 0);
     expect(states()).toEqual(['raised 1']);
     expect((await alarms(url)).map(({ id }) => id)).toEqual([alarmId]);
 
@@ -162,8 +164,11 @@ describe.skipIf(isMissing('mosquitto'))('a hub that dies, and a disk that refuse
     temperature_C = 25.8;
     await waitUntil('the phone is told of its end', () => phone('Back to normal').length > 0);
     // What was sent from memory is in the record as soon as the disk takes it.
-    const kept = await getJson<{ body: { alarm: string; state: string } }[]>(`${url}/api/entries?kind=alarm`);
-    const ofThis = kept.filter(({ body }) => body.alarm === alarmId).map(({ body }) => body.state);
-    expect(ofThis.toSorted()).toEqual(['cleared', 'raised']);
+    const kept = async () => {
+      const entries = await getJson<{ body: { alarm: string; state: string } }[]>(`${url}/api/entries?kind=alarm`);
+      return entries.filter(({ body }) => body.alarm === alarmId).map(({ body }) => body.state);
+    };
+    await waitUntil('the record has both', async () => (await kept()).length >= 2);
+    expect((await kept()).toSorted()).toEqual(['cleared', 'raised']);
   });
 });
