@@ -34,14 +34,19 @@ export function handTest(system: SystemState, analyte: TestedAnalyte, timeMs: nu
   };
 }
 
-/** The day's doses as they are entered in the evening. */
-export function dosesOfDay(system: SystemState, timeMs: number): DoseEntry[] {
+const byPump = 'dosing pump (invented)';
+
+/** What the pump gave in a part of the day, as one entry in its middle. */
+export function dosesOfSpan(system: SystemState, timeMs: number, shareOfDay: number): DoseEntry[] {
   const { id, dosing_mL_day } = system.setup;
   const time = isoTime(timeMs);
   return [
-    { stock: sodiumCarbonateStock, ml: dosing_mL_day.sodiumCarbonate },
-    { stock: calciumChlorideStock, ml: dosing_mL_day.calciumChloride },
-  ].map(({ stock, ml }) => ({ system: id, time, stock, ml, by, note, key: `demo-dose-${id}-${stock}-${time}` }));
+    { stock: sodiumCarbonateStock, mL_day: dosing_mL_day.sodiumCarbonate },
+    { stock: calciumChlorideStock, mL_day: dosing_mL_day.calciumChloride },
+  ].map(({ stock, mL_day }) => {
+    const ml = Number((mL_day * shareOfDay).toFixed(3));
+    return { system: id, time, stock, ml, by: byPump, note, key: `demo-dose-${id}-${stock}-${time}` };
+  });
 }
 
 /** Ids of the two stock solutions, as the configuration of the demonstration names them. */

@@ -1,5 +1,5 @@
 import type { DoseEntry, TestEntry, WaterChangeEntry } from '../entries/schemas.ts';
-import { dosesOfDay, handTest, waterChange } from './hand-work.ts';
+import { dosesOfSpan, handTest, waterChange } from './hand-work.ts';
 import type { RoomState } from './reef-system.ts';
 import { afterWaterChange } from './room.ts';
 import { localHour } from './room-air.ts';
@@ -11,9 +11,14 @@ export type Given =
   | { kind: 'dose'; entry: DoseEntry }
   | { kind: 'water_change'; entry: WaterChangeEntry };
 
-/** Local hours at which the invented keeper tests (and changes water), and enters the doses of the day. */
+/** Local hour at which the invented keeper tests, and changes water. */
 const testHour = 18;
-const doseHour = 22;
+
+/**
+ * Local hours in the middle of the spans for which the invented pump's doses are entered. It doses evenly; a whole day
+ * entered at once would read as one dose, and the estimate would stand a day's rise above the water that evening.
+ */
+const doseHours = [2, 6, 10, 14, 18, 22];
 
 /** Every so many days calcium is tested and water is changed, and how much. */
 const calciumEveryDays = 3;
@@ -46,8 +51,8 @@ export function keepersDay(before: RoomState, after: RoomState, random: Random):
       room = afterWaterChange(room, id, litres, salinity);
     }
   }
-  if (isBetween(doseHour, before, after)) {
-    const doses = after.systems.flatMap((system) => dosesOfDay(system, after.timeMs));
+  if (doseHours.some((hour) => isBetween(hour, before, after))) {
+    const doses = after.systems.flatMap((system) => dosesOfSpan(system, after.timeMs, 1 / doseHours.length));
     given.push(...doses.map((entry): Given => ({ kind: 'dose', entry })));
   }
   return { room, given };

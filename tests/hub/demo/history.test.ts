@@ -64,7 +64,7 @@ describe('the invented past', () => {
       keys.add(entry.key ?? '');
     }
     expect(keys.size).toBe(entries.length);
-    expect(counts.dose).toBe(14 * 3 * 2);
+    expect(counts.dose).toBe(14 * 6 * 3 * 2);
     expect(counts.test).toBeGreaterThan(14 * 3);
     expect(counts.water_change).toBe(2 * 3);
   });
