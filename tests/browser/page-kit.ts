@@ -116,6 +116,11 @@ export async function expectSound(page: Page, fewestTargets = 5): Promise<void> 
   expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
 }
 
+/** What a page shows or a hub keeps soon, on a machine that does much else; each use says what. */
+export function expectSoon<Shown>(ask: () => Shown | Promise<Shown>): ReturnType<typeof expect.poll<Shown>> {
+  return expect.poll(ask, { timeout: 20_000 });
+}
+
 /** Presses Tab until the element with this accessible name has the focus. */
 export async function tabTo(page: Page, name: string, most = 80): Promise<void> {
   for (let tabs = 0; tabs < most; tabs += 1) {

@@ -1,16 +1,25 @@
 import { createServer } from 'node:net';
 
-/** A TCP port on 127.0.0.1 that nobody listened on a moment ago. Take it at once: another process may come first. */
-export function freePort(): Promise<number> {
-  return new Promise((resolve, reject) => {
+/**
+ * Below the ports that the kernel gives to whoever asks for any (32768 and on, unless it was told otherwise): between this
+ * answer and its use no connection or other server gets the same one by chance.
+ */
+const lowest = 15_000;
+const highest = 32_000;
+
+function isFree(port: number): Promise<boolean> {
+  return new Promise((resolve) => {
     const server = createServer();
-    server.once('error', reject);
-    server.listen(0, '127.0.0.1', () => {
-      const address = server.address();
-      server.close(() => {
-        if (address === null || typeof address === 'string') reject(new Error('no TCP port was given'));
-        else resolve(address.port);
-      });
-    });
+    server.once('error', () => resolve(false));
+    server.listen(port, '127.0.0.1', () => server.close(() => resolve(true)));
   });
+}
+
+/** A TCP port on 127.0.0.1 that nobody listened on a moment ago. */
+export async function freePort(): Promise<number> {
+  for (let tries = 0; tries < 100; tries += 1) {
+    const port = lowest + Math.floor(Math.random() * (highest - lowest));
+    if (await isFree(port)) return port;
+  }
+  throw new Error(`no TCP port from ${lowest} to ${highest} is free`);
 }

@@ -4,11 +4,13 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import pino from 'pino';
+import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
 import { loadConfig } from '#hub/config/load.ts';
 import type { Config } from '#hub/config/schema.ts';
 import { type Hub, startHub } from '#hub/room/hub.ts';
+import type { HubOptions } from '#hub/room/hub-options.ts';
 import { hubCommand } from './hub-command.ts';
 import { type ServerProcess, startProcess, waitUntil } from './server-process.ts';
 
@@ -58,22 +60,40 @@ export function configOf(text: string, env: Record<string, string> = {}): Config
   return loaded.config;
 }
 
-/** The real hub with its real adapters in this process; `changed` puts others in place of some. Stop it with `stop()`. */
-export function startHubHere(
+/**
+ * The real hub with its real adapters in this process; `changed` puts others in place of some. Stop it with `stop()`.
+ * With a broker of its own it listens there by the time that this resolves: what a probe says before that nobody would hear.
+ */
+export async function startHubHere(
   config: Config,
   changed: Partial<HubAdapters> = {},
   pageDir = join(repository, 'dist', 'web'),
+  more: Pick<HubOptions, 'configFile'> = {},
 ): Promise<Hub> {
-  return startHub(
+  const adapters = { ...adaptersForVerbs.hub, ...changed };
+  let link: MessageLink | undefined;
+  const hub = await startHub(
     config,
-    { ...adaptersForVerbs.hub, ...changed },
     {
-      pageDir,
-      log: pino({ level: 'silent' }),
+      ...adapters,
+      createLink(...given) {
+        link = adapters.createLink(...given);
+        return link;
+      },
+    },
+    {
+      ...{ pageDir, log: pino({ level: 'silent' }), isInvented: false, ...more },
       secrets: { env: {}, readFile: (path) => readFileSync(path, 'utf8') },
-      isInvented: false,
     },
   );
+  const hears = () => link?.state().isUp === true;
+  if (hub.brokerPort !== undefined) {
+    await waitUntil('the hub hears its own broker', hears).catch(async (error: unknown) => {
+      await hub.stop();
+      throw error;
+    });
+  }
+  return hub;
 }
 
 export type HubProcess = ServerProcess & { url: string; configPath: string };

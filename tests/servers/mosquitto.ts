@@ -123,10 +123,9 @@ export type MosquittoSub = {
 /** mosquitto_sub in the background; each message is a line `<r> <topic> <payload>`, r is 1 for a retained one. Ready when this resolves. */
 export async function mosquittoSub(port: number, topic: string, args: string[] = []): Promise<MosquittoSub> {
   // By the line: into a pipe it would keep its words until some kilobytes are full.
-  const run = startProcess('stdbuf', [
-    ...['-oL', 'mosquitto_sub', '-h', '127.0.0.1', '-p', String(port), '-t', topic, '-q', '1', '-F', '%r %t %p', '-d'],
-    ...args,
-  ]);
+  const command = ['-oL', 'mosquitto_sub', '-h', '127.0.0.1', '-p', String(port), '-t', topic, '-q', '1'];
+  // Far more than a test lets it hear: a count of lines must not sink because the first of them are gone.
+  const run = startProcess('stdbuf', [...command, '-F', '%r %t %p', '-d', ...args], 1_000_000);
   await waitUntil('mosquitto_sub is subscribed', () => run.log().includes('Subscribed'), { explain: run.log });
   return {
     lines: () =>

@@ -3,7 +3,7 @@ import { connect } from 'node:net';
 
 export type ServerProcess = {
   child: ChildProcess;
-  /** What it wrote so far to both outputs, the last 20,000 characters. */
+  /** What it wrote so far to both outputs, the last 20,000 characters unless more was asked for. */
   log(): string;
   isRunning(): boolean;
   /** Sends the signal to this very child and waits until it is gone. SIGKILL follows when 5 s did not do. */
@@ -14,14 +14,14 @@ export type ServerProcess = {
 const endsWithItsParent = ['setpriv', '--pdeathsig', 'KILL'] as const;
 
 /** Starts a real server in the foreground. It ends with the test, so that none is left behind. */
-export function startProcess(command: string, args: string[]): ServerProcess {
+export function startProcess(command: string, args: string[], mostCharacters = 20_000): ServerProcess {
   // The kernel ends it when the thread that started it ends: a killed test worker runs no exit handler.
   const child = spawn(endsWithItsParent[0], [...endsWithItsParent.slice(1), command, ...args], {
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   let log = '';
   const keep = (chunk: Buffer) => {
-    log = (log + chunk.toString('latin1')).slice(-20_000);
+    log = (log + chunk.toString('latin1')).slice(-mostCharacters);
   };
   child.stdout.on('data', keep);
   child.stderr.on('data', keep);

@@ -7,6 +7,7 @@ import type { PieceAnswer } from '#hub/http/routes-pieces.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
   buildPage,
+  expectSoon,
   expectSound,
   listenForFaults,
   looks,
@@ -197,7 +198,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     const before = await heard();
     await page.locator('.big-timer-over', { hasText: 'over its time' }).waitFor();
     expect((await run()).timer?.left_seconds).toBeLessThanOrEqual(0);
-    await expect.poll(async () => (await heard()).tones).toBeGreaterThan(before.tones);
+    await expectSoon(async () => (await heard()).tones).toBeGreaterThan(before.tones);
     expect((await heard()).shakes).toBeGreaterThan(0);
     expect(await page.locator('.big-timer [role="alert"]').textContent()).toContain('The time is over');
     await button('Quiet').click();
@@ -270,7 +271,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByRole('alert').filter({ hasText: 'The hub does not answer. What you typed stays' }).waitFor();
     await start();
     await page.reload();
-    await expect.poll(() => page.getByLabel('What you see').inputValue()).toBe('two bite marks, no eggs');
+    await expectSoon(() => page.getByLabel('What you see').inputValue()).toBe('two bite marks, no eggs');
     await button('Done').click();
     await page.getByText('Place in the tank', { exact: true }).waitFor();
     expect((await arrival()).inspections).toMatchObject([{ findings: 'two bite marks, no eggs' }]);
@@ -298,7 +299,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByText('Set today').waitFor();
     expect((await arrival()).light?.is_moved_today).toBe(true);
     await button('Hold this light').click();
-    await expect.poll(async () => (await arrival()).light?.days.length).toBe(24);
+    await expectSoon(async () => (await arrival()).light?.days.length).toBe(24);
   });
 
   test('an inspection that is due is not shown, or cannot be written down', async () => {
@@ -329,7 +330,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByLabel('Add a photo').setInputFiles({ name: 'p.png', mimeType: 'image/png', buffer: photo });
     const image = page.locator('.photos img');
     await image.waitFor();
-    await expect.poll(() => image.evaluate((each) => (each as HTMLImageElement).naturalWidth)).toBe(1);
+    await expectSoon(() => image.evaluate((each) => (each as HTMLImageElement).naturalWidth)).toBe(1);
     await page.getByLabel('It was').selectOption('lost');
     await page.getByLabel('By what').selectOption('broken');
     await button('Write it down').click();

@@ -6,7 +6,15 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
-import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
+import {
+  buildPage,
+  expectSoon,
+  expectSound,
+  listenForFaults,
+  looks,
+  openBrowser,
+  phone,
+} from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
@@ -275,7 +283,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     const before = await span.textContent();
     await page.locator('.chart').focus();
     await page.keyboard.press('ArrowLeft');
-    await expect.poll(() => span.textContent()).not.toBe(before);
+    await expectSoon(() => span.textContent()).not.toBe(before);
     await page.goto(`${hub.url}/#/`);
   });
 

@@ -1,18 +1,24 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
-import pino from 'pino';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
-import { adaptersForVerbs } from '#hub/compose.ts';
 import type { BatchAnswer } from '#hub/http/routes-batches.ts';
-import { type Hub, startHub } from '#hub/room/hub.ts';
+import type { Hub } from '#hub/room/hub.ts';
 import { configFile } from '#hub/settings/config-file.ts';
-import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
+import {
+  buildPage,
+  expectSoon,
+  expectSound,
+  listenForFaults,
+  looks,
+  openBrowser,
+  phone,
+} from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
-import { configOf, getJson, postJson, roomText, scratchRoom } from '../../servers/hub-process.ts';
+import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
 describe.skipIf(isMissing('chromium'))('settings and configuration in a browser', { timeout: 90_000 }, () => {
   const scratch = scratchRoom();
@@ -41,11 +47,8 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
       rules: [{ rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0, off_delay_minutes: 0 }],
     });
     writeFileSync(path, text);
-    hub = await startHub(configOf(text), adaptersForVerbs.hub, {
-      ...{ pageDir: join(scratch.dir, 'page'), log: pino({ level: 'silent' }), isInvented: false },
-      secrets: { env: {}, readFile },
-      configFile: configFile(path, text, {}, readFile),
-    });
+    const file = configFile(path, text, {}, readFile);
+    hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'), { configFile: file });
     probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker}`);
     await temperature(25.5);
     browser = await openBrowser();
@@ -86,9 +89,9 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await page.getByLabel('Temperature, °F').fill('77');
     await page.getByRole('button', { name: 'Measured' }).click();
     // 77 °F is 25 °C exactly, and the store keeps °C.
-    await expect
-      .poll(async () => (await getJson<BatchAnswer[]>(`${hub.url}/api/batches`))[0]?.water['temperature'])
-      .toBeCloseTo(25, 9);
+    await expectSoon(
+      async () => (await getJson<BatchAnswer[]>(`${hub.url}/api/batches`))[0]?.water['temperature'],
+    ).toBeCloseTo(25, 9);
     await page.locator('.facts', { hasText: 'Temperature, °F77' }).waitFor();
   });
 
@@ -99,7 +102,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await open('#/settings');
     await page.getByRole('button', { name: "Temperature: back to the file's value" }).click();
     await page.getByText('Temperature is shown in °C.').waitFor();
-    await expect.poll(() => page.locator('#unit-temperature').inputValue()).toBe('°C');
+    await expectSoon(() => page.locator('#unit-temperature').inputValue()).toBe('°C');
     expect(await page.getByRole('button', { name: /Temperature: back/ }).count()).toBe(0);
   });
 
@@ -113,23 +116,23 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     expect(await page.locator('#low-from').inputValue()).toBe('21:30');
     await page.getByRole('button', { name: "Have a look (low): back to the file's value" }).click();
     await page.getByText('Have a look (low): quiet from 22:00 to 07:00.').waitFor();
-    await expect.poll(() => page.locator('#low-from').inputValue()).toBe('22:00');
+    await expectSoon(() => page.locator('#low-from').inputValue()).toBe('22:00');
   });
 
   test('the theme that a person chose is that of the device all the same, or is forgotten', async () => {
     const ground = () => page.evaluate(() => getComputedStyle(document.body).backgroundColor);
     const [dark, light] = ['rgb(18, 19, 15)', 'rgb(239, 236, 226)'];
     await open('#/settings');
-    await expect.poll(ground).toBe(dark);
+    await expectSoon(ground).toBe(dark);
     await page.getByRole('button', { name: 'Light' }).click();
-    await expect.poll(ground).toBe(light);
+    await expectSoon(ground).toBe(light);
     await page.reload();
     await page.getByRole('button', { name: 'Light', pressed: true }).waitFor();
-    await expect.poll(ground).toBe(light);
+    await expectSoon(ground).toBe(light);
     await page.getByRole('button', { name: 'As the device' }).click();
-    await expect.poll(ground).toBe(dark);
+    await expectSoon(ground).toBe(dark);
     await page.emulateMedia({ colorScheme: 'light' });
-    await expect.poll(ground).toBe(light);
+    await expectSoon(ground).toBe(light);
     await page.emulateMedia({ colorScheme: 'dark' });
   });
 

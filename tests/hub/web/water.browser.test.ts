@@ -3,7 +3,15 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { BatchAnswer } from '#hub/http/routes-batches.ts';
 import type { Hub } from '#hub/room/hub.ts';
-import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
+import {
+  buildPage,
+  expectSoon,
+  expectSound,
+  listenForFaults,
+  looks,
+  openBrowser,
+  phone,
+} from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
@@ -60,7 +68,7 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
     await page.locator('#batch-grams_per_litre_at_35-error', { hasText: 'label' }).waitFor();
     // What was typed is there after a reload.
     await page.reload();
-    await expect.poll(() => page.getByLabel('Litres').inputValue()).toBe('40');
+    await expectSoon(() => page.getByLabel('Litres').inputValue()).toBe('40');
     await page.getByLabel('Its label').fill('38');
     await page.keyboard.press('Enter');
     // 40 L × 38 g/L.
