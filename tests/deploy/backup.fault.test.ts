@@ -50,10 +50,18 @@ const copyTo = (to: string) => {
 describe.skipIf(!isOtherDisk())('with a second disk', () => {
   test('the copy is not there, cannot be read, or fills the disk night by night', () => {
     folder = mkdtempSync(join(secondDisk, 'brinekeep-copies-'));
-    const first = copyTo(folder);
-    expect(first.out).toContain('Copied and compared');
-    expect(first.code).toBe(0);
-    const names = readdirSync(folder).sort();
+    let runs = 0;
+    let copies: { out: string; code: number | null; names: string[] }[] = [];
+    // Two of one day: with midnight between them the second has other slots, and rightly.
+    for (let day = ''; day !== new Date().toDateString(); runs += 1) {
+      for (const name of readdirSync(folder)) rmSync(join(folder, name));
+      day = new Date().toDateString();
+      copies = [1, 2].map(() => ({ ...copyTo(folder), names: readdirSync(folder).sort() }));
+    }
+    expect(runs).toBeLessThanOrEqual(2);
+    expect(copies.map(({ code }) => code)).toEqual([0, 0]);
+    for (const { out } of copies) expect(out).toContain('Copied and compared');
+    const names = copies[0]?.names ?? [];
     expect(names.filter((name) => /^day-[1-7]\.db$/.test(name))).toHaveLength(1);
     expect(names.filter((name) => /^month-\d\d\.db$/.test(name))).toHaveLength(1);
     for (const name of names.filter((each) => each.endsWith('.db'))) {
@@ -62,8 +70,7 @@ describe.skipIf(!isOtherDisk())('with a second disk', () => {
       db.close();
     }
     // Another run of the same day takes the same slots.
-    expect(copyTo(folder).code).toBe(0);
-    expect(readdirSync(folder).sort()).toEqual(names);
+    expect(copies[1]?.names).toEqual(names);
   });
 });
 

@@ -95,7 +95,7 @@ describe('connections in great number, and slow ones', () => {
     lines = await dialMany(brokerPort(), many);
     const probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort()}`, {
       reconnectPeriod: 0,
-      connectTimeout: 5000,
+      connectTimeout: 20_000,
     });
     await probe.publishAsync('display/t', '25.5', { qos: 1 });
     await waitUntil('what is too many is closed', () => openOf(lines) < mostClients);
@@ -110,7 +110,7 @@ describe('connections in great number, and slow ones', () => {
   test(`${many} that are let in, each with a lasting session, throw a probe out, fill the memory, or end the hub`, async () => {
     const before = megabytes();
     const probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort()}`, {
-      ...{ clientId: 'probe', clean: false, reconnectPeriod: 0, connectTimeout: 5000 },
+      ...{ clientId: 'probe', clean: false, reconnectPeriod: 0, connectTimeout: 20_000 },
     });
     const broker = async () => {
       const { edges } = (await ask(hub.url, '/health')).json<{
@@ -134,7 +134,7 @@ describe('connections in great number, and slow ones', () => {
     const { clients = 0, sessions = 0 } = await broker();
     console.log(`${many} clients of the broker: ${clients} in, ${sessions} sessions, ${megabytes() - before} MB more`);
     expect(clients).toBeLessThanOrEqual(mostClients + 1);
-    expect(openOf(lines)).toBeLessThan(mostClients);
+    await waitUntil('whoever was refused is closed', () => openOf(lines) < mostClients);
     expect(sessions).toBeLessThanOrEqual(10 * mostClients);
     expect(megabytes() - before).toBeLessThan(200);
     await probe.publishAsync('display/t', '25.7', { qos: 1 });
@@ -144,7 +144,7 @@ describe('connections in great number, and slow ones', () => {
     await waitUntil('their places are free', async () => ((await broker())['clients'] ?? 0) < 10);
     const next = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort()}`, {
       reconnectPeriod: 0,
-      connectTimeout: 5000,
+      connectTimeout: 20_000,
     });
     await next.publishAsync('display/t', '25.8', { qos: 1 });
     await next.endAsync();

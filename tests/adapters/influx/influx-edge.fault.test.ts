@@ -19,6 +19,7 @@ function mirroredStore(): OpenedStore {
 }
 
 function connect(url: string, store: Store, more: Partial<InfluxOptions> = {}) {
+  let aheadMs = 0;
   const changes: { isUp: boolean; detail: string }[] = [];
   const edge = createInfluxEdge(
     {
@@ -29,16 +30,20 @@ function connect(url: string, store: Store, more: Partial<InfluxOptions> = {}) {
       database: 'hub',
       pollMs: 20,
       pauseMs: { first: 20, longest: 100 },
-      timeoutMs: 2_000,
+      // A busy server is not a dead one.
+      timeoutMs: 20_000,
       resendAfterMs: 0,
       ...more,
     },
     store,
     ({ isUp, detail }) => changes.push({ isUp, detail }),
-    { nowMs: Date.now, monotonicMs: () => performance.now() },
+    { nowMs: () => Date.now() + aheadMs, monotonicMs: () => performance.now() + aheadMs },
   );
   onTestFinished(() => edge.stop());
-  return { edge, changes };
+  const moveClock = (ms: number) => {
+    aheadMs += ms;
+  };
+  return { edge, changes, moveClock };
 }
 
 /** One flush of three readings a second apart. */
@@ -126,7 +131,8 @@ describe('mirror to VictoriaMetrics', () => {
     const server = await startVictoriaMetrics();
     onTestFinished(() => server.stop());
     const store = mirroredStore();
-    const { edge } = connect(server.url, store, { resendAfterMs: 3_000 });
+    const resendAfterMs = 3_600_000;
+    const { edge, moveClock } = connect(server.url, store, { resendAfterMs });
     await edge.start();
     const sent: number[] = [];
     for (let flush = 0; flush < 20; flush += 1) sent.push(...flushThree(store, flush));
@@ -135,6 +141,7 @@ describe('mirror to VictoriaMetrics', () => {
     await server.kill();
     expect(store.outboxDepth('influx').waiting).toBe(20);
     await server.restart();
+    moveClock(resendAfterMs);
     await waitUntil('all is delivered twice', isEmpty(store));
     const found = await server.samples('temperature_value');
     expect(found.map((sample) => sample.timeMs).sort((a, b) => a - b)).toEqual(sent);
@@ -194,7 +201,8 @@ describe('mirror to a server in trouble', () => {
     const server = await strangeServer((_request, index) => (index < 2 ? trouble : 204));
     const store = mirroredStore();
     flushThree(store, 0);
-    const { edge, changes } = connect(server.url, store, { api: 'v2', timeoutMs: 200 });
+    const timeoutMs = trouble === 'silence' ? 1_000 : 20_000;
+    const { edge, changes } = connect(server.url, store, { api: 'v2', timeoutMs });
     await edge.start();
     await waitUntil('it is delivered', isEmpty(store));
     expect(server.requests()).toBe(3);

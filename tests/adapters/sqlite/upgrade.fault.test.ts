@@ -7,6 +7,7 @@ import { describe, expect, it } from 'vitest';
 import type { Store } from '#adapters/ports/store.ts';
 import { findDamage } from '#adapters/sqlite/find-damage.ts';
 import { backupStoreFile, restoreStoreFile } from '#adapters/sqlite/store-files.ts';
+import { waitUntil } from '../../servers/server-process.ts';
 import { writeFixtureStore } from './fixture-store.ts';
 import { heldClock, openScratch, scratchFolder } from './scratch.ts';
 import { passed, temperature } from './series.ts';
@@ -185,7 +186,7 @@ describe('an update of the hub', () => {
     db.exec(`UPDATE summaries_minute SET max = 3 WHERE start_ms = ${midnight} AND series_id = 2`);
     db.close();
     const store = openScratch({ path, upgradeStepMs: 1 });
-    for (let waits = 0; waits < 200 && store.faults.length < 2; waits += 1) await pause(20);
+    await waitUntil('both are noticed', () => store.faults.length >= 2);
     expect(store.faults.map(({ kind }) => kind)).toEqual(['damaged', 'damaged']);
   });
 });

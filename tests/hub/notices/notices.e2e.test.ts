@@ -151,6 +151,12 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
       expect(sent(`${prefix}/phone/escalated`)[0]).toMatch(/^ACT NOW, not acknowledged for .* · Tank 3: Temperature/);
       await command(`acknowledge ${alarmOf(3)}`);
       await waitUntil('the hub takes note', async () => (await alarms())[0]?.state === 'acknowledged');
+      // What was said just before may still be on its way; an answer that is asked for now comes after it.
+      await waitUntil('nothing waits to be said', () => hub.store.outbox('mqtt', 1).length === 0);
+      const answers = () => linesWith('One alarm stands: (acknowledged)').length;
+      const answered = answers();
+      await command('all well?');
+      await waitUntil('an answer', () => answers() > answered);
       const before = lines().length;
       board.heat([7], 27.6);
       // As long as another one takes to be said three times, the first is silent.
@@ -162,8 +168,9 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
       ).toEqual([]);
       board.heat([3, 7], 25.6);
       await waitUntil('both are told to be over', () => linesWith('Back to normal').length === 2);
-      expect(sent(`${prefix}/phone/escalated`).filter((line) => line.startsWith('Back to normal'))[0]).toContain(
-        'Tank 3',
+      // Who was called is told as well.
+      await waitUntil('the end of the first is told there too', () =>
+        sent(`${prefix}/phone/escalated`).some((line) => line.startsWith('Back to normal') && line.includes('Tank 3')),
       );
     });
 
@@ -185,10 +192,10 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
       });
       // Away for many of its pauses.
       await new Promise((resolve) => setTimeout(resolve, 3000));
+      const waiting = hub.store.outbox('mqtt', 100).filter(({ payload }) => payload.includes('Tank 5'));
+      expect(waiting.length).toBeLessThan(3);
       await broker.restart();
       await waitUntil('it is said again', () => linesWith('Tank 5').length > told);
-      const waiting = hub.store.outbox('mqtt', 100).length;
-      expect(waiting).toBeLessThan(3);
     });
 
     test('a hub that is started anew tells everything again, or forgets what it told', async () => {
