@@ -175,6 +175,21 @@ function judgeStep(index: RoomIndex, state: RoomState, system: string, nowMs: nu
   feedRoomAlarm(index, state, settings, about, condition, nowMs, events);
 }
 
+/** Less than this ahead a forecast of days tells no time. @source common practice, no published source */
+const soonHours = 0.5;
+
+/** `above its band of 7.3 to 8.8 dKH in 3 h`; `by now` when the estimate is there already. */
+function whereText(side: 'low' | 'high' | undefined, band: string, hours: number): string {
+  const where = side === undefined ? 'out of' : side === 'high' ? 'above' : 'below';
+  return `${where} its band of ${band} ${hours < soonHours ? 'by now' : `in ${durationText(hours * hourMs)}`}`;
+}
+
+/** Nothing that is yet to come is certain. */
+function chanceText(probability: number): string {
+  const inHundred = Math.round(probability * 100);
+  return inHundred >= 100 ? 'more than 99 in 100' : `${inHundred} in 100`;
+}
+
 /** What the estimator expects; it takes the place of the stream's own drift. */
 export function stepForecast(
   index: RoomIndex,
@@ -203,7 +218,7 @@ export function stepForecast(
     metric,
     tail: '/forecast',
     say: () => ({
-      raised: `${label} is likely to leave its band ${bandText(metric, band, plan.units)}${side === undefined ? '' : side === 'high' ? ' upwards' : ' downwards'} in ${durationText(hours * hourMs)} (${Math.round(probability * 100)} in 100). Test it, then see today's advice.`,
+      raised: `${label} is likely to be ${whereText(side, bandText(metric, band, plan.units), hours)} (${chanceText(probability)}). Test it, then see today's advice.`,
       cleared: `${label} is no longer expected to leave its band soon.`,
     }),
   };
