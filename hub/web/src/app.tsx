@@ -36,7 +36,7 @@ function View({ view }: { view: RoomView }) {
   if (at.view === 'system')
     return (
       <main class="systems systems-1">
-        <SystemCard system={system} zone={view.timezone} isAlone={false} />
+        <SystemCard system={system} zone={view.timezone} />
       </main>
     );
   const metric = system.metrics.find((each) => each.metric === at.metric);

@@ -53,6 +53,9 @@ export function rowsOf(metrics: readonly MetricView[], nowMs: number): Rows {
   };
 }
 
+/** An urgency from here on needs nobody: no alarm, and at most unsure. */
+const pressingBelow = 3000 + orders.indexOf('unsure') * 100;
+
 /** How urgent a system is, for the order on a wall of many: smaller is more urgent. */
 export function urgency(system: SystemView, nowMs: number): number {
   const first = rowsOf(system.metrics, nowMs).first[0];
@@ -63,6 +66,17 @@ export function urgency(system: SystemView, nowMs: number): number {
   return loudest * 1e3 + orders.indexOf(order) * 100 + Math.min(99, Math.max(0, (at - nowMs) / 3_600_000));
 }
 
+/** In its band as far as it can be told, and it will not leave it within two days, nor has it jumped. */
+export function isQuiet(metric: MetricView, nowMs: number): boolean {
+  const { order } = foresee(metric, nowMs);
+  return orders.indexOf(order) >= orders.indexOf('unsure') && suddenWords(metric) === undefined;
+}
+
+/** No alarm stands in it, and everything in it is quiet. */
+function isCalm(system: SystemView, nowMs: number): boolean {
+  return urgency(system, nowMs) >= pressingBelow && system.metrics.every((metric) => isQuiet(metric, nowMs));
+}
+
 function capital(text: string): string {
   // pH keeps its small letter.
   return /^p[A-Z]/.test(text) ? text : text.charAt(0).toUpperCase() + text.slice(1);
@@ -70,6 +84,16 @@ function capital(text: string): string {
 
 function hasAlarm(system: SystemView, { metric }: MetricView): boolean {
   return system.alarms.some((alarm) => alarm.metric === metric && alarm.isStanding && alarm.state !== 'suppressed');
+}
+
+/** What the tests foretell is there already, though the last of them was still inside: it can only be believed or tested. */
+export function isLeftByNow(at: number, nowMs: number): boolean {
+  return at - nowMs < 5 * 60_000;
+}
+
+function leavingWords(at: number, nowMs: number, zone: string): string {
+  if (isLeftByNow(at, nowMs)) return 'should be out of its band by now';
+  return `will leave its band ${whenText(at, nowMs, zone)}`;
 }
 
 /** The one sentence over the rows of a system: which metric leaves its band first, and when. */
@@ -83,8 +107,7 @@ export function sentenceOf(system: SystemView, nowMs: number, zone: string): str
   if (left !== undefined)
     parts.push(`${names(outside)} ${outside.length > 1 ? 'are outside their bands' : `is ${stateWords(left, nowMs)}`}`);
   const [next] = of('leaving');
-  if (next !== undefined)
-    parts.push(`${inSentence(next.label)} will leave its band ${whenText(foresee(next, nowMs).at, nowMs, zone)}`);
+  if (next !== undefined) parts.push(`${inSentence(next.label)} ${leavingWords(foresee(next, nowMs).at, nowMs, zone)}`);
   const unheard = of('unheard');
   if (unheard.length > 0) parts.push(`nothing is heard of ${names(unheard)}`);
   const doubtful = of('doubtful');
@@ -116,8 +139,8 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
     alarms.filter((alarm) => alarm.isStanding && alarm.state !== 'suppressed').map(() => name),
   );
   const places = [...new Set(standing)];
-  // More names than two are a list that nobody reads from across the room.
-  const where = places.length > 2 ? `${places.length} systems` : listed(places);
+  // More names than one are a list that nobody reads from across the room.
+  const where = places.length > 1 ? `${places.length} systems` : listed(places);
   const alarms =
     standing.length === 0
       ? ''
@@ -125,7 +148,7 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
   const [only] = view.systems;
   if (view.systems.length === 1 && only !== undefined) return alarms + sentenceOf(only, nowMs, view.timezone);
   const pressing = view.systems
-    .filter((system) => urgency(system, nowMs) < 3000 + orders.indexOf('unsure') * 100)
+    .filter((system) => !isCalm(system, nowMs))
     .toSorted((a, b) => urgency(a, nowMs) - urgency(b, nowMs));
   const [worst] = pressing;
   if (worst === undefined)
@@ -138,6 +161,7 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
   // Of many systems, what else is steady in one of them is not what a person who passes by must know.
   const about = inSentence(sentenceOf(worst, nowMs, view.timezone)).replace('; everything else is steady', '');
   const isNamed = places.length === 1 && places[0] === worst.name;
-  const beginning = isNamed ? alarms.replace(/\. $/, ': ') : `${alarms}${worst.name}: `;
-  return `${beginning}${about}${after === '' ? '' : ` ${capital(after)}.`}`;
+  if (isNamed) return `${alarms.replace(/\. $/, ': ')}${about}${after === '' ? '' : ` ${capital(after)}.`}`;
+  // The worst first: whoever reads one line of it has read the right one.
+  return `${worst.name}: ${about} ${alarms}${after === '' ? '' : `${capital(after)}.`}`.trim();
 }

@@ -1,5 +1,5 @@
 import type { MetricView } from '../../http/room-view.ts';
-import { foresee } from './foresight.ts';
+import { foresee, isLeftByNow } from './foresight.ts';
 import { nowMs } from './room-state.ts';
 import { addressOf } from './route.ts';
 import { RowPlot } from './row-plot.tsx';
@@ -12,7 +12,10 @@ import { stateOf, stateWords, suddenWords, trendWords } from './words.ts';
 function aheadWords(metric: MetricView, now: number, zone: string): string {
   const { order, at } = foresee(metric, now);
   const trend = trendWords(metric);
-  if (order === 'leaving') return `leaves ${whenText(at, now, zone)}${trend === undefined ? '' : `, ${trend}`}`;
+  if (order === 'leaving') {
+    if (isLeftByNow(at, now)) return 'should be out by now';
+    return `leaves ${whenText(at, now, zone)}${trend === undefined ? '' : `, ${trend}`}`;
+  }
   if (order === 'unsure' && suddenWords(metric) === undefined) {
     const when = at - now < 3_600_000 ? 'the level is not sure' : `could leave ${whenText(at, now, zone)}`;
     return trend === undefined ? when : `${trend}, ${when}`;

@@ -2,6 +2,7 @@ import type { RoomView } from '../../http/room-view.ts';
 import { sentenceOfRoom, urgency } from './foresight.ts';
 import { nowMs } from './room-state.ts';
 import { SystemCard, SystemTile } from './system-card.tsx';
+import { isPhone, usePlaces } from './system-places.ts';
 
 /** Beyond this a wall of whole systems is a wall nobody reads. */
 const mostInFull = 4;
@@ -9,6 +10,7 @@ const mostInFull = 4;
 /** The first view: which metric will leave its band first, and when. */
 export function RoomPage({ view }: { view: RoomView }) {
   const ordered = view.systems.toSorted((a, b) => urgency(a, nowMs.value) - urgency(b, nowMs.value));
+  const places = usePlaces(view.systems);
   const isFew = view.systems.length <= mostInFull;
   return (
     <>
@@ -17,9 +19,12 @@ export function RoomPage({ view }: { view: RoomView }) {
       </p>
       {isFew ? (
         <main class={`systems systems-${view.systems.length}`}>
-          {/* In the order of the configuration: a card must not run away from the finger. */}
-          {view.systems.map((system) => (
-            <SystemCard key={system.id} system={system} zone={view.timezone} isAlone={view.systems.length === 1} />
+          {places.map((system) => (
+            <SystemCard
+              key={system.id}
+              {...{ system, zone: view.timezone, isAlone: view.systems.length === 1 }}
+              isShort={isPhone.value && view.systems.length > 1}
+            />
           ))}
         </main>
       ) : (

@@ -1,15 +1,18 @@
-import type { SystemView } from '../../http/room-view.ts';
+import { useState } from 'preact/hooks';
+import type { MetricView, SystemView } from '../../http/room-view.ts';
 import { Advice } from './advice.tsx';
 import { Alarms } from './alarms.tsx';
 import { EntryPanel } from './entry-panel.tsx';
-import { foresee, rowsOf, sentenceOf } from './foresight.ts';
+import { foresee, isQuiet, rowsOf, sentenceOf } from './foresight.ts';
 import { MetricRow } from './metric-row.tsx';
 import { nowMs } from './room-state.ts';
 import { addressOf } from './route.ts';
 import { RowPlot } from './row-plot.tsx';
 import { aheadHours, hourMs, nowX, pastHours, plotWidth } from './row-scale.ts';
+import { unitText, valueText } from './shown-number.ts';
 import { StateShape } from './state-shape.tsx';
 import { midnights, weekday } from './times.ts';
+import { stateWords } from './words.ts';
 
 /** Which day is where, over the plots of a system. The marks of the plots are explained once, by their own look. */
 function TimeAxis({ zone }: { zone: string }) {
@@ -35,9 +38,83 @@ function TimeAxis({ zone }: { zone: string }) {
   );
 }
 
-/** A system in full: its sentence, its alarms, its rows, what to do, and where to enter what was done. */
-export function SystemCard({ system, zone, isAlone }: { system: SystemView; zone: string; isAlone: boolean }) {
-  const { first, folded } = rowsOf(system.metrics, nowMs.value);
+/** What is quiet, each as its figure: no drawing says more while nothing moves. */
+function Figures({ system, metrics }: { system: string; metrics: readonly MetricView[] }) {
+  const now = nowMs.value;
+  return (
+    <ul class="figures">
+      {metrics.map((metric) => (
+        <li key={`${metric.metric} ${metric.probe}`} data-metric={metric.metric}>
+          <a href={addressOf(system, metric.metric)}>
+            <span class="figure-label">
+              <StateShape order={foresee(metric, now).order} /> {metric.label}
+              <span class="visually-hidden"> {stateWords(metric, now)}</span>
+            </span>
+            <span class="figure-value">
+              {metric.value === null ? '–' : valueText(metric, metric.value)}{' '}
+              <small>{unitText(metric, metric.value)}</small>
+            </span>
+          </a>
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** The rows of a system; on a phone, until somebody opens it, those that need a look, and the figures of the others. */
+function Rows({ system, zone, isShort }: { system: SystemView; zone: string; isShort: boolean }) {
+  const { first: all, folded } = rowsOf(system.metrics, nowMs.value);
+  const first = isShort ? all.filter((metric) => !isQuiet(metric, nowMs.value)) : all;
+  if (isShort)
+    return (
+      <div>
+        {first.length > 0 && <TimeAxis zone={zone} />}
+        <ul class="rows">
+          {first.map((metric) => (
+            <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
+          ))}
+        </ul>
+        <Figures system={system.id} metrics={all.filter((metric) => !first.includes(metric))} />
+      </div>
+    );
+  return (
+    <div>
+      <TimeAxis zone={zone} />
+      <ul class="rows">
+        {first.map((metric) => (
+          <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
+        ))}
+      </ul>
+      {folded.length > 0 && (
+        <details class="folded">
+          <summary>{folded.length} more that follow from these</summary>
+          <ul class="rows">
+            {folded.map((metric) => (
+              <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
+            ))}
+          </ul>
+        </details>
+      )}
+    </div>
+  );
+}
+
+type Looks = {
+  /** The sentence on top of the room speaks of it already. */
+  isAlone?: boolean;
+  /** On a phone: figures in place of quiet rows, and no advice but what asks for something, until somebody opens it. */
+  isShort?: boolean;
+};
+
+/** A system: its sentence, its alarms, its rows, where to enter what was done, and what to do. */
+export function SystemCard({
+  system,
+  zone,
+  isAlone = false,
+  isShort = false,
+}: { system: SystemView; zone: string } & Looks) {
+  const [isOpen, setOpen] = useState(false);
+  const isFolded = isShort && !isOpen;
   return (
     <section class="system" aria-labelledby={`system-${system.id}`}>
       <h2 id={`system-${system.id}`}>
@@ -45,26 +122,15 @@ export function SystemCard({ system, zone, isAlone }: { system: SystemView; zone
       </h2>
       {!isAlone && <p class="system-sentence">{sentenceOf(system, nowMs.value, zone)}</p>}
       <Alarms alarms={system.alarms} zone={zone} />
-      <div>
-        <TimeAxis zone={zone} />
-        <ul class="rows">
-          {first.map((metric) => (
-            <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
-          ))}
-        </ul>
-        {folded.length > 0 && (
-          <details class="folded">
-            <summary>{folded.length} more that follow from these</summary>
-            <ul class="rows">
-              {folded.map((metric) => (
-                <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
-              ))}
-            </ul>
-          </details>
-        )}
-      </div>
+      <Rows system={system} zone={zone} isShort={isFolded} />
       <EntryPanel system={system} />
-      <Advice system={system} zone={zone} />
+      <Advice system={system} zone={zone} isShort={isFolded} />
+      {isShort && (
+        <button type="button" class="unfold" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
+          {isOpen ? 'Less' : 'All curves and advice'}
+          <span class="visually-hidden"> of {system.name}</span>
+        </button>
+      )}
     </section>
   );
 }

@@ -78,10 +78,10 @@ function partOfDay(hour: number): string {
   return hour < 18 ? 'afternoon' : 'evening';
 }
 
-/** `this evening`, `tomorrow morning`, `on Thursday evening`. A moment of the next days; the past is `now`. */
+/** `this evening`, `tomorrow morning`, `on Thursday evening`. A moment of the next days. */
 export function whenText(timeMs: number, nowMs: number, zone: string): string {
   const ahead = timeMs - nowMs;
-  if (ahead < hourMs) return ahead < 5 * 60_000 ? 'now' : 'within the hour';
+  if (ahead < hourMs) return 'within the hour';
   if (ahead < 5.5 * hourMs) return `in about ${Math.round(ahead / hourMs)} h`;
   const part = partOfDay(wallClock(timeMs, zone).getUTCHours());
   // The night belongs to the evening before it.

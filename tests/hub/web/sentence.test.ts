@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { MetricView, SystemView } from '#hub/http/room-view.ts';
-import { rowsOf, sentenceOf, urgency } from '../../../hub/web/src/foresight.ts';
+import { rowsOf, sentenceOf, sentenceOfRoom, urgency } from '../../../hub/web/src/foresight.ts';
 import { trendWords } from '../../../hub/web/src/words.ts';
 
 const now = Date.parse('2026-11-25T15:00Z');
@@ -34,6 +34,11 @@ describe('what a keeper reads in passing', () => {
   test.each<[string, MetricView[]]>([
     ['Alkalinity will leave its band tomorrow evening; everything else is steady.', [steady, alkalinity]],
     ['Calcium will leave its band tonight; 1 more will follow within two days.', [alkalinity, sooner]],
+    [
+      'Alkalinity should be out of its band by now; everything else is steady.',
+      [steady, row({ ...alkalinity, outlook: leaving(0) })],
+    ],
+    ['Alkalinity will leave its band within the hour.', [row({ ...alkalinity, outlook: leaving(0.5) })]],
     ['Everything is steady inside its band.', [steady]],
     ['Nothing is heard of temperature; everything else is steady.', [steady, silent]],
     ['Salinity is above its band.', [out]],
@@ -61,6 +66,25 @@ describe('what a keeper reads in passing', () => {
     );
     expect(trendWords(jumped)).toBe('suddenly higher');
     expect(trendWords({ ...jumped, value: 8.05 })).toBe('steady');
+  });
+
+  test('the sentence on top begins with what can wait', () => {
+    const alarm = { metric: 'salinity', isStanding: true, state: 'unacknowledged', priority: 'high' };
+    const alarms = [alarm as SystemView['alarms'][number]];
+    const view = (...systems: SystemView[]) => ({
+      ...{ site: 'Room', timezone: 'Europe/Lisbon', time: now, invented: false, edges: [] },
+      systems: systems.map((each, index) => ({ ...each, id: `s${index}`, name: `Tank ${index}` })),
+    });
+    const calm = system(steady);
+    expect(sentenceOfRoom(view(calm, { ...system(alkalinity), alarms }, { ...system(out), alarms }), now)).toBe(
+      'Tank 2: salinity is above its band. 2 alarms stand in 2 systems. 1 more needs a look, 1 is steady.',
+    );
+    expect(sentenceOfRoom(view(calm, { ...system(out), alarms }), now)).toBe(
+      'One alarm stands in Tank 1: salinity is above its band. The other 1 is steady.',
+    );
+    expect(sentenceOfRoom(view(calm, system(alkalinity)), now)).toBe(
+      'Tank 1: alkalinity will leave its band tomorrow evening. The other 1 is steady.',
+    );
   });
 
   test('the row that leaves first is not on top, or a row that only repeats another crowds it', () => {

@@ -13,13 +13,12 @@ export type TextSize = (typeof textSizes)[number];
 export const theme = signal<Theme>(themes.find((each) => each === recall('theme')) ?? 'device');
 export const textSize = signal<TextSize>(textSizes.find((each) => String(each) === recall('text-size')) ?? 100);
 
-const usualPixels = 17;
 const lightDevice = matchMedia('(prefers-color-scheme: light)');
 
 function show(): void {
   const root = document.documentElement;
   root.dataset['theme'] = theme.value === 'device' ? (lightDevice.matches ? 'light' : 'dark') : theme.value;
-  root.style.fontSize = textSize.value === 100 ? '' : `${(usualPixels * textSize.value) / 100}px`;
+  root.style.setProperty('--text', String(textSize.value / 100));
 }
 
 export function chooseTheme(chosen: Theme): void {
