@@ -3,6 +3,7 @@ import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import type { Config } from '../config/schema.ts';
+import { acknowledgedLine } from '../notices/acknowledged-line.ts';
 import { allWellLine, type OutsideNow, oldReadingMs } from '../notices/all-well.ts';
 import type { PhoneCommand } from '../notices/command.ts';
 import type { Watch } from './watch.ts';
@@ -10,7 +11,7 @@ import type { Watch } from './watch.ts';
 export type AlarmDesk = {
   /** False when no such alarm stands, or there is no such system or probe. */
   command(command: AlarmCommand): boolean;
-  /** The same for a phone, which may also ask whether all is well. */
+  /** The same for a phone, which may also ask whether all is well, or acknowledge all that is open: both are answered. */
   fromPhone(command: PhoneCommand): boolean;
 };
 
@@ -39,10 +40,16 @@ export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
     return config.systems.some(({ id }) => id === system);
   }
 
+  const openAlarms = () =>
+    watch.standing(now()).filter(({ state }) => state === 'unacknowledged' || state === 'returned_unacknowledged');
+
   function acknowledgeAll(by: string): void {
-    for (const { id, state } of watch.standing(now()))
-      if (state === 'unacknowledged' || state === 'returned_unacknowledged')
-        watch.offer({ is: 'command', command: { do: 'acknowledge', alarm: id, by } }, now());
+    const open = openAlarms();
+    for (const { id } of open) watch.offer({ is: 'command', command: { do: 'acknowledge', alarm: id, by } }, now());
+    // What is told is how the room stands now, not what was asked of it.
+    const left = new Set(openAlarms().map(({ id }) => id));
+    const taken = open.filter(({ id }) => !left.has(id));
+    parts.answer(acknowledgedLine(taken, left.size, textOf));
   }
 
   function answerWhetherAllIsWell(): void {

@@ -93,7 +93,7 @@ const pages: Record<string, Page> = {
     examples: [senmlPack(reading), senmlPack({ ...reading, quality: { flag: 'fail', raw: 85, why: 'out of range' } })],
   },
   command: {
-    what: 'What a phone asks for: JSON, or a plain line. The answer, and why something was not taken, comes to the phone topic.',
+    what: 'What a phone asks for: JSON, or a plain line. The answers to `all well?`, `acknowledge all` and to a line about an arrival, and why something was not taken, come to the phone topic.',
     isIncoming: true,
     isRetained: false,
     schema: commandSchema,

@@ -139,6 +139,9 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
       await waitUntil('all are acknowledged', async () =>
         (await alarms()).every(({ state }) => state === 'acknowledged'),
       );
+      await waitUntil('whoever asked for it is told', () => linesWith('50 alarms are acknowledged').length > 0);
+      await command('acknowledge all');
+      await waitUntil('that nothing is left, too', () => linesWith('No alarm was open.').length > 0);
       await command('all well?');
       await waitUntil('an answer', () => linesWith('50 alarms stand, 0 not acknowledged').length > 0);
     }, 120_000);
