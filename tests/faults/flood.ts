@@ -57,6 +57,8 @@ export const flooded: Fault = {
     const [answeredMs, broken]: [number[], string[]] = [[], []];
     const beforeMegabytes = residentMegabytes(hub.child.pid!);
     let said = { serial: 0, mqtt: 0 };
+    /** Bytes of the flood that its sender could not get rid of. */
+    let heldBack = 0;
     for (const kind of ['serial', 'mqtt'] as const) {
       const to = kind === 'serial' ? cable.b : String(brokerPort);
       const args = ['--import', import.meta.resolve('tsx'), flooder, kind, to, String(floodPerSecond), String(seconds)];
@@ -71,6 +73,7 @@ export const flooded: Fault = {
         await new Promise((resolve) => setTimeout(resolve, 100));
       }
       said = { ...said, [kind]: Number(/said (\d+)/.exec(wild.log())?.[1] ?? 0) };
+      heldBack = Number(/bytes left (\d+)/.exec(wild.log())?.[1] ?? 0);
       if (said[kind] === 0) broken.push(`the ${kind} probe did not flood: ${wild.log().slice(-300)}`);
     }
     const megabytes = residentMegabytes(hub.child.pid!);
@@ -96,6 +99,7 @@ export const flooded: Fault = {
         .readings({ system: 'display', metric: 'temperature', probe: 'q' }, 0, Number.MAX_SAFE_INTEGER)
         .map(({ timeMs }) => String(timeMs)),
     );
+    const wildHeard = (byMqtt['messages'] ?? 0) - (byMqtt['repeated'] ?? 0) - sent.length;
     const linesCounted = (bySerial['readings'] ?? 0) + (bySerial['too_many'] ?? 0);
     return [
       {
@@ -111,8 +115,14 @@ export const flooded: Fault = {
         ],
         remark:
           `serial: ${said.serial} lines said, ${bySerial['lines'] ?? 0} heard, ${bySerial['too_many'] ?? 0} dropped and counted (${linesCounted} accounted for); ` +
-          `mqtt: ${said.mqtt} messages said, ${byMqtt['messages'] ?? 0} heard; ` +
           `slowest answer ${(Math.max(0, ...answeredMs) / 1000).toFixed(1)} s of ${answeredMs.length}; memory at most ${megabytes.toFixed(0)} MB, ${beforeMegabytes.toFixed(0)} before`,
+      },
+      {
+        ...{ of: 'messages of the flood, QoS 0', caused: 1, stake: said.mqtt, doubled: 0, recoveryMs: [] },
+        lost: Math.max(0, said.mqtt - wildHeard),
+        // A link that breaks takes with it what has no acknowledgement, and what the sender kept was never here.
+        lostAtMost: byMqtt['connected'] === 1 && heldBack === 0 ? 0 : said.mqtt,
+        remark: `${wildHeard} heard, ${heldBack} bytes held back by the sender; the link stood ${byMqtt['connected']} times; ${countsOf('broker')['slow_cut_off']} clients cut off as too slow`,
       },
     ];
   },
