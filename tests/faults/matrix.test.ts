@@ -1,4 +1,4 @@
-import { describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { isMissing } from '../machine/parts.mjs';
 import { brokenBy } from './fault.ts';
 import { faults } from './registry.ts';
@@ -11,6 +11,14 @@ const isRoot = process.getuid?.() === 0;
 
 // One after the other: beside a flood, or eight other hubs, a hub takes a minute to start.
 describe('the short form of the fault matrix', { timeout }, () => {
+  const given = process.env['TEST_PATIENCE'];
+  beforeAll(() => {
+    process.env['TEST_PATIENCE'] ??= '6';
+  });
+  afterAll(() => {
+    if (given === undefined) delete process.env['TEST_PATIENCE'];
+  });
+
   for (const fault of faults) {
     const isLeftOut = fault.needs.some((name) => isMissing(name)) || (fault.name === 'disk' && !isRoot);
     test.skipIf(isLeftOut)(`what must not be lost is lost, or comes twice: ${fault.title}`, async () => {

@@ -1,5 +1,5 @@
 import mqtt, { type MqttClient } from 'mqtt';
-import { patience, waitUntil } from '../servers/server-process.ts';
+import { waitUntil } from '../servers/server-process.ts';
 import type { Scene } from './scene.ts';
 
 /** Whoever is in the room while a fault happens: probes, a keeper who enters, a phone that listens. */
@@ -150,11 +150,11 @@ export async function timeUntil(
 }
 
 /**
- * GET of a JSON answer; a hub that does not answer within ten seconds (more where it is asked for) is a fault of its own. 503 is an answer: that of the
- * health page of a hub whose clock has just leapt.
+ * GET of a JSON answer; a hub that does not answer within a minute is a fault of its own. 503 is an answer: that of the health
+ * page of a hub whose clock has just leapt.
  */
 export async function ask<Answer>(url: string): Promise<Answer> {
-  const response = await fetch(url, { signal: AbortSignal.timeout(10_000 * patience()) });
+  const response = await fetch(url, { signal: AbortSignal.timeout(60_000) });
   if (!response.ok && response.status !== 503)
     throw new Error(`GET ${url}: ${response.status} ${await response.text()}`);
   return (await response.json()) as Answer;

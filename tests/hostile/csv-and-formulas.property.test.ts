@@ -2,7 +2,7 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import fc from 'fast-check';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { csvLine } from '#adapters/csv/cells.ts';
 import { readTable } from '#adapters/csv/tables.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
@@ -12,6 +12,9 @@ import { verbHere } from '../hub/cli/verb-here.ts';
 import { ask } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
 import { editedText, edits, hostileTexts } from './from-schema.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 /**
  * What a spreadsheet runs: a cell that begins with one of these.

@@ -1,11 +1,14 @@
 import { connect, type Socket } from 'node:net';
 import { setTimeout as sleep } from 'node:timers/promises';
 import mqtt from 'mqtt';
-import { afterAll, afterEach, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, afterEach, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import { ask, problemIn } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
 import { waitUntil } from '../servers/server-process.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 /** `HOSTILE_CONNECTIONS=2000` for the long form. */
 const many = Number(process.env['HOSTILE_CONNECTIONS'] ?? 300);

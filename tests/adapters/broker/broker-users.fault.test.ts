@@ -3,7 +3,7 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { connect } from 'mqtt';
-import { afterEach, expect, test } from 'vitest';
+import { afterEach, expect, test, vi } from 'vitest';
 import { type BrokerOptions, createEmbeddedBroker } from '#adapters/broker/embedded-broker.ts';
 import type { BrokerRefusal } from '#adapters/ports/hub-adapters.ts';
 import { brokerUsersOf } from '#hub/access/broker-users.ts';
@@ -11,6 +11,9 @@ import { configOf, roomText } from '../../servers/hub-process.ts';
 import { mosquittoPub, mosquittoSub } from '../../servers/mosquitto.ts';
 import { startProcess, waitUntil } from '../../servers/server-process.ts';
 import { createRecorder } from '../serial/recorder.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 /** The embedded broker with users, with mosquitto's clients, plain and over TLS. */
 const cleanups: (() => unknown)[] = [];

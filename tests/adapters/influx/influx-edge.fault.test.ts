@@ -1,7 +1,7 @@
 import { createServer, type IncomingMessage } from 'node:http';
 import type { AddressInfo } from 'node:net';
 import { join } from 'node:path';
-import { describe, expect, it, onTestFinished } from 'vitest';
+import { describe, expect, it, onTestFinished, vi } from 'vitest';
 import { createInfluxEdge, type InfluxOptions } from '#adapters/influx/influx-edge.ts';
 import { mirrorBatch } from '#adapters/influx/points.ts';
 import type { Store } from '#adapters/ports/store.ts';
@@ -10,6 +10,9 @@ import { waitUntil } from '../../servers/server-process.ts';
 import { startVictoriaMetrics } from '../../servers/victoria-metrics.ts';
 import { heldClock, type OpenedStore, openScratch, scratchFolder } from '../sqlite/scratch.ts';
 import { passed, temperature } from '../sqlite/series.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 // Within the last days: a server may refuse or drop what lies in its future or past.
 const startMs = Math.floor(Date.now() / 1000) * 1000 - 3_600_000;

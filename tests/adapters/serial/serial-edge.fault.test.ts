@@ -1,6 +1,6 @@
 import { closeSync, openSync, symlinkSync, unlinkSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterEach, describe, expect, test } from 'vitest';
+import { afterEach, describe, expect, test, vi } from 'vitest';
 import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { systemClock } from '#adapters/clock/system-clock.ts';
 import type { Clock, Edge } from '#adapters/ports/edge.ts';
@@ -9,6 +9,9 @@ import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { type PtyPair, startPtyPair } from '../../servers/socat.ts';
 import { createRecorder } from './recorder.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 /** Real pseudo terminals joined by socat: the probe writes at `b`, the hub reads at `a`. */
 const cleanups: (() => void | Promise<void>)[] = [];

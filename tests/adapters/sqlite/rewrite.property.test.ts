@@ -1,11 +1,14 @@
 import { join } from 'node:path';
 import fc from 'fast-check';
-import { expect, test } from 'vitest';
+import { expect, test, vi } from 'vitest';
 import type { KeptReading, Store, Summary } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { flags, type Reading } from '#rules/quality/reading.ts';
 import { heldClock, scratchFolder } from './scratch.ts';
 import { ph, temperature } from './series.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const noon = Date.UTC(2026, 0, 5, 12);
 const spanMs = 4 * 3_600_000;

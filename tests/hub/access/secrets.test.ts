@@ -2,7 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Writable } from 'node:stream';
 import pino from 'pino';
-import { expect, test } from 'vitest';
+import { expect, test, vi } from 'vitest';
 import { hashOfToken } from '#hub/access/access-file.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
 import { startHub } from '#hub/room/hub.ts';
@@ -11,6 +11,9 @@ import { mosquittoPub } from '../../servers/mosquitto.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { ask } from '../http/ask.ts';
 import { lockRoom, passphrase } from './locked-room.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const planted = {
   passphrase,

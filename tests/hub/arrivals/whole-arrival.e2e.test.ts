@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { ArrivalAnswer, PreparedAnswer, RunAnswer } from '#hub/cli/arrival-words.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { getJson, postJson } from '../../servers/hub-process.ts';
@@ -11,6 +11,9 @@ import {
 } from '../../servers/mosquitto.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { type ArrivalRoom, dayMs, hourMs, minuteMs, startArrivalRoom } from './arrival-room.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const prefix = 'brinekeep';
 const startMs = Date.parse('2026-03-02T09:00:00Z');

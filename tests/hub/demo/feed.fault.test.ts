@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { SerialPort } from 'serialport';
-import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, beforeAll, beforeEach, describe, expect, it, vi } from 'vitest';
 import { decodeKeyValue } from '../../../adapters/decoders/key-value.ts';
 import { decodeSenml } from '../../../adapters/decoders/senml.ts';
 import type { Clock } from '../../../adapters/ports/edge.ts';
@@ -14,6 +14,9 @@ import { seededRandom } from '../../../hub/demo/seeded-random.ts';
 import { topics } from '../../../hub/demo/wire-format.ts';
 import { type Mosquitto, mosquittoSub, startMosquitto } from '../../servers/mosquitto.ts';
 import { waitUntil } from '../../servers/server-process.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const startMs = Date.UTC(2026, 1, 3, 12);
 

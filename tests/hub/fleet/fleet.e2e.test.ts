@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { HubDetail, HubTile } from '#hub/fleet/fleet-view.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { isMissing } from '../../machine/parts.mjs';
@@ -8,6 +8,9 @@ import { waitUntil } from '../../servers/server-process.ts';
 import { ask, problemIn } from '../http/ask.ts';
 import { type Farm, startFarm, startWatcher, writeDay } from './farm.ts';
 import { farmBlocks } from './simulated-hub.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 type Fleet = { configured: boolean; link: { isUp: boolean }; counts: Record<string, number>; hubs: HubTile[] };
 type History = { stepMs: number; curves: { probe: string; points: { time: number; min: number; max: number }[] }[] };

@@ -1,5 +1,5 @@
 import mqtt from 'mqtt';
-import { describe, expect, onTestFinished, test } from 'vitest';
+import { describe, expect, onTestFinished, test, vi } from 'vitest';
 import { systemClock } from '#adapters/clock/system-clock.ts';
 import { createMqttEdge } from '#adapters/mqtt/mqtt-edge.ts';
 import type { MessageLink } from '#adapters/ports/edge.ts';
@@ -8,6 +8,9 @@ import { formerFilters } from '#hub/fleet/former-filters.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { startMosquitto } from '../../servers/mosquitto.ts';
 import { waitUntil } from '../../servers/server-process.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 describe.skipIf(isMissing('mosquitto'))('a hub that shows a fleet and was away', () => {
   test('what the fleet said meanwhile takes the place of its own commands, or a former fleet is heard for good', async () => {

@@ -1,4 +1,4 @@
-import { afterEach, beforeEach, describe, expect, test } from 'vitest';
+import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { isMissing } from '../../machine/parts.mjs';
@@ -11,6 +11,9 @@ import {
   startMosquitto,
 } from '../../servers/mosquitto.ts';
 import { waitUntil } from '../../servers/server-process.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const prefix = 'brinekeep';
 const systemCount = 50;

@@ -1,12 +1,15 @@
 import { createWriteStream, existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { parse } from 'yaml';
 import { isMissing } from '../../machine/parts.mjs';
 import { type Mosquitto, mosquittoPub, startMosquitto } from '../../servers/mosquitto.ts';
 import { type PtyPair, startPtyPair } from '../../servers/socat.ts';
 import { verbHere } from '../cli/verb-here.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 type Written = {
   serial?: { id: string; path: string; format: string; columns?: string[] }[];
