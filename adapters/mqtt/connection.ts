@@ -2,6 +2,7 @@ import { Socket } from 'node:net';
 import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
 import type { Message } from '../ports/edge.ts';
 import { createAcknowledgements } from './acknowledgements.ts';
+import { capPackets } from './cap-packets.ts';
 import { type MqttOptions, type mqttDefaults, PublishFailed } from './options.ts';
 
 export type ConnectionEvents = {
@@ -40,6 +41,7 @@ const leaveWithinMs = 2000;
  */
 export function openConnection(options: Options, will: string, events: ConnectionEvents): Connection {
   const client = mqtt.connect(options.url, clientOptions(options, will));
+  capPackets(client, options.mostPayloadBytes);
   const openPublishes = new Set<(error: PublishFailed) => void>();
   let isEnded = false;
   let reason = 'the broker closed the connection';

@@ -1,6 +1,7 @@
 import mqtt from 'mqtt';
 import { decoders } from '../decoders/registry.ts';
 import type { BrokerToHear, Heard, HeardTopic } from '../ports/first-look.ts';
+import { capPackets } from './cap-packets.ts';
 
 const mostTopics = 1000;
 const mostPayloadBytes = 8192;
@@ -21,11 +22,13 @@ export function hearBroker(broker: BrokerToHear, seconds: number): Promise<Heard
       clientId: `brinekeep-setup-${process.pid}`,
       clean: true,
       reconnectPeriod: 0,
+      manualConnect: true,
       connectTimeout: connectWithinMs,
       ...(broker.username === undefined ? {} : { username: broker.username }),
       ...(broker.password === undefined ? {} : { password: broker.password }),
       ...(broker.ca === undefined ? {} : { ca: broker.ca }),
     });
+    capPackets(client, mostPayloadBytes);
     let timer: NodeJS.Timeout | undefined;
     let reason = 'the broker closed the connection';
     client.on('error', (error) => {
@@ -48,6 +51,7 @@ export function hearBroker(broker: BrokerToHear, seconds: number): Promise<Heard
       const found = numbersIn(payload.toString('utf8'));
       if (found !== undefined) topics.set(topic, { topic, ...found });
     });
+    client.connect();
   });
 }
 

@@ -128,7 +128,8 @@ export function createMessageIntake(
         return;
       }
       if (payload.length > wiring.mostPayloadBytes) {
-        reject(source, 'too_long', `${payload.length} bytes`);
+        // How long it was at the broker nobody knows: the surplus is never read (cap-packets.ts).
+        reject(source, 'too_long', `more than ${wiring.mostPayloadBytes} bytes`);
         return;
       }
       if (!ofTopic && !isForHub && !isForShow) count('unknown_topic');

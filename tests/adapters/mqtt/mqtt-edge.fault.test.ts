@@ -185,6 +185,33 @@ test('bad payloads and one of 1 MiB are refused, acknowledged and forgotten, and
   expect(bench.counts()).toMatchObject({ too_long: 1, malformed: 2, not_finite: 1, unknown_channel: 1, connected: 1 });
 });
 
+test.each(['3.1.1', '5'] as const)(
+  'a message of 16 MiB on a probe’s topic is gathered whole, or makes the hub deaf for good: MQTT %s',
+  async (protocol) => {
+    const { port } = await broker();
+    // The broker writes so much to its disk before it answers a ping.
+    const bench = hub(port, { protocol, keepaliveSeconds: 60 });
+    await bench.startedUp();
+    const dir = mkdtempSync(join(tmpdir(), 'brinekeep-payload-'));
+    cleanups.push(() => rmSync(dir, { recursive: true }));
+    const file = join(dir, 'payload');
+    writeFileSync(file, Buffer.alloc(16 * 1_048_576, '8'));
+    await mosquittoPub(port, 'room/ph', { file });
+    await mosquittoPub(port, 'room/ph', '8.3');
+    await waitUntil('the good one is in', () => bench.values().length === 1);
+    expect(bench.counts()).toMatchObject({ too_long: 1, repeated: 0, connected: 1 });
+    expect(bench.rejects.map(({ found }) => found)).toEqual(['more than 262144 bytes']);
+    // Acknowledged and in order: neither comes again to the next connection of the session.
+    await bench.edge.stop();
+    const again = hub(port, { protocol, keepaliveSeconds: 60 });
+    await again.startedUp();
+    await mosquittoPub(port, 'room/ph', '8.4');
+    await waitUntil('the next is in', () => again.values().includes(8.4));
+    expect(again.values()).toEqual([8.4]);
+    expect(again.counts()).toMatchObject({ repeated: 0, connected: 1 });
+  },
+);
+
 describe('a broker that does not want', () => {
   test('a broker that is not there at first is found when it comes, and told of once each way', async () => {
     const port = await freePort();
