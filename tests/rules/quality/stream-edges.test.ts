@@ -30,6 +30,8 @@ describe('at the very limit', () => {
     expect(lastOf(checks, [25, 29], [0, 31 * minuteMs])?.flag).toBe('pass');
     // A clock that is set back by no more than the gap gives a late reading, which is held against its range alone.
     expect(lastOf(checks, [25, 29], [0, -30 * minuteMs])?.flag).toBe('pass');
+    // The next is late as well, and is not held against the late one.
+    expect(lastOf(checks, [25, 29, 25.1], [0, -30 * minuteMs, -minuteMs])?.flag).toBe('pass');
   });
 });
 
@@ -77,6 +79,13 @@ describe('a probe that gives one number for ever', () => {
     const { flatSuspectHours: _none, flatFailHours: _never, ...loose } = checks;
     expect(lastOf(loose, Array(2000).fill(8.2))).toEqual({ flag: 'pass', value: 8.2 });
   });
+});
+
+test('a stream that runs for a year fills the memory of the hub with its past', () => {
+  const state = emptyStreamState();
+  const checks: StreamChecks = { spike: 0.5, gapMinutes: 30 };
+  for (let at = 0; at < 1000; at += 1) checkReading(checks, state, 25 + (at % 7) / 10, at * minuteMs);
+  expect([state.recent.length, state.recentMs.length]).toEqual([5, 5]);
 });
 
 describe('what is said about a doubtful value', () => {

@@ -102,6 +102,35 @@ describe('a test by drops or syringe', () => {
     expect(result.sd).toBeCloseTo(8 * 0.0143969, 5);
   });
 
+  // By hand: deviations ∓0.02 of two amounts: 0.0282843; of their mean 0.02; × 10 = 0.2.
+  it('takes two repeats for one, so that their scatter is forgotten', () => {
+    const amounts = [0.82, 0.86];
+    const { shares } = resultFromEndPoint({ amounts, resolution: 0.01, readingsForOneAmount: 1, factor: 10 });
+    expect(shares[0]).toEqual({ from: 'repeatability', sd: expect.closeTo(0.2, 9) });
+  });
+
+  // By hand, of 8: a tenth 0.8, a twentieth 0.4, a step of 1/√12 = 0.288675, stated 0.1, a hundredth 0.08.
+  it('names another cause first than the one that weighs most', () => {
+    const { shares } = resultFromEndPoint({
+      ...{ amounts: [8], resolution: 1, readingsForOneAmount: 1, factor: 1, repeatabilitySd: 0.1 },
+      ...{ factorRelativeSd: 0.1, sampleRelativeSd: 0.05, lot: { factor: 1, relativeSd: 0.01 } },
+    });
+    expect(shares.map(({ from }) => from)).toEqual(['factor', 'sample', 'resolution', 'repeatability', 'lot']);
+    expect(shares.map(({ sd }) => sd)).toEqual([0.8, 0.4, 0.288675, 0.1, 0.08].map((sd) => expect.closeTo(sd, 6)));
+  });
+
+  it('believes a standard that holds nothing or whose doubt is below nothing', () => {
+    const good = { value: 8, sd: 0.1 };
+    for (const bad of [
+      { ...good, sd: -0.1 },
+      { ...good, value: 0 },
+      { ...good, value: -8 },
+    ]) {
+      expect(() => lotCorrection(bad, good)).toThrow(OutOfRange);
+      expect(() => lotCorrection(good, bad)).toThrow(OutOfRange);
+    }
+  });
+
   it('refuses a test without an amount, and a standard that is off by a factor of three', () => {
     const test = { resolution: 1, readingsForOneAmount: 1, factor: 1 } as const;
     expect(() => resultFromEndPoint({ ...test, amounts: [] })).toThrow(OutOfRange);
