@@ -2,7 +2,7 @@ import { escalateUnanswered } from './escalate.ts';
 import { sayFirstNotices } from './first-notices.ts';
 import { type AlarmNews, followAlarms } from './follow-alarms.ts';
 import type { NoticeSettings } from './notice-settings.ts';
-import { followClock, type NoticeState } from './notice-state.ts';
+import { copyOf, followClock, type NoticeState } from './notice-state.ts';
 import { repeatUnanswered } from './repeat.ts';
 import type { NoticeMessage, Stage } from './stage.ts';
 import { saySummary } from './summary.ts';
@@ -34,7 +34,7 @@ export type NoticeOutput = {
  * @param state  unchanged; the next one is given back
  */
 export function stepNotices(settings: NoticeSettings, state: NoticeState, input: NoticeInput): NoticeOutput {
-  const next = structuredClone(state);
+  const next = copyOf(state);
   const messages: NoticeMessage[] = [];
   const { nowMs, canReach } = input;
   followClock(next, nowMs);

@@ -16,9 +16,22 @@ export function quietEndsMs(settings: NoticeSettings, priority: Priority, nowMs:
   return isQuiet(window, wallMinute(zone, nowMs)) ? endMs(zone, window, nowMs) : nowMs;
 }
 
+/** Offsets by zone and minute: each is asked of the zone's table through a formatter, for every open alarm at every step. */
+const knownOffsets = new Map<string, number>();
+const mostKnown = 10_000;
+
 /** With an unknown zone UTC is used: a notice at a wrong hour is better than none. */
 function offsetMinutes(zone: IANAZone, timeMs: number): number {
-  return zone.isValid ? zone.offset(timeMs) : 0;
+  if (!zone.isValid) return 0;
+  const minute = Math.floor(timeMs / minuteMs);
+  const key = `${zone.name} ${minute}`;
+  let offset = knownOffsets.get(key);
+  if (offset === undefined) {
+    offset = zone.offset(minute * minuteMs);
+    if (knownOffsets.size >= mostKnown) knownOffsets.clear();
+    knownOffsets.set(key, offset);
+  }
+  return offset;
 }
 
 function wallMinute(zone: IANAZone, timeMs: number): number {

@@ -1,3 +1,4 @@
+import type { Priority } from '#rules/bands/watched-room.ts';
 import { freeAtMs, spend } from './budget.ts';
 import { localTime } from './local-time.ts';
 import type { NoticeSettings } from './notice-settings.ts';
@@ -29,10 +30,18 @@ export const repeatUnanswered: Stage = (settings, state, step) => {
   const waiting = state.open.filter(isUnanswered);
   if (!step.canReach || waiting.length === 0) return Number.POSITIVE_INFINITY;
   const dueMs = (notice: OpenNotice) => (notice.lastSaidMs ?? nowMs) + pauseMs(settings, notice);
-  const readyMs = (notice: OpenNotice) => {
-    const at = Math.max(dueMs(notice), nowMs);
-    return Math.max(at, quietEndsMs(settings, notice.priority, at), freeAtMs(settings, state, notice.priority, nowMs));
+  const readyNow = () => {
+    // The same for all of a priority, and it goes through all lines of the hour.
+    const freeMs = new Map<Priority, number>();
+    return (notice: OpenNotice): number => {
+      const { priority } = notice;
+      const at = Math.max(dueMs(notice), nowMs);
+      const free = freeMs.get(priority) ?? freeAtMs(settings, state, priority, nowMs);
+      freeMs.set(priority, free);
+      return Math.max(at, quietEndsMs(settings, priority, at), free);
+    };
   };
+  const readyMs = readyNow();
   const due = waiting.filter((notice) => readyMs(notice) <= nowMs);
   if (due.length > 0) {
     const isNearlyDue = (notice: OpenNotice) =>
@@ -41,7 +50,7 @@ export const repeatUnanswered: Stage = (settings, state, step) => {
         quietEndsMs(settings, notice.priority, nowMs) <= nowMs);
     sayAgain(settings, state, waiting.filter(isNearlyDue).sort(byUrgency), step);
   }
-  return Math.min(...waiting.map(readyMs));
+  return Math.min(...waiting.map(readyNow()));
 };
 
 function sayAgain(
