@@ -112,6 +112,7 @@ export type Store = {
   document(name: string): string | undefined;
 
   outbox(destination: OutboxItem['destination'], limit: number): KeptOutboxItem[];
+  /** These are delivered and leave the outbox. A kill of the process does not bring them back; a power cut may. */
   acknowledge(ids: readonly number[]): void;
   /** Sets an item aside that can never be delivered, with its reason. */
   park(id: number, reason: string): void;

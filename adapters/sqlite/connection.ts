@@ -25,3 +25,17 @@ export function connect(path: string): Database.Database {
     throw error;
   }
 }
+
+/**
+ * Runs a transaction whose commit does not wait for the disk: for what a power cut may take back, such as that a message
+ * was delivered. It stays behind a kill of the process, reaches the disk with the next commit that waits, and the file is
+ * whole in any case (https://www.sqlite.org/pragma.html#pragma_synchronous, NORMAL with a write-ahead log).
+ */
+export function withoutSync<Result>(db: Database.Database, work: () => Result): Result {
+  db.pragma('synchronous = NORMAL');
+  try {
+    return work();
+  } finally {
+    db.pragma('synchronous = FULL');
+  }
+}

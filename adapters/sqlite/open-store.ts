@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3';
 import type { Commit, Store } from '../ports/store.ts';
 import { backupTo, openStoreSource } from './backup.ts';
+import { withoutSync } from './connection.ts';
 import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
@@ -68,9 +69,10 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
   }
 
   /** The same in a transaction: nothing of work that fails stays. */
-  function write<Result>(doing: string, work: () => Result): Result {
+  function write<Result>(doing: string, work: () => Result, { isSynced } = { isSynced: true }): Result {
+    const transact = () => db.transaction(work).immediate();
     try {
-      return onFile(doing, () => db.transaction(work).immediate());
+      return onFile(doing, () => (isSynced ? transact() : withoutSync(db, transact)));
     } catch (error) {
       if (isOpen) outbox.remeasure();
       throw error;
@@ -147,7 +149,8 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
     document: (name) => onFile('Reading a document', () => documents.body(name)),
 
     outbox: (destination, limit) => onFile('Reading the outbox', () => outbox.waiting(destination, limit)),
-    acknowledge: (ids) => write('Taking from the outbox', () => outbox.acknowledge(ids)),
+    // A power cut may bring the message again, which its key tells. To wait for the disk would hold up the next alarm.
+    acknowledge: (ids) => write('Taking from the outbox', () => outbox.acknowledge(ids), { isSynced: false }),
     park: (id, reason) => write('Parking', () => outbox.park(id, reason)),
     outboxDepth: (destination) => onFile('Reading the outbox', () => outbox.depth(destination)),
 
