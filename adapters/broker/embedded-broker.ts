@@ -9,6 +9,7 @@ import { createListener, destroyAll, type TlsFiles } from './listener.ts';
 import { boundMemory, type MemoryStore } from './memory-bounds.ts';
 import { createPacketSizeGuard } from './packet-size-guard.ts';
 import { createPlaces } from './places.ts';
+import { createSubscriptionBounds } from './subscription-bounds.ts';
 
 export type BrokerOptions = {
   /** 127.0.0.1 keeps it to this machine. Beyond it needs `users`. */
@@ -21,6 +22,8 @@ export type BrokerOptions = {
   mostWaitingOfOne?: number;
   mostWaitingBytes?: number;
   mostRetainedBytes?: number;
+  mostUnreleasedBytes?: number;
+  mostSubscriptionBytes?: number;
   /** Absent: plain connections. */
   tls?: TlsFiles;
   /** None: the broker asks nobody for a password, and whoever reaches it may do everything. */
@@ -32,6 +35,8 @@ const brokerDefaults = {
   mostWaitingOfOne: 10_000,
   mostWaitingBytes: 33_554_432,
   mostRetainedBytes: 33_554_432,
+  mostUnreleasedBytes: 4_194_304,
+  mostSubscriptionBytes: 8_388_608,
   users: [],
   onRefused: () => {},
 } as const;
@@ -55,8 +60,8 @@ export type EmbeddedBroker = Edge & { readonly port: number; readonly ownLink: B
 /**
  * A small MQTT broker (3.1.1) inside the hub, for a room that has none, as an edge named `broker`.
  *
- * Is: loopback unless there are users; bounded in clients, packet size, lasting sessions, and in what it keeps for the
- * absent. A subscriber that does not read is cut off and holds up nobody. A port that is taken is asked for again. With
+ * Is: loopback unless there are users; bounded in clients, packet size, lasting sessions, subscriptions, and in what it keeps
+ * for the absent and of unfinished handshakes. A subscriber that does not read is cut off and holds up nobody. A port that is taken is asked for again. With
  * users the hub's own link comes in by a listener of its own on loopback, so that it needs neither a password in a file nor
  * the certificate's name.
  * Is not: it keeps nothing over a restart, and acknowledges a message when it has it, before the hub has stored it: a power
@@ -85,6 +90,8 @@ export function createEmbeddedBroker(
     waiting_bytes: 0,
     retained_dropped: 0,
     retained_bytes: 0,
+    unreleased_refused: 0,
+    refused_subscriptions: 0,
   };
   const backoff = createBackoff({ minMs: 1000, maxMs: 60_000 });
   const mostBacklogBytes = options.mostMessageBytes + backlogBytes;
@@ -118,6 +125,8 @@ export function createEmbeddedBroker(
 
   async function createAedes(): Promise<Aedes> {
     sessions = new Map();
+    const subscriptions = createSubscriptionBounds(options.mostSubscriptionBytes);
+    const holderOf = (client: Client) => (client.clean ? client : client.id);
     const broker: Aedes = await Aedes.createBroker({
       connectTimeout: connectWithinMs,
       authenticate: (client, username, password, done) => {
@@ -153,8 +162,12 @@ export function createEmbeddedBroker(
         // As the broker itself has it: what it tells of itself, nobody else may.
         done(packet.topic.startsWith('$SYS/') ? new Error('$SYS/ topic is reserved') : null);
       },
-      authorizeSubscribe: (client, subscription, done) =>
-        done(null, gatekeeper.maySubscribe(client, subscription.topic) ? subscription : null),
+      authorizeSubscribe: (client, subscription, done) => {
+        if (!gatekeeper.maySubscribe(client, subscription.topic)) return done(null, null);
+        if (subscriptions.take(holderOf(client), subscription.topic)) return done(null, subscription);
+        count('refused_subscriptions');
+        done(null, null);
+      },
       authorizeForward: (client, packet) => {
         if (!gatekeeper.mayReceive(client, packet.topic)) return null;
         if (client.conn.writableLength <= mostBacklogBytes) return packet;
@@ -164,7 +177,9 @@ export function createEmbeddedBroker(
         return null;
       },
     });
-    boundMemory((broker as unknown as { persistence: MemoryStore }).persistence, options, counts);
+    boundMemory((broker as unknown as { persistence: MemoryStore }).persistence, options, subscriptions, counts);
+    broker.on('unsubscribe', (filters, client) => subscriptions.release(holderOf(client), filters));
+    broker.on('clientDisconnect', (client) => client.clean && subscriptions.forget(client));
     const broken = (_client: Client, _error: Error) => count('client_errors');
     broker.on('clientError', broken);
     broker.on('connectionError', broken);

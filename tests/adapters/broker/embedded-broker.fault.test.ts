@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { connect, createServer } from 'node:net';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { connectAsync } from 'mqtt';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import { type BrokerOptions, createEmbeddedBroker } from '#adapters/broker/embedded-broker.ts';
 import { freePort } from '../../servers/free-port.ts';
@@ -171,6 +172,63 @@ describe('what is kept for the absent is bounded', () => {
     }
     expect(counts()).toMatchObject({ sessions: 10, refused_sessions: 1 });
     await mosquittoPub(edge.port, 'a', '1');
+  });
+});
+
+describe('a client that never has enough', () => {
+  test('subscriptions without end fill the memory, or those of one that has left stay counted', async () => {
+    const { edge, counts } = broker({ mostSubscriptionBytes: 2100 });
+    await edge.start();
+    const url = `mqtt://127.0.0.1:${edge.port}`;
+    const connectAs = async (clientId: string, clean: boolean) => {
+      const client = await connectAsync(url, { clientId, clean, reconnectPeriod: 0 });
+      cleanups.push(() => client.endAsync(true));
+      const granted = async (...filters: string[]) =>
+        (await client.subscribeAsync(filters, { qos: 1 }).catch(() => [])).map(({ qos }) => qos);
+      return { client, granted };
+    };
+    for (const clean of [true, false]) {
+      const before = counts()['refused_subscriptions'] ?? 0;
+      const greedy = await connectAs(`greedy-${clean}`, clean);
+      await greedy.granted('a', 'b', 'c', 'd', 'e', 'f');
+      expect(counts()['refused_subscriptions']).toBe(before + 2);
+      const other = await connectAs('other', true);
+      await other.granted('g');
+      expect(counts()['refused_subscriptions']).toBe(before + 3);
+      // What one gives back another may have; a lasting session keeps the rest until it ends.
+      await greedy.client.unsubscribeAsync('a');
+      await other.granted('g');
+      expect(counts()['refused_subscriptions']).toBe(before + 3);
+      await greedy.client.endAsync();
+      await other.client.endAsync();
+      if (!clean) {
+        const back = await connectAs(`greedy-${clean}`, true);
+        await back.client.endAsync();
+      }
+      await waitUntil('all have left', () => counts()['clients'] === 0);
+    }
+    const next = await connectAs('next', true);
+    expect(await next.granted('a', 'b', 'c', 'd')).toEqual([1, 1, 1, 1]);
+  });
+
+  test('messages of QoS 2 that are never released fill the memory, or cost the others theirs', async () => {
+    const { edge, counts } = broker({ mostUnreleasedBytes: 5000 });
+    await edge.start();
+    const phone = await subscriber(edge.port, 'room/#', ['-q', '2']);
+    const socket = connect({ port: edge.port, host: '127.0.0.1' });
+    let isClosed = false;
+    socket.on('error', () => undefined).on('close', () => (isClosed = true));
+    socket.resume();
+    // MQTT 3.1.1, 3.1: CONNECT, a clean session; 3.3: PUBLISH of QoS 2 with the identifiers 1, 2, 3 and so on.
+    socket.write(Buffer.from('\x10\x10\0\x04MQTT\x04\x02\0\x3c\0\x04wild', 'latin1'));
+    for (let id = 1; id <= 20 && !isClosed; id += 1) {
+      const body = Buffer.concat([Buffer.from('\0\x04wild\0', 'latin1'), Buffer.from([id]), Buffer.alloc(100, 'x')]);
+      socket.write(Buffer.concat([Buffer.from([0x34, body.length]), body]));
+    }
+    await waitUntil('it is cut off', () => isClosed);
+    expect(counts()['unreleased_refused']).toBeGreaterThan(0);
+    await mosquittoPub(edge.port, 'room/ph', '8.1', { args: ['-q', '2'] });
+    await waitUntil('an honest one is served', () => phone.lines().length === 1);
   });
 });
 
