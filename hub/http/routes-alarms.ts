@@ -1,13 +1,12 @@
 import type { FastifyReply } from 'fastify';
 import { z } from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
-import { alarmId, placeOf } from '../notices/command.ts';
+import { alarmId, placeOf, why } from '../notices/command.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 
 const by = z.string().min(1).max(60).default('page');
 const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
-const why = z.string().trim().min(1).max(200).optional();
 const tags = ['alarms'];
 const minutesOfDays = (days: number) =>
   z
@@ -52,8 +51,9 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
       },
     },
     (request, reply) => {
-      const { alarm, minutes } = request.body;
-      return carryOut(reply, { do: 'shelve', alarm, by: whoAndWhy(request.body), untilMs: inMs(minutes) });
+      const { alarm, minutes, by: who, why: reason } = request.body;
+      const said = reason === undefined ? { by: who } : { by: who, why: reason };
+      return carryOut(reply, { do: 'shelve', alarm, ...said, untilMs: inMs(minutes) });
     },
   );
 
@@ -95,7 +95,7 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
   );
 }
 
-/** The rules keep one line about the person; the reason stands in it. */
+/** Of a maintenance window the rules keep one line about the person; the reason stands in it. */
 function whoAndWhy({ by: who, why: reason }: { by: string; why?: string | undefined }): string {
   return reason === undefined ? who : `${who}: ${reason}`;
 }

@@ -7,13 +7,15 @@ const commandMinutes = z
   .number()
   .positive()
   .max(60 * 24 * 14);
+/** In the words of whoever asks for it. */
+export const why = z.string().trim().min(1).max(200).optional();
 export const alarmId = z.string().min(1).max(200);
 const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
 
 export const commandSchema = z.discriminatedUnion('do', [
   z.strictObject({ do: z.literal('acknowledge'), alarm: alarmId, by: who }),
   z.strictObject({ do: z.literal('acknowledge_all'), by: who }),
-  z.strictObject({ do: z.literal('shelve'), alarm: alarmId, minutes: commandMinutes, by: who }),
+  z.strictObject({ do: z.literal('shelve'), alarm: alarmId, minutes: commandMinutes, by: who, why }),
   z.strictObject({ do: z.literal('unshelve'), alarm: alarmId, by: who }),
   z.strictObject({ do: z.literal('maintenance'), ...place, minutes: commandMinutes, by: who }),
   z.strictObject({ do: z.literal('end_maintenance'), ...place, by: who }),
@@ -26,14 +28,17 @@ export type PhoneCommand = AlarmCommand | { do: 'acknowledge_all'; by: string } 
 export type CommandResult = { ok: true; command: PhoneCommand } | { ok: false; need: string };
 
 const need =
-  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band/high"}, or a line: acknowledge <alarm id>, acknowledge all, shelve <alarm id> <minutes>, all well?';
+  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band/high"}, or a line: acknowledge <alarm id>, acknowledge all, shelve <alarm id> <minutes> <why>, all well?';
 
 /** The same for a phone app that sends plain text, each with the JSON it stands for. */
-const lines: readonly (readonly [RegExp, (words: string[]) => Record<string, unknown>])[] = [
+const lines: readonly (readonly [RegExp, (words: (string | undefined)[]) => Record<string, unknown>])[] = [
   [/^all well\s*\??$/i, () => ({ do: 'status' })],
   [/^acknowledge all$/i, () => ({ do: 'acknowledge_all' })],
   [/^acknowledge (\S+)$/i, ([alarm]) => ({ do: 'acknowledge', alarm })],
-  [/^shelve (\S+) (\d{1,6})$/i, ([alarm, minutes]) => ({ do: 'shelve', alarm, minutes: Number(minutes) })],
+  [
+    /^shelve (\S+) (\d{1,6})(?: (.+))?$/i,
+    ([alarm, minutes, reason]) => ({ do: 'shelve', alarm, minutes: Number(minutes), why: reason }),
+  ],
   [/^unshelve (\S+)$/i, ([alarm]) => ({ do: 'unshelve', alarm })],
   [/^maintenance (\S+) (\d{1,6})$/i, ([system, minutes]) => ({ do: 'maintenance', system, minutes: Number(minutes) })],
   [/^end maintenance (\S+)$/i, ([system]) => ({ do: 'end_maintenance', system })],
@@ -48,8 +53,9 @@ export function commandFromText(text: string, nowMs: number): CommandResult {
   const given = result.data;
   switch (given.do) {
     case 'shelve': {
-      const { alarm, minutes, by } = given;
-      return { ok: true, command: { do: 'shelve', alarm, by, untilMs: nowMs + minutes * 60_000 } };
+      const { alarm, minutes, by, why: reason } = given;
+      const said = reason === undefined ? { by } : { by, why: reason };
+      return { ok: true, command: { do: 'shelve', alarm, ...said, untilMs: nowMs + minutes * 60_000 } };
     }
     case 'maintenance': {
       const { minutes, by } = given;

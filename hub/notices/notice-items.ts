@@ -29,6 +29,7 @@ export function alarmState(event: AlarmEvent, systemName: string): z.infer<typeo
     message: event.message,
     time: new Date(event.timeMs).toISOString(),
     ...(event.by === undefined ? {} : { by: event.by }),
+    ...(event.why === undefined ? {} : { why: event.why }),
   };
 }
 

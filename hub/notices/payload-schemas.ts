@@ -34,6 +34,7 @@ export const alarmPayload = z.strictObject({
   message: z.string().describe('one plain sentence, in the units that the keeper asked for'),
   time: moment,
   by: z.string().optional().describe('who acknowledged or shelved it'),
+  why: z.string().optional().describe('why it was shelved, when a reason was given'),
 });
 
 export const weekPayload = z.strictObject({

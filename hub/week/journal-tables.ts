@@ -90,6 +90,7 @@ const alarmColumns = [
   'message',
   'alarm',
   'occurrence',
+  'why',
 ];
 
 /**
@@ -103,7 +104,7 @@ export function alarmsTable(entries: readonly KeptEntry[], zone: string): Cell[]
     system,
     ...['metric', 'rule', 'priority', 'state', 'value'].map((key) => cell(body[key])),
     body['value'] === undefined ? '' : unitOf(body['metric']),
-    ...['by', 'message', 'alarm', 'occurrence'].map((key) => cell(body[key])),
+    ...['by', 'message', 'alarm', 'occurrence', 'why'].map((key) => cell(body[key])),
   ]);
   return [alarmColumns, ...rows];
 }

@@ -21,4 +21,6 @@ export type AlarmEvent = {
   message: string;
   /** Who acknowledged or shelved it. */
   by?: string;
+  /** Why it was shelved, in the words of whoever did it. */
+  why?: string;
 };

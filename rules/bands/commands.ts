@@ -22,7 +22,7 @@ export function stepCommand(
       const record = findAlarm(index, state, command.alarm);
       if (record === undefined) return;
       if (command.do === 'acknowledge') acknowledge(record, command.by, nowMs, events);
-      else if (command.do === 'shelve') shelve(record, command.untilMs, command.by, nowMs, events);
+      else if (command.do === 'shelve') shelve(record, command.untilMs, command, nowMs, events);
       else unshelve(record, command.by, nowMs, events);
       return;
     }

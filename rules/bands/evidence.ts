@@ -4,7 +4,7 @@ import type { Metric } from '../quantity/metric.ts';
 /** What a person asks of an alarm or of the room. `by` says who, for the record. Times are UTC milliseconds. */
 export type Command =
   | { do: 'acknowledge'; alarm: string; by: string }
-  | { do: 'shelve'; alarm: string; untilMs: number; by: string }
+  | { do: 'shelve'; alarm: string; untilMs: number; by: string; why?: string }
   | { do: 'unshelve'; alarm: string; by: string }
   /** Suppressed by design: nothing of the system (or of the one probe) is judged until then. */
   | { do: 'maintenance'; system: string; probe?: string; untilMs: number; by: string }

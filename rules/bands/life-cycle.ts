@@ -229,10 +229,16 @@ export function acknowledge(record: AlarmRecord, by: string, nowMs: number, even
 }
 
 /** Hides it until a time, at most seven days ahead. A time that has passed does nothing. */
-export function shelve(record: AlarmRecord, untilMs: number, by: string, nowMs: number, events: AlarmEvent[]): void {
+export function shelve(
+  record: AlarmRecord,
+  untilMs: number,
+  { by, why }: { by: string; why?: string },
+  nowMs: number,
+  events: AlarmEvent[],
+): void {
   if (!(untilMs > nowMs)) return;
   record.shelvedUntilMs = Math.min(untilMs, nowMs + longestShelvingMs);
-  tell(record, 'shelved', nowMs, events, by);
+  tell(record, 'shelved', nowMs, events, by, why);
 }
 
 /** Ends a shelving before its time. */
@@ -272,6 +278,7 @@ function tell(
   timeMs: number,
   events: AlarmEvent[],
   by?: string,
+  why?: string,
 ): void {
   if (record.told.includes(state)) {
     record.occurrence += 1;
@@ -290,5 +297,6 @@ function tell(
     ...(record.value === null ? {} : { value: record.value }),
     message: record.message,
     ...(by === undefined ? {} : { by }),
+    ...(why === undefined ? {} : { why }),
   });
 }

@@ -98,7 +98,12 @@ const pages: Record<string, Page> = {
     isRetained: false,
     schema: commandSchema,
     examples: [
-      ...['all well?', 'acknowledge all', `acknowledge ${event.alarm}`, `shelve ${event.alarm} 60`],
+      ...[
+        'all well?',
+        'acknowledge all',
+        `acknowledge ${event.alarm}`,
+        `shelve ${event.alarm} 60 a spare heater is on its way`,
+      ],
       ...[`unshelve ${event.alarm}`, 'maintenance display 30', 'end maintenance display', 'arrival a1 next'],
       JSON.stringify({ do: 'maintenance', system: 'display', probe: 'display-ph', minutes: 20, by: 'Ana' }),
     ],

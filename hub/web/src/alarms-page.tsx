@@ -56,7 +56,9 @@ export function AlarmsPage({ view }: { view: RoomView }) {
             <span class="history-state">{stateWords[each.body.state]}</span>
             <span>
               {named.get(each.system) ?? each.system}: {each.body.message}
-              {each.body.by === undefined ? '' : ` (${each.body.by})`}
+              {each.body.by === undefined
+                ? ''
+                : ` (${each.body.by}${each.body.why === undefined ? '' : `: ${each.body.why}`})`}
             </span>
           </li>
         ))}

@@ -77,6 +77,13 @@ test('a line typed with wet hands is not understood, or as something else', () =
     ...{ do: 'acknowledge', alarm: 'display/ph/out_of_band/low', by: 'phone' },
   });
   expect(meant('shelve a/ph/rate 90')).toEqual({ do: 'shelve', alarm: 'a/ph/rate', untilMs: 5_400_000, by: 'phone' });
+  expect(meant('shelve a/ph/rate 90  new electrode on Friday ')).toEqual({
+    ...{ do: 'shelve', alarm: 'a/ph/rate', untilMs: 5_400_000, by: 'phone', why: 'new electrode on Friday' },
+  });
+  expect(meant('{"do":"shelve","alarm":"x","minutes":1,"by":"Ana","why":"a spare is on its way"}')).toMatchObject({
+    ...{ by: 'Ana', why: 'a spare is on its way' },
+  });
+  expect(meant(`shelve a/ph/rate 90 ${'x'.repeat(201)}`)).toMatch(/^JSON such as/);
   expect(meant('unshelve a/ph/rate')).toEqual({ do: 'unshelve', alarm: 'a/ph/rate', by: 'phone' });
   expect(meant('maintenance display 30')).toEqual({
     do: 'maintenance',

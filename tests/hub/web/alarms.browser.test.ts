@@ -66,7 +66,10 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     const [kept] = await standing();
     expect(kept?.state).toBe('shelved');
     expect(Math.abs((kept?.untilMs ?? 0) - before - 2.5 * hourMs)).toBeLessThan(60_000);
-    await page.locator('.history li', { hasText: 'Ana: heater is on its way' }).waitFor();
+    await page.locator('.history li', { hasText: '(Ana: heater is on its way)' }).waitFor();
+    const told = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=alarm`);
+    const shelved = told.find(({ body }) => body['state'] === 'shelved');
+    expect(shelved?.body).toMatchObject({ by: 'Ana', why: 'heater is on its way' });
   });
 
   test('a shelving cannot be ended, or a ready choice is another time than it says', async () => {

@@ -283,6 +283,7 @@ test('alarms stand with their value, unit and the words that the keeper got', as
       message: 'Display tank: temperature 26.60 °C, band 25 to 26.5. Is the fan running?',
       alarm: 'display/temperature/out_of_band',
       occurrence: '1',
+      why: '',
     },
   ]);
 });

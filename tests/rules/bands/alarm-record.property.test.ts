@@ -65,7 +65,7 @@ function live(moves: readonly Move[]): { record: AlarmRecord; nowMs: number; eve
     } else if (one.do === 'clock') nowMs += one.minutes * minuteMs;
     else if (one.do === 'acknowledge') acknowledge(record, 'ana', nowMs, events);
     else if (one.do === 'unshelve') unshelve(record, 'ana', nowMs, events);
-    else if (one.do === 'shelve') shelve(record, nowMs + one.minutes * minuteMs, 'ana', nowMs, events);
+    else if (one.do === 'shelve') shelve(record, nowMs + one.minutes * minuteMs, { by: 'ana' }, nowMs, events);
     else if (one.do === 'unlatch') unlatch(record, nowMs);
     else if (one.do === 'gate') gate = one.gate;
     else record = JSON.parse(JSON.stringify(record)) as AlarmRecord;

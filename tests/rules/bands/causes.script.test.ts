@@ -195,7 +195,7 @@ describe('people', () => {
     const ran = run({
       bands,
       series,
-      at: { 30: { do: 'shelve', alarm, untilMs: mondayMs + 60 * minuteMs, by: 'ana' } },
+      at: { 30: { do: 'shelve', alarm, untilMs: mondayMs + 60 * minuteMs, by: 'ana', why: 'chiller is late' } },
     });
     expect(ran.events.map(({ state, occurrence, by }) => `${state} ${occurrence} ${by ?? ''}`.trim())).toEqual([
       'raised 1',
@@ -204,6 +204,7 @@ describe('people', () => {
       'reraised 2',
       'cleared 2',
     ]);
+    expect(ran.events.map(({ why }) => why)).toEqual([undefined, 'chiller is late', undefined, undefined, undefined]);
   });
 
   test('acknowledge and the alarm forgets it, or never comes back while it lasts', () => {
