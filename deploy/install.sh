@@ -4,7 +4,7 @@
 #   sudo deploy/install.sh                     asks a question or two and starts the hub
 #   sudo deploy/install.sh --answers FILE      asks nothing (see `brinekeep setup --help`)
 #   sudo deploy/install.sh --no-config         leaves the configuration to you
-#   sudo deploy/install.sh --node PATH         a Node of 20.19 or later that you have
+#   sudo deploy/install.sh --node PATH         a Node that you have, from 20.19 on and before 24.19
 #   sudo deploy/install.sh --built             the tree has been built (npm ci); only what runs is fetched
 #   sudo deploy/install.sh --passphrase-file F the first passphrase of the page, when nobody is there to type one
 #   sudo deploy/install.sh --uninstall         removes the program; configuration, readings and user stay
@@ -86,7 +86,7 @@ apt_install() {
   DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${wanted[@]}" >/dev/null
 }
 
-# Finds a Node of 20.19 or later, or brings one: from the distribution where that is new enough (Debian 13), else from the
+# Finds a Node from 20.19 on and before 24.19, or brings one: from the distribution where that fits (Debian 13), else from the
 # npm registry into /opt/brinekeep/node, with npm's own check of its digest. Sets `node` and `npm`.
 bring_node() {
   local own=$opt/node/node_modules arch candidate
@@ -97,21 +97,22 @@ bring_node() {
     *) arch='' ;;
   esac
   if [ -n "$given_node" ]; then
-    node_is_new_enough "$given_node" || fail "$given_node: found no Node of 20.19 or later there."
+    node_fits "$given_node" || fail "$given_node: found no Node there that is 20.19 or later and before 24.19."
     node=$(realpath -s "$given_node")
-  elif node_is_new_enough "$own/node-linux-$arch/bin/node"; then
+  elif node_fits "$own/node-linux-$arch/bin/node"; then
     node=$own/node-linux-$arch/bin/node
-  elif node_is_new_enough "$(command -v node || true)"; then
+  elif node_fits "$(command -v node || true)"; then
     node=$(command -v node)
   else
     apt-get update -qq
     is_apt_updated=yes
     candidate=$(apt-cache policy nodejs | sed -n 's/^  Candidate: \([0-9.]*\).*/\1/p')
-    if [ -n "$candidate" ] && dpkg --compare-versions "$candidate" ge 20.19; then
+    if [ -n "$candidate" ] && dpkg --compare-versions "$candidate" ge 20.19 &&
+      dpkg --compare-versions "$candidate" lt 24.19; then
       apt_install nodejs npm
       node=/usr/bin/node
     else
-      [ -n "$arch" ] || fail 'There is no ready Node for this processor: install one of 20.19 or later and name it with --node.'
+      [ -n "$arch" ] || fail 'There is no ready Node for this processor: install one from 20.19 on and before 24.19 and name it with --node.'
       # npm of the distribution runs on the distribution's old Node, and is needed for this one fetch only.
       apt_install ca-certificates npm
       say "Bringing Node 20 into $opt/node: the distribution's own is ${candidate:-missing}."
@@ -119,7 +120,7 @@ bring_node() {
       npm install --prefix "$opt/node" --no-save --no-fund --no-audit --loglevel=error \
         "node-linux-$arch@>=20.19.0 <21" 'npm@10' >/dev/null
       node=$own/node-linux-$arch/bin/node
-      node_is_new_enough "$node" || fail "$node: what was fetched is no Node of 20.19 or later."
+      node_fits "$node" || fail "$node: what was fetched is no Node from 20.19 on and before 24.19."
     fi
   fi
   npm=$(find_npm) || fail "No npm was found beside $node: install the distribution's package npm."

@@ -34,10 +34,12 @@ brinekeep_of() {
   as_hub_user env HOME="$var" BRINEKEEP_CONFIG="$config" "$release/bin/node" "$release/dist/hub/main.js" "$@"
 }
 
-# True for a Node that may run the hub: 20.19 or later.
-node_is_new_enough() {
+# True for a Node that may run the hub: from 20.19 on and before 24.19, as package.json says under `engines`. Why not later ones:
+# try-store.mjs.
+node_fits() {
   [ -x "$1" ] && "$1" -e 'const [a, b] = process.versions.node.split(".").map(Number);
-    process.exit(a > 20 || (a === 20 && b >= 19) ? 0 : 1)' 2>/dev/null
+    const version = a + b / 1000;
+    process.exit(version >= 20.019 && version < 24.019 ? 0 : 1)' 2>/dev/null
 }
 
 # The npm that goes with `node`, as a script for it.
@@ -115,7 +117,7 @@ make_release() {
   }
   rm -rf "$opt/.npm-cache"
   "$node" "$unfinished/deploy/try-store.mjs" "$unfinished" >>"$opt/build.log" 2>&1 ||
-    fail "The database does not bear this Node ($("$node" --version)): it would end the hub sooner or later. Name a Node 20 or 22 with --node. Nothing that runs was changed."
+    fail "The database does not bear this Node ($("$node" --version)): it would end the hub sooner or later. Name another with --node, such as 20 or 22. Nothing that runs was changed."
   # Read by all, written by nobody but root, whatever the umask of the one who installs.
   chmod -R u=rwX,go=rX "$unfinished"
   sync -f "$unfinished"

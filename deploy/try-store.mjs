@@ -1,6 +1,7 @@
 // Whether the database's native module of a release bears this Node: node try-store.mjs RELEASE
-// Built with the headers of some Nodes (24.20 and 24.21 were seen), it ends the process once memory is cleaned up after its
-// statements: seconds or hours after a start that looked well. So that is brought about here. Exit 0 when it lives.
+// Built with the headers of Node 24.19 and later it ends the process once memory is cleaned up after its statements, seconds or
+// hours after a start that looked well: since then an ObjectWrap (node_object_wrap.h) takes back a hook when it is collected,
+// and asks for an environment at a moment when none is entered. So that is brought about here. Exit 0 when it lives.
 import { createRequire } from 'node:module';
 import { join, resolve } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';

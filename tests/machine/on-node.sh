@@ -1,7 +1,8 @@
 #!/bin/sh
 # The whole suite on another Node: tests/machine/on-node.sh 24 [more arguments for vitest]
 # Takes the commit that is checked out, in a clone of its own, so that this folder's native modules stay as they are.
-# The Node comes from npm (packages node and its binary for this machine), with its headers for the native modules.
+# The Node comes from npm (the package of its binary for this machine), with its headers for the native modules: the newest of
+# that version that package.json allows under `engines`.
 set -eu
 version=${1:?which Node, e.g. 22 or 24}
 shift
@@ -13,7 +14,8 @@ esac
 sources=$(git -C "$(dirname "$0")" rev-parse --show-toplevel)
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
-npm install --silent --no-save --prefix "$scratch/node" "$binary@$version"
+allowed=$(node -p "require('$sources/package.json').engines.node")
+npm install --silent --no-save --prefix "$scratch/node" "$binary@$version $allowed"
 node_dir=$scratch/node/node_modules/$binary
 PATH=$node_dir/bin:$PATH
 export PATH
