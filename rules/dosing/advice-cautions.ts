@@ -18,7 +18,8 @@ export function cautionsFor(
 ): string[] {
   const cautions: string[] = [];
   const isDosing = planned.maintenance !== undefined || planned.correction !== undefined;
-  if (!isDosing) return cautions;
+  // A correction that the limit leaves no room for is no reason to say nothing of the limit.
+  if (!isDosing) return planned.cutBy === undefined ? cautions : [planned.cutBy.text];
   if (strength?.addition === 'unknown') {
     cautions.push(
       'What this solution is made of is not known: its pH effect is judged as that of a hydroxide, the strongest.',

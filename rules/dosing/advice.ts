@@ -158,6 +158,8 @@ function reasonOf(input: AdviceInput, estimate: DemandEstimate, wanted: WantedPl
     );
   }
   if (parts.length > 0) return parts.join(' ');
+  if (planned.cutBy !== undefined)
+    return `${level}, ${say(wanted.middle - estimate.level)} below the middle of the band, and stays so. ${planned.cutBy.text}`;
   return `${level} and the plan meets the demand as far as the tests can tell. Change nothing.`;
 }
 
