@@ -23,6 +23,10 @@ export type SendResult = { ok: true } | { ok: false; kind: 'refused' | 'later'; 
 /** `signal` gives up waiting for the answer: the result is then `later`. */
 export type LineSender = (lines: string, signal: AbortSignal) => Promise<SendResult>;
 
+/** A reason is a sentence. What is longer, or of no stated length, is not read: the library would gather all of it. */
+const mostReasonBytes = 65_536;
+const answerWithinMs = 15_000;
+
 /** Bad line, too long, or outside what the bucket keeps. A wrong token or an unknown database is not the line's fault. */
 const refusals = new Set([400, 413, 422]);
 
@@ -31,12 +35,13 @@ setLogger({ error: () => {}, warn: () => {} });
 
 /**
  * Sends line protocol with the library's transport alone. Its write API would repeat by itself, in memory and for a limited
- * time, and takes a missing status, 201 and some failures for success; here 204 alone counts.
+ * time, and takes a missing status, 201 and some failures for success; here 204 alone counts, and an answer is bounded in
+ * length and time.
  */
 export function createLineSender(target: InfluxTarget): LineSender {
   const { transport } = new InfluxDB({
     url: target.url,
-    timeout: target.timeoutMs ?? 15_000,
+    timeout: target.timeoutMs ?? answerWithinMs,
     ...(target.token !== undefined && target.username === undefined && { token: target.token }),
   });
   const path =
@@ -63,31 +68,52 @@ export function createLineSender(target: InfluxTarget): LineSender {
         return;
       }
       signal.addEventListener('abort', giveUp, { once: true });
+      let timer: NodeJS.Timeout | undefined;
       const answered = (result: SendResult) => {
+        clearTimeout(timer);
         signal.removeEventListener('abort', giveUp);
         resolve(result);
+      };
+      /** What counts is known; the rest of the answer is not waited for. */
+      const readNoFurther = (result: SendResult) => {
+        answered(result);
+        ofThisSend.abort();
       };
       transport.send(
         path,
         lines,
         { method: 'POST', headers, gzipThreshold: 1_000, signal: ofThisSend.signal },
         {
-          responseStarted: (_headers, statusCode) => {
+          responseStarted: (headers, statusCode = 0) => {
             status = statusCode;
+            const answer = `answered ${statusCode}`;
+            if (statusCode < 300) {
+              if (statusCode !== 204) readNoFurther({ ok: false, kind: 'later', detail: `${answer}, need 204` });
+              return;
+            }
+            const kind = kindOf(statusCode);
+            const isShort = Number(headers['content-length'] ?? Number.POSITIVE_INFINITY) <= mostReasonBytes;
+            if (!isShort && String(headers['content-type']).startsWith('application/json'))
+              readNoFurther({ ok: false, kind, detail: `${answer}, with a text too long to read` });
+            timer = setTimeout(
+              () => readNoFurther({ ok: false, kind, detail: `${answer}, with a text that does not end` }),
+              target.timeoutMs ?? answerWithinMs,
+            );
           },
           error: (error) => answered(failureOf(error)),
           complete: () => {
             if (status === 204) answered({ ok: true });
-            else answered({ ok: false, kind: 'later', detail: `answered ${status ?? 'nothing'}, need 204` });
+            else answered({ ok: false, kind: 'later', detail: 'answered nothing, need 204' });
           },
         },
       );
     });
 }
 
+const kindOf = (statusCode: number) => (refusals.has(statusCode) ? 'refused' : 'later');
+
 function failureOf(error: Error): SendResult {
   const text = error.message.slice(0, 300);
   if (!(error instanceof HttpError)) return { ok: false, kind: 'later', detail: text };
-  const kind = refusals.has(error.statusCode) ? 'refused' : 'later';
-  return { ok: false, kind, detail: `answered ${error.statusCode}: ${text}` };
+  return { ok: false, kind: kindOf(error.statusCode), detail: `answered ${error.statusCode}: ${text}` };
 }

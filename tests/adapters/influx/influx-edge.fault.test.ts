@@ -174,7 +174,8 @@ async function wireThatCuts(url: string, cuts: number): Promise<string> {
 }
 
 /** A server that misbehaves as told: real ones cannot be made to do so at a wanted moment. */
-async function strangeServer(answer: (request: IncomingMessage, index: number) => number | 'cut' | 'silence') {
+type Trouble = number | 'cut' | 'silence' | { floods: number; type: string };
+async function strangeServer(answer: (request: IncomingMessage, index: number) => Trouble) {
   let index = 0;
   const server = createServer((request, response) => {
     request.resume();
@@ -183,6 +184,11 @@ async function strangeServer(answer: (request: IncomingMessage, index: number) =
       index += 1;
       if (status === 'cut') request.socket.destroy();
       else if (typeof status === 'number') response.writeHead(status).end();
+      else if (typeof status === 'object') {
+        response.writeHead(status.floods, { 'content-type': status.type });
+        const flood = setInterval(() => response.write(Buffer.alloc(1_000_000, 32)), 1);
+        response.on('close', () => clearInterval(flood));
+      }
     });
   });
   await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve));
@@ -200,11 +206,14 @@ describe('mirror to a server in trouble', () => {
     ['another success than 204', 200],
     ['an overload', 503],
     ['a wrong token', 401],
+    ['a success without end', { floods: 200, type: 'application/json' }],
+    ['a reason without end', { floods: 503, type: 'application/json' }],
+    ['a page without end', { floods: 503, type: 'text/html' }],
   ])('%s counts as delivered', async (_name, trouble) => {
     const server = await strangeServer((_request, index) => (index < 2 ? trouble : 204));
     const store = mirroredStore();
     flushThree(store, 0);
-    const timeoutMs = trouble === 'silence' ? 1_000 : 20_000;
+    const timeoutMs = trouble === 'silence' || typeof trouble === 'object' ? 1_000 : 20_000;
     const { edge, changes } = connect(server.url, store, { api: 'v2', timeoutMs });
     await edge.start();
     await waitUntil('it is delivered', isEmpty(store));
