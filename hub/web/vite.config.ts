@@ -18,6 +18,8 @@ export default defineConfig({
     rolldownOptions: {
       input: { index: join(sources, 'index.html'), worker: join(sources, 'src/offline/service-worker.ts') },
       output: {
+        // What all views share is one script beside that of the first view, and not three.
+        codeSplitting: { groups: [{ name: 'shared', test: /node_modules|along-table/ }] },
         entryFileNames: ({ name }) => (name === 'worker' ? workerFile : 'assets/[name]-[hash].js'),
       },
     },

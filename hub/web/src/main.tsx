@@ -13,10 +13,15 @@ import './style/metric.css';
 import './style/more.css';
 import { followUnsent } from './unsent.ts';
 
+const waitForRoomMs = 250;
+
 const place = document.getElementById('app');
 if (place === null) throw new Error('the page has no #app');
 followDeviceLook();
 followAddress();
-followRoom();
+const firstRoom = followRoom();
 followUnsent();
-render(<App />, place);
+// The room was asked for beside this script and is mostly here with it: a page that first says that it reads is drawn twice.
+void Promise.race([firstRoom, new Promise((resolve) => setTimeout(resolve, waitForRoomMs))]).then(() =>
+  render(<App />, place),
+);

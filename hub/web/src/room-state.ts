@@ -138,10 +138,14 @@ export function followAfterSignIn(): void {
   listen();
 }
 
-/** Full state on connect, then changes; after a loss the state is fetched anew. */
-export function followRoom(): void {
+/**
+ * Full state on connect, then changes; after a loss the state is fetched anew.
+ *
+ * @returns when the first answer is here, or will not come
+ */
+export function followRoom(): Promise<void> {
   // Beside the stream and not after it: the first look must not wait for a second answer.
-  fetchRoom()
+  const first = fetchRoom()
     .then(() => {
       isConnected.value = true;
     })
@@ -156,6 +160,7 @@ export function followRoom(): void {
   document.addEventListener('visibilitychange', () => {
     if (document.visibilityState === 'visible') fetchSoon();
   });
+  return first;
 }
 
 const answerWithinMs = 8000;
