@@ -81,7 +81,7 @@ export function App() {
         <h1>{view.site}</h1>
         <Places view={view} />
       </header>
-      {view.invented && <p class="invented">Invented room: a demonstration, no real animals</p>}
+      {view.invented && <p class="invented">Invented room, no real animals</p>}
       {!isConnected.value && (
         <p class="offline" role="status">
           The hub does not answer. What you see is from {momentText(view.time, view.timezone)},{' '}

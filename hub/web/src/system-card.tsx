@@ -148,7 +148,8 @@ export function SystemTile({ system, zone }: { system: SystemView; zone: string 
           <StateShape order={order} /> {system.name}
         </span>
         {standing > 0 && <span class="tile-alarms">{standing === 1 ? '1 alarm' : `${standing} alarms`}</span>}
-        <span class="tile-sentence">{sentenceOf(system, now, zone)}</span>
+        {/* What else is steady in one of many is not what a person who passes by must know. */}
+        <span class="tile-sentence">{sentenceOf(system, now, zone).replace('; everything else is steady', '')}</span>
       </a>
       {metric !== undefined && (
         <RowPlot metric={metric} nowMs={now} zone={zone} label={`${metric.label}, the last day and two days to come`} />

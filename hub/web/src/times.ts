@@ -84,11 +84,12 @@ export function whenText(timeMs: number, nowMs: number, zone: string): string {
   if (ahead < hourMs) return 'within the hour';
   if (ahead < 5.5 * hourMs) return `in about ${Math.round(ahead / hourMs)} h`;
   const part = partOfDay(wallClock(timeMs, zone).getUTCHours());
-  // The night belongs to the evening before it.
-  const day = dateIn(part === 'night' ? timeMs - 6 * hourMs : timeMs, zone);
-  if (day === dateIn(nowMs, zone)) return part === 'night' ? 'tonight' : `this ${part}`;
-  if (day === dateIn(nowMs + 24 * hourMs, zone)) return `tomorrow ${part}`;
-  return `on ${weekday(part === 'night' ? timeMs - 6 * hourMs : timeMs, zone)} ${part}`;
+  // The night belongs to the evening before it, also for whoever asks in the night.
+  const back = part === 'night' ? 6 * hourMs : 0;
+  const day = dateIn(timeMs - back, zone);
+  if (day === dateIn(nowMs - back, zone)) return part === 'night' ? 'tonight' : `this ${part}`;
+  if (day === dateIn(nowMs - back + 24 * hourMs, zone)) return `tomorrow ${part}`;
+  return `on ${weekday(timeMs - back, zone)} ${part}`;
 }
 
 /** `25 Nov, 14:05`. */

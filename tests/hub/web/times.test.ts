@@ -35,6 +35,15 @@ describe('times as the page says them', () => {
     expect(whenText(at(time), at('2026-11-25T15:00Z'), lisbon)).toBe(words);
   });
 
+  test.each([
+    ['2026-11-26T05:59Z', 'tonight'],
+    ['2026-11-26T08:00Z', 'this morning'],
+    ['2026-11-27T02:00Z', 'tomorrow night'],
+    ['2026-11-27T08:00Z', 'tomorrow morning'],
+  ])('in the night the keeper is told another time than %s', (time, words) => {
+    expect(whenText(at(time), at('2026-11-26T00:15Z'), lisbon)).toBe(words);
+  });
+
   test('the link of a week opens the file of another one', () => {
     const days = ['2026-11-25', '2026-01-01', '2027-01-01', '2024-12-30', '2020-12-31', '2021-01-03', '2016-01-03'];
     const weeks = isoWeekByPython(days);
