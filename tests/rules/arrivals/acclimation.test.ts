@@ -35,6 +35,17 @@ describe('acclimation worked by hand', () => {
     expect(acclimationPlan(low, tank, 3, true).steps).toHaveLength(1);
   });
 
+  // A third of 3 L three times, a quarter of an hour each, after the hour afloat.
+  it('a pH that differs is met by other litres or minutes than thirds of the bag water', () => {
+    const plan = acclimationPlan({ ...tank, ph: 7.4 }, tank, 3, false);
+    expect(plan.steps.slice(1)).toEqual(Array(3).fill({ kind: 'exchange', litres: 1, minutes: 15 }));
+    expect([plan.tankL, plan.totalMinutes]).toEqual([3, 105]);
+  });
+
+  it('ammonia asks for exchanges to be kept short where there are none', () => {
+    expect(acclimationPlan(tank, tank, 3, true).warnings.join(' ')).not.toContain('exchanges');
+  });
+
   it('what was not measured is not said', () => {
     expect(acclimationPlan({ temperature: 25 }, tank, 3, false).warnings).toEqual([
       'Not measured in both waters: salinity, ph.',

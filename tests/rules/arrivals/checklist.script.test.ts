@@ -60,6 +60,12 @@ describe('a step that was marked done by a slip', () => {
     expect(told.slice(3)).toEqual(['4 A rinse_bath', '5 A undone', '8 A soak ends_soon', '9 A soak ended']);
   });
 
+  it('takes more of what was done with it than itself', () => {
+    const { state } = play([...soaking('A'), [4, done('A', 'two flatworms')], [10, done('A')], [11, undo('A')]]);
+    expect(state.runs[0]).toMatchObject({ step: 2, done: [{ kind: 'dip_bath' }, { findings: 'two flatworms' }] });
+    expect(state.runs[0]?.done).toHaveLength(2);
+  });
+
   it('is undone while a timer runs, and that clock is lost', () => {
     expect(play([...soaking('A'), [3, undo('A')]]).told.at(-1)).toBe('3 refused timer_runs');
     expect(
@@ -244,4 +250,11 @@ describe('what must not be done', () => {
   ])('%s is taken', (_, script, fault) => {
     expect(play(script).told.at(-1)).toMatch(new RegExp(`refused ${fault}$`));
   });
+});
+
+it('a protocol that is refused does not say at which step', () => {
+  const refused = (steps: Protocol['steps']) =>
+    stepChecklist(noRuns, { ...start('A'), protocol: { id: 'p', name: 'Dip', steps } }, 0).refused;
+  expect(refused([])).toEqual({ fault: 'protocol_faulty', why: 'It has no steps.' });
+  expect(refused([{ kind: 'inspection' }, { kind: 'float', minutes: 5 }])?.why).toMatch(/^Step 2: Bags float for 5 /);
 });
