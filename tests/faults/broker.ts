@@ -8,11 +8,19 @@ import { ask, atPace, edgeCount, eventKey, startPhone, startProbeLine, timeUntil
 import { promptRules, storePathIn } from './rooms.ts';
 import { doubledIn, missingOf, readStore } from './stored.ts';
 
-const serialProbes = 12;
+const serialProbes = 60;
+/** So many that a line stays below the 256 bytes that are read of one. */
+const probesOfALine = 15;
+/** Leave their bands and come back before the broker goes, so that it is seen to work. */
+const toldBefore = 12;
 /** A notice a minute: more than a keeper would bear, and an hour of them. */
 const noticesOfAnHour = 60;
-/** So often each probe leaves its band, or comes back, while the broker is away: more in a few minutes would be chattering. */
-const turnsWhileAway = 10;
+/**
+ * While the broker is away each probe leaves its band once, one after the other, and comes back: an alarm that comes and goes is
+ * held as chattering, and so many of few probes would put no more at stake.
+ */
+const leavesUntil = 0.7;
+const staysOutFor = 0.25;
 
 type Health = { outbox: { mqtt: { waiting: number } }; readings: { accepted: number } };
 
@@ -48,18 +56,26 @@ export const brokerGone: Fault = {
     const phone = await startPhone(scene, broker.port);
     const line = await startProbeLine(scene, broker.port);
     const byMqtt = atPace(scene, 10, (n) => line.publish('tank/t', (25.2 + (n % 100) / 1000).toFixed(3), { qos: 0 }));
-    // All leave their bands and come back: a second each at first, then spread over the time that the broker is away.
-    let turn = (n: number) => Math.floor(n / 4);
-    const bySerial = atPace(scene, 4, (n) =>
-      writeFileSync(cable.b, `${ids.map((id, at) => `${id}=${turn(n + at) % 2 === 0 ? 26.3 : 26.7}`).join(' ')}\n`),
-    );
-    await waitUntil('alarms are told', () => phone.eventKeys().length > serialProbes, { explain: hub.log });
+    let isOut = (at: number) => at < toldBefore;
+    const bySerial = atPace(scene, 4, () => {
+      for (let from = 0; from < serialProbes; from += probesOfALine) {
+        const words = ids.slice(from, from + probesOfALine).map((id, at) => `${id}=${isOut(from + at) ? 26.7 : 26.3}`);
+        writeFileSync(cable.b, `${words.join(' ')}\n`);
+      }
+    });
+    const told = (count: number) =>
+      waitUntil('alarms are told', () => phone.eventKeys().length >= count, { explain: hub.log });
+    await told(toldBefore);
+    isOut = () => false;
+    await told(2 * toldBefore);
 
     const startMs = performance.now();
     await broker.kill();
-    const before = bySerial.done();
-    const linesOfATurn = Math.max(4, Math.round((4 * seconds) / turnsWhileAway));
-    turn = (n) => Math.floor((n - before) / linesOfATurn);
+    isOut = (at) => {
+      const passed = (performance.now() - startMs) / 1000 / seconds;
+      const leaves = (leavesUntil * at) / serialProbes;
+      return passed >= leaves && passed < leaves + staysOutFor;
+    };
     await new Promise((resolve) => setTimeout(resolve, seconds * 1000));
     await waitUntil('an hour of notices waits', async () => (await health()).outbox.mqtt.waiting > noticesOfAnHour);
     const awaySeconds = (performance.now() - startMs) / 1000;
