@@ -1,4 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { amountText, bandText } from '#rules/bands/words.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import type { Config } from '../../config/schema.ts';
 
@@ -62,16 +64,21 @@ export function configurationAt(seen: readonly SeenConfiguration[], config: Conf
 
 export type SeenChange = { timeMs: number; systemName: string; words: string };
 
-/** What became another in [fromMs, toMs), when the hub saw it. The first that was ever noted is no change. */
-export function changesSeen(seen: readonly SeenConfiguration[], fromMs: number, toMs: number): SeenChange[] {
+/** What became another in [fromMs, toMs), when the hub saw it, with bands in the units that the keeper reads. The first that was ever noted is no change. */
+export function changesSeen(
+  seen: readonly SeenConfiguration[],
+  fromMs: number,
+  toMs: number,
+  units: KeepersUnits,
+): SeenChange[] {
   return seen.flatMap((after, index) => {
     const before = seen[index - 1];
     if (before === undefined || after.seenMs < fromMs || after.seenMs >= toMs) return [];
-    return changesBetween(before, after);
+    return changesBetween(before, after, units);
   });
 }
 
-function changesBetween(before: SeenConfiguration, after: SeenConfiguration): SeenChange[] {
+function changesBetween(before: SeenConfiguration, after: SeenConfiguration, units: KeepersUnits): SeenChange[] {
   const changes: SeenChange[] = [];
   const say = (systemName: string, words: string) => void changes.push({ timeMs: after.seenMs, systemName, words });
   for (const system of after.systems) {
@@ -83,7 +90,7 @@ function changesBetween(before: SeenConfiguration, after: SeenConfiguration): Se
     if (old.name !== system.name) say(system.name, `was called ${old.name}`);
     if (old.volume_l !== system.volume_l) say(system.name, `volume ${old.volume_l} L became ${system.volume_l} L`);
     for (const metric of metrics) {
-      const [from, to] = [bandWords(metric, old.bands[metric]), bandWords(metric, system.bands[metric])];
+      const [from, to] = [old, system].map(({ bands }) => bandWords(metric, bands[metric], units));
       if (from !== to) say(system.name, `${metricFacts[metric].label}: the band ${from} became ${to}`);
     }
     for (const stock of new Set([...old.plan, ...system.plan].map((plan) => plan.stock))) {
@@ -108,12 +115,13 @@ function perDay(plan: SeenConfiguration['systems'][number]['plan'], stock: strin
   return plan.filter((each) => each.stock === stock).reduce((sum, { ml_per_day }) => sum + ml_per_day, 0);
 }
 
-function bandWords(metric: Metric, band: SeenBand): string {
+function bandWords(metric: Metric, band: SeenBand, units: KeepersUnits): string {
   if (band === undefined) return 'none';
-  const { unit } = metricFacts[metric];
-  const most = [
-    ...(band.most_per_hour === undefined ? [] : [`at most ${band.most_per_hour} an hour`]),
-    ...(band.most_per_day === undefined ? [] : [`at most ${band.most_per_day} a day`]),
-  ];
-  return [`${band.low} to ${band.high}${unit === '' ? '' : ` ${unit}`}`, ...most].join(', ');
+  const most = (amount: number | undefined, span: string) =>
+    amount === undefined ? [] : [`at most ${amountText(metric, amount, units)} ${span}`];
+  return [
+    bandText(metric, band, units),
+    ...most(band.most_per_hour, 'an hour'),
+    ...most(band.most_per_day, 'a day'),
+  ].join(', ');
 }

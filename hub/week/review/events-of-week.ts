@@ -1,5 +1,6 @@
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../../config/schema.ts';
 import { changesSeen, type SeenConfiguration } from './configuration-seen.ts';
 import type { CoralReview, ReviewEvent } from './review-schema.ts';
@@ -59,13 +60,14 @@ export function changedInWeek(
   entries: readonly KeptEntry[],
   seen: readonly SeenConfiguration[],
   span: ReviewSpan,
+  units: KeepersUnits,
 ): ReviewEvent[] {
   const nameOf = systemNames(config);
   return [
     ...entries.filter(isChange).map((entry) => ({
       ...{ timeMs: entry.timeMs, systemName: nameOf(entry.system), words: changeWords(config, entry) },
     })),
-    ...changesSeen(seen, span.fromMs, span.asOfMs),
+    ...changesSeen(seen, span.fromMs, span.asOfMs, units),
   ].sort((one, other) => one.timeMs - other.timeMs);
 }
 

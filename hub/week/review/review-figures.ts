@@ -110,7 +110,7 @@ export function reviewFigures(
     doses: ofSystems.flatMap((each) => each.doses),
     probes: probesOfWeek({ config, store, series, calibrations, events }, span),
     happened: happenedInWeek(config, events, inWeek, corals, span),
-    changed: changedInWeek(config, entriesInWeek(['plan', 'refill', 'calibration', 'note']), seen, span),
+    changed: changedInWeek(config, entriesInWeek(['plan', 'refill', 'calibration', 'note']), seen, span, units),
   };
 }
 

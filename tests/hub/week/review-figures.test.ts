@@ -5,6 +5,7 @@ import { configurationsSeen, noteConfiguration } from '#hub/week/review/configur
 import { numberOf } from '#hub/week/review/figure.ts';
 import { reviewFigures } from '#hub/week/review/review-figures.ts';
 import { reviewSchema } from '#hub/week/review/review-schema.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { alarm, emptyStore, entry, everyTenMinutes, type OpenedStore, reviewRoom } from './review-room.ts';
 
 /** 16 to 22 November; Lisbon is on UTC then. */
@@ -288,12 +289,16 @@ describe('the figures of a week', () => {
     };
     const later = nextMondayMs + dayMs;
     noteConfiguration(store, wider, later);
-    const judged = (ofWeek: string) =>
-      reviewFigures({ config: wider, store, units: {}, isInvented: false }, ofWeek, later + dayMs);
+    const judged = (ofWeek: string, units: KeepersUnits = {}) =>
+      reviewFigures({ config: wider, store, units, isInvented: false }, ofWeek, later + dayMs);
     expect(judged(week).bandsKept).toEqual({ value: 0 });
     expect(judged(week).changed).toEqual([]);
     expect(judged(weekAfter(week)).changed.map(({ words }) => words)).toEqual([
-      'Temperature: the band 25 to 26.5 °C, at most 0.5 an hour, at most 1 a day became 25 to 27 °C',
+      'Temperature: the band 25 to 26.5 °C, at most 0.5 °C an hour, at most 1 °C a day became 25 to 27 °C',
+    ]);
+    // 25 °C is 77 °F, 26.5 °C is 79.7 °F, 27 °C is 80.6 °F, and a step of 1 °C is one of 1.8 °F, by definition.
+    expect(judged(weekAfter(week), { temperature: '°F' }).changed.map(({ words }) => words)).toEqual([
+      'Temperature: the band 77 to 79.7 °F, at most 0.9 °F an hour, at most 1.8 °F a day became 77 to 80.6 °F',
     ]);
   });
 });
