@@ -56,6 +56,35 @@ describe('warmth that changes', () => {
     expect(ripe.atMs / dayMs).toBeCloseTo(2, 9);
   });
 
+  // By hand: a day at 24 (4), half a day at the expected 22 (1), and a day at 25 (5): ten at 2.5 days. Where a day begins before
+  // the one before it is over, half a day at 24 (2) and a day at 22 (2): four at 1.5 days.
+  it('a day that begins at noon counts from another hour, or the order of such days matters', () => {
+    const at = (measured: [number, number][], degreeDays: number) => {
+      const days = measured.map(([index, temperature_C]) => day(index, temperature_C));
+      return [days, days.toReversed()].map(
+        (each) => ripeAfter(0, degreeDays, simple, { measured: each, expected_C: 22 })!.atMs / dayMs,
+      );
+    };
+    expect(
+      at(
+        [
+          [0, 24],
+          [1.5, 25],
+        ],
+        10,
+      ),
+    ).toEqual([expect.closeTo(2.5, 9), expect.closeTo(2.5, 9)]);
+    expect(
+      at(
+        [
+          [0, 24],
+          [0.5, 22],
+        ],
+        4,
+      ),
+    ).toEqual([expect.closeTo(1.5, 9), expect.closeTo(1.5, 9)]);
+  });
+
   it('a gap in the readings stops the clock, or the order of days matters', () => {
     const warmth = { measured: [day(3, 25), day(0, 24)], expected_C: 22 };
     // 4 + 2 + 2 (gap of two days at 22) and 2 of the 5 of the last day: 3.4 days.

@@ -190,3 +190,21 @@ describe('a piece looks pale', () => {
     expect(() => relayLightPlan(lightPlan(wish), change)).toThrow(/day/);
   });
 });
+
+// Eightfold over 10 cm is 23 % for a centimetre, so that the nearest one misses 360 by up to 11 %; 400 lies on a place itself.
+it('a plan whose last day misses its light by a tenth is given without a word', () => {
+  const pairs = [
+    { height_cm: 0, par_umol_m2_s: 50 },
+    { height_cm: 10, par_umol_m2_s: 400 },
+  ];
+  const said = (par_umol_m2_s: number) =>
+    lightCautions(lightPlan({ ...wish, profile: { kind: 'measured', pairs }, target: { par_umol_m2_s } })).join(' ');
+  expect(said(360)).toContain('A centimetre makes more than 5 %');
+  expect(said(400)).not.toContain('A centimetre');
+  expect(said(400)).toContain('measure again');
+});
+
+it('places typed from the top down give another plan', () => {
+  const turned = { ...doubling, pairs: doubling.pairs.toReversed() };
+  expect(lightPlan({ ...wish, profile: turned })).toEqual(lightPlan(wish));
+});
