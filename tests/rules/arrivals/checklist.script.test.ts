@@ -93,6 +93,12 @@ describe('a soak that nobody ends', () => {
     ]);
   });
 
+  it('is announced twice in its last minute, or the hub sleeps through the announcement', () => {
+    expect(nextTickMs(play(soaking('A')).state)).toBe(8 * minute);
+    expect(play([...soaking('A'), [8, tick], [8.5, tick], [8.9, tick]]).told.slice(2)).toEqual(['8 A soak ends_soon']);
+    expect(nextTickMs(play([...soaking('A'), [8, tick]]).state)).toBe(9 * minute);
+  });
+
   it('is forgotten, or told three times over, after the hub was down', () => {
     const { told, state } = play([...soaking('A'), [20, tick], [20.5, tick]]);
     expect(told.slice(2)).toEqual(['20 A soak at_maximum LOUD']);

@@ -62,6 +62,15 @@ describe('the second dip against the flatworm', () => {
     expect(dips(pestPlan({ ...flatworm, nowMs: 12 * dayMs, warmth: steady(27) }))[1]!.state).toBe('due');
   });
 
+  // Nothing was dipped since day 0 and it is day 30: what hatches from now on is clear 38 days from now, not from the planned day.
+  it('a missed dip lets the watch end as if it had been given, or the tasks come out of order', () => {
+    const missed = pestPlan({ ...flatworm, nowMs: 30 * dayMs, warmth: steady(27) });
+    expect(days(missed.clearMs)).toBeCloseTo(68, 6);
+    const due = missed.tasks.map(({ dueMs }) => dueMs);
+    expect(due).toEqual(due.toSorted((one, other) => one - other));
+    expect(missed.tasks.at(-1)).toMatchObject({ kind: 'inspection', state: 'planned' });
+  });
+
   it('a tank outside the studied temperatures gets dates without a word', () => {
     expect(pestPlan({ ...flatworm, warmth: steady(29) }).warnings.join(' ')).toContain('straight line');
     expect(pestPlan({ ...flatworm, warmth: steady(25.5) }).warnings).toEqual([]);

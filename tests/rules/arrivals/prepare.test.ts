@@ -128,3 +128,14 @@ describe('a batch held against the tank', () => {
     expect(() => batchMatch(tank, tank, { temperature: 0, salinity: 1, alkalinity: 1 })).toThrow(/tolerance/);
   });
 });
+
+it('new water that does not match is named without what to do about it, or the water that was not measured is not named', () => {
+  const said = (batch: number | undefined, tank: number | undefined) => {
+    const of = (alkalinity: number | undefined) => (alkalinity === undefined ? {} : { alkalinity });
+    return batchMatch(of(batch), of(tank)).metrics.find(({ metric }) => metric === 'alkalinity')?.text;
+  };
+  expect(said(5, 8)).toContain('Raise it, or use less of it at once.');
+  expect(said(12, 8)).toContain('Use less of it at once, or another salt.');
+  expect(said(undefined, 8)).toBe('The alkalinity of the new water is not known: measure it first.');
+  expect(said(8, undefined)).toBe('The alkalinity of the tank is not known: measure it first.');
+});

@@ -35,6 +35,8 @@ describe('a protocol before it is run', () => {
     ['mostly bag water', protocol({ ...bath, tankShare: 0.4 }), ['tank_share_under_half']],
     ['half an hour afloat', protocol({ kind: 'float', minutes: 30 }), ['float_too_short']],
     ['a rinse for ever', protocol({ kind: 'rinse_bath', minutes: 5000 }), ['minutes_out_of_range']],
+    ['a rinse of no time', protocol({ kind: 'rinse_bath', minutes: 0 }), ['minutes_out_of_range']],
+    ['an hour before it began', protocol({ kind: 'acclimate', minutes: -60 }), ['minutes_out_of_range']],
     ['a hundred steps', protocol(...Array.from({ length: 100 }, () => rinse)), ['too_many_steps']],
     [
       'two mistakes, told one at a time',
@@ -51,5 +53,19 @@ describe('a protocol before it is run', () => {
     }
     expect(stepCautions('new_plug').join(' ')).toMatch(/gloves.*palytoxin/i);
     expect(stepCautions('placement')).toEqual([]);
+  });
+
+  it('our own leaves out the soak, the rinse, the look over or the place at the end', () => {
+    expect(new Set(ownProtocols.map(({ id }) => id)).size).toBe(ownProtocols.length);
+    for (const { id, name, steps } of ownProtocols) {
+      const kinds = steps.map(({ kind }) => kind);
+      expect(id, name).toMatch(/^[a-z_]+$/);
+      expect(name, id).toMatch(/[Ii]nspect|dip/);
+      expect(kinds.slice(-2), id).toEqual(['inspection', 'placement']);
+      if (kinds[0] !== 'inspection') expect(steps[0], id).toEqual({ kind: 'float', minutes: 60 });
+      if (!kinds.includes('dip_bath')) continue;
+      const bathAt = kinds.indexOf('dip_bath');
+      expect(kinds.slice(bathAt, bathAt + 4), id).toEqual(['dip_bath', 'soak', 'swirl_and_rinse_off', 'rinse_bath']);
+    }
   });
 });
