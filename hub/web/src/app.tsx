@@ -92,11 +92,13 @@ export function App() {
       <UnsentList />
       <View view={view} />
       <footer>
-        {view.edges.map((edge) => (
-          <span key={edge.name} class={edge.isUp ? 'edge' : 'edge edge-down'}>
-            {edge.name}: {edge.isUp ? 'connected' : (edge.lastError ?? 'away')}
-          </span>
-        ))}
+        {/* Without the hub nobody knows what it is connected to. */}
+        {isConnected.value &&
+          view.edges.map((edge) => (
+            <span key={edge.name} class={edge.isUp ? 'edge' : 'edge edge-down'}>
+              {edge.name}: {edge.isUp ? 'connected' : (edge.lastError ?? 'away')}
+            </span>
+          ))}
         <a href="./openapi.json">API</a>
       </footer>
     </>

@@ -1,7 +1,7 @@
 import type { Mark } from '../../http/marks.ts';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
-import { type Frame, frameOf, type Look, laneHeight, left, ticksIn, top, valueAt } from './chart-frame.ts';
+import { type Frame, frameOf, type Look, laneHeight, left, textSizeOf, ticksIn, top, valueAt } from './chart-frame.ts';
 import { drawBands, drawOver, drawOverScale, drawSingles } from './chart-layers.ts';
 import { ticksOf } from './chart-ticks.ts';
 import { axisDate, offsetMs, weekday } from './times.ts';
@@ -194,7 +194,7 @@ export function drawChart(
   const { width, height } = size;
   const { look, zone, nowMs } = place;
   const frame = frameOf(metric, data, shown, width, height);
-  pen.font = '12px system-ui, sans-serif';
+  pen.font = `${textSizeOf(width)}px system-ui, sans-serif`;
   pen.fillStyle = look('sheet');
   pen.fillRect(0, 0, width, height);
   drawBands(pen, data, frame, width, look);

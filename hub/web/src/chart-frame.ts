@@ -10,6 +10,11 @@ export const top = 10;
 export const laneHeight = 18;
 export const axisHeight = 24;
 
+/** A chart that fills a wall is read from further away. @returns CSS pixels */
+export function textSizeOf(width: number): number {
+  return width >= 1200 ? 16 : 12;
+}
+
 export type Frame = {
   x(timeMs: number): number;
   timeAt(x: number): number;

@@ -1,6 +1,6 @@
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Over } from './chart-data.ts';
-import { type Frame, type Look, left, ticksIn, top, valueAt } from './chart-frame.ts';
+import { type Frame, type Look, left, textSizeOf, ticksIn, top, valueAt } from './chart-frame.ts';
 import { ticksOf } from './chart-ticks.ts';
 import { unitText } from './shown-number.ts';
 
@@ -131,7 +131,7 @@ export function drawOverScale(
   const ticks = ticksOf(over.metric, valueAt(frame.yOver, frame.bottom), valueAt(frame.yOver, top), ticksIn(frame));
   for (const { value, text } of ticks) pen.fillText(text, width - frame.right + 6, frame.yOver(value) + 4);
   const named = (of: MetricView) => `${of.label} ${unitText(of, of.value)}`.trim();
-  pen.font = '600 12px system-ui, sans-serif';
+  pen.font = `600 ${textSizeOf(width)}px system-ui, sans-serif`;
   const ownText = `${named(metric)}, left`;
   const overText = `${named(over.metric)}, right`;
   const ownWidth = pen.measureText(ownText).width + 34;

@@ -21,6 +21,8 @@ export function foresee(metric: MetricView, nowMs: number): Foresight {
   const { outlook, band } = metric;
   if (state === 'outside') return { order: 'outside', at: nowMs };
   if (state === 'stale' || (state === 'unknown' && metric.probe !== null)) return { order: 'unheard', at: nowMs };
+  // What nobody has tested so far is neither steady nor silent.
+  if (state === 'unknown') return { order: 'unbanded', at: Infinity };
   if (state === 'doubtful') return { order: 'doubtful', at: nowMs };
   if (outlook?.leavesAt != null) return { order: 'leaving', at: outlook.leavesAt };
   if (band === null) return { order: 'unbanded', at: Infinity };
@@ -124,6 +126,12 @@ export function sentenceOf(system: SystemView, nowMs: number, zone: string): str
   if (parts.length === 0) {
     const [unsure] = of('unsure');
     if (first.length === 0) return 'Nothing is measured here yet.';
+    const untested = first.filter(({ value }) => value === null);
+    if (untested.length === first.length) return `Nothing is known of ${names(untested)} yet.`;
+    if (unsure === undefined && untested.length > 0)
+      return capital(
+        `${names(untested)} ${untested.length === 1 ? 'is' : 'are'} not known yet; everything else is steady inside its band.`,
+      );
     return unsure === undefined
       ? 'Everything is steady inside its band.'
       : `Everything should stay in its band for two days; ${inSentence(unsure.label)} is the least sure.`;

@@ -44,8 +44,10 @@ export function MetricRow({ system, metric, zone }: { system: string; metric: Me
           {ahead === '' ? '' : <span class="row-ahead">, {ahead}</span>}
         </span>
         <span class="row-age">
-          {time === null ? '' : `${metric.probe === null ? 'tested ' : ''}${ageText(now - time)}`}
-          {band !== null && ` · band ${valueText(metric, band.low)} to ${valueText(metric, band.high)}`}
+          {[
+            ...(time === null ? [] : [`${metric.probe === null ? 'tested ' : ''}${ageText(now - time)}`]),
+            ...(band === null ? [] : [`band ${valueText(metric, band.low)} to ${valueText(metric, band.high)}`]),
+          ].join(' · ')}
         </span>
       </a>
       <RowPlot

@@ -28,6 +28,7 @@ const steady = row({ metric: 'ph', label: 'pH' });
 const sooner = row({ metric: 'calcium', label: 'Calcium', outlook: leaving(9) });
 const silent = row({ metric: 'temperature', label: 'Temperature', time: now - hourMs });
 const out = row({ metric: 'salinity', label: 'Salinity', value: 9.5 });
+const untested = row({ metric: 'nitrate', label: 'Nitrate', probe: null, value: null, time: null });
 const repeated = row({ metric: 'specific_gravity', label: 'Specific gravity', band: null });
 
 describe('what a keeper reads in passing', () => {
@@ -40,6 +41,8 @@ describe('what a keeper reads in passing', () => {
     ],
     ['Alkalinity will leave its band within the hour.', [row({ ...alkalinity, outlook: leaving(0.5) })]],
     ['Everything is steady inside its band.', [steady]],
+    ['Nitrate is not known yet; everything else is steady inside its band.', [steady, untested]],
+    ['Nothing is known of nitrate yet.', [untested]],
     ['Nothing is heard of temperature; everything else is steady.', [steady, silent]],
     ['Salinity is above its band.', [out]],
     ['pH is in doubt.', [row({ ...steady, flag: 'suspect' })]],

@@ -37,7 +37,7 @@ function ProbeRow({ probe }: { probe: ProbeView }) {
 export function ProbeList() {
   const { document: probes, isLost } = useHub<ProbeView[]>('probes', askEveryMs);
   return (
-    <main class="page">
+    <main class="page page-probes">
       <h2 tabIndex={-1} data-view-title>
         Probes
       </h2>
