@@ -125,6 +125,7 @@ export function createRoomClock(base: Clock, options: RoomClockOptions = {}): Ro
       state.why = `the machine's clock showed ${iso(wallMs)} at the start, ${than}`;
     },
     state: () => ({ ...state }),
+    isTrusted: () => state.isTrusted,
     onChange(listener) {
       listeners.add(listener);
       return () => void listeners.delete(listener);

@@ -11,8 +11,13 @@ const firstAbsolute_s = 2 ** 28;
 /** The version of RFC 8428; a pack of a later one must not be used (4.4). */
 const knownVersion = 10;
 
-const numericFields = ['bt', 'bv', 'bs', 'bver', 't', 'v', 's', 'ut'] as const;
-const textFields = ['bn', 'bu', 'n', 'u', 'vs', 'vd'] as const;
+const kindOfField = new Map<string, 'number' | 'string' | 'boolean'>([
+  ...['bt', 'bv', 'bs', 'bver', 't', 'v', 's', 'ut'].map((name) => [name, 'number'] as const),
+  ...['bn', 'bu', 'n', 'u', 'vs', 'vd'].map((name) => [name, 'string'] as const),
+  ['vb', 'boolean'],
+]);
+/** A record has one of them at most. */
+const valueFields = new Set(['v', 'vs', 'vb', 'vd']);
 const lastMs = 8.64e15;
 
 type Base = { name: string; time_s: number; unit: string | undefined; value: number };
@@ -77,17 +82,19 @@ function resolveRecord(record: unknown, base: Base, nowMs: number): Resolved {
 }
 
 function fieldFault(record: Record<string, unknown>): 'malformed' | 'not_finite' | undefined {
-  if (Object.keys(record).some((key) => key.endsWith('_'))) return 'malformed';
-  for (const field of numericFields) {
-    if (!Object.hasOwn(record, field)) continue;
-    if (typeof record[field] !== 'number') return 'malformed';
+  let values = 0;
+  // JSON.parse makes own fields alone, `__proto__` among them.
+  for (const name in record) {
+    if (name.endsWith('_')) return 'malformed';
+    const kind = kindOfField.get(name);
+    if (kind === undefined) continue;
+    const field = record[name];
+    if (typeof field !== kind) return 'malformed';
     // JSON.parse makes Infinity of 1e999.
-    if (!Number.isFinite(record[field])) return 'not_finite';
+    if (kind === 'number' && !Number.isFinite(field)) return 'not_finite';
+    if (valueFields.has(name)) values += 1;
   }
-  if (textFields.some((field) => Object.hasOwn(record, field) && typeof record[field] !== 'string')) return 'malformed';
+  if (values > 1) return 'malformed';
   const version = record['bver'] ?? knownVersion;
-  if (!Number.isInteger(version) || Number(version) < 1 || Number(version) > knownVersion) return 'malformed';
-  if (Object.hasOwn(record, 'vb') && typeof record['vb'] !== 'boolean') return 'malformed';
-  const valueFields = ['v', 'vs', 'vb', 'vd'].filter((field) => Object.hasOwn(record, field));
-  return valueFields.length > 1 ? 'malformed' : undefined;
+  return Number.isInteger(version) && Number(version) >= 1 && Number(version) <= knownVersion ? undefined : 'malformed';
 }

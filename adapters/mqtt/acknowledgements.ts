@@ -5,8 +5,15 @@
 export function createAcknowledgements(acknowledge: (messageId: number) => void) {
   const waiting: { messageId: number; isStored: boolean }[] = [];
   return {
+    /** The message was stored before anybody could ask: nothing is remembered of it unless one before it still waits. */
+    stored(messageId: number | undefined): void {
+      if (messageId === undefined) return;
+      if (waiting.length === 0) acknowledge(messageId);
+      else waiting.push({ messageId, isStored: true });
+    },
     /** @returns what to call when the message is stored */
-    expect(messageId: number): () => void {
+    expect(messageId: number | undefined): () => void {
+      if (messageId === undefined) return () => undefined;
       const entry = { messageId, isStored: false };
       waiting.push(entry);
       return () => {

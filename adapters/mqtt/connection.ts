@@ -1,5 +1,5 @@
 import { Socket } from 'node:net';
-import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
+import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt';
 import type { Message } from '../ports/edge.ts';
 import { createAcknowledgements } from './acknowledgements.ts';
 import { capPackets } from './cap-packets.ts';
@@ -159,8 +159,13 @@ function takeMessages(
     if (messageIds.length === 0) return;
     if (line.isEnded() || client.stream.destroyed) return;
     // PUBACK, alike in 3.1.1 and 5 (reason 0 left out): type 4, two bytes, the message's identifier.
-    const bytes = messageIds.flatMap((messageId) => [0x40, 0x02, messageId >> 8, messageId & 0xff]);
-    client.stream.write(Buffer.from(bytes));
+    const bytes = Buffer.allocUnsafe(4 * messageIds.length);
+    let at = 0;
+    for (const messageId of messageIds) {
+      at = bytes.writeUInt16BE(0x40_02, at);
+      at = bytes.writeUInt16BE(messageId, at);
+    }
+    client.stream.write(bytes);
   }
   const acknowledgements = createAcknowledgements((messageId) => {
     if (stored.length === 0) setImmediate(acknowledgeAll);
@@ -169,23 +174,24 @@ function takeMessages(
   client.on('packetreceive', (packet) => {
     if (packet.cmd === 'publish' && packet.qos === 1) packet.qos = 0;
   });
+  function take(packet: IPublishPacket, readNext: () => void): void {
+    // The connection broke while messages lay here unread: the broker still has them.
+    if (line.isEnded()) return;
+    const { topic, messageId, retain, dup } = packet;
+    const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
+    // A message that was not stored stays unacknowledged; the edge has broken the connection off.
+    try {
+      const stored = events.message({ topic, payload, isRetained: retain, isRepeated: dup });
+      if (stored === undefined) acknowledgements.stored(messageId);
+      else stored.then(acknowledgements.expect(messageId), () => undefined);
+    } catch {
+      acknowledgements.expect(messageId);
+    }
+    readNext();
+  }
   client.handleMessage = (packet, readNext) => {
-    const take = () => {
-      // The connection broke while messages lay here unread: the broker still has them.
-      if (line.isEnded()) return;
-      const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
-      const acknowledge = packet.messageId === undefined ? () => undefined : acknowledgements.expect(packet.messageId);
-      const message = { topic: packet.topic, payload, isRetained: packet.retain, isRepeated: packet.dup };
-      // A message that was not stored stays unacknowledged; the edge has broken the connection off.
-      try {
-        const stored = events.message(message);
-        if (stored === undefined) acknowledge();
-        else stored.then(acknowledge, () => undefined);
-      } catch {}
-      readNext();
-    };
-    if (events.isFull()) line.hold(take);
-    else take();
+    if (events.isFull()) line.hold(() => take(packet, readNext));
+    else take(packet, readNext);
   };
   return acknowledgeAll;
 }

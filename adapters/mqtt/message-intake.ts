@@ -1,3 +1,4 @@
+import { isAscii } from 'node:buffer';
 import { decoders } from '../decoders/registry.ts';
 import { createRejectGate, emptyRejectCounts } from '../decoders/reject-gate.ts';
 import type { Clock, Message } from '../ports/edge.ts';
@@ -20,6 +21,12 @@ export type MessageIntake = {
 };
 
 const utf8 = new TextDecoder('utf-8', { fatal: true });
+
+/** @throws TypeError  when the bytes are no text */
+function textOf(payload: Buffer): string {
+  // Nearly every message, and a fifth of the work of the general way.
+  return isAscii(payload) ? payload.toString('latin1') : utf8.decode(payload);
+}
 
 /** From messages to observations and commands: size, text, decoders, sink. */
 export function createMessageIntake(
@@ -69,7 +76,7 @@ export function createMessageIntake(
   function decodeAll(message: Message, source: string, ofTopic: Route[]): Observation[] {
     let text: string;
     try {
-      text = utf8.decode(message.payload);
+      text = textOf(message.payload);
     } catch {
       reject(source, 'not_text', message.payload.subarray(0, 100).toString('latin1'));
       return [];
@@ -84,8 +91,10 @@ export function createMessageIntake(
       }
       for (const { reason, found } of decoding.setAside) reject(source, reason, found);
       if (decoding.ignoredRecords > 0) count('ignored_records', decoding.ignoredRecords);
-      for (const value of decoding.values) {
-        const observation: Observation = { source, ...value, receivedMs };
+      for (const { channel, value, unit, statedMs } of decoding.values) {
+        const observation: Observation = { source, channel, value, receivedMs };
+        if (unit !== undefined) observation.unit = unit;
+        if (statedMs !== undefined) observation.statedMs = statedMs;
         if (message.isRetained) observation.isRetained = true;
         observations.push(observation);
       }

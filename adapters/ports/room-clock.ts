@@ -32,6 +32,8 @@ export type RoomClock = Clock & {
    */
   begin(known: { lastStampMs: number | undefined; isAlwaysTrusted: boolean }): void;
   state(): ClockState;
+  /** That of `state` alone: it is asked for each reading. */
+  isTrusted(): boolean;
   /**
    * Called from inside `nowMs`, before the changed time is handed out: the listener moves what it remembers by time and
    * must neither store anything nor take long.

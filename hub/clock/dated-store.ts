@@ -129,7 +129,7 @@ export function createDatedStore(
         isLeftSettled = true;
       } else if (onDisk !== held.length) keep.write(held, onDisk);
       onDisk = held.length;
-      if (clock.state().isTrusted) clearInterval(timer);
+      if (clock.isTrusted()) clearInterval(timer);
     } catch (error) {
       told.keepFailed(error);
     }
@@ -139,7 +139,7 @@ export function createDatedStore(
     for (const { readings, boot, aheadMs: thenAheadMs } of left) {
       const isOfThisBoot = clock.bootId !== undefined && boot === clock.bootId;
       if (known?.boot === boot) store.add(movedBy(readings, known.aheadMs - thenAheadMs));
-      else if (isOfThisBoot && clock.state().isTrusted) store.add(movedBy(readings, aheadMs - thenAheadMs));
+      else if (isOfThisBoot && clock.isTrusted()) store.add(movedBy(readings, aheadMs - thenAheadMs));
       else if (isOfThisBoot) {
         const moved = movedBy(readings, aheadMs - thenAheadMs);
         remember(moved);
@@ -175,7 +175,7 @@ export function createDatedStore(
   });
 
   function freeInStore(series: Series, timeMs: number): number {
-    if (timeMs > overlapMs || !clock.state().isTrusted) return timeMs;
+    if (timeMs > overlapMs || !clock.isTrusted()) return timeMs;
     for (let at = timeMs; at < timeMs + mostTries; at += 1) {
       if (store.readings(series, at, at + 1, 1).length === 0) return at;
     }
@@ -203,9 +203,13 @@ export function createDatedStore(
       rewrite: (...asked) => store.rewrite(...asked),
       dropReadingsBefore: (timeMs) => store.dropReadingsBefore(timeMs),
       add(readings) {
-        const isTrusted = clock.state().isTrusted;
-        if (!isTrusted || clock.nowMs() <= overlapMs) remember(readings);
-        else if (lastByArrival.size > 0) lastByArrival.clear();
+        const isTrusted = clock.isTrusted();
+        if (!isTrusted || (overlapMs > Number.NEGATIVE_INFINITY && clock.nowMs() <= overlapMs)) remember(readings);
+        else {
+          // Passed for good: a step back sets it anew.
+          overlapMs = Number.NEGATIVE_INFINITY;
+          if (lastByArrival.size > 0) lastByArrival.clear();
+        }
         if (isTrusted) return store.add(readings);
         // What a device dated itself, before this start, needs no clock of ours.
         hold(readings.filter((reading) => reading.timeMs >= startedMs));

@@ -37,7 +37,17 @@ export function createLatestReadings(parts: LatestReadingsParts): LatestReadings
   const { prefix, store } = parts;
   const newest = new Map<string, { reading: Reading; isPublished: boolean }>();
   const retained = new Set<string>(storedLedger());
+  /** A series is one object for as long as the pipeline knows it, and its topic is asked for with each reading. */
+  const topics = new WeakMap<Series, string>();
   let isTidied = false;
+
+  function topicOf(series: Series): string {
+    const known = topics.get(series);
+    if (known !== undefined) return known;
+    const topic = readingTopic(prefix, series);
+    topics.set(series, topic);
+    return topic;
+  }
 
   function storedLedger(): string[] {
     try {
@@ -72,10 +82,12 @@ export function createLatestReadings(parts: LatestReadingsParts): LatestReadings
   return {
     take(readings) {
       for (const reading of readings) {
-        const topic = readingTopic(prefix, reading.series);
-        const known = newest.get(topic);
-        if (known !== undefined && known.reading.timeMs > reading.timeMs) continue;
-        newest.set(topic, { reading, isPublished: false });
+        const known = newest.get(topicOf(reading.series));
+        if (known === undefined) newest.set(topicOf(reading.series), { reading, isPublished: false });
+        else if (known.reading.timeMs <= reading.timeMs) {
+          known.reading = reading;
+          known.isPublished = false;
+        }
       }
     },
     publish() {
