@@ -80,23 +80,25 @@ test('an alarm raised again is not counted, or counts its standing from anew', (
 
 describe('salinity that walks out of its band over days', () => {
   // Eight days of a small cycle about 35, then 0.2 more each day, a reading each five minutes.
-  const readings = Array.from({ length: 12 * 288 }, (_, at) => {
-    const walked = Math.max(0, at / 288 - 8) * 0.2;
-    return (35 + walked + 0.05 * Math.sin((2 * Math.PI * at) / 288) + 0.003 * (at % 3)).toFixed(4);
-  });
-  const drifts = (at: Record<number, Evidence>) =>
+  const readings = (perDay: number) =>
+    Array.from({ length: 12 * 288 }, (_, at) => {
+      const walked = Math.max(0, at / 288 - 8) * perDay;
+      return (35 + walked + 0.05 * Math.sin((2 * Math.PI * at) / 288) + 0.003 * (at % 3)).toFixed(4);
+    }).join(' ');
+  const drifts = (at: Record<number, Evidence>, perDay = 0.2) =>
     transitions(
       run({
         bands: { salinity: { low: 34, high: 36 } },
         everyMs: 5 * minuteMs,
         overrides: [{ rule: 'departure', enabled: false }],
-        series: { salinity: readings.join(' ') },
+        series: { salinity: readings(perDay) },
         at,
       }),
     ).filter((line) => line.includes('drift'));
 
   test('is not told, or is told by the stream although the estimator knows better', () => {
     expect(drifts({}).map((line) => line.replace(/^\d+ /, ''))).toEqual(['raised salinity/drift']);
+    expect(drifts({}, -0.2)).toHaveLength(1);
     const calm: Evidence = { is: 'forecast', system: 'tank', metric: 'salinity', probability: 0.1 };
     const each = (hours: number) =>
       Object.fromEntries(Array.from({ length: 288 / hours }, (_, at) => [at * hours * 60, calm]));
