@@ -156,6 +156,8 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
   });
 
   test('a checklist starts without its bath, its doses or its cautions', async () => {
+    // What would be started is named before anybody has chosen.
+    expect(await page.getByLabel('Protocol').inputValue()).not.toBe('');
     await page.getByLabel('Protocol').selectOption('short_dip');
     await page.getByLabel('Bath, L', { exact: true }).fill('4');
     await page.getByLabel('Dip 1, by name').fill('iodine (invented)');

@@ -112,8 +112,9 @@ export function StartRun({
   if (protocol === undefined) return <Failure text={failure} />;
   return (
     <Asked label="Start a checklist" onSend={() => void start()} isBusy={form.isBusy}>
+      {/* Until somebody chooses it is the first, and a select that shows nothing would not say so. */}
       <Choice
-        form={form}
+        form={{ ...form, values: { ...form.values, protocol: protocol.id } }}
         name="protocol"
         label="Protocol"
         options={usable.map(({ id, name }) => ({ id, words: name }))}
