@@ -14,6 +14,7 @@ import type { RoomStore } from '../room/open-room-store.ts';
 import type { Watch } from '../room/watch.ts';
 import { version } from '../version.ts';
 import { freeBytes, storeBytes } from './disk.ts';
+import { droppedAtEdges } from './dropped-at-edges.ts';
 import { createMetrics, type Metrics } from './metrics.ts';
 import { createTimers, type Timers } from './timers.ts';
 import { createTraffic, type Traffic } from './traffic.ts';
@@ -67,8 +68,8 @@ export function createObserver(parts: ObserverParts): Observer {
   const metrics = createMetrics({
     ...{ startedMs, version, store, traffic, edges, standing },
     nowMs,
-    // The reason alone: a stranger can make up sources without end.
-    dropped: () => ({ ...droppedByStage(), ...rejects.byReason() }),
+    // The cause alone: a stranger can make up sources without end.
+    dropped: () => ({ ...droppedByStage(), ...droppedAtEdges(edges()) }),
     accepted: () => pipeline.counts.accepted,
     clock: () => clock.state(),
     undated: room.undated,

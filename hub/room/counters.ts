@@ -4,7 +4,6 @@ export type RejectCounts = {
   count(reject: Reject): void;
   /** By source and reason, e.g. `serial:sump malformed`. */
   counts(): Record<string, number>;
-  byReason(): Record<string, number>;
 };
 
 /** A stranger can make up topics and channels without end; beyond this they share one line. */
@@ -18,17 +17,14 @@ export function createRejectCounts(
   tell: (source: string, reason: string, found: string, count: number) => void,
 ): RejectCounts {
   const counts = new Map<string, number>();
-  const reasons = new Map<string, number>();
   return {
     count(reject) {
       let name = `${reject.source} ${reject.reason}`;
       if (!counts.has(name) && counts.size >= mostNames) name = 'other';
       const count = (counts.get(name) ?? 0) + 1;
       counts.set(name, count);
-      reasons.set(reject.reason, (reasons.get(reject.reason) ?? 0) + 1);
       if (Number.isInteger(Math.log10(count))) tell(reject.source, reject.reason, reject.found.slice(0, 120), count);
     },
     counts: () => Object.fromEntries(counts),
-    byReason: () => Object.fromEntries(reasons),
   };
 }

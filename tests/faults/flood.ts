@@ -89,6 +89,8 @@ export const flooded: Fault = {
       before = now;
       return isStill;
     });
+    const figures = await (await fetch(`${hub.url}/metrics`)).text();
+    const figure = Number(/^brinekeep_dropped_total\{cause="too_many"\} (\d+)$/m.exec(figures)?.[1] ?? 0);
     const { edges } = await ask<Health>(`${hub.url}/health`);
     const countsOf = (edge: string) => edges.find(({ name }) => name === edge)?.counts ?? {};
     const bySerial = countsOf('serial:bench');
@@ -112,6 +114,9 @@ export const flooded: Fault = {
             ? []
             : [`memory grew by ${(megabytes - beforeMegabytes).toFixed(0)} MB`]),
           ...((bySerial['too_many'] ?? 0) > 0 ? [] : ['no dropped serial line was counted']),
+          ...(figure === bySerial['too_many']
+            ? []
+            : [`/metrics says ${figure} were dropped, and ${bySerial['too_many']} were`]),
         ],
         remark:
           `serial: ${said.serial} lines said, ${bySerial['lines'] ?? 0} heard, ${bySerial['too_many'] ?? 0} dropped and counted (${linesCounted} accounted for); ` +
