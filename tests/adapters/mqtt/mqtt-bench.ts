@@ -34,7 +34,8 @@ export function createBench(
       commandTopics: ['brinekeep/command/+'],
       backoffMinMs: 50,
       backoffMaxMs: 400,
-      keepaliveSeconds: 1,
+      // Long: a busy machine that is late with a ping is no broken link. Tests of a frozen broker ask for less.
+      keepaliveSeconds: 30,
       ...more,
     },
     probes,

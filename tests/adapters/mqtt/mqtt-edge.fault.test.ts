@@ -87,12 +87,13 @@ describe.each(['3.1.1', '5'] as const)('MQTT %s', (protocol) => {
   test('a slow store holds up neither the reading of further messages nor the pings', async () => {
     const { port } = await broker();
     const store: (() => void)[] = [];
-    const bench = hub(port, { protocol }, () => new Promise((resolve) => store.push(resolve)));
+    const keepaliveSeconds = 3;
+    const bench = hub(port, { protocol, keepaliveSeconds }, () => new Promise((resolve) => store.push(resolve)));
     await bench.startedUp();
     for (const value of ['1', '2', '3', '4', '5']) await mosquittoPub(port, 'room/ph', value);
     await waitUntil('all are handed over although none is stored', () => bench.values().length === 5);
     // Longer than one and a half keepalives: without pings and their answers the link would break here.
-    await new Promise((resolve) => setTimeout(resolve, 2500));
+    await new Promise((resolve) => setTimeout(resolve, 1600 * keepaliveSeconds));
     expect(bench.edge.state()).toMatchObject({ isUp: true, counts: { connected: 1, unstored: 5 } });
     for (const stored of store.splice(0)) stored();
     await waitUntil('all are stored', () => bench.counts()['unstored'] === 0);
@@ -189,8 +190,7 @@ test.each(['3.1.1', '5'] as const)(
   'a message of 16 MiB on a probe’s topic is gathered whole, or makes the hub deaf for good: MQTT %s',
   async (protocol) => {
     const { port } = await broker();
-    // The broker writes so much to its disk before it answers a ping.
-    const bench = hub(port, { protocol, keepaliveSeconds: 60 });
+    const bench = hub(port, { protocol });
     await bench.startedUp();
     const dir = mkdtempSync(join(tmpdir(), 'brinekeep-payload-'));
     cleanups.push(() => rmSync(dir, { recursive: true }));
@@ -203,7 +203,7 @@ test.each(['3.1.1', '5'] as const)(
     expect(bench.rejects.map(({ found }) => found)).toEqual(['more than 262144 bytes']);
     // Acknowledged and in order: neither comes again to the next connection of the session.
     await bench.edge.stop();
-    const again = hub(port, { protocol, keepaliveSeconds: 60 });
+    const again = hub(port, { protocol });
     await again.startedUp();
     await mosquittoPub(port, 'room/ph', '8.4');
     await waitUntil('the next is in', () => again.values().includes(8.4));
@@ -243,7 +243,7 @@ describe('a broker that does not want', () => {
 
   test('a frozen broker is noticed by its silence, and publishing says so instead of waiting for ever', async () => {
     const mosquitto = await broker();
-    const bench = hub(mosquitto.port, { connectTimeoutMs: 500 });
+    const bench = hub(mosquitto.port, { connectTimeoutMs: 500, keepaliveSeconds: 1 });
     await bench.startedUp();
     mosquitto.freeze();
     await expect(bench.edge.publish('brinekeep/x', '1', { retain: false })).rejects.toMatchObject({

@@ -52,7 +52,7 @@ describe('the hub’s own messages', () => {
 
   test('publishing without an answer is bounded: beyond the bound it is refused at once', async () => {
     const mosquitto = await broker();
-    const bench = hub(mosquitto.port, { mostOpenPublishes: 5 });
+    const bench = hub(mosquitto.port, { mostOpenPublishes: 5, keepaliveSeconds: 1 });
     await bench.startedUp();
     mosquitto.freeze();
     const results = await Promise.allSettled(
