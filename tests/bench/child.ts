@@ -13,6 +13,7 @@ const hubMain = fileURLToPath(new URL(`../../hub/main.${isSource ? 'ts' : 'js'}`
 
 /** As the unit of deploy/systemd starts the hub. */
 const asInstalled = ['--heap-growing-percent=30', '--max-semi-space-size=2'];
+const env = { ...process.env, MALLOC_ARENA_MAX: '1' };
 
 export type BenchChild<Result> = {
   /** Resolves when the child says that it is ready. */
@@ -26,6 +27,7 @@ export type BenchChild<Result> = {
 export function startChild<Result>(name: string, task: unknown): BenchChild<Result> {
   const child = spawn(process.execPath, [...asInstalled, ...process.execArgv, fileBeside(name), JSON.stringify(task)], {
     stdio: ['ignore', 'inherit', 'pipe', 'ipc'],
+    env,
   });
   const log = lastWords(child);
   let isReady: () => void;
@@ -66,7 +68,7 @@ export async function startHubOf(configPath: string, onSpawn: () => void = () =>
   const child = spawn(
     process.execPath,
     [...asInstalled, ...process.execArgv, hubMain, 'run', configPath, '--log-level', 'error'],
-    { stdio: ['ignore', 'pipe', 'pipe'] },
+    { stdio: ['ignore', 'pipe', 'pipe'], env },
   );
   onSpawn();
   const log = lastWords(child);
