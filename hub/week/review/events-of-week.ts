@@ -23,15 +23,18 @@ export function happenedInWeek(
   );
   const told = [...raised].sort((one, other) => rank[one.priority] - rank[other.priority]).slice(0, mostAlarms);
   const left = raised.length - told.length;
+  const sayAll = (some: readonly KeptEntry[]) =>
+    some.flatMap((entry) => {
+      const words = wordsOf(entry);
+      return words === undefined ? [] : [{ timeMs: entry.timeMs, systemName: nameOf(entry.system), words }];
+    });
   return [
     ...told.map(({ timeMs, system, priority, message }) => ({
       ...{ timeMs, systemName: nameOf(system), words: `Alarm (${priority}): ${message}` },
     })),
     ...(left === 0 ? [] : [{ timeMs: span.asOfMs, systemName: '', words: `and ${left} more alarms` }]),
-    ...entries.flatMap((entry) => {
-      const words = wordsOf(entry);
-      return words === undefined ? [] : [{ timeMs: entry.timeMs, systemName: nameOf(entry.system), words }];
-    }),
+    ...sayAll(entries.filter(({ kind }) => kind === 'water_change')),
+    ...toldOnce(sayAll(entries.filter(({ kind }) => kind !== 'water_change'))),
     ...corals.arrivals.map(({ timeMs, systemName, name, words }) => ({
       ...{ timeMs, systemName, words: `Arrived: ${name}${words === '' ? '' : ` (${words})`}` },
     })),
@@ -39,6 +42,23 @@ export function happenedInWeek(
       ...{ timeMs, systemName, words: `Lost: ${name}, cause: ${words}` },
     })),
   ].sort((one, other) => one.timeMs - other.timeMs);
+}
+
+/** A pump's note stands with each of its doses: the same words about the same system are one line, with their number. */
+function toldOnce(events: readonly ReviewEvent[]): ReviewEvent[] {
+  const same = new Map<string, { first: ReviewEvent; times: number }>();
+  for (const event of events) {
+    const key = `${event.systemName}\n${event.words}`;
+    const known = same.get(key);
+    if (known === undefined) same.set(key, { first: event, times: 1 });
+    else {
+      known.times += 1;
+      if (event.timeMs < known.first.timeMs) known.first = event;
+    }
+  }
+  return [...same.values()].map(({ first, times }) =>
+    times === 1 ? first : { ...first, words: `${first.words} (${times} times in the week)` },
+  );
 }
 
 const rank = { high: 0, medium: 1, low: 2 } as const;

@@ -226,6 +226,9 @@ describe('the figures of a week', () => {
         entry('piece', mondayMs, { event: 'added', piece: 'p2', kind: 'Montipora' }),
         entry('piece', mondayMs + 3 * dayMs, { event: 'lost', piece: 'p1', cause: 'tissue_loss' }),
         entry('plan', mondayMs - dayMs, { stock: 'soda', ml_per_day: 40 }),
+        // A pump that notes the same with each dose must not bury the rest; two water changes are two.
+        ...[4, 5, 6].map((day) => entry('dose', mondayMs + day * dayMs, { stock: 'soda', ml: 1, note: 'by pump' })),
+        ...[4, 5].map((day) => entry('water_change', mondayMs + day * dayMs + 1, { volume_l: 40 })),
       ],
     });
     const { toDo, corals, happened, changed } = figures();
@@ -238,6 +241,9 @@ describe('the figures of a week', () => {
     expect(happened.map(({ words }) => words)).toEqual([
       'Arrived: Five frags (5 × Acropora)',
       'Lost: Acropora (p1), cause: tissue loss',
+      'Note with a dose: by pump (3 times in the week)',
+      '40 L of water changed',
+      '40 L of water changed',
     ]);
     expect(changed.map(({ words }) => words)).toEqual(['Container of Soda of Display tank filled to 200 mL']);
   });
