@@ -1,6 +1,6 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { connectAsync, type MqttClient } from 'mqtt';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { z } from 'zod';
 import { pointsFromReadings } from '#adapters/influx/points.ts';
 import { createClient } from '#hub/client/generated.ts';
@@ -16,6 +16,9 @@ import { waitUntil } from '../servers/server-process.ts';
 import { generatedFiles } from './generated-files.ts';
 import { questions } from './influx-reference.ts';
 import { saidBy } from './live-hub.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const committed = (path: string) => {
   const url = new URL(`../../${path}`, import.meta.url);

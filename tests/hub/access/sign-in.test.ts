@@ -1,11 +1,14 @@
 import { readFileSync, statSync, truncateSync } from 'node:fs';
 import { request } from 'node:http';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { type Asked, ask, problemIn } from '../http/ask.ts';
 import { lockRoom, passphrase } from './locked-room.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 const tokens = (['read', 'enter', 'admin'] as const).map((scope) => ({
   ...{ name: `for ${scope}`, scope },

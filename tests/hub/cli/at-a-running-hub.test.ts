@@ -1,6 +1,6 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { createClient } from '#hub/client/generated.ts';
 import { sendOverFetch } from '#hub/client/send.ts';
@@ -11,6 +11,9 @@ import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { lockRoom } from '../access/locked-room.ts';
 import { verbHere } from './verb-here.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 describe('enter and export', () => {
   const { dir, remove } = scratchRoom();

@@ -1,9 +1,12 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { recordRoom } from '#hub/demo/record.ts';
 import { roomText, scratchRoom } from '../../servers/hub-process.ts';
 import { type VerbEnded, verbHere } from './verb-here.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 type Line = { time: string; system: string; metric: string; rule: string; state: string; value: number | null };
 

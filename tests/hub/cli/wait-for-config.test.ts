@@ -2,13 +2,16 @@ import { writeFileSync } from 'node:fs';
 import { createServer } from 'node:http';
 import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
-import { afterAll, describe, expect, test } from 'vitest';
+import { afterAll, describe, expect, test, vi } from 'vitest';
 import { waitForConfig } from '#hub/cli/wait-for-config.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { roomText, scratchRoom } from '../../servers/hub-process.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { ask } from '../http/ask.ts';
 import { verbHere } from './verb-here.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 type Told = { status: number; detail: string; errors: { line?: number; path?: string; text: string }[] };
 

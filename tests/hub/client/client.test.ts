@@ -1,5 +1,5 @@
 import { readFileSync } from 'node:fs';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { createClient } from '#hub/client/generated.ts';
 import { HubRefused, sendOverFetch } from '#hub/client/send.ts';
@@ -8,6 +8,9 @@ import type { Hub } from '#hub/room/hub.ts';
 import { type JsonSchema, type OpenApiDocument, operationsOf } from '../../docs/openapi-document.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { clientFromOpenApi, typeOf } from './client-from-openapi.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 describe('the client that is written by the OpenAPI document', () => {
   const scratch = scratchRoom();

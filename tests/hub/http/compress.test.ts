@@ -1,8 +1,11 @@
 import { request } from 'node:http';
 import { gunzipSync } from 'node:zlib';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 type Sent = { headers: Record<string, string | string[] | undefined>; body: Buffer };
 

@@ -9,6 +9,9 @@ import { configOf, postJson, roomText, scratchRoom, startHubHere } from '../../s
 import { waitUntil } from '../../servers/server-process.ts';
 import { ask } from './ask.ts';
 
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+
 type Event = { event: string; data: unknown };
 
 /** An open event stream, read as the standard of server-sent events says: fields by line, events by empty line. */

@@ -1,7 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import { isoWeekAt } from '#hub/week/iso-week.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
@@ -9,6 +9,9 @@ import { cellsByPython } from '../../adapters/csv/independent-reader.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { waitUntil } from '../../servers/server-process.ts';
 import { ask, problemIn } from './ask.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
 
 type Room = {
   site: string;
