@@ -107,3 +107,23 @@ describe('salinity that walks out of its band over days', () => {
     expect(drifts({ [6 * 24 * 60]: calm })).toHaveLength(1);
   });
 });
+
+// Conductivity of sea water rises by about 2 % for each °C (PSS-78; from memory): some 1.1 of 53 mS/cm.
+test('conductivity that follows the warmth by its physics is told as well, or hides what is far larger', () => {
+  const hot = `${'25.5 25.6 '.repeat(15)} ${'30 30.1 '.repeat(30)} ${'25.5 25.6 '.repeat(30)}`;
+  const raised = (peak: number) =>
+    transitions(
+      run({
+        bands: {
+          temperature: { low: 25, high: 26.5, mostPerHour: 50 },
+          conductivity: { low: 50, high: 57, mostPerHour: 3 },
+        },
+        series: {
+          temperature: hot,
+          conductivity: `${'53 53.1 '.repeat(15)} ${`${peak} ${peak + 0.1} `.repeat(30)} ${'53 53.1 '.repeat(30)}`,
+        },
+      }),
+    ).filter((line) => line.includes('raised conductivity'));
+  expect(raised(58)).toEqual([]);
+  expect(raised(75)).toContain('40 raised conductivity/out_of_band/high');
+});
