@@ -47,6 +47,40 @@ describe('level of the next days', () => {
   });
 });
 
+describe('the edges of a forecast', () => {
+  /** Nothing is in doubt but what a case says. */
+  const exact = { ...estimate, levelSd: 0, demandSd: 0, learnedGrowthSd: 0 };
+
+  it('a level that rises out of its band is not said to leave it', () => {
+    // By hand: 8 to 9 at 0.25 a day net is four days.
+    const rising = forecastLevel(estimate, { risePerDay: 0.75 }, band);
+    expect((rising.leavesAtMs! - now) / dayMs).toBeCloseTo(4, 6);
+    expect(rising.leavesBy).toBe('high');
+    // By hand: 8.85 + 1.96 × 0.1 = 9.046 touches 9 at once, though 8.85 stays.
+    const near = forecastLevel({ ...estimate, level: 8.85 }, { risePerDay: 0.5 }, band);
+    expect([near.mayLeaveAtMs, near.leavesAtMs]).toEqual([now, undefined]);
+    // At the very edge it is inside.
+    expect(forecastLevel({ ...exact, level: 9 }, { risePerDay: 0.5 }, band)).not.toHaveProperty('leavesAtMs');
+    expect(forecastLevel({ ...exact, level: 7.5 }, { risePerDay: 0.5 }, band)).not.toHaveProperty('mayLeaveAtMs');
+  });
+
+  it('a dose that was given already is given again', () => {
+    const doses = [now - dayMs, now].map((timeMs) => ({ timeMs, rise: 1 }));
+    expect(forecastLevel(exact, { risePerDay: 0.5, doses }, band).points.map(({ level }) => level)).toEqual(
+      Array(29).fill(8),
+    );
+  });
+
+  it('a chance is other than the normal distribution gives, or no number where nothing is in doubt', () => {
+    const chance = (level: number, levelSd: number) =>
+      forecastLevel({ ...exact, level, levelSd }, { risePerDay: 0.5 }, band).chanceToLeave;
+    expect([chance(8, 0), chance(7.4, 0), chance(9.1, 0)]).toEqual([0, 1, 1]);
+    // Tables of the normal distribution: 2.2750 % beyond 2 sd, 0.0032 % beyond 4; 0.1350 % beyond 3.
+    expect(chance(8, 0.25)).toBeCloseTo(0.022782, 5);
+    expect(chance(8.25, 0.25)).toBeCloseTo(0.0027, 5);
+  });
+});
+
 describe('normal distribution', () => {
   it('agrees with its density summed step by step, so that no chance is misjudged', () => {
     let sum = 0.5;
