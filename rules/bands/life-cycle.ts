@@ -228,17 +228,13 @@ export function acknowledge(record: AlarmRecord, by: string, nowMs: number, even
   tell(record, 'acknowledged', nowMs, events, by);
 }
 
+type Asked = { by: string; why?: string };
+
 /** Hides it until a time, at most seven days ahead. A time that has passed does nothing. */
-export function shelve(
-  record: AlarmRecord,
-  untilMs: number,
-  { by, why }: { by: string; why?: string },
-  nowMs: number,
-  events: AlarmEvent[],
-): void {
+export function shelve(record: AlarmRecord, untilMs: number, asked: Asked, nowMs: number, events: AlarmEvent[]): void {
   if (!(untilMs > nowMs)) return;
   record.shelvedUntilMs = Math.min(untilMs, nowMs + longestShelvingMs);
-  tell(record, 'shelved', nowMs, events, by, why);
+  tell(record, 'shelved', nowMs, events, asked.by, asked.why);
 }
 
 /** Ends a shelving before its time. */

@@ -6,6 +6,7 @@ import { followDeviceLook } from './settings/device-look.ts';
 import './style/tokens.css';
 import './style/frame.css';
 import './style/rows.css';
+import './style/figures.css';
 import './style/tiles.css';
 import './style/fields.css';
 import './style/parts.css';
