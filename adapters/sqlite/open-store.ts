@@ -1,7 +1,7 @@
 import type Database from 'better-sqlite3';
 import type { Commit, Store } from '../ports/store.ts';
 import { backupTo, openStoreSource } from './backup.ts';
-import { withoutSync } from './connection.ts';
+import { withCheckpoint, withoutSync } from './connection.ts';
 import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
@@ -80,7 +80,7 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
   }
 
   function flush(): void {
-    onFile('Storing readings', () => intake.flush());
+    onFile('Storing readings', () => withCheckpoint(db, () => intake.flush()));
   }
 
   /** For flushes that nobody waits for: the failure has been reported, and the readings wait in memory. */

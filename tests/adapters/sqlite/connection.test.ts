@@ -1,14 +1,14 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, rmSync, statSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { connect, withoutSync } from '../../../adapters/sqlite/connection.ts';
+import { connect, withCheckpoint, withoutSync } from '../../../adapters/sqlite/connection.ts';
 
 /** As SQLite's manual numbers them: https://www.sqlite.org/pragma.html#pragma_synchronous */
 const normal = 1;
 const full = 2;
 
-describe('a commit that need not wait for the disk', () => {
+describe('what a commit waits for', () => {
   let dir: string;
   let db: ReturnType<typeof connect>;
   beforeEach(() => {
@@ -36,5 +36,16 @@ describe('a commit that need not wait for the disk', () => {
     ).toThrow('the disk is full');
     expect(synchronous()).toBe(full);
     expect(db.prepare('SELECT n FROM kept').all()).toEqual([{ n: 1 }]);
+  });
+
+  test('an alarm waits until the log of a night has gone into the file, or the log grows for ever', () => {
+    const insert = db.prepare('INSERT INTO kept SELECT value FROM json_each(?)');
+    const pagesOfFile = () => statSync(join(dir, 'hub.db')).size / 1024;
+    const many = JSON.stringify(Array.from({ length: 500_000 }, (_, n) => n));
+    insert.run(many);
+    const atAlarm = pagesOfFile();
+    expect(statSync(join(dir, 'hub.db-wal')).size / 1024).toBeGreaterThan(4000);
+    withCheckpoint(db, () => insert.run('[1]'));
+    expect(pagesOfFile()).toBeGreaterThan(atAlarm + 4000);
   });
 });
