@@ -22,7 +22,7 @@ export default {
     isInProcess ? new URL('in-process-runner.mjs', import.meta.url).pathname : '@stryker-mutator/vitest-runner',
   ],
   // The tests are chosen above; those related by imports would be nearly all for the folders that all others stand on.
-  vitest: { configFile: 'tests/mutation/vitest.config.ts', related: false },
+  ...(isInProcess ? {} : { vitest: { configFile: 'tests/mutation/vitest.config.ts', related: false } }),
   coverageAnalysis: 'perTest',
   concurrency: 1,
   // This TypeScript has no compiler API: nothing here asks for one, and the tests run without a type check anyway.
