@@ -67,7 +67,7 @@ export function createCare({ config, store, keeper, demandAt, remind }: CarePart
   function watch(arrival: Arrival, nowMs: number): PestWatch | undefined {
     const system = config.systems.find(({ id }) => id === arrival.system);
     if (system === undefined) throw new ArrivalRefused('unknown_system', `${arrival.system} is configured no more`);
-    return pestWatch(store, system, arrival, nowMs);
+    return pestWatch(store, system, arrival, nowMs, timezone);
   }
 
   return {

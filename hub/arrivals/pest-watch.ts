@@ -5,6 +5,7 @@ import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import type { SystemConfig } from '../config/schema.ts';
 import type { Arrival } from './arrivals-state.ts';
 import { warmthOf } from './daily-temperatures.ts';
+import { localDate } from './local-day.ts';
 
 export type PestWatch = {
   pest: string;
@@ -27,6 +28,7 @@ export function pestWatch(
   system: SystemConfig,
   arrival: Arrival,
   nowMs: number,
+  timezone: string,
 ): PestWatch | undefined {
   const { arrivedMs } = arrival;
   if (arrivedMs === undefined) return undefined;
@@ -51,7 +53,7 @@ export function pestWatch(
     const known = pest.window.kind === 'days' && measured.length === 0 ? { ...warmth, expected_C: 25 } : warmth;
     const plan = pestPlan({ pest, dipsMs, inspectionsMs, warmth: known, nowMs });
     const tasks = arrival.dipsMs.length > 0 ? plan.tasks : plan.tasks.filter(({ kind }) => kind === 'inspection');
-    return { ...facts, plan: { ...plan, tasks }, ...seen, text: textOf(tasks, nowMs) };
+    return { ...facts, plan: { ...plan, tasks }, ...seen, text: textOf(tasks, nowMs, timezone) };
   } catch (error) {
     if (!(error instanceof OutOfRange)) throw error;
     return { ...facts, ...seen, text: `No dates yet: ${error.message}` };
@@ -76,24 +78,25 @@ export function nextTasks(tasks: readonly PestTask[], nowMs: number): NextTasks 
   };
 }
 
-const day = (timeMs: number) => new Date(timeMs).toISOString().slice(0, 10);
-
-export function dipText({ state, dueMs, opensMs, closesMs }: PestTask): string {
+/** @param timezone  of the site: whose days the dates are */
+export function dipText({ state, dueMs, opensMs, closesMs }: PestTask, timezone: string): string {
+  const day = (timeMs: number) => localDate(timeMs, timezone);
   const best = `best on ${day(dueMs)}`;
   const span = opensMs === undefined || closesMs === undefined ? '' : `, between ${day(opensMs)} and ${day(closesMs)}`;
   return `Repeat dip ${state === 'late' ? 'is late' : state}: ${best}${span}.`;
 }
 
-export function inspectionText({ dueMs }: PestTask, missed: number, nowMs: number): string {
-  if (dueMs > nowMs) return `Inspection on ${day(dueMs)}.`;
-  return `Inspection is due since ${day(dueMs)}${missed === 0 ? '' : `, ${missed} before it missed`}.`;
+export function inspectionText({ dueMs }: PestTask, missed: number, nowMs: number, timezone: string): string {
+  const day = localDate(dueMs, timezone);
+  if (dueMs > nowMs) return `Inspection on ${day}.`;
+  return `Inspection is due since ${day}${missed === 0 ? '' : `, ${missed} before it missed`}.`;
 }
 
-function textOf(tasks: readonly PestTask[], nowMs: number): string {
+function textOf(tasks: readonly PestTask[], nowMs: number, timezone: string): string {
   const { dip, inspection, missed } = nextTasks(tasks, nowMs);
   const said = [
-    ...(dip === undefined ? [] : [dipText(dip)]),
-    ...(inspection === undefined ? [] : [inspectionText(inspection, missed, nowMs)]),
+    ...(dip === undefined ? [] : [dipText(dip, timezone)]),
+    ...(inspection === undefined ? [] : [inspectionText(inspection, missed, nowMs, timezone)]),
   ];
   return said.length === 0 ? 'The watch is over.' : said.join(' ');
 }

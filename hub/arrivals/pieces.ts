@@ -1,5 +1,6 @@
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { Config } from '../config/schema.ts';
+import { localDate } from './local-day.ts';
 import { ArrivalRefused, happenedMs } from './refused.ts';
 import { type LossCause, lossCauses, type PieceEntry, type PieceEventEntry } from './schemas.ts';
 
@@ -96,10 +97,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
       const { time, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
       if (piece.lost !== undefined)
-        throw new ArrivalRefused(
-          'not_now',
-          `${id} was lost on ${new Date(piece.lost.timeMs).toISOString().slice(0, 10)}`,
-        );
+        throw new ArrivalRefused('not_now', `${id} was lost on ${localDate(piece.lost.timeMs, config.site.timezone)}`);
       keep(id, piece.system, body, timeMs, nowMs);
       const frags: Piece[] = [];
       for (let cut = entry.event === 'fragged' ? entry.frags : 0; cut > 0; cut -= 1) {

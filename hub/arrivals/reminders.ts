@@ -41,10 +41,10 @@ export function remindersOf(arrival: Arrival, care: CareToday, nowMs: number, ti
   const { dip, inspection, missed } = nextTasks(care.pest?.plan?.tasks ?? [], nowMs);
   // From the day its window opens; the further it goes, the more it matters.
   if (dip !== undefined && dip.state !== 'planned') {
-    found.push(say('dip', dip.state === 'late' || nowMs >= dip.dueMs ? 'medium' : 'low', dipText(dip)));
+    found.push(say('dip', dip.state === 'late' || nowMs >= dip.dueMs ? 'medium' : 'low', dipText(dip, timezone)));
   }
   if (inspection !== undefined && inspection.dueMs <= nowMs) {
-    const text = inspectionText(inspection, missed, nowMs);
+    const text = inspectionText(inspection, missed, nowMs, timezone);
     found.push(say('inspection', 'low', `${text} Look for ${care.pest?.lookFor ?? 'pests'}.`));
   }
   const day = Math.floor((nowMs - (arrival.arrivedMs ?? nowMs)) / dayMs) + 1;

@@ -243,7 +243,7 @@ function pestsDue({ config, store }: ToDoSources, system: SystemConfig, span: Re
       dipsMs: arrival.dipsMs.filter((timeMs) => timeMs < span.asOfMs),
       inspections: arrival.inspections.filter(({ timeMs }) => timeMs < span.asOfMs),
     };
-    const watch = pestWatch(store, system, then, span.asOfMs);
+    const watch = pestWatch(store, system, then, span.asOfMs, timezone);
     const { dip, inspection } = nextTasks(watch?.plan?.tasks ?? [], span.asOfMs);
     const untilMs = span.asOfMs + 7 * dayMs;
     const todo = (what: string, short: string, reason: string): ToDo => ({
