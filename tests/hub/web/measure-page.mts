@@ -188,10 +188,17 @@ const browser = await openBrowser();
 try {
   const page = await browser.newPage({ viewport: phone, colorScheme: 'dark' });
   const firstMs = await firstViewMs(page, hub.url);
-  const weight = await weightOf(await (await browser.newContext({ viewport: phone })).newPage(), hub.url);
+  const weighed = await browser.newContext({ viewport: phone });
+  const weight = await weightOf(await weighed.newPage(), hub.url);
+  await weighed.close();
   const laterMs = await median(5, async () => {
-    const fresh = await (await browser.newContext({ viewport: phone })).newPage();
-    return firstViewMs(fresh, hub.url);
+    // Closed again: pages left open go on drawing what comes, and their service workers go on filling their stores.
+    const visitor = await browser.newContext({ viewport: phone });
+    try {
+      return await firstViewMs(await visitor.newPage(), hub.url);
+    } finally {
+      await visitor.close();
+    }
   });
   const coldMs = await median(3, () => coldViewMs(hub.url));
   const roomMs = await median(7, async () => {
