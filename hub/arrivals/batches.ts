@@ -1,5 +1,6 @@
 import type { JournalEntry, KeptEntry, Store } from '#adapters/ports/store.ts';
-import { type BatchMatch, batchMatch, matchedMetrics } from '#rules/arrivals/new-water.ts';
+import { type BatchMatch, batchMatch, matchedMetrics, matchTolerances } from '#rules/arrivals/new-water.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
 import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
 import type { Config } from '../config/schema.ts';
@@ -45,9 +46,11 @@ export type Batches = {
 export type BatchParts = {
   config: Config;
   store: Pick<Store, 'commit' | 'journal' | 'series' | 'latest'>;
+  /** In which sentences speak. */
+  units(): KeepersUnits;
 };
 
-export function createBatches({ config, store }: BatchParts): Batches {
+export function createBatches({ config, store, units }: BatchParts): Batches {
   function keep(entry: JournalEntry): void {
     try {
       store.commit({ entries: [entry] });
@@ -129,7 +132,8 @@ export function createBatches({ config, store }: BatchParts): Batches {
     },
     match(id, nowMs) {
       const { system } = find(id);
-      return orRefused(() => batchMatch(water(id, nowMs), waterNow(store, system, nowMs, matchedMetrics)));
+      const tank = waterNow(store, system, nowMs, matchedMetrics);
+      return orRefused(() => batchMatch(water(id, nowMs), tank, matchTolerances, units()));
     },
     strength(salt) {
       const measured = all().flatMap((batch) => {

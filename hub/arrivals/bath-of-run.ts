@@ -6,10 +6,12 @@ import type { Protocol, ProtocolStep } from '#rules/arrivals/protocol.ts';
 import {
   type AmmoniaInBag,
   ammoniaInBag,
+  largeDifferences,
   type MeasuredWater,
   type ShockVerdict,
   shockBetween,
 } from '#rules/arrivals/shock.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { RunFacts } from './arrivals-state.ts';
 import { reagentOf } from './protocol-schema.ts';
 import { ArrivalRefused, orRefused } from './refused.ts';
@@ -91,6 +93,7 @@ export function checkBath(
   facts: RunFacts,
   system: string,
   nowMs: number,
+  units: KeepersUnits = {},
 ): BathCheck {
   const tank = feltWater(store, system, nowMs);
   const byProbes = facts.probesOf === undefined ? {} : feltWater(store, facts.probesOf, nowMs);
@@ -101,8 +104,8 @@ export function checkBath(
   const mixture = isMeasured || bath === undefined ? {} : mixtureOf(tank, facts.bag, bath);
   const water = isMeasured ? measured : mixture;
   return orRefused(() => {
-    const toTank = shockBetween(water, tank);
-    const fromBag = facts.bag === undefined ? undefined : shockBetween(facts.bag, water);
+    const toTank = shockBetween(water, tank, largeDifferences, units);
+    const fromBag = facts.bag === undefined ? undefined : shockBetween(facts.bag, water, largeDifferences, units);
     const warnings = [
       ...toTank.warnings.map((text) => `Bath to tank: ${text}`),
       ...(fromBag?.warnings ?? []).map((text) => `Bag to bath: ${text}`),
@@ -129,12 +132,18 @@ function withoutPh({ temperature, salinity }: MeasuredWater): Omit<MeasuredWater
 export type BagCheck = { tank: MeasuredWater; shock: ShockVerdict; ammonia?: AmmoniaInBag; plan: AcclimationPlan };
 
 /** What bag water and tank differ in, the ammonia warning, and how the pieces are brought over. */
-export function checkBag(store: Sources, entry: ShockEntry, system: string, nowMs: number): BagCheck {
+export function checkBag(
+  store: Sources,
+  entry: ShockEntry,
+  system: string,
+  nowMs: number,
+  units: KeepersUnits = {},
+): BagCheck {
   const { litres, total_ammonia_mg_l_n, ...given } = entry.bag;
   const bag = measuredOf(given);
   const tank = entry.into === undefined ? feltWater(store, system, nowMs) : measuredOf(entry.into);
   return orRefused(() => {
-    const shock = shockBetween(bag, tank);
+    const shock = shockBetween(bag, tank, largeDifferences, units);
     const ammonia = ammoniaOf(bag, tank, total_ammonia_mg_l_n);
     const plan = acclimationPlan(bag, tank, litres, ammonia?.isWarned === true, entry.float_minutes);
     return { tank, shock, ...(ammonia === undefined ? {} : { ammonia }), plan };

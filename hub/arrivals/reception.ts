@@ -1,5 +1,6 @@
 import { join } from 'node:path';
 import type { OutboxItem, Store } from '#adapters/ports/store.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { Shift } from '../clock/shift-times.ts';
 import type { Config } from '../config/schema.ts';
@@ -44,6 +45,8 @@ export type ReceptionParts = {
   config: Config;
   store: Store;
   topics: Topics;
+  /** In which sentences speak. */
+  units(): KeepersUnits;
   entries: Pick<Entries, 'waterChange'>;
   demandAt(system: string, timeMs: number): DemandEstimate | undefined;
   learned(system: string, body: Record<string, unknown>, timeMs: number): void;
@@ -66,8 +69,8 @@ export function createReception(parts: ReceptionParts): Reception {
       parts.warn(`the arrivals could not be read; what was there is kept as ${name}, and none are known`),
   });
   const desk = createChecklistDesk(keeper, topics);
-  const batches = createBatches({ config, store });
-  const runs = createRuns({ config, store, topics, keeper, desk, batches, protocols });
+  const batches = createBatches({ config, store, units: parts.units });
+  const runs = createRuns({ config, store, topics, keeper, desk, batches, protocols, units: parts.units });
   const arrivals = createArrivals({ config, store, keeper, desk, learned: parts.learned });
   const care = createCare({ config, store, keeper, demandAt: parts.demandAt, remind: parts.remind });
   return {

@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../config/schema.ts';
 import type { Topics } from '../notices/topics.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
@@ -30,6 +31,8 @@ export type RunParts = {
   desk: ChecklistDesk;
   batches: Pick<Batches, 'find'>;
   protocols: Protocols;
+  /** In which sentences speak. */
+  units(): KeepersUnits;
 };
 
 /** Protocols at work, each run with its baths. */
@@ -49,7 +52,7 @@ export type Runs = {
   checkBag(arrivalId: string, entry: ShockEntry, nowMs: number): BagCheck;
 };
 
-export function createRuns({ config, store, topics, keeper, desk, batches, protocols }: RunParts): Runs {
+export function createRuns({ config, store, topics, keeper, desk, batches, protocols, units }: RunParts): Runs {
   function find(id: string): Arrival {
     const arrival = keeper.state().arrivals.find((each) => each.id === id);
     if (arrival === undefined) throw new ArrivalRefused('unknown_arrival', `there is no arrival "${id}"`);
@@ -62,7 +65,7 @@ export function createRuns({ config, store, topics, keeper, desk, batches, proto
 
   function bathChecked(runId: string, nowMs: number): BathCheck {
     const run = desk.run(runId);
-    return checkBath(store, run, factsOf(runId), find(run.arrivalId).system, nowMs);
+    return checkBath(store, run, factsOf(runId), find(run.arrivalId).system, nowMs, units());
   }
 
   /** Said on the phone too: whoever has both hands in the bags does not look at a page. */
@@ -131,7 +134,7 @@ export function createRuns({ config, store, topics, keeper, desk, batches, proto
       warnOfShock(runId, nowMs);
       return bathChecked(runId, nowMs);
     },
-    checkBag: (id, entry, nowMs) => checkBag(store, entry, find(id).system, nowMs),
+    checkBag: (id, entry, nowMs) => checkBag(store, entry, find(id).system, nowMs, units()),
     checkBath: bathChecked,
   };
 }

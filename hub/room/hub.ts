@@ -138,7 +138,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
 
   const reception = createReception({
-    ...{ config, store, topics, entries },
+    ...{ config, store, topics, entries, units: () => settings.effective().display_units },
     demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
     learned: (system, body, timeMs) => {
       contained.run('estimates', () => {

@@ -1,3 +1,5 @@
+import type { KeepersUnits } from '../bands/watched-room.ts';
+import { amountText, valueText } from '../bands/words.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 
 /** What is compared before new water is used: °C, practical salinity, dKH. */
@@ -25,7 +27,7 @@ export type MetricMatch = {
 
 export type BatchMatch = { isReady: boolean; metrics: MetricMatch[] };
 
-const units: Readonly<Record<MatchedMetric, string>> = { temperature: ' °C', salinity: '', alkalinity: ' dKH' };
+const storeUnits: Readonly<Record<MatchedMetric, string>> = { temperature: ' °C', salinity: '', alkalinity: ' dKH' };
 const whatToDo: Readonly<Record<MatchedMetric, [tooLow: string, tooHigh: string]>> = {
   temperature: ['Warm it.', 'Let it cool.'],
   salinity: ['Add salt, let it dissolve and measure again.', 'Add fresh water, mix and measure again.'],
@@ -42,12 +44,14 @@ const edges: Readonly<Record<MatchedMetric, [number, number]>> = {
  *
  * @param batch, tank  temperature 0 to 40 °C, salinity 0 to 60, alkalinity 0 to 40 dKH; one that is absent is not known
  * @param tolerances   each above 0
+ * @param units        in which the texts speak
  * @throws OutOfRange  outside these limits
  */
 export function batchMatch(
   batch: NewWater,
   tank: NewWater,
   tolerances: Readonly<Record<MatchedMetric, number>> = matchTolerances,
+  units: KeepersUnits = {},
 ): BatchMatch {
   const metrics = matchedMetrics.map((metric): MetricMatch => {
     const tolerance = tolerances[metric];
@@ -58,17 +62,19 @@ export function batchMatch(
       return { metric, verdict: 'not_known', text: `The ${metric} of ${where} is not known: measure it first.` };
     }
     const difference = inBatch - inTank;
-    const unit = units[metric];
+    const isAsked = units[metric] !== undefined;
+    const say = (value: number) => (isAsked ? valueText(metric, value, units) : `${value}${storeUnits[metric]}`);
     // A hair wide, so that 26.3 less 25.3 is the one degree that it says and not more.
     if (Math.abs(difference) <= tolerance + 1e-9) {
       return {
         metric,
         verdict: 'matches',
         difference,
-        text: `The ${metric} matches, ${inBatch}${unit} to ${inTank}${unit}.`,
+        text: `The ${metric} matches, ${say(inBatch)} to ${say(inTank)}.`,
       };
     }
-    const text = `The ${metric} is ${inBatch}${unit}, the tank's ${inTank}${unit}: more than ${tolerance}${unit} apart. ${whatToDo[metric][difference < 0 ? 0 : 1]}`;
+    const most = isAsked ? amountText(metric, tolerance, units) : say(tolerance);
+    const text = `The ${metric} is ${say(inBatch)}, the tank's ${say(inTank)}: more than ${most} apart. ${whatToDo[metric][difference < 0 ? 0 : 1]}`;
     return { metric, verdict: 'differs', difference, text };
   });
   return { isReady: metrics.every(({ verdict }) => verdict === 'matches'), metrics };

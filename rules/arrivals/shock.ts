@@ -1,3 +1,5 @@
+import type { KeepersUnits } from '../bands/watched-room.ts';
+import { amountText, valueText } from '../bands/words.ts';
 import { within } from '../quantity/out-of-range.ts';
 import { convertPh } from '../seawater/ph-scale.ts';
 import { freeAmmonia_mg_L, freeAmmoniaShare } from './free-ammonia.ts';
@@ -48,12 +50,14 @@ const words: Readonly<Record<ShockMetric, [name: string, unit: string, digits: n
  *
  * @param from, to  temperature 5 to 40 °C, salinity 0 to 45, pH 5 to 10; a metric may be absent
  * @param large     as largeDifferences, by the keeper's own limits
+ * @param units     in which the warnings speak
  * @throws OutOfRange  outside these limits
  */
 export function shockBetween(
   from: MeasuredWater,
   to: MeasuredWater,
   large: Readonly<Record<ShockMetric, number>> = largeDifferences,
+  units: KeepersUnits = {},
 ): ShockVerdict {
   const differences: ShockDifference[] = [];
   const unknown: ShockMetric[] = [];
@@ -67,7 +71,9 @@ export function shockBetween(
     // A hair wide, so that 26.3 less 25.3 is the one degree that it says and not more.
     differences.push({ metric, from: before, to: after, change, isLarge: Math.abs(change) > large[metric] + 1e-9 });
   }
-  const warnings = differences.filter(({ isLarge }) => isLarge).map((found) => warningText(found, large[found.metric]));
+  const warnings = differences
+    .filter(({ isLarge }) => isLarge)
+    .map((found) => warningText(found, large[found.metric], units));
   return { differences, unknown, isLarge: warnings.length > 0, warnings };
 }
 
@@ -76,10 +82,14 @@ function known(metric: ShockMetric, water: MeasuredWater): number | undefined {
   return value === undefined ? undefined : within(words[metric][0], value, ...edges[metric]);
 }
 
-function warningText({ metric, from, to, change }: ShockDifference, most: number): string {
+function warningText({ metric, from, to, change }: ShockDifference, most: number, units: KeepersUnits): string {
   const [name, unit, digits] = words[metric];
   const sense = change > 0 ? 'rise' : 'fall';
-  const text = `${name} would ${sense} from ${from.toFixed(digits)} to ${to.toFixed(digits)}${unit}, more than ${most}${unit} at once.`;
+  const [before, after, atMost] =
+    units[metric] === undefined
+      ? [from.toFixed(digits), to.toFixed(digits) + unit, `${most}${unit}`]
+      : [valueText(metric, from, units), valueText(metric, to, units), amountText(metric, most, units)];
+  const text = `${name} would ${sense} from ${before} to ${after}, more than ${atMost} at once.`;
   return metric === 'ph' ? text : text.charAt(0).toUpperCase() + text.slice(1);
 }
 

@@ -14,6 +14,14 @@ const wish: ArrivalWish = {
   strength: { gramsPerLitreAt35: 38, sd_g_L: 0 },
 };
 
+describe('new water beside the tank’s', () => {
+  it('speaks of °C to a keeper who reads °F', () => {
+    // °F = °C × 9/5 + 32, by definition.
+    const { metrics } = batchMatch({ temperature: 20 }, { temperature: 25 }, undefined, { temperature: '°F' });
+    expect(metrics[0]?.text).toBe("The temperature is 68.00 °F, the tank's 77.00 °F: more than 1.8 °F apart. Warm it.");
+  });
+});
+
 describe('water for an arrival worked by hand', () => {
   // 20 cubes of 6 cm (0.216 L) and 2 of 10 cm (1 L): 6.32 L, in vessels of 5 L two baths of 3.16 L. Tank 0.6 × 6.32 = 3.792,
   // bags 2.528; fresh 3.792 + 6.32 rinse = 10.112, with a tenth to spare 11.1232 L; salt 38 g/L: 422.68 g.

@@ -16,6 +16,10 @@ describe('moved from one water into another', () => {
       'pH would rise from 7.60 to 8.20, more than 0.3 at once.',
     ]);
     expect(verdict.isLarge).toBe(true);
+    // °F = °C × 9/5 + 32, by definition: 22 is 71.6, 25.5 is 77.9, a difference of 1 °C is 1.8 °F.
+    expect(shockBetween({ temperature: 22 }, tank, undefined, { temperature: '°F' }).warnings).toEqual([
+      'Temperature would rise from 71.60 °F to 77.90 °F, more than 1.8 °F at once.',
+    ]);
     expect(shockBetween(tank, tank)).toMatchObject({ isLarge: false, warnings: [], unknown: [] });
     // Just the limit, off by a float's last digit.
     expect(shockBetween({ temperature: 26.3 }, { temperature: 25.3 }).isLarge).toBe(false);
