@@ -1,7 +1,7 @@
 import { execFileSync } from 'node:child_process';
 import { appendFileSync, mkdirSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
-import { postJson, roomText, startHubProcess } from '../servers/hub-process.ts';
+import { getJson, postJson, roomText, startHubProcess } from '../servers/hub-process.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
 import { waitUntil } from '../servers/server-process.ts';
 import type { Fault } from './fault.ts';
@@ -108,7 +108,12 @@ export const diskFull: Fault = {
       await new Promise((resolve) => setTimeout(resolve, 1_000));
     }
     probes.stop();
-    await new Promise((resolve) => setTimeout(resolve, 1_000));
+    // What is still on its way the broker keeps for the next start, and it would be counted as lost.
+    type Heard = { readings: { accepted: number } };
+    const heard = async () => (await getJson<Heard>(`${hub.url}/health`)).readings.accepted;
+    await waitUntil('all that was sent is heard', async () => (await heard()) >= 2 * sent.size).catch(
+      (error: unknown) => broken.push(String(error).slice(0, 300)),
+    );
     await hub.end('SIGTERM');
     const storePath = join(disk, 'brinekeep.db');
     broken.push(...(await damageOf(storePath, dir)));
