@@ -6,6 +6,8 @@ import { createServer } from 'node:net';
  */
 const lowest = 15_000;
 const highest = 32_000;
+/** Of this process: the first may not be in use yet when the next is asked for. */
+const given = new Set<number>();
 
 function isFree(port: number): Promise<boolean> {
   return new Promise((resolve) => {
@@ -15,10 +17,12 @@ function isFree(port: number): Promise<boolean> {
   });
 }
 
-/** A TCP port on 127.0.0.1 that nobody listened on a moment ago. */
+/** A TCP port on 127.0.0.1 that nobody listened on a moment ago, never the same twice. */
 export async function freePort(): Promise<number> {
   for (let tries = 0; tries < 100; tries += 1) {
     const port = lowest + Math.floor(Math.random() * (highest - lowest));
+    if (given.has(port)) continue;
+    given.add(port);
     if (await isFree(port)) return port;
   }
   throw new Error(`no TCP port from ${lowest} to ${highest} is free`);
