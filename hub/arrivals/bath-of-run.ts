@@ -93,7 +93,7 @@ export function checkBath(
   facts: RunFacts,
   system: string,
   nowMs: number,
-  units: KeepersUnits = {},
+  units: KeepersUnits,
 ): BathCheck {
   const tank = feltWater(store, system, nowMs);
   const byProbes = facts.probesOf === undefined ? {} : feltWater(store, facts.probesOf, nowMs);
@@ -137,7 +137,7 @@ export function checkBag(
   entry: ShockEntry,
   system: string,
   nowMs: number,
-  units: KeepersUnits = {},
+  units: KeepersUnits,
 ): BagCheck {
   const { litres, total_ammonia_mg_l_n, ...given } = entry.bag;
   const bag = measuredOf(given);
@@ -145,7 +145,7 @@ export function checkBag(
   return orRefused(() => {
     const shock = shockBetween(bag, tank, largeDifferences, units);
     const ammonia = ammoniaOf(bag, tank, total_ammonia_mg_l_n);
-    const plan = acclimationPlan(bag, tank, litres, ammonia?.isWarned === true, entry.float_minutes);
+    const plan = acclimationPlan(bag, tank, litres, ammonia?.isWarned === true, entry.float_minutes, units);
     return { tank, shock, ...(ammonia === undefined ? {} : { ammonia }), plan };
   });
 }

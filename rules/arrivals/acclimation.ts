@@ -1,5 +1,6 @@
+import type { KeepersUnits } from '../bands/watched-room.ts';
 import { within } from '../quantity/out-of-range.ts';
-import { type MeasuredWater, type ShockMetric, shockBetween } from './shock.ts';
+import { largeDifferences, type MeasuredWater, type ShockMetric, shockBetween } from './shock.ts';
 
 /** Least time that closed bags float to take on the tank's temperature, minutes. @source common practice, no published source */
 export const leastFloatMinutes = 60;
@@ -45,6 +46,7 @@ export type AcclimationPlan = {
  * @param bagL         water of all bags together, 0.1 to 1000 L
  * @param isShort      the ammonia warning of ammoniaInBag holds
  * @param floatMinutes an hour unless given; 60 to 240
+ * @param units        in which the warnings speak
  * @returns without an exchange when neither salinity nor pH differs much, or neither is known
  * @throws OutOfRange  outside these limits
  * @source conservation of salt; paces common practice, no published source
@@ -55,9 +57,10 @@ export function acclimationPlan(
   bagL: number,
   isShort: boolean,
   floatMinutes: number = leastFloatMinutes,
+  units: KeepersUnits = {},
 ): AcclimationPlan {
   const litres = within('water of the bags, L', bagL, 0.1, 1000);
-  const verdict = shockBetween(bag, tank);
+  const verdict = shockBetween(bag, tank, largeDifferences, units);
   const large = (metric: ShockMetric) => verdict.differences.find((found) => found.metric === metric && found.isLarge);
   const pace = isShort ? acclimationPaces.short : acclimationPaces.gentle;
   const salinity = large('salinity');

@@ -27,7 +27,6 @@ export type MetricMatch = {
 
 export type BatchMatch = { isReady: boolean; metrics: MetricMatch[] };
 
-const storeUnits: Readonly<Record<MatchedMetric, string>> = { temperature: ' °C', salinity: '', alkalinity: ' dKH' };
 const whatToDo: Readonly<Record<MatchedMetric, [tooLow: string, tooHigh: string]>> = {
   temperature: ['Warm it.', 'Let it cool.'],
   salinity: ['Add salt, let it dissolve and measure again.', 'Add fresh water, mix and measure again.'],
@@ -62,8 +61,7 @@ export function batchMatch(
       return { metric, verdict: 'not_known', text: `The ${metric} of ${where} is not known: measure it first.` };
     }
     const difference = inBatch - inTank;
-    const isAsked = units[metric] !== undefined;
-    const say = (value: number) => (isAsked ? valueText(metric, value, units) : `${value}${storeUnits[metric]}`);
+    const say = (value: number) => valueText(metric, value, units);
     // A hair wide, so that 26.3 less 25.3 is the one degree that it says and not more.
     if (Math.abs(difference) <= tolerance + 1e-9) {
       return {
@@ -73,8 +71,7 @@ export function batchMatch(
         text: `The ${metric} matches, ${say(inBatch)} to ${say(inTank)}.`,
       };
     }
-    const most = isAsked ? amountText(metric, tolerance, units) : say(tolerance);
-    const text = `The ${metric} is ${say(inBatch)}, the tank's ${say(inTank)}: more than ${most} apart. ${whatToDo[metric][difference < 0 ? 0 : 1]}`;
+    const text = `The ${metric} is ${say(inBatch)}, the tank's ${say(inTank)}: more than ${amountText(metric, tolerance, units)} apart. ${whatToDo[metric][difference < 0 ? 0 : 1]}`;
     return { metric, verdict: 'differs', difference, text };
   });
   return { isReady: metrics.every(({ verdict }) => verdict === 'matches'), metrics };

@@ -39,11 +39,7 @@ export type ShockVerdict = {
 
 /** Edges of what may be typed or read: outside them it is a slip, not water that corals came in. */
 const edges: Readonly<Record<ShockMetric, [number, number]>> = { temperature: [5, 40], salinity: [0, 45], ph: [5, 10] };
-const words: Readonly<Record<ShockMetric, [name: string, unit: string, digits: number]>> = {
-  temperature: ['temperature', ' °C', 1],
-  salinity: ['salinity', '', 1],
-  ph: ['pH', '', 2],
-};
+const names: Readonly<Record<ShockMetric, string>> = { temperature: 'temperature', salinity: 'salinity', ph: 'pH' };
 
 /**
  * What a coral meets when it is moved from one water into another: bag to tank, bag to bath, bath to rinse.
@@ -79,17 +75,13 @@ export function shockBetween(
 
 function known(metric: ShockMetric, water: MeasuredWater): number | undefined {
   const value = water[metric];
-  return value === undefined ? undefined : within(words[metric][0], value, ...edges[metric]);
+  return value === undefined ? undefined : within(names[metric], value, ...edges[metric]);
 }
 
 function warningText({ metric, from, to, change }: ShockDifference, most: number, units: KeepersUnits): string {
-  const [name, unit, digits] = words[metric];
   const sense = change > 0 ? 'rise' : 'fall';
-  const [before, after, atMost] =
-    units[metric] === undefined
-      ? [from.toFixed(digits), to.toFixed(digits) + unit, `${most}${unit}`]
-      : [valueText(metric, from, units), valueText(metric, to, units), amountText(metric, most, units)];
-  const text = `${name} would ${sense} from ${before} to ${after}, more than ${atMost} at once.`;
+  const [before, after] = [valueText(metric, from, units), valueText(metric, to, units)];
+  const text = `${names[metric]} would ${sense} from ${before} to ${after}, more than ${amountText(metric, most, units)} at once.`;
   return metric === 'ph' ? text : text.charAt(0).toUpperCase() + text.slice(1);
 }
 

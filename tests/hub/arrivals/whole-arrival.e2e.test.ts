@@ -180,8 +180,8 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a whole a
       '--litres',
       '2',
     );
-    expect(answer.out).toMatch(/Temperature would rise from 23.0 to 27.0/);
-    expect(answer.out).toMatch(/Salinity would rise from 31.0 to 35.0/);
+    expect(answer.out).toMatch(/Temperature would rise from 23.00 °C to 27.00 °C/);
+    expect(answer.out).toMatch(/Salinity would rise from 31.00 to 35.00/);
     expect(answer.out).toContain('float 60 min');
     expect(answer.out).toMatch(/exchange \d/);
   });
@@ -234,7 +234,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a whole a
     room.measured('salinity', 35, nowMs - 10 * minuteMs, nowMs, 'bucket');
     const soaking = await room.asked<RunAnswer>('arrival', 'done', 'a1-1');
     expect(soaking.words).toBe('soak in the dip bath');
-    expect(soaking.bath_check?.warnings.join(' ')).toContain('24.0 to 27.0');
+    expect(soaking.bath_check?.warnings.join(' ')).toContain('24.00 °C to 27.00 °C');
     await told('not in yet, the bath would be a shock');
   });
 

@@ -185,7 +185,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByLabel('Bath, °C').fill('20');
     await page.getByLabel('Bath salinity').fill('35');
     await button('Measured').click();
-    await page.locator('.warned', { hasText: 'Temperature would rise from 20.0 to 25.6' }).waitFor();
+    await page.locator('.warned', { hasText: 'Temperature would rise from 20.00 °C to 25.6' }).waitFor();
     await button('Done').click();
     await page.getByText('Soak in the dip bath', { exact: true }).waitFor();
     await page.locator('.warned', { hasText: 'Bath to tank' }).waitFor();

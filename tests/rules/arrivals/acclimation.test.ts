@@ -14,7 +14,10 @@ describe('acclimation worked by hand', () => {
     expect(exchanges.map(({ salinityAfter }) => salinityAfter)).toEqual([32, 33, 34, 34.5]);
     expect(plan.totalMinutes).toBe(120);
     expect(plan.tankL).toBeCloseTo(4.75, 9);
-    expect(plan.warnings.join(' ')).toContain('Salinity would rise from 31.0 to 35.0');
+    expect(plan.warnings.join(' ')).toContain('Salinity would rise from 31.00 to 35.00');
+    // °F = °C × 9/5 + 32, by definition: 22 °C is 71.6 °F.
+    const cold = acclimationPlan({ ...tank, temperature: 22 }, tank, 3, false, undefined, { temperature: '°F' });
+    expect(cold.warnings.join(' ')).toContain('Temperature would rise from 71.60 °F');
   });
 
   it('with ammonia in the bag the corals sit in it as long', () => {

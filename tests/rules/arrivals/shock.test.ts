@@ -12,7 +12,7 @@ describe('moved from one water into another', () => {
       ['ph', true],
     ]);
     expect(verdict.warnings).toEqual([
-      'Temperature would rise from 22.0 to 25.5 °C, more than 1 °C at once.',
+      'Temperature would rise from 22.00 °C to 25.50 °C, more than 1 °C at once.',
       'pH would rise from 7.60 to 8.20, more than 0.3 at once.',
     ]);
     expect(verdict.isLarge).toBe(true);
