@@ -42,6 +42,7 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
                 ))}
               </ul>
             )}
+            <Cautions of={item} />
             <Answers system={system} item={asked} />
             <Working item={item} zone={zone} />
           </details>
@@ -61,6 +62,7 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
                 </p>
               )}
               <p>{item.advice.reason}</p>
+              <Cautions of={item.advice} />
               <Resume system={system} item={item} />
               <Working item={item.advice} zone={zone} />
             </details>
@@ -71,6 +73,7 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
               {calm.map(({ analyte, advice: item }) => (
                 <div key={analyte} data-analyte={analyte}>
                   <p>{item.reason}</p>
+                  <Cautions of={item} />
                   <Working item={item} zone={zone} />
                 </div>
               ))}
@@ -84,17 +87,22 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
   );
 }
 
-/** How sure it is, what to heed, and how it was worked out. */
+/** What to heed, before whoever reads it can say that it is done. */
+function Cautions({ of }: { of: Item['advice'] }) {
+  if (of.cautions.length === 0) return null;
+  return (
+    <ul class="cautions">
+      {of.cautions.map((caution) => (
+        <li key={caution}>{caution}</li>
+      ))}
+    </ul>
+  );
+}
+
+/** What else it does, how sure it is, and how it was worked out. */
 function Working({ item, zone }: { item: Item['advice']; zone: string }) {
   return (
     <>
-      {item.cautions.length > 0 && (
-        <ul class="cautions">
-          {item.cautions.map((caution) => (
-            <li key={caution}>{caution}</li>
-          ))}
-        </ul>
-      )}
       {item.predicted !== undefined && item.predicted.sideEffects.length > 0 && (
         <ul>
           {item.predicted.sideEffects.map((effect) => (

@@ -98,8 +98,12 @@ function leavingWords(at: number, nowMs: number, zone: string): string {
   return `will leave its band ${whenText(at, nowMs, zone)}`;
 }
 
-/** The one sentence over the rows of a system: which metric leaves its band first, and when. */
-export function sentenceOf(system: SystemView, nowMs: number, zone: string): string {
+/**
+ * The one sentence over the rows of a system: which metric leaves its band first, and when.
+ *
+ * @param isOneOfMany  what else is steady in it is then not what a person who passes by must know
+ */
+export function sentenceOf(system: SystemView, nowMs: number, zone: string, isOneOfMany = false): string {
   const { first } = rowsOf(system.metrics, nowMs);
   const of = (order: Order) => first.filter((metric) => foresee(metric, nowMs).order === order);
   const names = (metrics: readonly MetricView[]) => listed(metrics.map(({ label }) => inSentence(label)));
@@ -137,7 +141,7 @@ export function sentenceOf(system: SystemView, nowMs: number, zone: string): str
       : `Everything should stay in its band for two days; ${inSentence(unsure.label)} is the least sure.`;
   }
   if (others > 0) parts.push(`${others} more will follow within two days`);
-  else if (first.length > told) parts.push('everything else is steady');
+  else if (first.length > told && !isOneOfMany) parts.push('everything else is steady');
   return `${capital(parts.join('; '))}.`;
 }
 
@@ -166,8 +170,7 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
   const otherWords = others === 0 ? '' : `${others} more ${others === 1 ? 'needs' : 'need'} a look`;
   const restWords = rest === 0 ? '' : `${others === 0 ? 'the other ' : ''}${rest} ${rest === 1 ? 'is' : 'are'} steady`;
   const after = [otherWords, restWords].filter((part) => part !== '').join(', ');
-  // Of many systems, what else is steady in one of them is not what a person who passes by must know.
-  const about = inSentence(sentenceOf(worst, nowMs, view.timezone)).replace('; everything else is steady', '');
+  const about = inSentence(sentenceOf(worst, nowMs, view.timezone, true));
   const isNamed = places.length === 1 && places[0] === worst.name;
   if (isNamed) return `${alarms.replace(/\. $/, ': ')}${about}${after === '' ? '' : ` ${capital(after)}.`}`;
   // The worst first: whoever reads one line of it has read the right one.

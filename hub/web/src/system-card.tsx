@@ -65,34 +65,22 @@ function Figures({ system, metrics }: { system: string; metrics: readonly Metric
 function Rows({ system, zone, isShort }: { system: SystemView; zone: string; isShort: boolean }) {
   const { first: all, folded } = rowsOf(system.metrics, nowMs.value);
   const first = isShort ? all.filter((metric) => !isQuiet(metric, nowMs.value)) : all;
-  if (isShort)
-    return (
-      <div>
-        {first.length > 0 && <TimeAxis zone={zone} />}
-        <ul class="rows">
-          {first.map((metric) => (
-            <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
-          ))}
-        </ul>
-        <Figures system={system.id} metrics={all.filter((metric) => !first.includes(metric))} />
-      </div>
-    );
+  const rowsFor = (metrics: readonly MetricView[]) => (
+    <ul class="rows">
+      {metrics.map((metric) => (
+        <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
+      ))}
+    </ul>
+  );
   return (
     <div>
-      <TimeAxis zone={zone} />
-      <ul class="rows">
-        {first.map((metric) => (
-          <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
-        ))}
-      </ul>
-      {folded.length > 0 && (
+      {(first.length > 0 || !isShort) && <TimeAxis zone={zone} />}
+      {rowsFor(first)}
+      {isShort && <Figures system={system.id} metrics={all.filter((metric) => !first.includes(metric))} />}
+      {!isShort && folded.length > 0 && (
         <details class="folded">
           <summary>{folded.length} more that follow from these</summary>
-          <ul class="rows">
-            {folded.map((metric) => (
-              <MetricRow key={`${metric.metric} ${metric.probe}`} system={system.id} metric={metric} zone={zone} />
-            ))}
-          </ul>
+          {rowsFor(folded)}
         </details>
       )}
     </div>
@@ -148,8 +136,7 @@ export function SystemTile({ system, zone }: { system: SystemView; zone: string 
           <StateShape order={order} /> {system.name}
         </span>
         {standing > 0 && <span class="tile-alarms">{standing === 1 ? '1 alarm' : `${standing} alarms`}</span>}
-        {/* What else is steady in one of many is not what a person who passes by must know. */}
-        <span class="tile-sentence">{sentenceOf(system, now, zone).replace('; everything else is steady', '')}</span>
+        <span class="tile-sentence">{sentenceOf(system, now, zone, true)}</span>
       </a>
       {metric !== undefined && (
         <RowPlot metric={metric} nowMs={now} zone={zone} label={`${metric.label}, the last day and two days to come`} />
