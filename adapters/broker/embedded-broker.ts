@@ -61,8 +61,8 @@ export type EmbeddedBroker = Edge & { readonly port: number; readonly ownLink: B
  * A small MQTT broker (3.1.1) inside the hub, for a room that has none, as an edge named `broker`.
  *
  * Is: loopback unless there are users; bounded in clients, packet size, lasting sessions, subscriptions, and in what it keeps
- * for the absent and of unfinished handshakes. A subscriber that does not read is cut off and holds up nobody. A port that is taken is asked for again. With
- * users the hub's own link comes in by a listener of its own on loopback, so that it needs neither a password in a file nor
+ * for the absent and of unfinished handshakes. A subscriber that does not read is cut off and holds up nobody. A port that is
+ * taken is asked for again. With users the hub's own link comes in by a listener of its own on loopback, so that it needs neither a password in a file nor
  * the certificate's name.
  * Is not: it keeps nothing over a restart, and acknowledges a message when it has it, before the hub has stored it: a power
  * cut takes what was on its way. Who needs more runs a broker of its own.

@@ -64,7 +64,10 @@ export function configurationAt(seen: readonly SeenConfiguration[], config: Conf
 
 export type SeenChange = { timeMs: number; systemName: string; words: string };
 
-/** What became another in [fromMs, toMs), when the hub saw it, with bands in the units that the keeper reads. The first that was ever noted is no change. */
+/**
+ * What became another in [fromMs, toMs), when the hub saw it, with bands in the units that the keeper reads. The first that was
+ * ever noted is no change.
+ */
 export function changesSeen(
   seen: readonly SeenConfiguration[],
   fromMs: number,
