@@ -92,8 +92,26 @@ export function listenForFaults(page: Page): string[] {
   return faults;
 }
 
+/**
+ * Keeps what is shown, whole, for somebody's eyes: `LOOK_AT=coverage/looks EVERY_LOOK=1 npx vitest run tests/hub/web` leaves
+ * each view in each size and theme in that folder. What is ugly or hard to read no test tells.
+ */
+async function keepLook(page: Page): Promise<void> {
+  const folder = process.env['LOOK_AT'];
+  if (folder === undefined) return;
+  const shown = await page.evaluate(() => ({
+    where: location.hash,
+    title: document.querySelector('h1, h2')?.textContent,
+    scheme: matchMedia('(prefers-color-scheme: light)').matches ? 'light' : 'dark',
+  }));
+  const name = `${shown.where} ${shown.title}`.replace(/\W+/g, '-').replace(/^-/, '').slice(0, 60);
+  const path = join(folder, `${name}.${page.viewportSize()?.width}.${shown.scheme}.png`);
+  await page.screenshot({ path, fullPage: true });
+}
+
 /** No fault that axe knows, no target too small for a wet finger, nothing beyond the edge of the screen. */
 export async function expectSound(page: Page, fewestTargets = 5): Promise<void> {
+  await keepLook(page);
   if (!(await page.evaluate("'axe' in globalThis"))) await page.evaluate(axe.source);
   const found = (await page.evaluate(`axe.run(document, ${JSON.stringify(rulesAsked)})`)) as AxeResults;
   expect(found.passes.length).toBeGreaterThan(15);
