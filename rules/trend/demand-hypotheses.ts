@@ -121,7 +121,8 @@ export function weighTest(hypotheses: readonly Hypothesis[], test: NewTest): Wei
     }
     return { hypothesis, after };
   });
-  // The largest logarithm is taken out before the exponentials: a wild test must not make all weights vanish.
+  // The largest logarithm is taken out before the exponentials: a wild test must not make all weights vanish. No choice vanishes
+  // beside another either: its first weight leans back into it, and a test that is called wild is never less likely than that.
   const next = candidates.map(({ hypothesis, after }) => {
     let weight = 0;
     for (const candidate of after) {
@@ -131,7 +132,7 @@ export function weighTest(hypotheses: readonly Hypothesis[], test: NewTest): Wei
       if (candidate.earlier === 'outlier') earlierWrong += candidate.weight;
     }
     total += weight;
-    return { ...hypothesis, weight, branches: mergedByReading(after, weight, hypothesis.branches) };
+    return { ...hypothesis, weight, branches: mergedByReading(after, weight) };
   });
   return {
     hypotheses: next.map((hypothesis) => ({
@@ -162,8 +163,7 @@ function readTest(branch: Branch, hypothesis: Hypothesis, test: NewTest): Candid
   const candidates: Candidate[] = [];
   const add = (reading: TestReading, chance: number, belief: Belief, logDensity: number): void => {
     const logWeight = Math.log(branch.weight * chance) + logDensity;
-    if (logWeight > Number.NEGATIVE_INFINITY)
-      candidates.push({ reading, earlier: branch.reading, belief, logWeight, weight: 0 });
+    candidates.push({ reading, earlier: branch.reading, belief, logWeight, weight: 0 });
   };
   const addTested = (reading: TestReading, chance: number, expected: Belief): void => {
     const { belief, logDensity } = tested(expected, value, variance);
@@ -189,23 +189,12 @@ function arrived(before: Belief, { wander }: Hypothesis, { fromMs, toMs, risen }
 /** Branches of one hypothesis lighter than this share are left out: they would cost time and change nothing. */
 const lightestBranch = 3e-4;
 
-function mergedByReading(candidates: readonly Candidate[], total: number, before: Branch[]): Branch[] {
-  // Every candidate vanished beside another hypothesis: keep the old beliefs' order of things, weight 0 says the rest.
-  if (!(total > 0)) return bestGuess(candidates, before);
+function mergedByReading(candidates: readonly Candidate[], total: number): Branch[] {
   return readings.flatMap((reading) => {
-    const alike = candidates.filter((candidate) => candidate.reading === reading && candidate.weight > 0);
+    const alike = candidates.filter((candidate) => candidate.reading === reading);
     const weight = alike.reduce((sum, candidate) => sum + candidate.weight, 0) / total;
     return weight < lightestBranch ? [] : [{ reading, weight, belief: merged(alike) }];
   });
-}
-
-/** The likeliest candidate alone, for a hypothesis whose weights all rounded to 0. */
-function bestGuess(candidates: readonly Candidate[], before: Branch[]): Branch[] {
-  const best = candidates.reduce<Candidate | undefined>(
-    (most, candidate) => (most === undefined || candidate.logWeight > most.logWeight ? candidate : most),
-    undefined,
-  );
-  return best === undefined ? before : [{ reading: best.reading, weight: 1, belief: best.belief }];
 }
 
 type Reading = {

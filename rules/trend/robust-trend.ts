@@ -20,12 +20,13 @@ const mostPoints = 120;
  * interval. Neighbouring probe readings err alike, so the interval is widened by the residuals' likeness from one to the next.
  *
  * @param readings  oldest first, one stream, at least 3 at 2 or more times
- * @throws OutOfRange  for fewer than 3 readings, or all at one time, or a number that is not finite
+ * @throws OutOfRange  for fewer than 3 readings, or all at one time, or a time or value that is not finite
  * @source Sen 1968, J. Am. Stat. Assoc. 63, 1379; Theil 1950 (cited from memory)
  */
 export function robustTrend(readings: readonly { timeMs: number; value: number }[]): RobustTrend {
   for (const { timeMs, value } of readings)
-    if (!Number.isFinite(timeMs) || !Number.isFinite(value)) throw new OutOfRange('reading', value, 'finite');
+    for (const number of [timeMs, value])
+      if (!Number.isFinite(number)) throw new OutOfRange('time or value of a reading', number, 'finite');
   const points = reduced(readings);
   const slopes: number[] = [];
   for (let i = 0; i < points.length; i++)
@@ -33,21 +34,20 @@ export function robustTrend(readings: readonly { timeMs: number; value: number }
       const hours = (points[j]!.timeMs - points[i]!.timeMs) / (dayMs / 24);
       if (hours > 0) slopes.push((points[j]!.value - points[i]!.value) / hours);
     }
-  if (points.length < 3 || slopes.length < 3) throw new OutOfRange('readings for a trend', points.length, '3 or more');
+  if (points.length < 3 || slopes.length === 0)
+    throw new OutOfRange('readings for a trend', points.length, '3 or more, at 2 or more times');
   slopes.sort((a, b) => a - b);
-  const slopePerHour = quantile(slopes, 0.5);
-  const endMs = points.at(-1)!.timeMs;
+  const slopePerHour = median(slopes);
+  const endMs = readings.at(-1)!.timeMs;
   const offsets = points.map(({ timeMs, value }) => value - (slopePerHour * (timeMs - endMs)) / (dayMs / 24));
-  const valueAtEnd = quantile(
-    [...offsets].sort((a, b) => a - b),
-    0.5,
-  );
+  const valueAtEnd = median([...offsets].sort((a, b) => a - b));
   const n = points.length;
   const kendallSd = Math.sqrt((n * (n - 1) * (2 * n + 5)) / 18) * Math.sqrt(likeness(offsets, valueAtEnd));
-  const away = Math.min(0.5, (sdsFor95Percent * kendallSd) / (2 * slopes.length));
+  // Sen's ranks from 1 are (N - C) / 2 and (N + C) / 2 + 1 of N slopes; here they start at 0.
+  const [middle, half] = [slopes.length / 2, (sdsFor95Percent * kendallSd) / 2];
   return {
     ...{ slopePerHour, valueAtEnd, pointsUsed: n },
-    ...{ low95PerHour: quantile(slopes, 0.5 - away), high95PerHour: quantile(slopes, 0.5 + away) },
+    ...{ low95PerHour: atRank(slopes, middle - half - 1), high95PerHour: atRank(slopes, middle + half) },
   };
 }
 
@@ -74,21 +74,21 @@ function reduced(readings: readonly { timeMs: number; value: number }[]): { time
     if (inBucket === undefined) buckets.set(bucket, [reading]);
     else inBucket.push(reading);
   }
-  const middle = (numbers: number[]): number =>
-    quantile(
-      numbers.sort((a, b) => a - b),
-      0.5,
-    );
+  const middle = (numbers: number[]): number => median(numbers.sort((a, b) => a - b));
   return [...buckets.values()].map((bucket) => ({
     timeMs: middle(bucket.map((reading) => reading.timeMs)),
     value: middle(bucket.map((reading) => reading.value)),
   }));
 }
 
-/** Linear between neighbours; `sorted` ascending and not empty. */
-function quantile(sorted: readonly number[], share: number): number {
-  const place = share * (sorted.length - 1);
+/** `sorted` ascending and not empty. */
+function median(sorted: readonly number[]): number {
+  return atRank(sorted, (sorted.length - 1) / 2);
+}
+
+/** Linear between neighbours, the first rank 0; beyond the ends the end. `sorted` ascending and not empty. */
+function atRank(sorted: readonly number[], rank: number): number {
+  const place = Math.min(sorted.length - 1, Math.max(0, rank));
   const below = Math.floor(place);
-  const above = Math.min(sorted.length - 1, below + 1);
-  return sorted[below]! + (place - below) * (sorted[above]! - sorted[below]!);
+  return sorted[below]! + (place - below) * (sorted[Math.ceil(place)]! - sorted[below]!);
 }
