@@ -1,5 +1,5 @@
 import { within } from '../quantity/out-of-range.ts';
-import { alkalinityLeft, phFreeAfterAcid, phFreeAtAlkalinity, type TitrationChemistry } from './acid-balance.ts';
+import { alkalinityLeft, phFreeAtAlkalinity, type TitrationChemistry } from './acid-balance.ts';
 
 /**
  * The CO2 of a sample while it is titrated: all kept (`closed`), or at balance with the air (`open`), which holds so much
@@ -15,6 +15,11 @@ export type EndPointTitration = {
   carbon: CarbonInCell;
 };
 
+function checkAmounts({ sample_g, acid_mol_kg }: EndPointTitration): void {
+  within('mass of the sample, g', sample_g, 1, 5000);
+  within('strength of the acid, mol/kg', acid_mol_kg, 0.001, 2);
+}
+
 function inorganicCarbon({ chemistry: { k1, k2 }, carbon }: EndPointTitration): number | ((h: number) => number) {
   if (carbon.kind === 'closed') return within('inorganic carbon, µmol/kg', carbon.dic_umol_kg, 0, 20_000);
   const co2 = within('dissolved CO2, µmol/kg', carbon.dissolvedCo2_umol_kg, 0, 2000);
@@ -26,12 +31,11 @@ function inorganicCarbon({ chemistry: { k1, k2 }, carbon }: EndPointTitration): 
  * second is kept up by water and, in an open cell, by the air. So the acid for a pH follows without any search.
  */
 function basesAtPh(titration: EndPointTitration, phFree: number): { ofSample: number; ofMixture: number } {
-  within('mass of the sample, g', titration.sample_g, 1, 5000);
-  within('strength of the acid, mol/kg', titration.acid_mol_kg, 0.001, 2);
+  checkAmounts(titration);
   const h = 10 ** -within('free pH', phFree, 2.5, 10);
   const carbon = inorganicCarbon(titration);
   const { chemistry } = titration;
-  const ofMixture = alkalinityLeft(chemistry, h, 0, typeof carbon === 'number' ? 0 : carbon);
+  const ofMixture = alkalinityLeft(chemistry, h, 0, carbon);
   const ofBoth = alkalinityLeft(chemistry, h, 1, carbon);
   return { ofSample: ofBoth - ofMixture, ofMixture };
 }
@@ -71,23 +75,24 @@ export function alkalinityFromAcidToPh(titration: EndPointTitration, acid_g: num
 /**
  * The alkalinity that a reader takes who counts the acid as all used: acid over sample.
  *
+ * @param acid_g  0 to 5000
  * @returns µmol/kg
+ * @throws OutOfRange  outside these limits and those of EndPointTitration
  */
 export function apparentAlkalinity_umol_kg(titration: EndPointTitration, acid_g: number): number {
+  checkAmounts(titration);
   return (1e6 * within('acid, g', acid_g, 0, 5000) * titration.acid_mol_kg) / titration.sample_g;
 }
 
 /**
  * Free pH at true equivalence: acid equal to the alkalinity. Near NBS 4.3 to 4.5 with all CO2 kept, near 5.5 in the open.
  *
- * @throws OutOfRange  for an alkalinity outside 0 to 20,000 µmol/kg
+ * @throws OutOfRange  for an alkalinity outside 0 to 20,000 µmol/kg, or outside the limits of EndPointTitration
  */
 export function equivalencePhFree(titration: EndPointTitration, totalAlkalinity_umol_kg: number): number {
+  checkAmounts(titration);
   const { chemistry, sample_g, acid_mol_kg } = titration;
   const alkalinity = within('total alkalinity, µmol/kg', totalAlkalinity_umol_kg, 0, 20_000);
   const acid_g = (1e-6 * sample_g * alkalinity) / acid_mol_kg;
-  const carbon = inorganicCarbon(titration);
-  if (typeof carbon !== 'number') return phFreeAtAlkalinity(chemistry, 0, sample_g / (sample_g + acid_g), carbon);
-  const sample = { mass_g: sample_g, totalAlkalinity_umol_kg: alkalinity, dic_umol_kg: carbon };
-  return phFreeAfterAcid(chemistry, sample, acid_g, acid_mol_kg);
+  return phFreeAtAlkalinity(chemistry, 0, sample_g / (sample_g + acid_g), inorganicCarbon(titration));
 }
