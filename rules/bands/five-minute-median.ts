@@ -35,12 +35,12 @@ export function emptyMedian(): Median {
  */
 export function addToMedian(median: Median, value: number, timeMs: number): number | undefined {
   if (median.bucketMs !== null && timeMs - median.bucketMs < bucketMs) {
-    if (timeMs - median.takenMs < spacingMs || median.values.length >= mostValues) return undefined;
+    if (timeMs - median.takenMs < spacingMs) return undefined;
     median.takenMs = timeMs;
     median.values.push(value);
     return undefined;
   }
-  const ended = median.bucketMs === null ? undefined : calmOf(median);
+  const ended = calmOf(median);
   if (median.bucketMs !== null) median.endedMs = median.bucketMs + bucketMs;
   median.bucketMs = timeMs - (timeMs % bucketMs);
   median.takenMs = timeMs;
@@ -48,7 +48,7 @@ export function addToMedian(median: Median, value: number, timeMs: number): numb
   return ended;
 }
 
-/** Of a slow stream: the middle one of the last three buckets, known one bucket later and as deaf to a spike. */
+/** Nothing before the first value. Of a slow stream: the middle one of the last three buckets, known one bucket later and as deaf to a spike. */
 function calmOf(median: Median): number | undefined {
   const own = middleOf(median.values);
   if (own === undefined) return undefined;

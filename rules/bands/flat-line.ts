@@ -21,7 +21,7 @@ export type StuckRun = {
   value: number | null;
   sinceMs: number;
   readings: number;
-  /** A long run that one or two odd values have just interrupted: it goes on when its value comes back at once. */
+  /** A long run that one odd value has just interrupted: it goes on when its own comes back at once. */
   interrupted: { value: number; sinceMs: number; readings: number } | null;
   /** Number of the running day since 1970, and its longest run that ended by itself. */
   day: number | null;
@@ -81,15 +81,14 @@ function resumes(run: StuckRun, value: number): boolean {
 }
 
 function begin(run: StuckRun, value: number, timeMs: number): void {
-  const ranMs = timeMs - run.sinceMs;
-  const wasLong = run.value !== null && ranMs >= leastMs && run.readings >= leastReadings;
-  if (wasLong && run.value !== null) {
-    run.interrupted = { value: run.value, sinceMs: run.sinceMs, readings: run.readings };
-  } else {
-    if (run.interrupted !== null) learn(run, timeMs - run.interrupted.sinceMs, run.interrupted.readings, timeMs);
-    else if (run.value !== null) learn(run, ranMs, run.readings, timeMs);
-    run.interrupted = null;
-  }
+  const { value: before, interrupted, sinceMs, readings } = run;
+  // Nothing brought the interrupted run back: it ended where the one after it began.
+  if (interrupted !== null) learn(run, sinceMs - interrupted.sinceMs, interrupted.readings, timeMs);
+  const ranMs = timeMs - sinceMs;
+  const wasLong = before !== null && ranMs >= leastMs && readings >= leastReadings;
+  // It may go on after one odd value: then it has not ended yet.
+  if (before !== null && !wasLong) learn(run, ranMs, readings, timeMs);
+  run.interrupted = wasLong ? { value: before, sinceMs, readings } : null;
   run.value = value;
   run.sinceMs = timeMs;
   run.readings = 1;

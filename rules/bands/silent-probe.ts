@@ -49,7 +49,7 @@ export function learnHabit(habit: Habit, gapMs: number): void {
   const step = habit.count < knownAfter ? 0.5 : 0.02;
   if (habit.count < knownAfter) habit.count += 1;
   if (gapMs > habit.typicalMs) habit.typicalMs = Math.min(gapMs, habit.typicalMs * (1 + step));
-  else if (gapMs < habit.typicalMs) habit.typicalMs = Math.max(gapMs, habit.typicalMs / (1 + step));
+  else habit.typicalMs = Math.max(gapMs, habit.typicalMs / (1 + step));
   // An outage must not teach that outages are usual: one gap can lengthen the pause by half at most.
   if (gapMs > habit.usualPauseMs) habit.usualPauseMs = Math.min(gapMs, 1.5 * habit.usualPauseMs);
   else habit.usualPauseMs -= (habit.usualPauseMs - gapMs) / 2000;

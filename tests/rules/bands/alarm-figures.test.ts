@@ -54,3 +54,56 @@ test('chattering and the most frequent alarms are not named', () => {
     { alarm: 'b', raised: 3 },
   ]);
 });
+
+const dayOf = (...events: AlarmEvent[]) => alarmFigures(events, mondayMs, mondayMs + dayMs);
+
+test('a raise before or after the period is counted in it, or one on its edge is not', () => {
+  const events = [-1, 0, 12, 24, 25].map((hour) => event(hour, 'a', 'raised'));
+  expect(dayOf(...events).raised).toBe(3);
+  expect(dayOf(event(-5, 'a', 'raised'), event(-2, 'a', 'cleared'))).toMatchObject({ raised: 0, timeInAlarm: 0 });
+  expect(dayOf(event(-5, 'a', 'raised'), event(-2, 'a', 'cleared')).longestStanding).toBeUndefined();
+  expect(dayOf(event(5, 'a', 'raised'), event(5, 'a', 'cleared')).longestStanding).toBeUndefined();
+});
+
+test('a period of no length has figures that are no numbers', () => {
+  for (const toMs of [mondayMs, mondayMs - dayMs]) {
+    const figures = alarmFigures([event(0, 'a', 'raised')], mondayMs, toMs);
+    expect(figures).toMatchObject({ days: 0, raisedPerDay: 0, timeInAlarm: 0 });
+  }
+});
+
+test('time in alarm counts an alarm twice within another, or depends on which of two ended first', () => {
+  const from = (hour: number, alarm: string, to?: number) => [
+    event(hour, alarm, 'raised'),
+    ...(to === undefined ? [] : [event(to, alarm, 'cleared')]),
+  ];
+  expect(dayOf(...from(1, 'a', 20), ...from(2, 'b', 5)).timeInAlarm).toBeCloseTo(19 / 24, 12);
+  expect(dayOf(...from(1, 'a'), ...from(10, 'b', 12)).timeInAlarm).toBeCloseTo(23 / 24, 12);
+  expect(dayOf(...from(2, 'a', 4), ...from(10, 'b', 12)).timeInAlarm).toBeCloseTo(4 / 24, 12);
+  // Raised before what is known, and raised again within it.
+  expect(dayOf(event(2, 'a', 'reraised'), event(5, 'a', 'cleared')).timeInAlarm).toBeCloseTo(3 / 24, 12);
+  // An end that is told twice is one.
+  expect(dayOf(...from(2, 'a', 4), event(9, 'a', 'cleared')).timeInAlarm).toBeCloseTo(2 / 24, 12);
+});
+
+test('three alarms within 26 h do not chatter, or five that lie further apart do', () => {
+  const at = (...hours: number[]) =>
+    alarmFigures(
+      hours.map((hour) => event(hour, 'a', 'raised')),
+      mondayMs,
+      mondayMs + 30 * dayMs,
+    ).chattering;
+  expect(at(0, 5, 10)).toEqual(['a']);
+  expect(at(0, 5, 26)).toEqual(['a']);
+  expect(at(0, 5, 26.1)).toEqual([]);
+  expect(at(0, 1)).toEqual([]);
+  expect(at(0, 14, 28, 42, 56)).toEqual([]);
+});
+
+test('the most frequent alarms are not the first five, or not in their order', () => {
+  const names = ['f', 'e', 'd', 'c', 'b', 'a'];
+  const events = names.flatMap((alarm, times) => Array.from({ length: times + 1 }, () => event(1, alarm, 'raised')));
+  expect(dayOf(...events).mostFrequent.map(({ alarm }) => alarm)).toEqual(['a', 'b', 'c', 'd', 'e']);
+  const alike = ['b', 'c', 'a'].map((alarm) => event(1, alarm, 'raised'));
+  expect(dayOf(...alike).mostFrequent.map(({ alarm }) => alarm)).toEqual(['a', 'b', 'c']);
+});
