@@ -1,7 +1,5 @@
 import { describe, expect, it } from 'vitest';
 import { demandEstimate, startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
-import { compare } from './compare-estimates.ts';
-import { tankCases } from './tank-cases.ts';
 
 const dayMs = 86_400_000;
 const start = Date.UTC(2026, 2, 2, 19);
@@ -15,34 +13,6 @@ function tenDaysAt(level: number) {
   }
   return state;
 }
-
-describe('demand against a filter that is told everything', () => {
-  // Simulated systems of our own (tests/rules/trend/tank-cases.ts); the rival knows noise, growth, light hours and outliers.
-  const compared = tankCases.map((tank) => ({ tank, comparison: compare(tank, tank.testEvery[1] > 10 ? 10 : 3) }));
-  const mean = (numbers: number[]): number => numbers.reduce((sum, number) => sum + number, 0) / numbers.length;
-
-  for (const { tank, comparison } of compared) {
-    it(`a keeper of "${tank.name}" is not misled about level or demand`, () => {
-      const { level, demand, levelHeld, demandHeld } = comparison;
-      expect(level.filter / level.best).toBeLessThan(1.6);
-      expect(demand.filter / demand.best).toBeLessThan(2);
-      expect(levelHeld).toBeGreaterThan(0.88);
-      expect(demandHeld).toBeGreaterThan(0.83);
-      expect(level.filter).toBeLessThan(1.1 * level.line);
-      expect(demand.filter).toBeLessThan(1.1 * demand.line);
-    });
-  }
-
-  it('over all of them the error is close to the smallest possible, and the intervals hold as often as they say', () => {
-    expect(mean(compared.map(({ comparison: { level } }) => level.filter / level.best))).toBeLessThan(1.15);
-    expect(mean(compared.map(({ comparison: { demand } }) => demand.filter / demand.best))).toBeLessThan(1.4);
-    for (const held of ['levelHeld', 'demandHeld'] as const) {
-      const share = mean(compared.map(({ comparison }) => comparison[held]));
-      expect(share).toBeGreaterThan(0.92);
-      expect(share).toBeLessThan(0.98);
-    }
-  });
-});
 
 describe('the hour of the test', () => {
   it('tests moved from dawn to dusk do not fake a fall, nor tests at noon and night a swing of demand', () => {
