@@ -1,9 +1,10 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
+import { adviceFacts, shown } from './advice-facts.ts';
 import { type DailyLimit, dailyLimit } from './advice-limits.ts';
 import { type DoseWater, largestRiseWithinPh } from './advice-ph.ts';
 import type { WantedPlan } from './advice-plan.ts';
 import { measurable, measurableStep, type Strength } from './advice-product.ts';
-import type { AdviceInput, Correction, DailyDose } from './advice-types.ts';
+import type { AdviceInput, AdviceProduct, Correction, DailyDose, HoldBack } from './advice-types.ts';
 
 /** More single doses in a day than this are not suggested: then the product is the wrong one. */
 const mostDosesPerDay = 24;
@@ -15,8 +16,8 @@ export type PlannedDoses = {
   risePerDay: number;
   /** What cut the plan short, if anything did. */
   cutBy?: DailyLimit;
-  /** The pH limit allows no dose, or only more doses than can be given. */
-  isStoppedByPh: boolean;
+  /** No dose is small enough: for the pH limit, or for what the band allows at once when split into all that can be given. */
+  stoppedBy?: HoldBack;
 };
 
 /**
@@ -34,9 +35,9 @@ export function plannedDoses(
   if (strength === undefined) return plannedRises(input, wanted);
   const { risePerUnit } = strength;
   const limit = dailyLimit(input, estimate, strength);
-  const mostRise = Math.min(wanted.mostPerDay, input.system.band.mostPerHour ?? Number.POSITIVE_INFINITY);
+  const mostRise = mostRiseAtOnce(input, wanted);
   const largestRise = largestRiseWithinPh(water, strength, input.system.highestPhAfterDose, mostRise);
-  const daily = (amount: number): DailyDose | undefined => inSingleDoses(input, strength, amount, largestRise);
+  const daily = (amount: number): DailyDose | undefined => inSingleDoses(strength, amount, largestRise);
 
   const wantedAmount = wanted.risePerDay / risePerUnit;
   const isCoarse = measurableStep(wantedAmount) * risePerUnit > wanted.mostPerDay / 10;
@@ -55,14 +56,41 @@ export function plannedDoses(
   const isCut =
     (wanted.isChange && wantedAmount > limit.most) ||
     wanted.correction.some((rise) => rise / risePerUnit > left + 1e-9);
-  const isStoppedByPh = (wanted.isChange && maintenance === undefined) || (mostOnTop > 0 && largestDay === undefined);
+  const isStopped = (wanted.isChange && maintenance === undefined) || (mostOnTop > 0 && largestDay === undefined);
   return {
     risePerDay,
-    isStoppedByPh,
+    ...(isStopped ? { stoppedBy: stopOf(input, strength, water, largestRise, mostRise) } : {}),
     ...(isCut ? { cutBy: limit } : {}),
     ...(wanted.isChange && maintenance !== undefined ? { maintenance } : {}),
     ...(largestDay === undefined ? {} : { correction: correctionOf(amounts, risePerUnit, largestDay) }),
   };
+}
+
+/** Why no dose is small enough, by which of the two limits is the lower one. */
+function stopOf(
+  { analyte, system }: AdviceInput,
+  { product }: Strength,
+  water: DoseWater,
+  largestRise: number,
+  mostRise: number,
+): HoldBack {
+  if (largestRise < mostRise * (1 - 1e-9)) {
+    const other = analyte === 'alkalinity' ? 'bicarbonate' : 'a product that leaves the pH alone';
+    const text =
+      `pH is ${water.phTotal.toFixed(2)} and ${product.name} would lift it past ${system.highestPhAfterDose.toFixed(2)} ` +
+      `however it is split. Use ${other}, or wait for a lower pH.`;
+    return { rule: 'ph_limit', text };
+  }
+  const { label, unit } = adviceFacts[analyte];
+  const text =
+    `One dose may raise ${label.toLowerCase()} by ${shown(analyte, mostRise)} ${unit} at most (its band), so a day would take ` +
+    `more than ${mostDosesOf(product)} doses. Let a pump give more and state how many, or allow more in an hour.`;
+  return { rule: 'too_many_doses', text };
+}
+
+/** Most that the band lets a single dose lift the level by. */
+function mostRiseAtOnce(input: AdviceInput, wanted: WantedPlan): number {
+  return Math.min(wanted.mostPerDay, input.system.band.mostPerHour ?? Number.POSITIVE_INFINITY);
 }
 
 function noDose(strength: Strength): DailyDose {
@@ -70,17 +98,13 @@ function noDose(strength: Strength): DailyDose {
   return { ...nothing, unit: strength.unit, hoursApart: 24 };
 }
 
-/** An amount a day in single doses; undefined when no dose is small enough for the pH limit. */
-function inSingleDoses(
-  input: AdviceInput,
-  strength: Strength,
-  amountPerDay: number,
-  largestRise: number,
-): DailyDose | undefined {
-  const timesPerDay = input.product?.timesPerDay ?? 1;
+/** An amount a day in single doses; undefined when more would be needed than can be given. */
+function inSingleDoses(strength: Strength, amountPerDay: number, largestRise: number): DailyDose | undefined {
+  const timesPerDay = strength.product.timesPerDay ?? 1;
   const risePerDay = amountPerDay * strength.risePerUnit;
+  // Endless where the pH allows none at all.
   const needed = Math.ceil(risePerDay / largestRise - 1e-9);
-  if (!(largestRise > 0) || needed > Math.max(mostDosesPerDay, timesPerDay)) return undefined;
+  if (needed > mostDosesOf(strength.product)) return undefined;
   const dosesPerDay = Math.max(needed, timesPerDay);
   const each = amountPerDay / dosesPerDay;
   const step = Math.min(measurableStep(each), 0.1);
@@ -91,6 +115,11 @@ function inSingleDoses(
     ...{ risePerDay, amountPerDay, unit: strength.unit, dosesPerDay, largestDose },
     ...{ largestRise: largestDose * strength.risePerUnit, hoursApart: hoursApart(dosesPerDay) },
   };
+}
+
+/** As many as a hand or the keeper's own pump gives in a day. */
+function mostDosesOf({ timesPerDay }: AdviceProduct): number {
+  return Math.max(mostDosesPerDay, timesPerDay ?? 1);
 }
 
 /** Equal pauses over the day, on whole or half hours below. */
@@ -110,7 +139,7 @@ function correctionOf(amounts: readonly number[], risePerUnit: number, largestDa
 
 /** The plan as rises alone, when the keeper has named no product. */
 function plannedRises(input: AdviceInput, wanted: WantedPlan): PlannedDoses {
-  const mostRise = Math.min(wanted.mostPerDay, input.system.band.mostPerHour ?? Number.POSITIVE_INFINITY);
+  const mostRise = mostRiseAtOnce(input, wanted);
   const daily = (risePerDay: number): DailyDose => {
     const dosesPerDay = risePerDay > 0 ? Math.ceil(risePerDay / mostRise - 1e-9) : 0;
     const largestRise = dosesPerDay === 0 ? 0 : risePerDay / dosesPerDay;
@@ -124,7 +153,7 @@ function plannedRises(input: AdviceInput, wanted: WantedPlan): PlannedDoses {
     riseOnDay,
   };
   return {
-    ...{ risePerDay: wanted.risePerDay, isStoppedByPh: false },
+    risePerDay: wanted.risePerDay,
     ...(wanted.isChange ? { maintenance: daily(wanted.risePerDay) } : {}),
     ...(riseOnDay.length > 0 ? { correction } : {}),
   };

@@ -82,7 +82,7 @@ export function phAfterDose(water: DoseWater, strength: Strength, rise: number):
 export function largestRiseWithinPh(water: DoseWater, strength: Strength, highestPh: number, mostRise: number): number {
   const { addition, alkalinityPerRise } = strength;
   // Bicarbonate lowers the pH of sea water above about 7.6: it stays allowed where the pH is too high already.
-  if (addition === 'none' || addition === 'bicarbonate' || alkalinityPerRise === 0) return mostRise;
+  if (addition === 'none' || addition === 'bicarbonate') return mostRise;
   const perRise = umol_kgFromDkh(water, alkalinityPerRise);
   const limit = { highestPhTotal: highestPh, mostAddedAlkalinity_umol_kg: Math.min(5000, mostRise * perRise) };
   return largestAdditionBelowPh(beforeDose(water, judgedAs(addition)), limit) / perRise;

@@ -9,6 +9,7 @@ import { substances } from './substances.ts';
 
 /** A product measured against one system: what one millilitre (or gram, weighed dry) does to its water. */
 export type Strength = {
+  product: AdviceProduct;
   unit: 'mL' | 'g';
   /** Rise of the wanted analyte, its unit for each mL or g. */
   risePerUnit: number;
@@ -33,6 +34,7 @@ export function strengthOf(product: AdviceProduct, analyte: DemandAnalyte, volum
   if (product.made.of === 'own_strength') {
     const perMl = within('rise of 100 L by a millilitre', product.made.raises100LByPerMl, 1e-9, 1e6);
     return {
+      product,
       unit: 'mL',
       risePerUnit: product.made.raises === analyte ? (perMl * 100) / volumeL : 0,
       alkalinityPerRise: product.made.raises === 'alkalinity' ? 1 : 0,
@@ -48,6 +50,7 @@ export function strengthOf(product: AdviceProduct, analyte: DemandAnalyte, volum
   const allPerUnit = riseFromDose(substance, grams, volumeL);
   const risePerUnit = allPerUnit[adviceFacts[analyte].quantity];
   return {
+    product,
     unit,
     risePerUnit,
     alkalinityPerRise: risePerUnit > 0 ? allPerUnit.alkalinity_dKH / risePerUnit : 0,

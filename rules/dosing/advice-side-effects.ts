@@ -10,14 +10,8 @@ const usualDensity_kg_L = 1.0233;
  * What the advised doses of a day do beside their purpose.
  *
  * @param amountPerDay  mL or g of the product, 0 or more
- * @param alkalinityDemand_dKH_day  what calcification takes, for the calcium that leaves with it; absent when not known
  */
-export function sideEffects(
-  input: AdviceInput,
-  strength: Strength,
-  amountPerDay: number,
-  alkalinityDemand_dKH_day: number | undefined,
-): SideEffect[] {
+export function sideEffects(input: AdviceInput, strength: Strength, amountPerDay: number): SideEffect[] {
   if (!(amountPerDay > 0)) return [];
   const effects: SideEffect[] = [];
   const { allPerUnit } = strength;
@@ -25,10 +19,11 @@ export function sideEffects(
     const calcium = allPerUnit.calcium_mg_L * amountPerDay;
     const alkalinity = allPerUnit.alkalinity_dKH * amountPerDay;
     if (input.analyte !== 'calcium' && calcium > 0) {
+      // Corals take the calcium along with the alkalinity that the dose is for.
       const taken =
-        alkalinityDemand_dKH_day === undefined
-          ? ''
-          : `; calcification takes about ${(calciumPerAlkalinity_mg_L_per_dKH * alkalinityDemand_dKH_day).toFixed(1)}`;
+        input.analyte === 'alkalinity' && input.estimate !== undefined
+          ? `; calcification takes about ${(calciumPerAlkalinity_mg_L_per_dKH * input.estimate.demandPerDay).toFixed(1)}`
+          : '';
       effects.push({
         metric: 'calcium',
         perDay: calcium,

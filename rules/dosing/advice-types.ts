@@ -128,6 +128,7 @@ export const holdBackRules = [
   'interval_wider_than_band',
   'level_rises_unexplained',
   'ph_limit',
+  'too_many_doses',
   'past_solubility',
   'product_does_not_raise',
   'no_salinity',

@@ -23,9 +23,9 @@ export function workingLines(
     `Plan of now: ${say(input.currentPlanPerDay)} ${unit} a day. Demand minus plan: ${say(estimate.demandPerDay - input.currentPlanPerDay)}; a change counts when it is larger than the demand's own ± ${say(1.96 * estimate.demandSd)}.`,
     `Band ${say(system.band.low)} to ${say(system.band.high)}, middle ${say(wanted.middle)}. Middle minus level: ${say(wanted.middle - estimate.level)} ${unit}. Most net rise a day: ${say(wanted.mostPerDay)} ${unit}.`,
   );
-  if (strength !== undefined && input.product !== undefined) {
+  if (strength !== undefined) {
     lines.push(
-      `1 ${strength.unit} of ${input.product.name} in ${system.volumeL} L raises ${analyte} by ${strength.risePerUnit.toPrecision(4)} ${unit}.`,
+      `1 ${strength.unit} of ${strength.product.name} in ${system.volumeL} L raises ${analyte} by ${strength.risePerUnit.toPrecision(4)} ${unit}.`,
     );
   }
   const amount = (dose: DailyDose, value: number | undefined): string =>

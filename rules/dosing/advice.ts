@@ -27,14 +27,14 @@ export function adviseDose(input: AdviceInput): Advice {
   if (estimate === undefined) return heldBack(input, holdBacks, undefined);
   const strength =
     input.product === undefined ? undefined : strengthOf(input.product, input.analyte, input.system.volumeL);
-  const productHoldBacks = holdBacksOfProduct(input, strength);
+  const productHoldBacks = strength === undefined ? [] : holdBacksOfProduct(input, strength);
   if (holdBacks.length + productHoldBacks.length > 0)
     return heldBack(input, [...holdBacks, ...productHoldBacks], estimate);
   const wanted = wantedPlan(input, estimate);
   const alkalinity = input.analyte === 'alkalinity' ? estimate.level : (input.water.alkalinity_dKH?.value ?? 8);
   const water = doseWater(input, alkalinity);
   const planned = plannedDoses(input, estimate, wanted, strength, water);
-  if (planned.isStoppedByPh) return heldBack(input, [phHoldBack(input, water)], estimate);
+  if (planned.stoppedBy !== undefined) return heldBack(input, [planned.stoppedBy], estimate);
   const predicted = predictedBy(input, estimate, planned, strength, water);
   const isActing = planned.maintenance !== undefined || planned.correction !== undefined;
   return {
@@ -53,24 +53,16 @@ export function adviseDose(input: AdviceInput): Advice {
   };
 }
 
-function holdBacksOfProduct(input: AdviceInput, strength: Strength | undefined): HoldBack[] {
-  if (strength === undefined || input.product === undefined) return [];
+function holdBacksOfProduct(input: AdviceInput, { product, risePerUnit }: Strength): HoldBack[] {
   const { label } = adviceFacts[input.analyte];
-  if (!(strength.risePerUnit > 0)) {
-    const text = `${input.product.name} does not raise ${label.toLowerCase()}: name the product that does.`;
+  if (!(risePerUnit > 0)) {
+    const text = `${product.name} does not raise ${label.toLowerCase()}: name the product that does.`;
     return [{ rule: 'product_does_not_raise', text }];
   }
-  const tooStrong = beyondSolubility(input.product);
+  const tooStrong = beyondSolubility(product);
   if (tooStrong === undefined) return [];
   const text = `${tooStrong}: what is on the bottom is not in the dose. Dilute it, state the true strength, then ask again.`;
   return [{ rule: 'past_solubility', text }];
-}
-
-function phHoldBack(input: AdviceInput, water: DoseWater): HoldBack {
-  const text =
-    `pH is ${water.phTotal.toFixed(2)} and ${input.product?.name ?? 'this product'} would lift it past ` +
-    `${input.system.highestPhAfterDose.toFixed(2)} however it is split. Use bicarbonate, or wait for a lower pH.`;
-  return { rule: 'ph_limit', text };
 }
 
 function heldBack(input: AdviceInput, holdBacks: HoldBack[], estimate: DemandEstimate | undefined): Advice {
@@ -114,8 +106,6 @@ function predictedBy(
   const amount =
     (planned?.correction?.amountOnDay?.[0] ?? 0) + (strength === undefined ? 0 : risePerDay / strength.risePerUnit);
   const largestRise = Math.max(planned?.maintenance?.largestRise ?? 0, planned?.correction?.largestRise ?? 0);
-  const alkalinityDemand =
-    input.analyte === 'alkalinity' ? estimate.demandPerDay : input.otherEstimates?.alkalinity?.demandPerDay;
   const isPhTold = strength !== undefined && water !== undefined && strength.addition !== 'none' && largestRise > 0;
   return {
     withAdvice: pathOf(following),
@@ -125,7 +115,7 @@ function predictedBy(
     ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
     ...(following.leavesAtMs === undefined ? {} : { leavesWithAdviceAtMs: following.leavesAtMs }),
     ...(isPhTold ? { phBefore: water.phTotal, phAfterLargestDose: phAfterDose(water, strength, largestRise) } : {}),
-    sideEffects: strength === undefined ? [] : sideEffects(input, strength, amount, alkalinityDemand),
+    sideEffects: strength === undefined ? [] : sideEffects(input, strength, amount),
   };
 }
 

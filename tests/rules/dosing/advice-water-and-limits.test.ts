@@ -107,7 +107,7 @@ describe('what a dose drags along', () => {
   test('the person is not told what else rises', () => {
     const strength = strengthOf(lime, 'magnesium', volumeL);
     const of = (analyte: AdviceInput['analyte'], grams = 10) =>
-      sideEffects({ ...example, analyte }, strength, grams, undefined).map(({ metric, perDay, text }) => [
+      sideEffects({ ...example, analyte }, strength, grams).map(({ metric, perDay, text }) => [
         metric,
         Number(perDay.toFixed(2)),
         text,
@@ -118,12 +118,35 @@ describe('what a dose drags along', () => {
     const calciumLine = ['calcium', calciumRise, `Adds ${(10 * limeCalcium_mg_L).toFixed(1)} mg/L of calcium a day.`];
     expect(of('magnesium')).toEqual([calciumLine, alkalinityLine]);
     expect(of('calcium')).toEqual([alkalinityLine]);
-    expect(of('alkalinity')).toEqual([calciumLine]);
+    // The example uses 1 dKH a day, to which 7.147 mg/L of calcium belong.
+    const taken = `Adds ${(10 * limeCalcium_mg_L).toFixed(1)} mg/L of calcium a day; calcification takes about 7.1.`;
+    expect(of('alkalinity')).toEqual([['calcium', calciumRise, taken]]);
+    const { estimate: _, ...unknown } = example;
+    expect(sideEffects(unknown, strength, 10)[0]?.text).toBe(calciumLine[2]);
     expect(of('alkalinity', 0)).toEqual([]);
+  });
+
+  // 100 g of MgCl2·6H2O (203.295 g/mol) in 420 L: 100,000 × 24.305 / 203.295 / 420 = 28.5 mg/L of magnesium. 46.83 g of it are
+  // MgCl2, which no coral takes: in 420 × 1.0233 kg 0.10896 g/kg, × 35 / 35.16504 = 0.10845, in 30 days 3.25.
+  test('the person is not told of the salt that stays, or of a salt that is none', () => {
     const magnesium: AdviceProduct = { ...lime, made: { of: 'magnesium_chloride_hexahydrate' } };
-    const effects = sideEffects(example, strengthOf(magnesium, 'alkalinity', volumeL), 100, 1);
-    // 100 g of MgCl2·6H2O (203.30 g/mol) in 420 L: 100,000 × 24.305 / 203.30 / 420.
-    expect(effects[0]).toMatchObject({ metric: 'magnesium', text: 'Adds 28.5 mg/L of magnesium a day.' });
+    const of = (analyte: AdviceInput['analyte'], grams: number) =>
+      sideEffects({ ...example, analyte }, strengthOf(magnesium, analyte, volumeL), grams).map(({ text }) => text);
+    const salt = 'Salt left behind: salinity rises by about 3.25 in 30 days if nothing else changes it.';
+    expect(of('alkalinity', 100)).toEqual(['Adds 28.5 mg/L of magnesium a day.', salt]);
+    expect(of('calcium', 100)).toEqual(['Adds 28.5 mg/L of magnesium a day.', salt]);
+    expect(of('magnesium', 100)).toEqual([salt]);
+    expect(of('alkalinity', 0)).toEqual([]);
+    // By hand: 0.02 in 30 days come with 0.615 g a day.
+    expect([of('magnesium', 0.61).length, of('magnesium', 0.62).length]).toEqual([0, 1]);
+    const [effect] = sideEffects(
+      { ...example, analyte: 'magnesium' },
+      strengthOf(magnesium, 'magnesium', volumeL),
+      100,
+    );
+    expect(effect).toMatchObject({ metric: 'salinity', perDay: expect.closeTo(0.10845, 4) });
+    const bottle: AdviceProduct['made'] = { of: 'own_strength', raises: 'alkalinity', raises100LByPerMl: 1 };
+    expect(sideEffects(example, strengthOf({ ...lime, made: bottle }, 'alkalinity', volumeL), 100)).toEqual([]);
   });
 });
 
