@@ -1,10 +1,13 @@
 import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, dayMs, shown } from './advice-facts.ts';
-import type { AdviceInput, HoldBack, HoldBackRule } from './advice-types.ts';
+import type { AdviceInput, AdviceTest, HoldBack, HoldBackRule } from './advice-types.ts';
 import { outOfStep } from './out-of-step.ts';
 
-type Rule = { rule: HoldBackRule; whenTrue: (input: AdviceInput, estimate: DemandEstimate) => string | undefined };
+type Rule = {
+  rule: HoldBackRule;
+  whenTrue: (input: AdviceInput, estimate: DemandEstimate, last: AdviceTest) => string | undefined;
+};
 
 /** Salinity outside this is taken for a wrong reading, or for water in which no other test can be trusted. */
 const soundSalinity = { low: 29, high: 40 };
@@ -14,18 +17,14 @@ const fewestTests = 4;
 const rules: readonly Rule[] = [
   {
     rule: 'outlying_test',
-    whenTrue: ({ analyte, lastTests }, estimate) => {
-      if (!estimate.suspect && lastTests.at(-1)?.isSuspect !== true) return undefined;
-      const last = lastTests.at(-1);
-      const found = last === undefined ? 'The last test' : `The last test (${withUnit(analyte, last.value)})`;
-      return `${found} does not fit what was known. Retest first: the next test decides whether the water or the test was off.`;
+    whenTrue: ({ analyte }, estimate, last) => {
+      if (!estimate.suspect && last.isSuspect !== true) return undefined;
+      return `The last test (${withUnit(analyte, last.value)}) does not fit what was known. Retest first: the next test decides whether the water or the test was off.`;
     },
   },
   {
     rule: 'old_test',
-    whenTrue: (input) => {
-      const last = input.lastTests.at(-1);
-      if (last === undefined) return undefined;
+    whenTrue: (input, _estimate, last) => {
       const days = (input.nowMs - last.timeMs) / dayMs;
       const goodFor = Math.max(1.5 * (input.testEveryDays ?? 0), adviceFacts[input.analyte].testGoodForDays);
       if (days <= goodFor) return undefined;
@@ -74,12 +73,13 @@ const rules: readonly Rule[] = [
  * @param estimate  absent: the one reason is that there is no test
  */
 export function dataHoldBacks(input: AdviceInput, estimate: DemandEstimate | undefined): HoldBack[] {
-  if (estimate === undefined || input.lastTests.length === 0) {
+  const last = input.lastTests.at(-1);
+  if (estimate === undefined || last === undefined) {
     const { label } = adviceFacts[input.analyte];
     return [{ rule: 'no_test', text: `${label} has not been tested yet. Test first: nothing is dosed on a guess.` }];
   }
   return rules.flatMap(({ rule, whenTrue }) => {
-    const text = whenTrue(input, estimate);
+    const text = whenTrue(input, estimate, last);
     return text === undefined ? [] : [{ rule, text }];
   });
 }

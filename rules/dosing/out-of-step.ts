@@ -61,7 +61,8 @@ function missedProduct(input: AdviceInput, { alkalinity, calcium }: Pair): 'alka
   const sds = { calcium: sd, alkalinity: sd / perDkh };
   for (const analyte of ['alkalinity', 'calcium'] as const) {
     const plan = plans[analyte] ?? 0;
-    if (plan > 0 && Math.abs(excess[analyte] - plan) <= missedShare * plan + sds[analyte]) return analyte;
+    // Without a plan this is no more than the uncertainty, which demands out of step have passed.
+    if (Math.abs(excess[analyte] - plan) <= missedShare * plan + sds[analyte]) return analyte;
   }
   return undefined;
 }

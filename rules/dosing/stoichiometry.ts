@@ -1,6 +1,6 @@
 import { meqPerLPerDkh } from '../quantity/alkalinity-unit.ts';
 import { atomicWeight_g_mol, molarMass_g_mol } from '../quantity/atomic-weights.ts';
-import { within } from '../quantity/out-of-range.ts';
+import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { calciumUsed_mg_LFromAlkalinityUsed } from '../seawater/calcification.ts';
 import type { DosedIon, Substance } from './substance.ts';
 
@@ -97,7 +97,8 @@ export function raises(substance: Substance, quantity: RiseQuantity): boolean {
  */
 export function gramsForRise(substance: Substance, quantity: RiseQuantity, rise: number, volumeL: number): number {
   const perGram = risePerGramInOneLitre(substance, quantity);
-  within(`${quantity} from a gram of ${substance.label} in a litre`, perGram, Number.MIN_VALUE, Number.MAX_VALUE);
+  if (perGram === 0)
+    throw new OutOfRange(`${quantity} from a gram of ${substance.label}`, 0, 'a substance that adds to it');
   const risePerGram = perGram / within('volume, L', volumeL, smallestVolumeL, mostVolumeL);
   return within(`rise of ${quantity}`, rise, 0, 1e6) / risePerGram;
 }

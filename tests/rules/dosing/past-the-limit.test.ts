@@ -37,3 +37,13 @@ test('water that the carbonate system says nothing about is given a dose', () =>
       largestAdditionBelowPh({ ...water, startPhTotal: 8, addition: 'carbonate' }, { ...limit, ...bad }),
     ).toThrow(OutOfRange);
 });
+
+// Bicarbonate lowers the pH of sea water above about 7.6, so that much of it could end below the limit; what is past it gets none.
+test('water that is past the pH limit by a hair is given so much bicarbonate that it ends below it, or water just at it is given none', () => {
+  const limit = { highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 3000 };
+  const bicarbonate = (startPhTotal: number) =>
+    largestAdditionBelowPh({ ...water, addition: 'bicarbonate', startPhTotal }, limit);
+  const after = effectOfDose({ ...water, addition: 'bicarbonate', startPhTotal: 8.301, addedAlkalinity_umol_kg: 3000 });
+  expect(after.endPhTotal).toBeLessThan(8.3);
+  expect([bicarbonate(8.301), bicarbonate(8.3)]).toEqual([0, 3000]);
+});

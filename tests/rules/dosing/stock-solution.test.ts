@@ -50,6 +50,13 @@ describe('a stock solution', () => {
     expect(made(stockSolution(substances.sodium_hydroxide, 20)).cautions.join()).toContain('eye protection');
   });
 
+  it('refuses a recipe that just dissolves, or gives it without saying how to keep it', () => {
+    for (const substance of Object.values(substances)) {
+      const full = stockSolution(substance, Math.min(2000, mostSoluble_g_L(substance)));
+      expect(made(full).cautions.join(' ')).toContain('Label the bottle with name, strength and date; keep it closed.');
+    }
+  });
+
   it('refuses a recipe of nothing', () => {
     expect(() => stockSolution(substances.sodium_bicarbonate, 0)).toThrow(OutOfRange);
     expect(() => stockSolution(substances.sodium_bicarbonate, Number.NaN)).toThrow(OutOfRange);
@@ -63,6 +70,12 @@ describe('the salinity that a dose brings', () => {
     const { atOnce, lasting } = salinityFromDose(substances.sodium_bicarbonate, 100, 100, 1.0233);
     expect(atOnce).toBeCloseTo(0.972643, 4);
     expect(lasting).toBeCloseTo(0.266183, 4);
+  });
+
+  // By hand: of Na2CO3, 105.98754 g/mol, the corals take the carbonate, and two sodium of 22.98977 stay.
+  it('leaves the sodium of soda behind, and not its carbonate', () => {
+    const { atOnce, lasting } = salinityFromDose(substances.sodium_carbonate, 100, 100, 1);
+    expect(lasting / atOnce).toBeCloseTo((2 * 22.98976928) / 105.98753856, 6);
   });
 
   // Two NaHCO3 and one CaCl2 feed one CaCO3 (and a CO2 and a water that leave): two NaCl of 58.43977 g/mol stay.

@@ -1,0 +1,72 @@
+import { describe, expect, test } from 'vitest';
+import { strengthOf } from '#rules/dosing/advice-product.ts';
+import { effectOfDose, largestAdditionBelowPh } from '#rules/dosing/effect-of-dose.ts';
+import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
+import { riseFromStock, type StockSolution, stockForGrams_mL, stockSolution } from '#rules/dosing/stock-solution.ts';
+import { gramsForRise, riseFromDose } from '#rules/dosing/stoichiometry.ts';
+import { substances } from '#rules/dosing/substances.ts';
+import { type Asked, expectLimits, refusalOf } from './refusal-of.ts';
+
+const soda = substances.sodium_carbonate;
+// The most soluble of the table, so that the highest recipe is allowed too.
+const iodide = substances.potassium_iodide;
+const reef = { salinity: 35, temperature_C: 25, startTotalAlkalinity_umol_kg: 2300, startPhTotal: 8.1 };
+const stock: StockSolution = { kind: 'stock', substance: soda, grams_L: 100, shareOfSolubility: 0.4, cautions: [] };
+const limit = { highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 300 };
+const carbonate = { ...reef, addition: 'carbonate' } as const;
+const product = (made: Parameters<typeof strengthOf>[0]['made']) => ({ id: 'p', name: 'P', made });
+const weighed = product({ of: 'sodium_carbonate' });
+
+/** The limits are those of the docstrings. */
+const asked: Asked[] = [
+  [
+    'alkalinity added to water',
+    (value) => effectOfDose({ ...reef, addition: 'bicarbonate', addedAlkalinity_umol_kg: value }),
+    ...(['added alkalinity, µmol/kg', 0, 5000] as const),
+  ],
+  [
+    'pH that a dose may reach',
+    (value) => largestAdditionBelowPh(carbonate, { ...limit, highestPhTotal: value }),
+    ...(['highest pH', 7, 9.5] as const),
+  ],
+  [
+    'most alkalinity asked for',
+    (value) => largestAdditionBelowPh(carbonate, { ...limit, mostAddedAlkalinity_umol_kg: value }),
+    ...(['most added alkalinity, µmol/kg', 0, 5000] as const),
+  ],
+  ['weighed dose', (value) => riseFromDose(soda, value, 100), 'dose, g', 0, 1e6],
+  ['volume dosed into', (value) => riseFromDose(soda, 1, value), 'volume, L', 0.001, 1e7],
+  ['rise wanted', (value) => gramsForRise(soda, 'alkalinity_dKH', value, 100), 'rise of alkalinity_dKH', 0, 1e6],
+  ['volume to be lifted', (value) => gramsForRise(soda, 'alkalinity_dKH', 1, value), 'volume, L', 0.001, 1e7],
+  ['salt dosed', (value) => salinityFromDose(soda, value, 100, 1), 'dose, g', 0, 1e6],
+  ['volume salted', (value) => salinityFromDose(soda, 1, value, 1), 'volume, L', 0.001, 1e7],
+  ['density of the water', (value) => salinityFromDose(soda, 1, 100, value), 'density, kg/L', 0.9, 1.2],
+  ['recipe', (value) => stockSolution(iodide, value), 'recipe, g/L', 0.001, 2000],
+  ['stock poured', (value) => riseFromStock(stock, value, 100), 'stock solution, mL', 0, 1e6],
+  ['grams to be poured', (value) => stockForGrams_mL(stock, value), 'dose, g', 0, 1e6],
+  ['volume of a system', (value) => strengthOf(weighed, 'alkalinity', value), 'volume, L', 0.001, 1e7],
+  [
+    'strength on a label',
+    (raises100LByPerMl) =>
+      strengthOf(product({ of: 'own_strength', raises: 'alkalinity', raises100LByPerMl }), 'alkalinity', 100),
+    ...(['rise of 100 L by a millilitre', 1e-9, 1e6] as const),
+  ],
+  [
+    'recipe of a product',
+    (gramsPerLitre) => strengthOf(product({ of: 'sodium_carbonate', gramsPerLitre }), 'alkalinity', 100),
+    ...(['grams in a litre', 1e-6, 5000] as const),
+  ],
+];
+
+describe('a number that no dose can be worked out from', () => {
+  test.each(asked)('%s: what is beyond the limits is worked with, or refused without a word why', (...each) => {
+    expectLimits(each);
+  });
+
+  test('a salt that does not add to what is asked of it is weighed out, or not named', () => {
+    const { message } = refusalOf(() => gramsForRise(substances.calcium_chloride, 'alkalinity_dKH', 1, 100));
+    expect(message).toBe(
+      'alkalinity_dKH from a gram of Calcium chloride, anhydrous is 0, allowed: a substance that adds to it',
+    );
+  });
+});
