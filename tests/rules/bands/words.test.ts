@@ -35,11 +35,15 @@ describe('words for numbers', () => {
     expect(valueText('salinity', 42, units)).toMatch(/^1\.03\d\d sg$/);
     expect(valueText('salinity', 1.99, units)).toBe('1.99');
     expect(valueText('salinity', 42.01, units)).toBe('42.01');
+    expect(bandText('temperature', { low: 25.25, high: 26.5 }, {})).toBe('25.25 to 26.5 °C');
     expect(bandText('salinity', { low: 34, high: 36 }, units)).toMatch(/^1\.02\d+ to 1\.02\d+ sg$/);
     // One of salinity is some 0.00075 of specific gravity, wherever a band lies.
     expect(amountText('salinity', 1, units)).toMatch(/^0\.0007\d? sg|0\.0008 sg$/);
     expect(amountText('salinity', -1, units)).toMatch(/^-0\.000/);
     expect(amountText('salinity', 0.5, {})).toBe('0.5');
+    expect(valueText('specific_gravity', 1.0264, { specific_gravity: 'sg' })).toBe('1.0264 sg');
+    // Absolute Salinity of reference composition: 35.16504 g/kg at S = 35 (TEOS-10 manual, 2.4).
+    expect(valueText('salinity', 35, { salinity: 'g/kg' })).toBe('35.17 g/kg');
   });
 
   test('a smaller unit says more than was measured, or a larger one less', () => {
