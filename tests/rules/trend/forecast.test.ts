@@ -71,6 +71,58 @@ describe('the edges of a forecast', () => {
     );
   });
 
+  it('days that cannot be looked ahead, or a dose without end, are counted', () => {
+    for (const days of [0, -1, 60.1, Number.NaN])
+      expect(() => forecastLevel(estimate, { risePerDay: 0 }, band, days)).toThrow(
+        `days to look ahead is ${days}, allowed: 0.01 to 60`,
+      );
+    const doses = [{ timeMs: now + dayMs, rise: Number.POSITIVE_INFINITY }];
+    expect(() => forecastLevel(estimate, { risePerDay: 0, doses }, band)).toThrow(
+      'planned dose is Infinity, allowed: -10000 to',
+    );
+    for (const risePerDay of [Number.NaN, 1e5])
+      expect(() => forecastLevel(estimate, { risePerDay }, band)).toThrow(
+        `planned rise a day is ${risePerDay}, allowed: -10000 to 10000`,
+      );
+    // Four points a day, the last at the end, and at least one step.
+    const times = (days: number) =>
+      forecastLevel(estimate, { risePerDay: 0 }, band, days).points.map(({ timeMs }) => (timeMs - now) / dayMs);
+    expect(times(1)).toEqual([0, 0.25, 0.5, 0.75, 1]);
+    expect(times(0.3)).toEqual([0, 0.15, 0.3]);
+    expect(times(0.1)).toEqual([0, 0.1]);
+  });
+
+  it('a high level with a small demand is as unsure as a high level with a large one', () => {
+    // By hand, a day on: 0.1² − 2 × covariance + 0.05² + 0.03² / 3; what is known of both together counts.
+    for (const levelDemandCovariance of [0.004, -0.004]) {
+      const [, , , , day] = forecastLevel({ ...estimate, levelDemandCovariance }, { risePerDay: 0.5 }, band).points;
+      const variance = 0.01 - 2 * levelDemandCovariance + 0.0025 + 0.0003;
+      expect(day!.high95 - day!.level).toBeCloseTo(1.96 * Math.sqrt(variance), 9);
+      expect(day!.level - day!.low95).toBeCloseTo(1.96 * Math.sqrt(variance), 9);
+    }
+    // More than can be, by rounding: no interval instead of none that is a number.
+    const [, , , , tight] = forecastLevel({ ...exact, levelDemandCovariance: 0.01 }, { risePerDay: 0.5 }, band).points;
+    expect(tight).toMatchObject({ low95: 8, high95: 8 });
+  });
+
+  it('water that gains instead of losing is said to gain ever faster', () => {
+    const gaining = { ...exact, demandPerDay: -0.2, growthShare: 0.05, growthShareSd: 0.01 };
+    const last = forecastLevel(gaining, { risePerDay: 0 }, { low: 0, high: 99 }).points.at(-1)!;
+    expect(last).toMatchObject({ level: expect.closeTo(9.4, 9), low95: expect.closeTo(9.4, 9) });
+  });
+
+  it('the chance to leave the band is that of the first day or the last, and not the largest', () => {
+    // A dose on the third day lifts the level over the band, and the demand brings it back.
+    const doses = [{ timeMs: now + 2 * dayMs, rise: 1.6 }];
+    const forecast = forecastLevel({ ...exact, levelSd: 0.1 }, { risePerDay: 0.25, doses }, band);
+    expect(forecast.chanceToLeave).toBe(Math.max(...forecast.points.map(({ chanceOutside }) => chanceOutside)));
+    expect(forecast.points.at(-1)!.chanceOutside).toBeLessThan(0.5);
+    expect(forecast.chanceToLeave).toBeGreaterThan(0.75);
+    expect(forecast.leavesBy).toBe('high');
+    // 7.75 at a day and three quarters, 9.1 a quarter of a day later: the edge at 9 in the last part of that quarter.
+    expect((forecast.leavesAtMs! - now) / dayMs).toBeCloseTo(1.75 + (0.25 * (9 - 7.5625)) / (9.1 - 7.5625), 9);
+  });
+
   it('a chance is other than the normal distribution gives, or no number where nothing is in doubt', () => {
     const chance = (level: number, levelSd: number) =>
       forecastLevel({ ...exact, level, levelSd }, { risePerDay: 0.5 }, band).chanceToLeave;

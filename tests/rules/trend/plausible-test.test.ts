@@ -31,6 +31,113 @@ describe('a test typed in the wrong unit', () => {
   });
 });
 
+describe('each slip of the pen', () => {
+  // Weights by IUPAC 2021: Ca 40.078, Mg 24.305, CaCO3 100.086, so 2.4973 and 4.1179 times; 17.848 mg/L CaCO3, 0.35665 meq/L
+  // and 356.65 µmol/L for 1 dKH (fixtures/reference/unit-conversions.csv).
+  it.each([
+    ['alkalinity', 8, 142.784, 'mg/L CaCO3'],
+    ['alkalinity', 8, 2.8532, 'meq/L'],
+    ['alkalinity', 8, 2853.2, 'µmol/L'],
+    ['alkalinity', 8, 80, 'a decimal point left out'],
+    ['alkalinity', 8, 0.8, 'a decimal point one place too far left'],
+    ['calcium', 420, 1048.866, 'mg/L CaCO3'],
+    ['calcium', 420, 10.4796, 'mmol/L'],
+    ['calcium', 420, 4200, 'a decimal point left out'],
+    ['calcium', 420, 42, 'a decimal point one place too far left'],
+    ['magnesium', 1300, 5353.27, 'mg/L CaCO3'],
+    ['magnesium', 1300, 53.4869, 'mmol/L'],
+    ['magnesium', 1300, 130, 'a decimal point one place too far left'],
+    ['salinity', 35, 350, 'a decimal point left out'],
+    ['salinity', 35, 3.5, 'a decimal point one place too far left'],
+    ['ph', 8.1, 81, 'a decimal point left out'],
+    ['ph', 8.1, 0.81, 'a decimal point one place too far left'],
+    ['temperature', 25, 250, 'a decimal point left out'],
+    ['temperature', 25, 2.5, 'a decimal point one place too far left'],
+  ] as const)('is stored, or taken for another: %s of %s typed as %s, %s', (analyte, meant, typed, because) => {
+    const question = questionTest(analyte, typed, 'as typed', { level: meant, levelSd: 0 })!;
+    expect(question.meant).toMatchObject({ value: expect.closeTo(meant, 2), because });
+    expect(question.ask).toContain(`Typed as ${because}, did you mean`);
+    expect(question.ask).toContain(`${typed} as typed is outside`);
+  });
+
+  it.each([
+    ['alkalinity', 4, 16, 'dKH', 0.01],
+    ['calcium', 250, 650, 'mg/L', 0.1],
+    ['magnesium', 800, 1900, 'mg/L', 0.1],
+    ['salinity', 20, 45, '', 0.01],
+    ['ph', 7, 9.2, '', 0.001],
+    ['temperature', 12, 35, '°C', 0.01],
+  ] as const)('a %s beyond what a reef tank can be is stored without a question', (analyte, low, high, unit, step) => {
+    for (const value of [low, high]) expect(questionTest(analyte, value, unit)).toBeUndefined();
+    for (const value of [low - step, high + step]) {
+      const { ask } = questionTest(analyte, value, unit)!;
+      expect(ask).toContain('is outside');
+      // The limits are told, in the unit.
+      expect(ask).toMatch(
+        new RegExp(`outside ${low}(\\.0+)? ?${unit} to ${high}(\\.?0+)? ?${unit}, where a reef tank can be`),
+      );
+    }
+  });
+
+  it('with two slips that fit, the one further from what was expected is offered', () => {
+    // 40 mg/L of calcium may be 400 with a lost point, or 1603 mg/L counted as mmol/L, which no tank holds; 10 may be 400.8 as
+    // mmol/L only. Without anything expected the first that is possible is offered.
+    expect(questionTest('calcium', 10, 'mg/L', { level: 400, levelSd: 5 })!.meant!.because).toBe('mmol/L');
+    // 65 dKH: 6.5 with a lost point, 3.6 as mg/L CaCO3 (below all tanks).
+    expect(questionTest('alkalinity', 65, 'dKH')!.meant).toMatchObject({ value: 6.5, unit: 'dKH' });
+    // 150 dKH: 15 with a lost point or 8.40 as mg/L CaCO3; each is nearer in its own tank.
+    expect(questionTest('alkalinity', 150, 'dKH', { level: 8.2, levelSd: 0.3 })!.meant!.value).toBeCloseTo(8.404, 3);
+    expect(questionTest('alkalinity', 150, 'dKH', { level: 15.2, levelSd: 0.3 })!.meant!.value).toBe(15);
+    expect(questionTest('alkalinity', 150, 'dKH', { level: 12.5, levelSd: 3 })!.meant!.value).toBe(15);
+    expect(questionTest('alkalinity', 150, 'dKH', { level: 10.5, levelSd: 3 })!.meant!.value).toBeCloseTo(8.404, 3);
+  });
+});
+
+describe('how far is far', () => {
+  // Five standard deviations of what was expected and of a usual test together: √(0.5² + 1.2²) = 1.3, so 6.5.
+  const unsure = { level: 8, levelSd: 1.2 };
+  it('a test just near enough is questioned, or one just too far is not', () => {
+    expect(questionTest('alkalinity', 14.49, 'dKH', unsure)).toBeUndefined();
+    expect(questionTest('alkalinity', 14.51, 'dKH', unsure)!.ask).toContain(
+      '14.51 dKH is far from the 8.00 dKH expected now.',
+    );
+    expect(questionTest('alkalinity', 4.1, 'dKH', { level: 11, levelSd: 1.2 })!.ask).toContain(
+      'far from the 11.00 dKH',
+    );
+  });
+
+  it('a slip is offered that lies further than four from what was expected', () => {
+    // By hand: 4 × 1.3 = 5.2 above 8 is 13.2: typed 131 is 13.1, typed 133 is 13.3. As mg/L CaCO3 they are 7.3 and 7.5, in another tank.
+    const high = { level: 5, levelSd: 1.2 };
+    expect(questionTest('alkalinity', 101, 'dKH', high)!.meant!.because).toBe('mg/L CaCO3');
+    expect(questionTest('salinity', 3.1, '', { level: 35, levelSd: 0 })!.meant).toMatchObject({ value: 31 });
+    expect(questionTest('salinity', 3.09, '', { level: 35, levelSd: 0 })!.meant).toBeUndefined();
+  });
+
+  it('a specific gravity is read as a salinity, or a salinity as a gravity', () => {
+    for (const gravity of [1.001, 1.0264, 1.049])
+      expect(questionTest('salinity', gravity, '')!.ask).toBe(
+        `${gravity} looks like a specific gravity. Choose that unit, or type the practical salinity.`,
+      );
+    for (const value of [0.9, 1, 1.05, 3.4]) expect(questionTest('salinity', value, '')!.ask).not.toContain('gravity');
+    expect(questionTest('alkalinity', 1.026, 'dKH')!.ask).not.toContain('gravity');
+  });
+
+  it('a number that is none, or below nothing, is taken', () => {
+    for (const value of [Number.NaN, Number.POSITIVE_INFINITY, -0.1])
+      expect(questionTest('nitrate', value, 'mg/L')).toEqual({
+        ask: `Nitrate cannot be ${value} mg/L. Please type it again.`,
+      });
+    expect(questionTest('nitrate', 0, 'mg/L')).toBeUndefined();
+  });
+
+  it('an odd but possible test is asked for without a way to answer', () => {
+    expect(questionTest('alkalinity', 19, 'dKH', { level: 8, levelSd: 0.1 })!.ask).toMatch(
+      /^Alkalinity: 19 dKH is outside 4.00 dKH to 16.00 dKH, .*Is the number right\? If so, test again soon: one test alone/,
+    );
+  });
+});
+
 describe('a test that needs no question', () => {
   it('a usual test is not questioned, nor one that has moved by a day of demand', () => {
     expect(questionTest('alkalinity', 8.3, 'dKH', expected)).toBeUndefined();
