@@ -35,6 +35,11 @@ const fewestBufferedPoints = 4;
 /** The pH range is of true pH, known only after a fit, so the points are chosen again until the choice stands. */
 const mostRounds = 8;
 
+const noFit = refuse(
+  'no_fit',
+  'The fit found no alkalinity that the points agree on. Check the strength of the acid and the units, or state the inorganic carbon.',
+);
+
 /**
  * Fits alkalinity and the electrode's offset, and in a closed cell without a stated one also the inorganic carbon.
  *
@@ -62,11 +67,11 @@ export function fitAlkalinity(run: TitrationRun, reduced: ReducedRun): Alkalinit
       : balanceResiduals(run, reduced, used, dic_umol_kg);
     const guess = [totalAlkalinity_umol_kg, offset, ...(isDicFound ? [dic_umol_kg] : [])];
     fit = leastSquares(residualsAt, guess, isDicFound ? [1, 1e-4, 1] : [1, 1e-4]);
-    if (!fit.hasConverged) return refuse('no_fit', 'The fit found no alkalinity that the points agree on.');
+    if (!fit.hasConverged) return noFit;
     [totalAlkalinity_umol_kg, offset] = [fit.parameters[0]!, fit.parameters[1]!];
     dic_umol_kg = fit.parameters[2] ?? dic_umol_kg;
   }
-  if (!fit) return refuse('no_fit', 'The fit found no alkalinity that the points agree on.');
+  if (!fit) return noFit;
 
   const freedom = used.length - fit.parameters.length;
   const residuals_ph = phResiduals(run, reduced, used)([totalAlkalinity_umol_kg, offset, dic_umol_kg]);
@@ -84,14 +89,14 @@ export function fitAlkalinity(run: TitrationRun, reduced: ReducedRun): Alkalinit
   };
 }
 
-/** Gran's line through the last points, then through those that it places between pH 2.8 and 3.7, as the start of the fit. */
+/** Gran's line through the last points, then through those that it places below pH 3.7, as the start of the fit. */
 function startByGran(reduced: ReducedRun): { totalAlkalinity_umol_kg: number; offset: number } | undefined {
   const { points, sample_g, acid_mol_kg } = reduced;
   let line = granLine(points.slice(-Math.max(fewestPoints, Math.ceil(points.length / 4))), sample_g, acid_mol_kg);
   for (let round = 0; line && round < 4; round += 1) {
     const { offset } = line;
-    const acidic = points.filter(({ reading }) => reading - offset >= 2.8 && reading - offset <= 3.7);
-    line = acidic.length >= 3 ? (granLine(acidic, sample_g, acid_mol_kg) ?? line) : line;
+    const acidic = points.filter(({ reading }) => reading - offset <= 3.7);
+    line = granLine(acidic, sample_g, acid_mol_kg) ?? line;
   }
   if (!line || !(line.equivalence_g > 0)) return undefined;
   return { totalAlkalinity_umol_kg: (1e6 * line.equivalence_g * acid_mol_kg) / sample_g, offset: line.offset };

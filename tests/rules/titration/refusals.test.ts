@@ -227,20 +227,24 @@ describe('an electrode or an alkalinity that is not to be believed', () => {
     expect(verdictOf(curve(of))).toBe('answer');
   });
 
-  it('readings that scatter by more than 0.04 pH are answered, those that scatter by less refused', () => {
-    const scattered = (by: number): string => {
+  it('an electrode that stepped by 0.2 pH is answered, one that stepped by 0.1 refused', () => {
+    const stepped = (by: number): string => {
       const run = curve();
-      // Steps down and never up, so that the order stays: every other four points read lower.
-      const points = run.points.map((point, index) => ({
-        ...point,
-        reading: point.reading - by * Math.floor(index / 12),
-      }));
+      const points = run.points.map((point, index) => ({ ...point, reading: point.reading - (index > 48 ? by : 0) }));
       return verdictOf({ ...run, points });
     };
-    expect(scattered(0.02)).toBe('answer');
-    expect(scattered(0.4)).toMatch(
-      /^poor_fit: The points scatter about the fit by 0\.\d+ pH, believed up to 0.04\. Was the cell|^implausible/,
+    expect(stepped(0.1)).toBe('answer');
+    expect(stepped(0.2)).toMatch(
+      /^poor_fit: The points scatter about the fit by 0\.0\d\d pH, believed up to 0.04\. Was the cell open or closed as said/,
     );
+  });
+
+  it('an acid of half its stated strength, and carbon that nobody stated, are answered', () => {
+    // What the buffered part says of the acid then contradicts what its excess says.
+    for (const mol_kg of [0.05, 0.2])
+      expect(verdictOf({ ...curve(), acid: { mol_kg }, cell: { kind: 'closed' } })).toMatch(
+        /^no_fit: The fit found no alkalinity that the points agree on\. Check the strength of the acid/,
+      );
   });
 });
 
