@@ -29,8 +29,8 @@ export function salinitySteps(input: SalinityAdviceInput, { level, sd }: Salinit
   const leftAlone = Math.max(sdsFor95Percent * sd, leftAloneShare * (band.high - middle));
   if (Math.abs(wanted) <= leftAlone) return undefined;
   const most = (band.mostPerDay ?? usualMostPerDay) - Math.max(0, Math.sign(wanted) * input.driftPerDay);
-  if (!(most > 0)) return undefined;
   const steps = wanted < 0 ? lowered(input, level, wanted, most) : raised(input, level, wanted, most);
+  // The salts dosed take up all that a day allows, or it is less than a jug shows.
   return steps.totalChange === 0 ? undefined : steps;
 }
 

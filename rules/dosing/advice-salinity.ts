@@ -99,8 +99,10 @@ function reasonOf(input: SalinityAdviceInput, { level }: SalinityLevel, steps: W
   const middle = (band.low + band.high) / 2;
   const now = `Salinity is ${level.toFixed(1)}`;
   if (steps === undefined) {
-    const where = level >= band.low && level <= band.high ? 'in its band' : 'at the edge of its band';
-    return `${now}, ${where} (${band.low} to ${band.high}) as far as the instruments can tell. Keep topping off with fresh water as it evaporates.`;
+    const isInside = level >= band.low && level <= band.high;
+    return isInside
+      ? `${now}, in its band (${band.low} to ${band.high}) as far as the instruments can tell. Keep topping off with fresh water as it evaporates.`
+      : `${now}, outside its band (${band.low} to ${band.high}), and the salts dosed already move it by all that a day allows, or a day's step is less than can be measured out. Change nothing else, and measure again.`;
   }
   const side = steps.totalChange > 0 ? 'below' : 'above';
   const days = steps.litresOnDay.length;
@@ -112,7 +114,7 @@ function cautionsOf(steps: WaterSteps, input: SalinityAdviceInput, { level }: Sa
   const share = Math.abs(steps.changeOnDay[0]!) / level;
   if (steps.totalChange < 0) {
     const first =
-      steps.do === 'exchange_for_fresh' && input.isWaterLow === undefined
+      input.isWaterLow === undefined
         ? ['Look at the water’s mark first: if water is missing, top off with these litres and take nothing out.']
         : [];
     return [
