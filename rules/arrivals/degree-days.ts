@@ -43,7 +43,9 @@ export function developmentFromTwo(
 
 /** Degree-days of a stage whose length is known at one temperature above the threshold. */
 export function degreeDaysOf({ days, temperature_C }: DaysAtTemperature, { threshold_C }: Development): number {
-  return within('degree-days', days * (temperature_C - threshold_C), Number.MIN_VALUE, 1e5);
+  const degreeDays = days * (temperature_C - threshold_C);
+  if (!(degreeDays > 0)) throw new OutOfRange('degree-days', degreeDays, 'above 0: a temperature above the threshold');
+  return degreeDays;
 }
 
 /** Mean temperature of a day that begins at `startMs` and holds for 24 hours, or until the next day begins. */
