@@ -67,6 +67,8 @@ describe('delays', () => {
     expect(alarm.record.abnormalSinceMs).toBe(mondayMs + 2 * minuteMs);
     expect(alarm.see('abnormal', 2)).toBe(false);
     expect(alarm.record.abnormalSinceMs).toBe(mondayMs + 2 * minuteMs);
+    expect(alarm.see('abnormal', 4)).toBe(false);
+    expect(alarm.see('abnormal', 4)).toBe(false);
     expect(alarm.see('abnormal', 7)).toBe(true);
   });
 

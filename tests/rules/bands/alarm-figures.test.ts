@@ -82,6 +82,12 @@ test('time in alarm counts an alarm twice within another, or depends on which of
   expect(dayOf(...from(2, 'a', 4), ...from(10, 'b', 12)).timeInAlarm).toBeCloseTo(4 / 24, 12);
   // Raised before what is known, and raised again within it.
   expect(dayOf(event(2, 'a', 'reraised'), event(5, 'a', 'cleared')).timeInAlarm).toBeCloseTo(3 / 24, 12);
+  // Raised again while it stands: the same stretch, and one more to answer.
+  const again = dayOf(
+    ...[event(2, 'a', 'raised'), event(3, 'a', 'acknowledged'), event(4, 'a', 'reraised'), event(9, 'a', 'cleared')],
+  );
+  expect(again).toMatchObject({ raised: 2, longestStanding: { alarm: 'a', durationMs: 7 * hourMs } });
+  expect(again.timeInAlarm).toBeCloseTo(7 / 24, 12);
   // An end that is told twice is one.
   expect(dayOf(...from(2, 'a', 4), event(9, 'a', 'cleared')).timeInAlarm).toBeCloseTo(2 / 24, 12);
 });

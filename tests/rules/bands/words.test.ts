@@ -41,6 +41,7 @@ describe('words for numbers', () => {
     expect(amountText('salinity', 1, units)).toMatch(/^0\.0007\d? sg|0\.0008 sg$/);
     expect(amountText('salinity', -1, units)).toMatch(/^-0\.000/);
     expect(amountText('salinity', 0.5, {})).toBe('0.5');
+    expect(amountText('temperature', 0, {})).toBe('0 °C');
     expect(valueText('specific_gravity', 1.0264, { specific_gravity: 'sg' })).toBe('1.0264 sg');
     // Absolute Salinity of reference composition: 35.16504 g/kg at S = 35 (TEOS-10 manual, 2.4).
     expect(valueText('salinity', 35, { salinity: 'g/kg' })).toBe('35.17 g/kg');
