@@ -1,6 +1,6 @@
 import { finite } from '../quantity/finite.ts';
 import type { Metric } from '../quantity/metric.ts';
-import { within } from '../quantity/out-of-range.ts';
+import { OutOfRange, within } from '../quantity/out-of-range.ts';
 
 /**
  * What mixes by volume: amounts that only move with the water, and heat, whose capacity differs by 4 % at most between fresh
@@ -49,7 +49,8 @@ export type ExchangeMethod = 'drain_then_fill' | 'continuous';
  */
 export function mix(one: Water, oneL: number, other: Water, otherL: number): Water {
   const volumeL = within('volume, L', oneL, 0, 1e7) + within('volume, L', otherL, 0, 1e7);
-  return blend(one, other, otherL / within('mixed volume, L', volumeL, Number.MIN_VALUE, 2e7));
+  if (volumeL === 0) throw new OutOfRange('mixed volume, L', 0, 'above 0');
+  return blend(one, other, otherL / volumeL);
 }
 
 /**

@@ -71,7 +71,6 @@ const mostDays = 366;
 export function salinityCorrectionByDay(correction: SalinityCorrection, mostPerDay: number): CorrectionDay[] {
   correctSalinity(correction);
   const change = correction.salinityTarget - correction.salinityNow;
-  if (change === 0) return [];
   // A hair off, so that 1.5 at 0.5 a day is three days and not four for the last digit of a float.
   const days = Math.ceil(Math.abs(change) / within('most change in a day', mostPerDay, 0.01, 10) - 1e-9);
   if (days > mostDays) throw new OutOfRange('days of the correction', days, `up to ${mostDays}`);
