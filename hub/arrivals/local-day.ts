@@ -5,6 +5,11 @@ export function localDate(timeMs: number, timezone: string): string {
   return DateTime.fromMillis(timeMs, { zone: timezone }).toFormat('yyyy-MM-dd');
 }
 
+/** The same as one says it in the room, `Tue 31 Mar`. */
+export function spokenDate(timeMs: number, timezone: string): string {
+  return DateTime.fromMillis(timeMs, { zone: timezone, locale: 'en-GB' }).toFormat('ccc d LLL');
+}
+
 /** The hour of day in the site's zone, 0 to 23. */
 export function localHourOf(timeMs: number, timezone: string): number {
   return DateTime.fromMillis(timeMs, { zone: timezone }).hour;

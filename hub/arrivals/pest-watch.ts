@@ -5,7 +5,7 @@ import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import type { SystemConfig } from '../config/schema.ts';
 import type { Arrival } from './arrivals-state.ts';
 import { warmthOf } from './daily-temperatures.ts';
-import { localDate } from './local-day.ts';
+import { spokenDate } from './local-day.ts';
 
 export type PestWatch = {
   pest: string;
@@ -80,14 +80,14 @@ export function nextTasks(tasks: readonly PestTask[], nowMs: number): NextTasks 
 
 /** @param timezone  of the site: whose days the dates are */
 export function dipText({ state, dueMs, opensMs, closesMs }: PestTask, timezone: string): string {
-  const day = (timeMs: number) => localDate(timeMs, timezone);
+  const day = (timeMs: number) => spokenDate(timeMs, timezone);
   const best = `best on ${day(dueMs)}`;
   const span = opensMs === undefined || closesMs === undefined ? '' : `, between ${day(opensMs)} and ${day(closesMs)}`;
   return `Repeat dip ${state === 'late' ? 'is late' : state}: ${best}${span}.`;
 }
 
 export function inspectionText({ dueMs }: PestTask, missed: number, nowMs: number, timezone: string): string {
-  const day = localDate(dueMs, timezone);
+  const day = spokenDate(dueMs, timezone);
   if (dueMs > nowMs) return `Inspection on ${day}.`;
   return `Inspection is due since ${day}${missed === 0 ? '' : `, ${missed} before it missed`}.`;
 }

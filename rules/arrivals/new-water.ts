@@ -68,7 +68,7 @@ export function batchMatch(
         metric,
         verdict: 'matches',
         difference,
-        text: `The ${metric} matches, ${say(inBatch)} to ${say(inTank)}.`,
+        text: `The ${metric} matches: ${say(inBatch)}, the tank ${say(inTank)}.`,
       };
     }
     const text = `The ${metric} is ${say(inBatch)}, the tank's ${say(inTank)}: more than ${amountText(metric, tolerance, units)} apart. ${whatToDo[metric][difference < 0 ? 0 : 1]}`;

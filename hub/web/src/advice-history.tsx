@@ -4,6 +4,7 @@ import type { Decline } from '../../estimate/declined-advice.ts';
 import type { AdviceView } from '../../http/room-view.ts';
 import { reasonWords } from './advice-answers.tsx';
 import { momentText } from './times.ts';
+import { capital, unbroken } from './words.ts';
 
 const mostShown = 60;
 
@@ -17,9 +18,10 @@ function stateOf({ declined, resumed }: Told['body']): string {
 }
 
 function wordsOf({ analyte, advice, declined, resumed }: Told['body']): string {
-  if (declined === undefined) return `${analyte}: ${advice.reason}${resumed === undefined ? '' : ` (${resumed.by})`}`;
+  if (declined === undefined)
+    return `${capital(analyte)}: ${advice.reason}${resumed === undefined ? '' : ` (${resumed.by})`}`;
   const note = declined.note === undefined ? '' : ` ${declined.note}`;
-  return `${analyte}: ${reasonWords[declined.reason]}.${note} (${declined.by})`;
+  return `${capital(analyte)}: ${reasonWords[declined.reason]}.${note} (${declined.by})`;
 }
 
 /** What was advised and what a person said to it, newest first; read when it is opened. */
@@ -45,7 +47,7 @@ export function AdviceHistory({ system, zone }: { system: string; zone: string }
           <li key={each.id}>
             <span class="history-time">{momentText(each.timeMs, zone)}</span>
             <span class="history-state">{stateOf(each.body)}</span>
-            <span>{wordsOf(each.body)}</span>
+            <span>{unbroken(wordsOf(each.body))}</span>
           </li>
         ))}
       </ol>

@@ -4,13 +4,9 @@ import { AdviceHistory } from './advice-history.tsx';
 import { adviceLine } from './advice-line.ts';
 import { StandingPlans } from './standing-plan.tsx';
 import { momentText } from './times.ts';
-import { inSentence, listed } from './words.ts';
+import { capital, inSentence, listed, unbroken } from './words.ts';
 
 type Item = SystemView['advice'][number];
-
-function capital(name: string): string {
-  return name.charAt(0).toUpperCase() + name.slice(1);
-}
 
 /**
  * The hub suggests and a person decides. Each suggestion is one line that says the deed; open it shows its reason, what can be
@@ -30,15 +26,15 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
           <details key={analyte} class="advice-item" data-analyte={analyte}>
             <summary>
               <span>
-                <strong>{capital(analyte)}:</strong> {adviceLine(system, item)}
+                <strong>{capital(analyte)}:</strong> {unbroken(adviceLine(system, item))}
               </span>
             </summary>
-            <p>{item.reason}</p>
+            <p>{unbroken(item.reason)}</p>
             {/* The first of them is the reason itself. */}
             {item.holdBacks.length > 1 && (
               <ul>
                 {item.holdBacks.slice(1).map((each) => (
-                  <li key={each.rule}>{each.text}</li>
+                  <li key={each.rule}>{unbroken(each.text)}</li>
                 ))}
               </ul>
             )}
@@ -61,7 +57,7 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
                   until it becomes other advice.
                 </p>
               )}
-              <p>{item.advice.reason}</p>
+              <p>{unbroken(item.advice.reason)}</p>
               <Cautions of={item.advice} />
               <Resume system={system} item={item} />
               <Working item={item.advice} zone={zone} />
@@ -72,7 +68,7 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
               <summary>Nothing to do: {listed(calm.map(({ analyte }) => analyte))}</summary>
               {calm.map(({ analyte, advice: item }) => (
                 <div key={analyte} data-analyte={analyte}>
-                  <p>{item.reason}</p>
+                  <p>{unbroken(item.reason)}</p>
                   <Cautions of={item} />
                   <Working item={item} zone={zone} />
                 </div>
@@ -106,16 +102,14 @@ function Working({ item, zone }: { item: Item['advice']; zone: string }) {
       {item.predicted !== undefined && item.predicted.sideEffects.length > 0 && (
         <ul>
           {item.predicted.sideEffects.map((effect) => (
-            <li key={effect.metric}>{effect.text}</li>
+            <li key={effect.metric}>{unbroken(effect.text)}</li>
           ))}
         </ul>
       )}
-      <p class="how-sure">
-        {item.sure.text} Next test by {momentText(item.retestAtMs, zone)}.
-      </p>
+      <p class="how-sure">{unbroken(`${item.sure.text} Next test by ${momentText(item.retestAtMs, zone)}.`)}</p>
       <ol>
         {item.working.map((line) => (
-          <li key={line}>{line}</li>
+          <li key={line}>{unbroken(line)}</li>
         ))}
       </ol>
     </>

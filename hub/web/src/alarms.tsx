@@ -4,6 +4,7 @@ import { DurationField } from './duration-field.tsx';
 import { type Answer, nowMs, post } from './room-state.ts';
 import { ageText, momentText } from './times.ts';
 import { WhoField, whoHere } from './who.tsx';
+import { unbroken } from './words.ts';
 
 const asks = { high: 'Act now', medium: 'Act today', low: 'Have a look' } as const;
 
@@ -89,7 +90,7 @@ function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
   return (
     <li class={`alarm alarm-${alarm.priority}${alarm.isStanding ? '' : ' alarm-over'}`}>
       <p>
-        <strong>{alarm.isStanding ? asks[alarm.priority] : 'Over.'}</strong> {alarm.message}
+        <strong>{alarm.isStanding ? asks[alarm.priority] : 'Over.'}</strong> {unbroken(alarm.message)}
         <small>
           {alarm.isStanding ? 'since ' : 'ended '}
           {ageText(nowMs.value - alarm.sinceMs)} · {stateText(alarm, zone)}

@@ -60,10 +60,11 @@ async function readEstimated(system: string, metric: string, signal: AbortSignal
   if (!estimatedMetrics.has(metric)) return [];
   const found = await read<Explanation>(`estimates/${encodeURIComponent(system)}/${metric}`, signal);
   const past = (found?.history ?? []).map(({ timeMs, level, levelSd }) => ({
-    ...{ time: timeMs, level, low: level - 1.96 * levelSd, high: level + 1.96 * levelSd },
+    ...{ time: timeMs, level, low: Math.max(0, level - 1.96 * levelSd), high: level + 1.96 * levelSd },
   }));
   const ahead = (found?.forecast?.points ?? []).map(({ timeMs, level, low95, high95 }) => ({
-    ...{ time: timeMs, level, low: low95, high: high95 },
+    // Less than nothing is dissolved in no water, however little is known.
+    ...{ time: timeMs, level: Math.max(0, level), low: Math.max(0, low95), high: Math.max(0, high95) },
   }));
   const endMs = past.at(-1)?.time ?? 0;
   return [...past, ...ahead.filter(({ time }) => time > endMs)];

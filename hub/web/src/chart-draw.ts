@@ -1,7 +1,7 @@
 import type { Mark } from '../../http/marks.ts';
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
-import { type Frame, frameOf, type Look, laneHeight, left, textSizeOf, ticksIn, top, valueAt } from './chart-frame.ts';
+import { type Frame, frameOf, type Look, laneHeight, left, textSizeOf, ticksIn, valueAt } from './chart-frame.ts';
 import { drawBands, drawOver, drawOverScale, drawSingles } from './chart-layers.ts';
 import { ticksOf } from './chart-ticks.ts';
 import { axisDate, offsetMs, weekday } from './times.ts';
@@ -77,6 +77,8 @@ function drawEstimated(pen: CanvasRenderingContext2D, data: ChartData, frame: Fr
   pen.setLineDash([]);
 }
 
+const markWidth = 13;
+
 /** Each kind of mark has its own shape: diamond, drop, square (hollow for a plan), triangle, cross. */
 function drawMark(pen: CanvasRenderingContext2D, mark: Mark, frame: Frame, look: Look): void {
   const x = frame.x(mark.time);
@@ -124,6 +126,18 @@ function drawMark(pen: CanvasRenderingContext2D, mark: Mark, frame: Frame, look:
   }
 }
 
+/** Marks of one kind that would lie on one another are one mark; the list below the chart names each. A test is never left out. */
+function apartIn(marks: readonly Mark[], frame: Frame): Mark[] {
+  const lastX = new Map<string, number>();
+  return marks.filter(({ kind, time, value }) => {
+    if (kind === 'test' && value !== undefined) return true;
+    const x = frame.x(time);
+    if (x - (lastX.get(kind) ?? Number.NEGATIVE_INFINITY) < markWidth) return false;
+    lastX.set(kind, x);
+    return true;
+  });
+}
+
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
 const dayMs = 24 * hourMs;
@@ -158,7 +172,7 @@ function drawAxes(
   for (let time = Math.ceil((shown.from + shift) / stepMs) * stepMs - shift; time <= shown.to; time += stepMs) {
     const x = Math.round(frame.x(time)) + 0.5;
     pen.beginPath();
-    pen.moveTo(x, top);
+    pen.moveTo(x, frame.top);
     pen.lineTo(x, frame.bottom);
     pen.stroke();
     if (x > left + 20 && x < width - frame.right - 16) pen.fillText(timeLabel(time, stepMs, zone), x, height - 7);
@@ -167,7 +181,7 @@ function drawAxes(
   for (const { value, text } of ticksOf(
     metric,
     valueAt(frame.y, frame.bottom),
-    valueAt(frame.y, top),
+    valueAt(frame.y, frame.top),
     ticksIn(frame),
   )) {
     const y = Math.round(frame.y(value)) + 0.5;
@@ -214,11 +228,11 @@ export function drawChart(
   pen.setLineDash([1, 3]);
   pen.strokeStyle = look('ink');
   pen.beginPath();
-  pen.moveTo(frame.x(nowMs), 0);
+  pen.moveTo(frame.x(nowMs), frame.top);
   pen.lineTo(frame.x(nowMs), frame.bottom);
   pen.stroke();
   pen.setLineDash([]);
-  for (const mark of data.marks) drawMark(pen, mark, frame, look);
+  for (const mark of apartIn(data.marks, frame)) drawMark(pen, mark, frame, look);
   pen.restore();
   if (data.over !== undefined) drawOverScale(pen, metric, data.over, frame, width, look);
   return frame;

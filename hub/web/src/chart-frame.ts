@@ -5,7 +5,9 @@ export const left = 56;
 /** Where the scale of a second metric stands. */
 const rightWithScale = 60;
 const rightBare = 8;
-export const top = 10;
+const topBare = 10;
+/** Above the plot, where a second metric is laid over: which line is which, one below the other so that no name is cut. */
+export const legendLine = 20;
 /** Below the plot: what happened, and the times. */
 export const laneHeight = 18;
 export const axisHeight = 24;
@@ -21,6 +23,7 @@ export type Frame = {
   y(value: number): number;
   /** The scale of the metric that is laid over. */
   yOver(value: number): number;
+  top: number;
   bottom: number;
   /** Width of what is kept free to the right of the plot. */
   right: number;
@@ -56,6 +59,7 @@ function rangeOf(metric: MetricView, data: Drawn, shown: Span): { low: number; h
 export function frameOf(metric: MetricView, data: ChartData, shown: Span, width: number, height: number): Frame {
   const bottom = height - axisHeight - laneHeight * 2;
   const right = data.over === undefined ? rightBare : rightWithScale;
+  const top = data.over === undefined ? topBare : topBare + 2 * legendLine;
   const perMs = (width - left - right) / (shown.to - shown.from);
   const scale = ({ low, high }: { low: number; high: number }) => {
     return (value: number) => bottom - ((value - low) / (high - low)) * (bottom - top);
@@ -66,7 +70,7 @@ export function frameOf(metric: MetricView, data: ChartData, shown: Span, width:
     y: scale(rangeOf(metric, data, shown)),
     yOver:
       data.over === undefined ? () => bottom : scale(rangeOf(data.over.metric, { ...data.over, bands: [] }, shown)),
-    ...{ bottom, right },
+    ...{ top, bottom, right },
   };
 }
 
@@ -78,6 +82,6 @@ export function valueAt(scale: (value: number) => number, y: number): number {
 const leastTickPx = 48;
 
 /** So many steps of the scale fit beside the plot at the most. */
-export function ticksIn({ bottom }: Frame): number {
+export function ticksIn({ top, bottom }: Frame): number {
   return Math.max(2, Math.floor((bottom - top) / leastTickPx));
 }

@@ -1,6 +1,6 @@
 import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Over } from './chart-data.ts';
-import { type Frame, type Look, left, textSizeOf, ticksIn, top, valueAt } from './chart-frame.ts';
+import { type Frame, type Look, left, legendLine, textSizeOf, ticksIn, valueAt } from './chart-frame.ts';
 import { ticksOf } from './chart-ticks.ts';
 import { unitText } from './shown-number.ts';
 
@@ -30,7 +30,7 @@ export function drawBands(
   pen.setLineDash([2, 2]);
   for (const { from } of data.bands.slice(1)) {
     pen.beginPath();
-    pen.moveTo(frame.x(from), top);
+    pen.moveTo(frame.x(from), frame.top);
     pen.lineTo(frame.x(from), frame.bottom);
     pen.stroke();
   }
@@ -128,26 +128,27 @@ export function drawOverScale(
 ): void {
   pen.textAlign = 'left';
   pen.fillStyle = look('soft');
-  const ticks = ticksOf(over.metric, valueAt(frame.yOver, frame.bottom), valueAt(frame.yOver, top), ticksIn(frame));
+  const ticks = ticksOf(
+    over.metric,
+    valueAt(frame.yOver, frame.bottom),
+    valueAt(frame.yOver, frame.top),
+    ticksIn(frame),
+  );
   for (const { value, text } of ticks) pen.fillText(text, width - frame.right + 6, frame.yOver(value) + 4);
   const named = (of: MetricView) => `${of.label} ${unitText(of, of.value)}`.trim();
   pen.font = `600 ${textSizeOf(width)}px system-ui, sans-serif`;
-  const ownText = `${named(metric)}, left`;
-  const overText = `${named(over.metric)}, right`;
-  const ownWidth = pen.measureText(ownText).width + 34;
-  pen.fillStyle = look('sheet');
-  pen.fillRect(left + 4, top, ownWidth + pen.measureText(overText).width + 52, 20);
+  const middle = (line: number) => line * legendLine + legendLine / 2;
   pen.fillStyle = look('ribbon');
-  pen.fillRect(left + 8, top + 7, 20, 6);
-  pen.fillStyle = look('ink');
-  pen.fillText(ownText, left + 34, top + 14);
+  pen.fillRect(8, middle(0) - 3, 28, 6);
   pen.strokeStyle = look('ink');
   pen.lineWidth = 1.75;
   pen.setLineDash(overDashes);
   pen.beginPath();
-  pen.moveTo(left + ownWidth + 16, top + 10);
-  pen.lineTo(left + ownWidth + 44, top + 10);
+  pen.moveTo(8, middle(1));
+  pen.lineTo(36, middle(1));
   pen.stroke();
   pen.setLineDash([]);
-  pen.fillText(overText, left + ownWidth + 50, top + 14);
+  pen.fillStyle = look('ink');
+  pen.fillText(`${named(metric)}, left`, 42, middle(0) + 4);
+  pen.fillText(`${named(over.metric)}, right`, 42, middle(1) + 4);
 }

@@ -5,7 +5,7 @@ import type { MetricView } from '../../http/room-view.ts';
 import type { ChartData, Span } from './chart-data.ts';
 import { unitText, valueText } from './shown-number.ts';
 import { momentText } from './times.ts';
-import { inSentence } from './words.ts';
+import { inSentence, unbroken } from './words.ts';
 
 const mostRows = 48;
 
@@ -119,11 +119,14 @@ export function ChartText({
   data,
   span,
   zone,
+  isRead,
 }: {
   metric: MetricView;
   data: ChartData;
   span: Span;
   zone: string;
+  /** False until the hub has answered once: what is not known yet is not nothing. */
+  isRead: boolean;
 }) {
   const { points, marks } = within(data, span);
   const bands = data.bands.filter(({ from, to }) => to > span.from && from < span.to);
@@ -132,7 +135,7 @@ export function ChartText({
   const own = `${summary(metric, points, bands, zone)}${testWords(metric, marks)}`.trim();
   return (
     <>
-      <p>{own || 'Nothing is known of this span.'}</p>
+      <p>{unbroken(own) || (isRead ? 'Nothing is known of this span.' : 'The hub is asked …')}</p>
       {bands.length > 1 && <p>{bandWords(metric, bands, zone)}</p>}
       {data.singles !== undefined && <p role="status">{singlesWords(data, span)}</p>}
       {over !== undefined && beside !== undefined && (
@@ -147,9 +150,7 @@ export function ChartText({
           <summary>What happened in this span: {marks.length}</summary>
           <ul>
             {marks.slice(-100).map((mark) => (
-              <li key={mark.id}>
-                {momentText(mark.time, zone)} · {mark.text}
-              </li>
+              <li key={mark.id}>{unbroken(`${momentText(mark.time, zone)} · ${mark.text}`)}</li>
             ))}
           </ul>
         </details>

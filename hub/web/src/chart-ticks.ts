@@ -1,4 +1,4 @@
-import { type Shows, scaleOfShown } from './shown-number.ts';
+import { type Shows, scaleOfShown, signText } from './shown-number.ts';
 
 /** Where a line of the scale stands, in the store's unit, and what it says in the keeper's. */
 export type Tick = { value: number; text: string };
@@ -18,6 +18,6 @@ export function ticksOf(metric: Shows, low: number, high: number, mostSteps: num
   const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
   const ticks: Tick[] = [];
   for (let count = Math.ceil(from / step - 1e-9); count * step <= to + step * 1e-9; count += 1)
-    ticks.push({ value: toStore(count * step), text: (count * step).toFixed(digits) });
+    ticks.push({ value: toStore(count * step), text: signText((count * step).toFixed(digits)) });
   return ticks;
 }

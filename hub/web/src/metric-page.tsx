@@ -204,13 +204,13 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
         {momentText(span.from, zone)} to {momentText(span.to, zone)}
         {state === 'failed' && ': the hub does not answer, what you see may be old'}
       </p>
-      <ChartText metric={metric} data={data} span={rested} zone={zone} />
+      <ChartText metric={metric} data={data} span={rested} zone={zone} isRead={state !== 'reading'} />
       <p class="legend">
         Solid: from the least to the greatest reading of each interval. Hatched: estimated between tests, or expected.
         Diamond: a test with its uncertainty. Drop: a dose. Square: a water change, hollow: a change of the plan.
         Triangle: an alarm. Cross: a calibration or an arrival. Bar along the bottom: readings in doubt. Dots: single
-        readings, a ring in doubt, a cross failed. The band is drawn as it was at the time. Drag to move, pinch or turn
-        the wheel with Shift to zoom.
+        readings, a ring in doubt, a cross failed. Where many of one kind lie close, one stands for them. The band is
+        drawn as it was at the time. Drag to move, pinch or turn the wheel with Shift to zoom.
       </p>
     </main>
   );

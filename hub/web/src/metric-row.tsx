@@ -6,7 +6,7 @@ import { RowPlot } from './row-plot.tsx';
 import { unitText, valueText } from './shown-number.ts';
 import { StateShape } from './state-shape.tsx';
 import { ageText, whenText } from './times.ts';
-import { stateOf, stateWords, suddenWords, trendWords } from './words.ts';
+import { stateOf, stateWords, suddenWords, trendWords, unbroken } from './words.ts';
 
 /** What is to come, in a few words: when it leaves, or how it moves. */
 function aheadWords(metric: MetricView, now: number, zone: string): string {
@@ -40,8 +40,8 @@ export function MetricRow({ system, metric, zone }: { system: string; metric: Me
           <small>{unitText(metric, metric.value)}</small>
         </span>
         <span class="row-state">
-          <StateShape order={order} /> {words}
-          {ahead === '' ? '' : <span class="row-ahead">, {ahead}</span>}
+          <StateShape order={order} /> {unbroken(words)}
+          {ahead === '' ? '' : <span class="row-ahead">, {unbroken(ahead)}</span>}
         </span>
         <span class="row-age">
           {[

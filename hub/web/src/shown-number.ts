@@ -13,10 +13,17 @@ function wayOf({ shown }: Shows, value: number): Way | undefined {
   return shown.isBent && (value < first || value > last) ? undefined : shown;
 }
 
+/** A number with the sign of the trade's tables: a hyphen is too short to be seen from across a room. */
+export function signText(number: string): string {
+  return number.replace('-', '\u2212');
+}
+
 /** A value as the keeper reads it, without its unit. */
 export function valueText(metric: Shows, value: number): string {
   const way = wayOf(metric, value);
-  return way === undefined ? value.toFixed(metric.decimals) : alongTable(way.points, value).toFixed(way.decimals);
+  return signText(
+    way === undefined ? value.toFixed(metric.decimals) : alongTable(way.points, value).toFixed(way.decimals),
+  );
 }
 
 /** The unit that stands beside `valueText`; empty for a pure number. */

@@ -121,6 +121,15 @@ export function isoWeekOf(timeMs: number, zone: string): string {
   return `${year}-W${String(week).padStart(2, '0')}`;
 }
 
+/** From Monday to Sunday of a moment's week: `23 to 29 Nov`, `28 Sept to 4 Oct`. */
+export function daysOfWeek(timeMs: number, zone: string): string {
+  const dayUtcMs = Date.parse(`${dateIn(timeMs, zone)}T00:00:00Z`);
+  const monday = new Date(dayUtcMs - ((new Date(dayUtcMs).getUTCDay() + 6) % 7) * dayMs);
+  const sunday = new Date(monday.getTime() + 6 * dayMs);
+  const [from, to] = [monday, sunday].map((day) => months[day.getUTCMonth()]);
+  return `${monday.getUTCDate()}${from === to ? '' : ` ${from}`} to ${sunday.getUTCDate()} ${to}`;
+}
+
 /** An age in the largest unit that says enough. */
 export function ageText(ms: number): string {
   const seconds = Math.max(0, Math.round(ms / 1000));

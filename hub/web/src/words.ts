@@ -7,6 +7,15 @@ export function inSentence(label: string): string {
   return /^[A-Z][a-z]/.test(label) ? label.charAt(0).toLowerCase() + label.slice(1) : label;
 }
 
+export function capital(name: string): string {
+  return name.charAt(0).toUpperCase() + name.slice(1);
+}
+
+/** A number stays on one line with the word after it: a value parted from its unit is read as another value. */
+export function unbroken(text: string): string {
+  return text.replaceAll(/(\d) (?=\S)/g, '$1\u00a0');
+}
+
 /** Names in a row: `a, b and c`. */
 export function listed(names: readonly string[]): string {
   if (names.length < 2) return names.join('');

@@ -5,10 +5,10 @@ import type { RuleKind } from '#rules/bands/watched-room.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { isAnalyte, isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { arrivalsFromText } from '../../arrivals/arrivals-state.ts';
+import { spokenDate } from '../../arrivals/local-day.ts';
 import { nextTasks, pestWatch } from '../../arrivals/pest-watch.ts';
 import type { Config, SystemConfig } from '../../config/schema.ts';
 import { containersOf } from '../../estimate/containers.ts';
-import { localTimeText } from '../iso-week.ts';
 import { standingAtEnd } from './alarms-of-week.ts';
 import { numberOf } from './figure.ts';
 import { amountWords, bandWords, inSentence, lengthWords, percentWords } from './figure-words.ts';
@@ -232,7 +232,7 @@ function pestsDue({ config, store }: ToDoSources, system: SystemConfig, span: Re
   const kept = store.document('arrivals-state');
   const arrivals = (kept === undefined ? undefined : arrivalsFromText(kept))?.arrivals ?? [];
   const { timezone } = config.site;
-  const dateOf = (timeMs: number) => localTimeText(timeMs, timezone).slice(0, 10);
+  const dateOf = (timeMs: number) => spokenDate(timeMs, timezone);
   return arrivals.flatMap((arrival): ToDo[] => {
     const { arrivedMs } = arrival;
     if (arrival.system !== system.id || arrival.state !== 'arrived' || arrivedMs === undefined) return [];

@@ -8,9 +8,9 @@ const eveningUtc = Date.UTC(2026, 2, 30, 20);
 describe('dates of dips and inspections', () => {
   test('name the day before the keeper’s own', () => {
     const dip = { kind: 'dip', state: 'due', dueMs: eveningUtc } as const;
-    expect(dipText(dip, zone)).toContain('best on 2026-03-31');
-    expect(dipText(dip, 'UTC')).toContain('best on 2026-03-30');
+    expect(dipText(dip, zone)).toContain('best on Tue 31 Mar');
+    expect(dipText(dip, 'UTC')).toContain('best on Mon 30 Mar');
     const inspection = { kind: 'inspection', state: 'due', dueMs: eveningUtc } as const;
-    expect(inspectionText(inspection, 0, eveningUtc, zone)).toBe('Inspection is due since 2026-03-31.');
+    expect(inspectionText(inspection, 0, eveningUtc, zone)).toBe('Inspection is due since Tue 31 Mar.');
   });
 });

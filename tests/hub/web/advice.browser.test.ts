@@ -62,7 +62,7 @@ describe.skipIf(isMissing('chromium'))('advice in a browser', () => {
   });
 
   test('the deed is not in the one line of folded advice, or its working takes more than one key', async () => {
-    expect(await line().textContent()).toMatch(/^Alkalinity: dose [\d.]+ mL of Soda solution a day/);
+    expect(await line().textContent()).toMatch(/^Alkalinity: dose [\d.]+\smL of Soda solution a day/);
     expect(await page.getByRole('button', { name: 'I do not do this' }).isVisible()).toBe(false);
     await line().focus();
     await page.keyboard.press('Enter');

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { isoWeekOf, midnights, whenText } from '../../../hub/web/src/times.ts';
+import { daysOfWeek, isoWeekOf, midnights, whenText } from '../../../hub/web/src/times.ts';
 import { isoWeekByPython } from './iso-week-by-python.ts';
 
 const lisbon = 'Europe/Lisbon';
@@ -48,5 +48,16 @@ describe('times as the page says them', () => {
     const days = ['2026-11-25', '2026-01-01', '2027-01-01', '2024-12-30', '2020-12-31', '2021-01-03', '2016-01-03'];
     const weeks = isoWeekByPython(days);
     expect(days.map((day) => isoWeekOf(at(`${day}T12:00Z`), lisbon))).toEqual(weeks);
+  });
+
+  // @source ISO 8601: a week is from Monday to Sunday; the days by the calendar of 2026, and the last night of summer time
+  test.each([
+    ['2026-11-23T00:00Z', '23 to 29 Nov'],
+    ['2026-11-29T23:59Z', '23 to 29 Nov'],
+    ['2026-10-01T12:00Z', '28 Sept to 4 Oct'],
+    ['2026-10-25T23:30Z', '19 to 25 Oct'],
+    ['2027-01-02T12:00Z', '28 Dec to 3 Jan'],
+  ])('a week is taken for another one on %s', (time, days) => {
+    expect(daysOfWeek(at(time), lisbon)).toBe(days);
   });
 });

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../http/room-view.ts';
 import type { PieceAnswer } from '../../../http/routes-pieces.ts';
 import { momentText } from '../times.ts';
+import { unbroken } from '../words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
@@ -145,9 +146,9 @@ function Photos({ piece, again }: { piece: PieceAnswer; again(): void }) {
           ))}
         </ul>
       )}
-      <div class="asked">
-        <label for={`photo-${piece.id}`}>{isSending ? 'Sending …' : 'Add a photo'}</label>
+      <div class="photo-taken">
         <input
+          class="visually-hidden"
           id={`photo-${piece.id}`}
           type="file"
           accept="image/jpeg,image/png,image/webp"
@@ -159,6 +160,7 @@ function Photos({ piece, again }: { piece: PieceAnswer; again(): void }) {
             });
           }}
         />
+        <label for={`photo-${piece.id}`}>{isSending ? 'Sending …' : 'Add a photo'}</label>
         {trouble !== '' && (
           <p class="asked-error" role="alert">
             {trouble}
@@ -187,7 +189,9 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
           <p class="sentence" role="status">
             {piece.lost === null
               ? `It stands ${piece.place === null ? 'where nobody wrote down' : `on ${piece.place}`}, in ${system}.`
-              : `It was lost on ${momentText(Date.parse(piece.lost.time), view.timezone)}: ${causeWords[piece.lost.cause]}.`}
+              : unbroken(
+                  `It was lost on ${momentText(Date.parse(piece.lost.time), view.timezone)}: ${causeWords[piece.lost.cause]}.`,
+                )}
           </p>
           <p class="aside">
             {piece.source !== null && `From ${piece.source}. `}

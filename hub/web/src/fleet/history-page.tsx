@@ -198,7 +198,7 @@ function History({
         {read.is === 'reading' && ': reading the database …'}
         {mean !== undefined && ` · mean ${valueText(metric, mean)} ${unitText(metric, mean)}`}
       </p>
-      {read.is === 'read' && <ChartText metric={view} data={data} span={span} zone={zone} />}
+      {read.is === 'read' && <ChartText metric={view} data={data} span={span} zone={zone} isRead />}
       <p class="legend">
         Solid: from the least to the greatest reading of each interval. Bar along the bottom: readings in doubt. The
         band is that of today. Times are those of this hub's site.

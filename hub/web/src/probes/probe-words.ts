@@ -1,7 +1,7 @@
 import type { Verdict } from '../../../calibration/schemas.ts';
 import type { ProbeDetail, ProbeView } from '../../../http/routes-probes.ts';
 import type { Order } from '../foresight.ts';
-import { unitText, valueText } from '../shown-number.ts';
+import { signText, unitText, valueText } from '../shown-number.ts';
 import { ageText } from '../times.ts';
 
 const silentMs = 5 * 60_000;
@@ -55,9 +55,9 @@ export function verdictFigures(verdict: Verdict): string {
   const parts: string[] = [];
   const { slope_percent, offset_mV, standard_uncertainty_ph, error_percent, cell_factor } = verdict;
   if (slope_percent !== undefined) parts.push(`slope ${slope_percent.toFixed(1)} %`);
-  if (offset_mV !== undefined) parts.push(`offset ${offset_mV.toFixed(1)} mV`);
-  if (standard_uncertainty_ph !== undefined) parts.push(`good to ±${(2 * standard_uncertainty_ph).toFixed(2)} pH`);
-  if (error_percent !== undefined) parts.push(`cell off by ${error_percent.toFixed(1)} %`);
+  if (offset_mV !== undefined) parts.push(`offset ${signText(offset_mV.toFixed(1))} mV`);
+  if (standard_uncertainty_ph !== undefined) parts.push(`good to ± ${(2 * standard_uncertainty_ph).toFixed(2)} pH`);
+  if (error_percent !== undefined) parts.push(`cell off by ${signText(error_percent.toFixed(1))} %`);
   if (cell_factor !== undefined) parts.push(`factor ${cell_factor.toFixed(4)}`);
   return parts.join(', ');
 }

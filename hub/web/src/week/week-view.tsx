@@ -1,6 +1,6 @@
 import type { PlaceProps } from '../places.ts';
 import { nowMs } from '../room-state.ts';
-import { isoWeekOf } from '../times.ts';
+import { daysOfWeek, isoWeekOf } from '../times.ts';
 import { WeekReview } from './week-review.tsx';
 import { WeekTables } from './week-tables.tsx';
 import '../style/week-plots.css';
@@ -13,9 +13,10 @@ const weeksShown = 8;
 export default function WeekView({ view, parts }: PlaceProps) {
   const week = parts[0];
   if (week !== undefined && week !== '') return <WeekReview key={week} week={week} view={view} />;
-  const weeks = Array.from({ length: weeksShown }, (_, back) =>
-    isoWeekOf(nowMs.value - back * 7 * dayMs, view.timezone),
-  );
+  const weeks = Array.from({ length: weeksShown }, (_, back) => {
+    const timeMs = nowMs.value - back * 7 * dayMs;
+    return { week: isoWeekOf(timeMs, view.timezone), days: daysOfWeek(timeMs, view.timezone) };
+  });
   return (
     <main class="page">
       <h2 tabIndex={-1} data-view-title>
@@ -23,14 +24,17 @@ export default function WeekView({ view, parts }: PlaceProps) {
       </h2>
       <p>What each week was like, and its figures of every day, tests and doses, and alarms for a spreadsheet.</p>
       <ul class="weeks">
-        {weeks.map((week, back) => (
+        {weeks.map(({ week, days }, back) => (
           <li key={week}>
             <h3>
               <a href={`#/week/${week}`}>
                 {week}
                 <span class="visually-hidden">: review</span>
               </a>{' '}
-              {back === 0 && <small>so far</small>}
+              <small>
+                {days}
+                {back === 0 && ', so far'}
+              </small>
             </h3>
             <WeekTables week={week} />
           </li>
