@@ -125,7 +125,8 @@ function doubtAbout(fit: AlkalinityFit, electrode: ElectrodeFound): TitrationRef
   }
   if (!(fit.scatter_ph <= mostScatter_ph)) {
     const found = `by ${fit.scatter_ph.toFixed(3)} pH, believed up to ${mostScatter_ph}`;
-    const causes = 'Was the cell open or closed as said, the inorganic carbon right, the electrode steady?';
+    const causes =
+      'Was the cell open or closed as said, the inorganic carbon and the strength of the acid right, the electrode steady?';
     return refuse('poor_fit', `The points scatter about the fit ${found}. ${causes}`);
   }
   return undefined;

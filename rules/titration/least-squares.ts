@@ -15,18 +15,15 @@ export type LeastSquaresFit = {
   hasConverged: boolean;
 };
 
-/** Solves a small symmetric system by elimination with pivots; undefined when it is singular. */
+/**
+ * Solves a small system by elimination; undefined when it is singular. A matrix JᵀJ is positive definite where the points tell
+ * the parameters apart, so no rows need to change places.
+ */
 function solve(matrix: readonly number[][], right: readonly number[]): number[] | undefined {
   const size = right.length;
   const rows = matrix.map((row, index) => [...row, right[index]!]);
   for (let column = 0; column < size; column += 1) {
-    let pivot = column;
-    for (let row = column + 1; row < size; row += 1) {
-      if (Math.abs(rows[row]![column]!) > Math.abs(rows[pivot]![column]!)) pivot = row;
-    }
-    const head = rows[pivot]!;
-    if (!(Math.abs(head[column]!) > 0)) return undefined;
-    [rows[column], rows[pivot]] = [head, rows[column]!];
+    const head = rows[column]!;
     for (let row = 0; row < size; row += 1) {
       if (row === column) continue;
       const factor = rows[row]![column]! / head[column]!;
@@ -73,7 +70,8 @@ export function leastSquares(
     const normal = normalOf(slopes);
     const downhill = slopes.map((slope) => -slope.reduce((sum, each, point) => sum + each * residuals[point]!, 0));
     let isBetter = false;
-    for (let attempt = 0; attempt < 12 && !isBetter; attempt += 1) {
+    // Thirty tenfold dampings of the smallest one make any step too short to matter.
+    for (let attempt = 0; attempt < 30 && !isBetter && !hasConverged; attempt += 1) {
       const damped = normal.map((row, index) =>
         row.map((each, place) => (place === index ? each * (1 + damping) : each)),
       );
@@ -90,12 +88,9 @@ export function leastSquares(
         residuals = candidateResiduals;
         sumOfSquares = candidateSum;
         damping = Math.max(damping / 10, 1e-12);
-      } else if (hasConverged) break;
-      else damping *= 10;
+      } else damping *= 10;
     }
-    // No step of any length lowers the sum: this is the bottom, as far as the numbers can tell.
-    if (!isBetter) hasConverged ||= damping > 1e3;
-    if (!isBetter && !hasConverged) break;
+    if (!isBetter) break;
   }
 
   const slopes = slopesAt(parameters);

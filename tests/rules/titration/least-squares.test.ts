@@ -51,6 +51,19 @@ describe('the fit under every titration', () => {
     expect(fit.sumOfSquares).toBeLessThan(1e-10);
   });
 
+  it('a step that overshoots is taken, and the search runs away', () => {
+    // Steps of Newton on the arc tangent run away from any start beyond 1.392 (Dennis & Schnabel, from memory).
+    const fit = leastSquares((of) => [Math.atan(of[0]!)], [3], [1e-5]);
+    expect(fit.hasConverged).toBe(true);
+    expect(fit.parameters[0]).toBeCloseTo(0, 8);
+  });
+
+  it('an unknown that is right already ends the search for the other', () => {
+    const fit = leastSquares(([one, other]) => [one! - 1, other! - 5, other! - 5], [1, 0], [1, 1]);
+    expect(fit.hasConverged).toBe(true);
+    expect(fit.parameters[1]).toBeCloseTo(5, 6);
+  });
+
   it('a start that is the answer is not taken for one', () => {
     const fit = leastSquares(lineAt([1, 3, 5, 7, 9]), [1, 2], [1, 1]);
     expect(fit).toMatchObject({ hasConverged: true, parameters: [1, 2], sumOfSquares: 0 });

@@ -239,12 +239,13 @@ describe('an electrode or an alkalinity that is not to be believed', () => {
     );
   });
 
-  it('an acid of half its stated strength, and carbon that nobody stated, are answered', () => {
+  it('an acid of half or twice its stated strength, and carbon that nobody stated, are answered', () => {
     // What the buffered part says of the acid then contradicts what its excess says.
-    for (const mol_kg of [0.05, 0.2])
-      expect(verdictOf({ ...curve(), acid: { mol_kg }, cell: { kind: 'closed' } })).toMatch(
-        /^no_fit: The fit found no alkalinity that the points agree on\. Check the strength of the acid/,
-      );
+    const verdict = (mol_kg: number): string => verdictOf({ ...curve(), acid: { mol_kg }, cell: { kind: 'closed' } });
+    expect(verdict(0.2)).toMatch(/^poor_fit: .* the strength of the acid right, the electrode steady\?$/);
+    expect(verdict(0.05)).toMatch(
+      /^no_fit: The fit found no alkalinity that the points agree on\. Check the strength of the acid/,
+    );
   });
 });
 
