@@ -105,7 +105,8 @@ export function ripeAfter(
     const span = spanAt(atMs, days, expected_C);
     const { measuredFrom_C, measuredTo_C, threshold_C } = development;
     const perMs = Math.max(0, within('temperature, °C', span.temperature_C, 5, 40) - threshold_C) / dayMs;
-    const needMs = perMs > 0 ? left / perMs : Number.POSITIVE_INFINITY;
+    // Endless where it is too cold to grow.
+    const needMs = left / perMs;
     const passedMs = Math.min(span.endMs - atMs, needMs);
     isExtrapolated ||= span.temperature_C < measuredFrom_C || span.temperature_C > measuredTo_C;
     if (span.isMeasured) measuredMs += passedMs;

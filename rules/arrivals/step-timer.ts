@@ -56,7 +56,7 @@ export function timerCalls(timer: StepTimer, nowMs: number): { timer: StepTimer;
     const call = { kind: 'ended', isLoud: false, overMs: nowMs - endsMs } as const;
     return { timer: { ...timer, saidEndsSoon: true, saidEnded: true }, calls: [call] };
   }
-  if (nowMs >= endsMs - warnBeforeMs && nowMs < endsMs && !timer.saidEndsSoon) {
+  if (nowMs >= endsMs - warnBeforeMs && !timer.saidEndsSoon) {
     return {
       timer: { ...timer, saidEndsSoon: true },
       calls: [{ kind: 'ends_soon', isLoud: false, overMs: nowMs - endsMs }],

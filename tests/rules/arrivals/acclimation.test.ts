@@ -60,3 +60,7 @@ describe('acclimation worked by hand', () => {
     expect(() => acclimationPlan(bag, tank, -3, false)).toThrow(/water of the bags, L is -3/);
   });
 });
+
+it('waters that match and were measured come with a warning', () => {
+  expect(acclimationPlan(tank, tank, 3, false).warnings).toEqual([]);
+});

@@ -85,3 +85,31 @@ describe('a bath that would hurt', () => {
     expect(() => dipBath({ ...plain, ...change })).toThrow(message);
   });
 });
+
+describe('the cautions of a bath', () => {
+  const said = (change: Partial<Parameters<typeof dipBath>[0]> = {}) =>
+    dipBath({ ...plain, soakMinutes: 7, ...change }).cautions.join(' ');
+  const oil = (dose_mL_L: number) => [{ name: 'oil', dose_mL_L, label: { low_mL_L: 4, high_mL_L: 8 } }];
+
+  it('are raised by a dose that the label names, or by one per cent of reagent', () => {
+    for (const dose of [4, 8]) expect(said({ reagents: oil(dose) })).not.toContain("the label's 4 to 8");
+    // 10 mL in a litre are just one per cent.
+    expect(said({ reagents: [{ name: 'salve', dose_mL_L: 10 }] })).not.toContain('thin its salt');
+    expect(said({ reagents: [{ name: 'salve', dose_mL_L: 10.1 }] })).toContain(
+      '1.0 % to the bath and may thin its salt',
+    );
+  });
+
+  it('call ten minutes an aim, or call them so where the keeper has set a time', () => {
+    expect(said()).not.toContain('is the most, not the aim');
+    const { cautions, soakMinutes } = dipBath(plain);
+    expect(soakMinutes).toBe(10);
+    expect(cautions[0]).toContain('10 minutes is the most, not the aim');
+  });
+
+  it('leave out mains near water, or whom to ask when somebody feels ill', () => {
+    expect(said()).toMatch(
+      /residual-current protection.*physician or a poison centre at once\. Sick fish: a veterinarian\.$/,
+    );
+  });
+});

@@ -264,3 +264,159 @@ it('a protocol that is refused does not say at which step', () => {
   expect(refused([])).toEqual({ fault: 'protocol_faulty', why: 'It has no steps.' });
   expect(refused([{ kind: 'inspection' }, { kind: 'float', minutes: 5 }])?.why).toMatch(/^Step 2: Bags float for 5 /);
 });
+
+describe('a second bath', () => {
+  const other = (runId: string) => start(runId, 'friday');
+
+  // In at minute 2 and 3 for seven minutes: announced at 8 and 9.
+  it('hides from the hub which timer speaks first', () => {
+    const later: [number, ChecklistInput][] = [
+      [2, other('B')],
+      [2.5, done('B')],
+      [3, timer('B')],
+    ];
+    expect(nextTickMs(play([...soaking('A'), ...later]).state)).toBe(8 * minute);
+    expect(nextTickMs(play([[0, start('A')]]).state)).toBeUndefined();
+  });
+
+  it('of another arrival is deleted along with the first', () => {
+    const { state, told } = play([
+      [0, start('A')],
+      [1, other('B')],
+      [2, { kind: 'delete_arrival', arrivalId: 'tuesday' }],
+    ]);
+    expect(told.slice(2)).toEqual(['2 A deleted']);
+    expect(state.runs.map(({ id }) => id)).toEqual(['B']);
+    expect(
+      play([
+        [0, start('A')],
+        [1, other('B')],
+        [2, { kind: 'delete_run', runId: 'B' }],
+      ]).state.runs.map(({ id }) => id),
+    ).toEqual(['A']);
+  });
+
+  it('that is refused under the same name silences the call of the first', () => {
+    expect(play([...soaking('A'), [9, start('A')]]).told.slice(2)).toEqual(['9 A soak ended', '9 refused run_exists']);
+  });
+});
+
+describe('what may be deleted', () => {
+  const remove = (runId: string) => ({ kind: 'delete_run', runId }) as const;
+
+  it('is only a bath in which nothing soaks: not one before its soak, nor one that is rinsed', () => {
+    const before = play([
+      [0, start('A')],
+      [1, done('A')],
+      [2, remove('A')],
+    ]);
+    expect(before.told.at(-1)).toBe('2 A deleted');
+    const rinsed = play([...soaking('A'), [9, done('A')], [10, timer('A')], [11, remove('A')]]);
+    expect(rinsed.told.at(-1)).toBe('11 A deleted');
+  });
+});
+
+describe('bags afloat', () => {
+  const float: Protocol = {
+    id: 'f',
+    name: 'Float',
+    steps: [{ kind: 'float', minutes: 60 }, { kind: 'swirl_and_rinse_off' }],
+  };
+  const afloat: [number, ChecklistInput][] = [
+    [0, { ...start('A'), protocol: float }],
+    [1, timer('A')],
+  ];
+
+  it('are called after ten minutes like a soak, announced before, or called again and louder', () => {
+    const { told, state } = play([...afloat, [11, tick], [60.5, tick], [61, tick], [62, tick], [100, tick]]);
+    expect(told.slice(1)).toEqual(['61 A float ended']);
+    expect(nextTickMs(state)).toBeUndefined();
+    expect(nextTickMs(play(afloat).state)).toBe(61 * minute);
+  });
+});
+
+describe('a timer', () => {
+  const call = (atMinutes: number) =>
+    stepChecklist(play(soaking('A')).state, tick, atMinutes * minute).events.map((event) =>
+      event.kind === 'timer' ? event.call : undefined,
+    );
+
+  it('tells another time over than it is', () => {
+    expect(call(8)).toEqual([{ kind: 'ends_soon', isLoud: false, overMs: -minute }]);
+    expect(call(9.5)).toEqual([{ kind: 'ended', isLoud: false, overMs: 0.5 * minute }]);
+    expect(call(12)).toEqual([{ kind: 'at_maximum', isLoud: true, overMs: minute }]);
+  });
+
+  // After the end at 9 the next word is that of the maximum at 11, also when the announcement was slept through.
+  it('that was slept through asks to be woken in the past', () => {
+    expect(nextTickMs(play([...soaking('A'), [9, tick]]).state)).toBe(11 * minute);
+  });
+
+  it('that has nothing to say makes the hub store its state anew', () => {
+    const { state } = play(soaking('A'));
+    expect(stepChecklist(state, tick, 3 * minute).state).toBe(state);
+  });
+});
+
+describe('what is stored', () => {
+  it('holds what is not there: a finding nobody wrote, a timer nobody started', () => {
+    const { state } = play([
+      [0, start('A')],
+      [1, done('A')],
+    ]);
+    const undone = stepChecklist(state, { kind: 'step_undone', runId: 'A' }, 2 * minute).state;
+    const again = stepChecklist(undone, done('A'), 3 * minute).state;
+    for (const each of [undone, again]) expect(JSON.parse(JSON.stringify(each))).toStrictEqual(each);
+  });
+});
+
+it.each<[string, [number, ChecklistInput][], string]>([
+  ['an arrival', [[0, { kind: 'delete_arrival', arrivalId: 'x' }]], 'No checklist of arrival x is here.'],
+  ['a checklist', [[0, done('B')]], 'No checklist B is here.'],
+  ['a checklist that is here', [...soaking('A'), [3, start('A')]], 'A checklist A is here already.'],
+  ['a timer that runs', [...soaking('A'), [3, timer('A')]], 'The timer of this step runs already.'],
+  [
+    'a step without time',
+    [
+      [0, start('A')],
+      [1, timer('A')],
+    ],
+    'The step dip bath has no time to keep.',
+  ],
+  [
+    'a soak without a clock',
+    [
+      [0, start('A')],
+      [1, done('A')],
+      [2, done('A')],
+    ],
+    'Start the timer when the pieces are in: a soak without a clock is not done.',
+  ],
+  [
+    'a checklist that is done',
+    [...soaking('A'), [9, done('A')], [10, done('A')], [11, done('A')], [12, done('A')]],
+    'All steps of A are done.',
+  ],
+  [
+    'a step that was not done',
+    [
+      [0, start('A')],
+      [1, { kind: 'step_undone', runId: 'A' }],
+    ],
+    'No step of A is done yet.',
+  ],
+  [
+    'a step behind a clock that runs',
+    [...soaking('A'), [3, { kind: 'step_undone', runId: 'A' }]],
+    'The timer of this step runs: end the step before you go back.',
+  ],
+  [
+    'a fifty-first checklist',
+    Array.from({ length: 51 }, (_, run): [number, ChecklistInput] => [run, start(`R${run}`)]),
+    '50 checklists are here: delete finished ones.',
+  ],
+])('%s is refused without a word why', (_what, script, why) => {
+  const [atMinutes, last] = script.at(-1)!;
+  const { state } = play(script.slice(0, -1));
+  expect(stepChecklist(state, last, atMinutes * minute).refused?.why).toBe(why);
+});

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { dayMs, developmentFromTwo, ripeAfter } from '#rules/arrivals/degree-days.ts';
+import { dayMs, developmentFromTwo, expectedTemperature, ripeAfter } from '#rules/arrivals/degree-days.ts';
 import { pests } from '#rules/arrivals/pests.ts';
 
 const { window } = pests.acropora_flatworm;
@@ -109,5 +109,31 @@ describe('warmth that changes', () => {
     expect(() => developmentFromTwo({ days: 30, temperature_C: 24 }, warm)).toThrow(/less than the 30/);
     expect(() => ripeAfter(0, 10, simple, { measured: [] })).toThrow(/expected temperature/);
     expect(() => ripeAfter(0, 10, simple, { measured: [day(0, 99)], expected_C: 25 })).toThrow(/temperature, °C is 99/);
+  });
+});
+
+describe('a stage that began on a day of the calendar', () => {
+  const simple = { threshold_C: 20, measuredFrom_C: 22, measuredTo_C: 26 };
+  const from = Date.UTC(2026, 10, 2, 9);
+
+  // By hand: 10 degree-days at 24 °C are 2.5 days, of which the first was measured.
+  it('ends elsewhere than one that began at zero', () => {
+    const measured = [{ startMs: from, temperature_C: 24 }];
+    const ripe = ripeAfter(from, 10, simple, { measured, expected_C: 24 })!;
+    expect((ripe.atMs - from) / dayMs).toBeCloseTo(2.5, 6);
+    expect(ripe.measuredShare).toBeCloseTo(1 / 2.5, 6);
+  });
+
+  it('of no degree-days is not through at once', () => {
+    expect(ripeAfter(from, 0, simple, { measured: [], expected_C: 24 })).toEqual({
+      ...{ atMs: from, measuredShare: 1, isExtrapolated: false },
+    });
+  });
+
+  // Three days at 30 °C and then seven at 25, written down in no order: 25 is expected.
+  it('is expected from other days than the last seven when they come in no order', () => {
+    const order = [4, 0, 9, 2, 7, 1, 5, 8, 3, 6];
+    const measured = order.map((index) => ({ startMs: from + index * dayMs, temperature_C: index < 3 ? 30 : 25 }));
+    expect(expectedTemperature({ measured })).toBe(25);
   });
 });

@@ -47,3 +47,10 @@ describe('the hours that new water needs to be warm', () => {
       expect(() => hoursToWarm({ ...wish, heater_W })).toThrow(OutOfRange);
   });
 });
+
+it('the hours to warm water count a loss to a room that is not known, or ask for heat where none is needed', () => {
+  const wish = { volumeL: 100, from_C: 15, to_C: 25, heater_W: 300 };
+  expect(hoursToWarm({ ...wish, loss_W_K: 10 })).toBe(hoursToWarm(wish));
+  // 10 W/K × 10 K are more than the heater gives; what is warm already needs none of it.
+  expect(hoursToWarm({ ...wish, from_C: 25, heater_W: 50, room_C: 15, loss_W_K: 10 })).toBe(0);
+});

@@ -208,3 +208,75 @@ it('places typed from the top down give another plan', () => {
   const turned = { ...doubling, pairs: doubling.pairs.toReversed() };
   expect(lightPlan({ ...wish, profile: turned })).toEqual(lightPlan(wish));
 });
+
+// PAR doubles over the first ten centimetres and quadruples over the next: no straight line in its logarithm.
+describe('light that grows faster near the lamp', () => {
+  const bent = checkedProfile({
+    kind: 'measured',
+    pairs: [
+      { height_cm: 0, par_umol_m2_s: 50 },
+      { height_cm: 10, par_umol_m2_s: 100 },
+      { height_cm: 20, par_umol_m2_s: 400 },
+    ],
+  });
+
+  // By hand: halfway it is the geometric mean: √(50 × 100) and √(100 × 400).
+  it('is taken from other places than those on either side', () => {
+    for (const [height, par] of [
+      [0, 50],
+      [5, Math.sqrt(5000)],
+      [10, 100],
+      [15, 200],
+      [20, 400],
+    ] as const) {
+      expect(parAtHeight(bent, height)).toBeCloseTo(par, 9);
+      expect(heightForPar(bent, par)).toBeCloseTo(height, 9);
+    }
+  });
+
+  it('misses a place by the last digit of a float', () => {
+    const places = checkedProfile({
+      kind: 'measured',
+      pairs: [
+        { height_cm: 0, par_umol_m2_s: 30 },
+        { height_cm: 10, par_umol_m2_s: 31 },
+      ],
+    });
+    expect(parAtHeight(places, 10)).toBe(31);
+    expect([heightForPar(bent, 400 * (1 + 1e-13)), heightForPar(bent, 50 * (1 - 1e-13))]).toEqual([20, 0]);
+    for (const beyond of [400 * (1 + 1e-11), 50 * (1 - 1e-11)])
+      expect(() => heightForPar(bent, beyond)).toThrow(/PAR wanted/);
+  });
+
+  it('is refused at the most that a sensor or water may show', () => {
+    const sun = { kind: 'measured', pairs: [bent[0]!, { height_cm: 30, par_umol_m2_s: 5000 }] } as const;
+    expect(checkedProfile(sun).at(-1)?.par_umol_m2_s).toBe(5000);
+    const ink = { kind: 'attenuation', at: { height_cm: 10, par_umol_m2_s: 300 }, attenuation_per_m: 20 } as const;
+    expect(checkedProfile(ink)[0]?.par_umol_m2_s).toBeCloseTo(300 * Math.exp(-2), 9);
+  });
+});
+
+// Summed step by step, 371 µmol/m²/s over ten days end a float beside the target, and 200 over five would take a sixth day.
+describe('the last day of a plan', () => {
+  it('lies a float beside the target', () => {
+    const plan = lightPlan({ ...wish, target: { par_umol_m2_s: 371 }, days: 10 });
+    expect(plan.days.at(-1)?.wanted_mol_m2).toBe(plan.target_mol_m2);
+  });
+
+  it('comes a day late after a hold', () => {
+    for (const [par_umol_m2_s, days] of [
+      [200, 5],
+      [371, 8],
+      [400, 13],
+    ] as const) {
+      const plan = lightPlan({ ...wish, target: { par_umol_m2_s }, days, steps: 'equal_ratios' });
+      const held = relayLightPlan(plan, { kind: 'hold', day: 3, forDays: 1 });
+      expect(held.days).toHaveLength(days + 1);
+      expect(held.days.at(-1)?.wanted_mol_m2).toBe(plan.target_mol_m2);
+    }
+  });
+
+  it('is told in words that are no sentence', () => {
+    for (const caution of lightCautions(lightPlan(wish))) expect(caution).toMatch(/^[A-Z].*[.]$/);
+  });
+});

@@ -101,3 +101,75 @@ describe('inspections', () => {
     expect(dips(red).map(({ dueMs }) => days(dueMs))).toEqual([0, 7, 14]);
   });
 });
+
+describe('pests whose dips are counted in days', () => {
+  const from = Date.UTC(2026, 10, 2, 9);
+  const of = (id: keyof typeof pests, dipDays: number[], nowDay: number) =>
+    pestPlan({
+      ...{ pest: pests[id], inspectionsMs: [], warmth: steady(25), nowMs: from + nowDay * dayMs },
+      dipsMs: dipDays.map((day) => from + day * dayMs),
+    });
+  const due = (plan: ReturnType<typeof pestPlan>) =>
+    dips(plan).map(({ dueMs, state }) => [(dueMs - from) / dayMs, state]);
+
+  // Dips a week or so apart, each in the middle of its window, and six weeks of watching after the last: common practice, no published
+  // source.
+  it.each([
+    ['montipora_nudibranch', [7.5, 15, 22.5], 22.5 + 42],
+    ['acropora_red_bug', [7, 14], 14 + 28],
+    ['none_seen', [], 42],
+  ] as const)('%s is dipped on other days, or watched for less long', (id, days, clear) => {
+    const plan = of(id, [0], 0);
+    expect(due(plan)).toEqual([[0, 'done'], ...days.map((day) => [day, 'planned'])]);
+    expect((plan.clearMs - from) / dayMs).toBe(clear);
+    expect(plan).toMatchObject({ warnings: [], measuredShare: 1 });
+    // Weekly, and once more on the last day.
+    const looks = plan.tasks.filter(({ kind }) => kind === 'inspection').map(({ dueMs }) => (dueMs - from) / dayMs);
+    expect(looks).toEqual([
+      ...Array.from({ length: Math.floor(clear / 7) }, (_, week) => 7 * (week + 1)),
+      ...(clear % 7 === 0 ? [] : [clear]),
+    ]);
+  });
+
+  it('a first repeat dip ends the plan of one that needs three, or a dip too many begins it again', () => {
+    expect(due(of('montipora_nudibranch', [0, 7], 7)).map(([day]) => day)).toEqual([0, 7, 14.5, 22]);
+    expect(due(of('none_seen', [0, 10], 10))).toEqual([
+      [0, 'done'],
+      [10, 'done'],
+    ]);
+  });
+
+  it('a dip on the first or the last day of its window does not count', () => {
+    for (const day of [6, 9]) {
+      const plan = of('montipora_nudibranch', [0, day], day);
+      expect([day, dips(plan).length, plan.warnings]).toEqual([day, 4, []]);
+    }
+  });
+
+  it('a dip is due a day late, or late on the last day of its window', () => {
+    const state = (day: number) => dips(of('montipora_nudibranch', [0], day))[1]?.state;
+    expect([state(5.9), state(6), state(9), state(9.1)]).toEqual(['planned', 'due', 'due', 'late']);
+  });
+
+  it('an inspection is late or asked for again within half a week of its day', () => {
+    const first = (nowDay: number, doneDay?: number) =>
+      pestPlan({
+        ...{ pest: pests.none_seen, dipsMs: [from], warmth: steady(25), nowMs: from + nowDay * dayMs },
+        inspectionsMs: doneDay === undefined ? [] : [from + doneDay * dayMs],
+      }).tasks.find(({ kind }) => kind === 'inspection')?.state;
+    expect([first(6.9), first(7), first(10.5), first(10.6)]).toEqual(['planned', 'due', 'due', 'late']);
+    expect([first(12, 3.5), first(12, 10.5), first(12, 3.4)]).toEqual(['done', 'done', 'late']);
+  });
+});
+
+it('a pest is listed under another name, or without what to look for and where that is from', () => {
+  for (const [id, pest] of Object.entries(pests)) {
+    expect(pest.id).toBe(id);
+    // flatworm, nudibranch, red bug, no pest: the label is the id in a keeper's words.
+    for (const word of id.split('_').filter((part) => part !== 'none'))
+      expect(pest.label.toLowerCase(), id).toContain(word === 'seen' ? 'seen' : word);
+    expect(pest.lookFor, id).toMatch(/marks|slugs|dots/);
+    expect(pest.source, id).toMatch(/common practice, no published source$/);
+  }
+  expect(pests.acropora_flatworm.source).toContain('Barton et al. 2019');
+});

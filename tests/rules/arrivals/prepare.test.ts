@@ -147,3 +147,28 @@ it('new water that does not match is named without what to do about it, or the w
   expect(said(undefined, 8)).toBe('The alkalinity of the new water is not known: measure it first.');
   expect(said(8, undefined)).toBe('The alkalinity of the tank is not known: measure it first.');
 });
+
+it('new water that is too warm, too fresh or right is told in no words', () => {
+  const said = (batch: number, metric: 'temperature' | 'salinity') =>
+    batchMatch({ [metric]: batch }, { [metric]: 30 }).metrics.find((each) => each.metric === metric)?.text;
+  expect(said(33, 'temperature')).toContain('apart. Let it cool.');
+  expect(said(28, 'salinity')).toContain('apart. Add salt, let it dissolve and measure again.');
+  expect(said(30, 'temperature')).toBe('The temperature matches, 30.00 °C to 30.00 °C.');
+});
+
+describe('vessels and bags that are just enough', () => {
+  const of = (change: Partial<ArrivalWish>) => waterForArrival({ ...wish, tankShare: 0.5, ...change });
+
+  // By hand: ten cubes of 10 cm are ten litres; a colony of 18 cm is a cube of 20 cm, 8 L.
+  it('are one too few', () => {
+    expect(of({ pieces: [{ count: 10, longest_cm: 8 }], vesselL: 5 })).toMatchObject({ baths: 2, bathL: 5 });
+    expect(of({ pieces: [{ count: 1, longest_cm: 18 }], vesselL: 8 })).toMatchObject({ baths: 1, bathL: 8 });
+  });
+
+  it('ask the tank for more than its share, or add up to more than a bath', () => {
+    const water = of({ pieces: [{ count: 1, longest_cm: 3 }], bagWaterL: 1 });
+    expect(water).toMatchObject({ tankShare: 0.5, bagShare: 0.5, tankL: 1, bagL: 1, warnings: [] });
+    expect(of({ tankShare: 0.75 }).bagShare).toBe(0.25);
+    expect(of({ bagWaterL: 900 }).warnings).toEqual([]);
+  });
+});

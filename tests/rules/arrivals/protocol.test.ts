@@ -69,3 +69,72 @@ describe('a protocol before it is run', () => {
     }
   });
 });
+
+describe('the edges of a protocol', () => {
+  const soak = (minutes: number, mostMinutes?: number): ProtocolStep => ({
+    ...{ kind: 'soak', minutes },
+    ...(mostMinutes === undefined ? {} : { mostMinutes }),
+  });
+  const texts = (...steps: ProtocolStep[]) => protocolFaults(protocol(...steps)).map(({ text }) => text);
+
+  it.each<[string, ProtocolStep[]]>([
+    ['forty steps', Array.from({ length: 40 }, () => rinse)],
+    ['all from the tank', [{ ...bath, tankShare: 1 } as ProtocolStep]],
+    ['a soak of ten minutes', [bath, soak(10), rinse]],
+    ['a soak as long as its own maximum', [bath, soak(5, 5), rinse]],
+    ['a soak that is only rinsed off', [bath, soak(5), { kind: 'swirl_and_rinse_off' }]],
+    ['four hours of acclimating', [{ kind: 'acclimate', minutes: 240 }]],
+    ['an hour afloat', [{ kind: 'float', minutes: 60 }]],
+  ])('%s may not be run', (_, steps) => {
+    expect(texts(...steps)).toEqual([]);
+  });
+
+  it.each<[string, ProtocolStep[], string]>([
+    ['no steps', [], 'It has no steps.'],
+    ['41 steps', Array.from({ length: 41 }, () => rinse), 'It has 41 steps, allowed: up to 40.'],
+    ['more than all', [{ ...bath, tankShare: 1.1 } as ProtocolStep], "The tank's share is 1.1, allowed: 0.5 to 1."],
+    [
+      'a soak of no time',
+      [bath, soak(0), rinse],
+      'A soak of 0 minutes with a maximum of 10, allowed: above 0, at most 10, and not over its own maximum.',
+    ],
+    [
+      'a soak over its own',
+      [bath, soak(6, 5), rinse],
+      'A soak of 6 minutes with a maximum of 5, allowed: above 0, at most 10, and not over its own maximum.',
+    ],
+    ['a soak before its bath', [{ kind: 'inspection' }, soak(5), bath, rinse], 'A soak needs a dip bath before it.'],
+    [
+      'a rinse before the soak',
+      [rinse, bath, { kind: 'swirl_and_rinse_off' }, soak(5), { kind: 'placement' }],
+      'Nothing rinses the pieces after this soak.',
+    ],
+    [
+      'more than four hours',
+      [{ kind: 'rinse_bath', minutes: 241 }],
+      'Its minutes are 241, allowed: above 0, at most 240.',
+    ],
+    ['less than an hour afloat', [{ kind: 'float', minutes: 59 }], 'Bags float for 59 minutes, allowed: 60 or more.'],
+  ])('%s may be run, or is refused without a word why', (_, steps, text) => {
+    expect(texts(...steps)).toEqual([text]);
+  });
+
+  it('a step without reagents comes with all cautions of the bath, or one with wet hands without any', () => {
+    for (const kind of ['swirl_and_rinse_off', 'rinse_bath', 'new_plug', 'inspection'] as const) {
+      const cautions = stepCautions(kind).join(' ');
+      expect(cautions, kind).toMatch(/gloves.*palytoxin/i);
+      expect(cautions, kind).not.toMatch(/Never mix|Discard/);
+    }
+    for (const kind of ['float', 'acclimate', 'placement'] as const) expect(stepCautions(kind), kind).toEqual([]);
+  });
+
+  // Common practice, no published source: new plugs against eggs on the old ones, and animals that are not dipped brought over slowly.
+  it('our own leaves the old plug on, or puts what is not dipped straight into the tank', () => {
+    const kinds = (id: string) => ownProtocols.find((own) => own.id === id)!.steps.map(({ kind }) => kind);
+    expect(kinds('dip_and_inspect')).toContain('new_plug');
+    expect(ownProtocols.find(({ id }) => id === 'acclimate_only')!.steps[1]).toEqual({
+      kind: 'acclimate',
+      minutes: 60,
+    });
+  });
+});

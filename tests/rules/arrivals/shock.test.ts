@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
+import { freeAmmoniaShare } from '#rules/arrivals/free-ammonia.ts';
 import { ammoniaInBag, shockBetween } from '#rules/arrivals/shock.ts';
+import { convertPh } from '#rules/seawater/ph-scale.ts';
 
 const tank = { temperature: 25.5, salinity: 35, ph: 8.2 };
 
@@ -63,5 +65,45 @@ describe('ammonia in a bag', () => {
   it('water outside the formula gets a share all the same', () => {
     expect(() => ammoniaInBag({ temperature: 25, salinity: 5, ph: 7 }, tank)).toThrow(/salinity of the bag is 5/);
     expect(() => ammoniaInBag({ temperature: 45, salinity: 35, ph: 7 }, tank)).toThrow(/temperature/);
+  });
+});
+
+describe('what is said of a shock', () => {
+  it('calls a fall a rise, or takes a tank that nobody measured for matched', () => {
+    expect(shockBetween(tank, { ...tank, salinity: 33 }).warnings).toEqual([
+      'Salinity would fall from 35.00 to 33.00, more than 1 at once.',
+    ]);
+    expect(shockBetween(tank, { temperature: 25.5 }).unknown).toEqual(['salinity', 'ph']);
+  });
+});
+
+describe('free ammonia of a bag', () => {
+  const water = { salinity: 35, temperature_C: 25.5 };
+  const bag = { temperature: 25.5, salinity: 35, ph: 7.2 };
+
+  // A pH of an aquarium electrode is some 0.1 higher than on the total scale (tests/rules/seawater); the share is worked out there.
+  it('is worked out as if an electrode showed the total scale', () => {
+    const { shareInBag, shareAtTankPh } = ammoniaInBag(bag, tank);
+    const share = (ph: number) => freeAmmoniaShare(convertPh(ph, 'nbs', 'total', water), water);
+    expect(shareInBag).toBeCloseTo(share(7.2), 12);
+    expect(shareAtTankPh).toBeCloseTo(share(8.2), 12);
+    expect(shareAtTankPh).toBeLessThan(0.9 * freeAmmoniaShare(8.2, water));
+  });
+
+  // 8.1 less 7.8 is 0.3 but for the last digit of a float.
+  it('is hurried for less than 0.3 pH, or not for just that', () => {
+    const warned = (ph: number) => ammoniaInBag({ ...bag, ph }, { ...tank, ph: 8.1 }).isWarned;
+    expect([warned(7.8), warned(7.81)]).toEqual([true, false]);
+  });
+
+  it('is told in other figures, or in figures where nobody tested', () => {
+    const told = ammoniaInBag({ ...bag, totalAmmonia_mg_L_N: 1 }, tank);
+    expect(told.text).toContain(
+      `At the tank's pH ${told.factor.toFixed(1)} times as much of the bag's ammonia is free ` +
+        `(${told.freeInBag_mg_L!.toFixed(3)} to ${told.freeAtTankPh_mg_L!.toFixed(3)} mg/L NH3).`,
+    );
+    expect(ammoniaInBag(bag, tank).text).toMatch(
+      /^At the tank's pH 9\.\d times as much of the bag's ammonia is free\. Match/,
+    );
   });
 });

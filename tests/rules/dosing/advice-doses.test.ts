@@ -53,6 +53,17 @@ describe('the amount of a day', () => {
     expect(adviseDose(withProduct({ made })).maintenance?.amountPerDay).toBe(0.8);
   });
 
+  // By hand: 40 mL a day are 10 mL for 100 L, 20 mL on top of none are 5.
+  test('is told to be cut by a limit that is just enough', () => {
+    const limited = (mostMlPerDayPer100L: number, input: AdviceInput) =>
+      adviseDose({ ...input, product: { ...calcium.product!, mostMlPerDayPer100L } });
+    const daily = limited(10, using(10));
+    expect(daily.maintenance?.amountPerDay).toBe(40);
+    const onTop = limited(5, withEstimate({ level: 415, demandPerDay: 0 }, calcium));
+    expect(onTop.correction?.amountOnDay).toEqual([20, 20]);
+    for (const { cautions } of [daily, onTop]) expect(cautions.join(' ')).not.toContain('limit of');
+  });
+
   // 10.005 mg/L below the middle at 5 a day: two days of 20 mL, and 0.02 mL that no syringe shows.
   test('counts a day on which there is nothing to pour', () => {
     const { correction } = adviseDose(withEstimate({ level: 414.995 }, { ...calcium, currentPlanPerDay: 10 }));
