@@ -8,7 +8,6 @@ export type DemandAnalyte = (typeof demandAnalytes)[number];
  * Levels in the analyte's own unit (dKH, or mg/L), demand in that unit a day.
  */
 export type DemandFacts = {
-  unit: 'dKH' | 'mg/L';
   /** Standard deviation of one test by a usual drop or syringe kit, when the test does not state its own. */
   usualTestSd: number;
   /** Standard deviation of a wrong test's error: a slip of the syringe, a bubble, old reagent. */
@@ -32,7 +31,6 @@ export type DemandFacts = {
  */
 export const demandFacts: Record<DemandAnalyte, DemandFacts> = {
   alkalinity: {
-    unit: 'dKH',
     usualTestSd: 0.15,
     outlierSd: 1.2,
     jumpSd: 1.5,
@@ -43,7 +41,6 @@ export const demandFacts: Record<DemandAnalyte, DemandFacts> = {
     newWater: { level: 8, sd: 1.5 },
   },
   calcium: {
-    unit: 'mg/L',
     usualTestSd: 8,
     outlierSd: 40,
     jumpSd: 25,
@@ -54,7 +51,6 @@ export const demandFacts: Record<DemandAnalyte, DemandFacts> = {
     newWater: { level: 420, sd: 40 },
   },
   magnesium: {
-    unit: 'mg/L',
     usualTestSd: 25,
     outlierSd: 120,
     jumpSd: 70,

@@ -39,7 +39,7 @@ export type SeriesOptions = {
   resolution?: number;
 };
 
-type Entry = { timeMs: number; order: number; evidence: DemandEvidence };
+type Entry = { timeMs: number; evidence: DemandEvidence };
 
 /**
  * Level and demand at each test of one analyte, computed only from what was known by then. Rows of other analytes are
@@ -87,23 +87,22 @@ export function demandEvidence(
 ): { timeMs: number; evidence: DemandEvidence }[] {
   const volumeL = within('volume, L', options.volumeL, 0.001, 1e7);
   const entries: Entry[] = tests.map(({ timeMs, value, sd }) => ({
-    ...{ timeMs, order: 0 },
+    timeMs,
     evidence: { is: 'test', value, ...(sd === undefined ? {} : { sd }) },
   }));
   for (const { timeMs, substance, grams } of doses) {
     const rise = riseOfDose(substance, grams, volumeL, options.analyte);
-    if (rise !== 0) entries.push({ timeMs, order: 1, evidence: { is: 'dose', rise } });
+    if (rise !== 0) entries.push({ timeMs, evidence: { is: 'dose', rise } });
   }
   for (const change of waterChanges) {
     const newLevel = change[waterColumns[options.analyte]];
     // More than the whole volume can pass through in one long change; the water is then wholly new.
     const share = Math.min(1, within('volume of the water change, L', change.volumeL, 0, 1e7) / volumeL);
     const evidence = { is: 'water_change' as const, share, ...(newLevel === undefined ? {} : { newLevel }) };
-    entries.push({ timeMs: change.timeMs, order: 2, evidence });
+    entries.push({ timeMs: change.timeMs, evidence });
   }
-  return entries
-    .sort((one, other) => one.timeMs - other.timeMs || one.order - other.order)
-    .map(({ timeMs, evidence }) => ({ timeMs, evidence }));
+  // Of the same time they stay in the order in which they stand: tests, doses, water changes.
+  return entries.sort((one, other) => one.timeMs - other.timeMs);
 }
 
 function riseOfDose(name: string, grams: number, volumeL: number, analyte: DemandAnalyte): number {

@@ -32,7 +32,7 @@ export function followDiary(track: DemandTrack, diary: readonly DatedDemandEvide
   const [beginning, ...kept] = track.marks.filter(({ count }) => count <= alike);
   const first = beginning ?? { count: 0, state: startDemand(track.options) };
   let { count, state } = kept.at(-1) ?? first;
-  const tests = kept.filter((mark) => diary[mark.count - 1]?.evidence.is === 'test');
+  const tests = kept.filter((mark) => diary[mark.count - 1]!.evidence.is === 'test');
   for (; count < diary.length; count++) {
     const entry = diary[count]!;
     state = stepDemand(state, entry.evidence, entry.timeMs);

@@ -146,6 +146,32 @@ describe('what evidence does to what is known', () => {
     expect(at(change(), 0).levelSd).toBeCloseTo(Math.hypot(0.05, 0.75), 9);
   });
 
+  it('new water that nobody tested is taken for other than natural seawater', () => {
+    // common practice, no published source: 420 ± 40 mg/L of calcium, 1300 ± 80 mg/L of magnesium.
+    for (const [analyte, level, sd] of [
+      ['calcium', 420, 40],
+      ['magnesium', 1300, 80],
+    ] as const) {
+      const state = follow(known({ options: { analyte } }), [0, { is: 'water_change', share: 1 }]);
+      expect(at(state, 0)).toMatchObject({ level, levelSd: sd });
+    }
+  });
+
+  it('a step of the demand is as likely after a day as after a month', () => {
+    // Bayes by hand at the very value that was expected: variance 0.01 − 2 × 0.004 + 0.04 + (2 × 0.1)² = 0.082; 1.2 dKH for a wrong
+    // test, 1.5 for a jump, 0.35 × 0.5 a day for a step, each density 1 / √variance.
+    const plain = (1 - 0.04 - 0.002 - 0.002) / Math.sqrt(0.082);
+    const others =
+      0.04 / Math.sqrt(0.082 + 1.44) + 0.002 / Math.sqrt(0.082 + 2.25) + 0.002 / Math.sqrt(0.082 + 0.175 ** 2);
+    expect(follow(known(), [1, tested(7.5, 0.1)]).lastTest!.chancePlain).toBeCloseTo(plain / (plain + others), 9);
+  });
+
+  it('corals that arrive in a tank that uses no calcium are taken to use next to none', () => {
+    // By hand: 0.3 × 0.3 × 7 mg/L a day.
+    const state = follow(known({ options: { analyte: 'calcium' } }, {}, 1), [0, { is: 'step_expected' }]);
+    expect(at(state, 0).demandSd).toBeCloseTo(Math.hypot(0.2, 0.63), 9);
+  });
+
   it.each([
     ['30 % of the demand', 0.5, 0.15],
     ['at least 30 % of 0.3 dKH a day', 0.1, 0.09],

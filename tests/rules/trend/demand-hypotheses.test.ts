@@ -118,6 +118,12 @@ describe('what a test may mean', () => {
         .mean[0]!;
     expect(levelAfter(edge - 0.01)).toBeGreaterThan(7.6);
     expect(levelAfter(edge + 0.01)).toBe(7.5);
+    // Beside a jump of the water, which stays possible: 0.04 of 0.005 / 1.2 against 0.002 of a normal density of variance 2.31.
+    const wild = weighTest([before], test(7.5 + 5)).hypotheses[0]!.branches.find(
+      ({ reading }) => reading === 'outlier',
+    )!;
+    const [outlying, jumped] = [(0.04 * 0.005) / 1.2, 0.002 * density(5, 0.05 + 0.01 + 2.25)];
+    expect(wild.weight).toBeCloseTo(outlying / (outlying + jumped), 6);
   });
 
   it('two wrong tests one after the other, or a slip and then a good test, are not told apart', () => {
@@ -128,6 +134,7 @@ describe('what a test may mean', () => {
     expect(good.chanceEarlierWasWrong).toBeGreaterThan(0.95);
     const again = weighTest(slip, { ...test(5.5, 1), fromMs: midnight + dayMs, toMs: midnight + 2 * dayMs });
     expect(again.chanceEarlierWasWrong).toBeLessThan(0.5);
+    expect(good.chanceEarlierWasWrong).toBeLessThanOrEqual(1);
     for (const { hypotheses } of [good, again])
       expect(sum(hypotheses[0]!.branches.map(({ weight }) => weight))).toBeCloseTo(1, 2);
   });
@@ -189,6 +196,33 @@ describe('what is believed before the first test is repeated', () => {
     expect(shareOf(({ testFactor }) => testFactor === 1)).toBeCloseTo(isStated ? 0.5 : 0.2, 9);
     expect(shareOf(({ testFactor }) => testFactor > 1)).toBeCloseTo(isStated ? 0.3 : 0.37, 9);
     expect(shareOf(({ wander }) => wander.growthShare > 0)).toBeCloseTo(0.12, 9);
+  });
+
+  it('a step of the demand for calcium is measured by that for alkalinity', () => {
+    // By hand: 0.35 × 0.3 × 7 mg/L a day in a tank that uses 1; variances 0.01 + 0.04 + 64 of the kit, 1600 and 625 more.
+    const calcium = demandFacts.calcium;
+    const weighed = weighTest([alone({}, 420, 1)], { ...test(420 - 1, 1, { sd: 8 }), facts: calcium });
+    const densities = [0, 1600, 625, 0.735 ** 2].map((more) => density(0, 64.05 + more));
+    const shares = [0.956, 0.04, 0.002, 0.002].map((chance, n) => chance * densities[n]!);
+    expect(weighed.chancePlain).toBeCloseTo(shares[0]! / sum(shares), 6);
+    const far = weighTest([alone({}, 420, 1)], { ...test(420 - 6, 1, { sd: 0.01 }), facts: calcium });
+    const farDensities = [0, 1600, 625, 0.735 ** 2].map((more) => density(5, 0.0501 + more));
+    const farShares = [0.956, 0.04, 0.002, 0.002].map((chance, n) => chance * farDensities[n]!);
+    const step = far.hypotheses[0]!.branches.find(({ reading }) => reading === 'step');
+    expect(step?.weight ?? 0).toBeCloseTo(farShares[3]! / sum(farShares), 6);
+  });
+
+  it('two readings of one test count alike in the summary', () => {
+    const [branch] = alone().branches;
+    const moved = {
+      ...branch!,
+      reading: 'jump' as const,
+      weight: 0.25,
+      belief: { ...branch!.belief, mean: [9, 0.9, 0, 0] },
+    };
+    const read = readingOf([alone({ branches: [{ ...branch!, weight: 0.75 }, moved] })]);
+    expect(read.level).toBeCloseTo(8.25, 9);
+    expect(read.demand).toBeCloseTo(0.6, 9);
   });
 
   it('a summary of the bank is not the weighted mean of what it holds', () => {

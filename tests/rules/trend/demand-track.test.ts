@@ -75,6 +75,18 @@ describe('what is kept of a diary', () => {
     for (const { count, state } of followed.marks) expect(state).toEqual(replayed(diary.slice(0, count)));
   });
 
+  it('a page that says the same in new words is read anew from the first', () => {
+    // A state that is not the true one would show if anything but the last were read from.
+    const wrong = startDemand({ analyte: 'magnesium' });
+    const marks = followed.marks.map((mark, n) => (n < followed.marks.length - 1 ? { ...mark, state: wrong } : mark));
+    const again = followDiary({ ...followed, marks }, structuredClone(diary));
+    expect(trackedState(again)).toEqual(replayed(diary));
+    // And a new test is stepped from there.
+    const longer = [...structuredClone(diary), at(8, { is: 'test', value: 7.8 })];
+    expect(trackedState(followDiary({ ...followed, marks }, longer))).toEqual(replayed(longer));
+    expect(trackedState(startTrack(options))).toEqual(startDemand(options));
+  });
+
   it('a store that lost the beginning starts from another state', () => {
     const without = { ...followed, marks: followed.marks.slice(1) };
     const changed = diary.with(1, at(1, { is: 'dose', rise: 0.9 }));
