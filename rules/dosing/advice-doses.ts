@@ -109,8 +109,10 @@ function inSingleDoses(strength: Strength, amountPerDay: number, largestRise: nu
   const each = amountPerDay / dosesPerDay;
   const step = Math.min(measurableStep(each), 0.1);
   const roundedUp = Number((Math.ceil(each / step - 1e-9) * step).toFixed(2));
-  // Rounding a single dose up is fine while it stays within the limit; the last dose of the day is then the smaller one.
-  const largestDose = roundedUp * strength.risePerUnit <= largestRise ? roundedUp : each;
+  // Rounding a single dose up is fine while it stays within the limit and the last dose of the day is only the smaller one: a pump that
+  // gives many doses, each rounded up, would give much more than the day's amount.
+  const isWithinLimit = roundedUp * strength.risePerUnit <= largestRise;
+  const largestDose = isWithinLimit && roundedUp * (dosesPerDay - 1) < amountPerDay ? roundedUp : each;
   return {
     ...{ risePerDay, amountPerDay, unit: strength.unit, dosesPerDay, largestDose },
     ...{ largestRise: largestDose * strength.risePerUnit, hoursApart: hoursApart(dosesPerDay) },
@@ -122,9 +124,9 @@ function mostDosesOf({ timesPerDay }: AdviceProduct): number {
   return Math.max(mostDosesPerDay, timesPerDay ?? 1);
 }
 
-/** Equal pauses over the day, on whole or half hours below. */
+/** Equal pauses over the day, on the half hour below, or on the minute where that is less, so that all of them fit into it. */
 function hoursApart(dosesPerDay: number): number {
-  return Math.max(0.25, Math.floor((2 * 24) / dosesPerDay) / 2);
+  return dosesPerDay <= 48 ? Math.floor(48 / dosesPerDay) / 2 : Math.floor(1440 / dosesPerDay) / 60;
 }
 
 function correctionOf(amounts: readonly number[], risePerUnit: number, largestDay: DailyDose): Correction {

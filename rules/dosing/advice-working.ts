@@ -62,7 +62,9 @@ export function workingLines(
 function slots({ dosesPerDay, largestDose, unit, hoursApart }: DailyDose): string {
   if (dosesPerDay <= 1) return 'one dose';
   const each = largestDose === undefined ? '' : ` of ${Number(largestDose.toFixed(2))} ${unit}`;
-  return `${dosesPerDay} doses${each}, ${hoursApart} hours apart`;
+  const apart =
+    hoursApart < 1 ? `${Math.round(60 * hoursApart)} minutes` : `${hoursApart} ${hoursApart === 1 ? 'hour' : 'hours'}`;
+  return `${dosesPerDay} doses${each}, ${apart} apart`;
 }
 
 /** The tests behind the level with the share that each has in it. */

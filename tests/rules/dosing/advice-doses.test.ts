@@ -137,6 +137,34 @@ describe('a single dose', () => {
   });
 });
 
+// A pump may be set to as many as 288 doses a day, one every five minutes; all of a day's doses have to fit into it.
+test.each([
+  [1, 24, 'one dose ='],
+  [5, 4.5, '5 doses of 4 mL, 4.5 hours apart'],
+  [24, 1, '24 doses of 0.85 mL, 1 hour apart'],
+  [48, 0.5, '48 doses of 0.42 mL, 30 minutes apart'],
+  [49, 29 / 60, '29 minutes apart'],
+  [96, 0.25, '15 minutes apart'],
+  [97, 14 / 60, '14 minutes apart'],
+  [288, 5 / 60, '288 doses of 0.07 mL, 5 minutes apart'],
+])('%d doses a day do not fit into the day that they are for', (timesPerDay, hoursApart, said) => {
+  const { maintenance, working } = adviseDose(using(5, { timesPerDay }));
+  expect(maintenance).toMatchObject({ dosesPerDay: timesPerDay, hoursApart: expect.closeTo(hoursApart, 9) });
+  expect(maintenance!.dosesPerDay * maintenance!.hoursApart).toBeLessThanOrEqual(24);
+  expect(working.join(' ')).toContain(said);
+});
+
+// By hand: 20 mL in 288 are 0.069 mL. Rounded up to 0.1 mL a pump would give 28.8 mL, and 21.6 mL of 48 doses of 0.45.
+test('a pump that gives all of its doses alike gives the day’s amount and half of it again', () => {
+  for (const timesPerDay of [1, 2, 3, 7, 11, 24, 48, 96, 144, 288]) {
+    const { largestDose, amountPerDay, dosesPerDay } = adviseDose(using(5, { timesPerDay })).maintenance!;
+    expect([amountPerDay, dosesPerDay]).toEqual([20, timesPerDay]);
+    expect(largestDose! * dosesPerDay).toBeGreaterThanOrEqual(20 - 1e-9);
+    // No more than by what the last dose is smaller.
+    expect(largestDose! * (dosesPerDay - 1)).toBeLessThan(20);
+  }
+});
+
 describe('the pH of a dose', () => {
   const lye = withProduct({ made: { of: 'sodium_hydroxide', gramsPerLitre: 20 } });
   const limited = (highestPhAfterDose: number, value: number, input: AdviceInput = lye): AdviceInput => ({
