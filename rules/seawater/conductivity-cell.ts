@@ -64,10 +64,9 @@ function conductivityOf(standard: ConductivityStandard, temperature_C: number): 
 function uncertaintyOf_percent(standard: ConductivityStandard, temperature_C: number): number {
   if ('kcl' in standard) return kclTolerance_percent(standard.kcl) / Math.sqrt(3);
   const u = within('standard uncertainty of salinity', standard.salinityStandardUncertainty, 0, 1);
-  const inner = standard.seawaterSalinity > 22 ? -0.1 : 0.1;
   const here = conductivityFromPracticalSalinity(standard.seawaterSalinity, temperature_C);
-  const there = conductivityFromPracticalSalinity(standard.seawaterSalinity + inner, temperature_C);
-  return Math.abs((there / here - 1) / inner) * u * 100;
+  const fresher = conductivityFromPracticalSalinity(standard.seawaterSalinity - 0.1, temperature_C);
+  return ((1 - fresher / here) / 0.1) * u * 100;
 }
 
 /** How fast the standard's conductivity rises, % per °C: about 2. Taken towards 22 °C, which every table holds. */

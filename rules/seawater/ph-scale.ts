@@ -59,8 +59,7 @@ export function convertPh(ph: number, fromScale: PhScale, toScale: PhScale, wate
   within('pH', ph, 2, 12);
   within('practical salinity', water.salinity, 19, 43);
   within('temperature, °C', water.temperature_C, 5, 35);
-  if (fromScale === toScale) return ph;
-  return ph + Math.log10(overFreeH(fromScale, water)) - Math.log10(overFreeH(toScale, water));
+  return ph + (Math.log10(overFreeH(fromScale, water)) - Math.log10(overFreeH(toScale, water)));
 }
 
 /** [H] on a scale over [H] free; for `nbs` the activity of H over [H] free. */

@@ -24,6 +24,11 @@ import {
   practicalSalinityFromConductivity,
 } from '#rules/seawater/practical-salinity.ts';
 import * as composition from '#rules/seawater/seawater-composition.ts';
+import {
+  salinityFromDensityEos80,
+  salinityFromSpecificGravity,
+  specificGravityFromSalinity,
+} from '#rules/seawater/specific-gravity.ts';
 
 const buffers: electrode.BufferPoint[] = [
   { buffer: { ph: 7 }, potential_mV: 3, temperature_C: 25 },
@@ -39,6 +44,8 @@ const glass = { pair: { seawater_C: 20, pureWater_C: 20 }, expansion_per_C: 25e-
 const standard = { seawaterSalinity: 35, salinityStandardUncertainty: 0.01 };
 const unsure = (inputUncertainty: InputUncertainty) =>
   carbonateUncertainty(carbonateFromPhAndDic, { ...water, phTotal: 8, dic_umol_kg: 2000 }, inputUncertainty, 'exact');
+
+const gravityOf42 = specificGravityFromSalinity(42, { seawater_C: 25, pureWater_C: 25 });
 
 type Limit = [name: string, low: number, high: number, give: (n: number) => unknown];
 /** A constant of salinity and temperature with the range of its source. */
@@ -66,6 +73,12 @@ const limits: Limit[] = [
   ...ofWater(densityFromSalinityEos80, [0, 42], [-2, 40]),
   ...ofWater(conductivityFromPracticalSalinity, [0, 42], [-2, 35]),
   ['temperature, °C', -2, 35, (n) => practicalSalinityFromConductivity(20, n)],
+  [
+    'specific gravity 25/25 °C',
+    1,
+    gravityOf42,
+    (n) => salinityFromSpecificGravity(n, { seawater_C: 25, pureWater_C: 25 }),
+  ],
   ['temperature, °C', -8, 45, (n) => fugacityOverPressureWeiss1974(n)],
   ['temperature, °C', -5, 100, (n) => nernstSlope_mV_per_pH(n)],
   ['pH', 2, 12, (n) => convertPh(n, 'nbs', 'free', water)],
@@ -181,6 +194,20 @@ describe('an answer outside what can be', () => {
   it.each([
     ['number of buffers is 0, allowed: 1 to 3', () => electrode.calibratePhElectrode([])],
     ['number of buffers is 4, allowed: 1 to 3', () => electrode.calibratePhElectrode([...buffers, ...buffers])],
+    [
+      'distance between buffers, pH is 0.5, allowed: 1 to 12',
+      () => electrode.calibratePhElectrode([buffers[0]!, { ...buffers[1]!, buffer: { ph: 7.5 } }]),
+    ],
+    [
+      'distance between buffers, pH is 0.25, allowed: 1 to 12',
+      () => electrode.calibratePhElectrode([...buffers, { ...buffers[1]!, buffer: { ph: 9.75 } }]),
+    ],
+    [
+      'slope over the Nernst slope is -',
+      () => electrode.calibratePhElectrode([buffers[0]!, { ...buffers[1]!, potential_mV: 170 }]),
+    ],
+    ['density, kg/m3 is 900, allowed: 99', () => salinityFromDensityEos80(900, 20)],
+    ['density, kg/m3 is 1100, allowed: 99', () => salinityFromDensityEos80(1100, 20)],
     ['pH is 14.1', () => electrode.phFromPotential(calibration, 3 - 7.1 * 57.6667, 25, 0.5)],
     ['cell factor is 2.', () => cellFactorFromStandard(25, 25, 0.1, standard)],
     ['cell factor is 0.4', () => cellFactorFromStandard(110, 25, 0.1, standard)],
