@@ -10,6 +10,7 @@ import { feedRoomAlarm } from './room-alarm.ts';
 import { analyteOf, type RoomIndex } from './room-index.ts';
 import { planOf } from './room-rules.ts';
 import type { AnalyteState, RoomState } from './room-state.ts';
+import type { RuleSettings } from './rule-settings.ts';
 import { amountText, bandText, durationText, valueText } from './words.ts';
 
 /** The rules that are moved by tests, doses and what the estimator makes of them. */
@@ -43,9 +44,8 @@ export function stepTest(
   const { label } = metricFacts[metric];
   const value = valueText(metric, test.value, plan.units);
   const { testAbove, testBelow } = plan.other;
-  const judge = (side: 'high' | 'low', condition: Condition): void => {
+  const judge = (side: 'high' | 'low', settings: RuleSettings, condition: Condition): void => {
     const way = side === 'high' ? 'above' : 'below';
-    const settings = side === 'high' ? testAbove : testBelow;
     feedRoomAlarm(
       index,
       state,
@@ -66,9 +66,9 @@ export function stepTest(
     );
   };
   // A test within the band counts as a return: waiting for the middle of the band would ask for tests, not for water.
-  if (testAbove !== undefined) judge('high', conditionAbove(test.value, testAbove.limit, 0));
-  if (testBelow !== undefined) judge('low', conditionBelow(test.value, testBelow.limit, 0));
-  judgeDoses(index, state, analyte, nowMs, events);
+  if (testAbove !== undefined) judge('high', testAbove, conditionAbove(test.value, testAbove.limit, 0));
+  if (testBelow !== undefined) judge('low', testBelow, conditionBelow(test.value, testBelow.limit, 0));
+  judgeDoses(index, state, analyte, test.value, nowMs, events);
 }
 
 /** A dose: remembered until a test can show whether it arrived. */
@@ -82,10 +82,12 @@ export function stepDose(index: RoomIndex, state: RoomState, dose: DoseEvidence)
     .slice(-mostDoses);
 }
 
+/** @param value  of the newest test */
 function judgeDoses(
   index: RoomIndex,
   state: RoomState,
   analyte: AnalyteState,
+  value: number,
   nowMs: number,
   events: AlarmEvent[],
 ): void {
@@ -103,14 +105,13 @@ function judgeDoses(
     settings.deadband,
   );
   const { label } = metricFacts[metric];
-  const last = analyte.tests.at(-1)?.value;
   const about = {
     system,
     metric,
     tail: '',
-    ...(last === undefined ? {} : { value: last }),
+    value,
     say: () => ({
-      raised: `${label} was dosed, and the test does not show it${last === undefined ? '' : ` (${valueText(metric, last, plan.units)})`}. Test again, then check the container, the line and the strength of the solution before you dose more.`,
+      raised: `${label} was dosed, and the test does not show it (${valueText(metric, value, plan.units)}). Test again, then check the container, the line and the strength of the solution before you dose more.`,
       cleared: `${label} follows its doses again.`,
     }),
   };

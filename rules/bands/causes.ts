@@ -51,7 +51,7 @@ export function gateOfStream(index: RoomIndex, state: RoomState, stream: Stream,
     if (other !== stream && isDerivedFrom(stream, other) && hasAny(other, probeFaults, lingerMs, nowMs)) {
       return { is: 'strong', cause: other.series.probe };
     }
-    if (other.series.metric === 'temperature' && other !== stream && followsTemperature(other, stream, slot)) {
+    if (other.series.metric === 'temperature' && followsTemperature(other, stream, slot)) {
       if (hasAny(other, ['above', 'below', 'rate'], lingerMs, nowMs)) return { is: 'strong', cause: 'temperature' };
     }
     if (other.series.metric === 'salinity' && echoesOfSalinity.has(metric) && slot !== 'silent') {

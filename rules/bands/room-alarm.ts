@@ -19,17 +19,16 @@ export type RoomAlarm = {
   say(): { raised: string; cleared: string };
 };
 
-/** Moves an alarm that belongs to no stream and tells what changed. Without settings (rule off) nothing happens. */
+/** Moves an alarm that belongs to no stream and tells what changed. */
 export function feedRoomAlarm(
   index: RoomIndex,
   state: RoomState,
-  settings: RuleSettings | undefined,
+  settings: RuleSettings,
   about: RoomAlarm,
   condition: Condition,
   nowMs: number,
   events: AlarmEvent[],
 ): void {
-  if (settings === undefined) return;
   const metricName = about.metric === '' ? 'room' : about.metric;
   const id = `${about.system}/${metricName}/${settings.rule}${about.tail}`;
   if (condition !== 'abnormal' && !index.others.has(id)) return;

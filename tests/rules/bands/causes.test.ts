@@ -202,6 +202,13 @@ describe('what is computed from a probe', () => {
     ]);
     apart.stands(apart.stream('salinity', 'cell'), 'silent');
     expect(gate(apart, apart.stream('specific_gravity', 'cell'), 'silent')).toBe('open');
+    // Nor is a thermometer, or the value itself.
+    const warm = standingRoom(bands);
+    warm.stands(warm.stream('temperature'), 'silent');
+    expect(gate(warm, warm.stream('salinity'), 'silent')).toBe('open');
+    const own = standingRoom(bands, [{ id: 'glass', metric: 'aragonite_saturation', derivedFrom: ['glass'] }]);
+    own.stands(own.stream('aragonite_saturation', 'glass'), 'flat');
+    expect(gate(own, own.stream('aragonite_saturation', 'glass'), 'above')).toBe('open');
     // Nor is a probe of another system.
     const sump = standingRoom(bands);
     sump.stands(sump.stream('conductivity', 'conductivity', 'sump'), 'silent');
@@ -218,6 +225,10 @@ describe('salt', () => {
     room.stands(room.stream('salinity'), 'below');
     expect(gate(room, echo, 'below')).toBe('weak salinity');
     expect(gate(room, echo, 'above')).toBe('open');
+    const sour = standingRoom(bands);
+    const other = sour.stream(metric);
+    sour.stands(sour.stream('ph'), 'below');
+    expect(gate(sour, other, 'below')).toBe('open');
     expect(gate(room, room.stream('ph'), 'below')).toBe('open');
     const silent = standingRoom(bands);
     const dead = silent.stream(metric);

@@ -148,6 +148,15 @@ describe('a temperature that is off', () => {
     }
   });
 
+  test('is taken for what another metric does', () => {
+    const room = standingRoom(bands);
+    const salinity = room.stream('salinity');
+    salinity.series.goodValue = 36.5;
+    room.stream('ph').series.goodValue = 10;
+    room.stands(room.stream('ph'), 'above');
+    expect(gate(room, salinity, 'above')).toBe('open');
+  });
+
   test('is hidden by another thermometer of the same water', () => {
     const room = standingRoom(bands);
     const left = room.stream('temperature', 'left');

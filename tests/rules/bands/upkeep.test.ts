@@ -12,9 +12,17 @@ class House {
   events: AlarmEvent[] = [];
   room: WatchedRoom;
 
-  constructor(system: Partial<WatchedSystem> = {}, overrides: WatchedRoom['overrides'] = []) {
+  constructor(
+    system: Partial<WatchedSystem> = {},
+    overrides: WatchedRoom['overrides'] = [],
+    second?: Partial<WatchedSystem>,
+  ) {
+    const bare = { name: 'Tank', volumeL: 400, bands: {}, probes: [] };
     this.room = {
-      systems: [{ id: 'tank', name: 'Tank', volumeL: 400, bands: {}, probes: [], ...system }],
+      systems: [
+        { ...bare, id: 'tank', ...system },
+        ...(second === undefined ? [] : [{ ...bare, id: 'sump', ...second }]),
+      ],
       overrides,
     };
     this.#rules = rulesForRoom(this.room);
@@ -57,8 +65,10 @@ describe('a container', () => {
   test('is called low with days to spare, or not when it is', () => {
     const house = new House();
     expect(house.at(0, container(5))).toEqual([]);
+    expect(house.state.alarms).toEqual([]);
     expect(house.at(1, container(4.9))).toEqual(['raised tank/room/container_low/soda']);
     expect(house.last).toMatchObject({ metric: '', rule: 'container_low', priority: 'low' });
+    expect(house.at(1.5)).toEqual([]);
     expect(house.last).not.toHaveProperty('value');
     expect(house.last.message).toBe(
       'The container of soda lasts 5 days at the present use. Make or buy more and fill it up.',
@@ -138,6 +148,10 @@ describe('an edge', () => {
       expect(house.last.message).toContain('free space of its disk.');
       expect(house.last.message).not.toContain('cable');
     }
+    const dotted = new House();
+    for (const minute of [0, 1, 2])
+      dotted.at(minute, minute === 0 ? edge(false, { detail: 'no 10.0.0.5 there.' }) : undefined);
+    expect(dotted.last.message).toContain(': no 10.0.0.5 there. Check');
   });
 
   test('is raised again each day while nobody mends it, although it was acknowledged', () => {
@@ -177,6 +191,20 @@ describe('a test', () => {
     const unasked = new House({ bands: { alkalinity: { low: 7, high: 9 } } });
     unasked.at(0);
     expect(unasked.at(inDays(30))).toEqual([]);
+  });
+
+  test('is asked for in a system that has only doses, or none where another has an analyser that never works', () => {
+    const house = new House(asked);
+    const dose: Evidence = { is: 'dose', system: 'tank', analyteRaised: 'alkalinity', raisesBy: 1, timeMs: mondayMs };
+    house.at(0, dose);
+    expect(house.at(inDays(4) + 60)).toEqual([`raised ${due}`]);
+    const bad = new House({ bands: { alkalinity: { low: 7, high: 9 } } }, [], {
+      bands: { alkalinity: { low: 7, high: 9 } },
+    });
+    const series = { system: 'sump', metric: 'alkalinity' as const, probe: 'analyser' };
+    const quality = { flag: 'suspect' as const, value: 8, why: 'spike' };
+    bad.at(0, { is: 'reading', reading: { series, timeMs: mondayMs, quality } });
+    expect(bad.at(inDays(30)).filter((line) => line.includes('overdue'))).toEqual([]);
   });
 
   test('is due from another day than its last, or stays due when it was made', () => {
@@ -272,6 +300,30 @@ describe('a calibration', () => {
     room.at(0, calibrated('p19999', 5));
     expect(room.state.calibrations.at(-1)!.timeMs).toBe(mondayMs + 5 * minuteMs);
   });
+});
+
+test.each<[string, Partial<WatchedSystem>, (house: House) => void]>([
+  ['container_low', {}, (house) => house.at(inDays(40), container(1))],
+  ['test_overdue', { testEveryDays: { alkalinity: 4 } }, (house) => house.at(inDays(40))],
+  [
+    'calibration_overdue',
+    { probes: [{ id: 'glass', metric: 'ph' }] },
+    (house) => {
+      house.at(0, { is: 'calibration', probe: 'glass', timeMs: mondayMs });
+      house.at(inDays(40));
+    },
+  ],
+])('an alarm by %s ends while it holds, or stands on when its system was taken away', (rule, system, raise) => {
+  const silent: WatchedRoom['overrides'] = [{ rule: 'silent_probe', enabled: false }];
+  const house = new House(system, silent);
+  house.at(0);
+  raise(house);
+  expect(house.events.map((event) => `${event.state} ${event.rule}`)).toEqual([`raised ${rule}`]);
+  expect(house.at(inDays(40) + 1)).toEqual([]);
+  const without = new House({ id: 'other' }, silent);
+  without.state = JSON.parse(JSON.stringify(house.state)) as RoomState;
+  without.at(inDays(40) + 2);
+  expect(without.events).toMatchObject([{ state: 'cleared', rule, message: 'This rule was switched off.' }]);
 });
 
 test('a rule that was switched off leaves its alarm standing for ever', () => {

@@ -1,0 +1,185 @@
+import { describe, expect, test } from 'vitest';
+import type { Evidence } from '#rules/bands/evidence.ts';
+import { emptyRoomState } from '#rules/bands/room.ts';
+import { forgetTimes, mostSeries, newAnalyte, newSeries } from '#rules/bands/room-state.ts';
+import type { WatchedProbe } from '#rules/bands/watched-room.ts';
+import type { Quality } from '#rules/quality/reading.ts';
+import { minuteMs, mondayMs } from './script.ts';
+import { StepTank } from './step-tank.ts';
+
+/** One reading at a time: which move the rules, which do not, and what the clock may do between them. */
+
+describe('a reading', () => {
+  test.each<[Quality, boolean, boolean]>([
+    // Whether it proves that the probe lives, and whether it says something about the water.
+    [{ flag: 'pass', value: 26 }, true, true],
+    [{ flag: 'not_evaluated', value: 26 }, true, true],
+    [{ flag: 'suspect', value: 26, why: 'spike' }, true, false],
+    [{ flag: 'fail', raw: -127, why: 'range' }, true, false],
+    [{ flag: 'missing', why: 'no value' }, false, false],
+  ])('%j counts for more or less than it is', (quality, isHeard, isGood) => {
+    const tank = new StepTank();
+    tank.read(0, 25.5);
+    tank.read(1, quality);
+    expect(tank.series().heardMs).toBe(mondayMs + (isHeard ? minuteMs : 0));
+    expect(tank.series()).toMatchObject({ goodValue: isGood ? 26 : 25.5, goodMs: mondayMs + (isGood ? minuteMs : 0) });
+    const first = new StepTank();
+    first.read(0, quality);
+    expect(first.series().hasSpoken).toBe(isHeard);
+  });
+
+  test('that is late, or told twice, moves an alarm', () => {
+    const tank = new StepTank();
+    tank.read(5, 25.5);
+    tank.read(6, 30, { at: 4 });
+    tank.read(6, 30, { at: 5 });
+    expect(tank.series()).toMatchObject({ goodValue: 25.5, heardMs: mondayMs + 5 * minuteMs });
+    expect(tank.series().habit.count).toBe(0);
+    tank.read(6, 25.6);
+    expect(tank.series()).toMatchObject({ goodValue: 25.6, heardMs: mondayMs + 6 * minuteMs });
+    expect(tank.series().habit).toMatchObject({ count: 1, typicalMs: minuteMs });
+  });
+
+  test('stamped ahead of the clock silences all that come after it', () => {
+    const tank = new StepTank();
+    tank.read(0, 25.5, { at: 600 });
+    expect(tank.series().heardMs).toBe(mondayMs);
+    tank.read(1, 25.6);
+    expect(tank.series().goodValue).toBe(25.6);
+  });
+
+  test('after the clock stepped back is lost, or the habits are', () => {
+    const tank = new StepTank();
+    tank.readFrom(0, 30, 25.5);
+    const { habit } = structuredClone(tank.series());
+    tank.read(10, 25.9);
+    expect(tank.series()).toMatchObject({ goodValue: 25.9, heardMs: mondayMs + 10 * minuteMs, habit });
+    // Medians and the run of one value begin anew.
+    expect(tank.series().stuck).toMatchObject({ value: 25.9, sinceMs: mondayMs + 10 * minuteMs, readings: 1 });
+    expect(tank.series().median.values).toEqual([25.9]);
+    // A late reading by a clock that is right stays late.
+    tank.read(10, 30, { at: 9 });
+    expect(tank.series().goodValue).toBe(25.9);
+  });
+
+  test('of a system that is not there makes a stream, or of one stream too many', () => {
+    const tank = new StepTank();
+    expect(tank.read(0, 30, { system: 'none' })).toEqual([]);
+    expect(tank.state.series).toEqual([]);
+    tank.state.series = Array(mostSeries - 1).fill(newSeries('sump', 'ph', 'full', true, 0));
+    tank.state = { ...tank.state };
+    tank.read(0, 25);
+    tank.read(0, 25, { probe: 'one more' });
+    expect(tank.state.series).toHaveLength(mostSeries);
+    expect(tank.state.refusedReadings).toBe(1);
+    // A known stream is still judged.
+    tank.read(1, 25.25);
+    expect(tank.series().goodValue).toBe(25.25);
+    expect(tank.state.refusedReadings).toBe(1);
+  });
+
+  test('of a second probe takes the name of the first', () => {
+    const tank = new StepTank();
+    tank.read(0, 25);
+    tank.read(0, 25, { probe: 'spare' });
+    tank.read(0, 25, { probe: 'other', system: 'sump' });
+    expect(tank.state.series.map(({ probe, isNamed }) => `${probe} ${isNamed}`)).toEqual([
+      'temperature false',
+      'spare true',
+      'other false',
+    ]);
+    const listed = new StepTank({ probes: ['a', 'b'].map((id) => ({ id, metric: 'temperature' as const })) });
+    listed.read(0, 25, { probe: 'a' });
+    expect(listed.series('temperature', 'a').isNamed).toBe(true);
+  });
+});
+
+describe('a stream begins', () => {
+  test('with something that nobody read', () => {
+    const series = newSeries('tank', 'ph', 'glass', true, 7);
+    expect(series).toMatchObject({ system: 'tank', metric: 'ph', probe: 'glass', isNamed: true, heardMs: 7 });
+    expect(series).toMatchObject({ hasSpoken: false, goodValue: null, calmValue: null });
+    expect(series.alarms).toEqual(Array(10).fill(null));
+    expect(Object.values(series.figures)).toEqual([0, 0, 0, 0, null, 0, '']);
+    expect(newAnalyte('tank', 'ph')).toEqual({
+      ...{ system: 'tank', metric: 'ph', tests: [], doses: [], demand: [], forecastMs: null },
+      forecast: { hoursToLeave: null, probability: 0, side: null },
+    });
+    expect(emptyRoomState()).toMatchObject({
+      ...{ series: [], alarms: [], maintenance: [], analytes: [], calibrations: [], edges: [] },
+      ...{ version: 1, nowMs: null, startedMs: null, refusedReadings: 0 },
+    });
+  });
+
+  test('anew after the clock stepped back, and forgets what it learned or keeps what lies ahead', () => {
+    const tank = new StepTank({ bands: { temperature: { low: 20, high: 30, mostPerHour: 5, mostPerDay: 5 } } });
+    tank.readFrom(0, 130, 25.5);
+    const series = tank.series();
+    const kept = structuredClone(series);
+    forgetTimes(series);
+    expect(series).toMatchObject({
+      stuck: { value: null, sinceMs: 0, interrupted: null, day: null },
+      median: { bucketMs: null, values: [], before: [] },
+      calmValue: null,
+      lastHour: { values: [], timesMs: [] },
+      lastDay: { hour: null, past: [], pastLow: null },
+      cycle: { hour: null, medians: [] },
+    });
+    expect(series.habit).toEqual(kept.habit);
+    expect(series.cycle.week).toEqual(kept.cycle.week);
+    expect(kept.lastHour.values.length).toBeGreaterThan(5);
+    expect(kept.cycle.week.some((value) => value !== null)).toBe(true);
+  });
+});
+
+describe('a silence', () => {
+  const probes: WatchedProbe[] = [{ id: 'one', metric: 'temperature', everyMs: minuteMs }];
+  const silent = 'temperature/silent_probe';
+
+  test('is told before five intervals have passed, or not when they have', () => {
+    const tank = new StepTank({ probes });
+    tank.readFrom(0, 10, 25.5, { probe: 'one' });
+    expect([11, 12, 13, 14, 15].flatMap((minute) => tank.tick(minute))).toEqual([]);
+    expect(tank.tick(15.1)).toEqual([`raised ${silent}`]);
+    expect(tank.events.at(-1)).toMatchObject({ value: 25.51, priority: 'medium', rule: 'silent_probe' });
+    // Five minutes of readings end it.
+    expect(tank.readFrom(16, 20, 25.5, { probe: 'one' })).toEqual([]);
+    expect(tank.readFrom(21, 21, 25.5, { probe: 'one' })).toEqual([`cleared ${silent}`]);
+  });
+
+  test('of the hub itself is told as one of the probe', () => {
+    const tank = new StepTank({ probes });
+    tank.readFrom(0, 10, 25.5, { probe: 'one' });
+    // Stopped for an hour: it begins to listen anew.
+    expect(tank.tick(70)).toEqual([]);
+    expect(tank.state.listeningSinceMs).toBe(mondayMs + 70 * minuteMs);
+    expect(tank.tick(74)).toEqual([]);
+    expect(tank.tick(75.2)).toEqual([`raised ${silent}`]);
+    // A pause of ten minutes is none.
+    const short = new StepTank({ probes });
+    short.readFrom(0, 10, 25.5, { probe: 'one' });
+    expect(short.tick(20.5)).toEqual([`raised ${silent}`]);
+    expect(short.state.listeningSinceMs).toBe(mondayMs);
+    const long = new StepTank({ probes });
+    long.readFrom(0, 10, 25.5, { probe: 'one' });
+    expect(long.tick(20.51)).toEqual([]);
+  });
+
+  test('behind an edge that came back is told at once, or never', () => {
+    const tank = new StepTank({ probes });
+    const edge = (isUp: boolean): Evidence => ({ is: 'edge', name: 'usb', isUp, detail: 'gone', probes: ['one'] });
+    tank.readFrom(0, 10, 25.5, { probe: 'one' });
+    tank.offer(11, edge(false));
+    for (let minute = 12; minute < 20; minute += 1) expect(tank.tick(minute).join()).not.toContain(silent);
+    tank.offer(20, edge(true));
+    for (let minute = 20.5; minute <= 25; minute += 0.5) expect(tank.tick(minute).join()).not.toContain(silent);
+    expect(tank.tick(25.2)).toContain(`raised ${silent}`);
+  });
+
+  test('of a stream whose rule is off is told', () => {
+    const tank = new StepTank({ probes, overrides: [{ rule: 'silent_probe', enabled: false }] });
+    tank.readFrom(0, 10, 25.5, { probe: 'one' });
+    expect(tank.tick(19)).toEqual([]);
+    expect(tank.series('temperature', 'one').alarms[6]).toBeNull();
+  });
+});
