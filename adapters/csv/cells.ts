@@ -4,7 +4,7 @@ import { stringify } from 'csv-stringify/sync';
 export type Cell = string | number | undefined;
 
 /** With these a spreadsheet takes a text for a formula, and would run it; in the full-width forms too in some languages. */
-const formulaStart = /^[=+\-@\t\r\n＝＋－＠]/;
+const formulaStart = /^[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/;
 
 /** A text that is nothing but a number cannot do anything, and must stay one for the program that reads it next. */
 const plainNumber = /^[+-]?\d+(\.\d+)?([eE][+-]?\d+)?$/;

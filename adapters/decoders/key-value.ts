@@ -17,7 +17,8 @@ const pair = /^([A-Za-z][A-Za-z0-9_.:/-]*)=(.*)$/;
  * A number with its unit directly behind it: `25.3C`, `53.1mS/cm`, `8.1%`. The unit has letters, `/`, `°` and `%` only and
  * does not begin with e or E: `1e` is more likely a torn `1e5` than one of some unit e.
  */
-const numberAndUnit = /^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,4})?)([A-DF-Za-df-z°µμ%][A-Za-z°µμ/%]{0,11})$/;
+const numberAndUnit =
+  /^([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,4})?)([A-DF-Za-df-z°µ\u03bc%][A-Za-z°µ\u03bc/%]{0,11})$/;
 
 /**
  * Pairs on one line: `t=25.31 ph=8.1`, parted by blanks, commas or semicolons, with or without blanks around `=`.

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { HistoryAnswer, HistoryAsked } from '../ports/history.ts';
 import type { HistoryRequest } from './history-request.ts';
 import { type FlaggedPoint, mergeFlags } from './merge-flags.ts';

@@ -1,7 +1,7 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Config } from '../config/schema.ts';
 import { writePrivateFile } from './private-file.ts';
 import { type Scope, scopes } from './scope.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Protocol, ProtocolStep } from '#rules/arrivals/protocol.ts';
 
 /** A protocol as a keeper writes it in YAML. What only the order of the steps can tell is left to `protocolFaults`. */

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { pestIds } from '#rules/arrivals/pests.ts';
 import { reagentSchema } from './protocol-schema.ts';
 

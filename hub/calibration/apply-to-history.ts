@@ -1,5 +1,5 @@
 import { setImmediate as nextTurn } from 'node:timers/promises';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import type { Calibrations } from './calibrations.ts';

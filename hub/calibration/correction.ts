@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { nernstSlope_mV_per_pH } from '#rules/seawater/nernst.ts';
 
 /** A glass electrode between the wire and its pH: potential = offset - share × Nernst slope × (pH - 7). */

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { kclStandards } from '#rules/seawater/conductivity-standard.ts';
 import { primaryBuffers } from '#rules/seawater/ph-buffer.ts';
 import { correctionSchema } from './correction.ts';

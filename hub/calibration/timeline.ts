@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { type Correction, correctionSchema, isSameCorrection } from './correction.ts';
 
 /** Before every reading. */

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { JournalEntry, Store } from '#adapters/ports/store.ts';
 import { flags, type Quality, type Reading, type Series } from '#rules/quality/reading.ts';
 

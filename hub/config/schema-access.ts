@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 
 /** Who may come in: by the page and its API, and by the hub's own broker. Secrets are named here and never written here. */
 

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 
 /**
  * A copy of the store every night, opened and checked before it counts. Beside the store it protects from a damaged file, a

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 
 /**
  * Other hubs on the same broker that this one shows. A level of a prefix may be `+`, for any name; the hubs' own topics

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import type * as z from 'zod';
 import { type ConfigPath, type Finding, showFound } from './config-problem.ts';
 import { nearestWord } from './nearest-word.ts';
 import { configSchema } from './schema.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import type { ConfigPath } from './config-problem.ts';
 import { configSchema } from './schema.ts';

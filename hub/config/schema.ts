@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
 import { substanceIds } from '#rules/dosing/substance.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import type * as z from 'zod';
 import type { configSchema } from './schema.ts';
 
 type Partly<T> = T extends readonly (infer Item)[]

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
 
 const documentName = 'fleet filters';

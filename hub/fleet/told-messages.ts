@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { ReadSenml } from '#adapters/ports/hub-adapters.ts';
 import { priorities } from '#rules/bands/watched-room.ts';
 import { flags } from '#rules/quality/reading.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { DipBath } from '#rules/arrivals/bath.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import { lightCautions } from '#rules/arrivals/light-plan.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import type { Config } from '../config/schema.ts';

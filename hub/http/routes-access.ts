@@ -1,7 +1,7 @@
 import { isIPv6 } from 'node:net';
 import fastifyRateLimit from '@fastify/rate-limit';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Access } from '../access/access.ts';
 import { TooManyDerivations } from '../access/secret-hash.ts';
 import { cookieName } from './guard.ts';

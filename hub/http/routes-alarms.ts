@@ -1,5 +1,5 @@
 import type { FastifyReply } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import { alarmId, placeOf, why } from '../notices/command.ts';
 import type { HttpParts, TypedServer } from './parts.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { dipCautions, emergencyCaution } from '#rules/arrivals/arrival-cautions.ts';
 import { type Protocol, protocolFaults } from '#rules/arrivals/protocol.ts';
 import type { Arrival } from '../arrivals/arrivals-state.ts';

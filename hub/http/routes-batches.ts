@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { saltCautions } from '#rules/mixing/salinity-correction.ts';
 import type { Batch } from '../arrivals/batches.ts';
 import { planBatch } from '../arrivals/plan-batch.ts';

@@ -1,5 +1,5 @@
 import type { FastifyReply } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Applied } from '../calibration/apply-to-history.ts';
 import type { Answered, KeptCalibration } from '../calibration/calibrations.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { readableConfig } from '../settings/readable-config.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 

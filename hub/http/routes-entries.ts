@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { SystemConfig } from '../config/schema.ts';
 import { EntryRefused } from '../entries/entry-error.ts';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../entries/schemas.ts';

@@ -1,5 +1,5 @@
 import type { FastifyReply } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { planEntrySchema, refillEntrySchema } from '../entries/schemas.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { mostPhotoBytes, photoTypes } from '../arrivals/photos.ts';
 import type { Piece } from '../arrivals/pieces.ts';
 import { ArrivalRefused } from '../arrivals/refused.ts';

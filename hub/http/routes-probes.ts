@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { kclShown_mS_cm, kclStandards } from '#rules/seawater/conductivity-standard.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { DeclinedAdvice } from '../estimate/declined-advice.ts';
 import { mostLiveClients } from '../live/live-clients.ts';
 import { createDayPlots } from './day-plots.ts';

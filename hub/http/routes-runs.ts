@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { bathWaterSchema, doneSchema, runStartSchema } from '../arrivals/schemas.ts';
 import { orProblem } from './arrival-problems.ts';
 import { bathCheckSchema, bathCheckView, runSchema, runView } from './arrival-view.ts';

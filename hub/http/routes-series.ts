@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
 import { createBandHistory } from './band-history.ts';
 import { marksOf } from './marks.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import { unitsOf } from '#rules/quantity/unit.ts';
 import { SettingRefused } from '../settings/settings.ts';

@@ -1,5 +1,5 @@
 import type { FastifyReply } from 'fastify';
-import { z } from 'zod';
+import * as z from 'zod';
 import { reviewSchema } from '../week/review/review-schema.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';

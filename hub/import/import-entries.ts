@@ -1,5 +1,5 @@
 import { createHash } from 'node:crypto';
-import type { z } from 'zod';
+import type * as z from 'zod';
 import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { Table } from '#adapters/ports/tables.ts';
 import { substances } from '#rules/dosing/substances.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 
 const who = z.string().min(1).max(60).default('phone');

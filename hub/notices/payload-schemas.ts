@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
 import { flags } from '#rules/quality/reading.ts';
 import { metrics } from '#rules/quantity/metric.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import type { Message } from '#adapters/ports/edge.ts';
 import type { ArrivalMessage } from '../arrivals/arrival-message.ts';
 import type { Entries } from '../entries/enter.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
 import { quietSchema } from '../config/schema-notices.ts';
 

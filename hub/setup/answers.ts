@@ -1,5 +1,5 @@
 import { IANAZone } from 'luxon';
-import { z } from 'zod';
+import * as z from 'zod';
 import { livestock } from './stock-bands.ts';
 
 /** What a person is asked, as a file or as flags. An answer that is given is not asked for. */

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import type * as z from 'zod';
 import type { Commit } from '#adapters/ports/store.ts';
 import type { Config } from '../config/schema.ts';
 import { queued } from '../notices/notice-items.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { configSchema } from '#hub/config/schema.ts';
 import { metricFacts, metrics } from '#rules/quantity/metric.ts';
 import type { JsonSchema } from './openapi-document.ts';

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { doseEntrySchema, testEntrySchema } from '#hub/entries/schemas.ts';
 import { aboutSchema } from '#hub/fleet/about.ts';
 import { commandSchema } from '#hub/notices/command.ts';

@@ -1,7 +1,7 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import type { z } from 'zod';
+import type * as z from 'zod';
 import { pointsFromReadings } from '#adapters/influx/points.ts';
 import { createClient } from '#hub/client/generated.ts';
 import { sendOverFetch } from '#hub/client/send.ts';

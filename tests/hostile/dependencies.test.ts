@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import { z } from 'zod';
+import * as z from 'zod';
 
 /** What is installed with the hub, by its own files: `npm audit` asks a registry and tells another day another thing. */
 const read = (name: string) => readFileSync(new URL(`../../${name}`, import.meta.url), 'utf8');

@@ -1,4 +1,4 @@
-import { z } from 'zod';
+import * as z from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
 
 /** The figures of a week as the API answers them. Values in the metric's store unit, times UTC milliseconds. */
