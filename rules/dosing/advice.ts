@@ -172,7 +172,8 @@ function retestTime(input: AdviceInput, planned: PlannedDoses, predicted: Predic
   const afterChange = retestAfterDays[input.analyte] * dayMs;
   const isActing = planned.maintenance !== undefined || planned.correction !== undefined || wanted.isTooHigh;
   if (isActing) return input.nowMs + afterChange;
-  const last = input.lastTests.at(-1)?.timeMs ?? input.nowMs;
+  // Without a test nothing is advised at all.
+  const last = input.lastTests.at(-1)!.timeMs;
   const usual = last + (input.testEveryDays ?? 2 * retestAfterDays[input.analyte]) * dayMs;
   const mayLeave = predicted.withAdvice.find(
     (point) => point.low95 < input.system.band.low || point.high95 > input.system.band.high,

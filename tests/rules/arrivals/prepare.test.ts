@@ -153,7 +153,7 @@ it('new water that is too warm, too fresh or right is told in no words', () => {
     batchMatch({ [metric]: batch }, { [metric]: 30 }).metrics.find((each) => each.metric === metric)?.text;
   expect(said(33, 'temperature')).toContain('apart. Let it cool.');
   expect(said(28, 'salinity')).toContain('apart. Add salt, let it dissolve and measure again.');
-  expect(said(30, 'temperature')).toBe('The temperature matches, 30.00 °C to 30.00 °C.');
+  expect(said(30, 'temperature')).toBe('The temperature matches: 30.00 °C, the tank 30.00 °C.');
 });
 
 describe('vessels and bags that are just enough', () => {

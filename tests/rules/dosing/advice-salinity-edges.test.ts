@@ -79,6 +79,9 @@ describe('advice on salinity', () => {
     expect(adviseSalinity(at(33, { driftPerDay: 0.6 })).kind).toBe('nothing');
     const small = at(36.5, { system: { volumeL: 5, band: { low: 34, high: 36, mostPerDay: 0.5 } } });
     expect(adviseSalinity(small).reason).toContain('36.5, outside its band (34 to 36)');
+    // An edge belongs to its band.
+    expect(adviseSalinity(at(34, { driftPerDay: 0.5 })).reason).toContain('Salinity is 34.0, in its band');
+    expect(adviseSalinity({ ...small, ...at(36, { system: small.system }) }).reason).toContain('36.0, in its band');
     for (const level of [34.55, 35.45]) expect(adviseSalinity(at(level)).reason).toContain('in its band (34 to 36)');
   });
 });

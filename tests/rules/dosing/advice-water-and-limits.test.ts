@@ -118,7 +118,9 @@ describe('what a dose drags along', () => {
     const calciumLine = ['calcium', calciumRise, `Adds ${(10 * limeCalcium_mg_L).toFixed(1)} mg/L of calcium a day.`];
     expect(of('magnesium')).toEqual([calciumLine, alkalinityLine]);
     expect(of('calcium')).toEqual([alkalinityLine]);
-    // The example uses 1 dKH a day, to which 7.147 mg/L of calcium belong.
+    // The example uses 1 dKH a day, to which 7.147 mg/L of calcium belong; 14.3 to 2 dKH.
+    const twice = { ...example, estimate: { ...example.estimate!, demandPerDay: 2 } };
+    expect(sideEffects(twice, strength, 10)[0]?.text).toContain('calcification takes about 14.3.');
     const taken = `Adds ${(10 * limeCalcium_mg_L).toFixed(1)} mg/L of calcium a day; calcification takes about 7.1.`;
     expect(of('alkalinity')).toEqual([['calcium', calciumRise, taken]]);
     const { estimate: _, ...unknown } = example;
@@ -139,6 +141,7 @@ describe('what a dose drags along', () => {
     expect(of('alkalinity', 0)).toEqual([]);
     // By hand: 0.02 in 30 days come with 0.615 g a day.
     expect([of('magnesium', 0.61).length, of('magnesium', 0.62).length]).toEqual([0, 1]);
+    expect(sideEffects(example, strengthOf(magnesium, 'alkalinity', volumeL), 100)[0]?.metric).toBe('magnesium');
     const [effect] = sideEffects(
       { ...example, analyte: 'magnesium' },
       strengthOf(magnesium, 'magnesium', volumeL),

@@ -7,7 +7,7 @@ import {
   raises,
   riseFromDose,
 } from '#rules/dosing/stoichiometry.ts';
-import { substanceIds } from '#rules/dosing/substance.ts';
+import { type SubstanceId, substanceIds } from '#rules/dosing/substance.ts';
 import { substanceNamed, substances } from '#rules/dosing/substances.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { referenceTable } from '../seawater/reference-table.ts';
@@ -91,7 +91,9 @@ describe('what a dose adds', () => {
   // The addition must agree with the mole counting, or the pH after a dose would be worked out for another substance.
   it.each(substanceIds)('knows how %s acts on the carbonate system', (id) => {
     const { addition, alkalinity_eq_mol, dic_mol_mol } = substances[id];
-    const expected = { none: undefined, hydroxide: 0, carbonate: 0.5, bicarbonate: 1 }[addition];
+    const carbon = { none: undefined, hydroxide: 0, carbonate: 0.5, bicarbonate: 1 };
+    expect(Object.keys(carbon)).toContain(addition);
+    const expected = carbon[addition];
     expect(alkalinity_eq_mol === 0 ? undefined : dic_mol_mol / alkalinity_eq_mol).toBe(expected);
   });
 
@@ -116,6 +118,13 @@ describe('what a dose adds', () => {
     ['CaCl2.2H2O', 'calcium_chloride_dihydrate'],
     ['Epsom salt', 'magnesium_sulfate_heptahydrate'],
     ['CALCIUM-CHLORIDE', 'calcium_chloride'],
+    ['calcium chloride (anhydrous)', 'calcium_chloride'],
+    ['calciumchloride anhydrous', 'calcium_chloride'],
+    ['calcium hydroxide', 'calcium_hydroxide'],
+    ['slakedlime', 'calcium_hydroxide'],
+    ['Na HCO3', 'sodium_bicarbonate'],
+    ['sodium hydroxide', 'sodium_hydroxide'],
+    ['magnesium sulfate heptahydrate', 'magnesium_sulfate_heptahydrate'],
   ])('takes "%s" from a dose file for what it is', (text, id) => {
     expect(substanceNamed(text)?.id).toBe(id);
   });
@@ -123,6 +132,7 @@ describe('what a dose adds', () => {
   it('does not guess a substance from a name it does not know', () => {
     expect(substanceNamed('reef salt')).toBeUndefined();
     expect(substanceNamed('')).toBeUndefined();
+    expect(substanceNamed('calcium chloride dihydrate anhydrous')).toBeUndefined();
   });
 
   it('shows cautions with every substance, and eye protection with every caustic one', () => {
@@ -132,6 +142,52 @@ describe('what a dose adds', () => {
         expect(substance.cautions.join(' '), substance.id).toContain('eye protection');
       }
     }
+  });
+
+  // What each can do to a person or a tank: general chemistry (hazard statements of the Globally Harmonised System), from memory.
+  it.each<[SubstanceId[], RegExp]>([
+    [['sodium_hydroxide', 'calcium_oxide'], /cold water in small parts, never water onto the solid/],
+    [['sodium_hydroxide'], /aluminium and acids/],
+    [['calcium_oxide'], /Slaking is violent/],
+    [['calcium_hydroxide'], /not the sediment; do not breathe the dust/],
+    [['calcium_chloride', 'calcium_chloride_dihydrate'], /Heats as it dissolves.*eye protection/],
+    [
+      ['sodium_carbonate', 'sodium_carbonate_decahydrate', 'sodium_hydroxide', 'calcium_hydroxide', 'calcium_oxide'],
+      /Raises pH at once/,
+    ],
+    [
+      ['sodium_bicarbonate', 'sodium_carbonate', 'sodium_carbonate_decahydrate', 'sodium_hydroxide'],
+      /Never mix calcium and carbonate/,
+    ],
+    [
+      ['calcium_chloride', 'calcium_chloride_dihydrate', 'calcium_chloride_hexahydrate'],
+      /Never mix calcium and carbonate/,
+    ],
+    [
+      [
+        'calcium_chloride',
+        'calcium_chloride_dihydrate',
+        'calcium_chloride_hexahydrate',
+        'magnesium_chloride_hexahydrate',
+      ],
+      /road salt/,
+    ],
+    [['calcium_chloride_dihydrate', 'magnesium_chloride_hexahydrate'], /Draws water from the air/],
+    [['sodium_carbonate_decahydrate'], /Loses water of crystallisation/],
+    [['magnesium_sulfate_heptahydrate'], /Without scent or colour/],
+    [['potassium_iodide', 'potassium_nitrate', 'potassium_dihydrogen_phosphate'], /trace amounts/],
+    [['potassium_nitrate'], /Oxidiser: keep from fuel/],
+    [
+      ['sodium_bicarbonate', 'sodium_carbonate', 'magnesium_sulfate_heptahydrate', 'potassium_iodide'],
+      /never as dry salt onto animals/,
+    ],
+  ])('hands out %j without its caution', (ids, caution) => {
+    for (const id of ids) expect(substances[id].cautions.join(' '), id).toMatch(caution);
+  });
+
+  it('says what dissolves without where that is from', () => {
+    for (const { id, solubilitySource } of Object.values(substances))
+      expect(solubilitySource, id).toMatch(/CRC Handbook|slaked lime.*from memory|^1\.6 g\/L at 25 °C, from memory/);
   });
 
   it('refuses calcium chloride as a source of alkalinity, a negative weight and a tank without water', () => {
