@@ -89,10 +89,7 @@ export function carbonateFromAlkalinityAndDic(
   const dic = checked('dic_umol_kg', input.dic_umol_kg) * 1e-6;
   const ph = rootInBracket(
     'pH (total scale, 5 to 10) of this alkalinity and DIC',
-    (place) => {
-      const found = alkalinityAndSlope(water, dic, place);
-      return { value: found.alkalinity - alkalinity, slope: found.perPh };
-    },
+    (place) => alkalinityAt(water, 10 ** -place, dic) - alkalinity,
     carbonateRange.phTotal[0] - roundingMargin_pH,
     carbonateRange.phTotal[1] + roundingMargin_pH,
   );
@@ -126,7 +123,7 @@ function systemAt(input: CarbonateWater, water: Equilibrium, h: number, dic: num
   const fco2_uatm = ((dic * shares.co2) / water.k0) * 1e6;
   const system: CarbonateSystem = {
     phTotal: -Math.log10(h),
-    totalAlkalinity_umol_kg: (dic * (shares.hco3 + 2 * shares.co3) + other.sum) * 1e6,
+    totalAlkalinity_umol_kg: alkalinityAt(water, h, dic) * 1e6,
     dic_umol_kg: dic * 1e6,
     pco2_uatm: fco2_uatm / water.fugacityOverPressure,
     fco2_uatm,
@@ -150,20 +147,10 @@ function measuredCalcium_mol_kg(calcium_mg_L: number, { salinity, temperature_C 
   return checked('calcium_mg_L', calcium_mg_L) / 1000 / calcium_g_mol / density_kg_L;
 }
 
-/** Alkalinity at fixed DIC, mol/kg, and its rise per unit of pH: the buffer capacity, positive at any pH. */
-function alkalinityAndSlope(water: Equilibrium, dic: number, ph: number): { alkalinity: number; perPh: number } {
-  const h = 10 ** -ph;
+/** Alkalinity from H (total scale) and DIC, all mol/kg. */
+function alkalinityAt(water: Equilibrium, h: number, dic: number): number {
   const { hco3, co3 } = carbonShares(water, h);
-  const other = otherAlkalinity(water, h);
-  const freeH = h / water.totalOverFree;
-  const carbon = dic * (hco3 * (1 - hco3) + 4 * co3 * (1 - co3) - 4 * hco3 * co3);
-  const borate = (other.borate * h) / (water.kb + h);
-  const bisulfate = (water.sulfate * freeH * water.ks) / (water.ks + freeH) ** 2;
-  const fluoric = (water.fluoride * freeH * water.kf) / (water.kf + freeH) ** 2;
-  return {
-    alkalinity: dic * (hco3 + 2 * co3) + other.sum,
-    perPh: Math.LN10 * (carbon + borate + other.hydroxide + freeH + bisulfate + fluoric),
-  };
+  return dic * (hco3 + 2 * co3) + otherAlkalinity(water, h).sum;
 }
 
 const rangeNames = {

@@ -1,5 +1,5 @@
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
-import { rootInBracket, type ValueAndSlope } from './bracketed-root.ts';
+import { rootInBracket } from './bracketed-root.ts';
 import { ipts68FromIts90 } from './temperature-scale.ts';
 
 /**
@@ -66,8 +66,8 @@ export function practicalSalinityFromConductivityHill1986Unscaled(
 ): number {
   const t68 = checkedIpts68(temperature_C);
   const root = rootOfRatio(conductivity_mS_cm, t68);
-  const pss78 = pss78FromRoot(root, t68).value;
-  return allowedSalinity(pss78 >= joint ? pss78 : hillFromRoot(root, t68).value);
+  const pss78 = pss78FromRoot(root, t68);
+  return allowedSalinity(pss78 >= joint ? pss78 : hillFromRoot(root, t68));
 }
 
 /**
@@ -77,18 +77,15 @@ export function practicalSalinityFromConductivityHill1986Unscaled(
  * @param temperature_C  ITS-90, from -2 to 35 °C
  * @returns conductivity at that temperature, mS/cm
  * @throws OutOfRange  for an input outside these limits
- * @source as practicalSalinityFromConductivity, solved by Newton's method in a bracket to the last places of a double
+ * @source as practicalSalinityFromConductivity, solved by halving a bracket to the last place of a double
  */
 export function conductivityFromPracticalSalinity(practicalSalinity: number, temperature_C: number): number {
   const t68 = checkedIpts68(temperature_C);
   const salinity = within('practical salinity', practicalSalinity, 0, highestSalinity);
-  const scale = salinity < joint ? scaleOfHill(t68) : 1;
+  const salinityAt = salinity < joint ? scaledHill(t68) : (root: number) => pss78FromRoot(root, t68);
   const root = rootInBracket(
     'root of the conductivity ratio',
-    (place) => {
-      const s = salinity < joint ? hillFromRoot(place, t68) : pss78FromRoot(place, t68);
-      return { value: scale * s.value - salinity, slope: scale * s.slope };
-    },
+    (place) => salinityAt(place) - salinity,
     salinity < joint ? lowestRoot : 0.1,
     1.2,
   );
@@ -130,50 +127,34 @@ function temperatureWeight(t68: number): number {
   return (t68 - 15) / (1 + k_per_C * (t68 - 15));
 }
 
-function pss78FromRoot(root: number, t68: number): ValueAndSlope {
+function pss78FromRoot(root: number, t68: number): number {
   const weight = temperatureWeight(t68);
-  let value = 0;
-  let slope = 0;
-  for (let power = 5; power >= 0; power -= 1) {
-    slope = slope * root + value;
-    value = value * root + (a[power]! + weight * b[power]!);
-  }
-  return { value, slope };
+  return a.reduceRight((sum, coefficient, power) => sum * root + (coefficient + weight * b[power]!), 0);
 }
 
 /** Hill, Dauphinee & Woods 1986, unscaled. Its x and y are 400 and 100 times Rt itself, not its root. */
-function hillFromRoot(root: number, t68: number): ValueAndSlope {
-  const pss78 = pss78FromRoot(root, t68);
+function hillFromRoot(root: number, t68: number): number {
   const x = 400 * root * root;
   const sqrtY = 10 * root;
   const partX = 1 + x * (1.5 + x);
   const partY = 1 + sqrtY * (1 + sqrtY * (1 + sqrtY));
-  const bottom = b[0] * temperatureWeight(t68);
-  return {
-    value: pss78.value - a[0] / partX - bottom / partY,
-    slope:
-      pss78.slope +
-      (a[0] * (1.5 + 2 * x) * 800 * root) / (partX * partX) +
-      (bottom * (1 + sqrtY * (2 + 3 * sqrtY)) * 10) / (partY * partY),
-  };
+  return pss78FromRoot(root, t68) - a[0] / partX - (b[0] * temperatureWeight(t68)) / partY;
 }
 
-/** The factor of TEOS-10 that makes Hill's formula give 2 where PSS-78 gives 2, at this temperature. */
-function scaleOfHill(t68: number): number {
+/** Hill's formula with the factor of TEOS-10 that makes it give 2 where PSS-78 gives 2, at this temperature. */
+function scaledHill(t68: number): (root: number) => number {
   const rootAtJoint = rootInBracket(
     'root of the conductivity ratio at salinity 2',
-    (place) => {
-      const s = pss78FromRoot(place, t68);
-      return { value: s.value - joint, slope: s.slope };
-    },
+    (place) => pss78FromRoot(place, t68) - joint,
     0.1,
     1,
   );
-  return joint / hillFromRoot(rootAtJoint, t68).value;
+  const scale = joint / hillFromRoot(rootAtJoint, t68);
+  return (root) => scale * hillFromRoot(root, t68);
 }
 
 // The branch is chosen by the value of PSS-78, not of Hill's formula, as TEOS-10 does: the two give 2 at the same place.
 function salinityFromRoot(root: number, t68: number): number {
-  const pss78 = pss78FromRoot(root, t68).value;
-  return pss78 >= joint ? pss78 : scaleOfHill(t68) * hillFromRoot(root, t68).value;
+  const pss78 = pss78FromRoot(root, t68);
+  return pss78 >= joint ? pss78 : scaledHill(t68)(root);
 }

@@ -47,7 +47,7 @@ export function specificGravity25FromSalinity(practicalSalinity: number): number
  * @param pair  both ITS-90, from -2 to 40 °C
  * @returns practical salinity, no unit, from 0 to 42
  * @throws OutOfRange  for an input outside these limits
- * @source EOS-80 solved by Newton's method in a bracket
+ * @source EOS-80 solved by halving a bracket
  */
 export function salinityFromSpecificGravity(specificGravity: number, pair: SpecificGravityPair): number {
   within(
@@ -66,7 +66,7 @@ export function salinityFromSpecificGravity(specificGravity: number, pair: Speci
  * @param temperature_C  ITS-90, from -2 to 40 °C
  * @returns practical salinity, no unit, from 0 to 42
  * @throws OutOfRange  for an input outside these limits
- * @source EOS-80 solved by Newton's method in a bracket
+ * @source EOS-80 solved by halving a bracket
  */
 export function salinityFromDensityEos80(density_kg_m3: number, temperature_C: number): number {
   const fresh_kg_m3 = densityFromSalinityEos80(0, temperature_C);
@@ -75,10 +75,9 @@ export function salinityFromDensityEos80(density_kg_m3: number, temperature_C: n
   within('density, kg/m3', density_kg_m3, fresh_kg_m3 - 1e-9, saltiest_kg_m3 + 1e-9);
   if (density_kg_m3 <= fresh_kg_m3) return 0;
   if (density_kg_m3 >= saltiest_kg_m3) return 42;
-  const chord = (saltiest_kg_m3 - fresh_kg_m3) / 42;
   return rootInBracket(
     'practical salinity',
-    (salinity) => ({ value: densityFromSalinityEos80(salinity, temperature_C) - density_kg_m3, slope: chord }),
+    (salinity) => densityFromSalinityEos80(salinity, temperature_C) - density_kg_m3,
     0,
     42,
   );

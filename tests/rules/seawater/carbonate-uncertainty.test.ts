@@ -3,9 +3,13 @@ import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import {
   carbonateFromAlkalinityAndDic,
   carbonateFromAlkalinityAndPh,
+  carbonateFromPhAndDic,
   equilibriumOf,
 } from '#rules/seawater/carbonate-system.ts';
 import { carbonateUncertainty, constantUncertaintyOrr2018 } from '#rules/seawater/carbonate-uncertainty.ts';
+import { convertPh } from '#rules/seawater/ph-scale.ts';
+import { alkalinityLeft } from '#rules/titration/acid-balance.ts';
+import { titrationChemistry } from '#rules/titration/seawater-titration.ts';
 import { referenceTable } from './reference-table.ts';
 import { seededGauss } from './seeded-gauss.ts';
 
@@ -111,6 +115,48 @@ describe('uncertainty of the carbonate system', () => {
   it('is refused for a negative or boundless doubt', () => {
     for (const phTotal of [-0.01, 6, Number.NaN]) {
       expect(() => carbonateUncertainty(carbonateFromAlkalinityAndPh, water, { phTotal })).toThrow(OutOfRange);
+    }
+  });
+});
+
+describe('the sources of doubt, one by one', () => {
+  it('boron is taken to be unsure by a factor of its own size instead of by 2 %', () => {
+    const { borate_umol_kg } = carbonateFromAlkalinityAndPh(water);
+    // Uppström 1974: 415.7 µmol/kg at 35. Of it a share x is borate; KB is unsure by 0.01 of its pK (Orr et al. 2018).
+    const share = borate_umol_kg / 415.7;
+    const withKb = (factor: number) => (factor * share) / (factor * share + 1 - share);
+    const ofKb = (415.7 * (withKb(10 ** 0.01) - withKb(10 ** -0.01))) / 2;
+    const { combined } = carbonateUncertainty(carbonateFromAlkalinityAndPh, water, {});
+    expect(combined.borate_umol_kg).toBeCloseTo(Math.hypot(0.02 * borate_umol_kg, ofKb), 4);
+  });
+
+  it('doubt of an input that was not given, or of water as salt as EOS-80 goes, brings no answer', () => {
+    const none = carbonateUncertainty(carbonateFromAlkalinityAndPh, water, {}, 'exact');
+    expect(carbonateUncertainty(carbonateFromAlkalinityAndPh, water, { calcium_mg_L: 5 }, 'exact')).toEqual(none);
+    const salty = { ...water, salinity: 42, calcium_mg_L: 420 };
+    const { combined } = carbonateUncertainty(carbonateFromAlkalinityAndPh, salty, { salinity: 0.5 }, 'exact');
+    expect(combined.omegaAragoniteMeasuredCalcium).toBeGreaterThan(0);
+  });
+});
+
+describe('the balance of the carbonate system', () => {
+  it('is another than that of a titration, which was written apart from it', () => {
+    for (const [salinity, temperature_C] of [
+      [35, 25],
+      [22, 8],
+      [41, 33],
+    ] as const) {
+      const chemistry = titrationChemistry(salinity, temperature_C);
+      for (const phTotal of [5, 6, 7.3, 8.1, 9.4, 10]) {
+        const { totalAlkalinity_umol_kg } = carbonateFromPhAndDic({
+          salinity,
+          temperature_C,
+          phTotal,
+          dic_umol_kg: 2000,
+        });
+        const freeH = 10 ** -convertPh(phTotal, 'total', 'free', { salinity, temperature_C });
+        expect(totalAlkalinity_umol_kg).toBeCloseTo(1e6 * alkalinityLeft(chemistry, freeH, 1, 2000), 6);
+      }
     }
   });
 });
