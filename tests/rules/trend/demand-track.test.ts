@@ -77,13 +77,17 @@ describe('what is kept of a diary', () => {
 
   it('a page that says the same in new words is read anew from the first', () => {
     // A state that is not the true one would show if anything but the last were read from.
-    const wrong = startDemand({ analyte: 'magnesium' });
-    const marks = followed.marks.map((mark, n) => (n < followed.marks.length - 1 ? { ...mark, state: wrong } : mark));
-    const again = followDiary({ ...followed, marks }, structuredClone(diary));
-    expect(trackedState(again)).toEqual(replayed(diary));
-    // And a new test is stepped from there.
-    const longer = [...structuredClone(diary), at(8, { is: 'test', value: 7.8 })];
-    expect(trackedState(followDiary({ ...followed, marks }, longer))).toEqual(replayed(longer));
+    const wrong = { analyte: 'magnesium' } as const;
+    const marks = followed.marks.map((mark, n) =>
+      n < followed.marks.length - 1 ? { ...mark, state: startDemand(wrong) } : mark,
+    );
+    const known = { ...followed, options: wrong, marks };
+    for (const pages of [diary, structuredClone(diary)]) {
+      expect(trackedState(followDiary(known, pages))).toEqual(replayed(diary));
+      // And a new test is stepped from there.
+      const longer = [...pages, at(8, { is: 'test', value: 7.8 })];
+      expect(trackedState(followDiary(known, longer))).toEqual(replayed(longer));
+    }
     expect(trackedState(startTrack(options))).toEqual(startDemand(options));
   });
 
