@@ -245,10 +245,10 @@ const key = (text: string): string => text.toLowerCase().replaceAll(/[^a-z0-9()]
 const byName: ReadonlyMap<string, Substance> = new Map(
   Object.values(substances).flatMap((substance) => {
     const commonNames = [...substance.label.matchAll(/\(([^)]*)\)/g)].map((match) => match[1]!);
-    const plainLabel = substance.label.replaceAll(/,.*|\(.*/g, '');
-    const names = [substance.id, substance.formula, substance.label, plainLabel, ...commonNames];
+    // The id is the plain name too, once case and spacing are gone.
+    const names = [substance.id, substance.formula, substance.label, ...commonNames];
     if (substance.molarMass_g_mol === substance.anhydrousMolarMass_g_mol) {
-      names.push(`${plainLabel} anhydrous`, `${plainLabel} (anhydrous)`);
+      names.push(`${substance.id} anhydrous`, `${substance.id} (anhydrous)`);
     }
     return names.map((name) => [key(name), substance] as const);
   }),
