@@ -89,10 +89,10 @@ export function fitAlkalinity(run: TitrationRun, reduced: ReducedRun): Alkalinit
   };
 }
 
-/** Gran's line through the last points, then through those that it places below pH 3.7, as the start of the fit. */
+/** Gran's line through all points, then again and again through those that it places below pH 3.7, as the start of the fit. */
 function startByGran(reduced: ReducedRun): { totalAlkalinity_umol_kg: number; offset: number } | undefined {
   const { points, sample_g, acid_mol_kg } = reduced;
-  let line = granLine(points.slice(-Math.max(fewestPoints, Math.ceil(points.length / 4))), sample_g, acid_mol_kg);
+  let line = granLine(points, sample_g, acid_mol_kg);
   for (let round = 0; line && round < 4; round += 1) {
     const { offset } = line;
     const acidic = points.filter(({ reading }) => reading - offset <= 3.7);
