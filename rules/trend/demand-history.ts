@@ -31,7 +31,8 @@ type Moment = {
  * decisions use the demand filter, which knows only the past.
  *
  * @param evidence  oldest first, one system and analyte
- * @param everyMs  a point at least this often between the first and the last test, besides one at each test and dose
+ * @param everyMs  a point at least this often between the first and the last test, besides one at each test, and one before
+ *   and one after each dose and water change: of a sawtooth the peaks alone stand above the water
  * @returns oldest first; empty without a test
  * @source Rauch, Tung & Striebel 1965 (cited from memory)
  */
@@ -108,7 +109,7 @@ function fatesOf(verdicts: ReadonlyMap<number, TestVerdict>): Map<number, 'confi
   return fates;
 }
 
-/** The evidence with its index, and looks between where the pause is longer than `everyMs`. */
+/** The evidence with its index, a look before what makes a step, and looks between where the pause is longer than `everyMs`. */
 function withLooks(
   evidence: readonly { timeMs: number; evidence: DemandEvidence }[],
   everyMs: number,
@@ -118,7 +119,10 @@ function withLooks(
     const looks: [number, Dated][] = [];
     for (let timeMs = entry.timeMs + everyMs; timeMs < nextMs; timeMs += everyMs)
       looks.push([-1, { timeMs, evidence: { is: 'look' } }]);
-    return [[index, entry], ...looks];
+    const { is } = entry.evidence;
+    const before: Dated[] =
+      is === 'dose' || is === 'water_change' ? [{ timeMs: entry.timeMs, evidence: { is: 'look' } }] : [];
+    return [...before.map((look): [number, Dated] => [-1, look]), [index, entry], ...looks];
   });
 }
 

@@ -40,6 +40,25 @@ describe('the past as it looks from today', () => {
     for (const point of tested) expect(point.level).toBeCloseTo(8, 0);
   });
 
+  it('does not run along the peaks of a tank that gets all of its day at once', () => {
+    const hourMs = 3_600_000;
+    const start = Date.UTC(2026, 1, 1, 8);
+    // A tank that uses 1 dKH a day, evenly, and is given as much at once at noon: 8.5 at its peak, 7.5 before the next dose.
+    const levelAt = (timeMs: number) => 8.5 - ((((timeMs - start) / hourMs + 20) % 24) * 1) / 24;
+    const diary = Array.from({ length: 14 }, (_, day) => [
+      { timeMs: start + day * 24 * hourMs, evidence: { is: 'test' as const, value: levelAt(start), sd: 0.02 } },
+      { timeMs: start + (day * 24 + 4) * hourMs, evidence: { is: 'dose' as const, rise: 1 } },
+    ]).flat();
+    const lastDays = demandHistory(diary, { analyte: 'alkalinity' }).filter(
+      ({ timeMs }) => timeMs > start + 10 * 24 * hourMs && timeMs <= start + 12 * 24 * hourMs,
+    );
+    const doses = lastDays.filter((point, at) => point.timeMs === lastDays[at + 1]?.timeMs);
+    expect(doses).toHaveLength(2);
+    for (const { level } of doses) expect(level).toBeCloseTo(7.5, 1);
+    for (const { level } of doses.map((before) => lastDays[lastDays.indexOf(before) + 1]!))
+      expect(level).toBeCloseTo(8.5, 1);
+  });
+
   it('is empty before the first test', () => {
     expect(demandHistory([{ timeMs: 0, evidence: { is: 'dose', rise: 1 } }], { analyte: 'calcium' })).toEqual([]);
   });
