@@ -53,6 +53,14 @@ describe('a test', () => {
     expect(water.analyte().tests.at(-2)).not.toHaveProperty('sd');
   });
 
+  test('after a restart begins a second memory of the same water', () => {
+    const water = new TestedWater();
+    water.test(0, 8);
+    water.state = structuredClone(water.state);
+    water.test(1, 8.1);
+    expect(water.state.analytes.map(({ tests }) => tests.length)).toEqual([2]);
+  });
+
   test('of a system that is not there, or by a rule that is off, is told', () => {
     expect(waterWithout('out_of_band').test(0, 5)).toEqual([]);
     const water = new TestedWater();

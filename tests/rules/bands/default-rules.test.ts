@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { planOf, probeKey, rulesForRoom } from '#rules/bands/room-rules.ts';
-import type { RuleSettings } from '#rules/bands/rule-settings.ts';
-import type { Bands, RuleOverride, WatchedSystem } from '#rules/bands/watched-room.ts';
+import { type RuleSettings, slots } from '#rules/bands/rule-settings.ts';
+import { type Bands, priorities, type RuleOverride, ruleKinds, type WatchedSystem } from '#rules/bands/watched-room.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { dayMs, hourMs, minuteMs } from './script.ts';
 
@@ -262,4 +262,24 @@ test('a probe is looked for under another system or metric, or two are not told 
   expect(planOf(rules, 't', 'ph')).toMatchObject({ isProbeNamed: false, units: { temperature: '°F' } });
   expect(planOf(rules, 'u', 'ph')).toBeUndefined();
   expect(planWith('ph').units).toEqual({});
+});
+
+test('a kind of rule can be named that no metric has, or one is there that nobody can switch off', () => {
+  const enabled = ruleKinds.map((rule): RuleOverride => ({ rule, enabled: true }));
+  const used = metrics.flatMap((metric) => {
+    const { stream, other } = planWith(metric, { overrides: enabled });
+    return [...Object.values(stream), ...Object.values(other)].map((settings) => settings?.rule);
+  });
+  expect(new Set(used.filter((rule) => rule !== undefined))).toEqual(new Set(ruleKinds));
+  // The most urgent first: lists and notices are sorted by it (IEC 62682).
+  expect(priorities).toEqual(['high', 'medium', 'low']);
+});
+
+test('a stored alarm is another after an update', () => {
+  // Places in the stored list: a number never changes its meaning.
+  expect(Object.entries(slots).sort(([, a], [, b]) => a - b)).toEqual(
+    [...['above', 'below', 'rate', 'swing', 'drift', 'departure'], ...['silent', 'flat', 'impossible', 'disagree']].map(
+      (name, place) => [name, place],
+    ),
+  );
 });

@@ -132,6 +132,41 @@ describe('a stream begins', () => {
   });
 });
 
+describe('water out of its band', () => {
+  const side = (end: 'high' | 'low') => `temperature/out_of_band/${end}`;
+
+  test('is told on one side alone, or leaves a record where nothing was ever wrong', () => {
+    const tank = new StepTank();
+    tank.readFrom(0, 30, 25.5);
+    expect(tank.series().alarms).toEqual(Array(10).fill(null));
+    expect(tank.readFrom(31, 40, 24)).toEqual([`raised ${side('low')}`]);
+    expect(tank.events[0]).toMatchObject({ timeMs: mondayMs + 36 * minuteMs, rule: 'out_of_band', priority: 'high' });
+    expect(tank.readFrom(41, 55, 25.5)).toEqual([`cleared ${side('low')}`]);
+    expect(tank.readFrom(56, 65, 27)).toEqual([`raised ${side('high')}`]);
+  });
+
+  test('that jumps from one side to the other loses one of two alarms of one reading', () => {
+    const tank = new StepTank({ overrides: [{ rule: 'out_of_band', onDelayMs: 0, offDelayMs: 0 }] });
+    expect(tank.read(0, 24)).toEqual([`raised ${side('low')}`]);
+    expect(tank.read(1, 27)).toEqual([`raised ${side('high')}`, `cleared ${side('low')}`]);
+  });
+
+  test('of a slow stream is never told, for each of its gaps is too long', () => {
+    const tank = new StepTank();
+    for (let hour = 0; hour < 12; hour += 1) tank.read(hour * 60, 25.5 + (hour % 3) / 100);
+    expect(tank.read(12 * 60, 27)).toEqual([]);
+    expect(tank.read(13 * 60, 27.1)).toEqual([`raised ${side('high')}`]);
+  });
+
+  test('is not raised again while it stands acknowledged', () => {
+    const tank = new StepTank({ overrides: [{ rule: 'out_of_band', reAlarmMs: 30 * minuteMs }] });
+    tank.readFrom(0, 10, 27);
+    tank.command(11, { do: 'acknowledge', alarm: `tank/${side('high')}`, by: 'ana' });
+    expect(tank.readFrom(11, 45, 27)).toEqual([`reraised ${side('high')}`]);
+    expect(tank.events.at(-1)!.timeMs).toBe(mondayMs + 41.5 * minuteMs);
+  });
+});
+
 describe('a silence', () => {
   const probes: WatchedProbe[] = [{ id: 'one', metric: 'temperature', everyMs: minuteMs }];
   const silent = 'temperature/silent_probe';
@@ -163,6 +198,51 @@ describe('a silence', () => {
     const long = new StepTank({ probes });
     long.readFrom(0, 10, 25.5, { probe: 'one' });
     expect(long.tick(20.51)).toEqual([]);
+  });
+
+  test('ends by the readings alone, or by the clock alone', () => {
+    const dead = () => {
+      const tank = new StepTank({ probes });
+      tank.readFrom(0, 10, 25.5, { probe: 'one' });
+      tank.tick(15.1);
+      return tank;
+    };
+    const heard = dead();
+    const told = [16, 17, 18, 19, 20, 21].flatMap((minute) =>
+      heard.read(minute, 25.5 + minute / 100, { probe: 'one' }),
+    );
+    expect(told).toEqual([`cleared ${silent}`]);
+    // Two readings within its time, and the clock between and after them.
+    const slow = dead();
+    slow.read(16, 25.5, { probe: 'one' });
+    for (let minute = 16.5; minute < 20; minute += 0.5) expect(slow.tick(minute)).toEqual([]);
+    slow.read(20, 25.6, { probe: 'one' });
+    expect(slow.tick(20.5)).toEqual([]);
+    expect(slow.tick(21)).toEqual([`cleared ${silent}`]);
+    // Its rule was switched off meanwhile: the reading is taken all the same.
+    const off = new StepTank({ probes, overrides: [{ rule: 'silent_probe', enabled: false }] });
+    off.state = JSON.parse(JSON.stringify(dead().state)) as RoomState;
+    expect(off.read(16, 25.5, { probe: 'one' })).toEqual([]);
+    expect(off.tick(16.5)).toEqual([`cleared ${silent}`]);
+  });
+
+  test('is over because the hub was away, or not when the probe is heard at once', () => {
+    const two: WatchedProbe[] = [{ id: 'one', metric: 'temperature', everyMs: 2 * minuteMs }];
+    const dead = () => {
+      const tank = new StepTank({ probes: two });
+      tank.readFrom(0, 10, 25.5, { probe: 'one' });
+      expect(tank.tick(20.1)).toEqual([`raised ${silent}`]);
+      return tank;
+    };
+    const away = dead();
+    const still = dead();
+    still.read(70, 25.5, { probe: 'one' });
+    const until: string[] = [];
+    for (let minute = 70; minute <= 79; minute += 0.5) {
+      expect(away.tick(minute)).toEqual([]);
+      until.push(...still.tick(minute).map((line) => `${minute} ${line}`));
+    }
+    expect(until).toEqual([`75 cleared ${silent}`]);
   });
 
   test('behind an edge that came back is told at once, or never', () => {

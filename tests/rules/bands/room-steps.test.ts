@@ -35,6 +35,10 @@ describe('maintenance', () => {
     tank.read(2, 30, { probe: 'spare' });
     tank.read(2, 30, { probe: 'spare', system: 'sump' });
     expect(tank.state.series.map(({ goodValue }) => goodValue)).toEqual([30, null, 30]);
+    // Nor does a second window end the first.
+    tank.command(3, window('third'));
+    tank.read(4, 30, { probe: 'spare' });
+    expect(tank.state.series.map(({ goodValue }) => goodValue)).toEqual([30, null, 30]);
   });
 });
 
@@ -61,6 +65,33 @@ describe('a bad stream', () => {
     const told = read(tank, 31, 80, 8.1);
     expect(told).toEqual([expect.stringMatching(/^(6[0-4]) cleared ph\/impossible_value$/)]);
     expect(tank.events.at(-1)!.message).toMatch(/^pH gives sound readings again: 8\.1/);
+  });
+
+  test('of a bad reading in five is told, or one that comes three times never ends', () => {
+    const some = new StepTank({ bands: ph });
+    const told: string[] = [];
+    for (let minute = 0; minute < 300; minute += 1)
+      told.push(...read(some, minute, minute, minute % 5 === 0 ? bad : 8.1));
+    expect(told).toEqual([]);
+    const often = new StepTank({ bands: ph });
+    read(often, 0, 20, 8.1);
+    for (const from of [21, 121, 221]) {
+      read(often, from, from + 19, bad);
+      read(often, from + 20, from + 99, 8.1);
+    }
+    expect(often.events.map(({ state }) => state)).toEqual(['raised', 'cleared', 'raised', 'cleared', 'raised']);
+    // Chattering it is held for its own span of 200 minutes; by then not one bad reading is left in its share.
+    expect(read(often, 321, 500, 8.1)).toHaveLength(1);
+    expect(often.series('ph').bad.share).toBe(0);
+  });
+
+  test('that is mended stays stuck', () => {
+    const tank = new StepTank({ bands: ph });
+    for (let minute = 0; minute <= 250; minute += 1) tank.read(minute, 8.1, { metric: 'ph' });
+    expect(tank.events.map(({ rule }) => rule)).toEqual(['flat_line']);
+    // The first other number may be a flicker; from the second on it moves, and ten minutes later it is over.
+    expect(read(tank, 251, 270, 8.2)).toEqual(['262 cleared ph/flat_line']);
+    expect(tank.events.at(-1)!.message).toMatch(/^pH moves again: 8\.2/);
   });
 
   test('whose rule is off is told', () => {

@@ -3,7 +3,7 @@ import { newAlarm } from '#rules/bands/life-cycle.ts';
 import { emptyRoomState, type RoomState, rulesForRoom } from '#rules/bands/room.ts';
 import { indexOf, type RoomIndex, type Stream, streamOf } from '#rules/bands/room-index.ts';
 import { type SlotName, slots } from '#rules/bands/rule-settings.ts';
-import type { Bands, WatchedProbe } from '#rules/bands/watched-room.ts';
+import type { Bands, RuleOverride, WatchedProbe } from '#rules/bands/watched-room.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { mondayMs } from './script.ts';
 
@@ -17,9 +17,9 @@ export type StandingRoom = {
   ended(stream: Stream, slot: SlotName, agoMs: number): void;
 };
 
-export function standingRoom(bands: Bands, probes: WatchedProbe[] = []): StandingRoom {
+export function standingRoom(bands: Bands, probes: WatchedProbe[] = [], overrides: RuleOverride[] = []): StandingRoom {
   const of = (id: string) => ({ id, name: id, volumeL: 400, bands, probes });
-  const rules = rulesForRoom({ systems: [of('tank'), { ...of('sump'), probes: [] }], overrides: [] });
+  const rules = rulesForRoom({ systems: [of('tank'), { ...of('sump'), probes: [] }], overrides });
   const state = emptyRoomState();
   const index = indexOf(rules, state);
   const record = ({ series }: Stream, slot: SlotName) => {

@@ -280,6 +280,14 @@ test.each<[string, Partial<WatchedSystem>, (house: House) => void]>([
   expect(without.events).toMatchObject([{ state: 'cleared', rule, message: 'This rule was switched off.' }]);
 });
 
+test('a container that is low is forgotten once it was acknowledged', () => {
+  const house = new House();
+  house.at(0, container(4));
+  house.at(1, { is: 'command', command: { do: 'acknowledge', alarm: 'tank/room/container_low/soda', by: 'ana' } });
+  expect(house.at(inDays(7))).toEqual([]);
+  expect(house.at(inDays(7) + 2)).toEqual(['reraised tank/room/container_low/soda']);
+});
+
 test('a rule that was switched off leaves its alarm standing for ever', () => {
   const house = new House();
   house.at(0, container(1));
