@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { emptyRoomState } from '#rules/bands/room.ts';
-import { forgetTimes, mostSeries, newAnalyte, newSeries } from '#rules/bands/room-state.ts';
+import { forgetTimes, mostSeries, newAnalyte, newSeries, type RoomState } from '#rules/bands/room-state.ts';
 import type { WatchedProbe } from '#rules/bands/watched-room.ts';
 import type { Quality } from '#rules/quality/reading.ts';
 import { minuteMs, mondayMs } from './script.ts';
