@@ -73,10 +73,9 @@ export function questionTest(
   if (!Number.isFinite(value) || value < 0) return { ask: `${facts.label} cannot be ${typed}. Please type it again.` };
   const range = plausible[analyte];
   if (range === undefined) return undefined;
-  const sd = expected === undefined ? undefined : Math.hypot(expected.levelSd, range.usualSd);
   const isPossible = (of: number): boolean => of >= range.low && of <= range.high;
   const distance = (of: number): number =>
-    expected === undefined || sd === undefined ? 0 : Math.abs(of - expected.level) / sd;
+    expected === undefined ? 0 : Math.abs(of - expected.level) / Math.hypot(expected.levelSd, range.usualSd);
   if (isPossible(value) && distance(value) <= farSds) return undefined;
   const meant = range.slips
     .map((slip) => ({ value: value / slip.factor, typedAs: slip.typedAs }))

@@ -127,6 +127,8 @@ describe('the edges of a forecast', () => {
     const chance = (level: number, levelSd: number) =>
       forecastLevel({ ...exact, level, levelSd }, { risePerDay: 0.5 }, band).chanceToLeave;
     expect([chance(8, 0), chance(7.4, 0), chance(9.1, 0)]).toEqual([0, 1, 1]);
+    // At the very edge it is inside.
+    expect([chance(7.5, 0), chance(9, 0)]).toEqual([0, 0]);
     // Tables of the normal distribution: 2.2750 % beyond 2 sd, 0.0032 % beyond 4; 0.1350 % beyond 3.
     expect(chance(8, 0.25)).toBeCloseTo(0.022782, 5);
     expect(chance(8.25, 0.25)).toBeCloseTo(0.0027, 5);

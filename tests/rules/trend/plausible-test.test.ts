@@ -73,8 +73,9 @@ describe('each slip of the pen', () => {
       const { ask } = questionTest(analyte, value, unit)!;
       expect(ask).toContain('is outside');
       // The limits are told, in the unit.
+      const shown = unit === '' ? '' : ` ${unit}`;
       expect(ask).toMatch(
-        new RegExp(`outside ${low}(\\.0+)? ?${unit} to ${high}(\\.?0+)? ?${unit}, where a reef tank can be`),
+        new RegExp(`outside ${low}(\\.0+)?${shown} to ${high}(\\.?0+)?${shown}, where a reef tank can be`),
       );
     }
   });
