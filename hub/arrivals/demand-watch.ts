@@ -67,7 +67,8 @@ function sentence(
 ): string {
   if (added === undefined) {
     if (!isKnownBefore) return 'The use before this batch was not known: too few tests of alkalinity before it came.';
-    return `${testsSince} tests of alkalinity since it came are too few: test each day for ${demandWatchDays} days.`;
+    const few = testsSince === 1 ? 'One test of alkalinity since it came is' : `${testsSince} tests since it came are`;
+    return `${few} too few: test alkalinity each day for ${demandWatchDays} days.`;
   }
   const who = others.length === 0 ? 'this batch' : `this batch together with ${others.join(', ')}`;
   const { perDay, sd } = added;

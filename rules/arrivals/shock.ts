@@ -144,7 +144,7 @@ export function ammoniaInBag(
   const isWarned = free === undefined ? doesPhRise : free.freeAtTankPh_mg_L > mostFreeAmmonia_mg_L;
   const amount =
     free === undefined ? '' : ` (${free.freeInBag_mg_L.toFixed(3)} to ${free.freeAtTankPh_mg_L.toFixed(3)} mg/L NH3)`;
-  const rise = `At the tank's pH ${factor.toFixed(1)} times as much of the bag's ammonia is free${amount}.`;
+  const rise = `The tank's pH makes ${factor.toFixed(1)} times as much of the bag's ammonia free${amount}.`;
   const text = isWarned
     ? `${rise} Match temperature first with the bag closed; once it is open, do not air it, be short, and pour none of its water into the tank.`
     : rise;

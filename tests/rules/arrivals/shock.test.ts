@@ -99,11 +99,11 @@ describe('free ammonia of a bag', () => {
   it('is told in other figures, or in figures where nobody tested', () => {
     const told = ammoniaInBag({ ...bag, totalAmmonia_mg_L_N: 1 }, tank);
     expect(told.text).toContain(
-      `At the tank's pH ${told.factor.toFixed(1)} times as much of the bag's ammonia is free ` +
+      `The tank's pH makes ${told.factor.toFixed(1)} times as much of the bag's ammonia free ` +
         `(${told.freeInBag_mg_L!.toFixed(3)} to ${told.freeAtTankPh_mg_L!.toFixed(3)} mg/L NH3).`,
     );
     expect(ammoniaInBag(bag, tank).text).toMatch(
-      /^At the tank's pH 9\.\d times as much of the bag's ammonia is free\. Match/,
+      /^The tank's pH makes 9\.\d times as much of the bag's ammonia free\. Match/,
     );
   });
 });

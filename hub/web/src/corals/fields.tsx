@@ -1,5 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
+import { unbroken } from '../words.ts';
 import { type Form, fieldId } from './form.ts';
 
 type FieldProps = { form: Form; name: string; label: string; isLarge?: boolean };
@@ -183,14 +184,14 @@ export function Cautions({ texts }: { texts: readonly string[] }) {
   );
 }
 
-/** What is wrong and must be read before going on. */
+/** What is wrong and must be read before going on, each once: a plan may warn of what was already said of the waters. */
 export function Warnings({ texts }: { texts: readonly string[] }) {
   if (texts.length === 0) return null;
   return (
     <ul class="warned" role="alert">
-      {texts.map((text) => (
+      {[...new Set(texts)].map((text) => (
         <li key={text}>
-          <VerdictShape is="differs" /> <span>{text}</span>
+          <VerdictShape is="differs" /> <span>{unbroken(text)}</span>
         </li>
       ))}
     </ul>

@@ -11,7 +11,7 @@ export function WeekTables({ week }: { week: string }) {
       {files.map(({ file, words }) => (
         <a key={file} href={`./api/weeks/${week}/${file}`} download>
           <span>
-            {words} <span class="visually-hidden">of {week}</span> (CSV)
+            {words} <span class="visually-hidden">of {week}</span> <span class="file-kind">(CSV)</span>
           </span>
         </a>
       ))}
