@@ -43,6 +43,17 @@ describe('a keeper is not told', () => {
     expect(isNewsBeside({ ...before, kind: 'nothing' }, before)).toBe(false);
   });
 
+  // The level is known within 0.118 dKH: a correction of 0.74 that appears is news, one of 0.1 is not.
+  test('that a correction is wanted now, or is told of one that is smaller than what is known', () => {
+    const none = { ...uncorrected, maintenance: before.maintenance! };
+    const small = { ...before, correction: { ...before.correction!, totalRise: 0.1 } };
+    expect([isNewsBeside(none, before), isNewsBeside(none, small), isNewsBeside(small, none)]).toEqual([
+      true,
+      false,
+      false,
+    ]);
+  });
+
   test('that daily dosing begins or ends, however small it is', () => {
     const { maintenance: __, ...undosed } = before;
     const drop = { ...before, maintenance: { ...before.maintenance!, risePerDay: 0.01 } };

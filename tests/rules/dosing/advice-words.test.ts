@@ -6,6 +6,7 @@ import type { AdviceInput, AdviceProduct } from '#rules/dosing/advice-types.ts';
 import { dayMs, example, now, withEstimate } from './advice-case.ts';
 
 const { product: _, ...bare } = example;
+const { estimate: __, ...untested } = example;
 const still = { ...withEstimate({ level: 8.25 }), currentPlanPerDay: 1 };
 const made = (change: AdviceProduct['made'], input: AdviceInput = example, timesPerDay = 4): AdviceInput => ({
   ...input,
@@ -23,7 +24,12 @@ const everyKind: AdviceInput[] = [
     withEstimate({ suspect: true }),
     withEstimate({ level: 8.25 }),
   ],
-  ...[{ ...example, currentPlanPerDay: 1 }, { ...bare, lastTests: [] }, { ...withEstimate({ level: 9.6 }, bare) }],
+  ...[
+    { ...example, currentPlanPerDay: 1 },
+    { ...bare, lastTests: [] },
+    untested,
+    { ...withEstimate({ level: 9.6 }, bare) },
+  ],
   { ...example, product: { ...example.product!, mostMlPerDayPer100L: 15 } },
   made({ of: 'calcium_hydroxide', gramsPerLitre: 1.5 }, { ...example, otherEstimates: {} }, 24),
 ];
@@ -86,9 +92,11 @@ describe('the reason', () => {
     expect(held.predicted?.withAdvice.at(-1)?.level).toBeCloseTo(5.4, 9);
     expect(held.predicted?.sideEffects).toEqual([]);
     expect(held.working.join(' ')).toMatch(/Test 7\.55 dKH.*does not fit what was known/);
-    const { estimate: __, ...untested } = example;
     expect(adviseDose(untested).working).toEqual(adviseDose(untested).holdBacks.map(({ text }) => text));
     expect(adviseDose(untested).predicted).toBeUndefined();
+    // What is to be tested comes before what is wrong with the product.
+    const wrong = adviseDose(made({ of: 'calcium_chloride' }, untested));
+    expect(wrong.holdBacks.map(({ rule }) => rule)).toEqual(['no_test']);
   });
 
   test('of the pH, or of what does not dissolve, does not say what to do', () => {
@@ -130,7 +138,7 @@ describe('the working', () => {
     ]);
     const [first, second, third] = example.lastTests;
     // Without an uncertainty of its own a test has what was learned: (0.06 / 0.12)² is a quarter.
-    const { sd: __, ...plain } = third!;
+    const { sd: ___, ...plain } = third!;
     expect(tests(withEstimate({ learnedTestSd: 0.12 }, { ...example, lastTests: [plain] }))).toEqual([
       'Test 7.55 dKH, 0.5 days ago: about 25 % of the level.',
     ]);
@@ -167,7 +175,7 @@ describe('the working', () => {
   });
 
   test('speaks of a product that is not named, of a pH that does not move, or of doses not logged', () => {
-    const { dosedSinceOldestTest: __, ...unlogged } = bare;
+    const { dosedSinceOldestTest: ___, ...unlogged } = bare;
     const lines = working(unlogged);
     expect(lines).not.toMatch(/raises|mL|undefined|Doses since|Largest single dose/);
     expect(lines).toContain('Every day: 1.00 dKH in 2 doses, 12 hours apart.');
