@@ -10,7 +10,8 @@ const at = (day: number, evidence: DemandEvidence): Entry => ({ timeMs: start + 
 const tested = (values: readonly number[], from = 0) =>
   values.map((value, day) => at(from + day, { is: 'test', value, sd: 0.1 }));
 const history = (diary: Entry[], everyMs?: number) => demandHistory(diary, { analyte: 'alkalinity' }, everyMs);
-const on = (points: HistoryPoint[], day: number) => points.find(({ timeMs }) => timeMs === start + day * dayMs)!;
+/** After what happened at that moment. */
+const on = (points: HistoryPoint[], day: number) => points.findLast(({ timeMs }) => timeMs === start + day * dayMs)!;
 
 describe('what happened between tests', () => {
   it('half of the water at 6 is taken for a day in which the corals used a whole degree', () => {

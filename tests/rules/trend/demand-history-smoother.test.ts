@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { demandFacts } from '#rules/trend/demand-facts.ts';
 import { type DemandEvidence, type DemandOptions, startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
-import { demandHistory } from '#rules/trend/demand-history.ts';
+import { demandHistory, type HistoryPoint } from '#rules/trend/demand-history.ts';
 
 const dayMs = 86_400_000;
 const start = Date.UTC(2026, 1, 1);
@@ -14,6 +14,10 @@ const test = (value: number, sd?: number): DemandEvidence => ({
   ...(sd === undefined ? {} : { sd }),
 });
 const facts = demandFacts.alkalinity;
+
+/** The points after what happened at their moment. */
+const lastOfEach = (points: readonly HistoryPoint[]) =>
+  points.filter(({ timeMs }, place) => points[place + 1]?.timeMs !== timeMs);
 
 /**
  * The same past by one belief about all moments at once, in which each test is held against the level of its moment: what a
@@ -153,8 +157,16 @@ describe('the past as all tests together tell it', () => {
   it.each(diaries)('is other than one belief about all moments at once shows: %s', (_, diary, more, fates = {}) => {
     const options: DemandOptions = { analyte: 'alkalinity', ...more };
     const wanted = allAtOnce(diary, options, fates);
-    const found = demandHistory(diary, options, 30 * dayMs);
+    const all = demandHistory(diary, options, 30 * dayMs);
+    const found = lastOfEach(all);
     expect(found).toHaveLength(wanted.length);
+    // A point before each dose and water change, a dose lower, and none before a test.
+    const steps = diary.filter(({ evidence: { is } }) => is === 'dose' || is === 'water_change');
+    expect(all).toHaveLength(wanted.length + steps.length);
+    for (const { timeMs, evidence } of steps) {
+      const [before, after] = all.filter((point) => point.timeMs === timeMs) as [HistoryPoint, HistoryPoint];
+      if (evidence.is === 'dose') expect(after.level - before.level).toBeCloseTo(evidence.rise, 4);
+    }
     for (const [place, each] of wanted.entries()) {
       const { test: used, ...point } = found[place]!;
       expect(used?.isUsed ?? true).toBe(fates[place] !== 'refuted');
@@ -167,9 +179,9 @@ describe('the past as all tests together tell it', () => {
   it('a look between two tests changes what the tests say', () => {
     const diary = diaries[1]![1];
     const options: DemandOptions = { analyte: 'alkalinity', usualTestSd: 0.2 };
-    const looked = demandHistory(diary, options, dayMs);
+    const looked = lastOfEach(demandHistory(diary, options, dayMs));
     expect(looked.map(({ timeMs }) => (timeMs - start) / dayMs)).toEqual([0, 1, 2, 3, 4, 5, 6, 7]);
-    const plain = demandHistory(diary, options, 30 * dayMs);
+    const plain = lastOfEach(demandHistory(diary, options, 30 * dayMs));
     for (const point of plain) {
       const same = looked.find(({ timeMs }) => timeMs === point.timeMs)!;
       expect(same.level).toBeCloseTo(point.level, 3);
