@@ -20,8 +20,6 @@ export function interpolate(quantity: string, table: Table, place: number): numb
   const above = table.findIndex(([rowPlace]) => rowPlace >= place);
   const start = Math.min(Math.max(above - 2, 0), table.length - 4);
   const rows = table.slice(start, start + 4);
-  const onRow = rows.find(([rowPlace]) => rowPlace === place);
-  if (onRow !== undefined) return onRow[1];
   let sum = 0;
   for (const [here, value] of rows) {
     let weight = value;

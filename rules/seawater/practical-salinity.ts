@@ -86,7 +86,7 @@ export function conductivityFromPracticalSalinity(practicalSalinity: number, tem
   const root = rootInBracket(
     'root of the conductivity ratio',
     (place) => salinityAt(place) - salinity,
-    salinity < joint ? lowestRoot : 0.1,
+    lowestRoot,
     1.2,
   );
   return root * root * conductivityAt35_mS_cm(t68);

@@ -219,19 +219,37 @@ describe('an answer outside what can be', () => {
       'conductivity, mS/cm is Infinity, allowed: above 0',
       () => practicalSalinityFromConductivity(Number.POSITIVE_INFINITY, 25),
     ],
-    ['allowed: 0 to 42', () => practicalSalinityFromConductivity(70, 25)],
+    [/^practical salinity is 4\d\.\d+, allowed: 0 to 42$/, () => practicalSalinityFromConductivity(70, 25)],
     ['allowed: 0 to 42', () => practicalSalinityFromConductivity(0.001, 25)],
     [
-      'DIC at this alkalinity and pH, µmol/kg is -',
+      /^DIC at this alkalinity and pH, µmol\/kg is -\d{2,3}\.\d+, allowed: above 0$/,
       () => carbonateFromAlkalinityAndPh({ ...water, totalAlkalinity_umol_kg: 100, phTotal: 9 }),
     ],
     [
       'pH (total scale, 5 to 10) of this alkalinity and DIC is',
       () => carbonateFromAlkalinityAndDic({ ...water, totalAlkalinity_umol_kg: 10_000, dic_umol_kg: 10 }),
     ],
-  ] as [string, () => unknown][])('is given, or the refusal does not say so: %s', (message, give) => {
+  ] as [string | RegExp, () => unknown][])('is given, or the refusal does not say so: %s', (message, give) => {
     expect(give).toThrow(message);
     expect(give).toThrow(OutOfRange);
+  });
+});
+
+describe('water at the very edge', () => {
+  it('made at salinity 0 or 42, or at pH 5 or 10, has none when it is measured again', () => {
+    for (const t of [-2, 4, 25, 35])
+      for (const salinity of [0, 2, 42])
+        expect(practicalSalinityFromConductivity(conductivityFromPracticalSalinity(salinity, t), t)).toBeCloseTo(
+          salinity,
+          9,
+        );
+    for (const phTotal of [5, 10])
+      for (const dic_umol_kg of [500, 1900, 2100]) {
+        const { totalAlkalinity_umol_kg } = carbonateFromPhAndDic({ ...water, phTotal, dic_umol_kg });
+        if (totalAlkalinity_umol_kg < 100) continue;
+        const again = carbonateFromAlkalinityAndDic({ ...water, totalAlkalinity_umol_kg, dic_umol_kg });
+        expect(again.phTotal).toBeCloseTo(phTotal, 6);
+      }
   });
 });
 
