@@ -276,6 +276,13 @@ describe('the last day of a plan', () => {
     }
   });
 
+  // 400 µmol/m²/s for ten hours are 14.4 mol/m², here with a digit more than a keeper types.
+  it('is refused for the last digits of the brightest place, or given past it', () => {
+    const target = (dli_mol_m2: number) => lightPlan({ ...wish, target: { dli_mol_m2 } });
+    expect(target(14.4 * (1 + 1e-10)).days.at(-1)).toMatchObject({ height_cm: 30, par_umol_m2_s: 400 });
+    expect(() => target(14.4 * (1 + 1e-8))).toThrow(/PAR of the target/);
+  });
+
   it('is told in words that are no sentence', () => {
     for (const caution of lightCautions(lightPlan(wish))) expect(caution).toMatch(/^[A-Z].*[.]$/);
   });

@@ -32,6 +32,16 @@ const everyKind: AdviceInput[] = [
   ],
   { ...example, product: { ...example.product!, mostMlPerDayPer100L: 15 } },
   made({ of: 'calcium_hydroxide', gramsPerLitre: 1.5 }, { ...example, otherEstimates: {} }, 24),
+  // Lime whose calcium stays in its band.
+  made(
+    { of: 'calcium_hydroxide', gramsPerLitre: 1.5 },
+    {
+      ...example,
+      water: { ...example.water, calcium_mg_L: { value: 400, ageMs: 0 } },
+      otherEstimates: { calcium: { ...example.estimate!, level: 400, levelSd: 3, demandPerDay: 7 } },
+    },
+    24,
+  ),
 ];
 
 describe('advice of any kind', () => {
