@@ -42,7 +42,7 @@ function strengthOf({ batches }: Sources, { salt, grams_per_litre_at_35 }: Prepa
   if (learned !== undefined) return learned;
   const why =
     salt === undefined ? 'nothing says how strong the salt is' : `no batch of "${salt}" has a measured salinity`;
-  throw new ArrivalRefused('not_known', `${why}: give grams_per_litre_at_35 from its label`);
+  throw new ArrivalRefused('not_known', `grams_per_litre_at_35: ${why}, take it from its label`);
 }
 
 function warmOf({ store }: Sources, { warm, system }: PrepareEntry, nowMs: number) {

@@ -40,5 +40,5 @@ export function shown(analyte: DemandAnalyte, value: number): string {
   // Small daily amounts of calcium and magnesium would all read 0 or 1 without a decimal.
   const needed = Math.abs(value) < 10 && decimals === 0 ? 1 : decimals;
   const text = value.toFixed(needed);
-  return Number(text) === 0 ? (0).toFixed(needed) : text;
+  return Number(text) === 0 ? (0).toFixed(needed) : text.replace('-', '\u2212');
 }

@@ -104,7 +104,8 @@ export function Answers({ system, item }: { system: SystemView; item: Item }) {
   const { advice } = item;
   const stock = system.stocks.find(({ id }) => id === advice.product?.id);
   const dose = advice.correction ?? advice.maintenance;
-  const amount = advice.kind === 'dose' && dose?.unit === 'mL' ? dose.largestDose : undefined;
+  const largest = advice.kind === 'dose' && dose?.unit === 'mL' ? dose.largestDose : undefined;
+  const amount = largest === undefined ? undefined : String(Number(largest.toFixed(2)));
   const plan = advice.kind === 'dose' && advice.maintenance?.unit === 'mL' ? advice.maintenance : undefined;
   const toggle = (which: 'given' | 'plan' | 'decline', words: string) => (
     <button type="button" aria-expanded={open === which} onClick={() => setOpen(open === which ? undefined : which)}>
@@ -120,8 +121,8 @@ export function Answers({ system, item }: { system: SystemView; item: Item }) {
           toggle('plan', `Change the plan to ${Number(plan.amountPerDay.toFixed(2))} mL a day`)}
         {toggle('decline', 'I do not do this')}
       </div>
-      {open === 'given' && stock !== undefined && (
-        <EntryForm system={system} kind="dose" amount={{ what: stock.id, value: String(amount) }} />
+      {open === 'given' && stock !== undefined && amount !== undefined && (
+        <EntryForm system={system} kind="dose" amount={{ what: stock.id, value: amount }} />
       )}
       {open === 'plan' && stock !== undefined && plan?.amountPerDay !== undefined && (
         <PlanForm

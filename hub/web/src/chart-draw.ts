@@ -141,7 +141,7 @@ function apartIn(marks: readonly Mark[], frame: Frame): Mark[] {
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
 const dayMs = 24 * hourMs;
-const timeSteps = [1, 5, 15, 30, 60, 180, 360, 720, 1440, 2880, 10_080, 20_160, 43_200, 129_600, 525_600].map(
+const timeSteps = [1, 5, 15, 30, 60, 180, 360, 720, 1440, 2880, 4320, 10_080, 20_160, 43_200, 129_600, 525_600].map(
   (m) => m * minuteMs,
 );
 

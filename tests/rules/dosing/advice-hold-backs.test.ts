@@ -74,7 +74,7 @@ describe('a dose is built on data that do not carry it', () => {
 
 test('a number reads as none, or as minus none, or with decimals that no test has', () => {
   const read = [9.96, 10, 425.4, 7.14, 0.04, -0.04, -7.14].map((value) => shown('calcium', value));
-  expect(read).toEqual(['10.0', '10', '425', '7.1', '0.0', '0.0', '-7.1']);
+  expect(read).toEqual(['10.0', '10', '425', '7.1', '0.0', '0.0', '\u22127.1']);
   expect([7.5, 0.004, -0.004, 12].map((value) => shown('alkalinity', value))).toEqual([
     '7.50',
     '0.00',

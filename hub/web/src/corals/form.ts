@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
 import { forget, recall, remember } from '../remembered.ts';
 import { newKey } from '../unsent.ts';
+import { capital } from '../words.ts';
 import { type Problem, send, type Told } from './hub-ask.ts';
 import { typedInStore } from './read-unit.ts';
 
@@ -97,6 +98,9 @@ export function useForm(name: string, initial: Values): Form {
 
 export const fieldId = (form: string, field: string): string => `${form}-${field.replaceAll('.', '-')}`;
 
+/** The hub names the field of its API first; beside the field it says nothing to a person. */
+const namedFirst = /^[a-z][a-z0-9_.]*: /;
+
 /** Each mistake that the hub named goes to its field; what fits none is told beside the button. */
 function placed({ detail, errors }: Problem, fields: readonly string[], hints: Hints): [Values, string] {
   const found: Values = {};
@@ -110,7 +114,7 @@ function placed({ detail, errors }: Problem, fields: readonly string[], hints: H
   const hinted = hints.find(([words]) => words.test(detail));
   const named = fields.find((field) => detail.startsWith(`${field}:`));
   const name = hinted?.[1] ?? named;
-  return name === undefined ? [{}, detail] : [{ [name]: detail }, ''];
+  return name === undefined ? [{}, detail] : [{ [name]: capital(detail.replace(namedFirst, '')) }, ''];
 }
 
 /** The number a person typed: a comma is a decimal point. Undefined when nothing is typed, `NaN` when it is no number. */
