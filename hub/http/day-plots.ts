@@ -64,14 +64,19 @@ export function createDayPlots(store: Pick<Store, 'summaries'>): DayPlots {
     // From the beginning of the interval that was not whole then, and of the hour, which every interval divides or fills.
     const readMs = old === undefined ? nowMs - dayMs : Math.floor(old.madeMs / hourMs) * hourMs;
     const minutes = store.summaries(series, 'minute', readMs, nowMs + 1);
-    const hours = store.summaries(series, 'hour', old === undefined ? nowMs - 2 * dayMs : readMs, nowMs + 1);
+    // Whole intervals from the first on, so that a picture that was carried on is the one that is made from nothing.
+    const oldest = {
+      recent: begun(nowMs - trendHours * hourMs, recentBucketMs),
+      hours: begun(nowMs - 2 * dayMs, hourMs),
+    };
+    const hours = store.summaries(series, 'hour', old === undefined ? oldest.hours : readMs, nowMs + 1);
     const sums = {
       points: [
         ...(old?.points ?? []).filter(({ time }) => time < readMs && time >= nowMs - dayMs - bucketMs),
         ...plotOf(minutes, bucketMs),
       ],
-      recent: extended(old?.recent, minutes, recentBucketMs, readMs, nowMs - trendHours * hourMs),
-      hours: extended(old?.hours, hours, hourMs, readMs, nowMs - 2 * dayMs),
+      recent: extended(old?.recent, minutes, recentBucketMs, readMs, oldest.recent),
+      hours: extended(old?.hours, hours, hourMs, readMs, oldest.hours),
     };
     const shown = rounded(metricFacts[series.metric].decimals + 1);
     const outlook = outlookOfProbe(levelsOf(sums.recent, recentBucketMs), levelsOf(sums.hours, hourMs), band, nowMs);
@@ -136,6 +141,11 @@ function withShown(outlook: Outlook | null, shown: (value: number) => number): O
     ...{ time, level: shown(level), low: shown(low), high: shown(high) },
   }));
   return { ...outlook, points };
+}
+
+/** When the interval of a moment began. */
+function begun(timeMs: number, widthMs: number): number {
+  return Math.floor(timeMs / widthMs) * widthMs;
 }
 
 /** The intervals before `readMs` as they were, and what was read since; without those that ended before `oldestMs`. */

@@ -10,7 +10,7 @@ import {
   rmSync,
   statSync,
 } from 'node:fs';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import axe, { type AxeResults } from 'axe-core';
 import { type Browser, chromium, type Page } from 'playwright-core';
@@ -101,10 +101,10 @@ async function keepLook(page: Page): Promise<void> {
   if (folder === undefined) return;
   const shown = await page.evaluate(() => ({
     where: location.hash,
-    title: document.querySelector('h1, h2')?.textContent,
     scheme: matchMedia('(prefers-color-scheme: light)').matches ? 'light' : 'dark',
   }));
-  const name = `${shown.where} ${shown.title}`.replace(/\W+/g, '-').replace(/^-/, '').slice(0, 60);
+  const file = basename(expect.getState().testPath ?? '', '.browser.test.ts');
+  const name = `${file} ${shown.where}`.replace(/\W+/g, '-').slice(0, 60);
   const path = join(folder, `${name}.${page.viewportSize()?.width}.${shown.scheme}.png`);
   await page.screenshot({ path, fullPage: true });
 }

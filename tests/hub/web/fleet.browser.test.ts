@@ -7,8 +7,8 @@ import {
   expectSoon,
   expectSound,
   listenForFaults,
+  looks,
   openBrowser,
-  phone,
   wall,
 } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
@@ -93,12 +93,10 @@ describe.skipIf(isSkipped)('the fleet in a browser', () => {
     await page.getByRole('region', { name: 'Figures of Temperature' }).getByText('31.25').waitFor();
   });
 
-  // The colours are those of the theme at any size.
   test.each(
-    ['', '/farm%2Fhub-02', '/farm%2Fhub-02/broodstock/temperature'].flatMap((at) => [
-      { size: phone, scheme: 'dark' as const, at },
-      { size: wall, scheme: 'light' as const, at },
-    ]),
+    ['', '/farm%2Fhub-02', '/farm%2Fhub-02/broodstock/temperature'].flatMap((at) =>
+      looks.map((look) => ({ ...look, at })),
+    ),
   )('a wet finger or weak eyes cannot use fleet$at: $size.width, $scheme', async ({ size, scheme, at }) => {
     await page.setViewportSize(size);
     await page.emulateMedia({ colorScheme: scheme });

@@ -3,7 +3,7 @@ import mqtt from 'mqtt';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
-import { buildPage, expectSound, listenForFaults, openBrowser, phone } from '../../browser/page-kit.ts';
+import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
@@ -89,7 +89,11 @@ describe.skipIf(isMissing('chromium'))('the page without its hub', { timeout: 90
     const banner = page.locator('.offline', { hasText: 'The hub does not answer. What you see is from' });
     await banner.waitFor();
     expect(await banner.textContent()).toMatch(/from \d+ \w+, \d\d:\d\d, \d+ \w+ ago/);
-    await expectSound(page);
+    for (const { size, scheme } of looks) {
+      await page.setViewportSize(size);
+      await page.emulateMedia({ colorScheme: scheme });
+      await expectSound(page);
+    }
     // A view that was never opened is there as well.
     await page.goto(`${hub.url}/#/settings`);
     await page.getByRole('button', { name: 'As the device' }).waitFor();
