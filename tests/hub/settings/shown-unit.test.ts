@@ -40,7 +40,7 @@ test('a row shows another specific gravity than the published table has for its 
 test('a temperature in °F is moved by 32 where only a difference is meant, or below the table', () => {
   const temperature = shownIn('temperature', '°F');
   expect(valueText(temperature, 25.5)).toBe('77.90');
-  expect(valueText(temperature, -40)).toBe('-40.00');
+  expect(valueText(temperature, -40)).toBe('\u221240.00');
   expect(valueText(temperature, 200)).toBe('392.00');
   expect(amountText(temperature, -0.5, 25)).toBe('0.90 °F');
   expect(shownUnit('temperature', { temperature: '°C' })).toBeNull();
