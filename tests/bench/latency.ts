@@ -108,21 +108,15 @@ async function syncedWrites(dir: string, count: number): Promise<number[]> {
   return took;
 }
 
-async function measure(isQuick: boolean): Promise<Measurement[]> {
+type Round = { took: number[]; synced: number[] };
+
+async function round(tanks: number): Promise<Round> {
   const broker = await startMosquitto({ config: 'persistence false' });
   try {
     return await inScratch(async (dir) => {
       const hub = await startHubOf(writeConfig(dir, configOf(broker.port)));
       try {
-        const took = ascending(await latencies(broker.port, isQuick ? 4 : tankCount));
-        const [p50, p99] = [quantile(took, 0.5), quantile(took, 0.99)];
-        const synced = quantile(ascending(await syncedWrites(dir, isQuick ? 4 : tankCount)), 0.99);
-        const remark = `${took.length} alarms, twice through Mosquitto and once to the disk`;
-        return [
-          { name: `${name}: half of them`, figure: p50, unit: 'ms', remark },
-          { name: `${name}: 99 of 100`, figure: p99, unit: 'ms', aim: atMost(p99, 20, 'ms') },
-          { name: 'a synced write of 4 kB to the same disk, alone: 99 of 100', figure: synced, unit: 'ms' },
-        ];
+        return { took: await latencies(broker.port, tanks), synced: await syncedWrites(dir, tanks) };
       } finally {
         await hub.stop();
       }
@@ -130,6 +124,25 @@ async function measure(isQuick: boolean): Promise<Measurement[]> {
   } finally {
     await broker.stop();
   }
+}
+
+/** Of two hundred alarms the hundredth part is two: a few rounds, each with a hub of its own, make a figure of it. */
+async function measure(isQuick: boolean): Promise<Measurement[]> {
+  const rounds: Round[] = [];
+  for (let n = 0; n < (isQuick ? 1 : 3); n += 1) rounds.push(await round(isQuick ? 4 : tankCount));
+  const took = ascending(rounds.flatMap((each) => each.took));
+  const [p50, p99] = [quantile(took, 0.5), quantile(took, 0.99)];
+  const synced = quantile(ascending(rounds.flatMap((each) => each.synced)), 0.99);
+  const ofEach = rounds.map((each) => quantile(ascending(each.took), 0.99).toFixed(0)).join(', ');
+  const remark = `${took.length} alarms, twice through Mosquitto and once to the disk`;
+  return [
+    { name: `${name}: half of them`, figure: p50, unit: 'ms', remark },
+    {
+      name: `${name}: 99 of 100`,
+      ...{ figure: p99, unit: 'ms', aim: atMost(p99, 20, 'ms'), remark: `of each round ${ofEach}` },
+    },
+    { name: 'a synced write of 4 kB to the same disk, alone: 99 of 100', figure: synced, unit: 'ms' },
+  ];
 }
 
 export const latencyPart: BenchPart = {
