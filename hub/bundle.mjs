@@ -14,31 +14,28 @@ const __filename = toPathOfBundle(import.meta.url);
 const __dirname = toPathOfBundle(new URL('.', import.meta.url));`;
 
 const asked = process.argv.slice(2);
-const entryPoints = asked.length === 0 ? ['hub/main.ts'] : asked;
-await build({
-  entryPoints,
-  outdir: 'dist',
-  outbase: '.',
-  bundle: true,
-  platform: 'node',
-  format: 'esm',
-  target: 'node20.19',
-  conditions: ['source'],
-  mainFields: ['module', 'main'],
-  external: ['better-sqlite3', '@serialport/bindings-cpp'],
-  // The text stays in memory as long as the hub runs; names stay as they are for those who read a trace.
-  minifyWhitespace: true,
-  legalComments: 'external',
-  sourcemap: 'linked',
-  sourcesContent: false,
-  banner: { js: commonJs },
-  logLevel: 'warning',
-});
-
-// The text stays in memory as long as the hub runs, and one character that Latin-1 has not makes the machine keep each of the
-// four million in two bytes. Strings are written with escapes; a regular expression stands as its author wrote it.
-for (const entry of entryPoints) {
-  const path = `dist/${entry.replace(/ts$/, 'js')}`;
-  const wide = /.{0,60}[^\0-\xff].{0,20}/u.exec(readFileSync(path, 'utf8'));
-  if (wide !== null) throw new Error(`${path} has a character beyond Latin-1; write it with \\u: ${wide[0]}`);
+for (const entry of asked.length === 0 ? ['hub/main.ts'] : asked) {
+  const outfile = `dist/${entry.replace(/ts$/, 'js')}`;
+  await build({
+    entryPoints: [entry],
+    outfile,
+    bundle: true,
+    platform: 'node',
+    format: 'esm',
+    target: 'node20.19',
+    conditions: ['source'],
+    mainFields: ['module', 'main'],
+    external: ['better-sqlite3', '@serialport/bindings-cpp'],
+    // The text stays in memory as long as the hub runs; names stay as they are for those who read a trace.
+    minifyWhitespace: true,
+    legalComments: 'external',
+    sourcemap: 'linked',
+    sourcesContent: false,
+    banner: { js: commonJs },
+    logLevel: 'warning',
+  });
+  // One character that Latin-1 has not makes the machine keep each of the four million in two bytes. Strings are written with
+  // escapes; a regular expression stands as its author wrote it.
+  const wide = /.{0,60}[^\0-\xff].{0,20}/u.exec(readFileSync(outfile, 'utf8'));
+  if (wide !== null) throw new Error(`${outfile} has a character beyond Latin-1; write it with \\u: ${wide[0]}`);
 }
