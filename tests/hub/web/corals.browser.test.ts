@@ -152,7 +152,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByLabel('Bag salinity').fill('32');
     await button('Compare with the tank').click();
     await page.getByText('Straight over would be a shock.').waitFor();
-    // The plan warns of it as well: said twice it is read as two things.
+    // Said by the comparison and by the plan it is read as two things.
     expect(await part('Bag against tank').getByText('Temperature would rise').count()).toBe(1);
     expect(await part('Bag against tank').textContent()).toMatch(/21\.0 to tank 25\.6.*a shock/);
   });

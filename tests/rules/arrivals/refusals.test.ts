@@ -12,7 +12,7 @@ import { pestPlan } from '#rules/arrivals/pest-plan.ts';
 import { pests } from '#rules/arrivals/pests.ts';
 import { type ArrivalWish, waterForArrival } from '#rules/arrivals/prepare.ts';
 import { ammoniaInBag, shockBetween } from '#rules/arrivals/shock.ts';
-import { type Asked, expectLimits, refusalOf } from '../dosing/refusal-of.ts';
+import { type Asked, expectLimits, refusalOf } from '../refusal-of.ts';
 
 const water = { temperature: 25, salinity: 35, ph: 8.1 };
 const bath = { bathL: 8, tankShare: 0.6, reagents: [] };

@@ -5,7 +5,7 @@ import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
 import { riseFromStock, type StockSolution, stockForGrams_mL, stockSolution } from '#rules/dosing/stock-solution.ts';
 import { gramsForRise, riseFromDose } from '#rules/dosing/stoichiometry.ts';
 import { substances } from '#rules/dosing/substances.ts';
-import { type Asked, expectLimits, refusalOf } from './refusal-of.ts';
+import { type Asked, expectLimits, refusalOf } from '../refusal-of.ts';
 
 const soda = substances.sodium_carbonate;
 // The most soluble of the table, so that the highest recipe is allowed too.

@@ -3,7 +3,7 @@ import { type ExchangePlan, exchangeByDay, largestExchangeInDay } from '#rules/m
 import { afterEvaporation, afterTopOff, mix, shareReplaced } from '#rules/mixing/mixed-water.ts';
 import { correctSalinity, salinityAfterStep, salinityCorrectionByDay } from '#rules/mixing/salinity-correction.ts';
 import { saltForBatch, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
-import { type Asked, expectLimits, refusalOf } from '../dosing/refusal-of.ts';
+import { type Asked, expectLimits, refusalOf } from '../refusal-of.ts';
 
 const wish = { volumeL: 100, now: 40, target: 20, incoming: 0 };
 const correction = { volumeL: 100, salinityNow: 33, salinityTarget: 35, gramsPerLitreAt35: 38 };

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import * as alkalinity from '#rules/quantity/alkalinity-unit.ts';
 import * as amount from '#rules/quantity/amount.ts';
-import { OutOfRange } from '#rules/quantity/out-of-range.ts';
+import { refusalOf } from '../refusal-of.ts';
 
 describe('a number that is none', () => {
   it.each([
@@ -35,13 +35,3 @@ describe('a number that is none', () => {
     },
   );
 });
-
-function refusalOf(give: () => unknown): OutOfRange {
-  try {
-    give();
-  } catch (error) {
-    if (error instanceof OutOfRange) return error;
-    throw error;
-  }
-  throw new Error('nothing was refused');
-}

@@ -29,6 +29,7 @@ import {
   salinityFromSpecificGravity,
   specificGravityFromSalinity,
 } from '#rules/seawater/specific-gravity.ts';
+import { refusalOf } from '../refusal-of.ts';
 
 const buffers: electrode.BufferPoint[] = [
   { buffer: { ph: 7 }, potential_mV: 3, temperature_C: 25 },
@@ -252,13 +253,3 @@ describe('water at the very edge', () => {
       }
   });
 });
-
-function refusalOf(give: () => unknown): OutOfRange {
-  try {
-    give();
-  } catch (error) {
-    if (error instanceof OutOfRange) return error;
-    throw error;
-  }
-  throw new Error('nothing was refused');
-}

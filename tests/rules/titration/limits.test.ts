@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest';
-import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import {
   type EndPointTest,
   factorFromStrength,
@@ -24,6 +23,7 @@ import {
   type SeawaterTitration,
   titrationChemistry,
 } from '#rules/titration/seawater-titration.ts';
+import { refusalOf } from '../refusal-of.ts';
 
 const base: EndPointTitration = {
   ...{ chemistry: titrationChemistry(35, 25), sample_g: 100, acid_mol_kg: 0.1 },
@@ -120,13 +120,3 @@ describe('a number that cannot be', () => {
     expect(() => alkalinityFromSeawaterTitration(run)).toThrow(TypeError);
   });
 });
-
-function refusalOf(give: () => unknown): OutOfRange {
-  try {
-    give();
-  } catch (error) {
-    if (error instanceof OutOfRange) return error;
-    throw error;
-  }
-  throw new Error('nothing was refused');
-}

@@ -101,7 +101,8 @@ export function BagPart({ arrival }: { arrival: string }) {
           <p class="said" role="status">
             {answer.shock.is_large ? 'Straight over would be a shock.' : 'The waters are near each other.'}
           </p>
-          <Warnings texts={[...answer.shock.warnings, ...answer.plan.warnings]} />
+          {/* Those of the waters are among them. */}
+          <Warnings texts={answer.plan.warnings} />
           <Differences shock={answer.shock} from="bag" to="tank" />
           {answer.ammonia !== null && <p>{answer.ammonia.text}</p>}
           <ol class="ways-over">

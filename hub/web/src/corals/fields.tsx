@@ -184,12 +184,12 @@ export function Cautions({ texts }: { texts: readonly string[] }) {
   );
 }
 
-/** What is wrong and must be read before going on, each once: a plan may warn of what was already said of the waters. */
+/** What is wrong and must be read before going on. */
 export function Warnings({ texts }: { texts: readonly string[] }) {
   if (texts.length === 0) return null;
   return (
     <ul class="warned" role="alert">
-      {[...new Set(texts)].map((text) => (
+      {texts.map((text) => (
         <li key={text}>
           <VerdictShape is="differs" /> <span>{unbroken(text)}</span>
         </li>
