@@ -34,7 +34,7 @@ const light: LightWish = {
   ...{ day: { fullHours: 10 }, target: { par_umol_m2_s: 300 }, days: 366 },
 };
 
-/** The limits are those of the docstrings. */
+/** The limits are those of the docstrings; where those name no source, common practice, no published source. */
 const asked: Asked[] = [
   [
     'litres of the bags',

@@ -7,6 +7,9 @@ import { emptyRoomState, rulesForRoom } from '#rules/bands/room.ts';
 import { indexOf, otherAlarm } from '#rules/bands/room-index.ts';
 import { dayMs, hourMs, minuteMs, mondayMs, run, transitions } from './script.ts';
 
+// The states of an alarm and how long each may stand: IEC 62682 and ISA-18.2 (from memory); the limits of days and hours are common
+// practice, no published source.
+
 describe('a command', () => {
   const rules = rulesForRoom({
     systems: [

@@ -5,6 +5,8 @@ import type { RuleOverride, WatchedSystem } from '#rules/bands/watched-room.ts';
 import { dayMs, mondayMs } from './script.ts';
 import { TestedWater, waterWithout } from './tested-water.ts';
 
+// From which hour and chance on a forecast is told and taken back: the rule's own limits, common practice, no published source.
+
 describe('a forecast', () => {
   const id = 'alkalinity/drift/forecast';
 

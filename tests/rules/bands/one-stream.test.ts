@@ -7,6 +7,9 @@ import type { Quality } from '#rules/quality/reading.ts';
 import { minuteMs, mondayMs } from './script.ts';
 import { StepTank } from './step-tank.ts';
 
+// What a flag says of the probe and of the water: the meanings of QARTOD's flags (IOOS, from memory); the rest is common practice, no
+// published source.
+
 /** One reading at a time: which move the rules, which do not, and what the clock may do between them. */
 
 describe('a reading', () => {

@@ -5,6 +5,8 @@ import { commonPartOf, isRestless, joinedState, systemPartOf } from '#rules/band
 import { newAnalyte, newSeries, type RoomState } from '#rules/bands/room-state.ts';
 import { hourMs, mondayMs } from './script.ts';
 
+// Nothing from outside is at stake: what is joined must be what was parted.
+
 /** The memory of a room is stored in parts: what is lost between them is an alarm that nobody hears of again. */
 
 const alarmOf = (system: string) =>

@@ -8,6 +8,8 @@ import type { Quality } from '#rules/quality/reading.ts';
 import { hourMs, minuteMs, mondayMs } from './script.ts';
 import { StepTank, temperatureBand } from './step-tank.ts';
 
+// Times and values are the test's own; that maintenance silences its probe alone is common practice, no published source.
+
 describe('maintenance', () => {
   const window = (probe?: string): Command => ({
     ...{ do: 'maintenance', system: 'tank', untilMs: mondayMs + 20 * minuteMs, by: 'ana' },

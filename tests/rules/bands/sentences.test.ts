@@ -9,6 +9,8 @@ import type { Bands, WatchedProbe } from '#rules/bands/watched-room.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { hourMs, minuteMs, mondayMs } from './script.ts';
 
+// The sentences are the project's own; what to check first is common practice, no published source.
+
 /** Every sentence that wakes a keeper: what, value with its unit, band, since when, and the first thing to check. */
 
 const fullBands: Bands = {

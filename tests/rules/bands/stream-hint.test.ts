@@ -6,6 +6,8 @@ import { hintFor } from '#rules/bands/stream-hint.ts';
 import { hourMs, mondayMs } from './script.ts';
 import { type StandingRoom, standingRoom } from './standing-room.ts';
 
+// That doses lift the pH and carbon dioxide of the room lowers it: common practice, no published source.
+
 /** What the rest of one system says about its pH, and about nothing else. */
 
 const bands = { ph: { low: 7.8, high: 8.4 }, alkalinity: { low: 7.5, high: 9 } };

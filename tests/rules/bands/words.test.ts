@@ -3,6 +3,8 @@ import { amountText, bandText, durationText, isDisplayUnit, valueText } from '#r
 import { metricFacts, metrics } from '#rules/quantity/metric.ts';
 import { hourMs, minuteMs } from './script.ts';
 
+// Words and digits are the project's own; the specific gravity has its source beside it.
+
 describe('words for numbers', () => {
   test.each([
     [0, 'less than a minute'],

@@ -17,7 +17,7 @@ const carbonate = { ...reef, addition: 'carbonate' } as const;
 const product = (made: Parameters<typeof strengthOf>[0]['made']) => ({ id: 'p', name: 'P', made });
 const weighed = product({ of: 'sodium_carbonate' });
 
-/** The limits are those of the docstrings. */
+/** The limits are those of the docstrings; where those name no source, common practice, no published source. */
 const asked: Asked[] = [
   [
     'alkalinity added to water',

@@ -3,6 +3,8 @@ import * as alkalinity from '#rules/quantity/alkalinity-unit.ts';
 import * as amount from '#rules/quantity/amount.ts';
 import { refusalOf } from '../refusal-of.ts';
 
+// The limits are those of the docstrings: what can be of a molar mass, and of the density of water from fresh to brine, from memory.
+
 describe('a number that is none', () => {
   it.each([
     ['alkalinity, meq/L', alkalinity.meqPerLFromDkh],

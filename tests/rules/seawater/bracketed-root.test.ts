@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { rootInBracket } from '#rules/seawater/bracketed-root.ts';
 
+// Straight lines, whose roots are known by construction.
+
 describe('the root finder', () => {
   it('gives the nearer end where the root lies outside, or misses one at the very end', () => {
     for (const [root, end] of [

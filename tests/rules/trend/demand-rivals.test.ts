@@ -3,6 +3,8 @@ import { type Comparison, compare } from './compare-estimates.ts';
 import type { TankCase } from './simulated-tank.ts';
 import { tankCases } from './tank-cases.ts';
 
+// What is allowed is the project's own aim, no published source: how far from the best filter there can be, and 95 % intervals that hold.
+
 describe('demand against a filter that is told everything', () => {
   // Simulated systems of our own (tests/rules/trend/tank-cases.ts); the rival knows noise, growth, light hours and outliers.
   const known = new Map<TankCase, Comparison>();

@@ -2,6 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { type DemandEvidence, startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
 import { type DatedDemandEvidence, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
 
+// The other side of each comparison is the same diary filtered from its beginning; its numbers are invented.
+
 const options = { analyte: 'alkalinity' } as const;
 const start = Date.UTC(2026, 3, 1);
 const at = (day: number, evidence: DemandEvidence): DatedDemandEvidence => ({
