@@ -14,6 +14,11 @@ import { StateShape } from './state-shape.tsx';
 import { midnights, weekday } from './times.ts';
 import { stateWords } from './words.ts';
 
+/** Whether a day's name, which begins at its midnight, leaves room for `now`, which stands over its place. @param gap  % of the plot */
+function isBesideNow(gap: number): boolean {
+  return gap > 7 || gap < -18;
+}
+
 /** Which day is where, over the plots of a system. The marks of the plots are explained once, by their own look. */
 function TimeAxis({ zone }: { zone: string }) {
   const now = nowMs.value;
@@ -27,7 +32,7 @@ function TimeAxis({ zone }: { zone: string }) {
           now
         </span>
         {days
-          .filter((time) => Math.abs(across(time) - across(now)) > 7)
+          .filter((time) => isBesideNow(across(time) - across(now)))
           .map((time) => (
             <span key={time} style={{ left: `${across(time)}%` }}>
               {weekday(time, zone, 'short')}

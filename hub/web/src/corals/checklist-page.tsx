@@ -4,6 +4,7 @@ import type { RunAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
 import type { ProtocolsAnswer } from '../../../http/routes-arrivals.ts';
 import { momentText } from '../times.ts';
+import { unbroken } from '../words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { BagPart } from './bag-part.tsx';
 import { BathPart } from './bath-part.tsx';
@@ -31,7 +32,7 @@ function Steps({ run, zone }: { run: RunAnswer; zone: string }) {
             <VerdictShape is={is === 'done' ? 'matches' : is === 'now' ? 'now' : 'not_known'} />
             <span>
               {words}
-              {minutes !== null && `, ${minutes} min`}
+              {minutes !== null && unbroken(`, ${minutes} min`)}
               {record?.findings !== null && record !== undefined && <em> {record.findings}</em>}
             </span>
             <small>
@@ -101,7 +102,7 @@ function AtHand({ run, zone, know, before }: AtHandProps) {
       {run.timer !== null && <BigTimer run={run.id} timer={run.timer} what={step.words} zone={zone} />}
       {run.timer === null && step.minutes !== null && (
         <button type="button" class={`wide ${mustStart ? 'primary' : ''}`} onClick={() => void startTimer()}>
-          {startWords[step.step] ?? 'Start'} {step.minutes} minutes
+          {unbroken(`${startWords[step.step] ?? 'Start'} ${step.minutes} minutes`)}
         </button>
       )}
       {trouble !== '' && (
