@@ -4,13 +4,16 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { expect, test } from 'vitest';
+import { patience } from '../servers/server-process.ts';
 
 const repository = fileURLToPath(new URL('../..', import.meta.url));
 
 const codeWith = (release: string) =>
   spawnSync(process.execPath, [join(repository, 'deploy/try-store.mjs'), release], { stdio: 'ignore' }).status;
 
-test('a database that ends the hub when memory is cleaned up passes for a sound one', { timeout: 60_000 }, () => {
+test('a database that ends the hub when memory is cleaned up passes for a sound one', {
+  timeout: 60_000 * patience(),
+}, () => {
   expect(codeWith(repository)).toBe(0);
   const release = mkdtempSync(join(tmpdir(), 'brinekeep-unsound-'));
   try {

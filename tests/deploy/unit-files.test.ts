@@ -5,6 +5,7 @@ import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, describe, expect, test } from 'vitest';
 import { isMissing } from '../machine/parts.mjs';
+import { patience } from '../servers/server-process.ts';
 
 const deploy = fileURLToPath(new URL('../../deploy', import.meta.url));
 const scripts = ['', 'mosquitto', 'influxdb2'].flatMap((folder) =>
@@ -19,13 +20,17 @@ test('a script does not even parse', () => {
 });
 
 // Where it is installed; the parse above is held everywhere.
-test.skipIf(isMissing('shellcheck'))('a script has one of the known traps of the shell', { timeout: 120_000 }, () => {
-  const checked = spawnSync('shellcheck', ['-x', '-P', `SCRIPTDIR:${dirname(deploy)}`, ...scripts], {
-    encoding: 'utf8',
-  });
-  expect(checked.stdout).toBe('');
-  expect(checked.status).toBe(0);
-});
+test.skipIf(isMissing('shellcheck'))(
+  'a script has one of the known traps of the shell',
+  { timeout: 120_000 * patience() },
+  () => {
+    const checked = spawnSync('shellcheck', ['-x', '-P', `SCRIPTDIR:${dirname(deploy)}`, ...scripts], {
+      encoding: 'utf8',
+    });
+    expect(checked.stdout).toBe('');
+    expect(checked.status).toBe(0);
+  },
+);
 
 describe.skipIf(isMissing('systemd-analyze'))('the units', () => {
   const root = mkdtempSync(join(tmpdir(), 'brinekeep-units-'));

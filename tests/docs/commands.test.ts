@@ -7,6 +7,7 @@ import { ruleKinds } from '#rules/bands/watched-room.ts';
 import { verbHere } from '../hub/cli/verb-here.ts';
 import { freePort } from '../servers/free-port.ts';
 import { configOf, scratchRoom, startHubHere } from '../servers/hub-process.ts';
+import { patience } from '../servers/server-process.ts';
 import { type PtyPair, startPtyPair } from '../servers/socat.ts';
 import { type CommandsOnPath, putCommandsOnPath } from './brinekeep-on-path.ts';
 import { commandLines, docPages, firstBlock, markers, repository, shellBlocks } from './doc-blocks.ts';
@@ -44,7 +45,7 @@ broker: {port: ${broker}}
     // What stands on two pages is run once.
     const waiting = [...new Set(toRun.map(({ text }) => commandsOf(text)))];
     for (const text of waiting) ran.set(text, await runBlock(text.replaceAll(':8740', `:${page}`), dir));
-  }, 180_000);
+  }, 180_000 * patience());
   afterAll(async () => {
     await commands?.stop();
     await hub?.stop();
@@ -63,23 +64,31 @@ broker: {port: ${broker}}
     if (shown !== undefined) expect(out.replaceAll('\r\n', '\n').trim()).toMatch(patternOf(shown));
   });
 
-  test('the program as it is started by hand does not print what the verb prints here', async () => {
-    const text = 'brinekeep-itself check brinekeep.yaml';
-    expect(await runBlock(text, dir)).toEqual(ran.get('brinekeep check brinekeep.yaml'));
-  }, 120_000);
+  test(
+    'the program as it is started by hand does not print what the verb prints here',
+    async () => {
+      const text = 'brinekeep-itself check brinekeep.yaml';
+      expect(await runBlock(text, dir)).toEqual(ran.get('brinekeep check brinekeep.yaml'));
+    },
+    120_000 * patience(),
+  );
 
   test('a block is left out for a reason that is none', () => {
     for (const { at, marker } of toCheck)
       expect({ at, marker: `${marker}` }).toEqual({ at, marker: expect.toBeOneOf([...markers]) });
   });
 
-  test('a block that is not run names a verb, a flag, a script or a file that is not there', async () => {
-    for (const { at, text } of toCheck) {
-      for (const line of commandLines(text)) {
-        expect({ at, line, wrong: await wrongIn(line) }).toEqual({ at, line, wrong: [] });
+  test(
+    'a block that is not run names a verb, a flag, a script or a file that is not there',
+    async () => {
+      for (const { at, text } of toCheck) {
+        for (const line of commandLines(text)) {
+          expect({ at, line, wrong: await wrongIn(line) }).toEqual({ at, line, wrong: [] });
+        }
       }
-    }
-  }, 60_000);
+    },
+    60_000 * patience(),
+  );
 
   test('the check of verbs and files would pass anything', async () => {
     expect(await wrongIn('brinekeep no-such-verb')).toEqual(['no verb no-such-verb']);

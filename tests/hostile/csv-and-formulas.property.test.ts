@@ -11,6 +11,7 @@ import { isoWeekAt } from '#hub/week/iso-week.ts';
 import { verbHere } from '../hub/cli/verb-here.ts';
 import { ask } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
+import { patience } from '../servers/server-process.ts';
 import { editedText, edits, hostileTexts } from './from-schema.ts';
 
 // Slow on a loaded machine, and no time is asserted.
@@ -121,7 +122,7 @@ describe('a file that is imported', () => {
 
   test.each([['tests'], ['doses'], ['water-changes'], ['readings']])(
     'a damaged file of %s ends the import, or is taken with a number that is none',
-    { timeout: 60_000 },
+    { timeout: 60_000 * patience() },
     async (kind) => {
       await fc.assert(
         fc.asyncProperty(
@@ -167,14 +168,18 @@ describe('a file that is imported', () => {
     ['a line of 5 MB', `time,system,analyte,value\n${'9'.repeat(5_000_000)}\n`],
     ['a quote that is never closed, and 5 MB behind it', `time,system,analyte,value\n"${'a,\n'.repeat(1_700_000)}`],
     ['100 000 columns', `${Array.from({ length: 100_000 }, (_, at) => `c${at}`).join()}\n1\n`],
-  ])('%s are taken, or end the import with more than a sentence', { timeout: 60_000 }, async (what, content) => {
-    const path = join(scratch.dir, 'hostile.csv');
-    writeFileSync(path, content);
-    const before = process.memoryUsage().rss;
-    const dry = await verbHere(['import', '--config', configPath, '--as', 'tests', '--dry-run', path]);
-    expect(dry.err).not.toMatch(/\bat .*\.ts:\d+|TypeError/);
-    expect(dry.out + dry.err).toMatch(/\S/);
-    if (!what.startsWith('the names')) expect(dry.out).not.toMatch(/would take [1-9]/);
-    expect(process.memoryUsage().rss - before).toBeLessThan(400 * 1_048_576);
-  });
+  ])(
+    '%s are taken, or end the import with more than a sentence',
+    { timeout: 60_000 * patience() },
+    async (what, content) => {
+      const path = join(scratch.dir, 'hostile.csv');
+      writeFileSync(path, content);
+      const before = process.memoryUsage().rss;
+      const dry = await verbHere(['import', '--config', configPath, '--as', 'tests', '--dry-run', path]);
+      expect(dry.err).not.toMatch(/\bat .*\.ts:\d+|TypeError/);
+      expect(dry.out + dry.err).toMatch(/\S/);
+      if (!what.startsWith('the names')) expect(dry.out).not.toMatch(/would take [1-9]/);
+      expect(process.memoryUsage().rss - before).toBeLessThan(400 * 1_048_576);
+    },
+  );
 });

@@ -3,6 +3,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import { type Answer, ask, problemIn } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
+import { patience } from '../servers/server-process.ts';
 import { damagedJson, editedText, edits, hostileJson, type KnownValues } from './from-schema.ts';
 import { type Route, routesOf, strayAddress } from './open-api-routes.ts';
 
@@ -119,7 +120,7 @@ describe('whatever is sent to a route of the hub', () => {
   }
 
   test('makes it fail, or answer with anything but sense or problem details', {
-    timeout: 60_000 + 10_000 * runs,
+    timeout: (60_000 + 10_000 * runs) * patience(),
   }, async () => {
     const statuses = new Map<number, number>();
     const failures: string[] = [];
@@ -202,7 +203,7 @@ describe('whatever is sent to a route of the hub', () => {
   });
 
   test('leaves something behind with which the hub does not start again, or has kept a number that is none', {
-    timeout: 60_000,
+    timeout: 60_000 * patience(),
   }, async () => {
     await hub.stop();
     hub = await startHubHere(config);

@@ -5,7 +5,7 @@ import { afterAll, afterEach, beforeAll, describe, expect, test, vi } from 'vite
 import type { Hub } from '#hub/room/hub.ts';
 import { ask, problemIn } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
-import { waitUntil } from '../servers/server-process.ts';
+import { patience, waitUntil } from '../servers/server-process.ts';
 
 // Slow on a loaded machine, and no time is asserted.
 vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
@@ -200,7 +200,7 @@ describe('connections in great number, and slow ones', () => {
   /** Takes as long as the hub's patience: `HOSTILE_SLOW=1 npx vitest run tests/hostile/many-connections.fault.test.ts`. */
   test.skipIf(process.env['HOSTILE_SLOW'] === undefined)(
     'a request that comes byte by byte holds its place for ever',
-    { timeout: 120_000 },
+    { timeout: 120_000 * patience() },
     async () => {
       const started = Date.now();
       const slow = (text: string) => dial(port(), text);

@@ -5,7 +5,7 @@ import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { ask } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
-import { waitUntil } from '../servers/server-process.ts';
+import { patience, waitUntil } from '../servers/server-process.ts';
 import { damagedJson, editedText, edits, hostileJson, hostileTexts } from './from-schema.ts';
 
 /** `HOSTILE_RUNS=2000 npx vitest run tests/hostile/messages.fault.test.ts` for a long one. */
@@ -83,28 +83,32 @@ describe('whatever comes by MQTT', () => {
     expect(({} as Record<string, unknown>)['polluted']).toBeUndefined();
   }
 
-  test.each(Object.keys(sound))('on %s ends the hub or breaks a part of it', { timeout: 60_000 }, async (topic) => {
-    const texts = sound[topic] ?? [];
-    const damaged = fc.tuple(fc.constantFrom(...texts), edits).map(([text, cuts]) => editedText(text, cuts));
-    const parts = fc
-      .tuple(
-        fc.constantFrom(...texts.filter((text) => text.startsWith('{')), '{}'),
-        fc.nat(),
-        fc.constantFrom(...hostileJson),
-      )
-      .map(([text, at, hostile]) => damagedJson(JSON.parse(text), at, hostile));
-    const bytes = fc.uint8Array({ maxLength: 200 }).map((each) => Buffer.from(each));
-    await fc.assert(
-      fc.asyncProperty(fc.oneof(damaged, parts, bytes, fc.constantFrom(...hostileTexts)), async (payload) => {
-        await say(topic, payload);
-      }),
-      { numRuns: runs },
-    );
-    await expectAlive();
-    const kept = (await ask(hub.url, '/api/entries?limit=1000')).json<KeptEntry[]>();
-    expect(kept.map(({ body }) => JSON.stringify(body)).filter((body) => /[:,[]null/.test(body))).toEqual([]);
-    expect(kept.every(({ system }) => system === 'display' || system === '')).toBe(true);
-  });
+  test.each(Object.keys(sound))(
+    'on %s ends the hub or breaks a part of it',
+    { timeout: 60_000 * patience() },
+    async (topic) => {
+      const texts = sound[topic] ?? [];
+      const damaged = fc.tuple(fc.constantFrom(...texts), edits).map(([text, cuts]) => editedText(text, cuts));
+      const parts = fc
+        .tuple(
+          fc.constantFrom(...texts.filter((text) => text.startsWith('{')), '{}'),
+          fc.nat(),
+          fc.constantFrom(...hostileJson),
+        )
+        .map(([text, at, hostile]) => damagedJson(JSON.parse(text), at, hostile));
+      const bytes = fc.uint8Array({ maxLength: 200 }).map((each) => Buffer.from(each));
+      await fc.assert(
+        fc.asyncProperty(fc.oneof(damaged, parts, bytes, fc.constantFrom(...hostileTexts)), async (payload) => {
+          await say(topic, payload);
+        }),
+        { numRuns: runs },
+      );
+      await expectAlive();
+      const kept = (await ask(hub.url, '/api/entries?limit=1000')).json<KeptEntry[]>();
+      expect(kept.map(({ body }) => JSON.stringify(body)).filter((body) => /[:,[]null/.test(body))).toEqual([]);
+      expect(kept.every(({ system }) => system === 'display' || system === '')).toBe(true);
+    },
+  );
 
   test('of great size or depth is read, kept, or ends the hub', async () => {
     for (const topic of Object.keys(sound)) {

@@ -18,7 +18,7 @@ fi
 
 if [ ! -e "$folder/etc/debian_version" ] || [ -e "$folder/debootstrap" ]; then
   debootstrap --arch=arm64 --variant=minbase \
-    --include=ca-certificates,python3,make,g++,git,procps,mosquitto,mosquitto-clients,socat \
+    --include=ca-certificates,python3,make,g++,git,procps \
     bookworm "$folder" "${DEBIAN_MIRROR:-http://deb.debian.org/debian}"
 fi
 if [ ! -x "$folder/opt/node/bin/node" ]; then
@@ -54,7 +54,8 @@ chroot "$folder" /usr/bin/env -i HOME=/root LANG=C.UTF-8 PATH=/opt/node/bin:/usr
       npm ci --no-fund --no-audit
       cp package-lock.json node_modules/.installed-for
     fi
-    # What takes milliseconds there takes seconds here: tests get the time they need, and one at a time.
-    node node_modules/vitest/vitest.mjs run --no-file-parallelism --testTimeout=300000 --hookTimeout=300000 \
+    node tests/machine/prepare.mjs --without chromium
+    # What takes milliseconds there takes seconds here: tests get the time they need.
+    TEST_PATIENCE=15 node node_modules/vitest/vitest.mjs run --maxWorkers=2 --testTimeout=600000 --hookTimeout=600000 \
       --exclude "**/*.browser.test.ts" "$@"
   ' sh "$@"

@@ -9,6 +9,7 @@ import { openStore } from '#adapters/sqlite/open-store.ts';
 import { StoreError } from '#adapters/sqlite/store-error.ts';
 import { backupStoreFile, restoreStoreFile } from '#adapters/sqlite/store-files.ts';
 import type { StoreFault } from '#adapters/sqlite/store-options.ts';
+import { patience } from '../../servers/server-process.ts';
 import { heldClock, openScratch, scratchFolder } from './scratch.ts';
 import { passed, ph, temperature } from './series.ts';
 
@@ -123,7 +124,7 @@ describe('the log after a power cut', () => {
 });
 
 describe('the file', () => {
-  it('a flipped bit changes what the keeper sees and nobody says so', { timeout: 120_000 }, async () => {
+  it('a flipped bit changes what the keeper sees and nobody says so', { timeout: 120_000 * patience() }, async () => {
     const path = join(scratchFolder(), 'store.db');
     const original = openScratch({ path });
     fill(original, 0, 120);

@@ -5,6 +5,7 @@ import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { describe, expect, it, onTestFinished } from 'vitest';
 import { openStore } from '#adapters/sqlite/open-store.ts';
+import { patience } from '../../servers/server-process.ts';
 import { heldClock, scratchFolder } from './scratch.ts';
 import { temperature } from './series.ts';
 
@@ -38,7 +39,9 @@ function writeUntilKilled(path: string, first: number, afterMs: number): Promise
 }
 
 describe('a writer killed at any moment', () => {
-  it('a confirmed dose or reading is missing, half there, or there twice', { timeout: 600_000 }, async () => {
+  it('a confirmed dose or reading is missing, half there, or there twice', {
+    timeout: 600_000 * patience(),
+  }, async () => {
     const path = join(scratchFolder(), 'store.db');
     const waits = fc.sample(fc.integer({ min: 0, max: 80 }), { numRuns: 30, seed: 20260105 });
     const confirmedCommits = new Set<number>();

@@ -7,6 +7,7 @@ import { expect, test } from 'vitest';
 import type { KeptReading } from '#adapters/ports/store.ts';
 import { findDamage } from '#adapters/sqlite/find-damage.ts';
 import { flags, type Reading } from '#rules/quality/reading.ts';
+import { patience } from '../../servers/server-process.ts';
 import { heldClock, openScratch, scratchFolder } from './scratch.ts';
 import { passed, ph, temperature } from './series.ts';
 
@@ -28,7 +29,7 @@ const reading: fc.Arbitrary<Reading> = fc
   }));
 
 test('a late reading into packed hours is lost, counted twice, or takes the place of the first', {
-  timeout: 60_000,
+  timeout: 60_000 * patience(),
 }, async () => {
   await fc.assert(
     fc.asyncProperty(

@@ -5,6 +5,7 @@ import { fileURLToPath } from 'node:url';
 import fc from 'fast-check';
 import { expect, onTestFinished, test } from 'vitest';
 import { openStore } from '#adapters/sqlite/open-store.ts';
+import { patience } from '../../servers/server-process.ts';
 import { heldClock, scratchFolder } from './scratch.ts';
 import { passed, temperature } from './series.ts';
 
@@ -39,7 +40,9 @@ function rewriteUntilKilled(path: string, afterMs: number): Promise<number> {
   });
 }
 
-test('a hub killed amid a correction corrects some readings twice or not at all', { timeout: 180_000 }, async () => {
+test('a hub killed amid a correction corrects some readings twice or not at all', {
+  timeout: 180_000 * patience(),
+}, async () => {
   const path = join(scratchFolder(), 'store.db');
   const open = (faults: unknown[]) =>
     openStore({ path, flushMs: 3_600_000, clock: heldClock(), onFault: (fault) => faults.push(fault) });

@@ -4,6 +4,7 @@ import { expect, test, vi } from 'vitest';
 import type { KeptReading, Store, Summary } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { flags, type Reading } from '#rules/quality/reading.ts';
+import { patience } from '../../servers/server-process.ts';
 import { heldClock, scratchFolder } from './scratch.ts';
 import { ph, temperature } from './series.ts';
 
@@ -63,7 +64,9 @@ function expectAgreement(store: Store): void {
   }
 }
 
-test('after some corrections of the record a chart disagrees with its readings', { timeout: 60_000 }, () => {
+test('after some corrections of the record a chart disagrees with its readings', {
+  timeout: 60_000 * patience(),
+}, () => {
   fc.assert(
     fc.property(
       fc.array(reading, { minLength: 1, maxLength: 60 }),

@@ -8,7 +8,7 @@ import { adaptersForVerbs } from '#hub/compose.ts';
 import { startHub } from '#hub/room/hub.ts';
 import { configOf, roomText, scratchRoom } from '../../servers/hub-process.ts';
 import { mosquittoPub } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { ask } from '../http/ask.ts';
 import { lockRoom, passphrase } from './locked-room.ts';
 
@@ -23,7 +23,9 @@ const planted = {
   wrong: 'a wrong guess with sea cucumbers',
 };
 
-test('a secret stands in the log, in a refusal, or in an answer of the API', { timeout: 120_000 }, async () => {
+test('a secret stands in the log, in a refusal, or in an answer of the API', {
+  timeout: 120_000 * patience(),
+}, async () => {
   const scratch = scratchRoom();
   await lockRoom(scratch.dir, [{ name: 'the test', scope: 'admin', token: planted.bearer }]);
   const [influxFile, boardFile] = [join(scratch.dir, 'influx'), join(scratch.dir, 'board')];

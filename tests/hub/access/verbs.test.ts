@@ -5,12 +5,13 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { verbHere } from '../cli/verb-here.ts';
 
 /** Scrypt as a keeper gets it, once: everywhere else in the tests it is cheaper. */
 const words = 'seven corals under a blue lamp';
 
-describe('passphrase and tokens from the command line', { timeout: 120_000 }, () => {
+describe('passphrase and tokens from the command line', { timeout: 120_000 * patience() }, () => {
   const { dir, remove } = scratchRoom();
   const path = join(dir, 'room.yaml');
   const cert = join(dir, 'cert.pem');

@@ -1,6 +1,7 @@
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { patience } from '../../servers/server-process.ts';
 import { type Answer, ask, problemIn } from '../http/ask.ts';
 import { type ArrivalRoom, dayMs, startArrivalRoom } from './arrival-room.ts';
 
@@ -91,7 +92,9 @@ describe('what a tired keeper types on the day new corals come', () => {
     problemIn(await post('/api/arrivals/a1/dips', { time: tomorrow }), 422);
   });
 
-  test('a script that enters dips without end makes each later change slower', { timeout: 120_000 }, async () => {
+  test('a script that enters dips without end makes each later change slower', {
+    timeout: 120_000 * patience(),
+  }, async () => {
     const made = await post('/api/arrivals', {
       system: 'display',
       name: 'Loop',

@@ -6,6 +6,7 @@ import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
 import { atLeast, atMost, quantile } from '#hub/bench/measurement.ts';
 import { type BenchReport, lineOf, runParts } from '#hub/bench/run-parts.ts';
+import { patience } from '../../servers/server-process.ts';
 import { verbHere } from '../cli/verb-here.ts';
 
 const bench = fileURLToPath(new URL('../../bench/bench.mts', import.meta.url));
@@ -65,7 +66,7 @@ describe('the table of a bench run', () => {
   });
 });
 
-describe('the verb', { timeout: 120_000 }, () => {
+describe('the verb', { timeout: 120_000 * patience() }, () => {
   test('a part that does not exist is wrong usage, and the parts are named', async () => {
     const { code, err } = await verbHere(['bench', '--only', 'speed']);
     expect(code).toBe(2);
@@ -89,7 +90,7 @@ describe('the verb', { timeout: 120_000 }, () => {
   });
 });
 
-describe('all that is measured with servers, devices and hubs', { timeout: 300_000 }, () => {
+describe('all that is measured with servers, devices and hubs', { timeout: 300_000 * patience() }, () => {
   test('the short form runs every part to its end, and keeps every reading', async () => {
     const dir = mkdtempSync(join(tmpdir(), 'brinekeep-bench-test-'));
     try {

@@ -2,6 +2,7 @@ import { rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
 import { roomText, runVerb, scratchRoom } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { verbHere } from './verb-here.ts';
 
 const fiveMistakes = `site: {name: Fish room, timezone: Europe/Lisboa}
@@ -28,7 +29,7 @@ describe('check and wrong usage', () => {
   };
 
   test('a keeper is told of one mistake at a time, without its line, or with a stack trace', {
-    timeout: 60_000,
+    timeout: 60_000 * patience(),
   }, async () => {
     const path = file('five.yaml', fiveMistakes);
     // In its own process: this is what a person sees, and the code that a script sees.

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { parseDocument, stringify, YAMLMap } from 'yaml';
 import { loadConfig } from '#hub/config/load.ts';
 import { knownKeys, schemaAt } from '#hub/config/schema-words.ts';
+import { patience } from '../../servers/server-process.ts';
 import { noFiles, smallest, withProbes } from './config-texts.ts';
 
 /** Loads and checks what every answer must keep to, whatever the text. */
@@ -22,7 +23,7 @@ function answerOf(text: string) {
   return loaded;
 }
 
-describe('no text of a file can stop the hub from answering', { timeout: 120_000 }, () => {
+describe('no text of a file can stop the hub from answering', { timeout: 120_000 * patience() }, () => {
   test('any text at all', () => {
     fc.assert(
       fc.property(fc.string({ unit: 'binary', maxLength: 300 }), (text) => void answerOf(text)),

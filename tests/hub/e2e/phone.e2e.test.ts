@@ -11,7 +11,7 @@ import {
   mosquittoSub,
   startMosquitto,
 } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { type PtyPair, startPtyPair } from '../../servers/socat.ts';
 
 /** Seconds where a real room has minutes, so that the whole way is walked in a test. */
@@ -47,7 +47,7 @@ function startBoard(line: FileHandle): { show(temperature_C: number): void; stop
 
 describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissing('socat'))(
   'from a probe on a serial line to a phone at an outside broker',
-  { timeout: 60_000 },
+  { timeout: 60_000 * patience() },
   () => {
     const scratch = scratchRoom();
     let pty: PtyPair;

@@ -7,7 +7,7 @@ import type { Hub } from '#hub/room/hub.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { type Family, openMetricsFrom } from './open-metrics-parser.ts';
 
 describe('what a monitoring system sees of a hub', () => {
@@ -36,7 +36,7 @@ describe('what a monitoring system sees of a hub', () => {
       return readings['accepted'] === 3;
     });
     await probe.endAsync();
-  }, 60_000);
+  }, 60_000 * patience());
   afterAll(async () => {
     await hub.stop();
     scratch.remove();

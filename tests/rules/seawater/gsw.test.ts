@@ -25,6 +25,8 @@ for w in waters:
 json.dump({"version": gsw.__version__, "waters": out}, sys.stdout)
 `;
 
+import { patience } from '../../servers/server-process.ts';
+
 type Water = { salinity: number; temperature_C: number; conductivity_mS_cm: number };
 type Answer = { version: string; waters: { salinity: number; conductivity_mS_cm: number; density_kg_m3: number }[] };
 
@@ -52,7 +54,11 @@ function waters(): Water[] {
 describe.skipIf(!isPresent && !isDemanded)('TEOS-10 GSW, an independent program', () => {
   it('finds the same salinity, conductivity and density in 400 random waters', () => {
     const asked = waters();
-    const run = spawnSync(python, ['-c', program], { encoding: 'utf8', input: JSON.stringify(asked), timeout: 25_000 });
+    const run = spawnSync(python, ['-c', program], {
+      encoding: 'utf8',
+      input: JSON.stringify(asked),
+      timeout: 25_000 * patience(),
+    });
     expect(run.status, run.stderr).toBe(0);
     const answer: Answer = JSON.parse(run.stdout);
     expect(answer.waters).toHaveLength(asked.length);
