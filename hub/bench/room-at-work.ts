@@ -32,6 +32,7 @@ export function roomAtWork(config: Config, store: Store, firstMs: number): RoomA
     isClockTrusted: () => true,
     link: () => undefined,
     runNotices: (work) => work(),
+    soon: (work) => work(),
     nudge: () => {},
     changed: () => {},
   });

@@ -80,6 +80,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     ...{ store, topics, log, now, link, changed: () => live.changed() },
     ...{ config: settings.effective(), isClockTrusted: dating.isClockTrusted },
     runNotices: (work) => contained.run('notices', work),
+    soon: setImmediate,
     nudge: () => delivery?.nudge(),
   });
 

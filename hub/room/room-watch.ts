@@ -23,6 +23,8 @@ export type RoomWatchParts = {
   link(): Pick<MessageLink, 'publish' | 'state'> | undefined;
   /** Runs the notices when their time has come; a fault of theirs stays in there. */
   runNotices(work: () => void): void;
+  /** Does the work after what has arrived by now. */
+  soon(work: () => void): void;
   /** Something new is in the outbox. */
   nudge(): void;
   /** The page has something new to show. */
@@ -53,6 +55,7 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
     textOf,
     canReach: () => parts.link()?.state().isUp === true,
     wakeAt: wake.at,
+    soon: (work) => parts.soon(() => parts.runNotices(work)),
     announced() {
       parts.nudge();
       parts.changed();

@@ -25,6 +25,8 @@ export type WatchEnds = {
   canReach(): boolean;
   /** Something waits for this time: `offer` or `look` must be called then. */
   wakeAt(timeMs: number): void;
+  /** Does the work after what has arrived by now: alarms that come together wait for the disk once. */
+  soon(work: () => void): void;
   /** After all is on disk. */
   announced(): void;
   /** When the store refuses: they go to the broker straight from memory. What could not be sent is given to `lost`. */
@@ -69,6 +71,8 @@ export function createWatch(
   let nextMs = Number.NEGATIVE_INFINITY;
   let heldEvents: AlarmEvent[] = [];
   let heldItems: OutboxItem[] = [];
+  /** On their way to the store, with the time of the last of them. */
+  let fresh: { events: AlarmEvent[]; items: OutboxItem[]; nowMs: number } | undefined;
 
   function entriesOf(events: readonly AlarmEvent[]): NonNullable<Commit['entries']> {
     return events.map((event) => ({
@@ -97,10 +101,20 @@ export function createWatch(
     ends.wakeAt(nextMs);
     // They go out in this order, and what calls a person goes first.
     const items = [...step.messages.map(ends.lineItem), ...events.map(ends.stateItem)];
-    if (items.length > 0) write(events, items, nowMs);
+    if (items.length === 0) return;
+    const before = fresh;
+    fresh = { events: [...(before?.events ?? []), ...events], items: [...(before?.items ?? []), ...items], nowMs };
+    if (before === undefined) ends.soon(writeFresh);
   }
 
-  function write(events: readonly AlarmEvent[], items: readonly OutboxItem[], nowMs: number): void {
+  /** What the rules found since, if it has not gone to the disk with something else. */
+  function writeFresh(): void {
+    if (fresh !== undefined) write(fresh.nowMs);
+  }
+
+  function write(nowMs: number): void {
+    const { events, items } = fresh ?? { events: [], items: [] };
+    fresh = undefined;
     const allEvents = [...heldEvents, ...events];
     const systems = new Set(allEvents.map(({ system }) => system));
     try {
@@ -121,8 +135,8 @@ export function createWatch(
   function settleAll(nowMs: number): boolean {
     noticeState = reconciled(noticeState, alarmsOf(rules, state, nowMs), ends.textOf, nowMs);
     settle([], nowMs);
-    if (heldEvents.length + heldItems.length === 0) return true;
-    write([], [], nowMs);
+    if (fresh === undefined && heldEvents.length + heldItems.length === 0) return true;
+    write(nowMs);
     return false;
   }
 
@@ -150,9 +164,10 @@ export function createWatch(
       state = result.state;
       const isClockBack = noticeState.nowMs !== null && nowMs < noticeState.nowMs;
       if (result.events.length > 0 || nowMs >= nextMs || isClockBack) settle(result.events, nowMs);
+      if (evidence.is === 'test' || evidence.is === 'dose') rulesMemory.touch(evidence.system);
       // A maintenance window tells nothing; what a person asked for is on disk all the same before it is answered.
       if (evidence.is === 'command' && result.events.length === 0) keepNow(nowMs);
-      else if (evidence.is === 'test' || evidence.is === 'dose') rulesMemory.touch(evidence.system);
+      else if (evidence.is !== 'reading' && evidence.is !== 'time') writeFresh();
     },
     look: (nowMs) => settle([], nowMs),
     remark({ key, priority, line }, nowMs) {

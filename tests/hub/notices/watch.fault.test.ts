@@ -10,13 +10,18 @@ import { usualSettings } from './alarm-script.ts';
 
 const start = Date.UTC(2026, 2, 10, 12, 0);
 
+const bands = { temperature: { low: 25, high: 26.5 }, ph: { low: 7.9, high: 8.5 } };
+const systems = [{ id: 'display', name: 'Display tank', volume_l: 420, bands }];
+
 /** The first line about an alarm; a repeat or a call to somebody else has another key. */
 const isFirstNotice = (key: string) => /^phone:display\/.*#raised#/.test(key);
 
-/** A watch on an invented room over a store that can refuse; its disk outlives it. */
-function room(disk: Map<string, string>) {
+/** A watch on an invented room over a store that can refuse; its disk outlives it. `soon` says when a turn ends. */
+function room(disk: Map<string, string>, soon: (work: () => void) => void = (work) => work()) {
   const commits: Commit[] = [];
   const unsent: OutboxItem[] = [];
+  /** How many commits there were at each announcement. */
+  const announced: number[] = [];
   const state = { isFull: false, isLinkUp: true };
   const store = {
     document: (name: string) => disk.get(name),
@@ -32,14 +37,15 @@ function room(disk: Map<string, string>) {
     },
   };
   const topics = topicsBelow('brinekeep');
-  const rules = rulesForRoom(watchedRoomFromConfig(configOf(roomText('/nowhere'))));
+  const rules = rulesForRoom(watchedRoomFromConfig(configOf(roomText('/nowhere', { systems }))));
   const watch = createWatch(store, rules, usualSettings, {
     stateItem: (event) => stateItem(event, 'Display tank', topics),
     lineItem: (message) => lineItem(message, topics),
     textOf: ({ message }) => `Display tank: ${message}`,
     canReach: () => state.isLinkUp,
     wakeAt: () => {},
-    announced: () => {},
+    soon,
+    announced: () => void announced.push(commits.length),
     unstored(items, _error, lost) {
       if (state.isLinkUp) unsent.push(...items);
       else items.forEach(lost);
@@ -56,7 +62,7 @@ function room(disk: Map<string, string>) {
     }
   }
   const outbox = () => commits.flatMap((commit) => commit.outbox ?? []).map(({ key }) => key);
-  return { watch, water, state, commits, unsent, outbox };
+  return { watch, water, state, commits, announced, unsent, outbox };
 }
 
 test('a full disk silences the alarm, or its record is lost when there is room again', () => {
@@ -108,6 +114,46 @@ test('an event and the notice that follows from it are parted by a power cut', (
   expect(second.outbox().filter(isFirstNotice)).toEqual([]);
   second.water(25.6, 40, 60);
   expect(second.outbox().filter((key) => key.startsWith('phone:') && key.includes('#cleared#'))).toHaveLength(1);
+});
+
+test('alarms of one turn are announced before the disk has them, wait for it one by one, or are lost to what a person does', () => {
+  const turns: (() => void)[] = [];
+  const endTurn = () => {
+    for (const work of turns.splice(0)) work();
+  };
+  const { watch, water, commits, announced, outbox } = room(new Map(), (work) => void turns.push(work));
+  const raisedOf = (commit?: Commit) =>
+    (commit?.entries ?? []).filter(({ body }) => body['state'] === 'raised').map(({ body }) => body['metric']);
+  const ph = (value: number, minute: number) => {
+    const timeMs = start + minute * 60_000;
+    const series = { system: 'display', metric: 'ph', probe: 'ph' } as const;
+    watch.offer({ is: 'reading', reading: { series, timeMs, quality: { flag: 'pass', value } } }, timeMs);
+  };
+  water(25.6, 0, 10);
+  endTurn();
+  const together = (temperature_C: number, from: number, to: number) => {
+    for (let minute = from; minute < to; minute += 1) {
+      ph(9.1 + (minute % 3) / 100, minute);
+      water(temperature_C, minute, 1);
+    }
+  };
+  together(27.8, 10, 30);
+  // All of that was one turn, and nothing is on disk or said.
+  expect({ turns: turns.length, commits: commits.length, announced }).toEqual({ turns: 1, commits: 0, announced: [] });
+  endTurn();
+  expect(commits.map((commit) => raisedOf(commit).sort())).toEqual([['ph', 'temperature']]);
+  expect(announced).toEqual([1]);
+  expect(outbox().filter(isFirstNotice)).toHaveLength(2);
+
+  // It clears, and before the turn has ended somebody acknowledges the other one: both are on disk when that returns.
+  together(25.6, 30, 90);
+  const other = watch.standing(start + 90 * 60_000).find(({ metric }) => metric === 'ph');
+  const by = 'Ines (invented)';
+  watch.offer({ is: 'command', command: { do: 'acknowledge', alarm: other?.id ?? '', by } }, start + 90 * 60_000);
+  const states = (commits[1]?.entries ?? []).map(({ body }) => `${body['metric']} ${body['state']}`);
+  expect(states).toEqual(['temperature cleared', 'ph acknowledged']);
+  endTurn();
+  expect(commits).toHaveLength(2);
 });
 
 test('a notices document that cannot be read keeps the hub from starting, or silences what stands', () => {

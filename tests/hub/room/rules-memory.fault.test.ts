@@ -52,6 +52,7 @@ function life(disk: Map<string, string>) {
     textOf: ({ message }) => message,
     canReach: () => true,
     wakeAt: () => {},
+    soon: (work) => work(),
     announced: () => {},
     unstored: () => {},
   });
