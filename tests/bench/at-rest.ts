@@ -4,6 +4,7 @@ import { connectAsync } from 'mqtt';
 import { atMost, type BenchPart, type Measurement } from '#hub/bench/measurement.ts';
 import { roomBlocks, simulatedProbes } from '#hub/bench/simulated-room.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
+import { onBoardDisk } from './board-disk.ts';
 import { processorSeconds, residentMB, startChild, startHubOf, writtenBytes } from './child.ts';
 import { inScratch, missing, writeConfig } from './scratch.ts';
 
@@ -53,7 +54,7 @@ async function measureRest(isQuick: boolean): Promise<Measurement[]> {
   const settleS = isQuick ? 0 : 40;
   const broker = await startMosquitto({ config: 'persistence false' });
   try {
-    return await inScratch(async (dir) => {
+    return await onBoardDisk(async ({ dir, kind, deviceBytes }) => {
       const probes = simulatedProbes(10);
       const { probes: blocks, ...room } = roomBlocks(probes, 'number');
       const configPath = writeConfig(dir, {
@@ -72,19 +73,24 @@ async function measureRest(isQuick: boolean): Promise<Measurement[]> {
       try {
         await new Promise((resolve) => setTimeout(resolve, settleS * 1000));
         const [cpuBefore, writtenBefore, countBefore] = [processorSeconds(hub.pid), writtenBytes(hub.pid), n];
+        const deviceBefore = deviceBytes?.();
         const startedMs = performance.now();
         await new Promise((resolve) => setTimeout(resolve, seconds * 1000));
         const tookS = (performance.now() - startedMs) / 1000;
         const share = (100 * (processorSeconds(hub.pid) - cpuBefore)) / tookS;
-        const written = ((writtenBytes(hub.pid) - writtenBefore) / tookS) * 0.0864;
+        const perDay = (bytes: number) => (bytes / tookS) * 0.0864;
+        const written = perDay(writtenBytes(hub.pid) - writtenBefore);
+        const device =
+          deviceBytes === undefined || deviceBefore === undefined ? [] : [perDay(deviceBytes() - deviceBefore)];
         const remark = `over ${tookS.toFixed(0)} s, ${((n - countBefore) / tookS).toFixed(1)} readings/s`;
         return [
           { name: restName, figure: share, unit: '% of a core', aim: atMost(share, 2, '%'), remark },
           {
             name: 'written by the whole hub in that time, for a day',
             ...{ figure: written, unit: 'MB a day', aim: atMost(written, 60, 'MB') },
-            remark: 'without the hourly packing',
+            remark: `on ${kind}, without the hourly packing`,
           },
+          ...device.map((figure) => ({ name: `the same at the device, with ${kind}`, figure, unit: 'MB a day' })),
           { name: 'its memory', figure: residentMB(hub.pid).now, unit: 'MB resident' },
         ];
       } finally {

@@ -6,11 +6,11 @@ import Database from 'better-sqlite3';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
-import { portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
+import { patience, portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
 import { type ScratchMachine, scratchMachine, standInHub } from './scratch-machine.ts';
 
 // Many processes one after the other: slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
+vi.setConfig({ testTimeout: 180_000 * patience(), hookTimeout: 180_000 * patience() });
 
 /** deploy/backup.sh to a real sshd on this machine, with the restricted key that backup.env.example describes. */
 describe.skipIf(isMissing('sshd') || isMissing('rsync') || process.getuid?.() !== 0)('over ssh', () => {

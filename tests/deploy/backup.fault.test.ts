@@ -4,10 +4,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { patience } from '../servers/server-process.ts';
 import { type ScratchMachine, scratchMachine, standInHub } from './scratch-machine.ts';
 
 // Many processes one after the other: slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
+vi.setConfig({ testTimeout: 180_000 * patience(), hookTimeout: 180_000 * patience() });
 
 /** deploy/backup.sh onto a real second file system: the memory disk that Linux machines have. */
 const secondDisk = '/dev/shm';

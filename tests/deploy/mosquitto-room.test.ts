@@ -8,10 +8,10 @@ import { fleetFilters, toldKinds } from '#hub/fleet/fleet-topics.ts';
 import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
 import { type MosquittoSub, mosquittoPub, mosquittoSub } from '../servers/mosquitto.ts';
-import { portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
+import { patience, portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
 
 // Many processes one after the other: slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
+vi.setConfig({ testTimeout: 180_000 * patience(), hookTimeout: 180_000 * patience() });
 
 /**
  * The real Mosquitto with the files of deploy/mosquitto as they are, but for folder and ports; a second one stands for the

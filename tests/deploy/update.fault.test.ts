@@ -3,11 +3,11 @@ import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { describe, type ExpectStatic, type TestContext, test, vi } from 'vitest';
 import { freePort } from '../servers/free-port.ts';
-import { waitUntil } from '../servers/server-process.ts';
+import { patience, waitUntil } from '../servers/server-process.ts';
 import { type StandInFault, scratchMachine, standInHub } from './scratch-machine.ts';
 
 // Many processes one after the other: slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
+vi.setConfig({ testTimeout: 180_000 * patience(), hookTimeout: 180_000 * patience() });
 
 type Context = TestContext & { expect: ExpectStatic };
 

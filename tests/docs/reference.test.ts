@@ -12,13 +12,13 @@ import type { Hub } from '#hub/room/hub.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
 import { startInfluxd } from '../servers/influxd.ts';
-import { waitUntil } from '../servers/server-process.ts';
+import { patience, waitUntil } from '../servers/server-process.ts';
 import { generatedFiles } from './generated-files.ts';
 import { questions } from './influx-reference.ts';
 import { saidBy } from './live-hub.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const committed = (path: string) => {
   const url = new URL(`../../${path}`, import.meta.url);

@@ -1,12 +1,13 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { isMissing } from '../machine/parts.mjs';
+import { patience } from '../servers/server-process.ts';
 import { brokenBy } from './fault.ts';
 import { faults } from './registry.ts';
 import { runFault } from './run-fault.ts';
 import { matrixText } from './table.ts';
 
 /** Hubs and servers are started many times, and a small machine may be busy. Nothing here asserts a time. */
-const timeout = 300_000;
+const timeout = 300_000 * patience();
 const isRoot = process.getuid?.() === 0;
 
 // One after the other: beside a flood, or eight other hubs, a hub takes a minute to start.

@@ -15,7 +15,7 @@ import { patience } from '../servers/server-process.ts';
 import { editedText, edits, hostileTexts } from './from-schema.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /**
  * What a spreadsheet runs: a cell that begins with one of these.

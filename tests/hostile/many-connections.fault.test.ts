@@ -8,7 +8,7 @@ import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-pr
 import { patience, waitUntil } from '../servers/server-process.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /** `HOSTILE_CONNECTIONS=2000` for the long form. */
 const many = Number(process.env['HOSTILE_CONNECTIONS'] ?? 300);

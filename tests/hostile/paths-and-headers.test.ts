@@ -5,9 +5,10 @@ import type { Hub } from '#hub/room/hub.ts';
 import { isoWeekAt } from '#hub/week/iso-week.ts';
 import { ask, problemIn } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
+import { patience } from '../servers/server-process.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const secret = 'what only the hub may read';
 

@@ -1,5 +1,5 @@
 #!/bin/sh
-# The suite without the browser on a 64-bit ARM, in emulation: tests/machine/on-arm64.sh [arguments for vitest]
+# The whole suite but the browser on a 64-bit ARM, in emulation: tests/machine/on-arm64.sh [arguments for vitest]
 # Needs root on Debian. Makes a Debian folder for arm64 (kept in $BRINEKEEP_ARM64, /var/tmp/brinekeep-arm64 unless told),
 # in which qemu runs every program; the natives are compiled in there. The first run takes long.
 set -eu
@@ -30,7 +30,7 @@ fi
 printf '#!/bin/sh\nexec node /opt/npm/bin/npm-cli.js "$@"\n' >"$folder/opt/node/bin/npm"
 chmod +x "$folder/opt/node/bin/npm"
 
-cp /etc/resolv.conf "$folder/etc/resolv.conf"
+cp /etc/resolv.conf /etc/hosts "$folder/etc/"
 if [ -e "$HOME/.npmrc" ]; then cp "$HOME/.npmrc" "$folder/root/.npmrc"; fi
 # A network with a certificate authority of its own is trusted in there as it is out here.
 cp /etc/ssl/certs/ca-certificates.crt "$folder/etc/ssl/certs/ca-certificates.crt"

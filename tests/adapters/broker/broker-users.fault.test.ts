@@ -9,11 +9,11 @@ import type { BrokerRefusal } from '#adapters/ports/hub-adapters.ts';
 import { brokerUsersOf } from '#hub/access/broker-users.ts';
 import { configOf, roomText } from '../../servers/hub-process.ts';
 import { mosquittoPub, mosquittoSub } from '../../servers/mosquitto.ts';
-import { startProcess, waitUntil } from '../../servers/server-process.ts';
+import { patience, startProcess, waitUntil } from '../../servers/server-process.ts';
 import { createRecorder } from '../serial/recorder.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /** The embedded broker with users, with mosquitto's clients, plain and over TLS. */
 const cleanups: (() => unknown)[] = [];

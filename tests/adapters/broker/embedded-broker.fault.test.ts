@@ -7,12 +7,12 @@ import { afterEach, describe, expect, test, vi } from 'vitest';
 import { type BrokerOptions, createEmbeddedBroker } from '#adapters/broker/embedded-broker.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { type MosquittoSub, mosquittoPub, mosquittoSub } from '../../servers/mosquitto.ts';
-import { portAnswers, waitUntil } from '../../servers/server-process.ts';
+import { patience, portAnswers, waitUntil } from '../../servers/server-process.ts';
 import { createBench } from '../mqtt/mqtt-bench.ts';
 import { createRecorder } from '../serial/recorder.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /** The embedded broker with mosquitto's clients, and with the hub's own link. */
 const cleanups: (() => void | Promise<void>)[] = [];

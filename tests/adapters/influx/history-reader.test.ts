@@ -7,10 +7,11 @@ import type { HistoryAsked, HistoryReader } from '#adapters/ports/history.ts';
 import type { Quality } from '#rules/quality/reading.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { startInfluxd } from '../../servers/influxd.ts';
+import { patience } from '../../servers/server-process.ts';
 import { startVictoriaMetrics } from '../../servers/victoria-metrics.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const minuteMs = 60_000;
 const startMs = Math.floor(Date.now() / (10 * minuteMs)) * 10 * minuteMs - 60 * minuteMs;

@@ -6,13 +6,13 @@ import { createInfluxEdge, type InfluxOptions } from '#adapters/influx/influx-ed
 import { mirrorBatch } from '#adapters/influx/points.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { startInfluxd } from '../../servers/influxd.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { startVictoriaMetrics } from '../../servers/victoria-metrics.ts';
 import { heldClock, type OpenedStore, openScratch, scratchFolder } from '../sqlite/scratch.ts';
 import { passed, temperature } from '../sqlite/series.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 // Within the last days: a server may refuse or drop what lies in its future or past.
 const startMs = Math.floor(Date.now() / 1000) * 1000 - 3_600_000;

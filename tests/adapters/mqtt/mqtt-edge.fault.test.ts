@@ -4,11 +4,11 @@ import { join } from 'node:path';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import { freePort } from '../../servers/free-port.ts';
 import { mosquittoPub, startMosquitto } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { createRoom } from './mqtt-bench.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /** A real mosquitto, its own clients, and the edge against it. */
 const { broker, hub, cleanups, cleanUp } = createRoom();

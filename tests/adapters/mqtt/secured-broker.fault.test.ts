@@ -4,11 +4,11 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { type Mosquitto, mosquittoPub, startMosquitto } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { type Bench, createBench } from './mqtt-bench.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /** A real mosquitto that speaks TLS with a certificate of its own making and wants a password. */
 let mosquitto: Mosquitto;

@@ -6,12 +6,12 @@ import { systemClock } from '#adapters/clock/system-clock.ts';
 import type { Clock, Edge } from '#adapters/ports/edge.ts';
 import type { SerialPortOptions } from '#adapters/serial/options.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { type PtyPair, startPtyPair } from '../../servers/socat.ts';
 import { createRecorder } from './recorder.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /** Real pseudo terminals joined by socat: the probe writes at `b`, the hub reads at `a`. */
 const cleanups: (() => void | Promise<void>)[] = [];

@@ -52,7 +52,7 @@ test('a hub killed amid a correction corrects some readings twice or not at all'
   let amid = 0;
   const waits = fc.sample(fc.integer({ min: 0, max: 60 }), { numRuns: 8, seed: 20260107 });
   for (const wait of waits) {
-    const confirmed = await rewriteUntilKilled(path, wait);
+    const confirmed = await rewriteUntilKilled(path, wait * patience());
     const faults: unknown[] = [];
     const store = open(faults);
     await faultsTold();

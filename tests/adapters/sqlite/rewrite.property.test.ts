@@ -9,7 +9,7 @@ import { heldClock, scratchFolder } from './scratch.ts';
 import { ph, temperature } from './series.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const noon = Date.UTC(2026, 0, 5, 12);
 const spanMs = 4 * 3_600_000;

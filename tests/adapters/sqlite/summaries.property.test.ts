@@ -5,11 +5,12 @@ import { describe, expect, it, vi } from 'vitest';
 import type { Resolution, Store, Summary } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { type Flag, flags, type Reading, type Series } from '#rules/quality/reading.ts';
+import { patience } from '../../servers/server-process.ts';
 import { heldClock, scratchFolder } from './scratch.ts';
 import { ph, temperature } from './series.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const noon = Date.UTC(2026, 0, 5, 12);
 const span = 3 * 3_600_000;

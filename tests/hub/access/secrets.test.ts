@@ -13,7 +13,7 @@ import { ask } from '../http/ask.ts';
 import { lockRoom, passphrase } from './locked-room.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const planted = {
   passphrase,

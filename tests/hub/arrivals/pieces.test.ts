@@ -1,9 +1,10 @@
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { patience } from '../../servers/server-process.ts';
 import { type Answer, ask, problemIn } from '../http/ask.ts';
 import { type ArrivalRoom, dayMs, startArrivalRoom } from './arrival-room.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const startMs = Date.parse('2026-03-02T09:00:00Z');
 type Piece = {

@@ -13,7 +13,7 @@ import { patience, waitUntil } from '../../servers/server-process.ts';
 import { type ArrivalRoom, dayMs, hourMs, minuteMs, startArrivalRoom } from './arrival-room.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const prefix = 'brinekeep';
 const startMs = Date.parse('2026-03-02T09:00:00Z');

@@ -5,12 +5,12 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { verbHere } from '../cli/verb-here.ts';
 import { ask, problemIn } from '../http/ask.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const thermometer = { system: 'display', probe: 'tank_t', metric: 'temperature' } as const;
 const who = ['--by', 'Ana', '--why', 'a new thermometer beside it'];

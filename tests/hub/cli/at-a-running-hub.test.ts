@@ -9,11 +9,12 @@ import { isoWeekAt } from '#hub/week/iso-week.ts';
 import { cellsByPython } from '../../adapters/csv/independent-reader.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { lockRoom } from '../access/locked-room.ts';
 import { verbHere } from './verb-here.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 describe('enter and export', () => {
   const { dir, remove } = scratchRoom();

@@ -2,10 +2,11 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, describe, expect, test, vi } from 'vitest';
 import { scratchRoom } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { plainCells, verbHere } from './verb-here.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const columns = 'time,system,analyte,level,level_sd,demand_per_day,demand_sd,suspect';
 const testHeader = 'time,system,analyte,value,unit,sd';

@@ -3,10 +3,11 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { recordRoom } from '#hub/demo/record.ts';
 import { roomText, scratchRoom } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { type VerbEnded, verbHere } from './verb-here.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 type Line = { time: string; system: string; metric: string; rule: string; state: string; value: number | null };
 

@@ -6,12 +6,12 @@ import { afterAll, describe, expect, test, vi } from 'vitest';
 import { waitForConfig } from '#hub/cli/wait-for-config.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { roomText, scratchRoom } from '../../servers/hub-process.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { ask } from '../http/ask.ts';
 import { verbHere } from './verb-here.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 type Told = { status: number; detail: string; errors: { line?: number; path?: string; text: string }[] };
 

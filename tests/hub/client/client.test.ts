@@ -7,10 +7,11 @@ import type { Health } from '#hub/http/parts.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { type JsonSchema, type OpenApiDocument, operationsOf } from '../../docs/openapi-document.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { clientFromOpenApi, typeOf } from './client-from-openapi.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 describe('the client that is written by the OpenAPI document', () => {
   const scratch = scratchRoom();

@@ -13,10 +13,10 @@ import { quietRoom } from '../../../hub/demo/room.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
 import { topics } from '../../../hub/demo/wire-format.ts';
 import { type Mosquitto, mosquittoSub, startMosquitto } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const startMs = Date.UTC(2026, 1, 3, 12);
 

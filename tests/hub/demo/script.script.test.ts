@@ -4,10 +4,11 @@ import { systemOf } from '../../../hub/demo/room.ts';
 import { type DemoEvent, openingOf, type Play, stepPlay, usualSpeed } from '../../../hub/demo/script.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
 import { salinityOf } from '../../../hub/demo/water.ts';
+import { patience } from '../../servers/server-process.ts';
 import { loadedDemoConfig } from './demo-room.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /** The play second by second from a start at that hour. */
 function* playFrom(hour: number, seconds: number): Generator<{ play: Play; events: DemoEvent[] }> {

@@ -4,7 +4,7 @@ import type { Hub } from '#hub/room/hub.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { type Influxd, startInfluxd } from '../../servers/influxd.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { startVictoriaMetrics, type VictoriaMetrics } from '../../servers/victoria-metrics.ts';
 
 type Health = { outbox: { influx: { waiting: number; parked: number; dropped: number } } };
@@ -25,7 +25,7 @@ function startProbe(client: MqttClient): { sent(): Map<number, number>; stop(): 
 }
 
 /** A kill, a restart and the pauses between two attempts take their time. */
-const timeout = 90_000;
+const timeout = 90_000 * patience();
 
 describe('the time-series server is away for a while', { timeout }, () => {
   let scratch: ReturnType<typeof scratchRoom>;

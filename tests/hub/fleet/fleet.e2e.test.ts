@@ -4,13 +4,13 @@ import type { Hub } from '#hub/room/hub.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { mosquittoPub } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { ask, problemIn } from '../http/ask.ts';
 import { type Farm, startFarm, startWatcher, writeDay } from './farm.ts';
 import { farmBlocks } from './simulated-hub.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 type Fleet = { configured: boolean; link: { isUp: boolean }; counts: Record<string, number>; hubs: HubTile[] };
 type History = { stepMs: number; curves: { probe: string; points: { time: number; min: number; max: number }[] }[] };

@@ -7,10 +7,10 @@ import type { WatchedTopics } from '#adapters/ports/hub-adapters.ts';
 import { formerFilters } from '#hub/fleet/former-filters.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { startMosquitto } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 describe.skipIf(isMissing('mosquitto'))('a hub that shows a fleet and was away', () => {
   test('what the fleet said meanwhile takes the place of its own commands, or a former fleet is heard for good', async () => {

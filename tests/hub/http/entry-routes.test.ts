@@ -2,10 +2,11 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { type Asked, ask, problemIn } from './ask.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const stocks = [{ id: 'soda', name: 'Soda ash, own-made', substance: 'sodium_carbonate', grams_per_litre: 53 }];
 const system = { id: 'display', name: 'Display tank', volume_l: 420, bands: { alkalinity: { low: 7.5, high: 9 } } };

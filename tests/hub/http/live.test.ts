@@ -6,11 +6,11 @@ import { createLiveClients, mostLiveClients } from '#hub/live/live-clients.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { configOf, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { ask } from './ask.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 type Event = { event: string; data: unknown };
 

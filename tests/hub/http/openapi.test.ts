@@ -4,10 +4,11 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import * as z from 'zod';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { ask } from './ask.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 /**
  * The parts of an OpenAPI document that this hub uses, as the specification binds them.

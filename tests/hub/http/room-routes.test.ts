@@ -7,11 +7,11 @@ import { isoWeekAt } from '#hub/week/iso-week.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { cellsByPython } from '../../adapters/csv/independent-reader.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { ask, problemIn } from './ask.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 type Room = {
   site: string;

@@ -3,10 +3,11 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { adaptersForVerbs } from '#hub/compose.ts';
 import { roomText, scratchRoom } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 import { verbHere } from '../cli/verb-here.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const bands = { temperature: { low: 25, high: 26.5 }, alkalinity: { low: 7.5, high: 9 } };
 

@@ -13,7 +13,7 @@ import {
 import { patience, waitUntil } from '../../servers/server-process.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const prefix = 'brinekeep';
 const systemCount = 50;

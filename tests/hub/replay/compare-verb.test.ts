@@ -2,9 +2,10 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import { roomText, runVerb, scratchRoom } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 const scratch = scratchRoom();
 const path = (name: string) => join(scratch.dir, name);

@@ -16,14 +16,14 @@ import {
   startHubProcess,
 } from '../../servers/hub-process.ts';
 import { type Mosquitto, startMosquitto } from '../../servers/mosquitto.ts';
-import { waitUntil } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 
 const alarmId = 'display/temperature/out_of_band/high';
 
 type Heard = { topic: string; text: string; isRetained: boolean };
 
 /** The hub is started as a process of its own, twice. */
-const timeout = 120_000;
+const timeout = 120_000 * patience();
 
 describe.skipIf(isMissing('mosquitto'))('a hub that dies, and a disk that refuses', { timeout }, () => {
   let scratch: ReturnType<typeof scratchRoom>;

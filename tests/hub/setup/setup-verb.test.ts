@@ -5,11 +5,12 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { parse } from 'yaml';
 import { isMissing } from '../../machine/parts.mjs';
 import { type Mosquitto, mosquittoPub, startMosquitto } from '../../servers/mosquitto.ts';
+import { patience } from '../../servers/server-process.ts';
 import { type PtyPair, startPtyPair } from '../../servers/socat.ts';
 import { verbHere } from '../cli/verb-here.ts';
 
 // Slow on a loaded machine, and no time is asserted.
-vi.setConfig({ testTimeout: 120_000, hookTimeout: 120_000 });
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
 type Written = {
   serial?: { id: string; path: string; format: string; columns?: string[] }[];
