@@ -117,6 +117,8 @@ check 'the configuration is root'\''s and read by the hub alone' test "$(inside 
 check 'the store'\''s folder is the hub'\''s alone' test "$(inside stat -c '%U:%G %a' /var/lib/brinekeep)" = 'brinekeep:brinekeep 700'
 check 'no file of the program can be written by anybody but root' test -z \
   "$(inside find /opt/brinekeep ! -type l \( ! -user root -o -perm /022 \) -print -quit)"
+check 'the store asks the disk for its data alone' grep -q fdatasync \
+  "$tree/opt/brinekeep/current/node_modules/better-sqlite3/build/Release/better_sqlite3.node"
 check 'brinekeep is on the path and the configuration good' inside brinekeep check /etc/brinekeep/brinekeep.yaml
 check 'the unit is enabled' inside systemctl is-enabled brinekeep.service
 for unit in brinekeep.service brinekeep-backup.service brinekeep-backup.timer; do
