@@ -57,6 +57,11 @@ export const diskFull: Fault = {
       }),
     );
     scene.atEnd(() => hub.end('SIGKILL'));
+    // What is said to a broker before the hub has subscribed for the first time nobody keeps.
+    type Linked = { edges: { name: string; up: boolean }[] };
+    await waitUntil('the hub hears the broker', async () =>
+      (await getJson<Linked>(`${hub.url}/health`)).edges.some(({ name, up }) => name === 'mqtt' && up),
+    );
     const phone = await startPhone(scene, broker.port);
     const line = await startProbeLine(scene, broker.port);
     const sent = new Set<string>();

@@ -151,10 +151,12 @@ export async function timeUntil(
 
 /**
  * GET of a JSON answer; a hub that does not answer within a minute is a fault of its own. 503 is an answer: that of the health
- * page of a hub whose clock has just leapt.
+ * page of a hub whose clock has just leapt. 408 asks to be asked again (RFC 9110, 15.5.9): a hub that was kept from running for
+ * seconds takes a question that waited for half of one.
  */
 export async function ask<Answer>(url: string): Promise<Answer> {
   const response = await fetch(url, { signal: AbortSignal.timeout(60_000) });
+  if (response.status === 408) return ask(url);
   if (!response.ok && response.status !== 503)
     throw new Error(`GET ${url}: ${response.status} ${await response.text()}`);
   return (await response.json()) as Answer;
