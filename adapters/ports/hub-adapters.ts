@@ -12,6 +12,8 @@ export type StoreChoice = {
   path: string;
   flushMs: number;
   onFault(fault: StoreFault): void;
+  /** Long work of its own goes in steps with so long a pause between them; in one go when left out. */
+  packPauseMs?: number;
   /** When there is a mirror: the readings of a flush as an item that is stored in the same transaction. */
   mirrorBatch?: (readings: readonly Reading[]) => OutboxItem | undefined;
   /** The newest so many items of a destination are kept, and at most so many bytes. */

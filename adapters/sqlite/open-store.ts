@@ -81,6 +81,23 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
 
   function flush(): void {
     onFile('Storing readings', () => withCheckpoint(db, () => intake.flush()));
+    packLater(settings.packPauseMs);
+  }
+
+  let packTimer: NodeJS.Timeout | undefined;
+  function packLater(afterMs: number): void {
+    if (packTimer !== undefined || !intake.isPacking()) return;
+    packTimer = setTimeout(() => {
+      packTimer = undefined;
+      try {
+        onFile('Packing readings', () => intake.packStep());
+        packLater(settings.packPauseMs);
+      } catch (error) {
+        // It goes on after the next flush, which reports a full disk.
+        if (!(error instanceof StoreError)) throw error;
+      }
+    }, afterMs);
+    packTimer.unref();
   }
 
   /** For flushes that nobody waits for: the failure has been reported, and the readings wait in memory. */
@@ -188,6 +205,9 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
       clearInterval(upgrade);
       try {
         flush();
+        clearTimeout(packTimer);
+        // An older release that opens the file next knows nothing of steps.
+        onFile('Packing readings', () => intake.finishPacking());
         // Where damage was met the mark stays: the next start then looks through the whole file.
         if (!isDamaged) onFile('Closing', () => marker.remove());
       } finally {

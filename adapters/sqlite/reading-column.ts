@@ -34,6 +34,10 @@ export class ReadingColumn {
     return at < this.length && this.#times[at] === timeMs;
   }
 
+  first(): KeptReading | undefined {
+    return this.length === 0 ? undefined : this.#at(0);
+  }
+
   last(): KeptReading | undefined {
     return this.length === 0 ? undefined : this.#at(this.length - 1);
   }

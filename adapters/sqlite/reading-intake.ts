@@ -18,6 +18,8 @@ import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, Wri
 
 /** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
+/** So many times as many readings as bring a packing forward end its steps: the rest goes in one. */
+const mostWhileStepping = 1.5;
 /** In the year 37648: the step between two such times, doubled, is still exact. */
 const greatestTimeMs = 2 ** 50;
 
@@ -170,13 +172,17 @@ export function readingIntake(
 
   function isPackDue(): boolean {
     if (recent.size > settings.packAtReadings) return true;
+    if (pack.isUnderWay()) return false;
     return clock.monotonicMs() - packedAtMs >= settings.packMs && recent.oldestMs < pack.completeMs();
   }
 
   function packIfDue(): void {
     if (!isPackDue()) return;
-    if (recent.size > settings.packAtReadings) pack.packAll();
-    else pack.packBefore(pack.completeMs());
+    const isFull = recent.size > settings.packAtReadings;
+    const beforeMs = isFull ? Number.MAX_SAFE_INTEGER : pack.completeMs();
+    // A flood is quicker than the steps, and memory has its bound.
+    if (settings.packPauseMs > 0 && recent.size < mostWhileStepping * settings.packAtReadings) pack.begin(beforeMs);
+    else pack.packBefore(beforeMs);
     packedAtMs = clock.monotonicMs();
   }
 
@@ -201,6 +207,14 @@ export function readingIntake(
     /** While the disk refuses, only the timer tries again: not every reading. */
     isFlushDue: (): boolean => buffer.size >= settings.flushEarlyAt && failedFlushes === 0,
     flush,
+    /** One step of the packing that a flush began; false when there is none, or it was the last. */
+    packStep(): boolean {
+      const endMs = clock.monotonicMs() + settings.packStepMs;
+      return pack.step(() => clock.monotonicMs() >= endMs);
+    },
+    isPacking: (): boolean => pack.isUnderWay(),
+    /** All that is left of it. */
+    finishPacking: (): void => pack.finish(),
     /** Moves a little of what a store of an earlier schema holds; false when all has moved. */
     upgradeStep: (): boolean => pack.upgradeStep(),
     isUpgrading: (): boolean => !old.isEmpty(),
@@ -249,6 +263,7 @@ export function readingIntake(
     ): number {
       const id = series.idOf(of);
       if (id === undefined) return 0;
+      pack.finish();
       if (recent.of(id, fromMs, toMs).length > 0) pack.packAll();
       let droppedFromOutbox = 0;
       const changed = (kept: readonly KeptReading[]) => {
@@ -272,6 +287,7 @@ export function readingIntake(
     /** Deletes raw readings; after a flush. */
     dropBefore(timeMs: number): number {
       // Into blocks first: once readings are gone, the summaries of their hour cannot be computed.
+      pack.finish();
       if (recent.oldestMs < timeMs) pack.packAll();
       // Up to the full hour: the rest of an hour that has lost readings takes no late ones.
       const from = Math.max(horizonMs, Math.ceil(timeMs / intervalMs.hour) * intervalMs.hour);

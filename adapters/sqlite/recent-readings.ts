@@ -95,6 +95,27 @@ export function recentReadings(db: Database.Database, onFault: (fault: StoreFaul
       }
     },
 
+    /** The series that have readings older than this. */
+    seriesBefore: (beforeMs: number): number[] =>
+      [...streams]
+        .filter(([, column]) => (column.first()?.timeMs ?? beforeMs) < beforeMs)
+        .map(([seriesId]) => seriesId),
+
+    /** What these series have in memory from now on; the log still has all, and must not be read for it again. */
+    replace(rests: Iterable<readonly [number, readonly KeptReading[]]>): void {
+      const kept = [...rests];
+      for (const [seriesId] of kept) streams.delete(seriesId);
+      size = 0;
+      oldestMs = Number.MAX_SAFE_INTEGER;
+      newestMs = Number.MIN_SAFE_INTEGER;
+      for (const column of streams.values()) {
+        size += column.length;
+        oldestMs = Math.min(oldestMs, column.first()!.timeMs);
+        newestMs = Math.max(newestMs, column.last()!.timeMs);
+      }
+      recent.add(kept);
+    },
+
     /** Inside a transaction: the log keeps what is not older than this. `forgetBefore` follows when it is through. */
     removeBefore(beforeMs: number): void {
       removeAll.run();

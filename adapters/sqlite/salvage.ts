@@ -1,6 +1,7 @@
 import Database from 'better-sqlite3';
 import { type BlockRow, blockCheck } from './block-table.ts';
 import type { StoredReading } from './old-rows.ts';
+import { packingMark } from './packing.ts';
 import { type LogRow, logCheck } from './recent-readings.ts';
 import { readingCheck } from './row-check.ts';
 import { startOf } from './tally.ts';
@@ -49,6 +50,8 @@ export function salvageInto(db: Database.Database, damagedPath: string): string 
     const changed = leaveOutChanged(db);
     if (changed > 0) trouble.push(`${changed} blocks or flushes have changed and stay behind`);
     checkAnew(db);
+    // Where that was not copied and a packing was under way, the log would count twice.
+    db.exec(`INSERT OR IGNORE INTO meta (name, body) VALUES ('${packingMark}', '')`);
   } finally {
     damaged.close();
   }

@@ -36,6 +36,13 @@ export type StoreOptions = {
   packMs?: number;
   /** So many readings in the log bring the packing forward, and with it what is held in memory is bounded. */
   packAtReadings?: number;
+  /**
+   * A packing goes in steps with so long a pause between them, ms: of a large room it takes seconds, in which nothing is heard.
+   * 0 packs in one go within the flush, for who has no turns to wait for.
+   */
+  packPauseMs?: number;
+  /** About so long is such a step, ms; it packs one series at least. */
+  packStepMs?: number;
   /** Time between two steps that move the rows of an earlier schema into blocks, ms. */
   upgradeStepMs?: number;
   outboxLimit?: OutboxLimit;
@@ -51,6 +58,8 @@ export function withDefaults(options: StoreOptions) {
     bufferLimit: 100_000,
     packMs: 3_600_000,
     packAtReadings: 250_000,
+    packPauseMs: 0,
+    packStepMs: 8,
     upgradeStepMs: 250,
     outboxLimit: { items: 100_000, bytes: 512 * 1024 * 1024 },
     ...options,

@@ -44,6 +44,7 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
   const opened = adapters.openStore({
     path: storePath,
     flushMs: config.flush_seconds * 1000,
+    packPauseMs: 40,
     outboxLimit: { items: config.influx?.most_waiting_batches ?? outboxItems, bytes: outboxBytes },
     onFault: (fault) => {
       log.error(fault, 'the store has a fault');

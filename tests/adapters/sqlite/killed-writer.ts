@@ -14,6 +14,8 @@ const store = openStore({
   flushMs: 3_600_000,
   clock,
   packAtReadings: 12,
+  packPauseMs: 1,
+  packStepMs: 0,
   mirrorBatch: (readings) => ({ destination: 'influx', key: `f${readings[0]?.timeMs}`, payload: `${readings.length}` }),
 });
 for (let n = Number(first); ; n += 1) {
