@@ -104,8 +104,8 @@ make_release() {
     export PATH npm_config_fund=false npm_config_audit=false npm_config_update_notifier=false
     export npm_config_cache=$opt/.npm-cache
     if [ -f "$headers/include/node/node.h" ]; then export npm_config_nodedir=$headers; fi
-    # As Debian builds its own SQLite: a flush then waits for its few kilobytes and does not also have the file system write its
-    # journal, which is twice as much. Ready-made modules are built without it.
+    # As Debian builds its own SQLite: a flush then waits for its few kilobytes and does not ask for the file system's journal, so
+    # that mounted with commit=60 that is written once a minute. Ready-made modules are built without it.
     export CFLAGS="${CFLAGS:-} -DHAVE_FDATASYNC=1" npm_config_build_from_source=better-sqlite3
     if [ "$with_built" = yes ]; then
       "$node" "$npm" ci --omit=dev --ignore-scripts

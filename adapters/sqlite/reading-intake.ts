@@ -5,6 +5,7 @@ import type { DocumentTable } from './document-table.ts';
 import { mirrorOf } from './mirrored.ts';
 import { oldRows } from './old-rows.ts';
 import type { OutboxTable } from './outbox-table.ts';
+import { packSchedule } from './pack-schedule.ts';
 import { newerOf, packedReadings } from './packed-readings.ts';
 import { packing } from './packing.ts';
 import { recentReadings } from './recent-readings.ts';
@@ -18,8 +19,6 @@ import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, Wri
 
 /** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
-/** So many times as many readings as bring a packing forward end its steps: the rest goes in one. */
-const mostWhileStepping = 1.5;
 /** In the year 37648: the step between two such times, doubled, is still exact. */
 const greatestTimeMs = 2 ** 50;
 
@@ -36,13 +35,14 @@ export function readingIntake(
   documents: DocumentTable,
   settings: StoreSettings,
 ) {
-  const { clock, onFault } = settings;
+  const { onFault } = settings;
   const series: SeriesTable = seriesTable(db);
   const old = oldRows(db);
   const recent = recentReadings(db, onFault);
   const packed = packedReadings(db, old, onFault);
   const summaries = summaryTable(db, old, onFault);
   const pack = packing(db, { recent, packed, summaries, old }, onFault);
+  const schedule = packSchedule(pack, recent, settings);
   const meta = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?');
   const putMeta = db.prepare<[string, string]>('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)');
   const count = db.prepare<[string, number]>(
@@ -57,8 +57,6 @@ export function readingIntake(
   let failedFlushes = 0;
   let newestOnDiskMs = Math.max(recent.newestMs, packed.newestMs() ?? Number.MIN_SAFE_INTEGER);
   let horizonMs = Number(meta.get('readings_kept_from_ms')?.body ?? Number.MIN_SAFE_INTEGER);
-  // At the first flush what an earlier run left: a hub that restarts often must not gather a log without end.
-  let packedAtMs = Number.NEGATIVE_INFINITY;
 
   function refuse(reason: string, reading: Reading): void {
     // Once for each reason: a stream of bad readings must not become a stream of reports.
@@ -148,10 +146,10 @@ export function readingIntake(
 
   /** @throws StoreError  when the disk refuses; the readings stay in memory */
   function flush(): void {
-    if (buffer.size === 0 && !documents.isAnyWaiting() && !isPackDue() && failedFlushes === 0) return;
+    if (buffer.size === 0 && !documents.isAnyWaiting() && !schedule.isDue() && failedFlushes === 0) return;
     try {
       const stored = store();
-      packIfDue();
+      schedule.packIfDue();
       if (failedFlushes > 0) {
         const lost = droppedAtFailure.inRun === 0 ? 'none lost' : `${droppedAtFailure.inRun} lost`;
         onFault({ kind: 'flush_recovered', detail: `Readings are stored after ${failedFlushes} failures, ${lost}.` });
@@ -168,22 +166,6 @@ export function readingIntake(
       holdNewest();
       throw known;
     }
-  }
-
-  function isPackDue(): boolean {
-    if (recent.size > settings.packAtReadings) return true;
-    if (pack.isUnderWay()) return false;
-    return clock.monotonicMs() - packedAtMs >= settings.packMs && recent.oldestMs < pack.completeMs();
-  }
-
-  function packIfDue(): void {
-    if (!isPackDue()) return;
-    const isFull = recent.size > settings.packAtReadings;
-    const beforeMs = isFull ? Number.MAX_SAFE_INTEGER : pack.completeMs();
-    // A flood is quicker than the steps, and memory has its bound.
-    if (settings.packPauseMs > 0 && recent.size < mostWhileStepping * settings.packAtReadings) pack.begin(beforeMs);
-    else pack.packBefore(beforeMs);
-    packedAtMs = clock.monotonicMs();
   }
 
   /** The newest of one series. A stream may have been silent for weeks: the hour summaries say in which hour to look. */
@@ -207,11 +189,7 @@ export function readingIntake(
     /** While the disk refuses, only the timer tries again: not every reading. */
     isFlushDue: (): boolean => buffer.size >= settings.flushEarlyAt && failedFlushes === 0,
     flush,
-    /** One step of the packing that a flush began; false when there is none, or it was the last. */
-    packStep(): boolean {
-      const endMs = clock.monotonicMs() + settings.packStepMs;
-      return pack.step(() => clock.monotonicMs() >= endMs);
-    },
+    packStep: (): boolean => schedule.step(),
     isPacking: (): boolean => pack.isUnderWay(),
     /** All that is left of it. */
     finishPacking: (): void => pack.finish(),
