@@ -1,7 +1,7 @@
 import { Readable, Writable } from 'node:stream';
 import type { Tables } from '#adapters/ports/tables.ts';
-import { salinityCalculation } from '../calc/salinity.ts';
 import { answerTable } from '../cli/answer-cases.ts';
+import { salinityCalculation } from '../reports/calc/salinity.ts';
 import { type BenchPart, type Measurement, rateOf, type Timing } from './measurement.ts';
 
 /** Water between 15 and 32 °C around salinity 35, a row each, without chance. */

@@ -4,10 +4,10 @@ import { join } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import type { ReadingsFiles } from '#adapters/ports/readings-files.ts';
-import { configSchema } from '../config/schema.ts';
 import { recordRoom } from '../demo/record.ts';
-import { readingsInOrder } from '../replay/in-order.ts';
-import { createReplay } from '../replay/replay-engine.ts';
+import { configSchema } from '../model/config/schema.ts';
+import { readingsInOrder } from '../reports/replay/in-order.ts';
+import { createReplay } from '../reports/replay/replay-engine.ts';
 import { atLeast, type BenchPart, type Measurement, rateOf, type Timing } from './measurement.ts';
 
 const config = configSchema.parse({

@@ -1,12 +1,12 @@
 import type { Observation } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import { createPresence } from '../away/presence.ts';
-import type { Config } from '../config/schema.ts';
-import { topicsBelow } from '../notices/topics.ts';
-import { bindProbes } from '../pipeline/bound-probe.ts';
-import { createCarbonateStage } from '../pipeline/derive-carbonate.ts';
-import { createPipeline } from '../pipeline/pipeline.ts';
-import { createRoomWatch } from '../room/room-watch.ts';
+import { bindProbes } from '../flow/pipeline/bound-probe.ts';
+import { createCarbonateStage } from '../flow/pipeline/derive-carbonate.ts';
+import { createPipeline } from '../flow/pipeline/pipeline.ts';
+import { createRoomWatch } from '../judgement/watch/room-watch.ts';
+import type { Config } from '../model/config/schema.ts';
+import { topicsBelow } from '../model/topics.ts';
+import { createPresence } from '../outside/away/presence.ts';
 
 export type RoomAtWork = {
   accept(observations: readonly Observation[], nowMs: number): void;

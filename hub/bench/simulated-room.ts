@@ -1,6 +1,6 @@
 import type { Observation } from '#adapters/ports/observation.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
-import { type Config, configSchema } from '../config/schema.ts';
+import { type Config, configSchema } from '../model/config/schema.ts';
 
 /** How often each probe of the simulated rooms speaks. */
 export const everyMs = 10_000;

@@ -1,6 +1,6 @@
 import type { Table, Tables } from '#adapters/ports/tables.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
-import { type Calculation, CaseRefused, givenFrom, resultText } from '../calc/calculation.ts';
+import { type Calculation, CaseRefused, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 

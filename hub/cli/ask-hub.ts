@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { dataOf } from '../calibration/json-data.ts';
+import { dataOf } from '../flow/calibration/json-data.ts';
 import { VerbFailed } from './exit-code.ts';
 import { askRunningHub, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
-import type { Calculation } from '../calc/calculation.ts';
-import { calculations } from '../calc/registry.ts';
+import type { Calculation } from '../reports/calc/calculation.ts';
+import { calculations } from '../reports/calc/registry.ts';
 import { answerCase, answerTable, type Cells } from './answer-cases.ts';
 import { addBathVerb } from './bath-verb.ts';
 import { addLightVerb } from './light-verb.ts';

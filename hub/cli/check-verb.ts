@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { loadProtocols } from '../arrivals/protocol-files.ts';
+import { loadProtocols } from '../judgement/arrivals/protocol-files.ts';
 import { VerbFailed } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';

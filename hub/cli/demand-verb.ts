@@ -6,7 +6,7 @@ import { isMetric } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { type DoseRow, estimateSeries, type TestRow, type WaterChangeRow } from '#rules/trend/demand-series.ts';
-import { CaseRefused, type Given, givenFrom, resultText } from '../calc/calculation.ts';
+import { CaseRefused, type Given, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
 import { isoTimeMs } from './iso-time.ts';
 import type { Terminal } from './terminal.ts';

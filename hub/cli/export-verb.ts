@@ -1,10 +1,10 @@
 import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Command } from 'commander';
-import type { Config } from '../config/schema.ts';
-import { isIsoWeek, isoWeekAt, weekAfter } from '../week/iso-week.ts';
-import { createWeekDesk } from '../week/week-desk.ts';
-import type { WeekFile } from '../week/weekly-files.ts';
+import { isIsoWeek, isoWeekAt, weekAfter } from '../model/calendar/iso-week.ts';
+import type { Config } from '../model/config/schema.ts';
+import { createWeekDesk } from '../reports/week/week-desk.ts';
+import type { WeekFile } from '../reports/week/weekly-files.ts';
 import { VerbFailed } from './exit-code.ts';
 import { askRunningHub, type HubPlace, isHubThere, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';

@@ -1,4 +1,4 @@
-import type { Config } from '../config/schema.ts';
+import type { Config } from '../model/config/schema.ts';
 import { VerbFailed } from './exit-code.ts';
 import { isHubThere } from './hub-connection.ts';
 

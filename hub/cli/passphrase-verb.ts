@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
-import { accessFileOf, readAccessFile, writeAccessFile } from '../access/access-file.ts';
-import { complaintAboutPassphrase } from '../access/passphrase.ts';
-import { hashSecret } from '../access/secret-hash.ts';
+import { accessFileOf, readAccessFile, writeAccessFile } from '../outside/access/access-file.ts';
+import { complaintAboutPassphrase } from '../outside/access/passphrase.ts';
+import { hashSecret } from '../outside/access/secret-hash.ts';
 import { VerbFailed } from './exit-code.ts';
 import { askHidden } from './hidden-line.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
-import type { ConfigProblem } from '../config/config-problem.ts';
-import { loadConfig } from '../config/load.ts';
-import type { Config } from '../config/schema.ts';
+import type { ConfigProblem } from '../model/config/config-problem.ts';
+import { loadConfig } from '../model/config/load.ts';
+import type { Config } from '../model/config/schema.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 

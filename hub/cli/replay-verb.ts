@@ -1,12 +1,12 @@
 import type { Command } from 'commander';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { alarmFigures } from '#rules/bands/alarm-figures.ts';
-import type { Config } from '../config/schema.ts';
-import { differences } from '../replay/compare.ts';
-import { differenceLine, eventLine, figuresLine } from '../replay/event-line.ts';
-import { readingsInOrder } from '../replay/in-order.ts';
-import { type RecordedTest, recordedTests } from '../replay/recorded-tests.ts';
-import { createReplay, type Replay } from '../replay/replay-engine.ts';
+import type { Config } from '../model/config/schema.ts';
+import { differences } from '../reports/replay/compare.ts';
+import { differenceLine, eventLine, figuresLine } from '../reports/replay/event-line.ts';
+import { readingsInOrder } from '../reports/replay/in-order.ts';
+import { type RecordedTest, recordedTests } from '../reports/replay/recorded-tests.ts';
+import { createReplay, type Replay } from '../reports/replay/replay-engine.ts';
 import { VerbFailed } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';

@@ -1,9 +1,9 @@
 import { existsSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
-import { createBoundedLog } from '../observability/bounded-log.ts';
+import { configFile } from '../model/settings/config-file.ts';
+import { createBoundedLog } from '../outside/observability/bounded-log.ts';
 import { startHub } from '../room/hub.ts';
-import { configFile } from '../settings/config-file.ts';
 import { defaultConfigPath, goodConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';

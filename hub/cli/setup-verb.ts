@@ -2,7 +2,7 @@ import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { parse as parseYaml } from 'yaml';
-import { loadConfig } from '../config/load.ts';
+import { loadConfig } from '../model/config/load.ts';
 import { type Answers, answersSchema, problemsOfAnswers } from '../setup/answers.ts';
 import { firstConfiguration } from '../setup/first-configuration.ts';
 import { createQuestions, NoAnswer } from '../setup/questions.ts';

@@ -2,7 +2,7 @@ import { type Command, Option } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
 import { alkalinityFromSeawaterTitration } from '#rules/titration/seawater-titration.ts';
 import type { TitrationPoint, TitrationRun } from '#rules/titration/titration-run.ts';
-import { CaseRefused, givenFrom, resultText } from '../calc/calculation.ts';
+import { CaseRefused, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 

@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
-import { accessFileOf, readAccessFile, withToken, writeAccessFile } from '../access/access-file.ts';
-import { type Scope, scopes } from '../access/scope.ts';
+import { accessFileOf, readAccessFile, withToken, writeAccessFile } from '../outside/access/access-file.ts';
+import { type Scope, scopes } from '../outside/access/scope.ts';
 import { VerbFailed } from './exit-code.ts';
 import { orComplain } from './passphrase-verb.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';

@@ -1,7 +1,7 @@
 import { createServer, type Server } from 'node:http';
 import type { ServiceManager } from '#adapters/ports/service-manager.ts';
-import { httpSchema } from '../config/schema-access.ts';
-import { readYaml } from '../config/yaml-source.ts';
+import { httpSchema } from '../model/config/schema-access.ts';
+import { readYaml } from '../model/config/yaml-source.ts';
 import { VerbFailed } from './exit-code.ts';
 import { type ConfigText, type Reading, readConfigText, tellReading } from './read-config.ts';
 import type { Terminal } from './terminal.ts';

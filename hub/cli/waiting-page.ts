@@ -1,5 +1,5 @@
 import type { IncomingMessage, RequestListener } from 'node:http';
-import type { ConfigProblem } from '../config/config-problem.ts';
+import type { ConfigProblem } from '../model/config/config-problem.ts';
 
 const ownNames = new Set(['localhost', '127.0.0.1', '[::1]']);
 const againSeconds = 5;

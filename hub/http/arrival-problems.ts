@@ -1,5 +1,5 @@
 import type { FastifyReply } from 'fastify';
-import { type ArrivalProblem, ArrivalRefused } from '../arrivals/refused.ts';
+import { type ArrivalProblem, ArrivalRefused } from '../model/refusals/arrival-refused.ts';
 import { sendProblem } from './problem.ts';
 
 const answerOf: Record<ArrivalProblem, readonly [status: number, title: string]> = {

@@ -5,12 +5,12 @@ import { lightCautions } from '#rules/arrivals/light-plan.ts';
 import type { BatchMatch } from '#rules/arrivals/new-water.ts';
 import { stepCautions } from '#rules/arrivals/protocol.ts';
 import type { ShockVerdict } from '#rules/arrivals/shock.ts';
-import type { Arrival } from '../arrivals/arrivals-state.ts';
-import { type BathCheck, bathAtStep } from '../arrivals/bath-of-run.ts';
-import { dateOfDay, dayOfPlan } from '../arrivals/light-of-arrival.ts';
-import { localDate } from '../arrivals/local-day.ts';
-import type { Reception } from '../arrivals/reception.ts';
-import { stepWords } from '../arrivals/timer-lines.ts';
+import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
+import { type BathCheck, bathAtStep } from '../judgement/arrivals/bath-of-run.ts';
+import { dateOfDay, dayOfPlan } from '../judgement/arrivals/light-of-arrival.ts';
+import type { Reception } from '../judgement/arrivals/reception.ts';
+import { stepWords } from '../judgement/arrivals/timer-lines.ts';
+import { localDate } from '../model/calendar/local-day.ts';
 
 /** Arrivals and their runs as the API tells them. */
 

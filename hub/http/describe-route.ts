@@ -1,5 +1,5 @@
 import { jsonSchemaTransform } from 'fastify-type-provider-zod';
-import { scopeByDefault } from '../access/scope.ts';
+import { scopeByDefault } from '../outside/access/scope.ts';
 
 type Transform = typeof jsonSchemaTransform;
 

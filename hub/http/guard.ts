@@ -1,6 +1,6 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import type { Access, Grant } from '../access/access.ts';
-import { includes, type RouteScope, scopeByDefault } from '../access/scope.ts';
+import type { Access, Grant } from '../outside/access/access.ts';
+import { includes, type RouteScope, scopeByDefault } from '../outside/access/scope.ts';
 import { isOfOwnPage, isOwnName, isSafe, saysWhereFrom } from './own-names.ts';
 import { sendProblem } from './problem.ts';
 

@@ -1,5 +1,5 @@
 import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
-import type { SystemConfig } from '../config/schema.ts';
+import type { SystemConfig } from '../model/config/schema.ts';
 
 const kinds = [
   'test',

@@ -1,6 +1,6 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
-import { type EntryProblem, EntryRefused } from '../entries/entry-error.ts';
+import { type EntryProblem, EntryRefused } from '../model/refusals/entry-error.ts';
 
 /** Errors of the API as problem details. @source RFC 9457 */
 export type Problem = {

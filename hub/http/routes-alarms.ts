@@ -1,7 +1,7 @@
 import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
-import { alarmId, placeOf, why } from '../notices/command.ts';
+import { alarmId, placeOf, why } from '../judgement/notices/command.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 

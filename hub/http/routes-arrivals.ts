@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { dipCautions, emergencyCaution } from '#rules/arrivals/arrival-cautions.ts';
 import { type Protocol, protocolFaults } from '#rules/arrivals/protocol.ts';
-import type { Arrival } from '../arrivals/arrivals-state.ts';
+import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
 import {
   arrivalEntrySchema,
   arrivedSchema,
@@ -13,7 +13,7 @@ import {
   seenSchema,
   shockSchema,
   stepBackSchema,
-} from '../arrivals/schemas.ts';
+} from '../judgement/arrivals/schemas.ts';
 import { orProblem } from './arrival-problems.ts';
 import { arrivalSchema, arrivalView, shockView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';

@@ -1,7 +1,5 @@
 import * as z from 'zod';
 import { saltCautions } from '#rules/mixing/salinity-correction.ts';
-import type { Batch } from '../arrivals/batches.ts';
-import { planBatch } from '../arrivals/plan-batch.ts';
 import {
   batchMoreSchema,
   batchPlanSchema,
@@ -9,7 +7,9 @@ import {
   batchWaterSchema,
   changeDoneSchema,
   changePlanSchema,
-} from '../arrivals/schemas.ts';
+} from '../judgement/arrivals/schemas.ts';
+import type { Batch } from '../judgement/water/batches.ts';
+import { planBatch } from '../judgement/water/plan-batch.ts';
 import { orProblem } from './arrival-problems.ts';
 import { matchSchema, matchView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';

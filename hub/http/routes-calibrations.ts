@@ -1,13 +1,13 @@
 import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import type { Applied } from '../calibration/apply-to-history.ts';
-import type { Answered, KeptCalibration } from '../calibration/calibrations.ts';
-import { correctionSchema } from '../calibration/correction.ts';
-import { type CalibrationProblem, CalibrationRefused } from '../calibration/refused.ts';
-import { calibrationEntrySchema, verdictSchema } from '../calibration/schemas.ts';
-import { beginningMs, segmentsOf } from '../calibration/timeline.ts';
-import type { BoundProbe } from '../pipeline/bound-probe.ts';
+import type { Applied } from '../flow/calibration/apply-to-history.ts';
+import type { Answered, KeptCalibration } from '../flow/calibration/calibrations.ts';
+import { calibrationEntrySchema, verdictSchema } from '../flow/calibration/schemas.ts';
+import type { BoundProbe } from '../flow/pipeline/bound-probe.ts';
+import { correctionSchema } from '../flow/pipeline/correction.ts';
+import { beginningMs, segmentsOf } from '../flow/pipeline/timeline.ts';
+import { type CalibrationProblem, CalibrationRefused } from '../model/refusals/calibration-refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 

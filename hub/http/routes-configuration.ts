@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { readableConfig } from '../settings/readable-config.ts';
+import { readableConfig } from '../model/settings/readable-config.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const configurationView = z.object({

@@ -1,8 +1,8 @@
 import * as z from 'zod';
-import type { SystemConfig } from '../config/schema.ts';
-import { EntryRefused } from '../entries/entry-error.ts';
-import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../entries/schemas.ts';
-import { questionDose, questionWaterChange } from '../estimate/entry-doubt.ts';
+import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../flow/entries/schemas.ts';
+import { questionDose, questionWaterChange } from '../judgement/estimate/entry-doubt.ts';
+import type { SystemConfig } from '../model/config/schema.ts';
+import { EntryRefused } from '../model/refusals/entry-error.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const entered = z.object({ id: z.number() });

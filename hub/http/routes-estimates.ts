@@ -2,8 +2,8 @@ import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
-import { planEntrySchema, refillEntrySchema } from '../entries/schemas.ts';
-import { type DeclinedAdvice, declineReasons } from '../estimate/declined-advice.ts';
+import { planEntrySchema, refillEntrySchema } from '../flow/entries/schemas.ts';
+import { type DeclinedAdvice, declineReasons } from '../judgement/estimate/declined-advice.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 

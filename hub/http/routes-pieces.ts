@@ -1,8 +1,8 @@
 import * as z from 'zod';
-import { mostPhotoBytes, photoTypes } from '../arrivals/photos.ts';
-import type { Piece } from '../arrivals/pieces.ts';
-import { ArrivalRefused } from '../arrivals/refused.ts';
-import { lossCauses, pieceEventSchema, pieceSchema } from '../arrivals/schemas.ts';
+import { lossCauses, pieceEventSchema, pieceSchema } from '../judgement/arrivals/schemas.ts';
+import { mostPhotoBytes, photoTypes } from '../judgement/pieces/photos.ts';
+import type { Piece } from '../judgement/pieces/pieces.ts';
+import { ArrivalRefused } from '../model/refusals/arrival-refused.ts';
 import { orProblem } from './arrival-problems.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 

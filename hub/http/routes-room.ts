@@ -1,6 +1,6 @@
 import * as z from 'zod';
-import type { DeclinedAdvice } from '../estimate/declined-advice.ts';
-import { mostLiveClients } from '../live/live-clients.ts';
+import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
+import { mostLiveClients } from '../outside/live/live-clients.ts';
 import { createDayPlots } from './day-plots.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';

@@ -1,8 +1,8 @@
 import * as z from 'zod';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import { unitsOf } from '#rules/quantity/unit.ts';
-import { SettingRefused } from '../settings/settings.ts';
-import { settingsChangeSchema } from '../settings/settings-schema.ts';
+import { SettingRefused } from '../model/settings/settings.ts';
+import { settingsChangeSchema } from '../model/settings/settings-schema.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 

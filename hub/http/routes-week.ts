@@ -1,6 +1,6 @@
 import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
-import { reviewSchema } from '../week/review/review-schema.ts';
+import { reviewSchema } from '../reports/week/review/review-schema.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 

@@ -5,7 +5,7 @@ import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
 import { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
 import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
-import { createDeclinedAdvice } from '../estimate/declined-advice.ts';
+import { createDeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { boundConnections } from './bound-connections.ts';
 import { compressAnswer } from './compress.ts';
 import { describeRoute } from './describe-route.ts';

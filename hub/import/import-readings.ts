@@ -5,7 +5,7 @@ import type { StreamState } from '#rules/quality/stream-check.ts';
 import { checkReading, defaultChecks, emptyStreamState, type StreamChecks } from '#rules/quality/stream-check.ts';
 import { isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
-import type { Config } from '../config/schema.ts';
+import type { Config } from '../model/config/schema.ts';
 import { type ColumnMap, cellOf, type ValueColumn } from './column-map.ts';
 import type { ImportReport } from './import-report.ts';
 import { notNumberReason, notTimeReason, numberOfCell, type TimeWriting, timeMsOfCell } from './time-of-cell.ts';

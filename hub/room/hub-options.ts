@@ -1,8 +1,8 @@
 import type { FastifyBaseLogger } from 'fastify';
 import type { Store } from '#adapters/ports/store.ts';
-import type { Entries } from '../entries/enter.ts';
-import type { ConfigFile } from '../settings/config-file.ts';
-import type { Secrets } from './edge-choices.ts';
+import type { Entries } from '../flow/entries/enter.ts';
+import type { Secrets } from '../model/config/edge-choices.ts';
+import type { ConfigFile } from '../model/settings/config-file.ts';
 
 export type HubOptions = {
   pageDir: string;

@@ -3,12 +3,12 @@ import { join } from 'node:path';
 import type { FastifyBaseLogger } from 'fastify';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import { createDatedStore, type DatedStore } from '../clock/dated-store.ts';
-import { type RoomTime, startRoomTime } from '../clock/room-time.ts';
-import type { Config } from '../config/schema.ts';
-import { hubName } from '../fleet/hub-name.ts';
-import type { Dating } from '../pipeline/date-reading.ts';
-import type { Containment } from './containment.ts';
+import { createDatedStore, type DatedStore } from '../flow/clock/dated-store.ts';
+import { type RoomTime, startRoomTime } from '../flow/clock/room-time.ts';
+import type { Containment } from '../flow/pipeline/containment.ts';
+import type { Dating } from '../flow/pipeline/date-reading.ts';
+import type { Config } from '../model/config/schema.ts';
+import { hubName } from '../outside/fleet/hub-name.ts';
 
 /** Notices of months without a broker; the newest are kept. */
 const outboxItems = 100_000;

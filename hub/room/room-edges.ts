@@ -2,9 +2,16 @@ import type { Edge, EdgeListener, Message, MessageLink } from '#adapters/ports/e
 import type { BrokerChoice, HubAdapters, WatchedTopics } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import { brokerUsersOf } from '../access/broker-users.ts';
-import type { Config } from '../config/schema.ts';
-import { linkChoice, mirrorChoice, type Secrets, secretOf, serialChoice, subscriptionsOf } from './edge-choices.ts';
+import {
+  linkChoice,
+  mirrorChoice,
+  type Secrets,
+  secretOf,
+  serialChoice,
+  subscriptionsOf,
+} from '../model/config/edge-choices.ts';
+import type { Config } from '../model/config/schema.ts';
+import { brokerUsersOf } from '../outside/access/broker-users.ts';
 
 export type RoomEdgesParts = {
   config: Config;

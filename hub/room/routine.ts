@@ -1,14 +1,14 @@
 import type { Store } from '#adapters/ports/store.ts';
-import type { Reception } from '../arrivals/reception.ts';
-import type { DeadMansSwitch } from '../away/dead-mans-switch.ts';
-import type { PresenceTrace } from '../away/presence.ts';
-import type { RoomTime } from '../clock/room-time.ts';
-import type { Config } from '../config/schema.ts';
-import type { Estimator } from '../estimate/estimator.ts';
-import { startRounds } from '../estimate/rounds.ts';
-import type { Observer } from '../observability/observer.ts';
-import type { Containment } from './containment.ts';
-import type { RoomWatch } from './room-watch.ts';
+import type { RoomTime } from '../flow/clock/room-time.ts';
+import type { Containment } from '../flow/pipeline/containment.ts';
+import type { Reception } from '../judgement/arrivals/reception.ts';
+import type { Estimator } from '../judgement/estimate/estimator.ts';
+import { startRounds } from '../judgement/estimate/rounds.ts';
+import type { RoomWatch } from '../judgement/watch/room-watch.ts';
+import type { Config } from '../model/config/schema.ts';
+import type { DeadMansSwitch } from '../outside/away/dead-mans-switch.ts';
+import type { PresenceTrace } from '../outside/away/presence.ts';
+import type { Observer } from '../outside/observability/observer.ts';
 
 const tickMs = 5_000;
 /** A soak is timed to the second. */

@@ -5,7 +5,7 @@ import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
-import { loadConfig } from '#hub/config/load.ts';
+import { loadConfig } from '#hub/model/config/load.ts';
 import { startHub } from '#hub/room/hub.ts';
 import { sayReady, sayResult, task } from './child.ts';
 import { createStopwatch } from './flood.ts';

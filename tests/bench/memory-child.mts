@@ -4,7 +4,7 @@ import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import { everyMs, roomBlocks, roundOf, simulatedProbes } from '#hub/bench/simulated-room.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
-import { configSchema } from '#hub/config/schema.ts';
+import { configSchema } from '#hub/model/config/schema.ts';
 import { startHub } from '#hub/room/hub.ts';
 import { residentMB, sayResult, task } from './child.ts';
 

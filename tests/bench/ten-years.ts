@@ -2,7 +2,7 @@ import { mkdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { ascending, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
-import { isoWeekAt, weekAfter } from '#hub/week/iso-week.ts';
+import { isoWeekAt, weekAfter } from '#hub/model/calendar/iso-week.ts';
 import { simulatedProbes } from '../adapters/sqlite/simulated-probes.ts';
 import { startHubOf } from './child.ts';
 import { inScratch, writeConfig } from './scratch.ts';

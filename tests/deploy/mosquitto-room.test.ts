@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { fleetFilters, toldKinds } from '#hub/fleet/fleet-topics.ts';
+import { fleetFilters, toldKinds } from '#hub/outside/fleet/fleet-topics.ts';
 import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
 import { type MosquittoSub, mosquittoPub, mosquittoSub } from '../servers/mosquitto.ts';

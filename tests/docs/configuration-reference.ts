@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { configSchema } from '#hub/config/schema.ts';
+import { configSchema } from '#hub/model/config/schema.ts';
 import { metricFacts, metrics } from '#rules/quantity/metric.ts';
 import type { JsonSchema } from './openapi-document.ts';
 import { code, type Field, fieldsOf, table, wordsOf } from './schema-words.ts';

@@ -1,18 +1,18 @@
 import * as z from 'zod';
-import { doseEntrySchema, testEntrySchema } from '#hub/entries/schemas.ts';
-import { aboutSchema } from '#hub/fleet/about.ts';
-import { commandSchema } from '#hub/notices/command.ts';
-import { alarmState } from '#hub/notices/notice-items.ts';
+import { doseEntrySchema, testEntrySchema } from '#hub/flow/entries/schemas.ts';
+import { commandSchema } from '#hub/judgement/notices/command.ts';
+import { alarmState } from '#hub/judgement/notices/notice-items.ts';
 import {
   alarmPayload,
   heartbeatPayload,
   readingPayload,
   statusPayload,
   weekPayload,
-} from '#hub/notices/payload-schemas.ts';
-import { escalatedLine, openingLine } from '#hub/notices/phone-line.ts';
-import { topicsBelow } from '#hub/notices/topics.ts';
-import { readingTopic, senmlPack } from '#hub/outward/senml-pack.ts';
+} from '#hub/judgement/notices/payload-schemas.ts';
+import { escalatedLine, openingLine } from '#hub/judgement/notices/phone-line.ts';
+import { topicsBelow } from '#hub/model/topics.ts';
+import { aboutSchema } from '#hub/outside/fleet/about.ts';
+import { readingTopic, senmlPack } from '#hub/outside/outward/senml-pack.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import type { JsonSchema } from './openapi-document.ts';

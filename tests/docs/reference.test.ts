@@ -5,9 +5,14 @@ import type * as z from 'zod';
 import { pointsFromReadings } from '#adapters/influx/points.ts';
 import { createClient } from '#hub/client/generated.ts';
 import { sendOverFetch } from '#hub/client/send.ts';
-import { aboutSchema } from '#hub/fleet/about.ts';
-import { alarmPayload, heartbeatPayload, readingPayload, statusPayload } from '#hub/notices/payload-schemas.ts';
-import { phoneLineMostCharacters } from '#hub/notices/phone-line.ts';
+import {
+  alarmPayload,
+  heartbeatPayload,
+  readingPayload,
+  statusPayload,
+} from '#hub/judgement/notices/payload-schemas.ts';
+import { phoneLineMostCharacters } from '#hub/judgement/notices/phone-line.ts';
+import { aboutSchema } from '#hub/outside/fleet/about.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';

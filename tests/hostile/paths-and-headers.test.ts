@@ -1,8 +1,8 @@
 import { mkdirSync, symlinkSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
 import type { Hub } from '#hub/room/hub.ts';
-import { isoWeekAt } from '#hub/week/iso-week.ts';
 import { ask, problemIn } from '../hub/http/ask.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
 import { patience } from '../servers/server-process.ts';

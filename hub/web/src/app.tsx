@@ -1,17 +1,17 @@
 import type { RoomView } from '../../http/room-view.ts';
 import { isSignInNeeded } from './access/session.ts';
 import { SignInView } from './access/sign-in-view.tsx';
-import { AlarmsPage } from './alarms-page.tsx';
-import { MaintenanceBanner } from './maintenance.tsx';
-import { MetricPage } from './metric-page.tsx';
-import { PlaceView } from './place-view.tsx';
-import { RoomPage } from './room-page.tsx';
-import { isConnected, nowMs, room } from './room-state.ts';
-import { route } from './route.ts';
-import { PlotPatterns } from './row-plot.tsx';
-import { SystemCard } from './system-card.tsx';
-import { ageText, momentText } from './times.ts';
-import { UnsentList } from './unsent-list.tsx';
+import { route } from './kit/route.ts';
+import { ageText, momentText } from './kit/times.ts';
+import { AlarmsPage } from './room/alarms-page.tsx';
+import { MaintenanceBanner } from './room/maintenance.tsx';
+import { MetricPage } from './room/metric-page.tsx';
+import { PlaceView } from './room/place-view.tsx';
+import { RoomPage } from './room/room-page.tsx';
+import { isConnected, nowMs, room } from './room/room-state.ts';
+import { PlotPatterns } from './room/row-plot.tsx';
+import { SystemCard } from './room/system-card.tsx';
+import { UnsentList } from './room/unsent-list.tsx';
 
 function Nothing({ what }: { what: string }) {
   return (

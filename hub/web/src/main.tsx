@@ -1,7 +1,7 @@
 import { render } from 'preact';
 import { App } from './app.tsx';
-import { followRoom } from './room-state.ts';
-import { followAddress } from './route.ts';
+import { followAddress } from './kit/route.ts';
+import { followRoom } from './room/room-state.ts';
 import { followDeviceLook } from './settings/device-look.ts';
 import './style/tokens.css';
 import './style/frame.css';
@@ -12,7 +12,7 @@ import './style/fields.css';
 import './style/parts.css';
 import './style/metric.css';
 import './style/more.css';
-import { followUnsent } from './unsent.ts';
+import { followUnsent } from './kit/unsent.ts';
 
 const waitForRoomMs = 250;
 

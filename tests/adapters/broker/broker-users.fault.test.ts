@@ -6,7 +6,7 @@ import { connect } from 'mqtt';
 import { afterEach, expect, test, vi } from 'vitest';
 import { type BrokerOptions, createEmbeddedBroker } from '#adapters/broker/embedded-broker.ts';
 import type { BrokerRefusal } from '#adapters/ports/hub-adapters.ts';
-import { brokerUsersOf } from '#hub/access/broker-users.ts';
+import { brokerUsersOf } from '#hub/outside/access/broker-users.ts';
 import { configOf, roomText } from '../../servers/hub-process.ts';
 import { mosquittoPub, mosquittoSub } from '../../servers/mosquitto.ts';
 import { patience, startProcess, waitUntil } from '../../servers/server-process.ts';

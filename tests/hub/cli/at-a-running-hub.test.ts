@@ -4,13 +4,13 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { createClient } from '#hub/client/generated.ts';
 import { sendOverFetch } from '#hub/client/send.ts';
+import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
 import type { Hub } from '#hub/room/hub.ts';
-import { isoWeekAt } from '#hub/week/iso-week.ts';
 import { cellsByPython } from '../../adapters/csv/independent-reader.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { patience } from '../../servers/server-process.ts';
-import { lockRoom } from '../access/locked-room.ts';
+import { lockRoom } from '../outside/access/locked-room.ts';
 import { verbHere } from './verb-here.ts';
 
 // Slow on a loaded machine, and no time is asserted.

@@ -8,8 +8,8 @@ import { playHistory } from '../../../hub/demo/history.ts';
 import { stepRoom, systemOf } from '../../../hub/demo/room.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
 import { alkalinityOf } from '../../../hub/demo/water.ts';
-import { createEntries } from '../../../hub/entries/enter.ts';
-import { createEstimator } from '../../../hub/estimate/estimator.ts';
+import { createEntries } from '../../../hub/flow/entries/enter.ts';
+import { createEstimator } from '../../../hub/judgement/estimate/estimator.ts';
 import { loadedDemoConfig } from './demo-room.ts';
 
 const dir = mkdtempSync(join(tmpdir(), 'brinekeep-demand-'));

@@ -1,6 +1,6 @@
-import { loadConfig } from '../../../hub/config/load.ts';
-import type { Config } from '../../../hub/config/schema.ts';
 import { type DemoPlace, demoConfig } from '../../../hub/demo/demo-config.ts';
+import { loadConfig } from '../../../hub/model/config/load.ts';
+import type { Config } from '../../../hub/model/config/schema.ts';
 
 export const examplePlace: DemoPlace = {
   ptyPath: '/tmp/brinekeep-demo/board',

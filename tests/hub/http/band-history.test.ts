@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
 import { createBandHistory } from '#hub/http/band-history.ts';
-import { paperConfig } from '../estimate/paper-room.ts';
+import { paperConfig } from '../judgement/estimate/paper-room.ts';
 
 const dayMs = 86_400_000;
 const startMs = Date.UTC(2026, 0, 5);

@@ -2,7 +2,7 @@ import { createServer, request, type Server, type ServerResponse } from 'node:ht
 import { type AddressInfo, connect, type Socket } from 'node:net';
 import mqtt from 'mqtt';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
-import { createLiveClients, mostLiveClients } from '#hub/live/live-clients.ts';
+import { createLiveClients, mostLiveClients } from '#hub/outside/live/live-clients.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { configOf, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';

@@ -4,14 +4,14 @@ import pino from 'pino';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
-import { loadConfig } from '#hub/config/load.ts';
 import type { RoomView } from '#hub/http/room-view.ts';
 import type { ConfigurationView } from '#hub/http/routes-configuration.ts';
 import type { ProbeView, StandardsView } from '#hub/http/routes-probes.ts';
 import type { SettingsView } from '#hub/http/routes-settings.ts';
+import { loadConfig } from '#hub/model/config/load.ts';
+import { configFile } from '#hub/model/settings/config-file.ts';
+import { readableConfig } from '#hub/model/settings/readable-config.ts';
 import { type Hub, startHub } from '#hub/room/hub.ts';
-import { configFile } from '#hub/settings/config-file.ts';
-import { readableConfig } from '#hub/settings/readable-config.ts';
 import { getJson, roomText, scratchRoom } from '../../servers/hub-process.ts';
 import { ask, problemIn } from './ask.ts';
 

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { createAlarmDesk } from '#hub/room/alarm-desk.ts';
+import { createAlarmDesk } from '#hub/judgement/watch/alarm-desk.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { configOf, roomText } from '../../servers/hub-process.ts';

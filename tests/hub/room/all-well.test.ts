@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { KeptReading } from '#adapters/ports/store.ts';
-import { createAlarmDesk } from '#hub/room/alarm-desk.ts';
+import { createAlarmDesk } from '#hub/judgement/watch/alarm-desk.ts';
 import { configOf, roomText } from '../../servers/hub-process.ts';
 
 const minuteMs = 60_000;

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { ticksOf } from '../../../hub/web/src/chart-ticks.ts';
-import type { Shows } from '../../../hub/web/src/shown-number.ts';
+import { ticksOf } from '../../../hub/web/src/chart/chart-ticks.ts';
+import type { Shows } from '../../../hub/web/src/kit/shown-number.ts';
 
 const texts = (metric: Shows, low: number, high: number) => ticksOf(metric, low, high, 6).map(({ text }) => text);
 const celsius: Shows = { unit: '°C', decimals: 2, shown: null };

@@ -13,7 +13,7 @@ import {
 } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { scratchRoom } from '../../servers/hub-process.ts';
-import { type Farm, startFarm, startWatcher, writeDay } from '../fleet/farm.ts';
+import { type Farm, startFarm, startWatcher, writeDay } from '../outside/fleet/farm.ts';
 
 const minuteMs = 60_000;
 const message = 'Temperature is 28.10 °C, above its band of 25.00 to 26.50';

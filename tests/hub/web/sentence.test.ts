@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { MetricView, SystemView } from '#hub/http/room-view.ts';
-import { rowsOf, sentenceOf, sentenceOfRoom, urgency } from '../../../hub/web/src/foresight.ts';
-import { trendWords } from '../../../hub/web/src/words.ts';
+import { trendWords } from '../../../hub/web/src/kit/words.ts';
+import { rowsOf, sentenceOf, sentenceOfRoom, urgency } from '../../../hub/web/src/room/foresight.ts';
 
 const now = Date.parse('2026-11-25T15:00Z');
 const hourMs = 3_600_000;

@@ -5,8 +5,8 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { BatchAnswer } from '#hub/http/routes-batches.ts';
+import { configFile } from '#hub/model/settings/config-file.ts';
 import type { Hub } from '#hub/room/hub.ts';
-import { configFile } from '#hub/settings/config-file.ts';
 import {
   buildPage,
   expectSoon,

@@ -8,7 +8,7 @@ import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { waitUntil } from '../../servers/server-process.ts';
-import { lockRoom, passphrase } from '../access/locked-room.ts';
+import { lockRoom, passphrase } from '../outside/access/locked-room.ts';
 
 const token = `brine_${'r'.repeat(43)}`;
 

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { daysOfWeek, isoWeekOf, midnights, whenText } from '../../../hub/web/src/times.ts';
+import { daysOfWeek, isoWeekOf, midnights, whenText } from '../../../hub/web/src/kit/times.ts';
 import { isoWeekByPython } from './iso-week-by-python.ts';
 
 const lisbon = 'Europe/Lisbon';

@@ -3,13 +3,13 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { isoWeekAt, weekAfter, weekBounds } from '#hub/model/calendar/iso-week.ts';
+import type { ReviewFigures } from '#hub/reports/week/review/review-schema.ts';
 import type { Hub } from '#hub/room/hub.ts';
-import { isoWeekAt, weekAfter, weekBounds } from '#hub/week/iso-week.ts';
-import type { ReviewFigures } from '#hub/week/review/review-schema.ts';
 import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone, tabTo } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
-import { alarm, entry, everyTenMinutes } from '../week/review-room.ts';
+import { alarm, entry, everyTenMinutes } from '../reports/week/review-room.ts';
 
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;

@@ -1,8 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { ConfigurationView as Told } from '../../../http/routes-configuration.ts';
-import type { PlaceProps } from '../places.ts';
+import type { PlaceProps } from '../kit/places.ts';
+import { StateShape } from '../kit/state-shape.tsx';
 import { useHub } from '../probes/hub-answers.ts';
-import { StateShape } from '../state-shape.tsx';
 import '../style/settings.css';
 
 const askEveryMs = 60_000;

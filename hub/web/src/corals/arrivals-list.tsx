@@ -1,8 +1,8 @@
 import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
-import { hubNowMs, nowMs } from '../room-state.ts';
-import { momentText } from '../times.ts';
-import { listed } from '../words.ts';
+import { momentText } from '../kit/times.ts';
+import { listed } from '../kit/words.ts';
+import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { Failure, VerdictShape } from './fields.tsx';
 import { useReading } from './hub-ask.ts';
 import { LossesOfMonth } from './losses.tsx';

@@ -1,5 +1,5 @@
-import { hubNowMs, nowMs } from '../room-state.ts';
-import { momentText } from '../times.ts';
+import { momentText } from '../kit/times.ts';
+import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { clockText } from './moments.ts';
 import { arm, isArmed, silence, silenced } from './sounding.ts';
 import { type Phase, phaseOf, type Timer } from './timer.ts';

@@ -1,4 +1,4 @@
-import type { PlaceProps } from '../places.ts';
+import type { PlaceProps } from '../kit/places.ts';
 import '../style/asked.css';
 import '../style/big-timer.css';
 import '../style/corals.css';

@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
-import { unbroken } from '../words.ts';
+import { unbroken } from '../kit/words.ts';
 import { type Form, fieldId } from './form.ts';
 
 type FieldProps = { form: Form; name: string; label: string; isLarge?: boolean };

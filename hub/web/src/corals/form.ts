@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
-import { forget, recall, remember } from '../remembered.ts';
-import { newKey } from '../unsent.ts';
-import { capital } from '../words.ts';
+import { forget, recall, remember } from '../kit/remembered.ts';
+import { newKey } from '../kit/unsent.ts';
+import { capital } from '../kit/words.ts';
 import { type Problem, send, type Told } from './hub-ask.ts';
 import { typedInStore } from './read-unit.ts';
 

@@ -1,5 +1,5 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
-import { isConnected } from '../room-state.ts';
+import { isConnected } from '../room/room-state.ts';
 
 const answerWithinMs = 8000;
 

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
-import { momentText } from '../times.ts';
+import { momentText } from '../kit/times.ts';
 import { Asked, Cautions, Choice, NumberField, Submit } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import type { PartProps } from './pest-part.tsx';

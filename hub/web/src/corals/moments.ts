@@ -1,4 +1,4 @@
-import { offsetMs } from '../times.ts';
+import { offsetMs } from '../kit/times.ts';
 
 /** UTC instant of what `datetime-local` holds, by the clock of the site; undefined for what is no time. */
 export function instantOf(wall: string, zone: string): string | undefined {

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
-import { hubNowMs } from '../room-state.ts';
+import { hubNowMs } from '../room/room-state.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, MomentField, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';

@@ -1,5 +1,5 @@
 import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
-import { axisDate } from '../times.ts';
+import { axisDate } from '../kit/times.ts';
 import { Asked, Choice, LongField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, useForm } from './form.ts';
 

@@ -1,8 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../http/room-view.ts';
 import type { PieceAnswer } from '../../../http/routes-pieces.ts';
-import { momentText } from '../times.ts';
-import { unbroken } from '../words.ts';
+import { momentText } from '../kit/times.ts';
+import { unbroken } from '../kit/words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../http/room-view.ts';
 import type { PieceAnswer } from '../../../http/routes-pieces.ts';
-import { hubNowMs } from '../room-state.ts';
+import { hubNowMs } from '../room/room-state.ts';
 import { Asked, Choice, Failure, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { useReading } from './hub-ask.ts';

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../http/room-view.ts';
-import { momentText } from '../times.ts';
+import { momentText } from '../kit/times.ts';
 import { Asked, Choice, MomentField, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { instantOf } from './moments.ts';

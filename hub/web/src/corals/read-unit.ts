@@ -1,5 +1,5 @@
-import { room } from '../room-state.ts';
-import { amountText, type Shows, scaleOfShown, unitText, valueText } from '../shown-number.ts';
+import { amountText, type Shows, scaleOfShown, unitText, valueText } from '../kit/shown-number.ts';
+import { room } from '../room/room-state.ts';
 
 /** The store's units, for metrics that no system of the room shows. */
 const storeUnits: Record<string, string> = {

@@ -1,6 +1,6 @@
 import { effect, signal } from '@preact/signals';
 import type { RunAnswer } from '../../../http/arrival-view.ts';
-import { hubNowMs, nowMs } from '../room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { read } from './hub-ask.ts';
 import { type Phase, phaseOf, type Timer } from './timer.ts';
 

@@ -1,4 +1,4 @@
-import type { PlaceProps } from '../places.ts';
+import type { PlaceProps } from '../kit/places.ts';
 import '../style/fleet.css';
 import { FleetWall } from './fleet-wall.tsx';
 import { HistoryPage } from './history-page.tsx';

@@ -1,8 +1,8 @@
-import type { FleetCounts } from '../../../fleet/fleet-state.ts';
-import type { HubTile } from '../../../fleet/fleet-view.ts';
+import type { FleetCounts } from '../../../outside/fleet/fleet-state.ts';
+import type { HubTile } from '../../../outside/fleet/fleet-view.ts';
+import { ageText } from '../kit/times.ts';
 import { useHub } from '../probes/hub-answers.ts';
-import { nowMs } from '../room-state.ts';
-import { ageText } from '../times.ts';
+import { nowMs } from '../room/room-state.ts';
 import { fleetSentence, hubWord } from './fleet-words.ts';
 import { FleetMarks, HubShape } from './hub-shape.tsx';
 

@@ -1,5 +1,5 @@
-import type { FleetMetric, HubTile } from '../../../fleet/fleet-view.ts';
-import { ageText } from '../times.ts';
+import type { FleetMetric, HubTile } from '../../../outside/fleet/fleet-view.ts';
+import { ageText } from '../kit/times.ts';
 
 /** `12 min`, where a sentence says what lasts so long. */
 function spanText(ms: number): string {

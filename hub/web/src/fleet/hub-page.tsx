@@ -1,9 +1,9 @@
-import type { FleetAlarm, FleetMetric, HubDetail } from '../../../fleet/fleet-view.ts';
+import type { FleetAlarm, FleetMetric, HubDetail } from '../../../outside/fleet/fleet-view.ts';
+import { unitText, valueText } from '../kit/shown-number.ts';
+import { StateShape } from '../kit/state-shape.tsx';
+import { ageText, momentText } from '../kit/times.ts';
 import { useHub } from '../probes/hub-answers.ts';
-import { nowMs } from '../room-state.ts';
-import { unitText, valueText } from '../shown-number.ts';
-import { StateShape } from '../state-shape.tsx';
-import { ageText, momentText } from '../times.ts';
+import { nowMs } from '../room/room-state.ts';
 import { askEveryMs, FleetBanner, hubAddress } from './fleet-wall.tsx';
 import { hubWord, valueWords } from './fleet-words.ts';
 import { HubShape, orderOf } from './hub-shape.tsx';

@@ -1,7 +1,7 @@
-import type { FleetMark, HubTile } from '../../../fleet/fleet-view.ts';
-import type { HubState, ValueState } from '../../../fleet/hub-verdict.ts';
-import type { Order } from '../foresight.ts';
-import { StateShape } from '../state-shape.tsx';
+import type { FleetMark, HubTile } from '../../../outside/fleet/fleet-view.ts';
+import type { HubState, ValueState } from '../../../outside/fleet/hub-verdict.ts';
+import { StateShape } from '../kit/state-shape.tsx';
+import type { Order } from '../room/foresight.ts';
 import { marksWords } from './fleet-words.ts';
 
 /** The shapes of the rows say how a value is. */

@@ -1,5 +1,5 @@
 import type { RoomView } from '../../../http/room-view.ts';
-import { forget, recall, remember } from '../remembered.ts';
+import { forget, recall, remember } from '../kit/remembered.ts';
 
 /** Set by the service worker on a state of the room that it kept, since the hub did not answer. */
 export const keptHeader = 'x-brinekeep-kept';

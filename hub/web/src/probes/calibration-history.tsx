@@ -1,9 +1,9 @@
 import { useState } from 'preact/hooks';
 import type { CalibrationsView } from '../../../http/routes-calibrations.ts';
-import { post } from '../room-state.ts';
-import { StateShape } from '../state-shape.tsx';
-import { momentText, offsetMs } from '../times.ts';
-import { takeBack } from '../unsent.ts';
+import { StateShape } from '../kit/state-shape.tsx';
+import { momentText, offsetMs } from '../kit/times.ts';
+import { takeBack } from '../kit/unsent.ts';
+import { post } from '../room/room-state.ts';
 import { useHub } from './hub-answers.ts';
 import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 

@@ -1,10 +1,10 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { Verdict } from '../../../calibration/schemas.ts';
+import type { Verdict } from '../../../flow/calibration/schemas.ts';
 import type { ProbeDetail } from '../../../http/routes-probes.ts';
-import { recall, remember } from '../remembered.ts';
-import { post } from '../room-state.ts';
-import { StateShape } from '../state-shape.tsx';
-import { newKey } from '../unsent.ts';
+import { recall, remember } from '../kit/remembered.ts';
+import { StateShape } from '../kit/state-shape.tsx';
+import { newKey } from '../kit/unsent.ts';
+import { post } from '../room/room-state.ts';
 import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 
 const reasons = ['a routine', 'its readings are in doubt', 'a new probe or electrode', 'it was cleaned'] as const;

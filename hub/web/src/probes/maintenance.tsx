@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { ProbeView } from '../../../http/routes-probes.ts';
-import { post } from '../room-state.ts';
-import { momentText } from '../times.ts';
+import { momentText } from '../kit/times.ts';
+import { post } from '../room/room-state.ts';
 
 const minutes = 60;
 

@@ -1,7 +1,7 @@
 import type { ProbeView } from '../../../http/routes-probes.ts';
-import { nowMs } from '../room-state.ts';
-import { unitText, valueText } from '../shown-number.ts';
-import { StateShape } from '../state-shape.tsx';
+import { unitText, valueText } from '../kit/shown-number.ts';
+import { StateShape } from '../kit/state-shape.tsx';
+import { nowMs } from '../room/room-state.ts';
 import { useHub } from './hub-answers.ts';
 import { calibrationWords, probeAddress, probeState, verdictOrder } from './probe-words.ts';
 

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { ProbeDetail } from '../../../http/routes-probes.ts';
-import { nowMs } from '../room-state.ts';
-import { StateShape } from '../state-shape.tsx';
+import { StateShape } from '../kit/state-shape.tsx';
+import { nowMs } from '../room/room-state.ts';
 import { CalibrationHistory } from './calibration-history.tsx';
 import { CellCalibration } from './cell-calibration.tsx';
 import { useHub } from './hub-answers.ts';

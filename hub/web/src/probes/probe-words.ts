@@ -1,8 +1,8 @@
-import type { Verdict } from '../../../calibration/schemas.ts';
+import type { Verdict } from '../../../flow/calibration/schemas.ts';
 import type { ProbeDetail, ProbeView } from '../../../http/routes-probes.ts';
-import type { Order } from '../foresight.ts';
-import { signText, unitText, valueText } from '../shown-number.ts';
-import { ageText } from '../times.ts';
+import { signText, unitText, valueText } from '../kit/shown-number.ts';
+import { ageText } from '../kit/times.ts';
+import type { Order } from '../room/foresight.ts';
 
 const silentMs = 5 * 60_000;
 

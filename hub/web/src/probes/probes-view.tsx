@@ -1,4 +1,4 @@
-import type { PlaceProps } from '../places.ts';
+import type { PlaceProps } from '../kit/places.ts';
 import { ProbeList } from './probe-list.tsx';
 import { ProbePage } from './probe-page.tsx';
 import '../style/probes.css';

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import { forget, recall, remember } from '../remembered.ts';
+import { forget, recall, remember } from '../kit/remembered.ts';
 
 /** How the page looks on this device: kept here and nowhere else, since a phone in the dark is no wall in the sun. */
 

@@ -1,9 +1,9 @@
 import { useState } from 'preact/hooks';
 import type { SettingsView as Told } from '../../../http/routes-settings.ts';
 import { SignOut } from '../access/sign-out.tsx';
-import type { PlaceProps } from '../places.ts';
+import type { PlaceProps } from '../kit/places.ts';
 import { useHub } from '../probes/hub-answers.ts';
-import { post } from '../room-state.ts';
+import { post } from '../room/room-state.ts';
 import { chooseTextSize, chooseTheme, textSize, textSizes, theme, themes } from './device-look.ts';
 import { QuietHours } from './quiet-hours.tsx';
 import { UnitChoice } from './unit-choice.tsx';

@@ -6,7 +6,7 @@ import { Asked, Failure, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
 import { useReading } from '../corals/hub-ask.ts';
 import { readNumber, withUnit } from '../corals/read-unit.ts';
-import { momentText } from '../times.ts';
+import { momentText } from '../kit/times.ts';
 import { LeftBar } from './batches-list.tsx';
 import { ChangePart } from './change-part.tsx';
 import { CorrectPart } from './correct-part.tsx';

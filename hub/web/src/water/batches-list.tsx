@@ -3,7 +3,7 @@ import type { BatchAnswer } from '../../../http/routes-batches.ts';
 import { Failure } from '../corals/fields.tsx';
 import { useReading } from '../corals/hub-ask.ts';
 import { readNumber } from '../corals/read-unit.ts';
-import { momentText } from '../times.ts';
+import { momentText } from '../kit/times.ts';
 import { batchAddress } from './batch-address.ts';
 import { MakeBatch } from './make-batch.tsx';
 

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { BatchAnswer, ChangeEffectAnswer } from '../../../http/routes-batches.ts';
 import { read } from '../corals/hub-ask.ts';
-import { momentText } from '../times.ts';
+import { momentText } from '../kit/times.ts';
 
 const figure = (value: number | null) => (value === null ? 'not known' : String(Number(value.toFixed(2))));
 

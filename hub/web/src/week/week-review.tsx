@@ -1,10 +1,10 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { RoomView } from '../../../http/room-view.ts';
-import type { Cell, Part, Section } from '../../../week/review/document-parts.ts';
-import { inKeepersUnits, type ShownOf } from '../../../week/review/in-keepers-units.ts';
-import { type PlotShape, plotHeight, plotWidth } from '../../../week/review/plot-shape.ts';
-import { type ReviewDocument, reviewDocument } from '../../../week/review/review-document.ts';
-import type { ReviewFigures } from '../../../week/review/review-schema.ts';
+import type { Cell, Part, Section } from '../../../reports/week/review/document-parts.ts';
+import { inKeepersUnits, type ShownOf } from '../../../reports/week/review/in-keepers-units.ts';
+import { type PlotShape, plotHeight, plotWidth } from '../../../reports/week/review/plot-shape.ts';
+import { type ReviewDocument, reviewDocument } from '../../../reports/week/review/review-document.ts';
+import type { ReviewFigures } from '../../../reports/week/review/review-schema.ts';
 import { WeekTables } from './week-tables.tsx';
 
 type State = { is: 'loading' } | { is: 'lost'; words: string } | { is: 'here'; review: ReviewDocument };

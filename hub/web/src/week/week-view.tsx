@@ -1,6 +1,6 @@
-import type { PlaceProps } from '../places.ts';
-import { nowMs } from '../room-state.ts';
-import { daysOfWeek, isoWeekOf } from '../times.ts';
+import type { PlaceProps } from '../kit/places.ts';
+import { daysOfWeek, isoWeekOf } from '../kit/times.ts';
+import { nowMs } from '../room/room-state.ts';
 import { WeekReview } from './week-review.tsx';
 import { WeekTables } from './week-tables.tsx';
 import '../style/week-plots.css';

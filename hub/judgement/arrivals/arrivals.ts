@@ -1,0 +1,196 @@
+import type { JournalEntry, Store } from '#adapters/ports/store.ts';
+import type { PestId } from '#rules/arrivals/pests.ts';
+import type { Config } from '../../model/config/schema.ts';
+import { ArrivalRefused, happenedMs } from '../../model/refusals/arrival-refused.ts';
+import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import { type Arrival, type ArrivalsState, mostArrivals, mostOfArrival, withArrival } from './arrivals-state.ts';
+import type { ChecklistDesk } from './checklist-desk.ts';
+import { dayOfPlan, type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
+import type { ArrivalEntry, LightEntry } from './schemas.ts';
+
+export type Arrivals = {
+  /** Expected, or here already. */
+  plan(entry: ArrivalEntry, nowMs: number): Arrival;
+  arrived(id: string, time: string | undefined, nowMs: number): Arrival;
+  /** Its care ends; its runs go. */
+  close(id: string, nowMs: number): Arrival;
+  /** @throws ArrivalRefused soak_runs  while pieces of it are in a dip bath */
+  remove(id: string, nowMs: number): void;
+  setPest(id: string, pest: PestId): Arrival;
+  dipped(id: string, time: string | undefined, nowMs: number): Arrival;
+  inspected(id: string, findings: string, time: string | undefined, nowMs: number): Arrival;
+  layLight(id: string, entry: LightEntry, nowMs: number): Arrival;
+  changeLight(id: string, change: LightWithin, nowMs: number): Arrival;
+  /** The rack was set to the height of today. */
+  lightMoved(id: string, nowMs: number): Arrival;
+  /** @throws ArrivalRefused unknown_arrival */
+  find(id: string): Arrival;
+  all(): readonly Arrival[];
+};
+
+export type ArrivalParts = {
+  config: Config;
+  store: Pick<Store, 'journal'>;
+  keeper: ArrivalsKeeper;
+  desk: ChecklistDesk;
+  /** The journal has an arrival more, or one less: whoever estimates should look again. */
+  learned(system: string, body: Record<string, unknown>, timeMs: number): void;
+};
+
+/** New corals from the day they are expected until their care ends. */
+export function createArrivals({ config, store, keeper, desk, learned }: ArrivalParts): Arrivals {
+  const { timezone } = config.site;
+
+  function find(id: string): Arrival {
+    const arrival = keeper.state().arrivals.find((each) => each.id === id);
+    if (arrival === undefined) throw new ArrivalRefused('unknown_arrival', `there is no arrival "${id}"`);
+    return arrival;
+  }
+
+  function here(id: string): Arrival {
+    const arrival = find(id);
+    if (arrival.state === 'expected')
+      throw new ArrivalRefused('not_arrived', `${id} is expected and not here yet: log its arrival first`);
+    return arrival;
+  }
+
+  function change(arrival: Arrival): Arrival {
+    keeper.keep(withArrival(keeper.state(), arrival));
+    return arrival;
+  }
+
+  /** The journal entry tells the demand filter; it is stored with the state that it belongs to. */
+  function logArrived(arrival: Arrival, timeMs: number, state: ArrivalsState, nowMs: number): Arrival {
+    const { id, system, name, pieces, createdMs } = arrival;
+    const body = { event: 'arrived', arrival: id, name, pieces };
+    const changed: Arrival = { ...arrival, state: 'arrived', arrivedMs: timeMs };
+    const next = { ...state, arrivals: [...state.arrivals.filter((each) => each.id !== id), changed] };
+    const key = `arrived:${id}#${createdMs}`;
+    keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body, key }] });
+    learned(system, body, timeMs);
+    return changed;
+  }
+
+  /** Its runs go; refused while pieces soak, and what the timers have to say is said all the same. */
+  function endRuns(id: string, nowMs: number): void {
+    const hasRuns = keeper.state().checklist.runs.some(({ arrivalId }) => arrivalId === id);
+    if (hasRuns) desk.offer({ kind: 'delete_arrival', arrivalId: id }, nowMs);
+  }
+
+  return {
+    find,
+    all: () => keeper.state().arrivals,
+    plan(entry, nowMs) {
+      if (!config.systems.some(({ id }) => id === entry.system)) {
+        const known = config.systems.map(({ id }) => id).join(', ');
+        throw new ArrivalRefused('unknown_system', `there is no system "${entry.system}"; there is: ${known}`);
+      }
+      const state = keeper.state();
+      const repeated = entry.key === undefined ? undefined : state.arrivals.find((each) => each.key === entry.key);
+      if (repeated !== undefined) return repeated;
+      const arrivedMs = entry.arrived === undefined ? undefined : happenedMs(entry.arrived, nowMs);
+      const arrival: Arrival = {
+        ...{ id: `a${state.nextArrival}`, system: entry.system, name: entry.name, state: 'expected', createdMs: nowMs },
+        ...{ pest: entry.pest, dipsMs: [], inspections: [], isDemandReported: false },
+        pieces: entry.pieces.map(({ kind, count, longest_cm }) => ({
+          ...{ kind, count },
+          ...(longest_cm === undefined ? {} : { longest_cm }),
+        })),
+        ...(entry.key === undefined ? {} : { key: entry.key }),
+        ...(entry.source === undefined ? {} : { source: entry.source }),
+        ...(entry.expected === undefined ? {} : { expectedMs: Date.parse(entry.expected) }),
+      };
+      const next = { ...roomFor(state), nextArrival: state.nextArrival + 1 };
+      if (arrivedMs !== undefined) return logArrived(arrival, arrivedMs, next, nowMs);
+      const body = { event: 'expected', arrival: arrival.id, name: arrival.name, pieces: arrival.pieces };
+      const entries = [{ kind: 'arrival' as const, timeMs: nowMs, recordedMs: nowMs, system: arrival.system, body }];
+      keeper.keep({ ...next, arrivals: [...next.arrivals, arrival] }, { entries });
+      return arrival;
+    },
+    arrived(id, time, nowMs) {
+      const arrival = find(id);
+      if (arrival.state !== 'expected') return arrival;
+      return logArrived(arrival, happenedMs(time, nowMs), keeper.state(), nowMs);
+    },
+    close(id, nowMs) {
+      find(id);
+      endRuns(id, nowMs);
+      return change({ ...find(id), state: 'closed' });
+    },
+    remove(id, nowMs) {
+      const { system, name } = find(id);
+      endRuns(id, nowMs);
+      const body = { event: 'deleted', arrival: id, name };
+      const arrived = store
+        .journal({ kind: 'arrival', system })
+        .find((entry) => entry.body['event'] === 'arrived' && entry.body['arrival'] === id);
+      const entry: JournalEntry = {
+        kind: 'arrival',
+        timeMs: arrived?.timeMs ?? nowMs,
+        recordedMs: nowMs,
+        system,
+        body,
+      };
+      const state = keeper.state();
+      keeper.keep(
+        { ...state, arrivals: state.arrivals.filter((each) => each.id !== id) },
+        { entries: [arrived === undefined ? entry : { ...entry, corrects: arrived.id, isWithdrawn: true }] },
+      );
+      learned(system, body, nowMs);
+    },
+    setPest: (id, pest) => change({ ...find(id), pest }),
+    dipped(id, time, nowMs) {
+      const arrival = here(id);
+      checkRoomIn(arrival.dipsMs, 'dips');
+      return change({ ...arrival, dipsMs: [...arrival.dipsMs, happenedMs(time, nowMs)] });
+    },
+    inspected(id, findings, time, nowMs) {
+      const arrival = here(id);
+      checkRoomIn(arrival.inspections, 'inspections');
+      const timeMs = happenedMs(time, nowMs);
+      const { system } = arrival;
+      const body = { event: 'inspected', arrival: id, findings };
+      const next = withArrival(keeper.state(), {
+        ...arrival,
+        inspections: [...arrival.inspections, { timeMs, findings }],
+      });
+      keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body }] });
+      return find(id);
+    },
+    layLight: (id, entry, nowMs) => change({ ...find(id), light: lightFrom(entry, nowMs, timezone) }),
+    changeLight(id, asked, nowMs) {
+      const arrival = find(id);
+      if (arrival.light === undefined) throw new ArrivalRefused('no_light_plan', `${id} has no light plan`);
+      return change({ ...arrival, light: relaid(arrival.light, asked, nowMs, timezone) });
+    },
+    lightMoved(id, nowMs) {
+      const arrival = find(id);
+      const { light, system } = arrival;
+      if (light === undefined) throw new ArrivalRefused('no_light_plan', `${id} has no light plan`);
+      const today = light.plan.days[dayOfPlan(light, nowMs, timezone) - 1];
+      if (today === undefined) throw new ArrivalRefused('not_now', `the light plan of ${id} has no height for today`);
+      const body = { event: 'rack_set', arrival: id, height_cm: today.height_cm, day: today.day };
+      const next = withArrival(keeper.state(), { ...arrival, light: { ...light, movedMs: nowMs } });
+      keeper.keep(next, { entries: [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system, body }] });
+      return find(id);
+    },
+  };
+}
+
+/** @throws ArrivalRefused too_many  for a list that would grow without end: all of it is written at each change */
+function checkRoomIn(list: readonly unknown[], what: string): void {
+  if (list.length >= mostOfArrival)
+    throw new ArrivalRefused('too_many', `found ${list.length} ${what} of this arrival, allowed ${mostOfArrival}`);
+}
+
+/** @throws ArrivalRefused too_many  when all places are taken by arrivals that are not closed */
+function roomFor(state: ArrivalsState): ArrivalsState {
+  if (state.arrivals.length < mostArrivals) return state;
+  const closed = state.arrivals.find((each) => each.state === 'closed');
+  if (closed === undefined)
+    throw new ArrivalRefused(
+      'too_many',
+      `found ${state.arrivals.length} arrivals, allowed ${mostArrivals}: close old ones`,
+    );
+  return { ...state, arrivals: state.arrivals.filter((each) => each !== closed) };
+}

@@ -1,0 +1,147 @@
+import type { JournalEntry } from '#adapters/ports/store.ts';
+import {
+  type ChecklistEvent,
+  type ChecklistFault,
+  type ChecklistInput,
+  type ChecklistRun,
+  mostRuns,
+  nextTickMs,
+  stepChecklist,
+} from '#rules/arrivals/checklist.ts';
+import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
+import { type ArrivalProblem, ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import type { Topics } from '../../model/topics.ts';
+import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import { type Arrival, type ArrivalsState, mostOfArrival, withArrival } from './arrivals-state.ts';
+import { timerItems } from './timer-lines.ts';
+
+const problemOf: Record<ChecklistFault, ArrivalProblem> = {
+  run_exists: 'not_now',
+  run_unknown: 'unknown_run',
+  arrival_unknown: 'unknown_arrival',
+  too_many_runs: 'too_many',
+  protocol_faulty: 'protocol_faulty',
+  already_finished: 'not_now',
+  step_has_no_timer: 'not_now',
+  timer_runs: 'not_now',
+  timer_not_started: 'not_now',
+  nothing_done: 'not_now',
+  soak_runs: 'soak_runs',
+};
+
+export type ChecklistDesk = {
+  /**
+   * Gives an input to the checklist and keeps what it changes, on disk when this returns.
+   *
+   * @param prepare  changes the rest of the state in the same transaction
+   * @param also     entries of the journal for the same transaction
+   * @throws ArrivalRefused  when the checklist refuses; what its timers had to say is then said all the same
+   */
+  offer(
+    input: ChecklistInput,
+    nowMs: number,
+    prepare?: (state: ArrivalsState) => ArrivalsState,
+    also?: readonly JournalEntry[],
+  ): ChecklistEvent[];
+  /** Says what timers have to say by now; costs nothing when none is due. */
+  tick(nowMs: number): void;
+  run(id: string): ChecklistRun;
+  /** The clock has moved: timers that run move with it. Nothing is stored. */
+  moveTimers(shift: Shift): void;
+};
+
+/** Runs of protocols at work: every input and every tick is stored with the calls that it caused before one is sent. */
+export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): ChecklistDesk {
+  const nameOf = (id: string) => keeper.state().arrivals.find((each) => each.id === id)?.name ?? id;
+
+  function journalOf(events: readonly ChecklistEvent[], before: ArrivalsState, nowMs: number): JournalEntry[] {
+    return events.flatMap((event): JournalEntry[] => {
+      const arrival = before.arrivals.find(({ id }) => id === event.arrivalId);
+      if (arrival === undefined) return [];
+      const { kind, arrivalId, ...rest } = event;
+      const body = { event: `run_${kind}`, arrival: arrivalId, ...rest };
+      return [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system: arrival.system, body }];
+    });
+  }
+
+  return {
+    offer(input, nowMs, prepare = (state) => state, also = []) {
+      const before = withRoom(keeper.state(), input);
+      const result = stepChecklist(before.checklist, input, nowMs);
+      const outbox = timerItems(result.events, result.state, nameOf, topics);
+      const entries = journalOf(result.events, before, nowMs);
+      if (result.refused !== undefined) {
+        if (outbox.length > 0) keeper.keepOrSay({ ...before, checklist: result.state }, { entries, outbox });
+        throw new ArrivalRefused(problemOf[result.refused.fault], result.refused.why);
+      }
+      const done = doneStep(before, result.state.runs, input, nowMs);
+      const ids = new Set(result.state.runs.map(({ id }) => id));
+      const changed = prepare(done.state);
+      const runs = changed.runs.filter(({ runId }) => ids.has(runId));
+      const kept = [...entries, ...done.entries, ...also];
+      keeper.keep({ ...changed, checklist: result.state, runs }, { entries: kept, outbox });
+      return result.events;
+    },
+    tick(nowMs) {
+      const state = keeper.state();
+      const dueMs = nextTickMs(state.checklist);
+      if (dueMs === undefined || nowMs < dueMs) return;
+      const result = stepChecklist(state.checklist, { kind: 'tick' }, nowMs);
+      if (result.events.length === 0) return;
+      const outbox = timerItems(result.events, result.state, nameOf, topics);
+      keeper.keepOrSay(
+        { ...state, checklist: result.state },
+        { entries: journalOf(result.events, state, nowMs), outbox },
+      );
+    },
+    moveTimers(shift) {
+      const state = keeper.state();
+      const moved = state.checklist.runs.map((run): ChecklistRun => {
+        const { timer, stepStartedMs } = shiftedTimes({ timer: run.timer, stepStartedMs: run.stepStartedMs }, shift);
+        return { ...run, stepStartedMs, ...(timer === undefined ? {} : { timer }) };
+      });
+      keeper.replace({ ...state, checklist: { runs: moved } });
+    },
+    run(id) {
+      const run = keeper.state().checklist.runs.find((each) => each.id === id);
+      if (run === undefined) throw new ArrivalRefused('unknown_run', `there is no checklist "${id}"`);
+      return run;
+    },
+  };
+}
+
+/** When all places are taken, the run that was finished longest ago makes room; the journal keeps what it was. */
+function withRoom(state: ArrivalsState, input: ChecklistInput): ArrivalsState {
+  if (input.kind !== 'start' || state.checklist.runs.length < mostRuns) return state;
+  const finished = state.checklist.runs.findIndex((run) => run.step >= run.protocol.steps.length);
+  if (finished < 0) return state;
+  return { ...state, checklist: { runs: state.checklist.runs.filter((_, place) => place !== finished) } };
+}
+
+/** A soak that is done is a dip, and an inspection that is done counts for the watch over pests. */
+function doneStep(
+  before: ArrivalsState,
+  runs: readonly ChecklistRun[],
+  input: ChecklistInput,
+  nowMs: number,
+): { state: ArrivalsState; entries: JournalEntry[] } {
+  if (input.kind !== 'step_done') return { state: before, entries: [] };
+  const run = runs.find(({ id }) => id === input.runId);
+  const record = run?.done.at(-1);
+  const arrival = before.arrivals.find(({ id }) => id === run?.arrivalId);
+  if (run === undefined || record === undefined || arrival === undefined) return { state: before, entries: [] };
+  const entries: JournalEntry[] = [];
+  let changed: Arrival = arrival;
+  if (record.kind === 'soak') {
+    changed = { ...changed, dipsMs: [...changed.dipsMs, record.startedMs].slice(-mostOfArrival) };
+    for (const piece of before.runs.find(({ runId }) => runId === run.id)?.pieces ?? []) {
+      const body = { event: 'dipped', piece, run: run.id, note: run.protocol.name };
+      entries.push({ kind: 'piece', timeMs: record.startedMs, recordedMs: nowMs, system: arrival.system, body });
+    }
+  }
+  if (record.kind === 'inspection') {
+    const inspection = { timeMs: nowMs, findings: input.findings ?? 'nothing written down' };
+    changed = { ...changed, inspections: [...changed.inspections, inspection].slice(-mostOfArrival) };
+  }
+  return { state: changed === arrival ? before : withArrival(before, changed), entries };
+}

@@ -1,0 +1,91 @@
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { ownProtocols } from '#rules/arrivals/own-protocols.ts';
+import { type Protocol, protocolFaults } from '#rules/arrivals/protocol.ts';
+import { pathText, showFound } from '../../model/config/config-problem.ts';
+import { readYaml } from '../../model/config/yaml-source.ts';
+import { protocolOf, protocolSchema } from './protocol-schema.ts';
+
+export type Protocols = {
+  /** The keeper's own stand in place of ours of the same id. */
+  known: Protocol[];
+  /** One line for each mistake: file, line, what was found and what is allowed. */
+  problems: string[];
+};
+
+/** More than a keeper writes; a folder that was named by mistake is not read to its end. */
+const mostFiles = 100;
+
+/** @returns the protocol, or every mistake of its file */
+export function protocolFromYaml(text: string, fileName: string): { protocol?: Protocol; problems: string[] } {
+  const source = readYaml(text);
+  const at = (path: readonly (string | number)[], isAboutKey = false) =>
+    `${fileName}:${source.placeOf(path, isAboutKey).line}${path.length === 0 ? '' : ` ${pathText(path)}`}`;
+  if (source.mistakes.length > 0) {
+    const problems = source.mistakes.map(
+      ({ place, finding }) => `${fileName}:${place.line}: found ${finding.found}, need ${finding.need}.`,
+    );
+    return { problems };
+  }
+  const parsed = protocolSchema.safeParse(source.value);
+  if (!parsed.success) {
+    const problems = parsed.error.issues.map((issue) => {
+      const path = issue.path.map((step) => (typeof step === 'number' ? step : String(step)));
+      return `${at(path)}: found ${showFound(valueAt(source.value, path))}, need another: ${issue.message}.`;
+    });
+    return { problems };
+  }
+  const protocol = protocolOf(parsed.data);
+  const problems = protocolFaults(protocol).map(
+    ({ step, text: words }) => `${at(step === undefined ? [] : ['steps', step])}: ${words}`,
+  );
+  return problems.length === 0 ? { protocol, problems } : { problems };
+}
+
+/**
+ * Our own protocols and the YAML files of the keeper's folder. A file with a mistake is left out and says so; the others and
+ * ours stay.
+ */
+export function loadProtocols(dir: string | undefined): Protocols {
+  const byId = new Map(ownProtocols.map((protocol) => [protocol.id, protocol]));
+  const problems: string[] = [];
+  const filesOfId = new Map<string, string>();
+  for (const file of filesIn(dir, problems)) {
+    const read = readProtocol(join(dir ?? '', file), file);
+    problems.push(...read.problems);
+    if (read.protocol === undefined) continue;
+    const { id } = read.protocol;
+    const other = filesOfId.get(id);
+    if (other !== undefined) problems.push(`${file}: found the id ${id} as in ${other}, need one of its own.`);
+    else byId.set(id, read.protocol);
+    filesOfId.set(id, other ?? file);
+  }
+  return { known: [...byId.values()], problems };
+}
+
+function filesIn(dir: string | undefined, problems: string[]): string[] {
+  if (dir === undefined) return [];
+  try {
+    const files = readdirSync(dir).filter((file) => /\.ya?ml$/.test(file));
+    if (files.length > mostFiles) problems.push(`${dir}: found ${files.length} files, need at most ${mostFiles}.`);
+    return files.sort().slice(0, mostFiles);
+  } catch (error) {
+    problems.push(`${dir}: the folder of protocols cannot be read: ${(error as Error).message}`);
+    return [];
+  }
+}
+
+function readProtocol(path: string, file: string): ReturnType<typeof protocolFromYaml> {
+  try {
+    return protocolFromYaml(readFileSync(path, 'utf8'), file);
+  } catch (error) {
+    return { problems: [`${file}: it cannot be read: ${(error as Error).message}`] };
+  }
+}
+
+function valueAt(value: unknown, path: readonly (string | number)[]): unknown {
+  return path.reduce<unknown>(
+    (inside, step) => (inside as Record<string | number, unknown> | undefined)?.[step],
+    value,
+  );
+}

@@ -1,0 +1,93 @@
+import { join } from 'node:path';
+import type { OutboxItem, Store } from '#adapters/ports/store.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
+import type { Shift } from '../../flow/clock/shift-times.ts';
+import type { Entries } from '../../flow/entries/enter.ts';
+import type { Config } from '../../model/config/schema.ts';
+import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import type { Topics } from '../../model/topics.ts';
+import { createPhotos, type Photos } from '../pieces/photos.ts';
+import { createPieces, type Pieces } from '../pieces/pieces.ts';
+import { type Batches, createBatches } from '../water/batches.ts';
+import { createWaterChanges, type WaterChanges } from '../water/water-changes.ts';
+import { type ArrivalMessage, answerArrivalMessage } from './arrival-message.ts';
+import { type Arrivals, createArrivals } from './arrivals.ts';
+import { createArrivalsKeeper } from './arrivals-keeper.ts';
+import { type Care, createCare } from './care.ts';
+import { createChecklistDesk } from './checklist-desk.ts';
+import { type Prepared, prepareArrival } from './prepare-arrival.ts';
+import { loadProtocols, type Protocols } from './protocol-files.ts';
+import type { Reminder } from './reminders.ts';
+import { createRuns, type Runs } from './runs.ts';
+import type { PrepareEntry } from './schemas.ts';
+
+export type Reception = {
+  arrivals: Arrivals;
+  runs: Runs;
+  care: Care;
+  batches: Batches;
+  changes: WaterChanges;
+  pieces: Pieces;
+  photos: Photos;
+  protocols: Protocols;
+  prepare(entry: PrepareEntry, nowMs: number): Prepared;
+  /** Says what timers have to say by now, and once a day the day's work. Called about every second. */
+  tick(nowMs: number): void;
+  /** The clock has moved: timers that run move with it. Nothing is stored until `keep`. */
+  moveTimers(shift: Shift): void;
+  keep(): void;
+  /** A line from a phone; undefined when it is not about an arrival. */
+  fromPhone(text: string, nowMs: number): ArrivalMessage | undefined;
+};
+
+export type ReceptionParts = {
+  config: Config;
+  store: Store;
+  topics: Topics;
+  /** In which sentences speak. */
+  units(): KeepersUnits;
+  entries: Pick<Entries, 'waterChange'>;
+  demandAt(system: string, timeMs: number): DemandEstimate | undefined;
+  learned(system: string, body: Record<string, unknown>, timeMs: number): void;
+  remind(reminder: Reminder, nowMs: number): void;
+  /** Messages are on disk: they may go out. */
+  stored(): void;
+  unstored(items: readonly OutboxItem[], error: Error): void;
+  warn(line: string): void;
+};
+
+/** Where new corals, their water and their pieces are taken in: all parts of it, on one store. */
+export function createReception(parts: ReceptionParts): Reception {
+  const { config, store, topics, entries } = parts;
+  const protocols = loadProtocols(config.protocols_dir);
+  for (const problem of protocols.problems) parts.warn(problem);
+  const keeper = createArrivalsKeeper(store, {
+    stored: parts.stored,
+    unstored: parts.unstored,
+    damaged: (name) =>
+      parts.warn(`the arrivals could not be read; what was there is kept as ${name}, and none are known`),
+  });
+  const desk = createChecklistDesk(keeper, topics);
+  const batches = createBatches({ config, store, units: parts.units });
+  const runs = createRuns({ config, store, topics, keeper, desk, batches, protocols, units: parts.units });
+  const arrivals = createArrivals({ config, store, keeper, desk, learned: parts.learned });
+  const care = createCare({ config, store, keeper, demandAt: parts.demandAt, remind: parts.remind });
+  return {
+    ...{ arrivals, runs, care, batches, protocols },
+    changes: createWaterChanges({ config, store, entries, batches }),
+    pieces: createPieces(config, store),
+    photos: createPhotos(join(config.data_dir, 'photos')),
+    prepare(entry, nowMs) {
+      if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
+      throw new ArrivalRefused('unknown_system', `there is no system "${entry.system}"`);
+    },
+    tick(nowMs) {
+      desk.tick(nowMs);
+      care.tick(nowMs);
+    },
+    moveTimers: desk.moveTimers,
+    keep: () => keeper.keepOrSay(keeper.state(), {}),
+    fromPhone: (text, nowMs) => answerArrivalMessage({ arrivals, runs }, text, nowMs, config.site.timezone),
+  };
+}

@@ -1,0 +1,140 @@
+import type { Store } from '#adapters/ports/store.ts';
+import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { Config } from '../../model/config/schema.ts';
+import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import type { Topics } from '../../model/topics.ts';
+import type { Batches } from '../water/batches.ts';
+import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import type { Arrival, RunFacts } from './arrivals-state.ts';
+import {
+  type BagCheck,
+  type BathCheck,
+  bathAtStep,
+  bathsForRun,
+  checkBag,
+  checkBath,
+  measuredOf,
+  protocolForRun,
+} from './bath-of-run.ts';
+import type { ChecklistDesk } from './checklist-desk.ts';
+import type { Protocols } from './protocol-files.ts';
+import type { BathWaterEntry, RunStart, ShockEntry } from './schemas.ts';
+import { shockWarning } from './shock-warning.ts';
+import { withdrawalsOfLastStep, withoutLastStep } from './undone-step.ts';
+
+export type RunParts = {
+  config: Config;
+  store: Pick<Store, 'journal' | 'series' | 'latest'>;
+  topics: Topics;
+  keeper: ArrivalsKeeper;
+  desk: ChecklistDesk;
+  batches: Pick<Batches, 'find'>;
+  protocols: Protocols;
+  /** In which sentences speak. */
+  units(): KeepersUnits;
+};
+
+/** Protocols at work, each run with its baths. */
+export type Runs = {
+  /** @throws ArrivalRefused unknown_run */
+  run(id: string): ChecklistRun;
+  of(arrivalId: string): ChecklistRun[];
+  facts(runId: string): RunFacts;
+  start(id: string, entry: RunStart, nowMs: number): ChecklistRun;
+  startTimer(runId: string, nowMs: number): ChecklistRun;
+  stepDone(runId: string, findings: string | undefined, nowMs: number): ChecklistRun;
+  /** The last step was marked done by a slip; what it counted as is taken back. */
+  undoStep(runId: string, nowMs: number): ChecklistRun;
+  remove(runId: string, nowMs: number): void;
+  measureBath(runId: string, entry: BathWaterEntry, nowMs: number): BathCheck;
+  checkBath(runId: string, nowMs: number): BathCheck;
+  checkBag(arrivalId: string, entry: ShockEntry, nowMs: number): BagCheck;
+};
+
+export function createRuns({ config, store, topics, keeper, desk, batches, protocols, units }: RunParts): Runs {
+  function find(id: string): Arrival {
+    const arrival = keeper.state().arrivals.find((each) => each.id === id);
+    if (arrival === undefined) throw new ArrivalRefused('unknown_arrival', `there is no arrival "${id}"`);
+    return arrival;
+  }
+
+  function factsOf(runId: string): RunFacts {
+    return keeper.state().runs.find((each) => each.runId === runId) ?? { runId, baths: [], rinseL: 0, pieces: [] };
+  }
+
+  function bathChecked(runId: string, nowMs: number): BathCheck {
+    const run = desk.run(runId);
+    return checkBath(store, run, factsOf(runId), find(run.arrivalId).system, nowMs, units());
+  }
+
+  /** Said on the phone too: whoever has both hands in the bags does not look at a page. */
+  function warnOfShock(runId: string, nowMs: number): void {
+    const run = desk.run(runId);
+    if (run.protocol.steps[run.step]?.kind !== 'soak') return;
+    const item = shockWarning(bathChecked(runId, nowMs), run, find(run.arrivalId).name, topics);
+    if (item !== undefined) keeper.keepOrSay(keeper.state(), { outbox: [item] });
+  }
+
+  return {
+    run: desk.run,
+    of: (id) => keeper.state().checklist.runs.filter(({ arrivalId }) => arrivalId === id),
+    facts: factsOf,
+    start(id, entry, nowMs) {
+      if (find(id).state === 'expected')
+        throw new ArrivalRefused('not_arrived', `${id} is expected and not here yet: log its arrival first`);
+      const protocol = protocols.known.find((each) => each.id === entry.protocol);
+      if (protocol === undefined) {
+        const known = protocols.known.map((each) => each.id).join(', ');
+        throw new ArrivalRefused('unknown_protocol', `there is no protocol "${entry.protocol}"; there is: ${known}`);
+      }
+      if (entry.bath_probes !== undefined && !config.systems.some((each) => each.id === entry.bath_probes))
+        throw new ArrivalRefused('unknown_system', `there is no system "${entry.bath_probes}"`);
+      if (entry.batch !== undefined) batches.find(entry.batch);
+      const chosen = protocolForRun(protocol, entry);
+      const runId = `${id}-${keeper.state().nextRun}`;
+      const facts: RunFacts = {
+        ...{ runId, baths: bathsForRun(entry, chosen), rinseL: entry.rinse_l, pieces: entry.pieces },
+        ...(entry.bath_probes === undefined ? {} : { probesOf: entry.bath_probes }),
+        ...(entry.batch === undefined ? {} : { batch: entry.batch }),
+      };
+      desk.offer({ kind: 'start', runId, arrivalId: id, protocol: chosen }, nowMs, (state) => {
+        // Refused here, before anything is stored: a bath that no rule allows.
+        chosen.steps.forEach((_, step) => void bathAtStep(chosen, facts, step));
+        return { ...state, nextRun: state.nextRun + 1, runs: [...state.runs, facts] };
+      });
+      return desk.run(runId);
+    },
+    startTimer(runId, nowMs) {
+      desk.offer({ kind: 'start_timer', runId }, nowMs);
+      return desk.run(runId);
+    },
+    stepDone(runId, findings, nowMs) {
+      desk.offer({ kind: 'step_done', runId, ...(findings === undefined ? {} : { findings }) }, nowMs);
+      warnOfShock(runId, nowMs);
+      return desk.run(runId);
+    },
+    undoStep(runId, nowMs) {
+      const run = desk.run(runId);
+      const withdrawn = withdrawalsOfLastStep(store, run, find(run.arrivalId).system, nowMs);
+      desk.offer({ kind: 'step_undone', runId }, nowMs, (state) => withoutLastStep(state, run), withdrawn);
+      return desk.run(runId);
+    },
+    remove: (runId, nowMs) => void desk.offer({ kind: 'delete_run', runId }, nowMs),
+    measureBath(runId, entry, nowMs) {
+      desk.run(runId);
+      const { bag, ...bath } = entry;
+      const facts: RunFacts = {
+        ...factsOf(runId),
+        measured: { ...measuredOf(bath), timeMs: nowMs },
+        ...(bag === undefined ? {} : { bag: measuredOf(bag) }),
+      };
+      const state = keeper.state();
+      keeper.keep({ ...state, runs: [...state.runs.filter((each) => each.runId !== runId), facts] });
+      warnOfShock(runId, nowMs);
+      return bathChecked(runId, nowMs);
+    },
+    checkBag: (id, entry, nowMs) => checkBag(store, entry, find(id).system, nowMs, units()),
+    checkBath: bathChecked,
+  };
+}

@@ -1,0 +1,52 @@
+import { type DoseRise, riseFromDose } from '#rules/dosing/stoichiometry.ts';
+import { substanceNamed } from '#rules/dosing/substances.ts';
+import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
+import type { SystemConfig } from '../../model/config/schema.ts';
+
+type Stock = SystemConfig['stocks'][number];
+
+export type Rises = Partial<Record<DemandAnalyte, number>>;
+
+function risesOf(rise: DoseRise): Rises {
+  return { alkalinity: rise.alkalinity_dKH, calcium: rise.calcium_mg_L, magnesium: rise.magnesium_mg_L };
+}
+
+/** What a weighed dose of a substance raises in the whole system; nothing for a substance nobody knows. */
+export function risesFromGrams(substance: string, grams: number, volumeL: number): Rises {
+  const known = substanceNamed(substance);
+  return known === undefined ? {} : risesOf(riseFromDose(known, grams, volumeL));
+}
+
+/** What millilitres of a stock raise in the whole system. A dry product has no millilitres and raises nothing by them. */
+export function risesFromStock(stock: Stock, ml: number, volumeL: number): Rises {
+  if (stock.substance === 'own_strength') {
+    if (stock.raises === undefined || stock.raises_100_l_by_per_ml === undefined) return {};
+    return { [stock.raises]: (stock.raises_100_l_by_per_ml * ml * 100) / volumeL };
+  }
+  if (stock.grams_per_litre === undefined) return {};
+  return risesFromGrams(stock.substance, (stock.grams_per_litre * ml) / 1000, volumeL);
+}
+
+/** Thousands of kept doses are asked for at each entry, for three analytes each. An entry never changes. */
+const risesKnown = new WeakMap<Record<string, unknown>, { system: SystemConfig; rises: Rises }>();
+
+/** What a kept dose (body of a journal entry, not changed afterwards) raises, in dKH and mg/L. */
+export function risesOfDose(system: SystemConfig, body: Record<string, unknown>): Rises {
+  const known = risesKnown.get(body);
+  if (known?.system === system) return known.rises;
+  const rises = computedRises(system, body);
+  risesKnown.set(body, { system, rises });
+  return rises;
+}
+
+function computedRises(system: SystemConfig, body: Record<string, unknown>): Rises {
+  const { stock: stockId, ml, substance, grams } = body;
+  if (typeof stockId === 'string' && typeof ml === 'number') {
+    const stock = system.stocks.find((each) => each.id === stockId);
+    return stock === undefined ? {} : risesFromStock(stock, ml, system.volume_l);
+  }
+  if (typeof substance === 'string' && typeof grams === 'number') {
+    return risesFromGrams(substance, grams, system.volume_l);
+  }
+  return {};
+}

@@ -1,0 +1,245 @@
+import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Evidence } from '#rules/bands/evidence.ts';
+import { adviseDose } from '#rules/dosing/advice.ts';
+import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
+import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
+import type { Analyte, Metric } from '#rules/quantity/metric.ts';
+import { toStoreUnit } from '#rules/quantity/unit.ts';
+import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
+import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
+import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
+import { forecastLevel } from '#rules/trend/forecast.ts';
+import { questionTest } from '#rules/trend/plausible-test.ts';
+import type { TestedWater } from '../../flow/pipeline/derive-carbonate.ts';
+import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import { adviceInputOf } from './advice-input.ts';
+import { createAdviceLog } from './advice-log.ts';
+import { type Container, containersOf } from './containers.ts';
+import { risesOfDose } from './dose-rise.ts';
+import { type Explanation, explanationOf } from './explanation.ts';
+import { createKnownEntries, readEntries } from './known-entries.ts';
+import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
+import { salinityInputOf } from './salinity-input.ts';
+
+const dayMs = 86_400_000;
+/** Older tests say nothing of today's corals, and a filter over years would only cost time. */
+const historyDays = 120;
+/** Old evidence is let go in such steps: were the oldest dropped each hour, the filter would begin anew each hour. */
+const historyStepDays = 30;
+/** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
+const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
+
+export type AdviceOfAnalyte = { analyte: AdviceAnalyte; advice: Advice };
+
+export type Estimator = {
+  /** Computes a system anew after an entry; gives what the rules should know. */
+  learn(kind: JournalKind, system: string, body: Record<string, unknown>, timeMs: number): Evidence[];
+  /** Time passes for a system: the forecast moves although nothing was entered. */
+  refresh(system: string): Evidence[];
+  advice(system: string): AdviceOfAnalyte[];
+  estimate(system: string, analyte: DemandAnalyte): DemandEstimate | undefined;
+  /** As it would have been at a time, from what happened until then, as the journal tells it now. */
+  estimateAt(system: string, analyte: DemandAnalyte, timeMs: number): DemandEstimate | undefined;
+  /** How full the containers are that somebody has filled. */
+  containers(system: string): Container[];
+  /** The working of an estimate: every test with its weight, the doses between, the past and the week to come. */
+  explain(system: string, analyte: DemandAnalyte): Explanation | undefined;
+  /** Alkalinity, and calcium where it is tested, as they are now; undefined while the tests say too little. */
+  testedWater(system: string): TestedWater | undefined;
+  /** A doubt about a test in words for the person; undefined when it looks right. */
+  question(system: string, analyte: Analyte, value: number, unit: string): string | undefined;
+};
+
+export type EstimatorParts = {
+  config: Config;
+  store: Pick<Store, 'journal' | 'series' | 'latest' | 'summaries' | 'commit'>;
+  now(): number;
+};
+
+type Estimates = Partial<Record<DemandAnalyte, DemandEstimate>>;
+
+/** Keeps what is known of each system's level and demand, and the advice that follows from it. */
+export function createEstimator(parts: EstimatorParts): Estimator {
+  const systems = new Map(parts.config.systems.map((system) => [system.id, system]));
+  const estimates = new Map<string, Estimates>();
+  const advice = new Map<string, AdviceOfAnalyte[]>();
+  const adviceLog = createAdviceLog(parts.store);
+  const containers = new Map<string, Container[]>();
+  const planToldMs = new Map<string, number>();
+  /** One for each system and analyte, so that an entry or an hour costs only what is new. */
+  const tracks = new Map<string, DemandTrack>();
+  const entriesKnown = createKnownEntries(parts.store);
+
+  function estimateOf(
+    system: SystemConfig,
+    analyte: DemandAnalyte,
+    entries: readonly KeptEntry[],
+    nowMs: number,
+  ): DemandEstimate | undefined {
+    const key = `${system.id}\0${analyte}`;
+    const diary = demandEvidenceOf(system, analyte, entries, nowMs);
+    const track = followDiary(tracks.get(key) ?? startTrack({ analyte }), diary);
+    tracks.set(key, track);
+    return demandEstimate(trackedState(track), nowMs);
+  }
+
+  function refresh(system: SystemConfig): Evidence[] {
+    const nowMs = parts.now();
+    const entries = entriesKnown.of(system.id, oldestUsedMs(nowMs));
+    const known: Estimates = {};
+    for (const analyte of demandAnalytes) {
+      const estimate = estimateOf(system, analyte, entries, nowMs);
+      if (estimate !== undefined) known[analyte] = estimate;
+    }
+    estimates.set(system.id, known);
+    advice.set(system.id, [
+      ...demandAnalytes.flatMap((analyte) => {
+        const input = adviceInputOf(parts.store, system, analyte, known, entries, standing(system, analyte), nowMs);
+        return input === undefined ? [] : [{ analyte, advice: adviseDose(input) }];
+      }),
+      ...salinityAdvice(system, entries, nowMs),
+    ]);
+    adviceLog.note(system.id, advice.get(system.id) ?? [], nowMs);
+    containers.set(system.id, containersOf(system, entries, nowMs));
+    return [
+      ...plannedDoseEvidence(system, entries, nowMs),
+      ...demandAnalytes.flatMap((analyte) =>
+        evidenceFor(system, analyte, known[analyte], currentRisePerDay(system, analyte, entries, nowMs), nowMs),
+      ),
+      ...(containers.get(system.id) ?? []).flatMap(({ stock, daysLeft }): Evidence[] =>
+        daysLeft === null ? [] : [{ is: 'container', system: system.id, stock, daysLeft }],
+      ),
+    ];
+  }
+
+  /** Whoever asks after the start and before the first round gets an answer all the same. */
+  function known<Of>(of: ReadonlyMap<string, Of>, systemId: string): Of | undefined {
+    const system = systems.get(systemId);
+    if (system !== undefined && !of.has(systemId)) refresh(system);
+    return of.get(systemId);
+  }
+
+  function standing(system: SystemConfig, analyte: AdviceAnalyte): Advice | undefined {
+    return advice.get(system.id)?.find((each) => each.analyte === analyte)?.advice;
+  }
+
+  function salinityAdvice(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): AdviceOfAnalyte[] {
+    const input = salinityInputOf(parts.store, system, entries, standing(system, 'salinity'), nowMs);
+    return input === undefined ? [] : [{ analyte: 'salinity', advice: adviseSalinity(input) }];
+  }
+
+  /** What the standing plan has given since the rules were last told, so that a plan that does not arrive is noticed. */
+  function plannedDoseEvidence(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): Evidence[] {
+    const fromMs = planToldMs.get(system.id) ?? nowMs;
+    planToldMs.set(system.id, nowMs);
+    return demandAnalytes.flatMap((analyte): Evidence[] => {
+      const raisesBy = plannedRiseBetween(system, analyte, entries, fromMs, nowMs);
+      return raisesBy > 0 ? [{ is: 'dose', system: system.id, analyteRaised: analyte, raisesBy, timeMs: nowMs }] : [];
+    });
+  }
+
+  return {
+    learn(kind, systemId, body, timeMs) {
+      const system = systems.get(systemId);
+      if (system === undefined) return [];
+      entriesKnown.told(kind, systemId, timeMs);
+      const direct = kind === 'test' || kind === 'dose' ? directEvidence(kind, system, body, timeMs) : [];
+      return [...direct, ...refresh(system)];
+    },
+    refresh(systemId) {
+      const system = systems.get(systemId);
+      entriesKnown.forget(systemId);
+      return system === undefined ? [] : refresh(system);
+    },
+    advice: (system) => known(advice, system) ?? [],
+    containers: (system) => known(containers, system) ?? [],
+    explain(systemId, analyte) {
+      const system = systems.get(systemId);
+      if (system === undefined) return undefined;
+      const nowMs = parts.now();
+      return explanationOf(system, analyte, entriesKnown.of(system.id, oldestUsedMs(nowMs)), nowMs);
+    },
+    estimate: (system, analyte) => known(estimates, system)?.[analyte],
+    estimateAt(systemId, analyte, timeMs) {
+      const system = systems.get(systemId);
+      if (system === undefined) return undefined;
+      const diary = demandEvidenceOf(
+        system,
+        analyte,
+        readEntries(parts.store, system.id, oldestUsedMs(timeMs)),
+        timeMs,
+      );
+      return demandEstimate(trackedState(followDiary(startTrack({ analyte }), diary)), timeMs);
+    },
+    testedWater(system) {
+      const { alkalinity, calcium } = estimates.get(system) ?? {};
+      if (alkalinity === undefined || alkalinity.levelSd > carbonateWorthSd.alkalinity) return undefined;
+      const isCalciumKnown = calcium !== undefined && calcium.levelSd <= carbonateWorthSd.calcium;
+      return { alkalinity_dKH: alkalinity.level, ...(isCalciumKnown ? { calcium_mg_L: calcium.level } : {}) };
+    },
+    question(system, analyte, value, unit) {
+      const expected = isDemandAnalyte(analyte) ? known(estimates, system)?.[analyte] : undefined;
+      return questionTest(analyte, inStoreUnit(analyte, value, unit), unit, expected)?.ask;
+    },
+  };
+}
+
+/** From 120 days ago to 150. */
+function oldestUsedMs(nowMs: number): number {
+  const stepMs = historyStepDays * dayMs;
+  return Math.floor((nowMs - historyDays * dayMs) / stepMs) * stepMs;
+}
+
+function isDemandAnalyte(analyte: Metric): analyte is DemandAnalyte {
+  return (demandAnalytes as readonly Metric[]).includes(analyte);
+}
+
+function inStoreUnit(analyte: Analyte, value: number, unit: string): number {
+  try {
+    return unit === '' ? value : toStoreUnit(analyte, value, unit);
+  } catch {
+    // A unit that the analyte cannot have is refused by the entry itself, with its own words.
+    return value;
+  }
+}
+
+function directEvidence(
+  kind: 'test' | 'dose',
+  system: SystemConfig,
+  body: Record<string, unknown>,
+  timeMs: number,
+): Evidence[] {
+  if (kind === 'test') {
+    const { analyte, value } = body as { analyte: Metric; value: number };
+    return [{ is: 'test', system: system.id, analyte, value, timeMs }];
+  }
+  return Object.entries(risesOfDose(system, body))
+    .filter(([, rise]) => rise > 0)
+    .map(([analyte, rise]) => ({
+      ...{ is: 'dose', system: system.id, timeMs, raisesBy: rise },
+      analyteRaised: analyte as DemandAnalyte,
+    }));
+}
+
+function evidenceFor(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  estimate: DemandEstimate | undefined,
+  risePerDay: number,
+  nowMs: number,
+): Evidence[] {
+  if (estimate === undefined) return [];
+  const { demandPerDay, demandSd } = estimate;
+  const demand: Evidence = { is: 'demand', system: system.id, analyte, demandPerDay, sd: demandSd };
+  const band = system.bands[analyte];
+  if (band === undefined) return [demand];
+  const forecast = forecastLevel(estimate, { risePerDay }, band);
+  return [
+    demand,
+    {
+      ...{ is: 'forecast', system: system.id, metric: analyte, probability: forecast.chanceToLeave },
+      ...(forecast.leavesAtMs === undefined ? {} : { hoursToLeave: (forecast.leavesAtMs - nowMs) / 3_600_000 }),
+      ...(forecast.leavesBy === undefined ? {} : { side: forecast.leavesBy }),
+    },
+  ];
+}

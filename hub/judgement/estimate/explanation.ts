@@ -1,0 +1,89 @@
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
+import {
+  type DemandEstimate,
+  type DemandState,
+  demandEstimate,
+  startDemand,
+  stepDemand,
+  type TestVerdict,
+} from '#rules/trend/demand-filter.ts';
+import { demandHistory, type HistoryPoint } from '#rules/trend/demand-history.ts';
+import { type Forecast, forecastLevel } from '#rules/trend/forecast.ts';
+import type { SystemConfig } from '../../model/config/schema.ts';
+import { currentRisePerDay, type DatedEvidence, demandEvidenceOf } from './known-facts.ts';
+
+/** A test as the filter took it. */
+export type WeighedTest = TestVerdict & {
+  /** The rise by all doses since the test before. */
+  dosedBefore: number;
+  /** Level and demand after it, with their standard deviations. */
+  after: Pick<DemandEstimate, 'level' | 'levelSd' | 'demandPerDay' | 'demandSd'>;
+  words: string;
+};
+
+export type Explanation = {
+  analyte: DemandAnalyte;
+  estimate: DemandEstimate | null;
+  tests: WeighedTest[];
+  /** The past as it looks from today. */
+  history: HistoryPoint[];
+  /** The week to come under the dosing of today; absent without a band or an estimate. */
+  forecast: Forecast | null;
+};
+
+const day = (ms: number): string => new Date(ms).toISOString().slice(0, 16).replace('T', ' ');
+
+function wordsFor(test: TestVerdict, dosedBefore: number, after: WeighedTest['after']): string {
+  const expected = test.value - test.innovation;
+  const part = test.isSuspect
+    ? 'held as suspect until the next test'
+    : `taken with a chance of ${Math.round(100 * test.chancePlain)} in 100 that it is sound`;
+  return (
+    `${day(test.timeMs)} UTC: tested ${test.value}, expected ${expected.toFixed(2)} ± ${test.innovationSd.toFixed(2)} ` +
+    `(doses since the test before raised it by ${dosedBefore.toFixed(2)}); ${part}. ` +
+    `Then level ${after.level.toFixed(2)} ± ${after.levelSd.toFixed(2)}, use ${after.demandPerDay.toFixed(2)} ± ${after.demandSd.toFixed(2)} a day.`
+  );
+}
+
+/** Each test with what the filter expected of it and made of it, from the first to the last. */
+function weighedTests(
+  analyte: DemandAnalyte,
+  evidence: readonly DatedEvidence[],
+): { tests: WeighedTest[]; state: DemandState } {
+  let state = startDemand({ analyte });
+  let dosedBefore = 0;
+  const tests: WeighedTest[] = [];
+  for (const { timeMs, evidence: each } of evidence) {
+    state = stepDemand(state, each, timeMs);
+    if (each.is === 'dose') dosedBefore += each.rise;
+    const estimate = each.is === 'test' ? demandEstimate(state, timeMs) : undefined;
+    if (estimate === undefined || state.lastTest === undefined) continue;
+    const { level, levelSd, demandPerDay, demandSd } = estimate;
+    const after = { level, levelSd, demandPerDay, demandSd };
+    tests.push({ ...state.lastTest, dosedBefore, after, words: wordsFor(state.lastTest, dosedBefore, after) });
+    dosedBefore = 0;
+  }
+  return { tests, state };
+}
+
+/** The working of an estimate, for the page and for whoever doubts it. */
+export function explanationOf(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly KeptEntry[],
+  nowMs: number,
+): Explanation {
+  const evidence = demandEvidenceOf(system, analyte, entries, nowMs);
+  const { tests, state } = weighedTests(analyte, evidence);
+  const estimate = demandEstimate(state, nowMs) ?? null;
+  const band = system.bands[analyte];
+  const risePerDay = currentRisePerDay(system, analyte, entries, nowMs);
+  return {
+    analyte,
+    estimate,
+    tests,
+    history: demandHistory(evidence, { analyte }),
+    forecast: estimate === null || band === undefined ? null : forecastLevel(estimate, { risePerDay }, band),
+  };
+}

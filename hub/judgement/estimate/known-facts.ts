@@ -1,0 +1,146 @@
+import type { JournalEntry } from '#adapters/ports/store.ts';
+import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
+import type { DemandEvidence } from '#rules/trend/demand-filter.ts';
+import type { SystemConfig } from '../../model/config/schema.ts';
+import { risesFromStock, risesOfDose } from './dose-rise.ts';
+import { planNow, planSegments } from './standing-plan.ts';
+
+export type DatedEvidence = { timeMs: number; evidence: DemandEvidence };
+
+const dayMs = 86_400_000;
+const waterColumns = { alkalinity: 'alkalinity_dkh', calcium: 'calcium_mg_l', magnesium: 'magnesium_mg_l' } as const;
+
+/** At the same moment a test counts before a dose, and a dose before a water change. */
+const order: Record<DemandEvidence['is'], number> = { test: 0, dose: 1, water_change: 2, step_expected: 3 };
+
+function evidenceOf(system: SystemConfig, analyte: DemandAnalyte, entry: JournalEntry): DemandEvidence | undefined {
+  const { body } = entry;
+  switch (entry.kind) {
+    case 'test':
+      return body['analyte'] === analyte && typeof body['value'] === 'number'
+        ? { is: 'test', value: body['value'], ...(typeof body['sd'] === 'number' ? { sd: body['sd'] } : {}) }
+        : undefined;
+    case 'dose': {
+      const rise = risesOfDose(system, body)[analyte] ?? 0;
+      return rise === 0 ? undefined : { is: 'dose', rise };
+    }
+    case 'water_change': {
+      const litres = Number(body['volume_l']);
+      const newLevel = body[waterColumns[analyte]];
+      return {
+        is: 'water_change',
+        share: Math.min(1, litres / system.volume_l),
+        ...(typeof newLevel === 'number' ? { newLevel } : {}),
+      };
+    }
+    case 'arrival':
+      // Of all that is noted about a batch of corals only its coming changes what is used.
+      return (body['event'] ?? 'arrived') === 'arrived' ? { is: 'step_expected' } : undefined;
+    default:
+      return undefined;
+  }
+}
+
+function riseOfStock(system: SystemConfig, stockId: string, ml: number, analyte: DemandAnalyte): number {
+  const stock = system.stocks.find((each) => each.id === stockId);
+  return stock === undefined ? 0 : (risesFromStock(stock, ml, system.volume_l)[analyte] ?? 0);
+}
+
+/** What the standing plan of now raises in a day. */
+function plannedRisePerDay(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  nowMs: number,
+): number {
+  return planNow(system, entries, nowMs).reduce(
+    (sum, { stock, mlPerDay }) => sum + riseOfStock(system, stock, mlPerDay, analyte),
+    0,
+  );
+}
+
+/** The plan's doses, a quarter of a day apart, which is finer than any test can tell. */
+function plannedDoses(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  fromMs: number,
+  nowMs: number,
+): DatedEvidence[] {
+  const doses: DatedEvidence[] = [];
+  for (const segment of planSegments(system, entries, nowMs)) {
+    const rise = riseOfStock(system, segment.stock, segment.mlPerDay / 4, analyte);
+    if (rise === 0) continue;
+    for (let timeMs = Math.max(fromMs, segment.fromMs) + dayMs / 8; timeMs < segment.toMs; timeMs += dayMs / 4) {
+      doses.push({ timeMs, evidence: { is: 'dose', rise } });
+    }
+  }
+  return doses;
+}
+
+/**
+ * What is known of one analyte of a system, for the demand filter, oldest first.
+ *
+ * @param entries  of the system, any kind, any order; withdrawn and corrected ones left out
+ */
+export function demandEvidenceOf(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  nowMs: number,
+): DatedEvidence[] {
+  const known = entries.flatMap((entry): DatedEvidence[] => {
+    const evidence = evidenceOf(system, analyte, entry);
+    return evidence === undefined || entry.timeMs > nowMs ? [] : [{ timeMs: entry.timeMs, evidence }];
+  });
+  const firstTestMs = Math.min(...known.filter(({ evidence }) => evidence.is === 'test').map(({ timeMs }) => timeMs));
+  if (Number.isFinite(firstTestMs)) known.push(...plannedDoses(system, analyte, entries, firstTestMs, nowMs));
+  return known.sort((a, b) => a.timeMs - b.timeMs || order[a.evidence.is] - order[b.evidence.is]);
+}
+
+/**
+ * What a day of dosing raises now: by the standing plan, or where there is none by the doses entered in the last week.
+ *
+ * @param entries  of the system, any kind, any order
+ */
+export function currentRisePerDay(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  nowMs: number,
+): number {
+  const planned = plannedRisePerDay(system, analyte, entries, nowMs);
+  if (planned > 0) return planned;
+  const week = entries.filter(({ kind, timeMs }) => kind === 'dose' && timeMs > nowMs - 7 * dayMs && timeMs <= nowMs);
+  return week.reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0) / 7;
+}
+
+/** The rise that the plan makes in a span. */
+export function plannedRiseBetween(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  fromMs: number,
+  toMs: number,
+): number {
+  return planSegments(system, entries, toMs).reduce((sum, segment) => {
+    const overlapMs = Math.min(segment.toMs, toMs) - Math.max(segment.fromMs, fromMs);
+    return overlapMs <= 0
+      ? sum
+      : sum + riseOfStock(system, segment.stock, (segment.mlPerDay * overlapMs) / dayMs, analyte);
+  }, 0);
+}
+
+/** The rise by all doses in a span: those entered, and those of the plan. */
+export function dosedBetween(
+  system: SystemConfig,
+  analyte: DemandAnalyte,
+  entries: readonly JournalEntry[],
+  fromMs: number,
+  toMs: number,
+): number {
+  const entered = entries
+    .filter(({ kind, timeMs }) => kind === 'dose' && timeMs >= fromMs && timeMs <= toMs)
+    .reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0);
+  return entered + plannedRiseBetween(system, analyte, entries, fromMs, toMs);
+}

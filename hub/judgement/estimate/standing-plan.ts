@@ -1,0 +1,89 @@
+import type { JournalEntry } from '#adapters/ports/store.ts';
+import type { SystemConfig } from '../../model/config/schema.ts';
+
+/** A stock given every day in equal doses, from a time until the next change. */
+export type PlanSegment = { stock: string; fromMs: number; toMs: number; mlPerDay: number; timesPerDay: number };
+
+/**
+ * The standing plan over time: that of the configuration until a person changes it, then what was entered. A plan is
+ * taken as carried out until told otherwise; 0 mL a day ends it, and an entry marked `configured` goes back to what the
+ * configuration says.
+ *
+ * @param entries  of the system, any kind, any order
+ */
+export function planSegments(system: SystemConfig, entries: readonly JournalEntry[], nowMs: number): PlanSegment[] {
+  const stocks = new Set([
+    ...system.standing_plan.map((plan) => plan.stock),
+    ...entries.filter((entry) => entry.kind === 'plan').map((entry) => String(entry.body['stock'])),
+  ]);
+  return [...stocks].flatMap((stock) => {
+    const configured = system.standing_plan.filter((plan) => plan.stock === stock);
+    const first: PlanSegment = {
+      stock,
+      fromMs: Number.NEGATIVE_INFINITY,
+      toMs: nowMs,
+      mlPerDay: configured.reduce((sum, plan) => sum + plan.ml_per_day, 0),
+      timesPerDay: configured[0]?.times_per_day ?? 1,
+    };
+    const changes = entries
+      .filter((entry) => entry.kind === 'plan' && entry.body['stock'] === stock && entry.timeMs <= nowMs)
+      .sort((a, b) => a.timeMs - b.timeMs)
+      .map(({ timeMs, body }) => ({
+        ...{ stock, fromMs: timeMs, toMs: nowMs },
+        mlPerDay: body['configured'] === true ? first.mlPerDay : Number(body['ml_per_day']),
+        timesPerDay:
+          body['configured'] === true ? first.timesPerDay : Number(body['times_per_day'] ?? first.timesPerDay),
+      }));
+    const segments = [first, ...changes];
+    return segments
+      .map((segment, index) => ({ ...segment, toMs: segments[index + 1]?.fromMs ?? nowMs }))
+      .filter((segment) => segment.toMs > segment.fromMs || segment === segments.at(-1));
+  });
+}
+
+/** What the plan gives of each stock now, mL a day; stocks that are not given are left out. */
+export function planNow(
+  system: SystemConfig,
+  entries: readonly JournalEntry[],
+  nowMs: number,
+): { stock: string; mlPerDay: number; timesPerDay: number }[] {
+  const latest = new Map(planSegments(system, entries, nowMs).map((segment) => [segment.stock, segment]));
+  return [...latest.values()]
+    .filter(({ mlPerDay }) => mlPerDay > 0)
+    .map(({ stock, mlPerDay, timesPerDay }) => ({ stock, mlPerDay, timesPerDay }));
+}
+
+/** The plan of a stock as the page shows it: what holds, since when by whose word, and what the configuration says. */
+export type PlanView = {
+  stock: string;
+  name: string;
+  mlPerDay: number;
+  timesPerDay: number;
+  configured: { mlPerDay: number; timesPerDay: number };
+  /** When a person changed it last, UTC milliseconds; null while the configuration holds. */
+  changedMs: number | null;
+};
+
+/**
+ * @param entries  of the system, any kind, any order
+ */
+export function plansOf(system: SystemConfig, entries: readonly JournalEntry[], nowMs: number): PlanView[] {
+  const own = entries.filter(({ kind }) => kind === 'plan');
+  const latest = new Map(planSegments(system, own, nowMs).map((segment) => [segment.stock, segment]));
+  const configured = new Map(planSegments(system, [], nowMs).map((segment) => [segment.stock, segment]));
+  return system.stocks.flatMap(({ id, name }): PlanView[] => {
+    const now = latest.get(id);
+    if (now === undefined) return [];
+    const { mlPerDay = 0, timesPerDay = 1 } = configured.get(id) ?? {};
+    const change = own
+      .filter(({ body, timeMs }) => body['stock'] === id && timeMs <= nowMs)
+      .reduce<JournalEntry | undefined>((a, b) => (a === undefined || b.timeMs >= a.timeMs ? b : a), undefined);
+    const isChanged = change !== undefined && change.body['configured'] !== true;
+    return [
+      {
+        ...{ stock: id, name, mlPerDay: now.mlPerDay, timesPerDay: now.timesPerDay },
+        ...{ configured: { mlPerDay, timesPerDay }, changedMs: isChanged ? change.timeMs : null },
+      },
+    ];
+  });
+}

@@ -1,0 +1,123 @@
+import { createReadStream, type ReadStream } from 'node:fs';
+import { mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
+import { join } from 'node:path';
+import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+
+/** What a photo may be, by its first bytes and not by what the sender says. */
+const kinds = [
+  {
+    type: 'image/jpeg',
+    ending: 'jpg',
+    is: (bytes: Buffer) => bytes.subarray(0, 3).equals(Buffer.from([0xff, 0xd8, 0xff])),
+  },
+  {
+    ...{ type: 'image/png', ending: 'png' },
+    is: (bytes: Buffer) => bytes.subarray(0, 8).equals(Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a])),
+  },
+  {
+    ...{ type: 'image/webp', ending: 'webp' },
+    is: (bytes: Buffer) => bytes.toString('latin1', 0, 4) === 'RIFF' && bytes.toString('latin1', 8, 12) === 'WEBP',
+  },
+] as const;
+
+export const photoTypes = kinds.map(({ type }) => type);
+
+/** Of one photo, of one piece, and of all together: pictures must not fill the disk that the readings need. */
+export const mostPhotoBytes = 4 * 1024 * 1024;
+const mostPhotosOfPiece = 24;
+const mostBytesOfAll = 2 * 1024 * 1024 * 1024;
+
+/** Names that the hub itself gives; nothing else is ever opened. */
+const safeName = /^p\d{1,9}-\d{1,4}\.(jpg|png|webp)$/;
+
+export type Photos = {
+  /** On disk when this resolves. @returns the name of the file */
+  save(piece: string, photosOfPiece: number, bytes: Buffer): Promise<string>;
+  /** @throws ArrivalRefused unknown_photo */
+  open(name: string): Promise<{ type: string; stream: ReadStream }>;
+};
+
+/** Photos of pieces as files in one folder. One is written after the other, so that no two take one name. */
+export function createPhotos(dir: string): Photos {
+  let last: Promise<unknown> = Promise.resolve();
+
+  async function write(piece: string, ending: string, bytes: Buffer): Promise<string> {
+    try {
+      await mkdir(dir, { recursive: true });
+      const files = await readdir(dir);
+      if ((await bytesIn(dir, files)) + bytes.length > mostBytesOfAll)
+        throw new ArrivalRefused('too_many', `the photos together would pass ${mostBytesOfAll} bytes`);
+      const name = `${piece}-${1 + Math.max(0, ...files.map((file) => numberOf(piece, file)))}.${ending}`;
+      if (!safeName.test(name)) throw new ArrivalRefused('unknown_piece', `there is no piece "${piece}"`);
+      await writeSynced(join(dir, name), bytes);
+      return name;
+    } catch (error) {
+      if (error instanceof ArrivalRefused) throw error;
+      throw new ArrivalRefused('not_stored', `the photo could not be written to disk: ${(error as Error).message}`);
+    }
+  }
+
+  return {
+    save(piece, photosOfPiece, bytes) {
+      const kind = kinds.find((each) => each.is(bytes));
+      if (kind === undefined) {
+        throw new ArrivalRefused(
+          'not_a_photo',
+          `found ${bytes.length} bytes that are none of ${photoTypes.join(', ')}`,
+        );
+      }
+      if (bytes.length > mostPhotoBytes)
+        throw new ArrivalRefused('too_many', `found ${bytes.length} bytes, allowed ${mostPhotoBytes}`);
+      if (photosOfPiece >= mostPhotosOfPiece)
+        throw new ArrivalRefused('too_many', `${piece} has ${photosOfPiece} photos, allowed ${mostPhotosOfPiece}`);
+      const written = last.then(() => write(piece, kind.ending, bytes));
+      last = written.catch(() => undefined);
+      return written;
+    },
+    async open(name) {
+      const kind = kinds.find(({ ending }) => name.endsWith(`.${ending}`));
+      const path = join(dir, name);
+      const isThere =
+        safeName.test(name) &&
+        (await stat(path).then(
+          (found) => found.isFile(),
+          () => false,
+        ));
+      if (kind === undefined || !isThere)
+        throw new ArrivalRefused('unknown_photo', `there is no photo "${name.slice(0, 60)}"`);
+      return { type: kind.type, stream: createReadStream(path) };
+    },
+  };
+}
+
+/** The number of a photo of this piece; 0 for another file. */
+function numberOf(piece: string, file: string): number {
+  return Number(new RegExp(`^${piece}-(\\d{1,4})\\.`).exec(file)?.[1] ?? 0);
+}
+
+async function bytesIn(dir: string, files: readonly string[]): Promise<number> {
+  const sizeOf = (file: string) =>
+    stat(join(dir, file)).then(
+      ({ size }) => size,
+      () => 0,
+    );
+  return (await Promise.all(files.map(sizeOf))).reduce((sum, size) => sum + size, 0);
+}
+
+/** Whole or not at all, also through a power cut. */
+async function writeSynced(path: string, bytes: Buffer): Promise<void> {
+  const draft = `${path}.draft`;
+  try {
+    const file = await open(draft, 'w', 0o644);
+    try {
+      await file.writeFile(bytes);
+      await file.sync();
+    } finally {
+      await file.close();
+    }
+    await rename(draft, path);
+  } catch (error) {
+    await rm(draft, { force: true });
+    throw error;
+  }
+}

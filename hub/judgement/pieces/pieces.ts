@@ -1,0 +1,167 @@
+import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import { localDate } from '../../model/calendar/local-day.ts';
+import type { Config } from '../../model/config/schema.ts';
+import { ArrivalRefused, happenedMs } from '../../model/refusals/arrival-refused.ts';
+import { type LossCause, lossCauses, type PieceEntry, type PieceEventEntry } from '../arrivals/schemas.ts';
+
+export type PieceEvent = { timeMs: number; event: string; body: Record<string, unknown> };
+
+/** A frag or colony, as the journal tells it. */
+export type Piece = {
+  id: string;
+  system: string;
+  kind: string;
+  addedMs: number;
+  source?: string;
+  arrival?: string;
+  /** The piece that it was cut from. */
+  fragOf?: string;
+  place?: string;
+  lost?: { timeMs: number; cause: LossCause };
+  photos: string[];
+  /** Oldest first. */
+  events: PieceEvent[];
+};
+
+export type Losses = { lost: number; byCause: Partial<Record<LossCause, number>> };
+
+export type Pieces = {
+  add(entry: PieceEntry, nowMs: number): Piece;
+  /** One event; cutting a piece adds its frags, which come back with it. */
+  tell(id: string, entry: PieceEventEntry, nowMs: number): { piece: Piece; frags: Piece[] };
+  addPhoto(id: string, file: string, nowMs: number): void;
+  /** @throws ArrivalRefused unknown_piece */
+  find(id: string): Piece;
+  all(filter: { system?: string | undefined; arrival?: string | undefined; isHere?: boolean }): Piece[];
+  /** What was lost in [fromMs, toMs) and why. */
+  losses(fromMs: number, toMs: number, system?: string): Losses;
+};
+
+/** More than a large farm has; a loop that adds pieces is stopped here. */
+const mostPieces = 50_000;
+
+/** The register of pieces: the journal is its only memory, so that a correction there is one here. */
+export function createPieces(config: Config, store: Pick<Store, 'commit' | 'journal'>): Pieces {
+  function keep(
+    id: string,
+    system: string,
+    body: Record<string, unknown>,
+    timeMs: number,
+    nowMs: number,
+    key?: string,
+  ): void {
+    const entry = { kind: 'piece' as const, timeMs, recordedMs: nowMs, system, body: { ...body, piece: id } };
+    try {
+      store.commit({ entries: [key === undefined ? entry : { ...entry, key }] });
+    } catch (error) {
+      const why = error instanceof Error ? error.message : String(error);
+      throw new ArrivalRefused('not_stored', `it could not be written to disk and is not kept: ${why}`);
+    }
+  }
+
+  const register = () => piecesOf(store.journal({ kind: 'piece' }));
+
+  function find(id: string): Piece {
+    const piece = register().get(id);
+    if (piece === undefined) throw new ArrivalRefused('unknown_piece', `there is no piece "${id}"`);
+    return piece;
+  }
+
+  function nextNumber(): number {
+    const added = store.journal({ kind: 'piece', history: true }).filter(({ body }) => body['event'] === 'added');
+    const highest = added.reduce((most, { body }) => Math.max(most, Number(String(body['piece']).slice(1)) || 0), 0);
+    if (added.length >= mostPieces)
+      throw new ArrivalRefused('too_many', `found ${added.length} pieces, allowed ${mostPieces}`);
+    return highest + 1;
+  }
+
+  return {
+    find,
+    add(entry, nowMs) {
+      if (!config.systems.some(({ id }) => id === entry.system))
+        throw new ArrivalRefused('unknown_system', `there is no system "${entry.system}"`);
+      const { key, time, system, ...body } = entry;
+      const timeMs = happenedMs(time, nowMs);
+      const kept = key === undefined ? undefined : `piece:${key}`;
+      const older =
+        kept === undefined
+          ? undefined
+          : store.journal({ kind: 'piece', history: true }).find((each) => each.key === kept);
+      if (older !== undefined) return find(String(older.body['piece']));
+      const id = `p${nextNumber()}`;
+      keep(id, system, { event: 'added', ...body }, timeMs, nowMs, kept);
+      return find(id);
+    },
+    tell(id, entry, nowMs) {
+      const piece = find(id);
+      const { time, ...body } = entry;
+      const timeMs = happenedMs(time, nowMs);
+      if (piece.lost !== undefined)
+        throw new ArrivalRefused('not_now', `${id} was lost on ${localDate(piece.lost.timeMs, config.site.timezone)}`);
+      keep(id, piece.system, body, timeMs, nowMs);
+      const frags: Piece[] = [];
+      for (let cut = entry.event === 'fragged' ? entry.frags : 0; cut > 0; cut -= 1) {
+        const frag = `p${nextNumber()}`;
+        const { kind, source, place } = piece;
+        const inherited = {
+          kind,
+          ...(source === undefined ? {} : { source }),
+          ...(place === undefined ? {} : { place }),
+        };
+        keep(frag, piece.system, { event: 'added', ...inherited, frag_of: id }, timeMs, nowMs);
+        frags.push(find(frag));
+      }
+      return { piece: find(id), frags };
+    },
+    addPhoto(id, file, nowMs) {
+      keep(id, find(id).system, { event: 'photo', file }, nowMs, nowMs);
+    },
+    all({ system, arrival, isHere }) {
+      return [...register().values()].filter(
+        (piece) =>
+          (system === undefined || piece.system === system) &&
+          (arrival === undefined || piece.arrival === arrival) &&
+          (isHere !== true || piece.lost === undefined),
+      );
+    },
+    losses(fromMs, toMs, system) {
+      const causes = [...register().values()].flatMap((piece) => {
+        const isAsked = system === undefined || piece.system === system;
+        const { lost } = piece;
+        return isAsked && lost !== undefined && lost.timeMs >= fromMs && lost.timeMs < toMs ? [lost.cause] : [];
+      });
+      const counts = lossCauses.map((cause) => [cause, causes.filter((each) => each === cause).length] as const);
+      const byCause = Object.fromEntries(counts.filter(([, count]) => count > 0));
+      return { lost: causes.length, byCause };
+    },
+  };
+}
+
+function piecesOf(entries: readonly KeptEntry[]): Map<string, Piece> {
+  const byId = new Map<string, Piece>();
+  // Of one time, what made a piece comes before what befell it.
+  const ordered = [...entries].sort((one, other) => one.timeMs - other.timeMs || one.id - other.id);
+  for (const { body, timeMs, system } of ordered) {
+    if (body['event'] !== 'added') continue;
+    const text = (name: string) => (typeof body[name] === 'string' ? (body[name] as string) : undefined);
+    const [source, arrival, fragOf, place] = ['source', 'arrival', 'frag_of', 'place'].map(text);
+    byId.set(String(body['piece']), {
+      ...{ id: String(body['piece']), system, kind: text('kind') ?? '', addedMs: timeMs, photos: [], events: [] },
+      ...(source === undefined ? {} : { source }),
+      ...(arrival === undefined ? {} : { arrival }),
+      ...(fragOf === undefined ? {} : { fragOf }),
+      ...(place === undefined ? {} : { place }),
+    });
+  }
+  for (const { body, timeMs } of ordered) {
+    const piece = byId.get(String(body['piece']));
+    const event = String(body['event']);
+    if (piece === undefined) continue;
+    const { piece: _piece, event: _event, ...rest } = body;
+    piece.events.push({ timeMs, event, body: rest });
+    if (event === 'moved') piece.place = String(body['place']);
+    if (event === 'lost') piece.lost = { timeMs, cause: body['cause'] as LossCause };
+    if (event === 'photo') piece.photos.push(String(body['file']));
+  }
+  return byId;
+}

@@ -1,0 +1,89 @@
+import type { Store } from '#adapters/ports/store.ts';
+import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { Metric } from '#rules/quantity/metric.ts';
+import type { Config } from '../../model/config/schema.ts';
+import { acknowledgedLine } from '../notices/acknowledged-line.ts';
+import { allWellLine, type OutsideNow, oldReadingMs } from '../notices/all-well.ts';
+import type { PhoneCommand } from '../notices/command.ts';
+import type { Watch } from './watch.ts';
+
+export type AlarmDesk = {
+  /** False when no such alarm stands, or there is no such system or probe. */
+  command(command: AlarmCommand): boolean;
+  /** The same for a phone, which may also ask whether all is well, or acknowledge all that is open: both are answered. */
+  fromPhone(command: PhoneCommand): boolean;
+};
+
+export type AlarmDeskParts = {
+  config: Config;
+  store: Pick<Store, 'latest'>;
+  watch: Pick<Watch, 'offer' | 'standing'>;
+  now(): number;
+  textOf(alarm: StandingAlarm): string;
+  answer(line: string): void;
+};
+
+/** Where people, at the page or at a phone, say what shall be done about alarms. */
+export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
+  const { config, store, watch, now, textOf } = parts;
+
+  function command(given: AlarmCommand): boolean {
+    if ('alarm' in given && !watch.standing(now()).some((alarm) => alarm.id === given.alarm)) return false;
+    if ('system' in given && !isKnownPlace(given)) return false;
+    watch.offer({ is: 'command', command: given }, now());
+    return true;
+  }
+
+  function isKnownPlace({ system, probe }: { system: string; probe?: string }): boolean {
+    if (probe !== undefined) return config.probes.some((each) => each.id === probe && each.system === system);
+    return config.systems.some(({ id }) => id === system);
+  }
+
+  const openAlarms = () =>
+    watch.standing(now()).filter(({ state }) => state === 'unacknowledged' || state === 'returned_unacknowledged');
+
+  function acknowledgeAll(by: string): void {
+    const open = openAlarms();
+    for (const { id } of open) watch.offer({ is: 'command', command: { do: 'acknowledge', alarm: id, by } }, now());
+    // What is told is how the room stands now, not what was asked of it.
+    const left = new Set(openAlarms().map(({ id }) => id));
+    const taken = open.filter(({ id }) => !left.has(id));
+    parts.answer(acknowledgedLine(taken, left.size, textOf));
+  }
+
+  function answerWhetherAllIsWell(): void {
+    const heard = config.probes.map(({ id, system, metric }) => ({
+      ...{ probe: id, system },
+      timeMs: store.latest({ system, metric, probe: id })?.timeMs,
+    }));
+    parts.answer(allWellLine(watch.standing(now()), heard, outsideNow(), textOf, now()));
+  }
+
+  function outsideNow(): OutsideNow[] {
+    const isOutside = (system: string, probe: string, metric: Metric, band: { low: number; high: number }) => {
+      const last = store.latest({ system, metric, probe });
+      if (last === undefined || last.flag === 'fail' || now() - last.timeMs > oldReadingMs) return false;
+      return last.value < band.low || last.value > band.high;
+    };
+    return config.systems.flatMap(({ id, name, bands }) => {
+      const probes = config.probes.filter(({ system }) => system === id);
+      return (
+        (Object.entries(bands) as [Metric, { low: number; high: number }][])
+          // Not only the probe's own metric: salinity comes from the conductivity of the same probe.
+          .filter(([metric, band]) => probes.some((probe) => isOutside(id, probe.id, metric, band)))
+          .map(([metric]) => ({ systemName: name, metric }))
+      );
+    });
+  }
+
+  return {
+    command,
+    fromPhone(given) {
+      if (given.do === 'status') answerWhetherAllIsWell();
+      else if (given.do === 'acknowledge_all') acknowledgeAll(given.by);
+      else return command(given);
+      return true;
+    },
+  };
+}

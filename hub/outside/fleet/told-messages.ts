@@ -1,0 +1,87 @@
+import * as z from 'zod';
+import type { ReadSenml } from '#adapters/ports/hub-adapters.ts';
+import { priorities } from '#rules/bands/watched-room.ts';
+import { flags } from '#rules/quality/reading.ts';
+import { isMetric, type Metric, metrics } from '#rules/quantity/metric.ts';
+import { toStoreUnit } from '#rules/quantity/unit.ts';
+
+/** What other hubs say is a stranger's word: each message is read by these, and what does not fit is counted and dropped. */
+
+const moment = z.iso.datetime().transform((text) => Date.parse(text));
+const id = z.string().min(1).max(60);
+
+export const statusSchema = z.object({ state: z.enum(['online', 'offline']), since: moment.nullable() });
+export type ToldStatus = z.infer<typeof statusSchema>;
+
+export const heartbeatSchema = z.object({ time: moment });
+
+export const weekSchema = z.object({ week: z.string().max(10), line: z.string().max(500) });
+export type ToldWeek = z.infer<typeof weekSchema>;
+
+export const alarmSchema = z.object({
+  alarm: z.string().min(1).max(200),
+  occurrence: z.number(),
+  state: z.enum([
+    ...['raised', 'cleared', 'acknowledged', 'shelved', 'unshelved', 'suppressed', 'unsuppressed', 'reraised'],
+  ] as const),
+  system: z.string().max(60),
+  system_name: z.string().max(60),
+  metric: z.enum(['', ...metrics]),
+  priority: z.enum(priorities),
+  message: z.string().max(1000),
+  time: moment,
+});
+export type ToldAlarm = z.infer<typeof alarmSchema>;
+
+/** A value in the metric's store unit; none with a flag that leaves none. */
+export type ToldReading = {
+  system: string;
+  metric: Metric;
+  probe: string;
+  timeMs: number;
+  flag: (typeof flags)[number];
+  value: number | undefined;
+};
+
+/** Made once: a schema costs a hundred times what a message does. */
+const packSchema = z.array(z.record(z.string(), z.unknown())).min(1).max(2);
+const flagRecord = z.object({ bt: z.number().optional(), vs: z.enum(flags) });
+
+/** The JSON of a message by a schema; undefined when it is none or does not fit. */
+export function readJson<Schema extends z.ZodType>(schema: Schema, text: string): z.output<Schema> | undefined {
+  try {
+    const read = schema.safeParse(JSON.parse(text));
+    return read.success ? read.data : undefined;
+  } catch {
+    return undefined;
+  }
+}
+
+/**
+ * A pack of readings/SYSTEM/METRIC/PROBE, as `hub/outside/outward/senml-pack.ts` writes it: the value, its flag beside it as a text
+ * record, or the flag alone.
+ */
+export function readReading(
+  place: readonly string[],
+  text: string,
+  nowMs: number,
+  readSenml: ReadSenml,
+): ToldReading | undefined {
+  const [system, metric, probe, more] = place;
+  if (more !== undefined || !id.safeParse(system).success || !id.safeParse(probe).success) return undefined;
+  if (system === undefined || probe === undefined || metric === undefined || !isMetric(metric)) return undefined;
+  const records = readJson(packSchema, text);
+  const flagged = flagRecord.safeParse(records?.at(-1));
+  if (records === undefined || !flagged.success) return undefined;
+  const { vs: flag, bt } = flagged.data;
+  const own = { system, metric, probe, flag };
+  if (records.length === 1) return bt === undefined ? undefined : { ...own, timeMs: bt * 1000, value: undefined };
+  const [record] = readSenml(text, nowMs);
+  if (record?.statedMs === undefined || record.channel !== `${system}/${metric}/${probe}`) return undefined;
+  try {
+    const value = record.unit === undefined ? record.value : toStoreUnit(metric, record.value, record.unit);
+    return { ...own, timeMs: record.statedMs, value };
+  } catch {
+    return undefined;
+  }
+}

@@ -1,0 +1,63 @@
+import * as z from 'zod';
+import type { Message } from '#adapters/ports/edge.ts';
+import type { Entries } from '../../flow/entries/enter.ts';
+import { doseEntrySchema, testEntrySchema } from '../../flow/entries/schemas.ts';
+import type { ArrivalMessage } from '../../judgement/arrivals/arrival-message.ts';
+import { commandFromText, type PhoneCommand } from '../../judgement/notices/command.ts';
+import { EntryRefused } from '../../model/refusals/entry-error.ts';
+import type { Topics } from '../../model/topics.ts';
+
+const mostBytes = 8192;
+
+export type IncomingParts = {
+  topics: Topics;
+  entries: Entries;
+  nowMs(): number;
+  /** False when no such alarm stands, or there is no such system or probe. */
+  command(command: PhoneCommand): boolean;
+  /** A line about an arrival; undefined when it is about something else. */
+  arrival(text: string, nowMs: number): ArrivalMessage | undefined;
+  /** For whoever asked just now. */
+  answer(line: string): void;
+  /** What was refused and why, for the log and for whoever sent it. */
+  refused(topic: string, why: string): void;
+};
+
+/**
+ * Commands, tests and doses that arrive by MQTT. A retained one is ignored: it would be carried out again at every start.
+ */
+export function handleMessage(parts: IncomingParts, message: Message): void {
+  if (message.isRetained) return;
+  const { topic } = message;
+  if (message.payload.length > mostBytes) {
+    parts.refused(topic, `found ${message.payload.length} bytes, allowed ${mostBytes}`);
+    return;
+  }
+  const text = message.payload.toString('utf8');
+  if (topic === parts.topics.command) {
+    const arrival = parts.arrival(text, parts.nowMs());
+    if (arrival !== undefined) {
+      if (arrival.ok) parts.answer(arrival.answer);
+      else parts.refused(topic, arrival.why);
+      return;
+    }
+    const result = commandFromText(text, parts.nowMs());
+    if (!result.ok) parts.refused(topic, `need ${result.need}`);
+    else if (!parts.command(result.command)) parts.refused(topic, 'no such alarm stands, or no such system or probe');
+    return;
+  }
+  try {
+    const document: unknown = JSON.parse(text);
+    if (topic === parts.topics.tests) parts.entries.test(testEntrySchema.parse(document), parts.nowMs());
+    else if (topic === parts.topics.doses) parts.entries.dose(doseEntrySchema.parse(document), parts.nowMs());
+  } catch (error) {
+    parts.refused(topic, wordsFor(error));
+  }
+}
+
+function wordsFor(error: unknown): string {
+  if (error instanceof z.ZodError) return z.prettifyError(error);
+  if (error instanceof EntryRefused) return error.message;
+  if (error instanceof SyntaxError) return 'need JSON';
+  throw error;
+}

@@ -1,0 +1,126 @@
+import type { EdgeState } from '#adapters/ports/edge.ts';
+import type { RoomClock } from '#adapters/ports/room-clock.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import type { RejectCounts } from '../../flow/pipeline/counters.ts';
+import type { Pipeline } from '../../flow/pipeline/pipeline.ts';
+import type { Health } from '../../http/parts.ts';
+import type { Progress } from '../away/progress.ts';
+import type { BackupState } from '../backups/backups.ts';
+import type { TimerState } from './timers.ts';
+
+/** Below this the store may not be able to grow through the night. */
+const leastFreeBytes = 64 * 1_048_576;
+/** A backup is made each day; two nights without one are a fault. */
+const oldestBackupMs = 50 * 3_600_000;
+/** A timer that has not run for three of its turns hangs. */
+const lateTurns = 3;
+
+export type HealthParts = {
+  startedMs: number;
+  clock: RoomClock;
+  /** All is started. */
+  isStarted(): boolean;
+  progress: Pick<Progress, 'isMoving'>;
+  edges(): readonly EdgeState[];
+  pipeline: Pick<Pipeline, 'counts'>;
+  rejects: Pick<RejectCounts, 'counts'>;
+  store: Pick<Store, 'outboxDepth' | 'uncleanStop'>;
+  /** Why readings cannot be written now. */
+  storeFault(): string | undefined;
+  storeBytes(): number;
+  freeBytes(): number | undefined;
+  undated(): { held: number; dropped: number };
+  backups(): BackupState;
+  timers(): readonly TimerState[];
+  /** Entries of caches and queues in memory, by name. */
+  sizes(): Record<string, number>;
+};
+
+/**
+ * What is up, what is not and since when it last worked. Alive: the hub does its work; a start anew would not help. Ready: it
+ * is started and what it is told is stored. Anything else that is wrong degrades it and stands among the causes.
+ */
+export function healthOf(parts: HealthParts): Health {
+  const { clock } = parts;
+  const nowMs = clock.nowMs();
+  const edges = parts.edges();
+  const clockState = clock.state();
+  const backup = parts.backups();
+  const freeBytes = parts.freeBytes();
+  const timers = parts.timers();
+  const causes: Health['causes'] = [];
+  const note = (part: string, cause: string | undefined) => {
+    if (cause !== undefined) causes.push({ part, cause });
+    return cause === undefined;
+  };
+  const isMoving = note('rules', parts.progress.isMoving() ? undefined : 'readings or time are not judged any more');
+  const isStarted = note('start', parts.isStarted() ? undefined : 'not all is started yet');
+  const isStoring = note('store', parts.storeFault());
+  for (const edge of edges) note(`edge ${edge.name}`, edge.isUp ? undefined : (edge.lastError ?? 'not connected'));
+  note('clock', clockState.why);
+  note('backup', backup.error ?? (isStale(backup, nowMs) ? 'no sound backup for two days' : undefined));
+  note('disk', freeBytes !== undefined && freeBytes < leastFreeBytes ? `${freeBytes} bytes free` : undefined);
+  for (const { name, everyMs, lastAgoMs } of timers) {
+    const isLate = lastAgoMs !== null && lastAgoMs > lateTurns * everyMs + 5_000;
+    note(`timer ${name}`, isLate ? `has not run for ${Math.round(lastAgoMs / 1000)} s` : undefined);
+  }
+  return {
+    status: causes.length === 0 ? 'ok' : 'degraded',
+    alive: isMoving,
+    ready: isMoving && isStarted && isStoring,
+    causes,
+    started: new Date(parts.startedMs).toISOString(),
+    edges: edges.map((state) => ({
+      name: state.name,
+      up: state.isUp,
+      last_success: state.lastSuccessMs === undefined ? null : iso(state.lastSuccessMs),
+      age_seconds: state.lastSuccessMs === undefined ? null : ageS(state.lastSuccessMs, nowMs),
+      error: state.lastError ?? null,
+      counts: state.counts,
+    })),
+    readings: { ...parts.pipeline.counts, ...parts.rejects.counts() },
+    outbox: { mqtt: outbox('mqtt'), influx: outbox('influx') },
+    store: { bytes: parts.storeBytes(), disk_free_bytes: freeBytes ?? null },
+    clock: {
+      trusted: clockState.isTrusted,
+      time: iso(nowMs),
+      why: clockState.why ?? null,
+      steps_forward: clockState.stepsForward,
+      steps_back: clockState.stepsBack,
+      readings_waiting: parts.undated().held,
+      readings_dropped: parts.undated().dropped,
+    },
+    backup: {
+      enabled: backup.isEnabled,
+      running: backup.isRunning,
+      last_success: backup.lastGoodMs === undefined ? null : iso(backup.lastGoodMs),
+      age_seconds: backup.lastGoodMs === undefined ? null : ageS(backup.lastGoodMs, nowMs),
+      file: backup.lastGoodFile ?? null,
+      error: backup.error ?? null,
+    },
+    timers: timers.map(({ name, everyMs, runs, lastAgoMs, lastTookMs }) => ({
+      ...{ name, runs, every_seconds: everyMs / 1000 },
+      last_seconds_ago: lastAgoMs === null ? null : lastAgoMs / 1000,
+      last_took_seconds: lastTookMs === null ? null : lastTookMs / 1000,
+    })),
+    sizes: parts.sizes(),
+    unclean_stop: parts.store.uncleanStop ?? null,
+  };
+
+  function outbox(destination: 'mqtt' | 'influx'): Health['outbox'][string] {
+    const { waiting, parked, dropped, oldestMs } = parts.store.outboxDepth(destination);
+    return { waiting, parked, dropped, oldest_age_seconds: oldestMs === undefined ? null : ageS(oldestMs, nowMs) };
+  }
+}
+
+function isStale({ isEnabled, lastGoodMs }: BackupState, nowMs: number): boolean {
+  return isEnabled && lastGoodMs !== undefined && nowMs - lastGoodMs > oldestBackupMs;
+}
+
+function iso(timeMs: number): string {
+  return new Date(timeMs).toISOString();
+}
+
+function ageS(timeMs: number, nowMs: number): number {
+  return Math.max(0, nowMs - timeMs) / 1000;
+}

@@ -1,0 +1,64 @@
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { Piece } from '../../../judgement/pieces/pieces.ts';
+import type { Config } from '../../../model/config/schema.ts';
+import { absent, known } from './figure.ts';
+import type { CoralReview } from './review-schema.ts';
+import type { ReviewSpan } from './review-span.ts';
+
+type PiecesOfKind = { kind: string; count: number };
+
+/** The kinds and numbers that were noted with an arrival; what is not of that shape is left out. */
+function piecesIn(body: Record<string, unknown>): PiecesOfKind[] {
+  if (!Array.isArray(body['pieces'])) return [];
+  return body['pieces'].filter(
+    (each): each is PiecesOfKind =>
+      typeof each === 'object' && each !== null && typeof each.kind === 'string' && typeof each.count === 'number',
+  );
+}
+
+/**
+ * Corals that came and corals that were lost.
+ *
+ * @param entries  of kind `arrival`, of the week
+ * @param pieces   the register as it is now
+ */
+export function coralsOfWeek(
+  config: Config,
+  entries: readonly KeptEntry[],
+  pieces: readonly Piece[],
+  span: ReviewSpan,
+): CoralReview {
+  const nameOf = (system: string) => config.systems.find(({ id }) => id === system)?.name ?? system;
+  const arrivals = entries
+    .filter(({ body }) => (body['event'] ?? 'arrived') === 'arrived')
+    .map(({ timeMs, system, body }) => {
+      const kinds = piecesIn(body);
+      return {
+        ...{ timeMs, system, systemName: nameOf(system), name: String(body['name'] ?? 'new corals') },
+        words: kinds.map(({ kind, count }) => `${count} × ${kind}`).join(', '),
+        count: kinds.reduce((sum, { count }) => sum + count, 0),
+      };
+    });
+  const lost = pieces.flatMap(({ id, system, kind, lost: loss }) =>
+    loss === undefined || loss.timeMs < span.fromMs || loss.timeMs >= span.asOfMs
+      ? []
+      : [
+          {
+            ...{ timeMs: loss.timeMs, system, systemName: nameOf(system), name: kind === '' ? id : `${kind} (${id})` },
+            words: String(loss.cause).replaceAll('_', ' '),
+          },
+        ],
+  );
+  const causes = [...new Set(lost.map(({ words }) => words))];
+  const registered = pieces.filter(({ addedMs }) => addedMs < span.asOfMs);
+  const here = registered.filter(({ lost: loss }) => loss === undefined || loss.timeMs >= span.asOfMs);
+  return {
+    arrived: arrivals.length,
+    pieces: arrivals.reduce((sum, { count }) => sum + count, 0),
+    lost: lost.length,
+    byCause: causes.map((cause) => ({ cause, lost: lost.filter(({ words }) => words === cause).length })),
+    kept: registered.length === 0 ? absent('no piece is registered') : known(here.length),
+    arrivals: arrivals.map(({ count: _count, ...arrival }) => arrival),
+    losses: lost.sort((one, other) => one.timeMs - other.timeMs),
+  };
+}

@@ -1,0 +1,131 @@
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { demandAnalytes } from '#rules/trend/demand-facts.ts';
+import { readEntries } from '../../../judgement/estimate/known-entries.ts';
+import { createPieces } from '../../../judgement/pieces/pieces.ts';
+import type { IsoWeek } from '../../../model/calendar/iso-week.ts';
+import type { Config } from '../../../model/config/schema.ts';
+import { shownUnit } from '../../../model/settings/shown-unit.ts';
+import { alarmEvents, alarmsOfWeek } from './alarms-of-week.ts';
+import { configurationAt, configurationsSeen } from './configuration-seen.ts';
+import { coralsOfWeek } from './corals-of-week.ts';
+import { demandReview, followDemand } from './demand-of-week.ts';
+import { dosesOfWeek } from './doses-of-week.ts';
+import { changedInWeek, happenedInWeek } from './events-of-week.ts';
+import { absent, type Figure, known, numberOf } from './figure.ts';
+import { inKeepersUnits } from './in-keepers-units.ts';
+import { probesOfWeek } from './probes-of-week.ts';
+import { reviewLine } from './review-line.ts';
+import type { BandReview, ReviewFigures } from './review-schema.ts';
+import { entriesOf, type ReviewStore, reviewSpan } from './review-span.ts';
+import { type SeriesReview, seriesReview } from './series-review.ts';
+import { testsOfWeek } from './tests-of-week.ts';
+import { toDoOf } from './to-do.ts';
+
+const dayMs = 86_400_000;
+/** As far back as the estimator looks: older tests say nothing of today's corals. */
+const testsCountDays = 120;
+/** An alarm that stands was raised, or raised again, within a year. */
+const alarmsCountDays = 366;
+
+export type ReviewSource = {
+  config: Config;
+  store: ReviewStore;
+  /** In which units the keeper reads: the words of the week speak them, its figures the store's. */
+  units: KeepersUnits;
+  /** The demo marks its room as invented. */
+  isInvented: boolean;
+};
+
+/**
+ * All figures of a week, from the store alone: the same store gives the same figures at any later time, but for what is
+ * entered or taken back meanwhile.
+ *
+ * @param week   of the calendar
+ * @param nowMs  a week that runs is told up to here
+ */
+export function reviewFigures(
+  { config, store, units, isInvented }: ReviewSource,
+  week: IsoWeek,
+  nowMs: number,
+): ReviewFigures {
+  const span = reviewSpan(config, week, nowMs);
+  const seen = configurationsSeen(store);
+  const inForce = configurationAt(seen, config, span.asOfMs);
+  const bandsOf = (system: string) => inForce.systems.find(({ id }) => id === system)?.bands ?? {};
+
+  const series = store.series().flatMap((each): SeriesReview[] => {
+    const found = seriesReview(config, store, each, bandsOf(each.system)[each.metric], span);
+    return found === undefined ? [] : [found];
+  });
+  const events = alarmEvents(entriesOf(store, ['alarm'], span.asOfMs - alarmsCountDays * dayMs, span.asOfMs));
+  const calibrations = entriesOf(store, ['calibration'], 0, span.asOfMs);
+  const fromMs = span.fromMs - testsCountDays * dayMs;
+  const ofSystems = config.systems.map((system) => {
+    const entries = readEntries(store, system.id, fromMs).filter(({ timeMs }) => timeMs < span.asOfMs);
+    const followed = demandAnalytes.map((analyte) => followDemand(system, analyte, entries, span));
+    const bands = bandsOf(system.id);
+    const tests = testsOfWeek(
+      system,
+      entriesOf(store, ['test'], 0, span.asOfMs, system.id),
+      followed,
+      bands,
+      (analyte) => series.some((each) => each.series.system === system.id && each.series.metric === analyte),
+      span,
+    );
+    const demand = followed.flatMap((each) => {
+      const found = demandReview(system, each, entries, bands[each.analyte] !== undefined, span);
+      return found === undefined ? [] : [found];
+    });
+    return { id: system.id, entries, tests, demand, doses: dosesOfWeek(system, entries, span) };
+  });
+  const entriesInWeek = (kinds: Parameters<typeof entriesOf>[1]) => entriesOf(store, kinds, span.fromMs, span.asOfMs);
+  const inWeek = entriesInWeek(['test', 'dose', 'water_change']);
+  const corals = coralsOfWeek(config, entriesInWeek(['arrival']), createPieces(config, store).all({}), span);
+  const isWatched = series.length > 0 || inWeek.length > 0 || events.some(({ timeMs }) => timeMs >= span.fromMs);
+  const tests = ofSystems.flatMap((each) => each.tests);
+  const bands = inOrder(config, series).map((each) => each.bands);
+  const swings = inOrder(config, series).map((each) => each.swings);
+  const demand = ofSystems.flatMap((each) => each.demand);
+  const told = inKeepersUnits({ bands, swings, demand, tests }, (metric) => shownUnit(metric, units));
+  const facts = {
+    week,
+    bandsKept: bandsKept(bands),
+    alarms: alarmsOfWeek(config, events, isWatched, span),
+    toDo: toDoOf(
+      {
+        ...{ config, store, events, calibrations },
+        ...{ bands: told.bands, swings: told.swings, tests: told.tests },
+        entriesOf: (system) => ofSystems.find(({ id }) => id === system)?.entries ?? [],
+      },
+      span,
+    ),
+  };
+  return {
+    ...facts,
+    ...{ site: config.site.name, timezone: span.zone, isInvented },
+    ...{ fromMs: span.fromMs, toMs: span.toMs, asOfMs: span.asOfMs, isOver: span.isOver },
+    hours: (span.toMs - span.fromMs) / 3_600_000,
+    line: reviewLine({ ...facts, demand: told.demand }),
+    ...{ bands, swings, demand, tests, corals },
+    doses: ofSystems.flatMap((each) => each.doses),
+    probes: probesOfWeek({ config, store, series, calibrations, events }, span),
+    happened: happenedInWeek(config, events, inWeek, corals, span),
+    changed: changedInWeek(config, entriesInWeek(['plan', 'refill', 'calibration', 'note']), seen, span, units),
+  };
+}
+
+/** In the order of the configuration: a person looks for the first tank at the top. */
+function inOrder(config: Config, series: readonly SeriesReview[]): SeriesReview[] {
+  const order = new Map(config.systems.map(({ id }, index) => [id, index]));
+  const rank = ({ series: { system } }: SeriesReview) => order.get(system) ?? Number.MAX_SAFE_INTEGER;
+  return [...series].sort((one, other) => rank(one) - rank(other));
+}
+
+function bandsKept(bands: readonly BandReview[]): Figure {
+  const judged = bands.filter(({ shareInBand }) => numberOf(shareInBand) !== undefined);
+  const heard = judged.reduce((sum, { minutesHeard }) => sum + minutesHeard, 0);
+  if (heard === 0)
+    return absent(bands.length === 0 ? 'no reading in this week' : 'no band is set for what was measured');
+  const outside = judged.reduce((sum, { minutesOutside }) => sum + (numberOf(minutesOutside) ?? 0), 0);
+  return known((heard - outside) / heard);
+}

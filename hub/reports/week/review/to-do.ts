@@ -1,0 +1,278 @@
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import { metricDefaults } from '#rules/bands/metric-defaults.ts';
+import type { RuleKind } from '#rules/bands/watched-room.ts';
+import type { Advice } from '#rules/dosing/advice-types.ts';
+import { isAnalyte, isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { arrivalsFromText } from '../../../judgement/arrivals/arrivals-state.ts';
+import { nextTasks, pestWatch } from '../../../judgement/arrivals/pest-watch.ts';
+import { containersOf } from '../../../judgement/estimate/containers.ts';
+import { spokenDate } from '../../../model/calendar/local-day.ts';
+import type { Config, SystemConfig } from '../../../model/config/schema.ts';
+import { standingAtEnd } from './alarms-of-week.ts';
+import { numberOf } from './figure.ts';
+import { amountWords, bandWords, inSentence, lengthWords, percentWords } from './figure-words.ts';
+import { lastCalibrationMs } from './probes-of-week.ts';
+import type { BandReview, SwingReview, TestReview, ToDo } from './review-schema.ts';
+import type { ReviewSpan, ReviewStore } from './review-span.ts';
+import { testEveryDays } from './tests-of-week.ts';
+
+const dayMs = 86_400_000;
+/** A container that lasts no longer is filled in the week to come. */
+const containerDays = 7;
+/** Feeding, a lid, a hand in the water: an hour in a week outside is no task. common practice, no published source */
+const leastMinutesOutside = 60;
+/** Advice of all analytes of a system that is looked through for the last of each. */
+const mostAdviceRead = 60;
+/** Rules whose cause has a line of its own in the list. */
+const ownLines: ReadonlySet<AlarmEvent['rule']> = new Set([
+  'out_of_band',
+  'swing',
+  'test_overdue',
+  'calibration_overdue',
+  'container_low',
+]);
+
+export type ToDoSources = {
+  config: Config;
+  store: ReviewStore;
+  bands: readonly BandReview[];
+  swings: readonly SwingReview[];
+  tests: readonly TestReview[];
+  events: readonly AlarmEvent[];
+  calibrations: readonly KeptEntry[];
+  /** Of a system, as `readEntries` gives them. */
+  entriesOf(system: string): readonly KeptEntry[];
+};
+
+/**
+ * What is to be done, each with the fact that asks for it, as it was known at the end of the week: what the keeper should
+ * see first comes first. Empty when nothing is due.
+ */
+export function toDoOf(sources: ToDoSources, span: ReviewSpan): ToDo[] {
+  return [
+    ...bandsNotKept(sources),
+    ...alarmsStanding(sources, span),
+    ...sources.config.systems.flatMap((system) => [
+      ...adviceOpen(sources, system, span),
+      ...testsOverdue(sources, system, span),
+      ...calibrationsOverdue(sources, system, span),
+      ...containersLow(sources, system, span),
+      ...pestsDue(sources, system, span),
+    ]),
+  ];
+}
+
+const placeOf = ({ id, name }: SystemConfig) => ({ system: id, systemName: name });
+
+function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
+  const outside = bands.flatMap((review): ToDo[] => {
+    const { system, systemName, label, unit, decimals, band, probe } = review;
+    const minutes = numberOf(review.minutesOutside);
+    const share = numberOf(review.shareInBand);
+    if (band === null || minutes === undefined || share === undefined || minutes < leastMinutesOutside) return [];
+    const [min, max] = [numberOf(review.min), numberOf(review.max)];
+    const reach =
+      min === undefined || max === undefined
+        ? ''
+        : `; it went from ${min.toFixed(decimals)} to ${amountWords(max, unit, decimals)}`;
+    return [
+      {
+        ...{ kind: 'band', system, systemName },
+        what: `Find out why ${inSentence(label)} left its band`,
+        short: `find why ${inSentence(label)} left its band`,
+        reason: `outside ${bandWords(band, unit)} for ${lengthWords(minutes * 60_000)} by ${probe} (${percentWords(share)} of the time inside)${reach}`,
+      },
+    ];
+  });
+  const swung = swings.flatMap((review): ToDo[] => {
+    const { system, systemName, label, unit, decimals } = review;
+    const [swing, most] = [numberOf(review.largestOfDay), numberOf(review.mostPerDay)];
+    if (swing === undefined || most === undefined || swing <= most) return [];
+    return [
+      {
+        ...{ kind: 'band', system, systemName },
+        what: `Find out why ${inSentence(label)} swung so far`,
+        short: `find why ${inSentence(label)} swung`,
+        reason: `${amountWords(swing, unit, decimals)} on ${review.onDate ?? 'one day'}, at most ${most} a day is wanted`,
+      },
+    ];
+  });
+  const tested = tests.flatMap((review): ToDo[] => {
+    const { system, systemName, label, unit, decimals, band } = review;
+    const last = review.tests.at(-1);
+    if (band === null || last === undefined || last.verdict === 'refuted') return [];
+    if (last.value >= band.low && last.value <= band.high) return [];
+    return [
+      {
+        ...{ kind: 'band', system, systemName },
+        what: `Bring ${inSentence(label)} back into its band`,
+        short: `bring ${inSentence(label)} back`,
+        reason: `the last test gave ${amountWords(last.value, unit, decimals)}, the band is ${bandWords(band, unit)}`,
+      },
+    ];
+  });
+  return [...outside, ...swung, ...tested];
+}
+
+function alarmsStanding({ config, events }: ToDoSources, span: ReviewSpan): ToDo[] {
+  return standingAtEnd(events, span)
+    .filter(({ event }) => !ownLines.has(event.rule))
+    .map(({ event, sinceMs }) => {
+      const { system, metric } = event;
+      const label = isMetric(metric) ? metricFacts[metric].label : 'the room';
+      return {
+        ...{ kind: 'alarm', system },
+        systemName: config.systems.find(({ id }) => id === system)?.name ?? config.site.name,
+        what: `Look into the alarm about ${inSentence(label)}: ${event.rule.replaceAll('_', ' ')}`,
+        short: `look into ${event.rule.replaceAll('_', ' ')}`,
+        reason: `it stands for ${lengthWords(span.asOfMs - sinceMs)}: ${event.message}`,
+      };
+    });
+}
+
+/** The last word on each analyte, when it asks for a dose or says why none can be advised. */
+function adviceOpen({ store }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+  const last = new Map<string, Advice>();
+  const query = {
+    kind: 'advice',
+    system: system.id,
+    toMs: span.asOfMs,
+    order: 'newest',
+    limit: mostAdviceRead,
+  } as const;
+  for (const { body } of store.journal(query)) {
+    const { analyte, advice } = body;
+    if (typeof analyte === 'string' && !last.has(analyte)) last.set(analyte, advice as Advice);
+  }
+  return [...last].flatMap(([analyte, advice]): ToDo[] => {
+    if (typeof advice?.reason !== 'string' || (advice.kind !== 'dose' && advice.kind !== 'hold_back')) return [];
+    const label = isMetric(analyte) ? inSentence(metricFacts[analyte].label) : analyte;
+    const isDose = advice.kind === 'dose';
+    return [
+      {
+        ...{ kind: 'advice', ...placeOf(system) },
+        what: isDose ? `Decide on the advice about ${label}` : `Clear up ${label}: no dose can be advised`,
+        short: isDose ? `advice on ${label}` : `clear up ${label}`,
+        reason: advice.reason,
+      },
+    ];
+  });
+}
+
+/** True where the keeper has switched this rule off. */
+function isOff(config: Config, rule: RuleKind, system: string, metric: Metric): boolean {
+  const of = config.rules.filter(
+    (each) =>
+      each.rule === rule &&
+      (each.system ?? system) === system &&
+      (each.metric ?? metric) === metric &&
+      each.enabled !== undefined,
+  );
+  return of.at(-1)?.enabled === false;
+}
+
+function testsOverdue({ config, tests }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+  return tests.flatMap(({ system: id, metric, label, lastMs, band }): ToDo[] => {
+    const asked = system.test_every_days[metric];
+    const every = asked ?? (isAnalyte(metric) ? testEveryDays(system, metric, band !== null) : undefined);
+    if (id !== system.id || every === undefined || isOff(config, 'test_overdue', id, metric)) return [];
+    // Nobody who never tests an analyte is told to, unless the configuration says that it shall be tested.
+    if (lastMs === null && asked === undefined) return [];
+    if (lastMs !== null && span.asOfMs - lastMs <= every * dayMs) return [];
+    const how =
+      lastMs === null ? 'it has never been tested' : `last tested ${daysWords((span.asOfMs - lastMs) / dayMs)} ago`;
+    return [
+      {
+        ...{ kind: 'test', ...placeOf(system) },
+        what: `Test ${inSentence(label)}`,
+        short: `test ${inSentence(label)}`,
+        reason: `${how}; a test is due every ${daysWords(every)}`,
+      },
+    ];
+  });
+}
+
+function calibrationsOverdue({ config, calibrations }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+  return config.probes.flatMap((probe): ToDo[] => {
+    const every = metricDefaults[probe.metric].calibrateEveryDays;
+    const lastMs = lastCalibrationMs(calibrations, probe, span.asOfMs);
+    if (probe.system !== system.id || every === undefined || lastMs === undefined) return [];
+    if (span.asOfMs - lastMs <= every * dayMs || isOff(config, 'calibration_overdue', system.id, probe.metric))
+      return [];
+    const label = inSentence(metricFacts[probe.metric].label);
+    return [
+      {
+        ...{ kind: 'calibration', ...placeOf(system) },
+        what: `Calibrate the ${label} probe ${probe.name ?? probe.id}`,
+        short: `calibrate the ${label} probe`,
+        reason: `last calibrated ${daysWords((span.asOfMs - lastMs) / dayMs)} ago; every ${daysWords(every)} is usual`,
+      },
+    ];
+  });
+}
+
+function containersLow({ entriesOf }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+  return containersOf(system, entriesOf(system.id), span.asOfMs).flatMap(({ stock, leftMl, daysLeft }): ToDo[] => {
+    if (daysLeft === null || daysLeft > containerDays) return [];
+    const name = system.stocks.find(({ id }) => id === stock)?.name ?? stock;
+    return [
+      {
+        ...{ kind: 'container', ...placeOf(system) },
+        what: `Fill the container of ${name}`,
+        short: `fill ${name}`,
+        reason: `${Math.round(leftMl)} mL are left, which last ${daysWords(daysLeft)} at the use of the last week`,
+      },
+    ];
+  });
+}
+
+/** Inspections and repeat dips that are due by the end of the week that begins. */
+function pestsDue({ config, store }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+  const kept = store.document('arrivals-state');
+  const arrivals = (kept === undefined ? undefined : arrivalsFromText(kept))?.arrivals ?? [];
+  const { timezone } = config.site;
+  const dateOf = (timeMs: number) => spokenDate(timeMs, timezone);
+  return arrivals.flatMap((arrival): ToDo[] => {
+    const { arrivedMs } = arrival;
+    if (arrival.system !== system.id || arrival.state !== 'arrived' || arrivedMs === undefined) return [];
+    if (arrivedMs >= span.asOfMs) return [];
+    // As it was known then: what was done later was still open.
+    const then = {
+      ...arrival,
+      dipsMs: arrival.dipsMs.filter((timeMs) => timeMs < span.asOfMs),
+      inspections: arrival.inspections.filter(({ timeMs }) => timeMs < span.asOfMs),
+    };
+    const watch = pestWatch(store, system, then, span.asOfMs, timezone);
+    const { dip, inspection } = nextTasks(watch?.plan?.tasks ?? [], span.asOfMs);
+    const untilMs = span.asOfMs + 7 * dayMs;
+    const todo = (what: string, short: string, reason: string): ToDo => ({
+      ...{ kind: 'pest', ...placeOf(system), what, short, reason },
+    });
+    return [
+      ...(dip === undefined || dip.dueMs >= untilMs
+        ? []
+        : [
+            todo(
+              `Dip ${arrival.name} again`,
+              `dip ${arrival.name}`,
+              `against ${watch?.pest ?? 'pests'}, best on ${dateOf(dip.dueMs)}; by the label of what you dip in`,
+            ),
+          ]),
+      ...(inspection === undefined || inspection.dueMs >= untilMs
+        ? []
+        : [
+            todo(
+              `Inspect ${arrival.name} for pests`,
+              `inspect ${arrival.name}`,
+              `due ${inspection.dueMs < span.asOfMs ? 'since' : 'on'} ${dateOf(inspection.dueMs)}; look for ${watch?.lookFor ?? 'pests'}`,
+            ),
+          ]),
+    ];
+  });
+}
+
+function daysWords(days: number): string {
+  const rounded = days < 10 ? Number(days.toFixed(1)) : Math.round(days);
+  return rounded === 1 ? '1 day' : `${rounded} days`;
+}

@@ -1,0 +1,137 @@
+import { useState } from 'preact/hooks';
+import type { SystemView } from '../../../http/room-view.ts';
+import type { DeclineReason } from '../../../judgement/estimate/declined-advice.ts';
+import { newKey } from '../kit/unsent.ts';
+import { WhoField, whoHere } from '../kit/who.tsx';
+import { EntryForm } from './entry-form.tsx';
+import { post } from './room-state.ts';
+import { PlanForm } from './standing-plan.tsx';
+
+type Item = SystemView['advice'][number];
+
+export const reasonWords: Record<DeclineReason, string> = {
+  test_first: 'I test again first',
+  too_much: 'It seems too much to me',
+  other_means: 'I do something else about it',
+  cause_known: 'I know the cause, and it passes',
+  later: 'Later',
+  other: 'Another reason',
+};
+
+function Decline({ system, item }: { system: SystemView; item: Item }) {
+  const [reason, setReason] = useState<DeclineReason>('test_first');
+  const [note, setNote] = useState('');
+  const [failure, setFailure] = useState('');
+  const [key] = useState(newKey);
+  const id = (part: string) => `${system.id}-${item.analyte}-decline-${part}`;
+  async function send(): Promise<void> {
+    if (reason === 'other' && note.trim() === '') {
+      setFailure('Say the reason in your words.');
+      return;
+    }
+    const answer = await post('advice/decline', {
+      ...{ system: system.id, analyte: item.analyte, reason, by: whoHere(), key },
+      ...(note.trim() === '' ? {} : { note: note.trim() }),
+    });
+    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+  }
+  return (
+    <form
+      class="enter"
+      aria-label={`Decline, ${item.analyte}`}
+      onSubmit={(event) => {
+        event.preventDefault();
+        void send();
+      }}
+    >
+      <div class="fields">
+        <label for={id('reason')}>
+          Reason
+          <select
+            id={id('reason')}
+            value={reason}
+            onChange={(event) => setReason(event.currentTarget.value as DeclineReason)}
+          >
+            {Object.entries(reasonWords).map(([name, words]) => (
+              <option key={name} value={name}>
+                {words}
+              </option>
+            ))}
+          </select>
+        </label>
+        <label for={id('note')}>
+          In your words
+          <input
+            id={id('note')}
+            autocomplete="off"
+            maxLength={500}
+            value={note}
+            onInput={(event) => setNote(event.currentTarget.value)}
+          />
+        </label>
+        <WhoField id={id('who')} />
+        <button type="submit" class="primary">
+          Decline it
+        </button>
+      </div>
+      {failure !== '' && <p role="alert">{failure}</p>}
+    </form>
+  );
+}
+
+/** Shows declined advice again. */
+export function Resume({ system, item }: { system: SystemView; item: Item }) {
+  const [failure, setFailure] = useState('');
+  async function send(): Promise<void> {
+    const answer = await post('advice/resume', {
+      ...{ system: system.id, analyte: item.analyte, by: whoHere(), key: newKey() },
+    });
+    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+  }
+  return (
+    <>
+      <button type="button" onClick={() => void send()}>
+        Take it up again
+      </button>
+      {failure !== '' && <p role="alert">{failure}</p>}
+    </>
+  );
+}
+
+/** What a person can say to advice: it was given, it becomes the plan, or it is not done and why. */
+export function Answers({ system, item }: { system: SystemView; item: Item }) {
+  const [open, setOpen] = useState<'given' | 'plan' | 'decline' | undefined>(undefined);
+  const { advice } = item;
+  const stock = system.stocks.find(({ id }) => id === advice.product?.id);
+  const dose = advice.correction ?? advice.maintenance;
+  const largest = advice.kind === 'dose' && dose?.unit === 'mL' ? dose.largestDose : undefined;
+  const amount = largest === undefined ? undefined : String(Number(largest.toFixed(2)));
+  const plan = advice.kind === 'dose' && advice.maintenance?.unit === 'mL' ? advice.maintenance : undefined;
+  const toggle = (which: 'given' | 'plan' | 'decline', words: string) => (
+    <button type="button" aria-expanded={open === which} onClick={() => setOpen(open === which ? undefined : which)}>
+      {words}
+    </button>
+  );
+  return (
+    <>
+      <div class="buttons">
+        {stock !== undefined && amount !== undefined && toggle('given', 'I gave a dose')}
+        {stock !== undefined &&
+          plan?.amountPerDay !== undefined &&
+          toggle('plan', `Change the plan to ${Number(plan.amountPerDay.toFixed(2))} mL a day`)}
+        {toggle('decline', 'I do not do this')}
+      </div>
+      {open === 'given' && stock !== undefined && amount !== undefined && (
+        <EntryForm system={system} kind="dose" amount={{ what: stock.id, value: amount }} />
+      )}
+      {open === 'plan' && stock !== undefined && plan?.amountPerDay !== undefined && (
+        <PlanForm
+          system={system}
+          stock={stock}
+          suggested={{ mlPerDay: plan.amountPerDay, timesPerDay: plan.dosesPerDay }}
+        />
+      )}
+      {open === 'decline' && <Decline system={system} item={item} />}
+    </>
+  );
+}

@@ -1,0 +1,56 @@
+import { useState } from 'preact/hooks';
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { AdviceView } from '../../../http/room-view.ts';
+import type { Decline } from '../../../judgement/estimate/declined-advice.ts';
+import { momentText } from '../kit/times.ts';
+import { capital, unbroken } from '../kit/words.ts';
+import { reasonWords } from './advice-answers.tsx';
+
+const mostShown = 60;
+
+type Told = Omit<KeptEntry, 'body'> & {
+  body: { analyte: string; advice: AdviceView; declined?: Omit<Decline, 'timeMs'>; resumed?: { by: string } };
+};
+
+function stateOf({ declined, resumed }: Told['body']): string {
+  if (declined !== undefined) return 'declined';
+  return resumed === undefined ? 'advised' : 'taken up';
+}
+
+function wordsOf({ analyte, advice, declined, resumed }: Told['body']): string {
+  if (declined === undefined)
+    return `${capital(analyte)}: ${advice.reason}${resumed === undefined ? '' : ` (${resumed.by})`}`;
+  const note = declined.note === undefined ? '' : ` ${declined.note}`;
+  return `${capital(analyte)}: ${reasonWords[declined.reason]}.${note} (${declined.by})`;
+}
+
+/** What was advised and what a person said to it, newest first; read when it is opened. */
+export function AdviceHistory({ system, zone }: { system: string; zone: string }) {
+  const [told, setTold] = useState<Told[] | undefined>(undefined);
+  const [failure, setFailure] = useState('');
+  function read(): void {
+    fetch(`./api/entries?kind=advice&system=${encodeURIComponent(system)}&limit=${mostShown}`)
+      .then(async (response) => {
+        if (!response.ok) throw new Error(`the hub answered ${response.status}`);
+        setTold((await response.json()) as Told[]);
+        setFailure('');
+      })
+      .catch(() => setFailure('The history cannot be read while the hub does not answer.'));
+  }
+  return (
+    <details onToggle={(event) => event.currentTarget.open && read()}>
+      <summary>Earlier advice</summary>
+      {failure !== '' && <p role="alert">{failure}</p>}
+      {told?.length === 0 && <p>Nothing was advised so far.</p>}
+      <ol class="history advice-history">
+        {told?.map((each) => (
+          <li key={each.id}>
+            <span class="history-time">{momentText(each.timeMs, zone)}</span>
+            <span class="history-state">{stateOf(each.body)}</span>
+            <span>{unbroken(wordsOf(each.body))}</span>
+          </li>
+        ))}
+      </ol>
+    </details>
+  );
+}

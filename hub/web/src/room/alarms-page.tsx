@@ -1,0 +1,68 @@
+import { useEffect, useState } from 'preact/hooks';
+import type { AlarmBody, KeptEntry } from '#adapters/ports/store.ts';
+import type { RoomView } from '../../../http/room-view.ts';
+import { momentText } from '../kit/times.ts';
+import { Alarms } from './alarms.tsx';
+import { MaintenanceForm } from './maintenance.tsx';
+
+const historyShown = 200;
+
+type Told = Omit<KeptEntry, 'body'> & { body: AlarmBody };
+
+const stateWords: Record<AlarmBody['state'], string> = {
+  raised: 'raised',
+  reraised: 'raised again',
+  cleared: 'over',
+  acknowledged: 'seen',
+  shelved: 'shelved',
+  unshelved: 'no longer shelved',
+  suppressed: 'suppressed',
+  unsuppressed: 'no longer suppressed',
+};
+
+/** Alarms that stand, and what was told of alarms before. */
+export function AlarmsPage({ view }: { view: RoomView }) {
+  const [told, setTold] = useState<Told[] | undefined>(undefined);
+  const [failure, setFailure] = useState('');
+  const standing = view.systems.flatMap(({ alarms }) => alarms.map(({ id, state }) => `${id} ${state}`)).join();
+  // What stands is in the room; its change is also the moment at which the history has grown.
+  useEffect(() => {
+    fetch(`./api/entries?kind=alarm&limit=${historyShown}`)
+      .then(async (response) => setTold((await response.json()) as Told[]))
+      .catch(() => setFailure('The history cannot be read while the hub does not answer.'));
+  }, [standing]);
+  const named = new Map(view.systems.map(({ id, name }) => [id, name]));
+  const active = view.systems.filter(({ alarms }) => alarms.length > 0);
+  return (
+    <main class="page">
+      <h2 tabIndex={-1} data-view-title>
+        Alarms
+      </h2>
+      {active.length === 0 && <p>No alarm stands.</p>}
+      {active.map((system) => (
+        <section key={system.id} aria-labelledby={`alarms-${system.id}`}>
+          <h3 id={`alarms-${system.id}`}>{system.name}</h3>
+          <Alarms alarms={system.alarms} zone={view.timezone} />
+        </section>
+      ))}
+      <MaintenanceForm view={view} />
+      <h3>Before</h3>
+      {failure !== '' && <p role="alert">{failure}</p>}
+      {told?.length === 0 && <p>No alarm has been told so far.</p>}
+      <ol class="history">
+        {told?.map((each) => (
+          <li key={each.id}>
+            <span class="history-time">{momentText(each.timeMs, view.timezone)}</span>
+            <span class="history-state">{stateWords[each.body.state]}</span>
+            <span>
+              {named.get(each.system) ?? each.system}: {each.body.message}
+              {each.body.by === undefined
+                ? ''
+                : ` (${each.body.by}${each.body.why === undefined ? '' : `: ${each.body.why}`})`}
+            </span>
+          </li>
+        ))}
+      </ol>
+    </main>
+  );
+}

@@ -1,0 +1,139 @@
+import { useState } from 'preact/hooks';
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import { DurationField } from '../kit/duration-field.tsx';
+import { ageText, momentText } from '../kit/times.ts';
+import { WhoField, whoHere } from '../kit/who.tsx';
+import { unbroken } from '../kit/words.ts';
+import { type Answer, nowMs, post } from './room-state.ts';
+
+const asks = { high: 'Act now', medium: 'Act today', low: 'Have a look' } as const;
+
+const shelvings = [
+  { words: '1 hour', minutes: 60 },
+  { words: '4 hours', minutes: 240 },
+  { words: '1 day', minutes: 1440 },
+  { words: '3 days', minutes: 4320 },
+  { words: '7 days', minutes: 10_080 },
+] as const;
+/** As the rules have it: what is shelved for longer is forgotten. */
+const mostShelvedHours = 168;
+
+function stateText(alarm: StandingAlarm, zone: string): string {
+  if (alarm.state === 'acknowledged') return 'seen';
+  if (alarm.state === 'shelved')
+    return alarm.untilMs === undefined ? 'shelved' : `shelved until ${momentText(alarm.untilMs, zone)}`;
+  if (alarm.state === 'suppressed') return 'suppressed';
+  return alarm.isStanding ? 'not seen yet' : 'over, not seen yet';
+}
+
+function Shelve({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
+  const [minutes, setMinutes] = useState<number | undefined>(shelvings[0].minutes);
+  const [why, setWhy] = useState('');
+  const [failure, setFailure] = useState('');
+  const name = (part: string) => `shelve-${alarm.id.replaceAll(/[^\w-]/g, '-')}-${part}`;
+  async function send(): Promise<void> {
+    if (minutes === undefined) {
+      setFailure('Type hours, up to 168 of them.');
+      return;
+    }
+    const reason = why.trim() === '' ? {} : { why: why.trim() };
+    const answer = await post('alarms/shelve', { alarm: alarm.id, minutes, by: whoHere(), ...reason });
+    if (answer.ok) done();
+    else setFailure(`${answer.title}. ${answer.detail}`);
+  }
+  return (
+    <form
+      class="enter"
+      aria-label={`Shelve: ${alarm.message}`}
+      onSubmit={(event) => {
+        event.preventDefault();
+        void send();
+      }}
+    >
+      <DurationField
+        {...{ id: name('hours'), choices: shelvings, mostHours: mostShelvedHours, minutes }}
+        choose={(chosen) => {
+          setMinutes(chosen);
+          setFailure('');
+        }}
+      />
+      <div class="fields">
+        <label for={name('why')}>
+          Why
+          <input
+            id={name('why')}
+            autocomplete="off"
+            maxLength={200}
+            value={why}
+            onInput={(event) => setWhy(event.currentTarget.value)}
+          />
+        </label>
+        <WhoField id={name('who')} />
+        <button type="submit" class="primary">
+          Shelve it
+        </button>
+      </div>
+      {failure !== '' && <p role="alert">{failure}</p>}
+    </form>
+  );
+}
+
+/** One alarm with what can be done about it. */
+function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
+  const [failure, setFailure] = useState('');
+  const [isShelving, setShelving] = useState(false);
+  const isUnseen = alarm.state === 'unacknowledged' || alarm.state === 'returned_unacknowledged';
+  async function send(answer: Promise<Answer>): Promise<void> {
+    const told = await answer;
+    setFailure(told.ok ? '' : `${told.title}. ${told.detail}`);
+  }
+  return (
+    <li class={`alarm alarm-${alarm.priority}${alarm.isStanding ? '' : ' alarm-over'}`}>
+      <p>
+        <strong>{alarm.isStanding ? asks[alarm.priority] : 'Over.'}</strong> {unbroken(alarm.message)}
+        <small>
+          {alarm.isStanding ? 'since ' : 'ended '}
+          {ageText(nowMs.value - alarm.sinceMs)} · {stateText(alarm, zone)}
+        </small>
+      </p>
+      <div class="buttons">
+        {isUnseen && (
+          <button
+            type="button"
+            onClick={() => void send(post('alarms/acknowledge', { alarm: alarm.id, by: whoHere() }))}
+          >
+            I have seen it
+          </button>
+        )}
+        {alarm.state === 'shelved' ? (
+          <button type="button" onClick={() => void send(post('alarms/unshelve', { alarm: alarm.id, by: whoHere() }))}>
+            End the shelving
+          </button>
+        ) : (
+          alarm.isStanding && (
+            <button type="button" aria-expanded={isShelving} onClick={() => setShelving(!isShelving)}>
+              Shelve
+            </button>
+          )
+        )}
+      </div>
+      {failure !== '' && <p role="alert">{failure}</p>}
+      {isShelving && alarm.state !== 'shelved' && <Shelve alarm={alarm} done={() => setShelving(false)} />}
+    </li>
+  );
+}
+
+/** The alarms of a system, the most urgent first and the shelved last. */
+export function Alarms({ alarms, zone }: { alarms: StandingAlarm[]; zone: string }) {
+  if (alarms.length === 0) return null;
+  const rank = { high: 0, medium: 1, low: 2 } as const;
+  const place = (alarm: StandingAlarm) => (alarm.state === 'shelved' ? 10 : 0) + rank[alarm.priority];
+  const ordered = alarms.toSorted((a, b) => place(a) - place(b) || b.sinceMs - a.sinceMs);
+  return (
+    <ul class="alarms" aria-label="Alarms">
+      {ordered.map((alarm) => (
+        <AlarmItem key={alarm.id} alarm={alarm} zone={zone} />
+      ))}
+    </ul>
+  );
+}

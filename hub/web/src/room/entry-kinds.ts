@@ -1,0 +1,53 @@
+import type { SystemView } from '../../../http/room-view.ts';
+
+export const entryKinds = ['test', 'dose', 'water_change'] as const;
+export type EntryKind = (typeof entryKinds)[number];
+
+/** What can be entered: an analyte with the units its tests come in, a stock in millilitres, or litres of water. */
+export type Choice = { id: string; label: string; units: readonly string[] };
+
+export const tested: readonly Choice[] = [
+  { id: 'alkalinity', label: 'Alkalinity', units: ['dKH', 'meq/L', 'mg/L CaCO3'] },
+  { id: 'calcium', label: 'Calcium', units: ['mg/L', 'mmol/L', 'mg/L CaCO3'] },
+  { id: 'magnesium', label: 'Magnesium', units: ['mg/L', 'mmol/L', 'mg/L CaCO3'] },
+  { id: 'nitrate', label: 'Nitrate', units: ['mg/L', 'mg/L N'] },
+  { id: 'phosphate', label: 'Phosphate', units: ['mg/L', 'mg/L P', 'µg/L P'] },
+  { id: 'potassium', label: 'Potassium', units: ['mg/L'] },
+  { id: 'iodide', label: 'Iodide', units: ['µg/L', 'mg/L'] },
+  { id: 'salinity', label: 'Salinity', units: ['', 'g/kg'] },
+  { id: 'ph', label: 'pH', units: [''] },
+  { id: 'temperature', label: 'Temperature', units: ['°C', '°F'] },
+];
+
+export const kindWords: Record<EntryKind, { thing: string; what: string; value: string; missing: string }> = {
+  test: { thing: 'test', what: 'What', value: 'Value', missing: 'Type the number that the test gave.' },
+  dose: { thing: 'dose', what: 'Of what', value: 'Amount', missing: 'Type how many millilitres were given.' },
+  water_change: {
+    thing: 'water change',
+    what: 'What',
+    value: 'Amount',
+    missing: 'Type how many litres were changed.',
+  },
+};
+
+export function choicesOf(kind: EntryKind, system: SystemView): readonly Choice[] {
+  if (kind === 'test') return tested;
+  if (kind === 'dose') return system.stocks.map(({ id, name }) => ({ id, label: name, units: ['mL'] }));
+  return [{ id: 'water', label: 'Water change', units: ['L'] }];
+}
+
+const paths: Record<EntryKind, string> = { test: 'tests', dose: 'doses', water_change: 'water-changes' };
+
+/** The request that an entry is. */
+export function requestOf(
+  kind: EntryKind,
+  system: string,
+  choice: Choice,
+  value: number,
+  unit: string,
+): { path: string; body: Record<string, unknown> } {
+  const path = paths[kind];
+  if (kind === 'test') return { path, body: { system, analyte: choice.id, value, ...(unit === '' ? {} : { unit }) } };
+  if (kind === 'dose') return { path, body: { system, stock: choice.id, ml: value } };
+  return { path, body: { system, volume_l: value } };
+}

@@ -1,0 +1,28 @@
+import { useState } from 'preact/hooks';
+import type { SystemView } from '../../../http/room-view.ts';
+import { EntryForm } from './entry-form.tsx';
+import { type EntryKind, entryKinds, kindWords } from './entry-kinds.ts';
+
+/** The three things that people enter by hand; one form is open at a time. */
+export function EntryPanel({ system }: { system: SystemView }) {
+  const [open, setOpen] = useState<EntryKind | undefined>(undefined);
+  return (
+    <div class="entry">
+      <div class="entry-kinds">
+        <span aria-hidden="true">Enter a</span>
+        {entryKinds.map((kind) => (
+          <button
+            key={kind}
+            type="button"
+            aria-expanded={open === kind}
+            onClick={() => setOpen(open === kind ? undefined : kind)}
+          >
+            <span class="visually-hidden">Enter a </span>
+            <b>{kindWords[kind].thing}</b>
+          </button>
+        ))}
+      </div>
+      {open !== undefined && <EntryForm key={open} system={system} kind={open} />}
+    </div>
+  );
+}

@@ -1,0 +1,149 @@
+import { useState } from 'preact/hooks';
+import type { RoomView, SystemView } from '../../../http/room-view.ts';
+import { DurationField } from '../kit/duration-field.tsx';
+import { momentText } from '../kit/times.ts';
+import { WhoField, whoHere } from '../kit/who.tsx';
+import { post } from './room-state.ts';
+
+const lengths = [
+  { words: '30 min', minutes: 30 },
+  { words: '1 hour', minutes: 60 },
+  { words: '4 hours', minutes: 240 },
+  { words: '12 hours', minutes: 720 },
+] as const;
+const mostHours = 24;
+
+type Window = SystemView['maintenance'][number];
+
+function WindowItem({ system, window, zone }: { system: SystemView; window: Window; zone: string }) {
+  const [failure, setFailure] = useState('');
+  const what = window.probe === undefined ? system.name : `${system.name}, probe ${window.probe}`;
+  async function end(): Promise<void> {
+    const place = window.probe === undefined ? {} : { probe: window.probe };
+    const answer = await post('maintenance/end', { system: system.id, ...place, by: whoHere() });
+    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+  }
+  return (
+    <li>
+      <p>
+        <strong>{what} is in maintenance</strong> until {momentText(window.untilMs, zone)}: nothing of it raises an
+        alarm. <small>{window.by}</small>
+      </p>
+      <button type="button" onClick={() => void end()}>
+        End it now
+      </button>
+      {failure !== '' && <p role="alert">{failure}</p>}
+    </li>
+  );
+}
+
+/** What is not judged now, above every view: whoever looks at a calm page must know why it is calm. */
+export function MaintenanceBanner({ view }: { view: RoomView }) {
+  const windows = view.systems.flatMap((system) => system.maintenance.map((window) => ({ system, window })));
+  if (windows.length === 0) return null;
+  return (
+    <section aria-label="In maintenance">
+      <ul class="maintenance">
+        {windows.map(({ system, window }) => (
+          <WindowItem key={`${system.id} ${window.probe}`} {...{ system, window }} zone={view.timezone} />
+        ))}
+      </ul>
+    </section>
+  );
+}
+
+/** Begins a maintenance window for a system or one probe of it. */
+export function MaintenanceForm({ view }: { view: RoomView }) {
+  const [isOpen, setOpen] = useState(false);
+  const [systemId, setSystem] = useState(view.systems[0]?.id ?? '');
+  const [probe, setProbe] = useState('');
+  const [minutes, setMinutes] = useState<number | undefined>(lengths[0].minutes);
+  const [why, setWhy] = useState('');
+  const [failure, setFailure] = useState('');
+  const system = view.systems.find(({ id }) => id === systemId);
+
+  async function send(): Promise<void> {
+    if (minutes === undefined) {
+      setFailure('Type hours, up to 24 of them.');
+      return;
+    }
+    const answer = await post('maintenance', {
+      ...{ system: systemId, minutes, by: whoHere() },
+      ...(probe === '' ? {} : { probe }),
+      ...(why.trim() === '' ? {} : { why: why.trim() }),
+    });
+    if (answer.ok) setOpen(false);
+    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+  }
+
+  return (
+    <section class="entry" aria-labelledby="maintenance">
+      <h3 id="maintenance">Maintenance</h3>
+      <p>While probes are out of the water or pumps stand still, nothing of a system is judged.</p>
+      <div class="buttons">
+        <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
+          Begin maintenance
+        </button>
+      </div>
+      {isOpen && (
+        <form
+          class="enter"
+          aria-label="Begin maintenance"
+          onSubmit={(event) => {
+            event.preventDefault();
+            void send();
+          }}
+        >
+          <div class="fields">
+            <label for="maintenance-system">
+              System
+              <select
+                id="maintenance-system"
+                value={systemId}
+                onChange={(event) => {
+                  setSystem(event.currentTarget.value);
+                  setProbe('');
+                }}
+              >
+                {view.systems.map(({ id, name }) => (
+                  <option key={id} value={id}>
+                    {name}
+                  </option>
+                ))}
+              </select>
+            </label>
+            <label for="maintenance-probe">
+              Of it
+              <select id="maintenance-probe" value={probe} onChange={(event) => setProbe(event.currentTarget.value)}>
+                <option value="">everything</option>
+                {system?.probes.map(({ id, metric }) => (
+                  <option key={id} value={id}>
+                    probe {id} ({metric.replaceAll('_', ' ')})
+                  </option>
+                ))}
+              </select>
+            </label>
+          </div>
+          <DurationField {...{ id: 'maintenance-hours', choices: lengths, mostHours, minutes }} choose={setMinutes} />
+          <div class="fields">
+            <label for="maintenance-why">
+              Why
+              <input
+                id="maintenance-why"
+                autocomplete="off"
+                maxLength={200}
+                value={why}
+                onInput={(event) => setWhy(event.currentTarget.value)}
+              />
+            </label>
+            <WhoField id="maintenance-who" />
+            <button type="submit" class="primary">
+              Begin
+            </button>
+          </div>
+          {failure !== '' && <p role="alert">{failure}</p>}
+        </form>
+      )}
+    </section>
+  );
+}

@@ -1,0 +1,147 @@
+import { useState } from 'preact/hooks';
+import type { SystemView } from '../../../http/room-view.ts';
+import { numberIn } from '../kit/number-in.ts';
+import { momentText } from '../kit/times.ts';
+import { enter, newKey, takeBack } from '../kit/unsent.ts';
+
+type Plan = SystemView['plans'][number];
+type Said = { text: string; undo?: number };
+
+function planText({ mlPerDay, timesPerDay }: { mlPerDay: number; timesPerDay: number }): string {
+  if (mlPerDay === 0) return 'nothing';
+  return `${Number(mlPerDay.toFixed(2))} mL a day${timesPerDay > 1 ? ` in ${timesPerDay} doses` : ''}`;
+}
+
+/** Changes what is given of a stock every day; the number is filled in and the person still says so. */
+export function PlanForm({
+  system,
+  stock,
+  suggested,
+}: {
+  system: SystemView;
+  stock: { id: string; name: string };
+  suggested: { mlPerDay: number; timesPerDay: number };
+}) {
+  const [value, setValue] = useState(String(Number(suggested.mlPerDay.toFixed(2))));
+  const [said, setSaid] = useState<Said | undefined>(undefined);
+  const [key, setKey] = useState(newKey);
+  const now = system.plans.find((plan) => plan.stock === stock.id);
+  const id = `${system.id}-plan-${stock.id}`;
+
+  async function send(): Promise<void> {
+    const mlPerDay = numberIn(value);
+    if (mlPerDay === undefined || mlPerDay < 0) {
+      setSaid({ text: 'Type how many millilitres a day; 0 ends it.' });
+      return;
+    }
+    const body = { system: system.id, stock: stock.id, ml_per_day: mlPerDay, times_per_day: suggested.timesPerDay };
+    const outcome = await enter('plan', body, `Plan: ${stock.name} ${value} mL a day`, key);
+    setKey(newKey());
+    if (outcome.is === 'stored')
+      setSaid({
+        text: `The plan is ${planText({ mlPerDay, timesPerDay: suggested.timesPerDay })} from now on.`,
+        undo: outcome.id,
+      });
+    else if (outcome.is === 'kept')
+      setSaid({ text: 'The hub does not answer. The change is kept on this device and sent when it is back.' });
+    else setSaid({ text: outcome.text });
+  }
+
+  async function undo(entry: number): Promise<void> {
+    setSaid({ text: (await takeBack(entry)) ?? 'Taken back: the plan is what it was.' });
+  }
+
+  const undoId = said?.undo;
+  return (
+    <form
+      class="enter"
+      aria-label={`Plan of ${stock.name}, ${system.name}`}
+      onSubmit={(event) => {
+        event.preventDefault();
+        void send();
+      }}
+    >
+      <p>
+        {stock.name}: the plan is {now === undefined ? 'nothing' : planText(now)}. The pump or the hand that gives it
+        has to be set as well: the hub drives none.
+      </p>
+      <div class="fields">
+        <label for={id} class="field-value">
+          New plan, mL a day
+          <input
+            id={id}
+            inputMode="decimal"
+            autocomplete="off"
+            value={value}
+            onInput={(event) => {
+              setValue(event.currentTarget.value);
+              setSaid(undefined);
+            }}
+          />
+        </label>
+        <button type="submit" class="primary">
+          Change the plan
+        </button>
+      </div>
+      <p class={`answer answer-${said === undefined ? 'none' : 'good'}`} role="status">
+        {said?.text}{' '}
+        {undoId !== undefined && (
+          <button type="button" onClick={() => void undo(undoId)}>
+            Take it back
+          </button>
+        )}
+      </p>
+    </form>
+  );
+}
+
+function PlanItem({ system, plan, zone }: { system: SystemView; plan: Plan; zone: string }) {
+  const [isOpen, setOpen] = useState(false);
+  const [failure, setFailure] = useState('');
+  async function goBack(): Promise<void> {
+    const { mlPerDay, timesPerDay } = plan.configured;
+    const body = { system: system.id, stock: plan.stock, ml_per_day: mlPerDay, times_per_day: timesPerDay };
+    const outcome = await enter('plan', { ...body, configured: true }, `Plan: ${plan.name} as configured`, newKey());
+    setFailure(outcome.is === 'asked' || outcome.is === 'refused' ? outcome.text : '');
+  }
+  return (
+    <li data-stock={plan.stock}>
+      <p>
+        <strong>{plan.name}</strong>: {planText(plan)}
+        {plan.changedMs !== null && (
+          <small>
+            {' '}
+            changed {momentText(plan.changedMs, zone)}; the configuration says {planText(plan.configured)}
+          </small>
+        )}
+      </p>
+      <div class="buttons">
+        <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
+          Other plan
+        </button>
+        {plan.changedMs !== null && (
+          <button type="button" onClick={() => void goBack()}>
+            Back to the configuration
+          </button>
+        )}
+      </div>
+      {isOpen && <PlanForm system={system} stock={{ id: plan.stock, name: plan.name }} suggested={plan} />}
+      {failure !== '' && <p role="alert">{failure}</p>}
+    </li>
+  );
+}
+
+/** What is given every day: by the configuration, or by what a person changed here. */
+export function StandingPlans({ system, zone }: { system: SystemView; zone: string }) {
+  if (system.plans.length === 0) return null;
+  return (
+    <details class="plans" open={system.plans.some(({ changedMs }) => changedMs !== null)}>
+      <summary>Given every day: {system.plans.map((plan) => `${plan.name} ${planText(plan)}`).join(', ')}</summary>
+      <ul>
+        {system.plans.map((plan) => (
+          <PlanItem key={plan.stock} system={system} plan={plan} zone={zone} />
+        ))}
+      </ul>
+    </details>
+  );
+}
