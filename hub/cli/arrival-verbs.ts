@@ -193,8 +193,9 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
   verb('done', 'the step at hand is done')
     .argument('<run>')
     .option('--findings <text>', 'what you saw')
-    .action(async (id: string, o: Flags) => {
-      const body = given({ findings: o['findings'] });
+    .option('--early', 'end a step whose minutes are not over')
+    .action(async (id: string, o: Flags & { early?: boolean }) => {
+      const body = given({ findings: o['findings'], early: o.early });
       showRun(o, await askHub<RunAnswer>(o, terminal, 'POST', run(id, '/done'), body));
     });
 

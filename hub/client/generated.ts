@@ -738,6 +738,10 @@ export type PostArrivalsByIdRunsAnswer = {
     words: string;
     done: string;
     findings: string | null;
+    /** by its clock; null for a step without minutes or without its clock */
+    took_minutes: number | null;
+    /** how much of its minutes was left out; null as took_minutes */
+    early_minutes: number | null;
   })[];
 };
 
@@ -749,6 +753,8 @@ export type PostRunsByRunTimerAnswer = PostArrivalsByIdRunsAnswer;
 
 export type PostRunsByRunDoneBody = {
   findings?: string;
+  /** true: it is over although its minutes are not; without it such a step is refused */
+  early?: boolean;
 };
 
 export type PostRunsByRunDoneAnswer = PostArrivalsByIdRunsAnswer;
@@ -1845,7 +1851,7 @@ export function createClient(send: Send) {
     /** Start the timer of the step at hand. Scope: enter. */
     postRunsByRunTimer: (given: { run: string; body?: PostRunsByRunTimerBody }): Promise<PostRunsByRunTimerAnswer> =>
       send<PostRunsByRunTimerAnswer>({ method: 'POST', path: `/api/runs/${encodeURIComponent(given.run)}/timer`, body: given.body ?? {} }),
-    /** The step at hand is done. Scope: enter. */
+    /** The step at hand is done; before its minutes are over only with `early`. Scope: enter. */
     postRunsByRunDone: (given: { run: string; body?: PostRunsByRunDoneBody }): Promise<PostRunsByRunDoneAnswer> =>
       send<PostRunsByRunDoneAnswer>({ method: 'POST', path: `/api/runs/${encodeURIComponent(given.run)}/done`, body: given.body ?? {} }),
     /** The last step was marked done by a slip; its timer goes on by the same clock. Scope: enter. */

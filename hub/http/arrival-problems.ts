@@ -16,6 +16,7 @@ const answerOf: Record<ArrivalProblem, readonly [status: number, title: string]>
   not_known: [409, 'Measure it first'],
   soak_runs: [409, 'Pieces are in the dip bath'],
   not_now: [409, 'Not at this step'],
+  too_early: [409, 'Its time is not over'],
   too_many: [409, 'No room for more'],
   protocol_faulty: [422, 'Not a protocol that may be run'],
   out_of_range: [422, 'Value out of range'],

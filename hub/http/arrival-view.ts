@@ -67,7 +67,16 @@ export const runSchema = z.object({
   bath: bathSchema.nullable(),
   bath_check: bathCheckSchema.nullable(),
   new_water: matchSchema.nullable(),
-  done: z.array(z.object({ step: z.number(), words: z.string(), done: z.string(), findings: z.string().nullable() })),
+  done: z.array(
+    z.object({
+      ...{ step: z.number(), words: z.string(), done: z.string(), findings: z.string().nullable() },
+      took_minutes: z
+        .number()
+        .nullable()
+        .describe('by its clock; null for a step without minutes or without its clock'),
+      early_minutes: z.number().nullable().describe('how much of its minutes was left out; null as took_minutes'),
+    }),
+  ),
 });
 
 const taskSchema = z.object({
@@ -195,6 +204,8 @@ export function runView(reception: Reception, run: ChecklistRun, nowMs: number):
     done: run.done.map((record) => ({
       ...{ step: record.step + 1, words: stepWords[record.kind], done: instant(record.doneMs) },
       findings: record.findings ?? null,
+      took_minutes: record.tookMinutes ?? null,
+      early_minutes: record.timer === undefined ? null : Math.max(0, record.timer.endsMs - record.doneMs) / 60_000,
     })),
   };
 }

@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { saltCautions } from '#rules/mixing/salinity-correction.ts';
+import { batchCautions } from '#rules/mixing/salinity-correction.ts';
 import {
   batchMoreSchema,
   batchPlanSchema,
@@ -85,7 +85,7 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         const plan = planBatch(batches, request.body);
         return {
           ...{ salt_g: plan.salt_g, fresh_l: plan.fresh_l, grams_per_litre_at_35: plan.gramsPerLitreAt35 },
-          ...{ salinity_sd: plan.salinitySd, batches_measured: plan.batchesMeasured, cautions: [...saltCautions] },
+          ...{ salinity_sd: plan.salinitySd, batches_measured: plan.batchesMeasured, cautions: [...batchCautions] },
         };
       }),
   );
@@ -104,7 +104,7 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
       orProblem(reply, () => {
         const batch = batches.make(request.body, now());
         void reply.code(201);
-        return { ...viewOf(batch), cautions: [...saltCautions] };
+        return { ...viewOf(batch), cautions: [...batchCautions] };
       }),
   );
 

@@ -64,7 +64,7 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
     '/api/runs/:run/done',
     {
       schema: {
-        summary: 'The step at hand is done',
+        summary: 'The step at hand is done; before its minutes are over only with `early`',
         tags,
         params: runId,
         body: doneSchema,
@@ -73,7 +73,7 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
     },
     (request, reply) =>
       orProblem(reply, () => {
-        const run = runs.stepDone(request.params.run, request.body.findings, now());
+        const run = runs.stepDone(request.params.run, request.body, now());
         return runView(reception, run, now());
       }),
   );

@@ -1,4 +1,4 @@
-import { type Protocol, type ProtocolStepKind, protocolFaults, stepCautions } from './protocol.ts';
+import { type Protocol, type ProtocolStep, type ProtocolStepKind, protocolFaults, stepCautions } from './protocol.ts';
 import { nextCallMs, type StepTimer, type TimerCall, timerCalls, timerFor } from './step-timer.ts';
 
 /** A step that was done: when, what was seen, and its timer as it stood, so that an undone step goes on by the same clock. */
@@ -9,6 +9,8 @@ export type StepRecord = {
   doneMs: number;
   findings?: string;
   timer?: StepTimer;
+  /** By the clock of the step, from its start; absent for a step without minutes, and for one whose clock never ran. */
+  tookMinutes?: number;
 };
 
 /** One bath full of pieces on its way through a protocol. An arrival may have several at once. */
@@ -36,8 +38,11 @@ export type ChecklistInput =
   | { kind: 'start'; runId: string; arrivalId: string; protocol: Protocol }
   /** The pieces are in, or the bags afloat: start the clock of the step at hand. */
   | { kind: 'start_timer'; runId: string }
-  /** The step at hand is done; it ends its timer. A soak may always be ended, however early. */
-  | { kind: 'step_done'; runId: string; findings?: string }
+  /**
+   * The step at hand is done; it ends its timer. A step with minutes is refused before they are over, unless the person was
+   * asked and says so with `isEarly`: a soak may always be ended, however early.
+   */
+  | { kind: 'step_done'; runId: string; findings?: string; isEarly?: boolean }
   /** The last step was marked done by a slip: it is at hand again, and its timer goes on as if it had not been left. */
   | { kind: 'step_undone'; runId: string }
   | { kind: 'delete_run'; runId: string }
@@ -57,8 +62,16 @@ export type ChecklistEvent =
   | ({ kind: 'timer'; runId: string; arrivalId: string; step: number; stepKind: ProtocolStepKind } & {
       call: TimerCall;
     })
-  /** A timed step was left before its end. */
-  | { kind: 'ended_early'; runId: string; arrivalId: string; step: number; stepKind: ProtocolStepKind; earlyMs: number }
+  /** A step with minutes was ended: what its clock showed, and how much of its minutes was left out. */
+  | {
+      kind: 'timed';
+      runId: string;
+      arrivalId: string;
+      step: number;
+      stepKind: ProtocolStepKind;
+      tookMs: number;
+      earlyMs: number;
+    }
   | { kind: 'undone'; runId: string; arrivalId: string; step: number; stepKind: ProtocolStepKind }
   | { kind: 'finished' | 'deleted'; runId: string; arrivalId: string };
 
@@ -72,6 +85,7 @@ export type ChecklistFault =
   | 'step_has_no_timer'
   | 'timer_runs'
   | 'timer_not_started'
+  | 'time_not_over'
   | 'nothing_done'
   | 'soak_runs';
 
@@ -142,7 +156,22 @@ function apply(state: ChecklistState, input: ChecklistInput, nowMs: number): Che
   if (step.kind === 'soak' && run.timer === undefined) {
     return refuse('timer_not_started', 'Start the timer when the pieces are in: a soak without a clock is not done.');
   }
+  const early = input.isEarly === true ? undefined : tooEarly(run, step, nowMs);
+  if (early !== undefined) return refuse(...early);
   return finishStep(state, run, input.findings, nowMs);
+}
+
+/** Why a step with minutes is not over yet; undefined when it is, and for a step that takes as long as it takes. */
+function tooEarly(run: ChecklistRun, step: ProtocolStep, nowMs: number): [ChecklistFault, string] | undefined {
+  const planned = timerFor(step, nowMs);
+  if (planned === undefined) return undefined;
+  if (run.timer === undefined) {
+    const minutes = Math.round((planned.endsMs - nowMs) / 60_000);
+    return ['timer_not_started', `The ${minutes} minutes of this step have not begun: start its timer.`];
+  }
+  const leftMs = run.timer.endsMs - nowMs;
+  if (leftMs <= 0) return undefined;
+  return ['time_not_over', `${Math.ceil(leftMs / 60_000)} min of this step are left.`];
 }
 
 type Refuse = (fault: ChecklistFault, why: string) => ChecklistResult;
@@ -175,11 +204,17 @@ function finishStep(
   const record: StepRecord = {
     ...{ step: run.step, kind: at.stepKind, startedMs: run.stepStartedMs, doneMs: nowMs },
     ...(findings === undefined ? {} : { findings }),
-    ...(run.timer === undefined ? {} : { timer: run.timer }),
+    // A clock that stepped back between start and end has measured nothing below 0.
+    ...(run.timer === undefined
+      ? {}
+      : { timer: run.timer, tookMinutes: Math.max(0, nowMs - run.timer.startedMs) / 60_000 }),
   };
   const events: ChecklistEvent[] = [];
-  const earlyMs = run.timer === undefined ? 0 : run.timer.endsMs - nowMs;
-  if (earlyMs > 0) events.push({ kind: 'ended_early', ...at, earlyMs });
+  if (run.timer !== undefined) {
+    const { startedMs, endsMs } = run.timer;
+    const [tookMs, earlyMs] = [Math.max(0, nowMs - startedMs), Math.max(0, endsMs - nowMs)];
+    events.push({ kind: 'timed', ...at, tookMs, earlyMs });
+  }
   const { timer: _, ...untimed } = run;
   const next: ChecklistRun = { ...untimed, step: run.step + 1, stepStartedMs: nowMs, done: [...run.done, record] };
   return { state: replace(state, next), events: [...events, ...entered(next)] };

@@ -1,5 +1,8 @@
 import type { Protocol } from './protocol.ts';
 
+/** In fresh salt water, until no smell of the dip is left. @source common practice, no published source */
+const rinseMinutes = 10;
+
 /** Place for the dose that the keeper types from the label before the bath is made. */
 const noReagentYet = [] as const;
 
@@ -17,7 +20,7 @@ export const ownProtocols: readonly Protocol[] = [
       { kind: 'dip_bath', tankShare: 0.5, reagents: noReagentYet },
       { kind: 'soak', minutes: 7 },
       { kind: 'swirl_and_rinse_off' },
-      { kind: 'rinse_bath', minutes: 5 },
+      { kind: 'rinse_bath', minutes: rinseMinutes },
       { kind: 'new_plug' },
       { kind: 'inspection' },
       { kind: 'placement' },
@@ -31,7 +34,7 @@ export const ownProtocols: readonly Protocol[] = [
       { kind: 'dip_bath', tankShare: 1, reagents: noReagentYet },
       { kind: 'soak', minutes: 7 },
       { kind: 'swirl_and_rinse_off' },
-      { kind: 'rinse_bath', minutes: 5 },
+      { kind: 'rinse_bath', minutes: rinseMinutes },
       { kind: 'inspection' },
       { kind: 'placement' },
     ],

@@ -82,7 +82,13 @@ export function salinityCorrectionByDay(correction: SalinityCorrection, mostPerD
   });
 }
 
-/** Shown with every step that adds salt. Common practice, no published source. */
+/** Shown with every batch that is made up. Common practice, no published source. */
+export const batchCautions: readonly string[] = [
+  'Start with purified fresh water (reverse osmosis or deionised) in a clean vessel of its own, and stir the salt into it; never pour water onto dry salt, never put dry salt into a tank with animals.',
+  'Mix it until it is clear, bring it to the temperature of the tank, and measure its salinity before it goes in.',
+];
+
+/** Shown with every step that adds salt to a tank. Common practice, no published source. */
 export const saltCautions: readonly string[] = [
   'Dissolve the salt in a separate vessel of tank water and add it slowly where the flow is strong; never as dry salt onto animals.',
   'Mix a batch until it is clear, at the temperature of the tank, and measure its salinity before it goes in.',

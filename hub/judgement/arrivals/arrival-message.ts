@@ -10,14 +10,14 @@ import { stepWords } from './timer-lines.ts';
 export type ArrivalMessage = { ok: true; answer: string } | { ok: false; why: string };
 
 const need =
-  'need: arrival <id> next, arrival <id> done [what you saw], arrival <id> hold [days], arrival <id> back [days]';
-const pattern = /^arrival (\S{1,60}) (next|done|hold|back)(?: (.{1,1000}))?$/is;
+  'need: arrival <id> next, arrival <id> done [what you saw], arrival <id> early [what you saw], arrival <id> hold [days], arrival <id> back [days]';
+const pattern = /^arrival (\S{1,60}) (next|done|early|hold|back)(?: (.{1,1000}))?$/is;
 
 /**
  * Commands of a person with wet hands. `<id>` is an arrival, or one of its runs when it has several: a1, a1-2.
  *
  * `next`: starts the timer of the step at hand, or where it has none, or one that runs already, ends the step.
- * `done`: ends the step; words behind it are kept as findings. `hold`, `back`: the light plan, by 3 days unless given.
+ * `done`: ends the step; words behind it are kept as findings. Both ask when its minutes are not over: `early` ends it then. `hold`, `back`: the light plan, by 3 days unless given.
  */
 export function answerArrivalMessage(
   desks: { arrivals: Arrivals; runs: Runs },
@@ -36,10 +36,15 @@ export function answerArrivalMessage(
     const run = openRun(desks, id);
     const timed = run.timer === undefined && hasTimer(run);
     const after =
-      verb === 'next' && timed ? desks.runs.startTimer(run.id, nowMs) : desks.runs.stepDone(run.id, rest, nowMs);
+      verb === 'next' && timed
+        ? desks.runs.startTimer(run.id, nowMs)
+        : desks.runs.stepDone(run.id, { findings: rest, early: verb === 'early' }, nowMs);
     return { ok: true, answer: whereItStands(after, nowMs) };
   } catch (error) {
-    if (error instanceof ArrivalRefused) return { ok: false, why: error.message };
+    if (error instanceof ArrivalRefused) {
+      const more = error.problem === 'too_early' ? ` To end it all the same: arrival ${id} early` : '';
+      return { ok: false, why: `${error.message}${more}` };
+    }
     throw error;
   }
 }

@@ -24,7 +24,8 @@ const problemOf: Record<ChecklistFault, ArrivalProblem> = {
   already_finished: 'not_now',
   step_has_no_timer: 'not_now',
   timer_runs: 'not_now',
-  timer_not_started: 'not_now',
+  timer_not_started: 'too_early',
+  time_not_over: 'too_early',
   nothing_done: 'not_now',
   soak_runs: 'soak_runs',
 };

@@ -19,7 +19,7 @@ import {
 } from './bath-of-run.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
 import type { Protocols } from './protocol-files.ts';
-import type { BathWaterEntry, RunStart, ShockEntry } from './schemas.ts';
+import type { BathWaterEntry, RunStart, ShockEntry, StepDone } from './schemas.ts';
 import { shockWarning } from './shock-warning.ts';
 import { withdrawalsOfLastStep, withoutLastStep } from './undone-step.ts';
 
@@ -43,7 +43,7 @@ export type Runs = {
   facts(runId: string): RunFacts;
   start(id: string, entry: RunStart, nowMs: number): ChecklistRun;
   startTimer(runId: string, nowMs: number): ChecklistRun;
-  stepDone(runId: string, findings: string | undefined, nowMs: number): ChecklistRun;
+  stepDone(runId: string, done: StepDone, nowMs: number): ChecklistRun;
   /** The last step was marked done by a slip; what it counted as is taken back. */
   undoStep(runId: string, nowMs: number): ChecklistRun;
   remove(runId: string, nowMs: number): void;
@@ -109,8 +109,9 @@ export function createRuns({ config, store, topics, keeper, desk, batches, proto
       desk.offer({ kind: 'start_timer', runId }, nowMs);
       return desk.run(runId);
     },
-    stepDone(runId, findings, nowMs) {
-      desk.offer({ kind: 'step_done', runId, ...(findings === undefined ? {} : { findings }) }, nowMs);
+    stepDone(runId, { findings, early }, nowMs) {
+      const said = { ...(findings === undefined ? {} : { findings }), isEarly: early === true };
+      desk.offer({ kind: 'step_done', runId, ...said }, nowMs);
       warnOfShock(runId, nowMs);
       return desk.run(runId);
     },

@@ -85,7 +85,13 @@ export const runStartSchema = z.strictObject({
   batch: z.string().min(1).max(40).optional().describe('the new water of the rinse bath'),
 });
 
-export const doneSchema = z.strictObject({ findings: z.string().min(1).max(1000).optional() });
+export const doneSchema = z.strictObject({
+  findings: z.string().min(1).max(1000).optional(),
+  early: z
+    .boolean()
+    .optional()
+    .describe('true: it is over although its minutes are not; without it such a step is refused'),
+});
 
 export const bathWaterSchema = z
   .strictObject({ ...felt, bag: z.strictObject(felt).optional() })
@@ -216,6 +222,7 @@ export const changeDoneSchema = z.strictObject({
 
 export type PrepareEntry = z.infer<typeof prepareSchema>;
 export type ArrivalEntry = z.infer<typeof arrivalEntrySchema>;
+export type StepDone = z.infer<typeof doneSchema>;
 export type RunStart = z.infer<typeof runStartSchema>;
 export type BathWaterEntry = z.infer<typeof bathWaterSchema>;
 export type ShockEntry = z.infer<typeof shockSchema>;

@@ -15,6 +15,7 @@ export type ArrivalProblem =
   | 'not_known'
   | 'soak_runs'
   | 'not_now'
+  | 'too_early'
   | 'too_many'
   | 'protocol_faulty'
   | 'out_of_range'

@@ -226,6 +226,19 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByText('Rinse bath in fresh salt water', { exact: true }).waitFor();
   });
 
+  test('a step with minutes is done within seconds, and the record says that it took them all', async () => {
+    expect(await button('Done').count()).toBe(0);
+    await page.getByText('Next: inspect and write down what you see').waitFor();
+    await button('Done without the timer').click();
+    await button('No').click();
+    const sent = await fetch(`${hub.url}/api/runs/a1-1/done`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      body: '{}',
+    });
+    expect(sent.status).toBe(409);
+  });
+
   test('a timer begins anew on a reload or differs on another device', async () => {
     await button('Start 5 minutes').click();
     await page.locator('.big-timer-runs').waitFor();
@@ -249,9 +262,16 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await button('Arm the sound').click();
     await page.getByText('This device sounds and vibrates').waitFor();
     expect((await heard()).tones).toBeGreaterThan(0);
-    // What is done here shows there.
-    await button('Done').click();
+    // What is done here shows there; before its time only after a question, and the record has the true minutes.
+    expect(await button('Done').count()).toBe(0);
+    await button('End it early').click();
+    await page.getByRole('button', { name: /left: end it now/ }).click();
     await other.getByText('Inspect and write down what you see', { exact: true }).waitFor();
+    expect((await run()).done.at(-1)?.took_minutes).toBeLessThan(5);
+    await page
+      .getByText(/took [\d.]+\smin/)
+      .last()
+      .waitFor();
     await other.close();
   }, 90_000);
 

@@ -15,7 +15,12 @@ const protocol = ownProtocols[0]!;
 const input: fc.Arbitrary<ChecklistInput> = fc.oneof(
   runId.map((id) => ({ kind: 'start' as const, runId: id, arrivalId: id === 'C' ? 'other' : 'one', protocol })),
   { weight: 3, arbitrary: runId.map((id) => ({ kind: 'start_timer' as const, runId: id })) },
-  { weight: 3, arbitrary: runId.map((id) => ({ kind: 'step_done' as const, runId: id })) },
+  {
+    weight: 3,
+    arbitrary: fc
+      .tuple(runId, fc.boolean())
+      .map(([id, isEarly]) => ({ kind: 'step_done' as const, runId: id, isEarly })),
+  },
   runId.map((id) => ({ kind: 'step_undone' as const, runId: id })),
   runId.map((id) => ({ kind: 'delete_run' as const, runId: id })),
   fc.constant({ kind: 'delete_arrival' as const, arrivalId: 'one' }),

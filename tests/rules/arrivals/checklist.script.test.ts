@@ -43,6 +43,7 @@ const start = (runId: string, arrivalId = 'tuesday') => ({ kind: 'start', runId,
 const timer = (runId: string) => ({ kind: 'start_timer', runId }) as const;
 const done = (runId: string, findings?: string) =>
   ({ kind: 'step_done', runId, ...(findings === undefined ? {} : { findings }) }) as const;
+const early = (runId: string, findings?: string) => ({ ...done(runId, findings), isEarly: true }) as const;
 const soaking = (runId: string): [number, ChecklistInput][] => [
   [0, start(runId)],
   [1, done(runId)],
@@ -53,7 +54,7 @@ describe('a step that was marked done by a slip', () => {
   const undo = (runId: string) => ({ kind: 'step_undone', runId }) as const;
 
   it('loses the clock of pieces that still soak, or starts it anew', () => {
-    const { state, told } = play([...soaking('A'), [4, done('A')], [5, undo('A')], [8, tick], [9, tick]]);
+    const { state, told } = play([...soaking('A'), [4, early('A')], [5, undo('A')], [8, tick], [9, tick]]);
     // In at minute 2 and never out: the end stays at 9.
     expect(state.runs[0]).toMatchObject({ step: 1, timer: { startedMs: 2 * minute, endsMs: 9 * minute } });
     expect(state.runs[0]?.done).toHaveLength(1);
@@ -61,7 +62,7 @@ describe('a step that was marked done by a slip', () => {
   });
 
   it('takes more of what was done with it than itself', () => {
-    const { state } = play([...soaking('A'), [4, done('A', 'two flatworms')], [10, done('A')], [11, undo('A')]]);
+    const { state } = play([...soaking('A'), [4, early('A', 'two flatworms')], [10, early('A')], [11, undo('A')]]);
     expect(state.runs[0]).toMatchObject({ step: 2, done: [{ kind: 'dip_bath' }, { findings: 'two flatworms' }] });
     expect(state.runs[0]?.done).toHaveLength(2);
   });
@@ -136,8 +137,10 @@ describe('a whole checklist', () => {
       '0 A dip_bath',
       '1 A soak',
       '8.5 A soak ends_soon',
+      '9 A timed',
       '9 A rinse_bath',
       '14.5 A rinse_bath ended',
+      '15 A timed',
       '15 A inspection',
       '17 A finished',
       '18 refused already_finished',
@@ -154,7 +157,45 @@ describe('a whole checklist', () => {
   });
 
   it('corals in distress cannot be taken out before the time', () => {
-    expect(play([...soaking('A'), [4, done('A')]]).told.slice(2)).toEqual(['4 A ended_early', '4 A rinse_bath']);
+    expect(play([...soaking('A'), [4, early('A')]]).told.slice(2)).toEqual(['4 A timed', '4 A rinse_bath']);
+  });
+
+  it('a step with minutes is done within seconds of being at hand, and the record says that it took them all', () => {
+    // In the bath at minute 2, at the rinse from minute 4 on, whose clock starts at 5 and should run until 10.
+    const { told, state } = play([
+      ...soaking('A'),
+      [3, done('A')],
+      [4, early('A')],
+      [4.1, done('A')],
+      [5, timer('A')],
+      [9, done('A')],
+      [9.5, early('A')],
+    ]);
+    expect(told.slice(2)).toEqual([
+      '3 refused time_not_over',
+      '4 A timed',
+      '4 A rinse_bath',
+      '4.1 refused timer_not_started',
+      '9 refused time_not_over',
+      '9.5 A timed',
+      '9.5 A inspection',
+    ]);
+    expect(state.runs[0]!.done.map(({ kind, tookMinutes }) => [kind, tookMinutes])).toEqual([
+      ['dip_bath', undefined],
+      ['soak', 2],
+      ['rinse_bath', 4.5],
+    ]);
+  });
+
+  it('a step that was done without its clock says how long it took', () => {
+    const { state } = play([...soaking('A'), [9, done('A')], [10, early('A')]]);
+    expect(state.runs[0]!.done.at(-1)).not.toHaveProperty('tookMinutes');
+  });
+
+  it('the journal is not told how long a step really took', () => {
+    const { state } = play(soaking('A'));
+    const { events } = stepChecklist(state, early('A'), 6 * minute);
+    expect(events[0]).toMatchObject({ kind: 'timed', stepKind: 'soak', tookMs: 4 * minute, earlyMs: 3 * minute });
   });
 
   it('a soak is ticked off whose clock was never started', () => {
@@ -179,6 +220,7 @@ describe('a whole checklist', () => {
       [14, tick],
     ]);
     expect(told.slice(4)).toEqual([
+      '9 A timed',
       '9 A rinse_bath',
       '11 B soak ends_soon',
       '12 B soak ended',
@@ -205,7 +247,7 @@ describe('what must not be done', () => {
       ],
       state,
     );
-    expect(later.told).toEqual(['10 A rinse_bath', '11 A deleted', '11 B deleted']);
+    expect(later.told).toEqual(['10 A timed', '10 A rinse_bath', '11 A deleted', '11 B deleted']);
     expect(later.state.runs).toEqual([]);
   });
 
@@ -394,7 +436,7 @@ it.each<[string, [number, ChecklistInput][], string]>([
   ],
   [
     'a checklist that is done',
-    [...soaking('A'), [9, done('A')], [10, done('A')], [11, done('A')], [12, done('A')]],
+    [...soaking('A'), [9, done('A')], [10, early('A')], [11, done('A')], [12, done('A')]],
     'All steps of A are done.',
   ],
   [

@@ -6,6 +6,16 @@ const protocol = (...steps: ProtocolStep[]): Protocol => ({ id: 'p', name: 'P', 
 const bath: ProtocolStep = { kind: 'dip_bath', tankShare: 0.5, reagents: [] };
 const rinse: ProtocolStep = { kind: 'rinse_bath' };
 
+describe('the rinse after a dip', () => {
+  // Common practice, no published source: about ten minutes in new salt water.
+  it.each(ownProtocols.filter(({ steps }) => steps.some(({ kind }) => kind === 'soak')))(
+    'is half as long as keepers rinse: $id',
+    ({ steps }) => {
+      expect(steps.filter(({ kind }) => kind === 'rinse_bath')).toEqual([{ kind: 'rinse_bath', minutes: 10 }]);
+    },
+  );
+});
+
 describe('a protocol before it is run', () => {
   it.each(ownProtocols.map((own) => [own.id, own] as const))('our own %s is refused', (_, own) => {
     expect(protocolFaults(own)).toEqual([]);

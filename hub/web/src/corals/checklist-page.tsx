@@ -1,4 +1,3 @@
-import type { ComponentChildren } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
 import type { RunAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
@@ -8,17 +7,21 @@ import { unbroken } from '../kit/words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { BagPart } from './bag-part.tsx';
 import { BathPart } from './bath-part.tsx';
-import { BigTimer } from './big-timer.tsx';
-import { Asked, Cautions, Failure, LongField, Submit, Twice, VerdictShape, Warnings } from './fields.tsx';
-import { useForm } from './form.ts';
+import { Cautions, Failure, Twice, VerdictShape } from './fields.tsx';
 import { send, useReading } from './hub-ask.ts';
-import { arm, follow } from './sounding.ts';
+import { follow } from './sounding.ts';
+import { StepAtHand } from './step-at-hand.tsx';
 
 /** Also what another device did shows soon. */
 const lookEveryMs = 3000;
 
-/** The first letter large, as a heading begins. */
-const headed = (words: string) => words.charAt(0).toUpperCase() + words.slice(1);
+/** The true minutes of a step that had some: the record must not say 60 where it was 12. */
+function tookText({ took_minutes: took }: RunAnswer['done'][number], minutes: number | null): string {
+  if (minutes === null) return '';
+  return took === null
+    ? ', not timed'
+    : unbroken(`, took ${took < 10 ? Number(took.toFixed(1)) : Math.round(took)} min`);
+}
 
 /** Steps that were done, the one at hand and those to come; told apart by shape and word. */
 function Steps({ run, zone }: { run: RunAnswer; zone: string }) {
@@ -40,97 +43,12 @@ function Steps({ run, zone }: { run: RunAnswer; zone: string }) {
                 ? is === 'now'
                   ? 'now'
                   : 'to come'
-                : `done ${momentText(Date.parse(record.done), zone)}`}
+                : `done ${momentText(Date.parse(record.done), zone)}${tookText(record, minutes)}`}
             </small>
           </li>
         );
       })}
     </ol>
-  );
-}
-
-const startWords: Record<string, string> = {
-  float: 'The bags float: start',
-  soak: 'The pieces are in: start',
-};
-
-type AtHandProps = { run: RunAnswer; zone: string; know(run: RunAnswer): void; before: ComponentChildren };
-
-/** @param before  what is read before the step is done: amounts and cautions of a bath that is being made */
-function AtHand({ run, zone, know, before }: AtHandProps) {
-  const step = run.steps[run.step - 1];
-  const isInspection = step?.step === 'inspection';
-  const form = useForm(`step.${run.id}.${run.step}`, { findings: '' });
-  const [trouble, setTrouble] = useState('');
-  const [wasWritten] = useState(form.values['findings'] !== '');
-  const at = `runs/${encodeURIComponent(run.id)}`;
-  const mustStart = step?.step === 'soak' && run.timer === null;
-
-  async function startTimer(): Promise<void> {
-    setTrouble('');
-    // The touch that starts the clock is also the one that a browser asks for before it sounds.
-    arm();
-    const answer = await send<RunAnswer>(`${at}/timer`, {});
-    if (answer.ok) know(answer.body);
-    else setTrouble(answer.problem.detail);
-  }
-
-  async function done(): Promise<void> {
-    const findings = (form.values['findings'] ?? '').trim();
-    if (isInspection && findings === '') {
-      form.refuse({ findings: 'Write what you saw, also that it was nothing.' });
-      return;
-    }
-    const told = await form.submit<RunAnswer>(`${at}/done`, findings === '' ? {} : { findings });
-    if (told === undefined) return;
-    form.clear();
-    know(told);
-  }
-
-  if (step === undefined) return <p class="said">All steps are done.</p>;
-  return (
-    <section class="at-hand" aria-label="Step at hand">
-      <p class="at-hand-place">
-        Step {run.step} of {run.steps.length}
-      </p>
-      <p class="sentence" role="status">
-        {headed(step.words)}
-      </p>
-      {/* Read before the pieces go in; afterwards the clock is what counts. */}
-      {run.timer === null && run.bath_check !== null && <Warnings texts={run.bath_check.warnings} />}
-      {before}
-      {run.timer !== null && <BigTimer run={run.id} timer={run.timer} what={step.words} zone={zone} />}
-      {run.timer === null && step.minutes !== null && (
-        <button type="button" class={`wide ${mustStart ? 'primary' : ''}`} onClick={() => void startTimer()}>
-          {unbroken(`${startWords[step.step] ?? 'Start'} ${step.minutes} minutes`)}
-        </button>
-      )}
-      {trouble !== '' && (
-        <p class="asked-error" role="alert">
-          {trouble}
-        </p>
-      )}
-      <Asked label="Step at hand" onSend={() => void done()} isBusy={form.isBusy}>
-        {isInspection ? (
-          <LongField form={form} name="findings" label="What you see: bases, undersides, eggs, bites" />
-        ) : (
-          <details open={wasWritten}>
-            <summary>Write something down</summary>
-            <LongField form={form} name="findings" label="Note for this step" />
-          </details>
-        )}
-        {isInspection && form.values['findings'] === '' && (
-          <button type="button" onClick={() => form.set('findings', 'nothing found')}>
-            Nothing found
-          </button>
-        )}
-        {!mustStart && (
-          <div class="wide-submit">
-            <Submit form={form} words={run.timer !== null && step.step === 'soak' ? 'They are out: done' : 'Done'} />
-          </div>
-        )}
-      </Asked>
-    </section>
   );
 }
 
@@ -185,7 +103,7 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
       {run !== undefined && (
         <div class="checklist-parts">
           <div class="checklist-now">
-            <AtHand
+            <StepAtHand
               key={`${run.step} ${run.done.length}`}
               run={run}
               zone={timezone}

@@ -23,7 +23,10 @@ describe('slips, and what is done about them', () => {
     await post('/api/arrivals/a1/runs', { protocol: 'repeat_dip', pieces: ['p1'], baths: [{ bath_l: 3 }] });
     for (const step of ['done', 'done', 'timer']) await post(`/api/runs/a1-1/${step}`);
     room.clock.advance(2 * minuteMs);
-    await post('/api/runs/a1-1/done');
+    const early = problemIn(await post('/api/runs/a1-1/done'), 409);
+    expect(early).toMatchObject({ type: 'urn:brinekeep:problem:too_early', detail: '5 min of this step are left.' });
+    const after = await post('/api/runs/a1-1/done', { early: true });
+    expect(after.json<{ done: object[] }>().done.at(-1)).toMatchObject({ took_minutes: 2, early_minutes: 5 });
     expect(await arrival()).toMatchObject({ dips: [new Date(startMs).toISOString()] });
     const events = async () =>
       (await ask(room.hub.url, '/api/pieces/p1')).json<{ events: { event: string }[] }>().events.map((e) => e.event);

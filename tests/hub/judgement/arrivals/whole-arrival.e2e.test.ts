@@ -270,10 +270,12 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a whole a
     await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 done');
     await told('a1-1: step 4 of 8, swirl and rinse off');
     await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 next');
-    await told('a1-1: step 5 of 8, rinse bath in fresh salt water (5 min: next starts the timer)');
+    await told('a1-1: step 5 of 8, rinse bath in fresh salt water (10 min: next starts the timer)');
     await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 next');
-    await told('a1-1: step 5 of 8, rinse bath in fresh salt water, 5 min left');
-    room.clock.advance(5 * minuteMs);
+    await told('a1-1: step 5 of 8, rinse bath in fresh salt water, 10 min left');
+    await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 done');
+    await told('10 min of this step are left. To end it all the same: arrival a1-1 early');
+    room.clock.advance(10 * minuteMs);
     await told('the time is over: rinse bath');
     for (const step of [6, 7]) {
       await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 done');

@@ -62,6 +62,14 @@ describe('a batch of salt water, and the change that it goes into', () => {
     expect((await match()).is_ready).toBe(true);
   });
 
+  test('whoever makes a batch is told to dissolve the salt in tank water', async () => {
+    // Common practice, no published source: a batch is made of purified fresh water.
+    const plan = { litres: 40, salinity: 35, grams_per_litre_at_35: 38 };
+    const { cautions } = (await post('/api/batches/plan', plan)).json<{ cautions: string[] }>();
+    expect(cautions.join(' ')).toMatch(/purified fresh water \(reverse osmosis or deionised\)/);
+    expect(cautions.join(' ')).not.toMatch(/vessel of tank water/);
+  });
+
   test('a water change moves the tank more than its band allows and nobody says so', async () => {
     // 40 of 400 L: alkalinity 8 + 0.1 × (14 − 8) = 8.6, more than 0.5 in a day. At most 400 × 0.5 / 6 = 33.3 L.
     const plan = (
