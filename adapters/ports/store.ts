@@ -87,6 +87,8 @@ export type JournalQuery = {
   fromMs?: number;
   /** Exclusive. */
   toMs?: number;
+  /** Only what was put into the journal after the entry with this id. */
+  afterId?: number;
   /** By time of happening; oldest first unless `newest`. Corrected and withdrawn entries are left out unless `history`. */
   order?: 'oldest' | 'newest';
   limit?: number;

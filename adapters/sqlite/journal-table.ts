@@ -99,6 +99,7 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
       where('system = ?', query.system);
       where('time_ms >= ?', query.fromMs);
       where('time_ms < ?', query.toMs);
+      where('id > ?', query.afterId);
       if (!query.history) conditions.push(standing);
       const direction = query.order === 'newest' ? 'DESC' : 'ASC';
       return db

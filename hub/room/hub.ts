@@ -1,6 +1,7 @@
 import type { EdgeListener } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
+import type { JournalKind } from '#adapters/ports/store.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { createHistoryCalibrator } from '../flow/calibration/apply-to-history.ts';
 import { createCalibrations } from '../flow/calibration/calibrations.ts';
@@ -18,6 +19,7 @@ import { createDelivery, type Delivery, sendNow } from '../judgement/notices/del
 import { queued } from '../judgement/notices/notice-items.ts';
 import { phoneLine } from '../judgement/notices/phone-line.ts';
 import { createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
+import { createJudging } from '../judgement/watch/judging.ts';
 import { createRoomWatch } from '../judgement/watch/room-watch.ts';
 import type { Config } from '../model/config/schema.ts';
 import { createSettings } from '../model/settings/settings.ts';
@@ -121,6 +123,17 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   contained.run('calibrations', () => calibrations.refresh());
 
   const estimator = createEstimator({ config, store, now });
+  const judging = createJudging({
+    ...{ config, store, watch, now },
+    monotonicMs: () => clock.monotonicMs(),
+    contained: (work) => contained.run('entries', work),
+  });
+  function follow(kind: JournalKind, system: string, timeMs: number): void {
+    contained.run('estimates', () => {
+      for (const evidence of estimator.follow(kind, system, timeMs)) watch.offer(evidence, now());
+    });
+    live.changed();
+  }
   const entries = createEntries({
     config,
     store,
@@ -131,22 +144,15 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       // a note, and may have been a calibration.
       outward.entered(kind, system, body, timeMs);
       if (kind === 'note') contained.run('calibrations', () => calibrations.refresh());
-      contained.run('estimates', () => {
-        for (const evidence of estimator.learn(kind, system, body, timeMs)) watch.offer(evidence, now());
-      });
-      live.changed();
+      judging.entered(system);
+      follow(kind, system, timeMs);
     },
   });
 
   const reception = createReception({
     ...{ config, store, topics, entries, units: () => settings.effective().display_units },
     demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
-    learned: (system, body, timeMs) => {
-      contained.run('estimates', () => {
-        for (const evidence of estimator.learn('arrival', system, body, timeMs)) watch.offer(evidence, now());
-      });
-      live.changed();
-    },
+    learned: (system, _body, timeMs) => follow('arrival', system, timeMs),
     remind: (reminder, nowMs) => watch.remark(reminder, nowMs),
     stored: () => delivery?.nudge(),
     unstored: (items, error) => {
@@ -250,7 +256,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   await edges.start();
   delivery.nudge();
   const stopRoutine = startRoutine({
-    ...{ config, store, watch, estimator, reception, lifeSigns, presence, contained, roomTime, observer, now },
+    ...{ config, store, watch, judging, calibrations, estimator, reception, lifeSigns },
+    ...{ presence, contained, roomTime, observer, now },
   });
   history
     .resume(now())

@@ -1,9 +1,11 @@
 import type { Store } from '#adapters/ports/store.ts';
+import type { Calibrations } from '../flow/calibration/calibrations.ts';
 import type { RoomTime } from '../flow/clock/room-time.ts';
 import type { Containment } from '../flow/pipeline/containment.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
 import { startRounds } from '../judgement/estimate/rounds.ts';
+import type { Judging } from '../judgement/watch/judging.ts';
 import type { RoomWatch } from '../judgement/watch/room-watch.ts';
 import type { Config } from '../model/config/schema.ts';
 import type { DeadMansSwitch } from '../outside/away/dead-mans-switch.ts';
@@ -24,6 +26,8 @@ export type RoutineParts = {
   config: Config;
   store: Pick<Store, 'dropReadingsBefore'>;
   watch: RoomWatch;
+  judging: Pick<Judging, 'catchUp'>;
+  calibrations: Pick<Calibrations, 'newest'>;
   estimator: Estimator;
   reception: Reception;
   lifeSigns: DeadMansSwitch;
@@ -40,11 +44,12 @@ export type RoutineParts = {
  * @returns what stops it
  */
 export function startRoutine(parts: RoutineParts): () => void {
-  const { config, store, watch, estimator, reception, lifeSigns, presence, contained, roomTime, now } = parts;
+  const { config, store, watch, judging, estimator, reception, lifeSigns, presence, contained, roomTime, now } = parts;
   const { timers, backups } = parts.observer;
   const every = (ms: number, stage: string, work: () => unknown) =>
     timers.every(stage, ms, () => contained.run(stage, work));
   every(tickMs, 'tick', () => {
+    judging.catchUp();
     watch.offer({ is: 'time' }, now());
     lifeSigns.progress.judged();
     lifeSigns.tick();
@@ -70,6 +75,12 @@ export function startRoutine(parts: RoutineParts): () => void {
     estimateEveryMs,
     refreshEstimates,
   );
+  // What was on disk when the last run died, and was not judged.
+  judging.catchUp();
+  contained.run('calibrations', () => {
+    for (const [probe, { entry }] of parts.calibrations.newest())
+      watch.offer({ is: 'calibration', probe, timeMs: entry.timeMs }, now());
+  });
   contained.run('backups', () => backups.tick());
   contained.run('trace', () => presence.mark());
   contained.run('state of the rules', () => watch.keep(now()));

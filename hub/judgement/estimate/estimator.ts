@@ -15,7 +15,6 @@ import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { adviceInputOf } from './advice-input.ts';
 import { createAdviceLog } from './advice-log.ts';
 import { type Container, containersOf } from './containers.ts';
-import { risesOfDose } from './dose-rise.ts';
 import { type Explanation, explanationOf } from './explanation.ts';
 import { createKnownEntries, readEntries } from './known-entries.ts';
 import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
@@ -32,8 +31,8 @@ const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 export type AdviceOfAnalyte = { analyte: AdviceAnalyte; advice: Advice };
 
 export type Estimator = {
-  /** Computes a system anew after an entry; gives what the rules should know. */
-  learn(kind: JournalKind, system: string, body: Record<string, unknown>, timeMs: number): Evidence[];
+  /** Computes a system anew after an entry; gives what the rules should know of level, demand and containers. */
+  follow(kind: JournalKind, system: string, timeMs: number): Evidence[];
   /** Time passes for a system: the forecast moves although nothing was entered. */
   refresh(system: string): Evidence[];
   advice(system: string): AdviceOfAnalyte[];
@@ -139,12 +138,11 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   }
 
   return {
-    learn(kind, systemId, body, timeMs) {
+    follow(kind, systemId, timeMs) {
       const system = systems.get(systemId);
       if (system === undefined) return [];
       entriesKnown.told(kind, systemId, timeMs);
-      const direct = kind === 'test' || kind === 'dose' ? directEvidence(kind, system, body, timeMs) : [];
-      return [...direct, ...refresh(system)];
+      return refresh(system);
     },
     refresh(systemId) {
       const system = systems.get(systemId);
@@ -201,24 +199,6 @@ function inStoreUnit(analyte: Analyte, value: number, unit: string): number {
     // A unit that the analyte cannot have is refused by the entry itself, with its own words.
     return value;
   }
-}
-
-function directEvidence(
-  kind: 'test' | 'dose',
-  system: SystemConfig,
-  body: Record<string, unknown>,
-  timeMs: number,
-): Evidence[] {
-  if (kind === 'test') {
-    const { analyte, value } = body as { analyte: Metric; value: number };
-    return [{ is: 'test', system: system.id, analyte, value, timeMs }];
-  }
-  return Object.entries(risesOfDose(system, body))
-    .filter(([, rise]) => rise > 0)
-    .map(([analyte, rise]) => ({
-      ...{ is: 'dose', system: system.id, timeMs, raisesBy: rise },
-      analyteRaised: analyte as DemandAnalyte,
-    }));
 }
 
 function evidenceFor(

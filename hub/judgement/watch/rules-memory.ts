@@ -24,6 +24,12 @@ type Documents = NonNullable<Commit['documents']>;
  */
 export type Keepsake = { documents: Documents; isUrgent: boolean; stored(): void };
 
+/** An entry of the journal; where a store of an earlier hub does not say which, the time of its state. */
+export type JudgedUpTo = { entry: number } | { recordedMs: number };
+
+/** As it is stored: what the rules remember of a system, and how far in the journal that reaches. */
+type StoredPart = SystemPart & { judgedEntry?: number };
+
 export type RulesMemory = {
   restored(): RoomState;
   /** What these systems remember now, with what belongs to no system. */
@@ -32,8 +38,10 @@ export type RulesMemory = {
   due(state: RoomState, nowMs: number): Keepsake;
   /** Everything. */
   all(state: RoomState, nowMs: number): Keepsake;
-  /** A person's test or dose is known to this system's rules alone. */
-  touch(system: string): void;
+  /** The last journal entry of a system that its stored rules have judged; undefined where nothing is stored of it. */
+  judgedOf(system: string): JudgedUpTo | undefined;
+  /** This system's rules have judged the journal up to this entry: stored with their state, never without it. */
+  judged(system: string, entry: number): void;
   /** What is stored does not fit what will be: the next time everything is. */
   stale(): void;
 };
@@ -45,17 +53,18 @@ export type RulesMemory = {
  */
 export function createRulesMemory(store: Pick<Store, 'document'>): RulesMemory {
   const writtenMs = new Map<string, number>();
+  const judgedBy = new Map<string, JudgedUpTo>();
   let touched = new Set<string>();
   // A store of an earlier hub has all of it in one document, until the first commit.
   let isStale = true;
 
   function keepsake(state: RoomState, parts: ReadonlyMap<string, SystemPart>, nowMs: number): Keepsake {
-    const packed = (name: string, part: SystemPart | CommonPart) => ({ name, body: packedText(JSON.stringify(part)) });
+    const packed = (name: string, part: StoredPart | CommonPart) => ({ name, body: packedText(JSON.stringify(part)) });
     return {
       isUrgent: isStale,
       documents: [
         packed(commonName, commonPartOf(state)),
-        ...[...parts].map(([system, part]) => packed(nameOfPart(system), part)),
+        ...[...parts].map(([system, part]) => packed(nameOfPart(system), withJudged(system, part))),
       ],
       stored() {
         isStale = false;
@@ -65,6 +74,19 @@ export function createRulesMemory(store: Pick<Store, 'document'>): RulesMemory {
         }
       },
     };
+  }
+
+  function withJudged(system: string, part: SystemPart): StoredPart {
+    const judged = judgedBy.get(system);
+    return judged !== undefined && 'entry' in judged ? { ...part, judgedEntry: judged.entry } : part;
+  }
+
+  function restoredPart(system: string): SystemPart[] {
+    const body = store.document(nameOfPart(system));
+    if (body === undefined) return [];
+    const { judgedEntry, ...part } = JSON.parse(unpackedText(body)) as StoredPart;
+    judgedBy.set(system, judgedEntry === undefined ? { recordedMs: part.nowMs ?? 0 } : { entry: judgedEntry });
+    return [part];
   }
 
   function partsOf(state: RoomState, systems: Iterable<string>): Map<string, SystemPart> {
@@ -80,13 +102,12 @@ export function createRulesMemory(store: Pick<Store, 'document'>): RulesMemory {
       const body = store.document(commonName);
       if (body === undefined) return emptyRoomState();
       const found = JSON.parse(unpackedText(body)) as CommonPart | RoomState;
-      if (!('systems' in found)) return found;
+      if (!('systems' in found)) {
+        for (const system of commonPartOf(found).systems) judgedBy.set(system, { recordedMs: found.nowMs ?? 0 });
+        return found;
+      }
       isStale = false;
-      const parts = found.systems.flatMap((system): SystemPart[] => {
-        const part = store.document(nameOfPart(system));
-        return part === undefined ? [] : [JSON.parse(unpackedText(part)) as SystemPart];
-      });
-      return joinedState(found, parts);
+      return joinedState(found, found.systems.flatMap(restoredPart));
     },
     all,
     of(state, systems, nowMs) {
@@ -106,7 +127,11 @@ export function createRulesMemory(store: Pick<Store, 'document'>): RulesMemory {
         touched.has(system) || share.includes(system) || isRestless(part);
       return keepsake(state, new Map([...parts].filter(([system, part]) => isDue(system, part))), nowMs);
     },
-    touch: (system) => void touched.add(system),
+    judgedOf: (system) => judgedBy.get(system),
+    judged(system, entry) {
+      judgedBy.set(system, { entry });
+      touched.add(system);
+    },
     stale() {
       isStale = true;
       touched = new Set();

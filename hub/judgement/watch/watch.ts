@@ -9,7 +9,7 @@ import type { Remark } from '../notices/notice-state.ts';
 import { reconciled } from '../notices/reconcile.ts';
 import type { NoticeMessage } from '../notices/stage.ts';
 import { createNoticesMemory } from './notices-memory.ts';
-import { createRulesMemory, type Keepsake } from './rules-memory.ts';
+import { createRulesMemory, type JudgedUpTo, type Keepsake } from './rules-memory.ts';
 
 /** At most so many events and messages wait for a store that refuses them; they have gone to the phone already. */
 const mostHeld = 1000;
@@ -33,8 +33,18 @@ export type WatchEnds = {
   unstored(items: readonly OutboxItem[], error: Error, lost: (item: OutboxItem) => void): void;
 };
 
+/** Entries of one system as evidence, and the last entry of the journal among them. */
+export type EnteredEvidence = { system: string; evidence: readonly Evidence[]; lastEntry: number };
+
 export type Watch = {
   offer(evidence: Evidence, nowMs: number): void;
+  /** How far in the journal the rules of a system have judged; undefined where they remember nothing of it. */
+  judgedOf(system: string): JudgedUpTo | undefined;
+  /**
+   * Lets what people entered for a system move its rules: state, events, notices and how far in the journal that reaches are
+   * stored together.
+   */
+  judge(entered: EnteredEvidence, nowMs: number): void;
   /** Says what is due by now: its time has come, or the broker is back. */
   look(nowMs: number): void;
   /** A line of the hub itself, said once. */
@@ -164,10 +174,21 @@ export function createWatch(
       state = result.state;
       const isClockBack = noticeState.nowMs !== null && nowMs < noticeState.nowMs;
       if (result.events.length > 0 || nowMs >= nextMs || isClockBack) settle(result.events, nowMs);
-      if (evidence.is === 'test' || evidence.is === 'dose') rulesMemory.touch(evidence.system);
       // A maintenance window tells nothing; what a person asked for is on disk all the same before it is answered.
       if (evidence.is === 'command' && result.events.length === 0) keepNow(nowMs);
       else if (evidence.is !== 'reading' && evidence.is !== 'time') writeFresh();
+    },
+    judgedOf: (system) => rulesMemory.judgedOf(system),
+    judge({ system, evidence, lastEntry }, nowMs) {
+      const events: AlarmEvent[] = [];
+      for (const each of evidence) {
+        const result = stepRoom(rules, state, each, nowMs);
+        state = result.state;
+        events.push(...result.events);
+      }
+      rulesMemory.judged(system, lastEntry);
+      if (events.length > 0) settle(events, nowMs);
+      writeFresh();
     },
     look: (nowMs) => settle([], nowMs),
     remark({ key, priority, line }, nowMs) {

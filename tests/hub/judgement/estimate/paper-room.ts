@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { createEntries, type Entries } from '#hub/flow/entries/enter.ts';
+import { evidenceSince } from '#hub/judgement/estimate/entry-evidence.ts';
 import { createEstimator, type Estimator } from '#hub/judgement/estimate/estimator.ts';
 import { configSchema } from '#hub/model/config/schema.ts';
 import { watchedRoomFromConfig } from '#hub/model/config/watched-room.ts';
@@ -63,11 +64,17 @@ export function openPaperRoom(): PaperRoom {
       events.push(...step.events);
     }
   };
+  let judgedEntry = 0;
+  const judge = (kind: JournalKind, timeMs: number): void => {
+    const entered = evidenceSince(store, paperConfig.systems[0]!, judgedEntry);
+    judgedEntry = entered?.lastEntry ?? judgedEntry;
+    offer([...(entered?.evidence ?? []), ...estimator.follow(kind, 'display', timeMs)]);
+  };
   const entries = createEntries({
     ...{ config: paperConfig, store },
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: () => true,
-    entered: (kind, system, body, timeMs) => offer(estimator.learn(kind, system, body, timeMs)),
+    entered: (kind, _system, _body, timeMs) => judge(kind, timeMs),
   });
   return {
     ...{ store, entries, estimator, events, now: () => nowMs },
@@ -79,7 +86,7 @@ export function openPaperRoom(): PaperRoom {
     },
     commit(kind, timeMs, body) {
       store.commit({ entries: [{ kind, timeMs, recordedMs: nowMs, system: 'display', body }] });
-      offer(estimator.learn(kind, 'display', body, timeMs));
+      judge(kind, timeMs);
     },
     close() {
       store.close();

@@ -1,0 +1,76 @@
+import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Evidence } from '#rules/bands/evidence.ts';
+import type { Metric } from '#rules/quantity/metric.ts';
+import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
+import type { SystemConfig } from '../../model/config/schema.ts';
+import { risesOfDose } from './dose-rise.ts';
+
+export type EnteredSince = { evidence: Evidence[]; lastEntry: number };
+
+/**
+ * What people entered for a system after an entry of the journal, as the rules are to judge it; undefined when there is
+ * nothing. The newest test of each analyte comes first: an older one says nothing about now, and must not raise what the newer
+ * one has ended.
+ */
+export function evidenceSince(
+  store: Pick<Store, 'journal'>,
+  system: SystemConfig,
+  afterId: number,
+): EnteredSince | undefined {
+  const entered = (kind: 'test' | 'dose', history: boolean) =>
+    store.journal({ kind, system: system.id, afterId, history });
+  const allTests = entered('test', true);
+  const allDoses = entered('dose', true);
+  const all = [...allTests, ...allDoses];
+  if (all.length === 0) return undefined;
+  const tests = [
+    ...entered('test', false).map((entry) => testOf(entry, entry.timeMs)),
+    ...allTests.filter(({ isWithdrawn }) => isWithdrawn).flatMap((entry) => testBefore(store, entry)),
+  ];
+  return {
+    evidence: [
+      ...tests.toSorted((a, b) => b.timeMs - a.timeMs),
+      ...entered('dose', false).flatMap((entry) => dosesOf(system, entry)),
+    ],
+    lastEntry: Math.max(...all.map(({ id }) => id)),
+  };
+}
+
+/** The newest entry that was in the journal when the rules were stored at that time, by a store that does not name it. */
+export function lastEntryRecordedBy(store: Pick<Store, 'journal'>, system: string, recordedMs: number): number {
+  const ids = (['test', 'dose'] as const).flatMap((kind) =>
+    store
+      .journal({ kind, system, history: true })
+      .filter((entry) => entry.recordedMs <= recordedMs)
+      .map(({ id }) => id),
+  );
+  return ids.reduce((last, id) => Math.max(last, id), 0);
+}
+
+type TestEvidence = Extract<Evidence, { is: 'test' }>;
+
+function testOf({ system, body }: KeptEntry, timeMs: number): TestEvidence {
+  const { analyte, value } = body as { analyte: Metric; value: number };
+  return { is: 'test', system, analyte, value, timeMs };
+}
+
+/**
+ * What counts when a test was taken back is the one before it: the water must not be judged by a number that nobody stands
+ * for. It speaks for the moment of that number, since a test older than the last one known says nothing about now.
+ */
+function testBefore(store: Pick<Store, 'journal'>, withdrawal: KeptEntry): TestEvidence[] {
+  const { system, body, timeMs } = withdrawal;
+  const before = store
+    .journal({ kind: 'test', system, order: 'newest' })
+    .find((entry) => entry.body['analyte'] === body['analyte']);
+  return before === undefined ? [] : [testOf(before, Math.max(before.timeMs, timeMs))];
+}
+
+function dosesOf(system: SystemConfig, { timeMs, body }: KeptEntry): Evidence[] {
+  return Object.entries(risesOfDose(system, body))
+    .filter(([, rise]) => rise > 0)
+    .map(([analyte, rise]) => ({
+      ...{ is: 'dose', system: system.id, timeMs, raisesBy: rise },
+      analyteRaised: analyte as DemandAnalyte,
+    }));
+}
