@@ -1,5 +1,6 @@
 import { Command, CommanderError } from 'commander';
 import { version } from '../version.ts';
+import { addAdviseVerb } from './advise-verb.ts';
 import { addArrivalVerbs } from './arrival-verbs.ts';
 import { addBackupVerbs } from './backup-verbs.ts';
 import { addBatchVerbs } from './batch-verbs.ts';
@@ -43,6 +44,7 @@ export async function runCommandLine(
   addCheckVerb(program, terminal);
   addCalcVerb(program, adapters.tables, terminal);
   addDemandVerb(program, adapters, terminal);
+  addAdviseVerb(program, terminal);
   addReplayVerb(program, adapters, terminal);
   addExportVerb(program, adapters, terminal);
   addEnterVerb(program, terminal);

@@ -25,6 +25,12 @@ const dayMs = 86_400_000;
 const historyDays = 120;
 /** Old evidence is let go in such steps: were the oldest dropped each hour, the filter would begin anew each hour. */
 const historyStepDays = 30;
+/**
+ * What a running filter has seen it keeps longer: to begin anew costs it a second or two. Beyond this many days or entries the
+ * search through them at each entry would cost more.
+ */
+const mostHistoryDays = 550;
+const mostEntriesUsed = 6000;
 /** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
 const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 
@@ -33,6 +39,8 @@ export type AdviceOfAnalyte = { analyte: AdviceAnalyte; advice: Advice };
 export type Estimator = {
   /** Computes a system anew after an entry; gives what the rules should know of level, demand and containers. */
   follow(kind: JournalKind, system: string, timeMs: number): Evidence[];
+  /** Takes in what was entered and judges nothing yet, so that the next refresh has little to do. */
+  takeIn(system: string): void;
   /** Time passes for a system: the forecast moves although nothing was entered. */
   refresh(system: string): Evidence[];
   advice(system: string): AdviceOfAnalyte[];
@@ -68,26 +76,39 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   /** One for each system and analyte, so that an entry or an hour costs only what is new. */
   const tracks = new Map<string, DemandTrack>();
   const entriesKnown = createKnownEntries(parts.store);
+  /** Since when the entries of a system are used. */
+  const usedFrom = new Map<string, number>();
 
-  function estimateOf(
+  function entriesOf(system: string, nowMs: number): readonly KeptEntry[] {
+    const fromMs = usedFrom.get(system);
+    if (fromMs !== undefined && nowMs - fromMs < mostHistoryDays * dayMs) {
+      const entries = entriesKnown.of(system, fromMs);
+      if (entries.length <= mostEntriesUsed || fromMs === oldestUsedMs(nowMs)) return entries;
+    }
+    usedFrom.set(system, oldestUsedMs(nowMs));
+    entriesKnown.forget(system);
+    return entriesKnown.of(system, oldestUsedMs(nowMs));
+  }
+
+  function followed(
     system: SystemConfig,
     analyte: DemandAnalyte,
     entries: readonly KeptEntry[],
     nowMs: number,
-  ): DemandEstimate | undefined {
+  ): DemandTrack {
     const key = `${system.id}\0${analyte}`;
     const diary = demandEvidenceOf(system, analyte, entries, nowMs);
     const track = followDiary(tracks.get(key) ?? startTrack({ analyte }), diary);
     tracks.set(key, track);
-    return demandEstimate(trackedState(track), nowMs);
+    return track;
   }
 
   function refresh(system: SystemConfig): Evidence[] {
     const nowMs = parts.now();
-    const entries = entriesKnown.of(system.id, oldestUsedMs(nowMs));
+    const entries = entriesOf(system.id, nowMs);
     const known: Estimates = {};
     for (const analyte of demandAnalytes) {
-      const estimate = estimateOf(system, analyte, entries, nowMs);
+      const estimate = demandEstimate(trackedState(followed(system, analyte, entries, nowMs)), nowMs);
       if (estimate !== undefined) known[analyte] = estimate;
     }
     estimates.set(system.id, known);
@@ -144,6 +165,14 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       entriesKnown.told(kind, systemId, timeMs);
       return refresh(system);
     },
+    takeIn(systemId) {
+      const system = systems.get(systemId);
+      if (system === undefined) return;
+      const nowMs = parts.now();
+      entriesKnown.forget(systemId);
+      const entries = entriesOf(systemId, nowMs);
+      for (const analyte of demandAnalytes) followed(system, analyte, entries, nowMs);
+    },
     refresh(systemId) {
       const system = systems.get(systemId);
       entriesKnown.forget(systemId);
@@ -155,7 +184,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       const system = systems.get(systemId);
       if (system === undefined) return undefined;
       const nowMs = parts.now();
-      return explanationOf(system, analyte, entriesKnown.of(system.id, oldestUsedMs(nowMs)), nowMs);
+      return explanationOf(system, analyte, readEntries(parts.store, system.id, oldestUsedMs(nowMs)), nowMs);
     },
     estimate: (system, analyte) => known(estimates, system)?.[analyte],
     estimateAt(systemId, analyte, timeMs) {

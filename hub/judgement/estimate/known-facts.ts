@@ -10,8 +10,14 @@ export type DatedEvidence = { timeMs: number; evidence: DemandEvidence };
 const dayMs = 86_400_000;
 const waterColumns = { alkalinity: 'alkalinity_dkh', calcium: 'calcium_mg_l', magnesium: 'magnesium_mg_l' } as const;
 
-/** At the same moment a test counts before a dose, and a dose before a water change. */
-const order: Record<DemandEvidence['is'], number> = { test: 0, dose: 1, water_change: 2, step_expected: 3 };
+/** An entry with its place in the journal: of the same moment, what was entered first happened first. */
+type PlacedEntry = JournalEntry & { id?: number };
+
+/** Doses of the plan come after whatever was entered for the same moment. */
+const afterAllEntries = Number.MAX_SAFE_INTEGER;
+
+/** A correction stands in the place of what it corrects. */
+const placeOf = ({ corrects, id }: PlacedEntry): number => corrects ?? id ?? 0;
 
 function evidenceOf(system: SystemConfig, analyte: DemandAnalyte, entry: JournalEntry): DemandEvidence | undefined {
   const { body } = entry;
@@ -86,16 +92,19 @@ function plannedDoses(
 export function demandEvidenceOf(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly JournalEntry[],
+  entries: readonly PlacedEntry[],
   nowMs: number,
 ): DatedEvidence[] {
-  const known = entries.flatMap((entry): DatedEvidence[] => {
+  const known = entries.flatMap((entry): (DatedEvidence & { place: number })[] => {
     const evidence = evidenceOf(system, analyte, entry);
-    return evidence === undefined || entry.timeMs > nowMs ? [] : [{ timeMs: entry.timeMs, evidence }];
+    if (evidence === undefined || entry.timeMs > nowMs) return [];
+    return [{ timeMs: entry.timeMs, evidence, place: placeOf(entry) }];
   });
   const firstTestMs = Math.min(...known.filter(({ evidence }) => evidence.is === 'test').map(({ timeMs }) => timeMs));
-  if (Number.isFinite(firstTestMs)) known.push(...plannedDoses(system, analyte, entries, firstTestMs, nowMs));
-  return known.sort((a, b) => a.timeMs - b.timeMs || order[a.evidence.is] - order[b.evidence.is]);
+  if (Number.isFinite(firstTestMs))
+    for (const dose of plannedDoses(system, analyte, entries, firstTestMs, nowMs))
+      known.push({ ...dose, place: afterAllEntries });
+  return known.sort((a, b) => a.timeMs - b.timeMs || a.place - b.place);
 }
 
 /**

@@ -43,6 +43,8 @@ export type PaperRoom = {
   now(): number;
   /** With a round of the estimates after each so many hours. */
   waitDays(days: number, everyHours?: number): void;
+  /** Without a round. */
+  pass(minutes: number): void;
   commit(kind: JournalKind, timeMs: number, body: Record<string, unknown>): void;
   close(): void;
 };
@@ -83,6 +85,9 @@ export function openPaperRoom(): PaperRoom {
         nowMs += everyHours * 3_600_000;
         offer([...estimator.refresh('display'), { is: 'time' }]);
       }
+    },
+    pass(minutes) {
+      nowMs += minutes * 60_000;
     },
     commit(kind, timeMs, body) {
       store.commit({ entries: [{ kind, timeMs, recordedMs: nowMs, system: 'display', body }] });
