@@ -4,7 +4,7 @@
 #   sudo deploy/install.sh                     asks a question or two and starts the hub
 #   sudo deploy/install.sh --answers FILE      asks nothing (see `brinekeep setup --help`)
 #   sudo deploy/install.sh --no-config         leaves the configuration to you
-#   sudo deploy/install.sh --node PATH         a Node that you have, from 20.19 on and before 24.19
+#   sudo deploy/install.sh --node PATH         a Node that you have, 22.14 or later
 #   sudo deploy/install.sh --built             the tree has been built (npm ci); only what runs is fetched
 #   sudo deploy/install.sh --passphrase-file F the first passphrase of the page, when nobody is there to type one
 #   sudo deploy/install.sh --uninstall         removes the program; configuration, readings and user stay
@@ -86,18 +86,17 @@ apt_install() {
   DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${wanted[@]}" >/dev/null
 }
 
-# Finds a Node from 20.19 on and before 24.19, or brings one: from the distribution where that fits (Debian 13), else from the
+# Finds a Node 22.14 or later, or brings one: from the distribution where that fits (Debian 13), else from the
 # npm registry into /opt/brinekeep/node, with npm's own check of its digest. Sets `node` and `npm`.
 bring_node() {
   local own=$opt/node/node_modules arch candidate
   case $(dpkg --print-architecture) in
     amd64) arch=x64 ;;
     arm64) arch=arm64 ;;
-    armhf) arch=armv7l ;;
     *) arch='' ;;
   esac
   if [ -n "$given_node" ]; then
-    node_fits "$given_node" || fail "$given_node: found no Node there that is 20.19 or later and before 24.19."
+    node_fits "$given_node" || fail "$given_node: found no Node there that is 22.14 or later."
     node=$(realpath -s "$given_node")
   elif node_fits "$own/node-linux-$arch/bin/node"; then
     node=$own/node-linux-$arch/bin/node
@@ -107,20 +106,19 @@ bring_node() {
     apt-get update -qq
     is_apt_updated=yes
     candidate=$(apt-cache policy nodejs | sed -n 's/^  Candidate: \([0-9.]*\).*/\1/p')
-    if [ -n "$candidate" ] && dpkg --compare-versions "$candidate" ge 20.19 &&
-      dpkg --compare-versions "$candidate" lt 24.19; then
+    if [ -n "$candidate" ] && dpkg --compare-versions "$candidate" ge 22.14; then
       apt_install nodejs npm
       node=/usr/bin/node
     else
-      [ -n "$arch" ] || fail 'There is no ready Node for this processor: install one from 20.19 on and before 24.19 and name it with --node.'
+      [ -n "$arch" ] || fail 'There is no ready Node for this processor: install 22.14 or later and name it with --node.'
       # npm of the distribution runs on the distribution's old Node, and is needed for this one fetch only.
       apt_install ca-certificates npm
-      say "Bringing Node 20 into $opt/node: the distribution's own is ${candidate:-missing}."
+      say "Bringing Node 24 into $opt/node: the distribution's own is ${candidate:-missing}."
       mkdir -p "$opt/node"
       npm install --prefix "$opt/node" --no-save --no-fund --no-audit --loglevel=error \
-        "node-linux-$arch@>=20.19.0 <21" 'npm@10' >/dev/null
+        "node-linux-$arch@24.21.0" 'npm@11' >/dev/null
       node=$own/node-linux-$arch/bin/node
-      node_fits "$node" || fail "$node: what was fetched is no Node from 20.19 on and before 24.19."
+      node_fits "$node" || fail "$node: what was fetched is no Node 22.14 or later."
     fi
   fi
   npm=$(find_npm) || fail "No npm was found beside $node: install the distribution's package npm."
@@ -218,8 +216,7 @@ start_hub() {
 
 command -v systemctl >/dev/null || fail 'systemctl is missing: this installer needs systemd.'
 bring_node
-# For the native modules: the store and the serial ports.
-apt_install ca-certificates g++ make python3
+apt_install ca-certificates
 make_user
 make_folders
 make_release "$(cd "$here/.." && pwd)" "$node" "$npm" "$with_built"

@@ -34,12 +34,11 @@ brinekeep_of() {
   as_hub_user env HOME="$var" BRINEKEEP_CONFIG="$config" "$release/bin/node" "$release/dist/hub/main.js" "$@"
 }
 
-# True for a Node that may run the hub: from 20.19 on and before 24.19, as package.json says under `engines`. Why not later ones:
-# try-store.mjs.
+# True for a Node that may run the hub: 22.14 or later, as package.json says under `engines`.
 node_fits() {
   [ -x "$1" ] && "$1" -e 'const [a, b] = process.versions.node.split(".").map(Number);
     const version = a + b / 1000;
-    process.exit(version >= 20.019 && version < 24.019 ? 0 : 1)' 2>/dev/null
+    process.exit(version >= 22.014 ? 0 : 1)' 2>/dev/null
 }
 
 # The npm that goes with `node`, as a script for it.
@@ -82,7 +81,7 @@ release_id() {
 # Builds releases/ID out of a source tree. It gets its name when it is whole: what a power cut leaves is called unfinished.
 # make_release SOURCE NODE NPM WITH_BUILT; sets `release`.
 make_release() {
-  local source=$1 node=$2 npm=$3 with_built=$4 id unfinished headers
+  local source=$1 node=$2 npm=$3 with_built=$4 id unfinished
   id=$(release_id "$source" "$with_built")
   release=$opt/releases/$id
   if [ -f "$release/package.json" ]; then
@@ -95,21 +94,14 @@ make_release() {
   mkdir -p "$unfinished/bin"
   (cd "$source" && source_files . "$with_built" | tr '\n' '\0' | xargs -0 cp --parents -t "$unfinished")
   ln -s "$node" "$unfinished/bin/node"
-  # The headers beside this Node, so that the native modules need no further download.
-  headers=$(dirname "$(dirname "$(readlink -f "$node")")")
   (
     cd "$unfinished"
     # lib first: npm's own scripts call `node`.
     PATH=$unfinished/bin:$PATH
     export PATH npm_config_fund=false npm_config_audit=false npm_config_update_notifier=false
     export npm_config_cache=$opt/.npm-cache
-    if [ -f "$headers/include/node/node.h" ]; then export npm_config_nodedir=$headers; fi
-    # As Debian builds its own SQLite: a flush then waits for its few kilobytes and does not ask for the file system's journal, so
-    # that mounted with commit=60 that is written once a minute. Ready-made modules are built without it.
-    export CFLAGS="${CFLAGS:-} -DHAVE_FDATASYNC=1" npm_config_build_from_source=better-sqlite3
     if [ "$with_built" = yes ]; then
       "$node" "$npm" ci --omit=dev --ignore-scripts
-      "$node" "$npm" rebuild better-sqlite3 @serialport/bindings-cpp
     else
       "$node" "$npm" ci
       "$node" "$npm" prune --omit=dev --ignore-scripts
@@ -119,8 +111,6 @@ make_release() {
     fail "The build failed; all of its words are in $opt/build.log. Nothing that runs was changed."
   }
   rm -rf "$opt/.npm-cache"
-  "$node" "$unfinished/deploy/try-store.mjs" "$unfinished" >>"$opt/build.log" 2>&1 ||
-    fail "The database does not bear this Node ($("$node" --version)): it would end the hub sooner or later. Name another with --node, such as 20 or 22. Nothing that runs was changed."
   # Read by all, written by nobody but root, whatever the umask of the one who installs.
   chmod -R u=rwX,go=rX "$unfinished"
   sync -f "$unfinished"

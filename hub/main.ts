@@ -1,6 +1,12 @@
 #!/usr/bin/env node
-import { runCommandLine } from './cli/command-line.ts';
-import { processTerminal } from './cli/terminal.ts';
-import { adaptersForVerbs } from './compose.ts';
-
-process.exitCode = await runCommandLine(process.argv.slice(2), adaptersForVerbs, processTerminal);
+// Looks at the Node before anything else is read. Static imports would come first, and an older Node ends at them: in the
+// middle of a word that it does not know, or with a crash in the native part of the database.
+const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
+if (major > 22 || (major === 22 && minor >= 14)) {
+  import('./program.ts');
+} else {
+  process.stderr.write(
+    `Brinekeep needs Node 22.14 or later and this is Node ${process.versions.node}: install Node 24, or in a source checkout use "npm run brinekeep --", which brings its own.\n`,
+  );
+  process.exitCode = 2;
+}

@@ -10,7 +10,8 @@ import { answerUnreadable } from './unreadable-request.ts';
  * the page. Looked at every two seconds; by node's own default it would be every 30.
  */
 const requestWithinMs = 30_000;
-const limits: ServerOptions = {
+// The types of the lowest Node leave out `headersTimeout`, which it has.
+const limits: ServerOptions & { headersTimeout: number } = {
   headersTimeout: 15_000,
   connectionsCheckingInterval: 2000,
   // A phone that left without a goodbye is found out.

@@ -15,7 +15,7 @@ export type CommandsOnPath = {
  * `brinekeep` for a shell, as the sources are, and the broker's tools pointed at one broker.
  *
  * A start of Node costs seconds on a loaded machine, so the words of a command come to this process, which runs the verb
- * as `main.ts` does, one after the other, in the folder `dir`; the shell gets its two outputs and its exit code.
+ * as `program.ts` does, one after the other, in the folder `dir`; the shell gets its two outputs and its exit code.
  * `brinekeep-itself` is the program as a process of its own.
  */
 export async function putCommandsOnPath(dir: string, brokerPort: number): Promise<CommandsOnPath> {

@@ -6,7 +6,7 @@ import { adaptersForVerbs } from '#hub/compose.ts';
 
 export type VerbEnded = { code: number; out: string; err: string };
 
-/** A verb in this process with streams of its own: what `main.ts` does, without a second start of Node. */
+/** A verb in this process with streams of its own: what `program.ts` does, without a second start of Node. */
 export async function verbHere(args: readonly string[], input: string | Buffer = ''): Promise<VerbEnded> {
   const output = new PassThrough();
   let out = '';
@@ -15,7 +15,7 @@ export async function verbHere(args: readonly string[], input: string | Buffer =
     out += chunk.toString('utf8');
   });
   const terminal: Terminal = {
-    input: Readable.from([Buffer.from(input)]),
+    input: Readable.from([typeof input === 'string' ? Buffer.from(input) : input]),
     output,
     print: (line) => {
       out += `${line}\n`;
