@@ -1,7 +1,7 @@
 import { once } from 'node:events';
 import type { Command } from 'commander';
 import type { Config } from '../model/config/schema.ts';
-import { EntryRefused } from '../model/refusals/entry-error.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { openDiary } from '../reports/advise/diary.ts';
 import { diaryLineFrom } from '../reports/advise/diary-lines.ts';
 import { linesOf } from '../reports/advise/lines-of.ts';
@@ -37,7 +37,7 @@ async function advise(config: Config, isFollowed: boolean, terminal: Terminal): 
       else if (line.is === 'entry') diary.enter(line.entry);
       else answers += `${JSON.stringify(diary.ask(line.system, line.timeMs))}\n`;
     } catch (error) {
-      if (!(error instanceof EntryRefused)) throw error;
+      if (!(error instanceof Refused)) throw error;
       refuse(error.message);
     }
     if (isFollowed || answers.length >= blockCharacters) await writeAnswers();

@@ -1,6 +1,7 @@
 import type { Table, Tables } from '#adapters/ports/tables.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
-import { type Calculation, CaseRefused, givenFrom, resultText } from '../reports/calc/calculation.ts';
+import { Refused } from '../model/refusals/refused.ts';
+import { type Calculation, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -11,7 +12,7 @@ export function answerOrWhy<Answer>(answer: () => Answer): { results: Answer } |
   try {
     return { results: answer() };
   } catch (error) {
-    if (error instanceof OutOfRange || error instanceof CaseRefused) return { why: error.message };
+    if (error instanceof OutOfRange || error instanceof Refused) return { why: error.message };
     throw error;
   }
 }

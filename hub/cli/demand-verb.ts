@@ -6,7 +6,8 @@ import { isMetric } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { type DoseRow, estimateSeries, type TestRow, type WaterChangeRow } from '#rules/trend/demand-series.ts';
-import { CaseRefused, type Given, givenFrom, resultText } from '../reports/calc/calculation.ts';
+import { Refused } from '../model/refusals/refused.ts';
+import { type Given, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
 import { isoTimeMs } from './iso-time.ts';
 import type { Terminal } from './terminal.ts';
@@ -38,7 +39,7 @@ async function rowsOf<Row>(
   });
   for await (const { row, cells, problem } of table.rows) {
     try {
-      if (problem !== undefined) throw new CaseRefused(problem);
+      if (problem !== undefined) throw new Refused('no_answer', problem);
       rows.push(toRow(givenFrom(cells), cells));
     } catch (error) {
       refused += 1;
@@ -50,14 +51,14 @@ async function rowsOf<Row>(
 
 function timeOf(text: string | undefined): number {
   const timeMs = isoTimeMs(text);
-  if (timeMs === undefined) throw new CaseRefused(`time: found "${(text ?? '').slice(0, 40)}", need ISO 8601`);
+  if (timeMs === undefined) throw new Refused('no_answer', `time: found "${(text ?? '').slice(0, 40)}", need ISO 8601`);
   return timeMs;
 }
 
 function testRow(given: Given, cells: Record<string, string>): TestRow {
   const analyte = cells['analyte']?.trim() ?? '';
   if (!isMetric(analyte))
-    throw new CaseRefused(`analyte: found "${analyte.slice(0, 40)}", need one that Brinekeep knows`);
+    throw new Refused('no_answer', `analyte: found "${analyte.slice(0, 40)}", need one that Brinekeep knows`);
   const unit = cells['unit']?.trim() ?? '';
   const inUnit = (value: number) => (unit === '' ? value : toStoreUnit(analyte, value, unit));
   const sd = given.optionalNumber('sd');
@@ -73,10 +74,10 @@ function testRow(given: Given, cells: Record<string, string>): TestRow {
 function doseRow(given: Given, cells: Record<string, string>): DoseRow {
   const substance = cells['substance'] ?? '';
   if (substanceNamed(substance) === undefined) {
-    throw new CaseRefused(`substance: found "${substance.slice(0, 40)}", need one of the table of substances`);
+    throw new Refused('no_answer', `substance: found "${substance.slice(0, 40)}", need one of the table of substances`);
   }
   const grams = given.number('grams');
-  if (grams < 0) throw new CaseRefused(`grams: found ${grams}, need 0 or more`);
+  if (grams < 0) throw new Refused('no_answer', `grams: found ${grams}, need 0 or more`);
   return { timeMs: timeOf(cells['time']), system: cells['system'] ?? '', substance, grams };
 }
 
@@ -87,7 +88,7 @@ function waterChangeRow(given: Given, cells: Record<string, string>): WaterChang
     magnesium_mg_L: given.optionalNumber('magnesium_mg_l'),
   };
   const volumeL = given.number('volume_l');
-  if (volumeL < 0) throw new CaseRefused(`volume_l: found ${volumeL}, need 0 or more`);
+  if (volumeL < 0) throw new Refused('no_answer', `volume_l: found ${volumeL}, need 0 or more`);
   const known = Object.fromEntries(Object.entries(optional).filter(([, value]) => value !== undefined));
   return { timeMs: timeOf(cells['time']), system: cells['system'] ?? '', volumeL, ...known };
 }

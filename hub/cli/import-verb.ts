@@ -2,10 +2,11 @@ import { createReadStream, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { type Command, InvalidArgumentError, Option } from 'commander';
 import { IANAZone } from 'luxon';
-import { ColumnMapRefused, columnMap, missingColumns } from '../import/column-map.ts';
+import { columnMap, missingColumns } from '../import/column-map.ts';
 import { entryColumns, entryKinds, importEntries } from '../import/import-entries.ts';
 import { importReadings, readingColumns } from '../import/import-readings.ts';
 import { importReport } from '../import/import-report.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { VerbFailed } from './exit-code.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
@@ -140,7 +141,7 @@ function mapOf(options: Options, known: readonly string[]) {
   try {
     return columnMap(options.column, options.value, known);
   } catch (error) {
-    if (error instanceof ColumnMapRefused) throw new VerbFailed(2, error.message);
+    if (error instanceof Refused) throw new VerbFailed(2, error.message);
     throw error;
   }
 }

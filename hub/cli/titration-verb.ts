@@ -2,7 +2,8 @@ import { type Command, Option } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
 import { alkalinityFromSeawaterTitration } from '#rules/titration/seawater-titration.ts';
 import type { TitrationPoint, TitrationRun } from '#rules/titration/titration-run.ts';
-import { CaseRefused, givenFrom, resultText } from '../reports/calc/calculation.ts';
+import { Refused } from '../model/refusals/refused.ts';
+import { givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -68,7 +69,7 @@ async function pointsFrom(tables: Tables, terminal: Terminal, wished: string | u
         reading: given.number(column),
       });
     } catch (error) {
-      if (!(error instanceof CaseRefused)) throw error;
+      if (!(error instanceof Refused)) throw error;
       throw new VerbFailed(1, `row ${row}: ${error.message}`);
     }
   }

@@ -1,6 +1,6 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
-import { type EntryProblem, EntryRefused } from '../model/refusals/entry-error.ts';
+import { Refused } from '../model/refusals/refused.ts';
 
 /** Errors of the API as problem details. @source RFC 9457 */
 export type Problem = {
@@ -9,30 +9,6 @@ export type Problem = {
   status: number;
   detail: string;
   errors?: { field: string; need: string }[];
-};
-
-const statusOf: Record<EntryProblem, number> = {
-  unknown_system: 404,
-  unknown_entry: 404,
-  unknown_stock: 404,
-  unknown_substance: 422,
-  unknown_unit: 422,
-  out_of_range: 422,
-  in_the_future: 422,
-  questioned: 409,
-  not_stored: 507,
-};
-
-const titleOf: Record<EntryProblem, string> = {
-  unknown_system: 'No such system',
-  unknown_entry: 'No such entry',
-  unknown_stock: 'No such stock',
-  unknown_substance: 'No such substance',
-  unknown_unit: 'Unit not known for this analyte',
-  out_of_range: 'Value out of range',
-  in_the_future: 'Time is still to come',
-  questioned: 'Is that what you meant?',
-  not_stored: 'Could not be written to disk',
 };
 
 export function sendProblem(reply: FastifyReply, problem: Problem): FastifyReply {
@@ -45,11 +21,11 @@ export function sendProblem(reply: FastifyReply, problem: Problem): FastifyReply
 }
 
 export function problemOf(error: unknown): Problem {
-  if (error instanceof EntryRefused) {
+  if (error instanceof Refused) {
     return {
       type: `urn:brinekeep:problem:${error.problem}`,
-      title: titleOf[error.problem],
-      status: statusOf[error.problem],
+      title: error.title,
+      status: error.status,
       detail: error.message,
     };
   }

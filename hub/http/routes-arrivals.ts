@@ -14,7 +14,6 @@ import {
   shockSchema,
   stepBackSchema,
 } from '../judgement/arrivals/schemas.ts';
-import { orProblem } from './arrival-problems.ts';
 import { arrivalSchema, arrivalView, shockView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
@@ -53,18 +52,17 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
   server.post(
     '/api/arrivals/prepare',
     { schema: { summary: 'Water, salt and time to have ready for new corals', tags, body: prepareSchema } },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const water = reception.prepare(request.body, now());
-        return {
-          ...{ baths: water.baths, bath_l: water.bathL, tank_share: water.tankShare, bag_share: water.bagShare },
-          ...{ tank_l: water.tankL, bag_l: water.bagL, replace_l: water.replaceL, rinse_l: water.rinseL },
-          ...{ spare_l: water.spareL, fresh_l: water.freshL, salinity: water.salinity, salt_g: water.salt_g },
-          ...{ salinity_sd: water.salinitySd, mix_hours: water.mixHours, warm_hours: water.warmHours ?? null },
-          ...{ lead_hours: water.leadHours, warnings: water.warnings },
-          start_by: water.startByMs === undefined ? null : new Date(water.startByMs).toISOString(),
-        };
-      }),
+    (request) => {
+      const water = reception.prepare(request.body, now());
+      return {
+        ...{ baths: water.baths, bath_l: water.bathL, tank_share: water.tankShare, bag_share: water.bagShare },
+        ...{ tank_l: water.tankL, bag_l: water.bagL, replace_l: water.replaceL, rinse_l: water.rinseL },
+        ...{ spare_l: water.spareL, fresh_l: water.freshL, salinity: water.salinity, salt_g: water.salt_g },
+        ...{ salinity_sd: water.salinitySd, mix_hours: water.mixHours, warm_hours: water.warmHours ?? null },
+        ...{ lead_hours: water.leadHours, warnings: water.warnings },
+        start_by: water.startByMs === undefined ? null : new Date(water.startByMs).toISOString(),
+      };
+    },
   );
 
   server.post(
@@ -77,12 +75,11 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response: { 201: arrivalSchema },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const arrival = arrivals.plan(request.body, now());
-        void reply.code(201);
-        return view(arrival);
-      }),
+    (request, reply) => {
+      const arrival = arrivals.plan(request.body, now());
+      void reply.code(201);
+      return view(arrival);
+    },
   );
 
   server.get(
@@ -101,7 +98,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response,
       },
     },
-    (request, reply) => orProblem(reply, () => view(arrivals.find(request.params.id))),
+    (request) => view(arrivals.find(request.params.id)),
   );
 
   server.post(
@@ -115,13 +112,13 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response,
       },
     },
-    (request, reply) => orProblem(reply, () => view(arrivals.arrived(request.params.id, request.body.time, now()))),
+    (request) => view(arrivals.arrived(request.params.id, request.body.time, now())),
   );
 
   server.post(
     '/api/arrivals/:id/close',
     { schema: { summary: 'Their care ends', tags, params: arrivalId, body: nothing, response } },
-    (request, reply) => orProblem(reply, () => view(arrivals.close(request.params.id, now()))),
+    (request) => view(arrivals.close(request.params.id, now())),
   );
 
   server.delete(
@@ -134,12 +131,11 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response: { 204: z.null() },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        arrivals.remove(request.params.id, now());
-        void reply.code(204);
-        return null;
-      }),
+    (request, reply) => {
+      arrivals.remove(request.params.id, now());
+      void reply.code(204);
+      return null;
+    },
   );
 
   server.post(
@@ -153,7 +149,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response,
       },
     },
-    (request, reply) => orProblem(reply, () => view(arrivals.setPest(request.params.id, request.body.pest))),
+    (request) => view(arrivals.setPest(request.params.id, request.body.pest)),
   );
 
   server.post(
@@ -167,17 +163,16 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response,
       },
     },
-    (request, reply) => orProblem(reply, () => view(arrivals.dipped(request.params.id, request.body.time, now()))),
+    (request) => view(arrivals.dipped(request.params.id, request.body.time, now())),
   );
 
   server.post(
     '/api/arrivals/:id/inspections',
     { schema: { summary: 'An inspection with its findings', tags, params: arrivalId, body: seenSchema, response } },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const { findings, time } = request.body;
-        return view(arrivals.inspected(request.params.id, findings, time, now()));
-      }),
+    (request) => {
+      const { findings, time } = request.body;
+      return view(arrivals.inspected(request.params.id, findings, time, now()));
+    },
   );
 
   server.post(
@@ -190,35 +185,34 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         body: shockSchema,
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const { tank, shock, ammonia, plan } = runs.checkBag(request.params.id, request.body, now());
-        return {
-          ...{ tank, shock: shockView(shock) },
-          ammonia:
-            ammonia === undefined
-              ? null
+    (request) => {
+      const { tank, shock, ammonia, plan } = runs.checkBag(request.params.id, request.body, now());
+      return {
+        ...{ tank, shock: shockView(shock) },
+        ammonia:
+          ammonia === undefined
+            ? null
+            : {
+                ...{ is_warned: ammonia.isWarned, factor: ammonia.factor, text: ammonia.text },
+                ...{ share_in_bag: ammonia.shareInBag, share_at_tank_ph: ammonia.shareAtTankPh },
+                free_in_bag_mg_l: ammonia.freeInBag_mg_L ?? null,
+                free_at_tank_ph_mg_l: ammonia.freeAtTankPh_mg_L ?? null,
+              },
+        plan: {
+          ...{ total_minutes: plan.totalMinutes, tank_l: plan.tankL, warnings: plan.warnings },
+          steps: plan.steps.map((step) =>
+            step.kind === 'float'
+              ? { step: step.kind, minutes: step.minutes, litres: null, salinity_after: null }
               : {
-                  ...{ is_warned: ammonia.isWarned, factor: ammonia.factor, text: ammonia.text },
-                  ...{ share_in_bag: ammonia.shareInBag, share_at_tank_ph: ammonia.shareAtTankPh },
-                  free_in_bag_mg_l: ammonia.freeInBag_mg_L ?? null,
-                  free_at_tank_ph_mg_l: ammonia.freeAtTankPh_mg_L ?? null,
+                  step: step.kind,
+                  minutes: step.minutes,
+                  litres: step.litres,
+                  salinity_after: step.salinityAfter ?? null,
                 },
-          plan: {
-            ...{ total_minutes: plan.totalMinutes, tank_l: plan.tankL, warnings: plan.warnings },
-            steps: plan.steps.map((step) =>
-              step.kind === 'float'
-                ? { step: step.kind, minutes: step.minutes, litres: null, salinity_after: null }
-                : {
-                    step: step.kind,
-                    minutes: step.minutes,
-                    litres: step.litres,
-                    salinity_after: step.salinityAfter ?? null,
-                  },
-            ),
-          },
-        };
-      }),
+          ),
+        },
+      };
+    },
   );
 
   server.post(
@@ -232,23 +226,22 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response,
       },
     },
-    (request, reply) => orProblem(reply, () => view(arrivals.layLight(request.params.id, request.body, now()))),
+    (request) => view(arrivals.layLight(request.params.id, request.body, now())),
   );
 
   server.post(
     '/api/arrivals/:id/light/moved',
     { schema: { summary: 'The rack stands at the height of today', tags, params: arrivalId, body: nothing, response } },
-    (request, reply) => orProblem(reply, () => view(arrivals.lightMoved(request.params.id, now()))),
+    (request) => view(arrivals.lightMoved(request.params.id, now())),
   );
 
   server.post(
     '/api/arrivals/:id/light/hold',
     { schema: { summary: "Stay at today's light for some days", tags, params: arrivalId, body: holdSchema, response } },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const change = { kind: 'hold' as const, forDays: request.body.for_days };
-        return view(arrivals.changeLight(request.params.id, change, now()));
-      }),
+    (request) => {
+      const change = { kind: 'hold' as const, forDays: request.body.for_days };
+      return view(arrivals.changeLight(request.params.id, change, now()));
+    },
   );
 
   server.post(
@@ -262,11 +255,10 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response,
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const { by_days, for_days } = request.body;
-        const change = { kind: 'step_back' as const, byDays: by_days, forDays: for_days };
-        return view(arrivals.changeLight(request.params.id, change, now()));
-      }),
+    (request) => {
+      const { by_days, for_days } = request.body;
+      const change = { kind: 'step_back' as const, byDays: by_days, forDays: for_days };
+      return view(arrivals.changeLight(request.params.id, change, now()));
+    },
   );
 }

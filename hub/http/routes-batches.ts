@@ -10,7 +10,6 @@ import {
 } from '../judgement/arrivals/schemas.ts';
 import type { Batch } from '../judgement/water/batches.ts';
 import { planBatch } from '../judgement/water/plan-batch.ts';
-import { orProblem } from './arrival-problems.ts';
 import { matchSchema, matchView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
@@ -80,14 +79,13 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const plan = planBatch(batches, request.body);
-        return {
-          ...{ salt_g: plan.salt_g, fresh_l: plan.fresh_l, grams_per_litre_at_35: plan.gramsPerLitreAt35 },
-          ...{ salinity_sd: plan.salinitySd, batches_measured: plan.batchesMeasured, cautions: [...batchCautions] },
-        };
-      }),
+    (request) => {
+      const plan = planBatch(batches, request.body);
+      return {
+        ...{ salt_g: plan.salt_g, fresh_l: plan.fresh_l, grams_per_litre_at_35: plan.gramsPerLitreAt35 },
+        ...{ salinity_sd: plan.salinitySd, batches_measured: plan.batchesMeasured, cautions: [...batchCautions] },
+      };
+    },
   );
 
   server.post(
@@ -100,12 +98,11 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         response: { 201: batchView.extend({ cautions: z.array(z.string()) }) },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const batch = batches.make(request.body, now());
-        void reply.code(201);
-        return { ...viewOf(batch), cautions: [...batchCautions] };
-      }),
+    (request, reply) => {
+      const batch = batches.make(request.body, now());
+      void reply.code(201);
+      return { ...viewOf(batch), cautions: [...batchCautions] };
+    },
   );
 
   server.get(
@@ -117,7 +114,7 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
   server.post(
     '/api/batches/:id/water',
     { schema: { summary: 'What was measured in a batch', tags, params: batchId, body: batchWaterSchema, response } },
-    (request, reply) => orProblem(reply, () => viewOf(batches.measure(request.params.id, request.body, now()))),
+    (request) => viewOf(batches.measure(request.params.id, request.body, now())),
   );
 
   server.post(
@@ -125,7 +122,7 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
     {
       schema: { summary: 'Salt or fresh water went in later', tags, params: batchId, body: batchMoreSchema, response },
     },
-    (request, reply) => orProblem(reply, () => viewOf(batches.more(request.params.id, request.body, now()))),
+    (request) => viewOf(batches.more(request.params.id, request.body, now())),
   );
 
   server.get(
@@ -138,7 +135,7 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         response: { 200: matchSchema },
       },
     },
-    (request, reply) => orProblem(reply, () => matchView(batches.match(request.params.id, now()))),
+    (request) => matchView(batches.match(request.params.id, now())),
   );
 
   server.get(
@@ -153,13 +150,12 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const strength = batches.strength(request.params.salt);
-        if (strength === undefined) return null;
-        const { gramsPerLitreAt35, sd_g_L, residuals } = strength;
-        return { grams_per_litre_at_35: gramsPerLitreAt35, sd_g_l: sd_g_L, batches: residuals.length };
-      }),
+    (request) => {
+      const strength = batches.strength(request.params.salt);
+      if (strength === undefined) return null;
+      const { gramsPerLitreAt35, sd_g_L, residuals } = strength;
+      return { grams_per_litre_at_35: gramsPerLitreAt35, sd_g_l: sd_g_L, batches: residuals.length };
+    },
   );
 
   server.post(
@@ -172,19 +168,18 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         response: { 200: planView },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const { tank, incoming, after, largest, byDay, warnings } = changes.plan(request.body, now());
-        return {
-          ...{ tank, incoming, after: after ?? null, warnings },
-          ...{ largest_in_a_day_l: largest.exchangedL, limited_by: largest.limitedBy ?? null },
-          by_day:
-            byDay?.kind === 'plan'
-              ? byDay.days.map((day) => ({ exchanged_l: day.exchangedL, before: day.before, after: day.after }))
-              : null,
-          no_plan: byDay?.kind === 'no_plan' ? byDay.why : null,
-        };
-      }),
+    (request) => {
+      const { tank, incoming, after, largest, byDay, warnings } = changes.plan(request.body, now());
+      return {
+        ...{ tank, incoming, after: after ?? null, warnings },
+        ...{ largest_in_a_day_l: largest.exchangedL, limited_by: largest.limitedBy ?? null },
+        by_day:
+          byDay?.kind === 'plan'
+            ? byDay.days.map((day) => ({ exchanged_l: day.exchangedL, before: day.before, after: day.after }))
+            : null,
+        no_plan: byDay?.kind === 'no_plan' ? byDay.why : null,
+      };
+    },
   );
 
   server.post(
@@ -197,12 +192,11 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         response: { 201: z.object({ id: z.number(), expected: known }) },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const done = changes.done(request.body, now());
-        void reply.code(201);
-        return done;
-      }),
+    (request, reply) => {
+      const done = changes.done(request.body, now());
+      void reply.code(201);
+      return done;
+    },
   );
 
   server.get(
@@ -215,16 +209,14 @@ export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpPa
         response: { 200: effectView },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () =>
-        changes.effect(request.params.id, now()).map(({ metric, before, expected, after, by }) => ({
-          metric,
-          before,
-          expected: expected ?? null,
-          after,
-          by,
-        })),
-      ),
+    (request) =>
+      changes.effect(request.params.id, now()).map(({ metric, before, expected, after, by }) => ({
+        metric,
+        before,
+        expected: expected ?? null,
+        after,
+        by,
+      })),
   );
 }
 

@@ -1,4 +1,3 @@
-import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Applied } from '../flow/calibration/apply-to-history.ts';
@@ -7,20 +6,7 @@ import { calibrationEntrySchema, verdictSchema } from '../flow/calibration/schem
 import type { BoundProbe } from '../flow/pipeline/bound-probe.ts';
 import { correctionSchema } from '../flow/pipeline/correction.ts';
 import { beginningMs, segmentsOf } from '../flow/pipeline/timeline.ts';
-import { type CalibrationProblem, CalibrationRefused } from '../model/refusals/calibration-refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { sendProblem } from './problem.ts';
-
-const answerOf: Record<CalibrationProblem, readonly [status: number, title: string]> = {
-  unknown_probe: [404, 'No such probe'],
-  unknown_calibration: [404, 'No such calibration'],
-  not_for_this_metric: [422, 'Not for what this probe measures'],
-  out_of_range: [422, 'Value out of range'],
-  in_the_future: [422, 'Time is still to come'],
-  raw_value_not_recoverable: [409, 'The readings cannot be corrected'],
-  busy: [409, 'Busy with another calibration'],
-  not_stored: [507, 'Could not be written to disk'],
-};
 
 const instant = z.iso.datetime({ offset: true });
 
@@ -90,12 +76,11 @@ export function addCalibrationRoutes(server: TypedServer, parts: HttpParts): voi
         response: { 200: answeredSchema, 201: answeredSchema },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const isDryRun = request.query.dry_run === 'true';
-        void reply.code(isDryRun ? 200 : 201);
-        return answered(calibrations.enter(request.body, now(), isDryRun));
-      }),
+    (request, reply) => {
+      const isDryRun = request.query.dry_run === 'true';
+      void reply.code(isDryRun ? 200 : 201);
+      return answered(calibrations.enter(request.body, now(), isDryRun));
+    },
   );
 
   server.get(
@@ -108,11 +93,10 @@ export function addCalibrationRoutes(server: TypedServer, parts: HttpParts): voi
         response: { 200: ofProbeSchema },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const probe = calibrations.probe(request.query.probe);
-        return ofProbe(probe, calibrations.of(probe));
-      }),
+    (request) => {
+      const probe = calibrations.probe(request.query.probe);
+      return ofProbe(probe, calibrations.of(probe));
+    },
   );
 
   server.post(
@@ -126,24 +110,12 @@ export function addCalibrationRoutes(server: TypedServer, parts: HttpParts): voi
         response: { 200: appliedSchema },
       },
     },
-    (request, reply) =>
-      orProblem(reply, async () => {
-        const { from, to, by } = request.body;
-        const span = { fromMs: Date.parse(from), toMs: Date.parse(to) };
-        return applied(await history.apply(request.params.id, span, by, now()));
-      }),
+    async (request) => {
+      const { from, to, by } = request.body;
+      const span = { fromMs: Date.parse(from), toMs: Date.parse(to) };
+      return applied(await history.apply(request.params.id, span, by, now()));
+    },
   );
-}
-
-async function orProblem<Answer>(reply: FastifyReply, work: () => Answer | Promise<Answer>): Promise<Answer> {
-  try {
-    return await work();
-  } catch (error) {
-    if (!(error instanceof CalibrationRefused)) throw error;
-    const [status, title] = answerOf[error.problem];
-    const type = `urn:brinekeep:problem:${error.problem}`;
-    return sendProblem(reply, { type, title, status, detail: error.message }) as never;
-  }
 }
 
 function answered(answer: Answered): z.infer<typeof answeredSchema> {

@@ -2,7 +2,7 @@ import * as z from 'zod';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../flow/entries/schemas.ts';
 import { questionDose, questionWaterChange } from '../judgement/estimate/entry-doubt.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
-import { EntryRefused } from '../model/refusals/entry-error.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const entered = z.object({ id: z.number() });
@@ -18,7 +18,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   ): Omit<Entry, 'confirmed'> {
     const system = parts.config.systems.find(({ id }) => id === entry.system);
     const ask = isMeant === true || system === undefined ? undefined : question(system, entry);
-    if (ask !== undefined) throw new EntryRefused('questioned', ask);
+    if (ask !== undefined) throw new Refused('questioned', ask);
     return entry;
   }
 

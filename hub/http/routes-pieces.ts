@@ -2,8 +2,7 @@ import * as z from 'zod';
 import { lossCauses, pieceEventSchema, pieceSchema } from '../judgement/arrivals/schemas.ts';
 import { mostPhotoBytes, photoTypes } from '../judgement/pieces/photos.ts';
 import type { Piece } from '../judgement/pieces/pieces.ts';
-import { ArrivalRefused } from '../model/refusals/arrival-refused.ts';
-import { orProblem } from './arrival-problems.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const tags = ['pieces'];
@@ -38,12 +37,11 @@ export function addPieceRoutes(server: TypedServer, { clock, reception }: HttpPa
   server.post(
     '/api/pieces',
     { schema: { summary: 'A piece joins the register', tags, body: pieceSchema, response: { 201: pieceView } } },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const piece = pieces.add(request.body, now());
-        void reply.code(201);
-        return viewOf(piece);
-      }),
+    (request, reply) => {
+      const piece = pieces.add(request.body, now());
+      void reply.code(201);
+      return viewOf(piece);
+    },
   );
 
   server.get(
@@ -86,7 +84,7 @@ export function addPieceRoutes(server: TypedServer, { clock, reception }: HttpPa
   server.get(
     '/api/pieces/:id',
     { schema: { summary: 'A piece and what befell it', tags, params: pieceId, response: { 200: pieceView } } },
-    (request, reply) => orProblem(reply, () => viewOf(pieces.find(request.params.id))),
+    (request) => viewOf(pieces.find(request.params.id)),
   );
 
   server.post(
@@ -100,22 +98,20 @@ export function addPieceRoutes(server: TypedServer, { clock, reception }: HttpPa
         response: { 201: z.object({ piece: pieceView, frags: z.array(pieceView) }) },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const { piece, frags } = pieces.tell(request.params.id, request.body, now());
-        void reply.code(201);
-        return { piece: viewOf(piece), frags: frags.map(viewOf) };
-      }),
+    (request, reply) => {
+      const { piece, frags } = pieces.tell(request.params.id, request.body, now());
+      void reply.code(201);
+      return { piece: viewOf(piece), frags: frags.map(viewOf) };
+    },
   );
 
   server.get(
     '/api/photos/:name',
     { schema: { summary: 'A photo of a piece', tags, params: z.object({ name: z.string().min(1).max(60) }) } },
-    (request, reply) =>
-      orProblem(reply, async () => {
-        const { type, stream } = await photos.open(request.params.name);
-        return reply.type(type).header('content-disposition', 'inline').send(stream);
-      }),
+    async (request, reply) => {
+      const { type, stream } = await photos.open(request.params.name);
+      return reply.type(type).header('content-disposition', 'inline').send(stream);
+    },
   );
 
   addPhotoIntake(server, { clock, reception } as HttpParts);
@@ -140,16 +136,15 @@ function addPhotoIntake(outer: TypedServer, { clock, reception }: Pick<HttpParts
           response: { 201: z.object({ name: z.string() }) },
         },
       },
-      (request, reply) =>
-        orProblem(reply, async () => {
-          const bytes: unknown = request.body;
-          if (!Buffer.isBuffer(bytes)) throw new ArrivalRefused('not_a_photo', `need one of ${photoTypes.join(', ')}`);
-          const piece = pieces.find(request.params.id);
-          const name = await photos.save(piece.id, piece.photos.length, bytes);
-          pieces.addPhoto(piece.id, name, clock.nowMs());
-          void reply.code(201);
-          return { name };
-        }),
+      async (request, reply) => {
+        const bytes: unknown = request.body;
+        if (!Buffer.isBuffer(bytes)) throw new Refused('not_a_photo', `need one of ${photoTypes.join(', ')}`);
+        const piece = pieces.find(request.params.id);
+        const name = await photos.save(piece.id, piece.photos.length, bytes);
+        pieces.addPhoto(piece.id, name, clock.nowMs());
+        void reply.code(201);
+        return { name };
+      },
     );
   });
 }

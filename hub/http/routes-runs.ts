@@ -1,6 +1,5 @@
 import * as z from 'zod';
 import { bathWaterSchema, doneSchema, runStartSchema } from '../judgement/arrivals/schemas.ts';
-import { orProblem } from './arrival-problems.ts';
 import { bathCheckSchema, bathCheckView, runSchema, runView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
@@ -25,12 +24,11 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
         response: { 201: runSchema },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const run = runs.start(request.params.id, request.body, now());
-        void reply.code(201);
-        return runView(reception, run, now());
-      }),
+    (request, reply) => {
+      const run = runs.start(request.params.id, request.body, now());
+      void reply.code(201);
+      return runView(reception, run, now());
+    },
   );
 
   server.get(
@@ -43,7 +41,7 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
         response: { 200: runSchema },
       },
     },
-    (request, reply) => orProblem(reply, () => runView(reception, runs.run(request.params.run), now())),
+    (request) => runView(reception, runs.run(request.params.run), now()),
   );
 
   server.post(
@@ -57,7 +55,7 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
         response: { 200: runSchema },
       },
     },
-    (request, reply) => orProblem(reply, () => runView(reception, runs.startTimer(request.params.run, now()), now())),
+    (request) => runView(reception, runs.startTimer(request.params.run, now()), now()),
   );
 
   server.post(
@@ -71,11 +69,10 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
         response: { 200: runSchema },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        const run = runs.stepDone(request.params.run, request.body, now());
-        return runView(reception, run, now());
-      }),
+    (request) => {
+      const run = runs.stepDone(request.params.run, request.body, now());
+      return runView(reception, run, now());
+    },
   );
 
   server.post(
@@ -89,7 +86,7 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
         response: { 200: runSchema },
       },
     },
-    (request, reply) => orProblem(reply, () => runView(reception, runs.undoStep(request.params.run, now()), now())),
+    (request) => runView(reception, runs.undoStep(request.params.run, now()), now()),
   );
 
   server.post(
@@ -103,8 +100,7 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
         response: { 200: bathCheckSchema },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => bathCheckView(runs.measureBath(request.params.run, request.body, now()))),
+    (request) => bathCheckView(runs.measureBath(request.params.run, request.body, now())),
   );
 
   server.delete(
@@ -117,11 +113,10 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
         response: { 204: z.null() },
       },
     },
-    (request, reply) =>
-      orProblem(reply, () => {
-        runs.remove(request.params.run, now());
-        void reply.code(204);
-        return null;
-      }),
+    (request, reply) => {
+      runs.remove(request.params.run, now());
+      void reply.code(204);
+      return null;
+    },
   );
 }

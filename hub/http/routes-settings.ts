@@ -1,10 +1,8 @@
 import * as z from 'zod';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import { unitsOf } from '#rules/quantity/unit.ts';
-import { SettingRefused } from '../model/settings/settings.ts';
 import { settingsChangeSchema } from '../model/settings/settings-schema.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { sendProblem } from './problem.ts';
 
 const windowSchema = z.object({ from: z.string(), to: z.string() });
 const quietSchema = z.object({ file: windowSchema, chosen: windowSchema.nullable() });
@@ -77,19 +75,9 @@ export function addSettingsRoutes(server: TypedServer, { settings, clock }: Http
         response: { 200: settingsView },
       },
     },
-    (request, reply) => {
-      try {
-        settings.change(request.body, clock.nowMs());
-        return view();
-      } catch (error) {
-        if (!(error instanceof SettingRefused)) throw error;
-        const [title, status] =
-          error.problem === 'unknown_unit'
-            ? (['Unit not known for this metric', 422] as const)
-            : (['Could not be written to disk', 507] as const);
-        const type = `urn:brinekeep:problem:${error.problem}`;
-        return sendProblem(reply, { type, title, status, detail: error.message }) as never;
-      }
+    (request) => {
+      settings.change(request.body, clock.nowMs());
+      return view();
     },
   );
 }

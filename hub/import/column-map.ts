@@ -1,5 +1,6 @@
 import { isMetric, type Metric } from '#rules/quantity/metric.ts';
 import { isUnitOf, unitsOf } from '#rules/quantity/unit.ts';
+import { Refused } from '../model/refusals/refused.ts';
 
 /** A column of somebody's table that holds one metric, e.g. a log with a column for each probe. */
 export type ValueColumn = { column: string; metric: Metric; unit: string | undefined };
@@ -10,22 +11,21 @@ export type ColumnMap = {
   values: ValueColumn[];
 };
 
-export class ColumnMapRefused extends Error {
-  override readonly name = 'ColumnMapRefused';
-}
-
 /**
  * @param pairs   `our=theirs`, e.g. `time=Date and time`
  * @param values  `metric=theirs` or `metric:unit=theirs`, e.g. `temperature:°F=Tank temp`
  * @param known   our names that this kind of file has
- * @throws ColumnMapRefused  naming what was found and what is allowed
+ * @throws Refused  naming what was found and what is allowed
  */
 export function columnMap(pairs: readonly string[], values: readonly string[], known: readonly string[]): ColumnMap {
   const names: Record<string, string> = {};
   for (const pair of pairs) {
     const [ours, theirs] = halves(pair, 'our_name=their column');
     if (!known.includes(ours))
-      throw new ColumnMapRefused(`--column ${pair}: this kind of file has no "${ours}", it has: ${known.join(', ')}`);
+      throw new Refused(
+        'wrong_usage',
+        `--column ${pair}: this kind of file has no "${ours}", it has: ${known.join(', ')}`,
+      );
     names[ours] = theirs;
   }
   return { names, values: values.map(valueColumn) };
@@ -33,16 +33,17 @@ export function columnMap(pairs: readonly string[], values: readonly string[], k
 
 function halves(pair: string, form: string): [string, string] {
   const at = pair.indexOf('=');
-  if (at <= 0 || at === pair.length - 1) throw new ColumnMapRefused(`"${pair}": write it as ${form}`);
+  if (at <= 0 || at === pair.length - 1) throw new Refused('wrong_usage', `"${pair}": write it as ${form}`);
   return [pair.slice(0, at).trim(), pair.slice(at + 1).trim()];
 }
 
 function valueColumn(pair: string): ValueColumn {
   const [what, column] = halves(pair, 'metric=their column, or metric:unit=their column');
   const [metric = '', unit] = what.split(':', 2);
-  if (!isMetric(metric)) throw new ColumnMapRefused(`--value ${pair}: there is no metric "${metric}"`);
+  if (!isMetric(metric)) throw new Refused('wrong_usage', `--value ${pair}: there is no metric "${metric}"`);
   if (unit !== undefined && !isUnitOf(metric, unit))
-    throw new ColumnMapRefused(
+    throw new Refused(
+      'wrong_usage',
       `--value ${pair}: ${metric} has no unit "${unit}", it has: ${unitsOf(metric).join(', ')}`,
     );
   return { column, metric, unit };

@@ -1,7 +1,7 @@
 import { setImmediate as nextTurn } from 'node:timers/promises';
 import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
-import { CalibrationRefused } from '../../model/refusals/calibration-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import type { Calibrations } from './calibrations.ts';
 import { dataOf } from './json-data.ts';
@@ -30,7 +30,7 @@ export type HistoryCalibrator = {
    * Corrects what is stored of the calibration's probe in [fromMs, toMs) by this calibration. Between two hours of the
    * record the hub does its other work.
    *
-   * @throws CalibrationRefused  before anything was changed
+   * @throws Refused  before anything was changed
    */
   apply(id: number, span: { fromMs: number; toMs: number }, by: string, nowMs: number): Promise<Applied>;
   /** Ends what a kill interrupted; nothing when there is nothing. */
@@ -63,7 +63,7 @@ export function createHistoryCalibrator({ store, probes, calibrations }: History
     try {
       return await work(order, nowMs);
     } catch (error) {
-      if (error instanceof CalibrationRefused) store.commit({ documents: [nothingPending] });
+      if (error instanceof Refused) store.commit({ documents: [nothingPending] });
       throw error;
     }
   }
@@ -123,14 +123,13 @@ export function createHistoryCalibrator({ store, probes, calibrations }: History
   }
 
   async function alone<Result>(doing: () => Promise<Result>): Promise<Result> {
-    if (isBusy)
-      throw new CalibrationRefused('busy', 'another calibration is being applied to history; wait for its end');
+    if (isBusy) throw new Refused('busy', 'another calibration is being applied to history; wait for its end');
     isBusy = true;
     try {
       return await doing();
     } catch (error) {
       throw isOfStore(error)
-        ? new CalibrationRefused(
+        ? new Refused(
             'not_stored',
             `${error.message} Whole hours were corrected up to there; asked again, or at the next start, the rest follows.`,
           )
@@ -144,12 +143,12 @@ export function createHistoryCalibrator({ store, probes, calibrations }: History
     apply: (id, { fromMs, toMs }, by, nowMs) =>
       alone(async () => {
         const { probe } = calibrations.find(id);
-        if (!(toMs > fromMs)) throw new CalibrationRefused('out_of_range', '`to` must be after `from`');
-        if (toMs - fromMs > mostSpanMs) throw new CalibrationRefused('out_of_range', 'at most 400 days at once');
+        if (!(toMs > fromMs)) throw new Refused('out_of_range', '`to` must be after `from`');
+        if (toMs - fromMs > mostSpanMs) throw new Refused('out_of_range', 'at most 400 days at once');
         const lastMs = store.latest(probe.series)?.timeMs;
         // Beyond the last stored reading the calibrations hold by their dates.
         const endMs = Math.min(toMs, lastMs === undefined ? fromMs : lastMs + 1);
-        if (endMs <= fromMs) throw new CalibrationRefused('out_of_range', `${probe.id} has no stored reading then`);
+        if (endMs <= fromMs) throw new Refused('out_of_range', `${probe.id} has no stored reading then`);
         await workOnPending(nowMs).catch(ignoreRefused);
         return await work({ calibration: id, probe: probe.id, fromMs, toMs: endMs, by }, nowMs);
       }),
@@ -163,7 +162,7 @@ function isOfStore(error: unknown): error is Error {
 }
 
 function ignoreRefused(error: unknown): void {
-  if (!(error instanceof CalibrationRefused)) throw error;
+  if (!(error instanceof Refused)) throw error;
 }
 
 /** The hours of the record in which a probe has readings, from the old end, with a turn for the rest of the hub between. */

@@ -2,7 +2,7 @@ import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { emptyStreamState } from '#rules/quality/stream-check.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { CalibrationRefused } from '../../model/refusals/calibration-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import { type BoundProbe, configuredCorrection } from '../pipeline/bound-probe.ts';
 import { always, beginningMs, continued, type Segment, segmentsSchema, timelineOf } from '../pipeline/timeline.ts';
 import { dataOf } from './json-data.ts';
@@ -41,9 +41,9 @@ export type Calibrations = {
   of(probe: BoundProbe): KeptCalibration[];
   /** The newest of each probe that has one, by its id. */
   newest(): ReadonlyMap<string, KeptCalibration>;
-  /** @throws CalibrationRefused unknown_calibration  also when it was taken back, or its probe measures elsewhere now */
+  /** @throws Refused unknown_calibration  also when it was taken back, or its probe measures elsewhere now */
   find(id: number): KeptCalibration & { probe: BoundProbe };
-  /** @throws CalibrationRefused unknown_probe */
+  /** @throws Refused unknown_probe */
   probe(id: string): BoundProbe;
   /** Brings the probes in line with the journal and the configuration, for readings that are not stored yet. */
   refresh(): void;
@@ -64,7 +64,7 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
 
   function probeOf(id: string): BoundProbe {
     const probe = byId.get(id);
-    if (probe === undefined) throw new CalibrationRefused('unknown_probe', `there is no probe "${id}"`);
+    if (probe === undefined) throw new Refused('unknown_probe', `there is no probe "${id}"`);
     return probe;
   }
 
@@ -138,12 +138,12 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
       const kept = standing().find(({ entry }) => entry.id === id);
       if (kept === undefined) {
         const words = `there is no calibration ${id}; one that was taken back does not count`;
-        throw new CalibrationRefused('unknown_calibration', words);
+        throw new Refused('unknown_calibration', words);
       }
       const probe = byId.get(kept.body.probe);
       if (probe === undefined || seriesName(probe) !== calibratedSeries(kept)) {
         const words = `calibration ${id} is of ${calibratedSeries(kept)}, which no configured probe measures now`;
-        throw new CalibrationRefused('unknown_calibration', words);
+        throw new Refused('unknown_calibration', words);
       }
       return { ...kept, probe };
     },
@@ -151,7 +151,7 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
       const probe = probeOf(entry.probe);
       const timeMs = entry.time === undefined ? nowMs : Date.parse(entry.time);
       if (timeMs > nowMs + aheadMostMs) {
-        throw new CalibrationRefused('in_the_future', `the time ${entry.time} is still to come`);
+        throw new Refused('in_the_future', `the time ${entry.time} is still to come`);
       }
       const { probe: _probe, time: _time, key, by, why, kind, ...given } = entry;
       const judged = judgeCalibration(entry, probe);
@@ -185,7 +185,7 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
       return id;
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
-      throw new CalibrationRefused('not_stored', `the calibration could not be written to disk: ${why}`);
+      throw new Refused('not_stored', `the calibration could not be written to disk: ${why}`);
     }
   }
 }

@@ -10,7 +10,7 @@ import {
   usualDoubt,
 } from '#rules/seawater/ph-electrode.ts';
 import { electrodeHealth, type HealthReason } from '#rules/seawater/ph-electrode-health.ts';
-import { CalibrationRefused } from '../../model/refusals/calibration-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import { type Correction, idealElectrode } from '../pipeline/correction.ts';
 import type { CalibrationEntry, CellEntry, PhEntry, Verdict } from './schemas.ts';
@@ -20,7 +20,7 @@ export type Judged = { correction: Correction; verdict: Verdict };
 /**
  * What a calibration makes of a probe, and what it says about it.
  *
- * @throws CalibrationRefused  not_for_this_metric; out_of_range where the numbers cannot be those of a probe that works
+ * @throws Refused  not_for_this_metric; out_of_range where the numbers cannot be those of a probe that works
  */
 export function judgeCalibration(entry: CalibrationEntry, probe: BoundProbe): Judged {
   try {
@@ -29,7 +29,7 @@ export function judgeCalibration(entry: CalibrationEntry, probe: BoundProbe): Ju
     return judgeLinear(entry.slope, entry.offset, probe);
   } catch (error) {
     if (!(error instanceof OutOfRange)) throw error;
-    throw new CalibrationRefused('out_of_range', `${error.message}. Nothing was changed.`);
+    throw new Refused('out_of_range', `${error.message}. Nothing was changed.`);
   }
 }
 
@@ -39,7 +39,7 @@ const slopeRange = [1e-6, 1e6] as const;
 function judgeLinear(slope: number, offset: number, probe: BoundProbe): Judged {
   const [low, high] = slopeRange;
   if (!(Math.abs(slope) >= low && Math.abs(slope) <= high)) {
-    throw new CalibrationRefused('out_of_range', `slope: found ${slope}, allowed ${low} to ${high} or the negative`);
+    throw new Refused('out_of_range', `slope: found ${slope}, allowed ${low} to ${high} or the negative`);
   }
   const correction =
     probe.electrode?.signal === 'mV'
@@ -99,7 +99,7 @@ function judgeElectrode(entry: PhEntry, probe: BoundProbe): Judged {
   const points = entry.buffers.map((point): BufferPoint => {
     const shown = point.shown_ph;
     if (signal === 'mV' && shown !== undefined) {
-      throw new CalibrationRefused('out_of_range', `shown_ph: ${probe.id} sends a potential; give potential_mV`);
+      throw new Refused('out_of_range', `shown_ph: ${probe.id} sends a potential; give potential_mV`);
     }
     return {
       // The schema has made sure that one of each pair is there.
@@ -143,7 +143,7 @@ function reasonInWords({ what, found, low, high }: HealthReason): string {
   return `${name}: found ${Number(found.toPrecision(3))}${unit}, usual is ${low} to ${high}`;
 }
 
-function notFor(what: string, metric: string, probe: BoundProbe): CalibrationRefused {
+function notFor(what: string, metric: string, probe: BoundProbe): Refused {
   const words = `${what} calibrates a ${metric} probe; ${probe.id} measures ${probe.series.metric}`;
-  return new CalibrationRefused('not_for_this_metric', words);
+  return new Refused('not_for_this_metric', words);
 }

@@ -1,5 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { CalibrationRefused } from '../../model/refusals/calibration-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import { type Correction, isSameWire } from '../pipeline/correction.ts';
 import { segmentsOf } from '../pipeline/timeline.ts';
@@ -9,7 +9,7 @@ const hourMs = 3_600_000;
 /**
  * Makes sure that what was on the wire can be had again for every reading of [fromMs, toMs) and corrected anew.
  *
- * @throws CalibrationRefused  raw_value_not_recoverable, with the time from which it is
+ * @throws Refused  raw_value_not_recoverable, with the time from which it is
  */
 export function demandRecoverable(
   store: Pick<Store, 'readings' | 'summaries'>,
@@ -42,8 +42,8 @@ export function demandRecoverable(
   }
 }
 
-function notRecoverable(probe: BoundProbe, why: string): CalibrationRefused {
-  return new CalibrationRefused(
+function notRecoverable(probe: BoundProbe, why: string): Refused {
+  return new Refused(
     'raw_value_not_recoverable',
     `What ${probe.id} sent in that time cannot be recovered: ${why}. Nothing was changed. Choose a later start.`,
   );

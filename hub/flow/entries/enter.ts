@@ -2,7 +2,7 @@ import type { JournalEntry, JournalKind, KeptEntry, Store } from '#adapters/port
 import { type Analyte, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
-import { EntryRefused } from '../../model/refusals/entry-error.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { DoseEntry, PlanEntry, RefillEntry, TestBody, TestEntry, WaterChangeEntry } from './schemas.ts';
 
 /** Two clocks never agree to the second; a day typed wrong is caught. */
@@ -60,10 +60,7 @@ export function createEntries(deps: EntryDeps): Entries {
   function systemOf(id: string): SystemConfig {
     const system = systems.get(id);
     if (system === undefined) {
-      throw new EntryRefused(
-        'unknown_system',
-        `there is no system "${id}"; there is: ${[...systems.keys()].join(', ')}`,
-      );
+      throw new Refused('unknown_system', `there is no system "${id}"; there is: ${[...systems.keys()].join(', ')}`);
     }
     return system;
   }
@@ -72,14 +69,14 @@ export function createEntries(deps: EntryDeps): Entries {
     const stock = system.stocks.find((each) => each.id === id);
     if (stock !== undefined) return stock;
     const known = system.stocks.map((each) => each.id).join(', ') || 'none is configured';
-    throw new EntryRefused('unknown_stock', `${system.id} has no stock "${id}"; it has: ${known}`);
+    throw new Refused('unknown_stock', `${system.id} has no stock "${id}"; it has: ${known}`);
   }
 
   function timeOf(text: string | undefined, nowMs: number): number {
     const timeMs = text === undefined ? nowMs : Date.parse(text);
-    if (timeMs > nowMs + aheadMostMs) throw new EntryRefused('in_the_future', `the time ${text} is still to come`);
+    if (timeMs > nowMs + aheadMostMs) throw new Refused('in_the_future', `the time ${text} is still to come`);
     if (text !== undefined && timeMs < oldestMs)
-      throw new EntryRefused('out_of_range', `the time ${text} is before the year 2000`);
+      throw new Refused('out_of_range', `the time ${text} is before the year 2000`);
     return timeMs;
   }
 
@@ -89,7 +86,7 @@ export function createEntries(deps: EntryDeps): Entries {
       return deps.store.commit({ entries: [entry] })[0] ?? 0;
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
-      throw new EntryRefused('not_stored', `the entry could not be written to disk and is not kept: ${why}`);
+      throw new Refused('not_stored', `the entry could not be written to disk and is not kept: ${why}`);
     }
   }
 
@@ -126,12 +123,12 @@ export function createEntries(deps: EntryDeps): Entries {
       const value = inStoreUnit(entry.analyte, entry.value, unit);
       if (entry.confirmed !== true) {
         const question = deps.question(entry.system, entry.analyte, entry.value, unit);
-        if (question !== undefined) throw new EntryRefused('questioned', question);
+        if (question !== undefined) throw new Refused('questioned', question);
       }
       const [low, high] = testRange[entry.analyte];
       if (!(value >= low && value <= high)) {
         const store = metricFacts[entry.analyte].unit;
-        throw new EntryRefused(
+        throw new Refused(
           'out_of_range',
           `${entry.analyte}: found ${entry.value} ${unit}, allowed ${low} to ${high} ${store}. Is the unit right?`,
         );
@@ -141,7 +138,7 @@ export function createEntries(deps: EntryDeps): Entries {
       // An uncertainty as wide as all that can be read says nothing, and one of nothing claims to be perfect.
       if (sd !== undefined && !(sd >= (high - low) * leastSdShare && sd <= high - low)) {
         const store = metricFacts[entry.analyte].unit;
-        throw new EntryRefused(
+        throw new Refused(
           'out_of_range',
           `sd: found ${entry.sd} ${unit}, allowed ${(high - low) * leastSdShare} to ${high - low} ${store}`,
         );
@@ -161,7 +158,7 @@ export function createEntries(deps: EntryDeps): Entries {
       const system = systemOf(entry.system);
       if (entry.stock !== undefined) stockOf(system, entry.stock);
       if (entry.substance !== undefined && !deps.isKnownSubstance(entry.substance)) {
-        throw new EntryRefused('unknown_substance', `no substance is called "${entry.substance}"`);
+        throw new Refused('unknown_substance', `no substance is called "${entry.substance}"`);
       }
       const { system: _system, time: _time, key: _key, ...body } = entry;
       return { id: put('dose', entry, body, nowMs).id };
@@ -169,7 +166,7 @@ export function createEntries(deps: EntryDeps): Entries {
     waterChange(entry, nowMs) {
       const system = systemOf(entry.system);
       if (entry.volume_l > system.volume_l) {
-        throw new EntryRefused(
+        throw new Refused(
           'out_of_range',
           `volume_l: found ${entry.volume_l}, the whole system holds ${system.volume_l} litres`,
         );
@@ -186,7 +183,7 @@ export function createEntries(deps: EntryDeps): Entries {
       const stock = stockOf(systemOf(entry.system), entry.stock);
       const ml = entry.ml ?? stock.container_ml;
       if (ml === undefined) {
-        throw new EntryRefused('out_of_range', `ml: missing, and no container_ml is configured for "${entry.stock}"`);
+        throw new Refused('out_of_range', `ml: missing, and no container_ml is configured for "${entry.stock}"`);
       }
       const { system: _system, time: _time, key: _key, ...body } = entry;
       return { id: put('refill', entry, { ...body, ml }, nowMs).id };
@@ -194,7 +191,7 @@ export function createEntries(deps: EntryDeps): Entries {
     withdraw(id, by, nowMs) {
       const old = deps.store.journal({}).find((entry) => entry.id === id);
       if (old === undefined || ownKinds.has(old.kind)) {
-        throw new EntryRefused('unknown_entry', `there is no entry ${id} that can be taken back`);
+        throw new Refused('unknown_entry', `there is no entry ${id} that can be taken back`);
       }
       const withdrawn = keep({
         ...{ kind: old.kind, timeMs: old.timeMs, recordedMs: nowMs, system: old.system },
@@ -221,6 +218,6 @@ function inStoreUnit(metric: Metric, value: number, unit: string): number {
   try {
     return toStoreUnit(metric, value, unit);
   } catch (error) {
-    throw new EntryRefused('unknown_unit', error instanceof Error ? error.message : String(error));
+    throw new Refused('unknown_unit', error instanceof Error ? error.message : String(error));
   }
 }

@@ -1,5 +1,5 @@
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
-import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import { phoneLine } from '../notices/phone-line.ts';
 import type { Arrivals } from './arrivals.ts';
 import { lightLine } from './light-of-arrival.ts';
@@ -41,7 +41,7 @@ export function answerArrivalMessage(
         : desks.runs.stepDone(run.id, { findings: rest, early: verb === 'early' }, nowMs);
     return { ok: true, answer: whereItStands(after, nowMs) };
   } catch (error) {
-    if (error instanceof ArrivalRefused) {
+    if (error instanceof Refused) {
       const more = error.problem === 'too_early' ? ` To end it all the same: arrival ${id} early` : '';
       return { ok: false, why: `${error.message}${more}` };
     }
@@ -53,12 +53,9 @@ function openRun({ arrivals, runs }: { arrivals: Arrivals; runs: Runs }, id: str
   if (/^a\d+-\d+$/.test(id)) return runs.run(id);
   const open = runs.of(arrivals.find(id).id).filter((run) => run.step < run.protocol.steps.length);
   const [only, ...others] = open;
-  if (only === undefined) throw new ArrivalRefused('unknown_run', `${id} has no checklist that is not finished`);
+  if (only === undefined) throw new Refused('unknown_run', `${id} has no checklist that is not finished`);
   if (others.length === 0) return only;
-  throw new ArrivalRefused(
-    'not_now',
-    `${id} has several checklists, name one: ${open.map((run) => run.id).join(', ')}`,
-  );
+  throw new Refused('not_now', `${id} has several checklists, name one: ${open.map((run) => run.id).join(', ')}`);
 }
 
 function moveLight(
@@ -70,7 +67,7 @@ function moveLight(
   timezone: string,
 ): string {
   const days = rest === undefined ? 3 : Number(rest);
-  if (!Number.isInteger(days)) throw new ArrivalRefused('out_of_range', `days: found "${rest}", need a whole number`);
+  if (!Number.isInteger(days)) throw new Refused('out_of_range', `days: found "${rest}", need a whole number`);
   const change =
     verb === 'hold'
       ? { kind: 'hold' as const, forDays: days }

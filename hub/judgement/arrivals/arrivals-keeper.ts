@@ -1,5 +1,5 @@
 import type { JournalEntry, OutboxItem, Store } from '#adapters/ports/store.ts';
-import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import { type ArrivalsState, arrivalsFromText, emptyArrivals } from './arrivals-state.ts';
 
 const documentName = 'arrivals-state';
@@ -15,7 +15,7 @@ export type ArrivalsKeeper = {
    * Replaces the state and stores it in one transaction with the entries and messages that it caused.
    *
    * @returns ids of the entries
-   * @throws ArrivalRefused not_stored  the state is then as it was
+   * @throws Refused not_stored  the state is then as it was
    */
   keep(next: ArrivalsState, also?: With): number[];
   /** The same for what time alone caused: when the disk refuses, the messages are given to `unstored` and go out from memory. */
@@ -56,7 +56,7 @@ export function createArrivalsKeeper(store: Pick<Store, 'commit' | 'document'>, 
         ids = commit(next, also);
       } catch (error) {
         const why = error instanceof Error ? error.message : String(error);
-        throw new ArrivalRefused('not_stored', `it could not be written to disk and is not kept: ${why}`);
+        throw new Refused('not_stored', `it could not be written to disk and is not kept: ${why}`);
       }
       state = next;
       if ((also.outbox ?? []).length > 0) ends.stored();

@@ -1,7 +1,8 @@
 import type { JournalEntry, Store } from '#adapters/ports/store.ts';
 import type { PestId } from '#rules/arrivals/pests.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { ArrivalRefused, happenedMs } from '../../model/refusals/arrival-refused.ts';
+import { happenedMs } from '../../model/refusals/happened.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, type ArrivalsState, mostArrivals, mostOfArrival, withArrival } from './arrivals-state.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
@@ -14,7 +15,7 @@ export type Arrivals = {
   arrived(id: string, time: string | undefined, nowMs: number): Arrival;
   /** Its care ends; its runs go. */
   close(id: string, nowMs: number): Arrival;
-  /** @throws ArrivalRefused soak_runs  while pieces of it are in a dip bath */
+  /** @throws Refused soak_runs  while pieces of it are in a dip bath */
   remove(id: string, nowMs: number): void;
   setPest(id: string, pest: PestId): Arrival;
   dipped(id: string, time: string | undefined, nowMs: number): Arrival;
@@ -23,7 +24,7 @@ export type Arrivals = {
   changeLight(id: string, change: LightWithin, nowMs: number): Arrival;
   /** The rack was set to the height of today. */
   lightMoved(id: string, nowMs: number): Arrival;
-  /** @throws ArrivalRefused unknown_arrival */
+  /** @throws Refused unknown_arrival */
   find(id: string): Arrival;
   all(): readonly Arrival[];
 };
@@ -43,14 +44,14 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
 
   function find(id: string): Arrival {
     const arrival = keeper.state().arrivals.find((each) => each.id === id);
-    if (arrival === undefined) throw new ArrivalRefused('unknown_arrival', `there is no arrival "${id}"`);
+    if (arrival === undefined) throw new Refused('unknown_arrival', `there is no arrival "${id}"`);
     return arrival;
   }
 
   function here(id: string): Arrival {
     const arrival = find(id);
     if (arrival.state === 'expected')
-      throw new ArrivalRefused('not_arrived', `${id} is expected and not here yet: log its arrival first`);
+      throw new Refused('not_arrived', `${id} is expected and not here yet: log its arrival first`);
     return arrival;
   }
 
@@ -83,7 +84,7 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
     plan(entry, nowMs) {
       if (!config.systems.some(({ id }) => id === entry.system)) {
         const known = config.systems.map(({ id }) => id).join(', ');
-        throw new ArrivalRefused('unknown_system', `there is no system "${entry.system}"; there is: ${known}`);
+        throw new Refused('unknown_system', `there is no system "${entry.system}"; there is: ${known}`);
       }
       const state = keeper.state();
       const repeated = entry.key === undefined ? undefined : state.arrivals.find((each) => each.key === entry.key);
@@ -160,15 +161,15 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
     layLight: (id, entry, nowMs) => change({ ...find(id), light: lightFrom(entry, nowMs, timezone) }),
     changeLight(id, asked, nowMs) {
       const arrival = find(id);
-      if (arrival.light === undefined) throw new ArrivalRefused('no_light_plan', `${id} has no light plan`);
+      if (arrival.light === undefined) throw new Refused('no_light_plan', `${id} has no light plan`);
       return change({ ...arrival, light: relaid(arrival.light, asked, nowMs, timezone) });
     },
     lightMoved(id, nowMs) {
       const arrival = find(id);
       const { light, system } = arrival;
-      if (light === undefined) throw new ArrivalRefused('no_light_plan', `${id} has no light plan`);
+      if (light === undefined) throw new Refused('no_light_plan', `${id} has no light plan`);
       const today = light.plan.days[dayOfPlan(light, nowMs, timezone) - 1];
-      if (today === undefined) throw new ArrivalRefused('not_now', `the light plan of ${id} has no height for today`);
+      if (today === undefined) throw new Refused('not_now', `the light plan of ${id} has no height for today`);
       const body = { event: 'rack_set', arrival: id, height_cm: today.height_cm, day: today.day };
       const next = withArrival(keeper.state(), { ...arrival, light: { ...light, movedMs: nowMs } });
       keeper.keep(next, { entries: [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system, body }] });
@@ -177,20 +178,17 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
   };
 }
 
-/** @throws ArrivalRefused too_many  for a list that would grow without end: all of it is written at each change */
+/** @throws Refused too_many  for a list that would grow without end: all of it is written at each change */
 function checkRoomIn(list: readonly unknown[], what: string): void {
   if (list.length >= mostOfArrival)
-    throw new ArrivalRefused('too_many', `found ${list.length} ${what} of this arrival, allowed ${mostOfArrival}`);
+    throw new Refused('too_many', `found ${list.length} ${what} of this arrival, allowed ${mostOfArrival}`);
 }
 
-/** @throws ArrivalRefused too_many  when all places are taken by arrivals that are not closed */
+/** @throws Refused too_many  when all places are taken by arrivals that are not closed */
 function roomFor(state: ArrivalsState): ArrivalsState {
   if (state.arrivals.length < mostArrivals) return state;
   const closed = state.arrivals.find((each) => each.state === 'closed');
   if (closed === undefined)
-    throw new ArrivalRefused(
-      'too_many',
-      `found ${state.arrivals.length} arrivals, allowed ${mostArrivals}: close old ones`,
-    );
+    throw new Refused('too_many', `found ${state.arrivals.length} arrivals, allowed ${mostArrivals}: close old ones`);
   return { ...state, arrivals: state.arrivals.filter((each) => each !== closed) };
 }

@@ -12,7 +12,7 @@ import {
   shockBetween,
 } from '#rules/arrivals/shock.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
-import { ArrivalRefused, orRefused } from '../../model/refusals/arrival-refused.ts';
+import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import { feltWater } from '../water/water-now.ts';
 import type { RunFacts } from './arrivals-state.ts';
 import { reagentOf } from './protocol-schema.ts';
@@ -40,7 +40,7 @@ export function protocolForRun(protocol: Protocol, { baths, soak_minutes }: RunS
     return step;
   });
   if (baths.length > bath + 1)
-    throw new ArrivalRefused('out_of_range', `baths: found ${baths.length}, the protocol has ${bath + 1} dip baths`);
+    throw new Refused('out_of_range', `baths: found ${baths.length}, the protocol has ${bath + 1} dip baths`);
   return { ...protocol, steps };
 }
 
@@ -55,7 +55,7 @@ export function bathsForRun({ baths }: RunStart, protocol: Protocol): { bathL: n
 /**
  * Volumes of the dip bath that belongs to a step: that step's own, or the last one made before it; undefined before the first.
  *
- * @throws ArrivalRefused out_of_range  for a bath that no rule allows
+ * @throws Refused out_of_range  for a bath that no rule allows
  */
 export function bathAtStep(
   protocol: Protocol,

@@ -3,7 +3,7 @@ import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, withArrival } from './arrivals-state.ts';
 import { type DemandOfBatch, demandOfBatch, demandWatchDays } from './demand-watch.ts';
@@ -66,7 +66,7 @@ export function createCare({ config, store, keeper, demandAt, remind }: CarePart
 
   function watch(arrival: Arrival, nowMs: number): PestWatch | undefined {
     const system = config.systems.find(({ id }) => id === arrival.system);
-    if (system === undefined) throw new ArrivalRefused('unknown_system', `${arrival.system} is configured no more`);
+    if (system === undefined) throw new Refused('unknown_system', `${arrival.system} is configured no more`);
     return pestWatch(store, system, arrival, nowMs, timezone);
   }
 

@@ -9,13 +9,13 @@ import {
   stepChecklist,
 } from '#rules/arrivals/checklist.ts';
 import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
-import { type ArrivalProblem, ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import { type Refusal, Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, type ArrivalsState, mostOfArrival, withArrival } from './arrivals-state.ts';
 import { timerItems } from './timer-lines.ts';
 
-const problemOf: Record<ChecklistFault, ArrivalProblem> = {
+const problemOf: Record<ChecklistFault, Refusal> = {
   run_exists: 'not_now',
   run_unknown: 'unknown_run',
   arrival_unknown: 'unknown_arrival',
@@ -36,7 +36,7 @@ export type ChecklistDesk = {
    *
    * @param prepare  changes the rest of the state in the same transaction
    * @param also     entries of the journal for the same transaction
-   * @throws ArrivalRefused  when the checklist refuses; what its timers had to say is then said all the same
+   * @throws Refused  when the checklist refuses; what its timers had to say is then said all the same
    */
   offer(
     input: ChecklistInput,
@@ -73,7 +73,7 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): Che
       const entries = journalOf(result.events, before, nowMs);
       if (result.refused !== undefined) {
         if (outbox.length > 0) keeper.keepOrSay({ ...before, checklist: result.state }, { entries, outbox });
-        throw new ArrivalRefused(problemOf[result.refused.fault], result.refused.why);
+        throw new Refused(problemOf[result.refused.fault], result.refused.why);
       }
       const done = doneStep(before, result.state.runs, input, nowMs);
       const ids = new Set(result.state.runs.map(({ id }) => id));
@@ -105,7 +105,7 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): Che
     },
     run(id) {
       const run = keeper.state().checklist.runs.find((each) => each.id === id);
-      if (run === undefined) throw new ArrivalRefused('unknown_run', `there is no checklist "${id}"`);
+      if (run === undefined) throw new Refused('unknown_run', `there is no checklist "${id}"`);
       return run;
     },
   };

@@ -8,7 +8,7 @@ import {
   relayLightPlan,
 } from '#rules/arrivals/light-plan.ts';
 import { dateAfter, daysBetween, localDate } from '../../model/calendar/local-day.ts';
-import { ArrivalRefused, orRefused } from '../../model/refusals/arrival-refused.ts';
+import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Arrival } from './arrivals-state.ts';
 import type { LightEntry } from './schemas.ts';
 
@@ -31,7 +31,7 @@ export type LightWithin = { kind: 'hold'; forDays: number } | { kind: 'step_back
 /** The plan laid anew from today on. */
 export function relaid(light: Light, change: LightWithin, nowMs: number, timezone: string): Light {
   const day = Math.min(dayOfPlan(light, nowMs, timezone), light.plan.days.length);
-  if (day < 1) throw new ArrivalRefused('not_now', `the light plan begins on ${light.firstDay}`);
+  if (day < 1) throw new Refused('not_now', `the light plan begins on ${light.firstDay}`);
   const asked: LightChange = { ...change, day };
   return { ...light, plan: orRefused(() => relayLightPlan(light.plan, asked)) };
 }

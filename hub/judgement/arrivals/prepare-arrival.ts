@@ -1,6 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type ArrivalWater, waterForArrival } from '#rules/arrivals/prepare.ts';
-import { ArrivalRefused, orRefused } from '../../model/refusals/arrival-refused.ts';
+import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Batches } from '../water/batches.ts';
 import { factNow } from '../water/water-now.ts';
 import type { PrepareEntry } from './schemas.ts';
@@ -13,7 +13,7 @@ export type Prepared = ArrivalWater & { salinity: number; startByMs?: number };
 /**
  * Water, salt and time for an arrival, with what the hub knows of the tank and the salt in place of what was not given.
  *
- * @throws ArrivalRefused  not_known when neither says, out_of_range for a number that no rule allows
+ * @throws Refused  not_known when neither says, out_of_range for a number that no rule allows
  */
 export function prepareArrival(sources: Sources, entry: PrepareEntry, nowMs: number): Prepared {
   const salinity = salinityOf(sources, entry, nowMs);
@@ -33,7 +33,7 @@ export function prepareArrival(sources: Sources, entry: PrepareEntry, nowMs: num
 function salinityOf({ store }: Sources, entry: PrepareEntry, nowMs: number): number {
   const found = entry.salinity ?? factNow(store, entry.system, 'salinity', nowMs)?.value;
   if (found !== undefined) return found;
-  throw new ArrivalRefused('not_known', 'the salinity of the tank is not known: measure it, or give salinity');
+  throw new Refused('not_known', 'the salinity of the tank is not known: measure it, or give salinity');
 }
 
 function strengthOf({ batches }: Sources, { salt, grams_per_litre_at_35 }: PrepareEntry) {
@@ -42,14 +42,14 @@ function strengthOf({ batches }: Sources, { salt, grams_per_litre_at_35 }: Prepa
   if (learned !== undefined) return learned;
   const why =
     salt === undefined ? 'nothing says how strong the salt is' : `no batch of "${salt}" has a measured salinity`;
-  throw new ArrivalRefused('not_known', `grams_per_litre_at_35: ${why}, take it from its label`);
+  throw new Refused('not_known', `grams_per_litre_at_35: ${why}, take it from its label`);
 }
 
 function warmOf({ store }: Sources, { warm, system }: PrepareEntry, nowMs: number) {
   if (warm === undefined) return {};
   const to_C = warm.to_c ?? factNow(store, system, 'temperature', nowMs)?.value;
   if (to_C === undefined)
-    throw new ArrivalRefused('not_known', "the tank's temperature is not known: measure it, or give warm.to_c");
+    throw new Refused('not_known', "the tank's temperature is not known: measure it, or give warm.to_c");
   const { from_c: from_C, heater_w: heater_W, room_c, loss_w_k } = warm;
   const room = {
     ...(room_c === undefined ? {} : { room_C: room_c }),

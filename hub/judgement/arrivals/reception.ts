@@ -5,7 +5,7 @@ import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { Shift } from '../../flow/clock/shift-times.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
 import { createPhotos, type Photos } from '../pieces/photos.ts';
 import { createPieces, type Pieces } from '../pieces/pieces.ts';
@@ -80,7 +80,7 @@ export function createReception(parts: ReceptionParts): Reception {
     photos: createPhotos(join(config.data_dir, 'photos')),
     prepare(entry, nowMs) {
       if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
-      throw new ArrivalRefused('unknown_system', `there is no system "${entry.system}"`);
+      throw new Refused('unknown_system', `there is no system "${entry.system}"`);
     },
     tick(nowMs) {
       desk.tick(nowMs);

@@ -2,7 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
 import type { Batches } from '../water/batches.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
@@ -37,7 +37,7 @@ export type RunParts = {
 
 /** Protocols at work, each run with its baths. */
 export type Runs = {
-  /** @throws ArrivalRefused unknown_run */
+  /** @throws Refused unknown_run */
   run(id: string): ChecklistRun;
   of(arrivalId: string): ChecklistRun[];
   facts(runId: string): RunFacts;
@@ -55,7 +55,7 @@ export type Runs = {
 export function createRuns({ config, store, topics, keeper, desk, batches, protocols, units }: RunParts): Runs {
   function find(id: string): Arrival {
     const arrival = keeper.state().arrivals.find((each) => each.id === id);
-    if (arrival === undefined) throw new ArrivalRefused('unknown_arrival', `there is no arrival "${id}"`);
+    if (arrival === undefined) throw new Refused('unknown_arrival', `there is no arrival "${id}"`);
     return arrival;
   }
 
@@ -82,14 +82,14 @@ export function createRuns({ config, store, topics, keeper, desk, batches, proto
     facts: factsOf,
     start(id, entry, nowMs) {
       if (find(id).state === 'expected')
-        throw new ArrivalRefused('not_arrived', `${id} is expected and not here yet: log its arrival first`);
+        throw new Refused('not_arrived', `${id} is expected and not here yet: log its arrival first`);
       const protocol = protocols.known.find((each) => each.id === entry.protocol);
       if (protocol === undefined) {
         const known = protocols.known.map((each) => each.id).join(', ');
-        throw new ArrivalRefused('unknown_protocol', `there is no protocol "${entry.protocol}"; there is: ${known}`);
+        throw new Refused('unknown_protocol', `there is no protocol "${entry.protocol}"; there is: ${known}`);
       }
       if (entry.bath_probes !== undefined && !config.systems.some((each) => each.id === entry.bath_probes))
-        throw new ArrivalRefused('unknown_system', `there is no system "${entry.bath_probes}"`);
+        throw new Refused('unknown_system', `there is no system "${entry.bath_probes}"`);
       if (entry.batch !== undefined) batches.find(entry.batch);
       const chosen = protocolForRun(protocol, entry);
       const runId = `${id}-${keeper.state().nextRun}`;

@@ -1,7 +1,7 @@
 import { createReadStream, type ReadStream } from 'node:fs';
 import { mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
-import { ArrivalRefused } from '../../model/refusals/arrival-refused.ts';
+import { notStored, Refused } from '../../model/refusals/refused.ts';
 
 /** What a photo may be, by its first bytes and not by what the sender says. */
 const kinds = [
@@ -33,7 +33,7 @@ const safeName = /^p\d{1,9}-\d{1,4}\.(jpg|png|webp)$/;
 export type Photos = {
   /** On disk when this resolves. @returns the name of the file */
   save(piece: string, photosOfPiece: number, bytes: Buffer): Promise<string>;
-  /** @throws ArrivalRefused unknown_photo */
+  /** @throws Refused unknown_photo */
   open(name: string): Promise<{ type: string; stream: ReadStream }>;
 };
 
@@ -46,14 +46,13 @@ export function createPhotos(dir: string): Photos {
       await mkdir(dir, { recursive: true });
       const files = await readdir(dir);
       if ((await bytesIn(dir, files)) + bytes.length > mostBytesOfAll)
-        throw new ArrivalRefused('too_many', `the photos together would pass ${mostBytesOfAll} bytes`);
+        throw new Refused('too_many', `the photos together would pass ${mostBytesOfAll} bytes`);
       const name = `${piece}-${1 + Math.max(0, ...files.map((file) => numberOf(piece, file)))}.${ending}`;
-      if (!safeName.test(name)) throw new ArrivalRefused('unknown_piece', `there is no piece "${piece}"`);
+      if (!safeName.test(name)) throw new Refused('unknown_piece', `there is no piece "${piece}"`);
       await writeSynced(join(dir, name), bytes);
       return name;
     } catch (error) {
-      if (error instanceof ArrivalRefused) throw error;
-      throw new ArrivalRefused('not_stored', `the photo could not be written to disk: ${(error as Error).message}`);
+      throw error instanceof Refused ? error : notStored(error);
     }
   }
 
@@ -61,15 +60,12 @@ export function createPhotos(dir: string): Photos {
     save(piece, photosOfPiece, bytes) {
       const kind = kinds.find((each) => each.is(bytes));
       if (kind === undefined) {
-        throw new ArrivalRefused(
-          'not_a_photo',
-          `found ${bytes.length} bytes that are none of ${photoTypes.join(', ')}`,
-        );
+        throw new Refused('not_a_photo', `found ${bytes.length} bytes that are none of ${photoTypes.join(', ')}`);
       }
       if (bytes.length > mostPhotoBytes)
-        throw new ArrivalRefused('too_many', `found ${bytes.length} bytes, allowed ${mostPhotoBytes}`);
+        throw new Refused('too_many', `found ${bytes.length} bytes, allowed ${mostPhotoBytes}`);
       if (photosOfPiece >= mostPhotosOfPiece)
-        throw new ArrivalRefused('too_many', `${piece} has ${photosOfPiece} photos, allowed ${mostPhotosOfPiece}`);
+        throw new Refused('too_many', `${piece} has ${photosOfPiece} photos, allowed ${mostPhotosOfPiece}`);
       const written = last.then(() => write(piece, kind.ending, bytes));
       last = written.catch(() => undefined);
       return written;
@@ -84,7 +80,7 @@ export function createPhotos(dir: string): Photos {
           () => false,
         ));
       if (kind === undefined || !isThere)
-        throw new ArrivalRefused('unknown_photo', `there is no photo "${name.slice(0, 60)}"`);
+        throw new Refused('unknown_photo', `there is no photo "${name.slice(0, 60)}"`);
       return { type: kind.type, stream: createReadStream(path) };
     },
   };

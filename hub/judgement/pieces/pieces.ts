@@ -1,7 +1,8 @@
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { ArrivalRefused, happenedMs } from '../../model/refusals/arrival-refused.ts';
+import { happenedMs } from '../../model/refusals/happened.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import { type LossCause, lossCauses, type PieceEntry, type PieceEventEntry } from '../arrivals/schemas.ts';
 
 export type PieceEvent = { timeMs: number; event: string; body: Record<string, unknown> };
@@ -30,7 +31,7 @@ export type Pieces = {
   /** One event; cutting a piece adds its frags, which come back with it. */
   tell(id: string, entry: PieceEventEntry, nowMs: number): { piece: Piece; frags: Piece[] };
   addPhoto(id: string, file: string, nowMs: number): void;
-  /** @throws ArrivalRefused unknown_piece */
+  /** @throws Refused unknown_piece */
   find(id: string): Piece;
   all(filter: { system?: string | undefined; arrival?: string | undefined; isHere?: boolean }): Piece[];
   /** What was lost in [fromMs, toMs) and why. */
@@ -55,7 +56,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
       store.commit({ entries: [key === undefined ? entry : { ...entry, key }] });
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
-      throw new ArrivalRefused('not_stored', `it could not be written to disk and is not kept: ${why}`);
+      throw new Refused('not_stored', `it could not be written to disk and is not kept: ${why}`);
     }
   }
 
@@ -63,7 +64,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
 
   function find(id: string): Piece {
     const piece = register().get(id);
-    if (piece === undefined) throw new ArrivalRefused('unknown_piece', `there is no piece "${id}"`);
+    if (piece === undefined) throw new Refused('unknown_piece', `there is no piece "${id}"`);
     return piece;
   }
 
@@ -71,7 +72,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
     const added = store.journal({ kind: 'piece', history: true }).filter(({ body }) => body['event'] === 'added');
     const highest = added.reduce((most, { body }) => Math.max(most, Number(String(body['piece']).slice(1)) || 0), 0);
     if (added.length >= mostPieces)
-      throw new ArrivalRefused('too_many', `found ${added.length} pieces, allowed ${mostPieces}`);
+      throw new Refused('too_many', `found ${added.length} pieces, allowed ${mostPieces}`);
     return highest + 1;
   }
 
@@ -79,7 +80,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
     find,
     add(entry, nowMs) {
       if (!config.systems.some(({ id }) => id === entry.system))
-        throw new ArrivalRefused('unknown_system', `there is no system "${entry.system}"`);
+        throw new Refused('unknown_system', `there is no system "${entry.system}"`);
       const { key, time, system, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
       const kept = key === undefined ? undefined : `piece:${key}`;
@@ -97,7 +98,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
       const { time, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
       if (piece.lost !== undefined)
-        throw new ArrivalRefused('not_now', `${id} was lost on ${localDate(piece.lost.timeMs, config.site.timezone)}`);
+        throw new Refused('not_now', `${id} was lost on ${localDate(piece.lost.timeMs, config.site.timezone)}`);
       keep(id, piece.system, body, timeMs, nowMs);
       const frags: Piece[] = [];
       for (let cut = entry.event === 'fragged' ? entry.frags : 0; cut > 0; cut -= 1) {

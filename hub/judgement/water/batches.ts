@@ -4,7 +4,8 @@ import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
 import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { ArrivalRefused, happenedMs, orRefused } from '../../model/refusals/arrival-refused.ts';
+import { happenedMs } from '../../model/refusals/happened.ts';
+import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from '../arrivals/schemas.ts';
 import { waterNow } from './water-now.ts';
 
@@ -32,7 +33,7 @@ export type Batches = {
   more(id: string, entry: BatchMoreEntry, nowMs: number): Batch;
   /** So much of it went somewhere. */
   use(id: string, litres: number, what: Record<string, unknown>, timeMs: number, nowMs: number, key?: string): void;
-  /** @throws ArrivalRefused unknown_batch */
+  /** @throws Refused unknown_batch */
   find(id: string): Batch;
   all(): Batch[];
   /** What is known of its water: by the probes in the vessel, else as measured. */
@@ -56,7 +57,7 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
       store.commit({ entries: [entry] });
     } catch (error) {
       const why = error instanceof Error ? error.message : String(error);
-      throw new ArrivalRefused('not_stored', `it could not be written to disk and is not kept: ${why}`);
+      throw new Refused('not_stored', `it could not be written to disk and is not kept: ${why}`);
     }
   }
 
@@ -64,7 +65,7 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
 
   function find(id: string): Batch {
     const batch = all().find((each) => each.id === id);
-    if (batch === undefined) throw new ArrivalRefused('unknown_batch', `there is no batch "${id}"`);
+    if (batch === undefined) throw new Refused('unknown_batch', `there is no batch "${id}"`);
     return batch;
   }
 
@@ -81,7 +82,7 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
     make(entry, nowMs) {
       for (const id of [entry.system, ...(entry.probes_of === undefined ? [] : [entry.probes_of])]) {
         if (!config.systems.some((system) => system.id === id))
-          throw new ArrivalRefused('unknown_system', `there is no system "${id}"`);
+          throw new Refused('unknown_system', `there is no system "${id}"`);
       }
       const { key, time, system, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
@@ -109,14 +110,14 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
       const batch = find(id);
       const { time, key, ...body } = entry;
       if (body.salt_g === undefined && body.fresh_l === undefined)
-        throw new ArrivalRefused('out_of_range', 'salt_g: found neither salt nor fresh water, need one of them');
+        throw new Refused('out_of_range', 'salt_g: found neither salt nor fresh water, need one of them');
       const kept = key === undefined ? undefined : `batch-more:${key}`;
       const isRepeated =
         kept !== undefined && store.journal({ kind: 'batch', history: true }).some((each) => each.key === kept);
       if (isRepeated) return batch;
       // What is in it by the gram would be guessed: salt is spread over the part that is left.
       if (batch.usedL > 0)
-        throw new ArrivalRefused('not_now', `part of batch ${id} is used: what is left cannot be corrected`);
+        throw new Refused('not_now', `part of batch ${id} is used: what is left cannot be corrected`);
       const timeMs = happenedMs(time, nowMs);
       keep({
         ...{ kind: 'batch', timeMs, recordedMs: nowMs, system: batch.system },

@@ -1,5 +1,5 @@
 import { correctSalinity } from '#rules/mixing/salinity-correction.ts';
-import { ArrivalRefused, orRefused } from '../../model/refusals/arrival-refused.ts';
+import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { BatchPlanEntry } from '../arrivals/schemas.ts';
 import type { Batches } from './batches.ts';
 
@@ -18,14 +18,14 @@ export type PlannedBatch = {
 /**
  * Salt for a batch of fresh water, or what brings a batch at hand to the salinity wanted.
  *
- * @throws ArrivalRefused  not_known when nothing says how strong the salt is, out_of_range for a number that no rule allows
+ * @throws Refused  not_known when nothing says how strong the salt is, out_of_range for a number that no rule allows
  */
 export function planBatch(batches: Pick<Batches, 'strength'>, entry: BatchPlanEntry): PlannedBatch {
   const { grams_per_litre_at_35: given, salt, litres, salinity, salinity_now } = entry;
   const learned = given !== undefined || salt === undefined ? undefined : batches.strength(salt);
   const gramsPerLitreAt35 = given ?? learned?.gramsPerLitreAt35;
   if (gramsPerLitreAt35 === undefined)
-    throw new ArrivalRefused(
+    throw new Refused(
       'not_known',
       `grams_per_litre_at_35: ${salt === undefined ? 'nothing says how strong the salt is' : `no batch of "${salt}" has a measured salinity`}, take it from its label`,
     );

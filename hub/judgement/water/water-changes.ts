@@ -17,7 +17,8 @@ import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { watchedBands } from '../../model/config/watched-room.ts';
-import { ArrivalRefused, happenedMs, orRefused } from '../../model/refusals/arrival-refused.ts';
+import { happenedMs } from '../../model/refusals/happened.ts';
+import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { ChangeDoneEntry, ChangePlanEntry } from '../arrivals/schemas.ts';
 import type { Batches } from './batches.ts';
 import { waterNow } from './water-now.ts';
@@ -67,7 +68,7 @@ export type WaterChangeParts = {
 export function createWaterChanges({ config, store, entries, batches }: WaterChangeParts): WaterChanges {
   function systemOf(id: string): SystemConfig {
     const system = config.systems.find((each) => each.id === id);
-    if (system === undefined) throw new ArrivalRefused('unknown_system', `there is no system "${id}"`);
+    if (system === undefined) throw new Refused('unknown_system', `there is no system "${id}"`);
     return system;
   }
 
@@ -99,7 +100,7 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
       const expected = orRefused(() => afterWaterChange(tank, system.volume_l, water, entry.volume_l));
       const leftL = batch.litres - batch.usedL;
       if (entry.volume_l > leftL + 0.05) {
-        throw new ArrivalRefused(
+        throw new Refused(
           'out_of_range',
           `volume_l: found ${entry.volume_l}, of batch ${batch.id} ${leftL} litres are left`,
         );
@@ -123,7 +124,7 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
     },
     effect(id, nowMs) {
       const change = store.journal({ kind: 'water_change' }).find((each) => each.id === id);
-      if (change === undefined) throw new ArrivalRefused('unknown_entry', `there is no water change ${id}`);
+      if (change === undefined) throw new Refused('unknown_entry', `there is no water change ${id}`);
       const system = systemOf(change.system);
       const used = store
         .journal({ kind: 'batch', system: system.id })
@@ -219,7 +220,7 @@ function byDay(
   const [now, inNew] = [tank[target.metric], incoming[target.metric]];
   if (now === undefined || inNew === undefined) {
     const where = now === undefined ? 'the tank' : 'the new water';
-    throw new ArrivalRefused('not_known', `the ${target.metric} of ${where} is not known: measure it first`);
+    throw new Refused('not_known', `the ${target.metric} of ${where} is not known: measure it first`);
   }
   const mostPerDay = bands[target.metric]?.mostPerDay;
   return exchangeByDay({

@@ -2,21 +2,11 @@ import type { JournalEntry, Store } from '#adapters/ports/store.ts';
 import { isDisplayUnit } from '#rules/bands/words.ts';
 import { isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import type { Config } from '../config/schema.ts';
+import { orNotStored, Refused } from '../refusals/refused.ts';
 import { effectiveConfig } from './effective-config.ts';
 import { type Settings, type SettingsChange, settingsSchema } from './settings-schema.ts';
 
 const documentName = 'settings';
-
-/** Why a change was not taken, with the words for the person who asked. */
-export class SettingRefused extends Error {
-  override readonly name = 'SettingRefused';
-  readonly problem: 'unknown_unit' | 'not_stored';
-
-  constructor(problem: SettingRefused['problem'], message: string) {
-    super(message);
-    this.problem = problem;
-  }
-}
 
 export type SettingsKeeper = {
   /** The configuration of the file. */
@@ -28,7 +18,7 @@ export type SettingsKeeper = {
   /**
    * Stored with its note before it holds; a change that changes nothing is not noted.
    *
-   * @throws SettingRefused  nothing was changed
+   * @throws Refused  nothing was changed
    */
   change(change: SettingsChange, nowMs: number): void;
 };
@@ -58,15 +48,12 @@ export function createSettings({ config, store, changed, unreadable }: SettingsD
       refuseUnknownUnits(change);
       const next = withChange(chosen, change);
       if (JSON.stringify(next) === JSON.stringify(chosen)) return;
-      try {
+      orNotStored(() =>
         store.commit({
           entries: [noteOf(change, config, nowMs)],
           documents: [{ name: documentName, body: JSON.stringify(next) }],
-        });
-      } catch (error) {
-        const why = error instanceof Error ? error.message : String(error);
-        throw new SettingRefused('not_stored', `the setting could not be written to disk and is not kept: ${why}`);
-      }
+        }),
+      );
       chosen = next;
       effective = effectiveConfig(config, chosen);
       changed(effective);
@@ -102,7 +89,7 @@ function unitsIn(units: SettingsChange['display_units']): [metric: Metric, unit:
 function refuseUnknownUnits(change: SettingsChange): void {
   for (const [metric, unit] of unitsIn(change.display_units)) {
     if (unit === null || isDisplayUnit(metric, unit)) continue;
-    throw new SettingRefused('unknown_unit', `${metricFacts[metric].label} cannot be shown in "${unit}"`);
+    throw new Refused('unknown_unit', `${metricFacts[metric].label} cannot be shown in "${unit}"`);
   }
 }
 

@@ -4,7 +4,7 @@ import type { Entries } from '../../flow/entries/enter.ts';
 import { doseEntrySchema, testEntrySchema } from '../../flow/entries/schemas.ts';
 import type { ArrivalMessage } from '../../judgement/arrivals/arrival-message.ts';
 import { commandFromText, type PhoneCommand } from '../../judgement/notices/command.ts';
-import { EntryRefused } from '../../model/refusals/entry-error.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
 
 const mostBytes = 8192;
@@ -57,7 +57,7 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
 
 function wordsFor(error: unknown): string {
   if (error instanceof z.ZodError) return z.prettifyError(error);
-  if (error instanceof EntryRefused) return error.message;
+  if (error instanceof Refused) return error.message;
   if (error instanceof SyntaxError) return 'need JSON';
   throw error;
 }

@@ -4,7 +4,7 @@ import { recordedProbes, recordedReadings } from '../../flow/pipeline/recorded-p
 import { createEstimator } from '../../judgement/estimate/estimator.ts';
 import { readEntries } from '../../judgement/estimate/known-entries.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { EntryRefused } from '../../model/refusals/entry-error.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import { type Answer, answerOf } from './answer.ts';
 import type { DiaryEntry } from './diary-lines.ts';
 import { createDiaryStore } from './diary-store.ts';
@@ -15,14 +15,14 @@ export type Diary = {
   /**
    * Takes an entry as it happened; it counts as confirmed.
    *
-   * @throws EntryRefused  as a running hub refuses it, or for a time before what was entered or asked last
+   * @throws Refused  as a running hub refuses it, or for a time before what was entered or asked last
    */
   enter(entry: DiaryEntry): void;
   /**
    * What the hub says of a system at a time, from what was entered until then.
    *
    * @param timeMs  UTC ms, not before what was entered or asked last
-   * @throws EntryRefused  for a system that is not configured, or a time that runs back
+   * @throws Refused  for a system that is not configured, or a time that runs back
    */
   ask(system: string, timeMs: number): Answer;
 };
@@ -48,10 +48,7 @@ export function openDiary(config: Config): Diary {
   function passTo(timeMs: number): void {
     if (timeMs < nowMs) {
       const [found, last] = [timeMs, nowMs].map((ms) => new Date(ms).toISOString());
-      throw new EntryRefused(
-        'out_of_range',
-        `time: found ${found}, need ${last} or later: a diary is in order of time`,
-      );
+      throw new Refused('out_of_range', `time: found ${found}, need ${last} or later: a diary is in order of time`);
     }
     nowMs = timeMs;
   }
@@ -59,12 +56,12 @@ export function openDiary(config: Config): Diary {
   function systemOf(id: string) {
     const system = systems.get(id);
     if (system !== undefined) return system;
-    throw new EntryRefused('unknown_system', `there is no system "${id}"; there is: ${[...systems.keys()].join(', ')}`);
+    throw new Refused('unknown_system', `there is no system "${id}"; there is: ${[...systems.keys()].join(', ')}`);
   }
 
   function read({ system, metric, value }: DiaryEntry & { kind: 'reading' }): void {
     const probe = probes.of(system, metric);
-    if (typeof probe === 'string') throw new EntryRefused('unknown_system', `no reading of ${metric} in "${system}"`);
+    if (typeof probe === 'string') throw new Refused('unknown_system', `no reading of ${metric} in "${system}"`);
     for (const reading of recordedReadings(probe, value, nowMs)) store.add(reading);
   }
 

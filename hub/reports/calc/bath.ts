@@ -1,5 +1,6 @@
 import { dipBath, mostSoakMinutes, type ReagentDose } from '#rules/arrivals/bath.ts';
-import { type Calculation, CaseRefused, type Given } from './calculation.ts';
+import { Refused } from '../../model/refusals/refused.ts';
+import type { Calculation, Given } from './calculation.ts';
 
 const doseEnding = '_ml_per_l';
 const labelLow = (name: string): string => `${name}_label_low${doseEnding}`;
@@ -16,17 +17,19 @@ export function reagentsOfColumns(columns: readonly string[]): string[] {
 /**
  * The cells behind the flag `--reagent name=ml_per_l` or `name=ml_per_l:low-high` with the label's range.
  *
- * @throws CaseRefused  for another form, or a reagent given twice
+ * @throws Refused  for another form, or a reagent given twice
  */
 export function reagentFlag(text: string, before: Readonly<Record<string, string>> = {}): Record<string, string> {
   const form = /^\s*([^=]+?)\s*=\s*([^:\s]+)\s*(?::\s*([\d.]+)\s*-\s*([\d.]+)\s*)?$/.exec(text);
   const [, name, dose, low, high] = form ?? [];
   if (name === undefined || dose === undefined) {
-    throw new CaseRefused(
+    throw new Refused(
+      'no_answer',
       `--reagent: found "${text.slice(0, 60)}", need name=ml_per_l, or name=ml_per_l:low-high with the label's range`,
     );
   }
-  if (Object.hasOwn(before, `${name}${doseEnding}`)) throw new CaseRefused(`--reagent: ${name} is given twice`);
+  if (Object.hasOwn(before, `${name}${doseEnding}`))
+    throw new Refused('no_answer', `--reagent: ${name} is given twice`);
   return {
     ...before,
     [`${name}${doseEnding}`]: dose,
@@ -40,7 +43,7 @@ function doseGiven(given: Given, name: string): ReagentDose[] {
   if (dose_mL_L === undefined) return [];
   const [low_mL_L, high_mL_L] = [given.optionalNumber(labelLow(name)), given.optionalNumber(labelHigh(name))];
   if ((low_mL_L === undefined) !== (high_mL_L === undefined)) {
-    throw new CaseRefused(`label of ${name}: need both its lowest and its highest mL per litre`);
+    throw new Refused('no_answer', `label of ${name}: need both its lowest and its highest mL per litre`);
   }
   return [
     {

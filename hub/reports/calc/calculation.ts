@@ -1,17 +1,14 @@
+import { Refused } from '../../model/refusals/refused.ts';
+
 /** A value that a case gives: numbers are parsed, words (such as a boron option) are kept as text. */
 export type Given = {
-  /** The number under this name. @throws CaseRefused when it is absent, empty or not a number */
+  /** The number under this name. @throws Refused when it is absent, empty or not a number */
   number(name: string): number;
   optionalNumber(name: string): number | undefined;
-  /** The word under this name, one of those allowed. @throws CaseRefused for another word */
+  /** The word under this name, one of those allowed. @throws Refused for another word */
   word<Word extends string>(name: string, allowed: readonly Word[], otherwise?: Word): Word;
   has(name: string): boolean;
 };
-
-/** Why one case has no answer, in words for the `error` column. */
-export class CaseRefused extends Error {
-  override readonly name = 'CaseRefused';
-}
 
 export type CaseInput = { name: string; help: string };
 
@@ -21,7 +18,7 @@ export type Calculation = {
   summary: string;
   inputs: CaseInput[];
   results: string[];
-  /** @throws CaseRefused or OutOfRange when there is no answer */
+  /** @throws Refused or OutOfRange when there is no answer */
   compute(given: Given): Record<string, number | string>;
 };
 
@@ -38,21 +35,22 @@ export function givenFrom(cells: Readonly<Record<string, string | undefined>>): 
     const text = cell(name);
     if (text === undefined) return undefined;
     const value = decimalNumber.test(text) ? Number(text) : Number.NaN;
-    if (!Number.isFinite(value)) throw new CaseRefused(`${name}: found "${text.slice(0, 40)}", need a number`);
+    if (!Number.isFinite(value)) throw new Refused('no_answer', `${name}: found "${text.slice(0, 40)}", need a number`);
     return value;
   };
   return {
     optionalNumber,
     number(name) {
       const value = optionalNumber(name);
-      if (value === undefined) throw new CaseRefused(`${name}: missing`);
+      if (value === undefined) throw new Refused('no_answer', `${name}: missing`);
       return value;
     },
     word(name, allowed, otherwise) {
       const text = cell(name) ?? otherwise;
       const word = allowed.find((each) => each === text);
       if (word === undefined) {
-        throw new CaseRefused(
+        throw new Refused(
+          'no_answer',
           `${name}: ${text === undefined ? 'missing' : `found "${text.slice(0, 40)}"`}, allowed: ${allowed.join(', ')}`,
         );
       }

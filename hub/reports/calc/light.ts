@@ -1,6 +1,7 @@
 import { lightCautions, lightPlan } from '#rules/arrivals/light-plan.ts';
 import type { LightProfile, ParAtHeight } from '#rules/arrivals/light-profile.ts';
-import { CaseRefused, type Given } from './calculation.ts';
+import { Refused } from '../../model/refusals/refused.ts';
+import type { Given } from './calculation.ts';
 
 /** Columns of the plan, as `calc light` writes them. */
 export const lightColumns = ['day', 'height_cm', 'par', 'dli'] as const;
@@ -10,13 +11,13 @@ export type LightRow = Record<(typeof lightColumns)[number], number>;
 /**
  * The place behind the flag `--pair height_cm=par`.
  *
- * @throws CaseRefused  for another form
+ * @throws Refused  for another form
  */
 export function pairFlag(text: string): ParAtHeight {
   const [height, par, ...rest] = text.split('=').map((part) => part.trim());
   const [height_cm, par_umol_m2_s] = [Number(height || Number.NaN), Number(par || Number.NaN)];
   if (rest.length > 0 || !Number.isFinite(height_cm) || !Number.isFinite(par_umol_m2_s)) {
-    throw new CaseRefused(`--pair: found "${text.slice(0, 40)}", need height_cm=par, as 30=250`);
+    throw new Refused('no_answer', `--pair: found "${text.slice(0, 40)}", need height_cm=par, as 30=250`);
   }
   return { height_cm, par_umol_m2_s };
 }
@@ -37,7 +38,7 @@ function profileOf(given: Given, pairs: readonly ParAtHeight[]): LightProfile {
   if (attenuation_per_m === undefined) return { kind: 'measured', pairs };
   const [at, ...others] = pairs;
   if (at === undefined || others.length > 0) {
-    throw new CaseRefused(`attenuation: found ${pairs.length} places beside it, need one; or leave it out`);
+    throw new Refused('no_answer', `attenuation: found ${pairs.length} places beside it, need one; or leave it out`);
   }
   const highest_cm = given.optionalNumber('highest_cm');
   return { kind: 'attenuation', at, attenuation_per_m, ...(highest_cm === undefined ? {} : { highest_cm }) };
@@ -48,7 +49,7 @@ function profileOf(given: Given, pairs: readonly ParAtHeight[]): LightProfile {
  *
  * @param given  by the names of lightInputs
  * @param pairs  places measured, in any order
- * @throws CaseRefused or OutOfRange  when there is no plan
+ * @throws Refused or OutOfRange  when there is no plan
  */
 export function computeLight(
   given: Given,

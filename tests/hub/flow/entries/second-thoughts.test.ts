@@ -3,7 +3,7 @@ import { systemClock } from '#adapters/clock/system-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { createEntries, type EntryDeps } from '#hub/flow/entries/enter.ts';
-import { EntryRefused } from '#hub/model/refusals/entry-error.ts';
+import { Refused } from '#hub/model/refusals/refused.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
@@ -99,16 +99,14 @@ describe('second thoughts about an entry', () => {
     const full = () => {
       throw new Error('database or disk is full');
     };
-    const kept = {
-      ...{ kind: 'test' as const, system: 'display', timeMs: 1, recordedMs: 1, id: 7 },
-      body: { analyte: 'alkalinity', value: 8 },
-    };
-    const entries = entriesOn({ commit: full, journal: () => [kept] }, learned);
+    store = openStore({ path: `${scratch.dir}/data/entries.db`, flushMs: 1000, clock: systemClock });
+    const { id } = entriesOn(store).test({ system: 'display', analyte: 'alkalinity', value: 8 }, 1);
+    const entries = entriesOn({ ...store, commit: full }, learned);
     const refusedAs = (enter: () => unknown) => {
       try {
         enter();
       } catch (error) {
-        return error instanceof EntryRefused ? error.problem : String(error);
+        return error instanceof Refused ? error.problem : String(error);
       }
       return 'taken';
     };
@@ -117,7 +115,7 @@ describe('second thoughts about an entry', () => {
     );
     expect(refusedAs(() => entries.dose({ system: 'display', stock: 'soda', ml: 4 }, 1000))).toBe('not_stored');
     expect(refusedAs(() => entries.waterChange({ system: 'display', volume_l: 40 }, 1000))).toBe('not_stored');
-    expect(refusedAs(() => entries.withdraw(7, 'Ana', 1000))).toBe('not_stored');
+    expect(refusedAs(() => entries.withdraw(id, 'Ana', 1000))).toBe('not_stored');
     expect(learned).toEqual([]);
   });
 });

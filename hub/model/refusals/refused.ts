@@ -1,0 +1,90 @@
+import { OutOfRange } from '#rules/quantity/out-of-range.ts';
+
+/**
+ * Why something was not taken. The list is closed: the status of an answer, its title and the exit code of a verb follow
+ * from it, and from nothing else.
+ */
+const refusals = {
+  unknown_system: [404, 1, 'No such system'],
+  unknown_entry: [404, 1, 'No such entry'],
+  unknown_stock: [404, 1, 'No such stock'],
+  unknown_probe: [404, 1, 'No such probe'],
+  unknown_calibration: [404, 1, 'No such calibration'],
+  unknown_arrival: [404, 1, 'No such arrival'],
+  unknown_run: [404, 1, 'No such checklist'],
+  unknown_protocol: [404, 1, 'No such protocol'],
+  unknown_piece: [404, 1, 'No such piece'],
+  unknown_batch: [404, 1, 'No such batch'],
+  unknown_photo: [404, 1, 'No such photo'],
+  questioned: [409, 1, 'Is that what you meant?'],
+  not_arrived: [409, 1, 'Not here yet'],
+  no_light_plan: [409, 1, 'No light plan'],
+  not_known: [409, 1, 'Measure it first'],
+  soak_runs: [409, 1, 'Pieces are in the dip bath'],
+  not_now: [409, 1, 'Not at this step'],
+  too_early: [409, 1, 'Its time is not over'],
+  too_many: [409, 1, 'No room for more'],
+  raw_value_not_recoverable: [409, 1, 'The readings cannot be corrected'],
+  busy: [409, 1, 'Busy with another calibration'],
+  unknown_substance: [422, 1, 'No such substance'],
+  unknown_unit: [422, 1, 'Unit not known for this'],
+  not_for_this_metric: [422, 1, 'Not for what this probe measures'],
+  protocol_faulty: [422, 1, 'Not a protocol that may be run'],
+  out_of_range: [422, 1, 'Value out of range'],
+  in_the_future: [422, 1, 'Time is still to come'],
+  not_a_photo: [422, 1, 'Not a photo'],
+  /** A case of a calculation that has no answer. */
+  no_answer: [422, 1, 'No answer for these numbers'],
+  not_stored: [507, 1, 'Could not be written to disk'],
+  wrong_usage: [400, 2, 'Not how it is asked'],
+} as const satisfies Record<string, readonly [status: number, exit: 1 | 2, title: string]>;
+
+export type Refusal = keyof typeof refusals;
+
+/** Something that is refused, or asked about, with the words for the person who wanted it. */
+export class Refused extends Error {
+  override readonly name = 'Refused';
+  readonly problem: Refusal;
+
+  constructor(problem: Refusal, message: string, cause?: unknown) {
+    super(message, cause === undefined ? undefined : { cause });
+    this.problem = problem;
+  }
+
+  get status(): number {
+    return refusals[this.problem][0];
+  }
+
+  get exitCode(): 1 | 2 {
+    return refusals[this.problem][1];
+  }
+
+  get title(): string {
+    return refusals[this.problem][2];
+  }
+}
+
+/** Runs what writes to the disk: when that fails, nothing is kept, and the person is told so. */
+export function orNotStored<Result>(work: () => Result): Result {
+  try {
+    return work();
+  } catch (error) {
+    throw notStored(error);
+  }
+}
+
+/** The refusal that a failed write to the disk is. */
+export function notStored(error: unknown): Refused {
+  const why = error instanceof Error ? error.message : String(error);
+  return new Refused('not_stored', `it could not be written to disk and is not kept: ${why}`, error);
+}
+
+/** A number that a rule refuses is the asker's, not a fault of ours: its words go to the person. */
+export function orRefused<Result>(work: () => Result): Result {
+  try {
+    return work();
+  } catch (error) {
+    if (error instanceof OutOfRange) throw new Refused('out_of_range', error.message);
+    throw error;
+  }
+}
