@@ -1,8 +1,15 @@
 import { Readable, Writable } from 'node:stream';
 import type { Tables } from '#adapters/ports/tables.ts';
-import { answerTable } from '../cli/answer-cases.ts';
+import type { Calculation } from '../reports/calc/calculation.ts';
 import { salinityCalculation } from '../reports/calc/salinity.ts';
 import { type BenchPart, type Measurement, rateOf, type Timing } from './measurement.ts';
+
+/** What `calc` does with a table on standard input. */
+export type AnswerTable = (
+  calculationFor: (columns: readonly string[]) => Calculation,
+  tables: Tables,
+  terminal: { input: Readable; output: Writable; print(line: string): void; complain(line: string): void },
+) => Promise<boolean>;
 
 /** Water between 15 and 32 °C around salinity 35, a row each, without chance. */
 function tableText(rows: number): string {
@@ -18,7 +25,12 @@ function nowhere(): Writable {
 }
 
 /** `calc salinity --csv`, beside reading and writing the same table without computing. */
-async function measureCalcTable(tables: Tables, clock: Timing, rows: number): Promise<Measurement[]> {
+async function measureCalcTable(
+  answerTable: AnswerTable,
+  tables: Tables,
+  clock: Timing,
+  rows: number,
+): Promise<Measurement[]> {
   const text = tableText(rows);
   const computed = await rateOf(clock, rows, () =>
     answerTable(() => salinityCalculation, tables, {
@@ -44,6 +56,6 @@ async function measureCalcTable(tables: Tables, clock: Timing, rows: number): Pr
   ];
 }
 
-export function calcPart(tables: Tables, clock: Timing): BenchPart {
-  return { name: 'calc', measure: (isQuick) => measureCalcTable(tables, clock, isQuick ? 1000 : 100_000) };
+export function calcPart(answerTable: AnswerTable, tables: Tables, clock: Timing): BenchPart {
+  return { name: 'calc', measure: (isQuick) => measureCalcTable(answerTable, tables, clock, isQuick ? 1000 : 100_000) };
 }

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { partsOfOneProcess } from '../bench/parts.ts';
 import { namesOf, runParts } from '../bench/run-parts.ts';
+import { answerTable } from './answer-cases.ts';
 import { exitCode, VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
@@ -17,7 +18,7 @@ export function addBenchVerb(program: Command, adapters: VerbAdapters, terminal:
     .option('--quick', 'with so little work that the figures say nothing: to see that it works')
     .option('--only <part>', 'one part alone: calc, rules, replay, replay-file or growth')
     .action(async (options: { json?: string; quick?: boolean; only?: string }) => {
-      const parts = partsOfOneProcess(adapters);
+      const parts = partsOfOneProcess(adapters, answerTable);
       if (options.only !== undefined && !parts.some(({ name }) => name === options.only))
         throw new VerbFailed(exitCode.wrongUsage, `no part "${options.only}"; there are ${namesOf(parts)}`);
       const report = await runParts(parts, { isQuick: options.quick === true, only: options.only }, terminal.print);

@@ -1,11 +1,11 @@
 import { createReadStream } from 'node:fs';
 import { type Command, Option } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
+import { type DoseRow, estimateSeries, type TestRow, type WaterChangeRow } from '#rules/dosing/demand-series.ts';
 import { substanceNamed } from '#rules/dosing/substances.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
-import { type DoseRow, estimateSeries, type TestRow, type WaterChangeRow } from '#rules/trend/demand-series.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { type Given, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';

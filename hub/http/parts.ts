@@ -20,6 +20,7 @@ import type { SettingsKeeper } from '../model/settings/settings.ts';
 import type { Access } from '../outside/access/access.ts';
 import type { Fleet } from '../outside/fleet/fleet.ts';
 import type { LiveClients } from '../outside/live/live-clients.ts';
+import type { Health } from '../outside/observability/health.ts';
 import type { Metrics } from '../outside/observability/metrics.ts';
 import type { WeekDesk } from '../reports/week/week-desk.ts';
 import type { RoomSources } from './room-view.ts';
@@ -50,53 +51,6 @@ export type HttpParts = {
   health(): Health;
   metrics: Pick<Metrics, 'text' | 'contentType'>;
   week: Pick<WeekDesk, 'tables' | 'review' | 'page'>;
-};
-
-export type Health = {
-  status: 'ok' | 'degraded';
-  alive: boolean;
-  ready: boolean;
-  /** What is wrong, by part. */
-  causes: { part: string; cause: string }[];
-  started: string;
-  edges: {
-    name: string;
-    up: boolean;
-    last_success: string | null;
-    age_seconds: number | null;
-    error: string | null;
-    counts: Record<string, number>;
-  }[];
-  readings: Record<string, number>;
-  outbox: Record<string, { waiting: number; parked: number; dropped: number; oldest_age_seconds: number | null }>;
-  store: { bytes: number; disk_free_bytes: number | null };
-  clock: {
-    trusted: boolean;
-    time: string;
-    why: string | null;
-    steps_forward: number;
-    steps_back: number;
-    /** In memory, until the clock is set. */
-    readings_waiting: number;
-    readings_dropped: number;
-  };
-  backup: {
-    enabled: boolean;
-    running: boolean;
-    last_success: string | null;
-    age_seconds: number | null;
-    file: string | null;
-    error: string | null;
-  };
-  timers: {
-    name: string;
-    runs: number;
-    every_seconds: number;
-    last_seconds_ago: number | null;
-    last_took_seconds: number | null;
-  }[];
-  sizes: Record<string, number>;
-  unclean_stop: string | null;
 };
 
 export type TypedServer = FastifyInstance<

@@ -13,7 +13,7 @@ import {
   seenSchema,
   shockSchema,
   stepBackSchema,
-} from '../judgement/arrivals/schemas.ts';
+} from '../model/entries/arrival-schemas.ts';
 import { arrivalSchema, arrivalView, shockView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 

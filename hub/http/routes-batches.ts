@@ -1,5 +1,7 @@
 import * as z from 'zod';
 import { batchCautions } from '#rules/mixing/salinity-correction.ts';
+import type { Batch } from '../judgement/water/batches.ts';
+import { planBatch } from '../judgement/water/plan-batch.ts';
 import {
   batchMoreSchema,
   batchPlanSchema,
@@ -7,9 +9,7 @@ import {
   batchWaterSchema,
   changeDoneSchema,
   changePlanSchema,
-} from '../judgement/arrivals/schemas.ts';
-import type { Batch } from '../judgement/water/batches.ts';
-import { planBatch } from '../judgement/water/plan-batch.ts';
+} from '../model/entries/arrival-schemas.ts';
 import { matchSchema, matchView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 

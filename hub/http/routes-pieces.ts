@@ -1,7 +1,7 @@
 import * as z from 'zod';
-import { lossCauses, pieceEventSchema, pieceSchema } from '../judgement/arrivals/schemas.ts';
 import { mostPhotoBytes, photoTypes } from '../judgement/pieces/photos.ts';
 import type { Piece } from '../judgement/pieces/pieces.ts';
+import { lossCauses, pieceEventSchema, pieceSchema } from '../model/entries/arrival-schemas.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 

@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { bathWaterSchema, doneSchema, runStartSchema } from '../judgement/arrivals/schemas.ts';
+import { bathWaterSchema, doneSchema, runStartSchema } from '../model/entries/arrival-schemas.ts';
 import { bathCheckSchema, bathCheckView, runSchema, runView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 

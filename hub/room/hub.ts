@@ -189,9 +189,26 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     facts: () => ({ since: new Date(startedMs).toISOString(), readings: pipeline.counts.accepted }),
   });
   const presence = createPresence(store, clock, absenceRemark(config, watch, now, log), dating.isClockTrusted);
-  roomTime.lead({ watch, reception, presence });
+  roomTime.lead([
+    { keep: () => presence.mark() },
+    { moveTimes: reception.moveTimers, keep: reception.keep },
+    { moveTimes: watch.moveTimes, keep: () => watch.keep(now()) },
+  ]);
   const observer = createObserver({
-    ...{ config, clock, startedMs, room, watch, pipeline, rejects, contained, live, log, progress: lifeSigns.progress },
+    ...{
+      version,
+      config,
+      clock,
+      startedMs,
+      room,
+      watch,
+      pipeline,
+      rejects,
+      contained,
+      live,
+      log,
+      progress: lifeSigns.progress,
+    },
     edges: () => (edges?.list ?? []).map((edge) => edge.state()),
     isStarted: () => edges?.isStarted() === true,
   });

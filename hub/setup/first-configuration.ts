@@ -1,10 +1,9 @@
 import type { FirstLook } from '#adapters/ports/first-look.ts';
-import type { Terminal } from '../cli/terminal.ts';
 import { type Answers, answersSchema, idFromName } from './answers.ts';
 import { configText } from './config-text.ts';
 import { type FoundProbe, wordsOf } from './found-probes.ts';
 import { isBrokerHere, listenToBroker, listenToPorts } from './listen.ts';
-import type { Questions } from './questions.ts';
+import type { Questions, Talk } from './questions.ts';
 import { type Livestock, livestock, livestockWords } from './stock-bands.ts';
 
 export type SetupTimes = { secondsForEachSpeed: number; brokerSeconds: number };
@@ -23,7 +22,7 @@ export async function firstConfiguration(
   times: SetupTimes,
   look: FirstLook,
   questions: Questions,
-  terminal: Terminal,
+  terminal: Talk,
 ): Promise<string> {
   const { ask } = questions;
   /** The answer given beforehand, else the one of the person; both by the same schema. */
@@ -101,7 +100,7 @@ async function choose(
   probes: readonly FoundProbe[],
   without: Answers['probes'],
   questions: Questions,
-  terminal: Terminal,
+  terminal: Talk,
 ): Promise<FoundProbe[]> {
   const chosen: FoundProbe[] = [];
   for (const probe of probes) {

@@ -1,5 +1,13 @@
 import { createInterface } from 'node:readline';
-import type { Terminal } from '../cli/terminal.ts';
+import type { Readable, Writable } from 'node:stream';
+
+/** Where a person sits. */
+export type Talk = {
+  input: Readable;
+  output: Writable;
+  /** A line for the person. */
+  print(line: string): void;
+};
 
 /** Asks a person, or answers for one who is not there. */
 export type Questions = {
@@ -15,7 +23,7 @@ export class NoAnswer extends Error {
 
 const mostTries = 5;
 
-export function createQuestions(terminal: Terminal, isUnattended: boolean): Questions {
+export function createQuestions(terminal: Talk, isUnattended: boolean): Questions {
   const lines = isUnattended ? undefined : createInterface({ input: terminal.input, crlfDelay: 200 });
   const waiting = lines?.[Symbol.asyncIterator]();
 

@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import preact from '@preact/preset-vite';
-import { defineConfig } from 'vite';
+import { defaultClientConditions, defineConfig } from 'vite';
 import { serviceWorkerPlugin, workerFile } from './service-worker-plugin.ts';
 
 const sources = import.meta.dirname;
@@ -9,6 +9,8 @@ const sources = import.meta.dirname;
 export default defineConfig({
   root: sources,
   base: './',
+  // `#rules/…` are the sources, as everywhere but in what is installed.
+  resolve: { conditions: ['source', ...defaultClientConditions] },
   plugins: [preact({ devToolsEnabled: false }), serviceWorkerPlugin()],
   build: {
     outDir: '../../dist/web',

@@ -2,6 +2,7 @@ import { writeFileSync } from 'node:fs';
 import { parseArgs } from 'node:util';
 import { partsOfOneProcess } from '#hub/bench/parts.ts';
 import { namesOf, runParts } from '#hub/bench/run-parts.ts';
+import { answerTable } from '#hub/cli/answer-cases.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
 import { memoryPart, restPart } from './at-rest.ts';
 import { ingestParts } from './ingest.ts';
@@ -25,7 +26,7 @@ const { values } = parseArgs({
 const parts = [
   ...ingestParts,
   ...[latencyPart, storagePart, writesPart, tenYearsPart, memoryPart, restPart],
-  ...partsOfOneProcess(adaptersForVerbs),
+  ...partsOfOneProcess(adaptersForVerbs, answerTable),
 ];
 if (values.only !== undefined && !parts.some(({ name }) => name === values.only)) {
   console.error(`no part "${values.only}"; there are ${namesOf(parts)}`);

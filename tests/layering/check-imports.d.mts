@@ -1,1 +1,1 @@
-export function climbingImports(root: string): string[];
+export function breachesOf(root: string): string[];

@@ -1,68 +1,100 @@
-// Fails the build when an import climbs: rules -> nothing outside rules; adapters -> rules and adapters; hub -> all, but
-// concrete adapters only from the composition root, and types of the ports from anywhere. It reads the text of the
-// sources, because the TypeScript in use has no compiler interface for tools.
-import { existsSync, readdirSync, readFileSync } from 'node:fs';
-import { dirname, join, relative, resolve, sep } from 'node:path';
+// Fails the build when an import climbs. `rules` imports nothing outside itself, `adapters` rules and adapters, `hub` all, but
+// concrete adapters only from the composition root. Inside `hub/` a layer imports lower ones, and folders form no circle
+// anywhere. `--matrix` prints who imports whom.
+import { allImports, circlesOf, importsByRoom, layers, matrixText, roomOf } from './import-graph.mjs';
 
 const compositionRoot = 'hub/compose.ts';
-const importPattern = /(?:\bfrom\s*|\bimport\s*\(\s*|\bimport\s+)(['"])([^'"\n]+)\1/g;
+/** What each room of `hub/` beside the layers may import of the others; those that are not named run the rest, and may all. */
+const allowed = {
+  api: ['model'],
+  http: [...layers, 'api'],
+  web: ['api', 'reports'],
+};
+/** Types alone: answers whose shape stands beside the code that makes them. */
+const namedByThePage = ['model', 'http', 'flow', 'judgement', 'outside'];
+/** Who may import the assembly. */
+const runners = ['cli', 'demo', 'bench'];
+/** Packages that run in a browser. */
+const packagesOfThePage = /^(preact|@preact|zod)(\/|$)/;
 
-export function importsOf(source) {
-  return [...source.matchAll(importPattern)].map((match) => match[2]);
-}
-
-/** The folder-rooted path an import names, or undefined for a package or a module of the platform. */
-function targetOf(root, file, specifier) {
-  if (specifier.startsWith('#')) return specifier.slice(1);
-  if (specifier.startsWith('.'))
-    return relative(root, resolve(root, dirname(file), specifier))
-      .split(sep)
-      .join('/');
-  return undefined;
-}
-
-/** Why the import is not allowed, or undefined. `file` and the result of `targetOf` are relative to the root. */
-export function complaintAbout(root, file, specifier) {
-  const target = targetOf(root, file, specifier);
-  const from = file.split('/')[0];
+/** Why the import is not allowed, or undefined. */
+export function complaintAbout({ file, target, isType }) {
+  const [from, inHub] = file.split('/');
   if (target === undefined) {
-    return from === 'rules' ? 'rules/ is pure and imports no package and no module of the platform' : undefined;
+    if (from === 'rules') return 'rules/ is pure and imports no package and no module of the platform';
+    return undefined;
   }
-  const to = target.split('/')[0];
+  const [to, toHub] = target.split('/');
   if (from === 'rules' && to !== 'rules') return 'rules/ imports nothing from outside itself';
   if (from === 'adapters' && to !== 'adapters' && to !== 'rules') return 'adapters/ may import rules/ only';
   if (from === 'hub' && to === 'adapters' && !target.startsWith('adapters/ports/') && file !== compositionRoot) {
     return `only ${compositionRoot} knows the concrete adapters; speak to a port in adapters/ports`;
   }
   if (from !== 'tests' && to === 'tests') return 'no part of the product imports a test';
+  if (from !== 'hub' || to !== 'hub' || inHub === toHub) return undefined;
+  return complaintInHub(inHub, toHub, isType);
+}
+
+function complaintInHub(from, to, isType) {
+  const layer = layers.indexOf(from);
+  if (layer !== -1) {
+    return layers.slice(0, layer).includes(to)
+      ? undefined
+      : `hub/${from} is layer ${layer + 1} and imports only layers below it; what it needs of ${to} is passed in by hub/room`;
+  }
+  const list = allowed[from];
+  if (from === 'web' && isType && namedByThePage.includes(to)) return undefined;
+  if (list !== undefined && !list.includes(to)) return `hub/${from} imports only ${list.join(', ')}`;
+  if (to === 'room' && !runners.includes(from)) return `only ${runners.join(', ')} import the assembly`;
+  if (to === 'compose.ts' && !from.endsWith('.ts')) return 'the composition root is for the start of the program alone';
   return undefined;
 }
 
-function* sourceFiles(root, folder) {
-  if (!existsSync(join(root, folder))) return;
-  for (const entry of readdirSync(join(root, folder), { withFileTypes: true })) {
-    const path = `${folder}/${entry.name}`;
-    if (entry.isDirectory()) yield* sourceFiles(root, path);
-    else if (/\.(ts|tsx|mjs)$/.test(entry.name)) yield path;
-  }
-}
-
-export function climbingImports(root) {
+/** What would come into a browser with the page or the contract, and cannot run there. */
+function unsafeInBrowser(imports) {
+  const byFile = new Map();
+  for (const each of imports) if (!each.isType) byFile.set(each.file, [...(byFile.get(each.file) ?? []), each]);
   const complaints = [];
-  for (const folder of ['rules', 'adapters', 'hub']) {
-    for (const file of sourceFiles(root, folder)) {
-      for (const specifier of importsOf(readFileSync(join(root, file), 'utf8'))) {
-        const why = complaintAbout(root, file, specifier);
-        if (why) complaints.push(`${file}: imports "${specifier}": ${why}`);
-      }
+  const seen = new Set();
+  const open = [...byFile.keys()].filter((file) => /^hub\/(api|web\/src)\//.test(file));
+  for (let file = open.pop(); file !== undefined; file = open.pop()) {
+    if (seen.has(file)) continue;
+    seen.add(file);
+    for (const { specifier, target } of byFile.get(file) ?? []) {
+      if (target !== undefined) open.push(target);
+      else if (!packagesOfThePage.test(specifier))
+        complaints.push(`${file}: imports "${specifier}": the page or hub/api brings it into a browser`);
     }
   }
   return complaints;
 }
 
+/** Every breach of the law of imports in a checkout, one line each; empty when there is none. */
+export function breachesOf(root) {
+  const imports = allImports(root);
+  const complaints = [];
+  for (const each of imports) {
+    const why = complaintAbout(each);
+    if (why) complaints.push(`${each.file}: imports "${each.specifier}": ${why}`);
+  }
+  for (const circle of circlesOf(importsByRoom(imports))) complaints.push(circleText(imports, circle));
+  return [...complaints, ...unsafeInBrowser(imports)];
+}
+
+/** A circle with an import for each of its steps, so that one of them can be taken out. */
+function circleText(imports, circle) {
+  const steps = imports.filter(({ file, target }) => {
+    const [from, to] = [roomOf(file), target === undefined ? undefined : roomOf(target)];
+    return from !== to && circle.includes(from) && circle.includes(to);
+  });
+  const lines = steps.map(({ file, target }) => `  ${file} -> ${target}`);
+  return [`${circle.join(', ')}: form a circle`, ...lines].join('\n');
+}
+
 if (process.argv[1] === new URL(import.meta.url).pathname) {
-  const complaints = climbingImports(process.cwd());
+  if (process.argv.includes('--matrix')) process.stdout.write(matrixText(importsByRoom(allImports(process.cwd()))));
+  const complaints = breachesOf(process.cwd());
   for (const complaint of complaints) process.stderr.write(`${complaint}\n`);
-  process.stdout.write(`imports: ${complaints.length} climb\n`);
+  process.stdout.write(`imports: ${complaints.length} breaches\n`);
   process.exitCode = complaints.length === 0 ? 0 : 1;
 }

@@ -2,11 +2,8 @@ import type { FastifyBaseLogger } from 'fastify';
 import type { ClockChange, RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { durationText } from '#rules/bands/words.ts';
-import type { Reception } from '../../judgement/arrivals/reception.ts';
-import type { Watch } from '../../judgement/watch/watch.ts';
-import { presenceFrom } from '../../outside/away/absence.ts';
-import type { PresenceTrace } from '../../outside/away/presence.ts';
-import { shiftOfSetting, shiftOfStep } from './shift-times.ts';
+import { presenceDocument, presenceFrom } from './presence-stamp.ts';
+import { type Shift, shiftOfSetting, shiftOfStep } from './shift-times.ts';
 
 /** What the next start must not fall behind, where the clock was never set. */
 const documentName = 'clock-stamp';
@@ -23,7 +20,7 @@ const longAwayMs = 30 * dayMs;
 /** The newest moment that the store knows of. */
 function lastStampOf(store: Pick<Store, 'document'>): number | undefined {
   const stamps = [
-    presenceFrom(store.document('presence'))?.aliveMs,
+    presenceFrom(store.document(presenceDocument))?.aliveMs,
     presenceFrom(store.document(documentName))?.aliveMs,
   ];
   const known = stamps.filter((stamp) => stamp !== undefined);
@@ -39,16 +36,17 @@ export type RoomTimeParts = {
   contained(work: () => void): void;
 };
 
-/** All that counts from moments it remembers. */
-export type Followers = {
-  watch: Pick<Watch, 'moveTimes' | 'keep'>;
-  reception: Pick<Reception, 'moveTimers' | 'keep'>;
-  presence: Pick<PresenceTrace, 'mark'>;
+/** A part that counts from moments it remembers. */
+export type Follower = {
+  /** Before anybody sees the new time. */
+  moveTimes?(shift: Shift): void;
+  /** Stores what it remembers, when the write of the moment is over. */
+  keep(): void;
 };
 
 export type RoomTime = {
-  /** From now on these take part in every move of the clock. */
-  lead(followers: Followers): void;
+  /** From now on these take part in every move of the clock, in this order. */
+  lead(followers: readonly Follower[]): void;
   /** Leaves a stamp while nobody knows the time. Called about once a minute. */
   keep(): void;
   /** Whether the date is certain enough to delete what is old by it. */
@@ -63,7 +61,7 @@ export function startRoomTime(parts: RoomTimeParts): RoomTime {
   const known = lastStampMs === undefined ? undefined : lastStampMs - restartMarginMs;
   clock.begin({ lastStampMs: known, isAlwaysTrusted: parts.isAlwaysTrusted });
   const startedMs = clock.nowMs();
-  let followers: Followers | undefined;
+  let followers: readonly Follower[] = [];
   const isLongAway = lastStampMs !== undefined && startedMs - lastStampMs > longAwayMs;
   let doubtedMonotonicMs = isLongAway ? clock.monotonicMs() : Number.NEGATIVE_INFINITY;
   let isStopped = false;
@@ -89,17 +87,14 @@ export function startRoomTime(parts: RoomTimeParts): RoomTime {
   const endListening = clock.onChange((change) => {
     if (change.kind !== 'refused') {
       const shift = change.kind === 'set' ? shiftOfSetting(change.byMs, startedMs) : shiftOfStep(change.byMs);
-      followers?.watch.moveTimes(shift);
-      followers?.reception.moveTimers(shift);
+      for (const follower of followers) follower.moveTimes?.(shift);
     }
     if (change.kind !== 'set' && Math.abs(change.byMs) > hourMs) doubtedMonotonicMs = clock.monotonicMs();
     // The time may have been asked for in the middle of a write.
     setImmediate(() => {
       if (isStopped) return;
       parts.contained(() => writeDown(change));
-      parts.contained(() => followers?.presence.mark());
-      parts.contained(() => followers?.reception.keep());
-      parts.contained(() => followers?.watch.keep(clock.nowMs()));
+      for (const follower of followers) parts.contained(() => follower.keep());
     });
   });
 

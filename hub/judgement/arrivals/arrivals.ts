@@ -1,13 +1,13 @@
 import type { JournalEntry, Store } from '#adapters/ports/store.ts';
 import type { PestId } from '#rules/arrivals/pests.ts';
 import type { Config } from '../../model/config/schema.ts';
+import type { ArrivalEntry, LightEntry } from '../../model/entries/arrival-schemas.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, type ArrivalsState, mostArrivals, mostOfArrival, withArrival } from './arrivals-state.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
 import { dayOfPlan, type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
-import type { ArrivalEntry, LightEntry } from './schemas.ts';
 
 export type Arrivals = {
   /** Expected, or here already. */

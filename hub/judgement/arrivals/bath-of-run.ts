@@ -12,11 +12,11 @@ import {
   shockBetween,
 } from '#rules/arrivals/shock.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { RunStart, ShockEntry } from '../../model/entries/arrival-schemas.ts';
+import { reagentOf } from '../../model/entries/protocol-schema.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import { feltWater } from '../water/water-now.ts';
 import type { RunFacts } from './arrivals-state.ts';
-import { reagentOf } from './protocol-schema.ts';
-import type { RunStart, ShockEntry } from './schemas.ts';
 
 type Sources = Pick<Store, 'series' | 'latest' | 'journal'>;
 

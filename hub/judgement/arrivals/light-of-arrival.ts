@@ -8,9 +8,9 @@ import {
   relayLightPlan,
 } from '#rules/arrivals/light-plan.ts';
 import { dateAfter, daysBetween, localDate } from '../../model/calendar/local-day.ts';
+import type { LightEntry } from '../../model/entries/arrival-schemas.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Arrival } from './arrivals-state.ts';
-import type { LightEntry } from './schemas.ts';
 
 type Light = NonNullable<Arrival['light']>;
 

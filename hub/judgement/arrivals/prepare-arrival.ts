@@ -1,9 +1,9 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type ArrivalWater, waterForArrival } from '#rules/arrivals/prepare.ts';
+import type { PrepareEntry } from '../../model/entries/arrival-schemas.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Batches } from '../water/batches.ts';
 import { factNow } from '../water/water-now.ts';
-import type { PrepareEntry } from './schemas.ts';
 
 type Sources = { store: Pick<Store, 'journal' | 'series' | 'latest'>; batches: Pick<Batches, 'strength'> };
 

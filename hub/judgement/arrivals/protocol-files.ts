@@ -4,7 +4,7 @@ import { ownProtocols } from '#rules/arrivals/own-protocols.ts';
 import { type Protocol, protocolFaults } from '#rules/arrivals/protocol.ts';
 import { pathText, showFound } from '../../model/config/config-problem.ts';
 import { readYaml } from '../../model/config/yaml-source.ts';
-import { protocolOf, protocolSchema } from './protocol-schema.ts';
+import { protocolOf, protocolSchema } from '../../model/entries/protocol-schema.ts';
 
 export type Protocols = {
   /** The keeper's own stand in place of ours of the same id. */

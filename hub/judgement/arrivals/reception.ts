@@ -5,6 +5,7 @@ import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { Shift } from '../../flow/clock/shift-times.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config } from '../../model/config/schema.ts';
+import type { PrepareEntry } from '../../model/entries/arrival-schemas.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
 import { createPhotos, type Photos } from '../pieces/photos.ts';
@@ -20,7 +21,6 @@ import { type Prepared, prepareArrival } from './prepare-arrival.ts';
 import { loadProtocols, type Protocols } from './protocol-files.ts';
 import type { Reminder } from './reminders.ts';
 import { createRuns, type Runs } from './runs.ts';
-import type { PrepareEntry } from './schemas.ts';
 
 export type Reception = {
   arrivals: Arrivals;

@@ -2,6 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../../model/config/schema.ts';
+import type { BathWaterEntry, RunStart, ShockEntry, StepDone } from '../../model/entries/arrival-schemas.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
 import type { Batches } from '../water/batches.ts';
@@ -19,7 +20,6 @@ import {
 } from './bath-of-run.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
 import type { Protocols } from './protocol-files.ts';
-import type { BathWaterEntry, RunStart, ShockEntry, StepDone } from './schemas.ts';
 import { shockWarning } from './shock-warning.ts';
 import { withdrawalsOfLastStep, withoutLastStep } from './undone-step.ts';
 

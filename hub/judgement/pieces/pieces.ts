@@ -1,9 +1,14 @@
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
+import {
+  type LossCause,
+  lossCauses,
+  type PieceEntry,
+  type PieceEventEntry,
+} from '../../model/entries/arrival-schemas.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import { type LossCause, lossCauses, type PieceEntry, type PieceEventEntry } from '../arrivals/schemas.ts';
 
 export type PieceEvent = { timeMs: number; event: string; body: Record<string, unknown> };
 

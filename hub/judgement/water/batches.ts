@@ -4,9 +4,9 @@ import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
 import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
 import type { Config } from '../../model/config/schema.ts';
+import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from '../../model/entries/arrival-schemas.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
-import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from '../arrivals/schemas.ts';
 import { waterNow } from './water-now.ts';
 
 /** Salt water made up, as the journal tells it. */

@@ -1,6 +1,6 @@
 import { correctSalinity } from '#rules/mixing/salinity-correction.ts';
+import type { BatchPlanEntry } from '../../model/entries/arrival-schemas.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
-import type { BatchPlanEntry } from '../arrivals/schemas.ts';
 import type { Batches } from './batches.ts';
 
 /** What to weigh in, or how much fresh water to exchange; one of the two is 0. */

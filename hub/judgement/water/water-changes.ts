@@ -17,9 +17,9 @@ import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { watchedBands } from '../../model/config/watched-room.ts';
+import type { ChangeDoneEntry, ChangePlanEntry } from '../../model/entries/arrival-schemas.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
-import type { ChangeDoneEntry, ChangePlanEntry } from '../arrivals/schemas.ts';
 import type { Batches } from './batches.ts';
 import { waterNow } from './water-now.ts';
 

@@ -1,9 +1,7 @@
 import { durationText } from '#rules/bands/words.ts';
+import type { Presence } from '../../flow/clock/presence-stamp.ts';
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
 import { localTime } from '../../model/calendar/local-time.ts';
-
-/** What the hub leaves behind every minute, and when it stops. UTC milliseconds. */
-export type Presence = { aliveMs: number; isStopped: boolean };
 
 /** A restart takes seconds and the trace is up to a minute old: below this nobody has missed anything. */
 const leastAwayMs = 3 * 60_000;
@@ -39,17 +37,4 @@ export function absenceLine(absence: Absence, missed: Missed, nowMs: number, tim
   return phoneLine(
     `The hub itself was away from ${from} to ${to} (${away}): ${how}. Nobody watched ${probes} in ${systems}.${alarms}`,
   );
-}
-
-/** The stored trace; undefined when there is none or it is not one. */
-export function presenceFrom(body: string | undefined): Presence | undefined {
-  if (body === undefined) return undefined;
-  try {
-    const found: unknown = JSON.parse(body);
-    if (typeof found !== 'object' || found === null) return undefined;
-    const { aliveMs, isStopped } = found as Partial<Presence>;
-    return typeof aliveMs === 'number' ? { aliveMs, isStopped: isStopped === true } : undefined;
-  } catch {
-    return undefined;
-  }
 }

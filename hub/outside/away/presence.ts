@@ -1,8 +1,7 @@
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import { type Absence, absenceBefore, type Presence, presenceFrom } from './absence.ts';
-
-const documentName = 'presence';
+import { type Presence, presenceDocument, presenceFrom } from '../../flow/clock/presence-stamp.ts';
+import { type Absence, absenceBefore } from './absence.ts';
 
 export type PresenceTrace = {
   /** Once a minute: leaves a trace, and tells of an absence before it as soon as the clock allows to know of one. */
@@ -20,14 +19,14 @@ export function createPresence(
   isClockTrusted: () => boolean = () => true,
 ): PresenceTrace {
   const startedMonotonicMs = clock.monotonicMs();
-  let last: Presence | undefined = presenceFrom(store.document(documentName));
+  let last: Presence | undefined = presenceFrom(store.document(presenceDocument));
   let isSettled = last === undefined;
   let markedMonotonicMs = startedMonotonicMs;
   let markedMs: number | undefined;
 
   function leave(isStopped: boolean): void {
     const presence: Presence = { aliveMs: clock.nowMs(), isStopped };
-    const documents = [{ name: documentName, body: JSON.stringify(presence) }];
+    const documents = [{ name: presenceDocument, body: JSON.stringify(presence) }];
     // With the next readings, since a minute's trace is not worth a write of its own; the last one has no readings to wait for.
     if (isStopped) store.commit({ documents });
     else store.keepSoon(documents);

@@ -3,7 +3,6 @@ import type { RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { RejectCounts } from '../../flow/pipeline/counters.ts';
 import type { Pipeline } from '../../flow/pipeline/pipeline.ts';
-import type { Health } from '../../http/parts.ts';
 import type { Progress } from '../away/progress.ts';
 import type { BackupState } from '../backups/backups.ts';
 import type { TimerState } from './timers.ts';
@@ -14,6 +13,53 @@ const leastFreeBytes = 64 * 1_048_576;
 const oldestBackupMs = 50 * 3_600_000;
 /** A timer that has not run for three of its turns hangs. */
 const lateTurns = 3;
+
+export type Health = {
+  status: 'ok' | 'degraded';
+  alive: boolean;
+  ready: boolean;
+  /** What is wrong, by part. */
+  causes: { part: string; cause: string }[];
+  started: string;
+  edges: {
+    name: string;
+    up: boolean;
+    last_success: string | null;
+    age_seconds: number | null;
+    error: string | null;
+    counts: Record<string, number>;
+  }[];
+  readings: Record<string, number>;
+  outbox: Record<string, { waiting: number; parked: number; dropped: number; oldest_age_seconds: number | null }>;
+  store: { bytes: number; disk_free_bytes: number | null };
+  clock: {
+    trusted: boolean;
+    time: string;
+    why: string | null;
+    steps_forward: number;
+    steps_back: number;
+    /** In memory, until the clock is set. */
+    readings_waiting: number;
+    readings_dropped: number;
+  };
+  backup: {
+    enabled: boolean;
+    running: boolean;
+    last_success: string | null;
+    age_seconds: number | null;
+    file: string | null;
+    error: string | null;
+  };
+  timers: {
+    name: string;
+    runs: number;
+    every_seconds: number;
+    last_seconds_ago: number | null;
+    last_took_seconds: number | null;
+  }[];
+  sizes: Record<string, number>;
+  unclean_stop: string | null;
+};
 
 export type HealthParts = {
   startedMs: number;

@@ -1,29 +1,38 @@
 import type { FastifyBaseLogger } from 'fastify';
 import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { RoomClock } from '#adapters/ports/room-clock.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { Containment } from '../../flow/pipeline/containment.ts';
 import type { RejectCounts } from '../../flow/pipeline/counters.ts';
 import type { Pipeline } from '../../flow/pipeline/pipeline.ts';
-import type { Health } from '../../http/parts.ts';
 import type { Watch } from '../../judgement/watch/watch.ts';
 import type { Config } from '../../model/config/schema.ts';
-import type { RoomStore } from '../../room/open-room-store.ts';
-import { version } from '../../version.ts';
 import type { Progress } from '../away/progress.ts';
 import { type Backups, createBackups } from '../backups/backups.ts';
 import { freeBytes, storeBytes } from '../backups/disk.ts';
 import type { LiveClients } from '../live/live-clients.ts';
 import { droppedAtEdges } from './dropped-at-edges.ts';
-import { healthOf } from './health.ts';
+import { type Health, healthOf } from './health.ts';
 import { createMetrics, type Metrics } from './metrics.ts';
 import { createTimers, type Timers } from './timers.ts';
 import { createTraffic, type Traffic } from './traffic.ts';
+
+/** The store as it was opened for the room, and what is known of it beside what it holds. */
+export type ObservedStore = {
+  store: Store;
+  storePath: string;
+  dating: { isClockTrusted(): boolean };
+  undated(): { held: number; dropped: number };
+  /** Why readings cannot be written now; undefined while they can. */
+  storeFault(): string | undefined;
+};
 
 export type ObserverParts = {
   config: Config;
   clock: RoomClock;
   startedMs: number;
-  room: RoomStore;
+  version: string;
+  room: ObservedStore;
   watch: Pick<Watch, 'standing' | 'remark'>;
   pipeline: Pick<Pipeline, 'counts'>;
   rejects: RejectCounts;
@@ -48,7 +57,7 @@ export type Observer = {
 
 /** Looks at all parts of the hub, for the health page and for a monitoring system, and keeps its upkeep: timers, backups. */
 export function createObserver(parts: ObserverParts): Observer {
-  const { config, clock, startedMs, room, watch, pipeline, rejects, edges, isStarted } = parts;
+  const { config, clock, startedMs, version, room, watch, pipeline, rejects, edges, isStarted } = parts;
   const monotonicMs = () => clock.monotonicMs();
   const nowMs = () => clock.nowMs();
   const timers = createTimers(monotonicMs);

@@ -7,7 +7,7 @@ import {
   testEntrySchema,
   waterChangeEntrySchema,
 } from '../../flow/entries/schemas.ts';
-import { arrivalEntrySchema } from '../../judgement/arrivals/schemas.ts';
+import { arrivalEntrySchema } from '../../model/entries/arrival-schemas.ts';
 
 /** Far more than any entry; what is longer is no line of a diary. */
 const mostCharacters = 65_536;

@@ -3,7 +3,7 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { createClient } from '#hub/client/generated.ts';
 import { HubRefused, sendOverFetch } from '#hub/client/send.ts';
-import type { Health } from '#hub/http/parts.ts';
+import type { Health } from '#hub/outside/observability/health.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { type JsonSchema, type OpenApiDocument, operationsOf } from '../../docs/openapi-document.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';

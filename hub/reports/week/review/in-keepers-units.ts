@@ -1,5 +1,5 @@
+import { alongTable } from '#rules/quantity/along-table.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
-import { alongTable } from '../../../model/settings/along-table.ts';
 import type { ShownUnit } from '../../../model/settings/shown-unit.ts';
 import { type Figure, known, numberOf } from './figure.ts';
 import type { ReviewFigures } from './review-schema.ts';

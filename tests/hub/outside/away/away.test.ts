@@ -1,7 +1,8 @@
 import { expect, test } from 'vitest';
 import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { Commit } from '#adapters/ports/store.ts';
-import { type Absence, absenceLine, presenceFrom } from '#hub/outside/away/absence.ts';
+import { presenceFrom } from '#hub/flow/clock/presence-stamp.ts';
+import { type Absence, absenceLine } from '#hub/outside/away/absence.ts';
 import { createDeadMansSwitch } from '#hub/outside/away/dead-mans-switch.ts';
 import { createPresence } from '#hub/outside/away/presence.ts';
 

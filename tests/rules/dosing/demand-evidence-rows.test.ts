@@ -6,7 +6,7 @@ import {
   type TestRow,
   UnknownSubstance,
   type WaterChangeRow,
-} from '#rules/trend/demand-series.ts';
+} from '#rules/dosing/demand-series.ts';
 
 const timeMs = Date.UTC(2026, 2, 2, 19);
 const system = 'display';

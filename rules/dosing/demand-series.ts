@@ -1,8 +1,8 @@
-import { type RiseQuantity, riseFromDose } from '../dosing/stoichiometry.ts';
-import { substanceNamed } from '../dosing/substances.ts';
 import { within } from '../quantity/out-of-range.ts';
-import type { DemandAnalyte } from './demand-facts.ts';
-import { type DemandEvidence, demandEstimate, startDemand, stepDemand } from './demand-filter.ts';
+import type { DemandAnalyte } from '../trend/demand-facts.ts';
+import { type DemandEvidence, demandEstimate, startDemand, stepDemand } from '../trend/demand-filter.ts';
+import { type RiseQuantity, riseFromDose } from './stoichiometry.ts';
+import { substanceNamed } from './substances.ts';
 
 /** One test, value and sd in the analyte's store unit (dKH or mg/L). */
 export type TestRow = { timeMs: number; system: string; analyte: string; value: number; sd?: number };

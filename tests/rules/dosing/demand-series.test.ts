@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { estimateSeries, type TestRow } from '#rules/trend/demand-series.ts';
+import { estimateSeries, type TestRow } from '#rules/dosing/demand-series.ts';
 
 const dayMs = 86_400_000;
 const start = Date.UTC(2026, 2, 2, 19);
