@@ -6,7 +6,36 @@ import { askRunningHub, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
-type Answer = { id?: number; detail?: string; title?: string };
+type Answer = {
+  saved?: string;
+  detail?: string;
+  title?: string;
+  doubt?: { typed: string; meant?: { say: string; change: Record<string, number | string> } };
+};
+
+/** The flag that gives a field of an entry. */
+const flagOf: Record<string, string> = {
+  ...{ value: '--value', unit: '--unit', ml: '--ml', grams: '--grams' },
+  ...{
+    alkalinity_dkh: '--alkalinity',
+    calcium_mg_l: '--calcium',
+    magnesium_mg_l: '--magnesium',
+    salinity: '--salinity',
+  },
+};
+
+/** Why nothing was saved, and how to save what was meant: that first, then the number as it was typed. */
+function refusal(status: number, { title, detail = '', doubt }: Answer): string {
+  if (doubt === undefined) return `${title ?? status}: ${detail}`;
+  const { typed, meant } = doubt;
+  const flags = Object.entries(meant?.change ?? {}).map(([field, value]) => `${flagOf[field]} ${quoted(value)}`);
+  const toSave = meant === undefined ? '' : `To save ${meant.say}: ${flags.join(' ')}. `;
+  return `${detail}\nNothing is saved. ${toSave}If it really is ${typed}: --confirmed`;
+}
+
+function quoted(value: number | string): string {
+  return /^[\w.]+$/.test(String(value)) ? String(value) : `"${value}"`;
+}
 
 /** Sends an entry to the running hub, so that there is one writer and one set of checks. */
 async function send(o: Options, route: string, entry: Record<string, unknown>, terminal: Terminal): Promise<void> {
@@ -14,8 +43,8 @@ async function send(o: Options, route: string, entry: Record<string, unknown>, t
   // The same key on a second try makes it one entry.
   const { status, text } = await askRunningHub(place, terminal, 'POST', route, { key: randomUUID(), ...entry });
   const answer = (dataOf(text) ?? {}) as Answer;
-  if (status >= 400) throw new VerbFailed(1, `${answer.title ?? status}: ${answer.detail ?? ''}`);
-  terminal.print(`entered as ${answer.id}`);
+  if (status >= 400) throw new VerbFailed(1, refusal(status, answer));
+  terminal.print(answer.saved ?? 'Saved');
 }
 
 function number(text: string | undefined, name: string): number | undefined {
@@ -48,13 +77,16 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
       .option('--time <iso>', 'when it was, ISO 8601 with offset; now when left out')
       .option('--by <name>', 'who')
       .option('--note <text>', 'a note');
+  const confirmed = ['--confirmed', 'the number was questioned and is right as given'] as const;
 
   verb('test', 'a test by hand')
     .requiredOption('--analyte <name>', 'alkalinity, calcium, magnesium, nitrate, phosphate, …')
     .requiredOption('--value <number>', 'as the test gave it')
-    .option('--unit <unit>', 'dKH, meq/L, mg/L CaCO3, mg/L; the store unit of the analyte when left out')
+    .option('--unit <unit>', 'dKH, meq/L, mg/L CaCO3, mg/L; sg for a specific gravity; the store unit when left out')
+    .option('--sg-scale <scale>', 'for sg: 25/25, 20/20 or 60F/60F, as the instrument says; 25/25 when left out')
+    .option('--water-temperature <°C>', 'for sg: of the water in which a glass hydrometer floated')
     .option('--sd <number>', 'standard uncertainty, in the same unit')
-    .option('--confirmed', 'the value was questioned and is meant as given')
+    .option(...confirmed)
     .action((o: Options) =>
       send(
         o,
@@ -64,6 +96,8 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
           analyte: o['analyte'],
           value: number(o['value'], 'value'),
           unit: o['unit'],
+          sg_scale: o['sgScale'],
+          water_temperature_c: number(o['waterTemperature'], 'water-temperature'),
           sd: number(o['sd'], 'sd'),
           confirmed: o.confirmed,
         }),
@@ -76,6 +110,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .option('--ml <number>', 'millilitres of it')
     .option('--substance <name>', 'a substance, weighed')
     .option('--grams <number>', 'grams of it')
+    .option(...confirmed)
     .action((o: Options) =>
       send(
         o,
@@ -86,6 +121,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
           ml: number(o['ml'], 'ml'),
           substance: o['substance'],
           grams: number(o['grams'], 'grams'),
+          confirmed: o.confirmed,
         }),
         terminal,
       ),
@@ -122,6 +158,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .option('--calcium <mg/L>')
     .option('--magnesium <mg/L>')
     .option('--salinity <number>')
+    .option(...confirmed)
     .action((o: Options) =>
       send(
         o,
@@ -133,6 +170,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
           calcium_mg_l: number(o['calcium'], 'calcium'),
           magnesium_mg_l: number(o['magnesium'], 'magnesium'),
           salinity: number(o['salinity'], 'salinity'),
+          confirmed: o.confirmed,
         }),
         terminal,
       ),

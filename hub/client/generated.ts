@@ -16,10 +16,16 @@ export type PostTestsBody = {
   note?: string;
   /** the same key again is the same entry */
   key?: string;
+  /** id of the entry that this one replaces: it stays in the journal and no longer counts */
+  corrects?: number;
   analyte: "alkalinity" | "calcium" | "magnesium" | "nitrate" | "phosphate" | "potassium" | "iodide" | "salinity" | "ph" | "temperature";
   value: number;
-  /** the unit of the value; the store unit of the analyte when absent */
+  /** the unit of the value, empty for a pure number; the store unit of the analyte when absent */
   unit?: string;
+  /** for unit sg: the two temperatures on the scale of the instrument; 25/25 when absent */
+  sg_scale?: "20/20" | "25/25" | "60F/60F";
+  /** for unit sg: of the water in which a glass hydrometer floated; absent for an instrument that corrects for it */
+  water_temperature_c?: number;
   /** standard uncertainty of the test, in the same unit */
   sd?: number;
   /** true: the value was questioned and is meant as given */
@@ -30,6 +36,8 @@ export type PostTestsAnswer = {
   id: number;
   analyte: string;
   value: number;
+  /** what was saved in words, with its unit */
+  saved: string;
 };
 
 export type PostDosesBody = {
@@ -41,6 +49,8 @@ export type PostDosesBody = {
   note?: string;
   /** the same key again is the same entry */
   key?: string;
+  /** id of the entry that this one replaces: it stays in the journal and no longer counts */
+  corrects?: number;
   /** id of a stock of the system, with ml */
   stock?: string;
   ml?: number;
@@ -53,6 +63,8 @@ export type PostDosesBody = {
 
 export type PostDosesAnswer = {
   id: number;
+  /** what was saved in words, with its unit */
+  saved: string;
 };
 
 export type PostWaterChangesBody = {
@@ -64,6 +76,8 @@ export type PostWaterChangesBody = {
   note?: string;
   /** the same key again is the same entry */
   key?: string;
+  /** id of the entry that this one replaces: it stays in the journal and no longer counts */
+  corrects?: number;
   volume_l: number;
   alkalinity_dkh?: number;
   calcium_mg_l?: number;
@@ -79,7 +93,9 @@ export type PostEntriesByIdWithdrawBody = {
   by?: string;
 };
 
-export type PostEntriesByIdWithdrawAnswer = PostDosesAnswer;
+export type PostEntriesByIdWithdrawAnswer = {
+  id: number;
+};
 
 export type PostAdviceDeclineBody = {
   /** id of the system */
@@ -110,6 +126,8 @@ export type PostPlanBody = {
   note?: string;
   /** the same key again is the same entry */
   key?: string;
+  /** id of the entry that this one replaces: it stays in the journal and no longer counts */
+  corrects?: number;
   /** id of a stock of the system */
   stock: string;
   /** 0 ends it */
@@ -130,6 +148,8 @@ export type PostRefillsBody = {
   note?: string;
   /** the same key again is the same entry */
   key?: string;
+  /** id of the entry that this one replaces: it stays in the journal and no longer counts */
+  corrects?: number;
   /** id of a stock of the system */
   stock: string;
   /** how full it is now; its full size when absent */

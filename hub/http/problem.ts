@@ -1,5 +1,6 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import { type EntryDoubt, Questioned } from '../model/refusals/questioned.ts';
 import { Refused } from '../model/refusals/refused.ts';
 
 /** Errors of the API as problem details. @source RFC 9457 */
@@ -9,6 +10,8 @@ export type Problem = {
   status: number;
   detail: string;
   errors?: { field: string; need: string }[];
+  /** What is asked about an entry: as it was typed, and what was most likely meant. */
+  doubt?: Omit<EntryDoubt, 'ask'>;
 };
 
 export function sendProblem(reply: FastifyReply, problem: Problem): FastifyReply {
@@ -27,6 +30,7 @@ export function problemOf(error: unknown): Problem {
       title: error.title,
       status: error.status,
       detail: error.message,
+      ...(error instanceof Questioned ? { doubt: doubtOf(error.doubt) } : {}),
     };
   }
   if (hasZodFastifySchemaValidationErrors(error)) {
@@ -52,6 +56,11 @@ export function problemOf(error: unknown): Problem {
     status,
     detail: 'This is a fault of the hub; its log says more.',
   };
+}
+
+/** Without the question, which is the detail. */
+function doubtOf({ ask: _ask, ...doubt }: EntryDoubt): Omit<EntryDoubt, 'ask'> {
+  return doubt;
 }
 
 function statusCodeOf(error: unknown): number {

@@ -2,10 +2,11 @@ import * as z from 'zod';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../flow/entries/schemas.ts';
 import { questionDose, questionWaterChange } from '../judgement/estimate/entry-doubt.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
-import { Refused } from '../model/refusals/refused.ts';
+import { type EntryDoubt, Questioned } from '../model/refusals/questioned.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
-const entered = z.object({ id: z.number() });
+const saved = z.string().describe('what was saved in words, with its unit');
+const entered = z.object({ id: z.number(), saved });
 const confirmed = z.boolean().optional().describe('true: it was questioned and is meant as given');
 
 export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
@@ -14,11 +15,11 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   /** Asks back before anything is stored, unless the person has said that it is meant so. */
   function doubt<Entry extends { system: string; confirmed?: boolean | undefined }>(
     { confirmed: isMeant, ...entry }: Entry,
-    question: (system: SystemConfig, entry: Omit<Entry, 'confirmed'>) => string | undefined,
+    question: (system: SystemConfig, entry: Omit<Entry, 'confirmed'>) => EntryDoubt | undefined,
   ): Omit<Entry, 'confirmed'> {
     const system = parts.config.systems.find(({ id }) => id === entry.system);
     const ask = isMeant === true || system === undefined ? undefined : question(system, entry);
-    if (ask !== undefined) throw new Refused('questioned', ask);
+    if (ask !== undefined) throw new Questioned(ask);
     return entry;
   }
 
@@ -29,13 +30,13 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
         summary: 'Enter a test; 409 asks when the value looks like a slip: send it again with confirmed: true',
         tags: ['entries'],
         body: testEntrySchema,
-        response: { 201: z.object({ id: z.number(), analyte: z.string(), value: z.number() }) },
+        response: { 201: z.object({ id: z.number(), analyte: z.string(), value: z.number(), saved }) },
       },
     },
     (request, reply) => {
-      const { id, body } = parts.entries.test(request.body, now());
+      const { id, body, saved: words } = parts.entries.test(request.body, now());
       void reply.code(201);
-      return { id, analyte: body.analyte, value: body.value };
+      return { id, analyte: body.analyte, value: body.value, saved: words };
     },
   );
 
@@ -79,7 +80,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
         tags: ['entries'],
         params: z.object({ id: z.coerce.number().int().positive() }),
         body: z.strictObject({ by: z.string().min(1).max(60).default('page') }),
-        response: { 201: entered },
+        response: { 201: entered.omit({ saved: true }) },
       },
     },
     (request, reply) => {

@@ -7,7 +7,7 @@ import { type DeclinedAdvice, declineReasons } from '../judgement/estimate/decli
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 
-const entered = z.object({ id: z.number() });
+const entered = z.object({ id: z.number(), saved: z.string().describe('what was saved in words, with its unit') });
 
 const adviceOn = {
   system: z.string().min(1).max(40).describe('id of the system'),

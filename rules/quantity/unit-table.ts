@@ -68,6 +68,8 @@ export const unitTable: Record<Metric, readonly Unit[]> = {
     { name: 'dKH', factor: 1, also: ['°dKH', '°KH', 'KH'] },
     { name: 'meq/L', factor: 1 / meqPerLPerDkh, also: ['mval/L', 'mEq/L'] },
     { name: 'mg/L CaCO3', factor: 1 / mgPerLCaCO3PerMeqPerL / meqPerLPerDkh, also: ['ppm CaCO3'] },
+    // Of charge: one mole of HCO3- is one equivalent.
+    { name: 'µeq/L', factor: 1 / meqPerLPerDkh / 1000, also: ['µmol/L'] },
   ],
   calcium: hardnessIon(atomicWeight_g_mol.Ca),
   magnesium: hardnessIon(atomicWeight_g_mol.Mg),

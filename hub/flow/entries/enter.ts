@@ -2,7 +2,10 @@ import type { JournalEntry, JournalKind, KeptEntry, Store } from '#adapters/port
 import { type Analyte, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
+import { gravityGiven, salinityOfGravity, sgUnit } from './gravity-entry.ts';
+import { savedDose, savedPlan, savedRefill, savedTest, savedWaterChange } from './saved-words.ts';
 import type { DoseEntry, PlanEntry, RefillEntry, TestBody, TestEntry, WaterChangeEntry } from './schemas.ts';
 
 /** Two clocks never agree to the second; a day typed wrong is caught. */
@@ -30,7 +33,8 @@ const leastSdShare = 1e-6;
 /** The hub's own record; nobody entered it, so nobody takes it back. */
 const ownKinds: ReadonlySet<JournalKind> = new Set(['alarm', 'advice']);
 
-export type Entered = { id: number };
+/** `saved` is what was saved in words, with its unit. */
+export type Entered = { id: number; saved: string };
 
 export type Entries = {
   test(entry: TestEntry, nowMs: number): Entered & { body: TestBody };
@@ -40,18 +44,31 @@ export type Entries = {
   plan(entry: PlanEntry, nowMs: number): Entered;
   refill(entry: RefillEntry, nowMs: number): Entered;
   /** Takes an entry back: it stays in the journal and no longer counts. */
-  withdraw(id: number, by: string, nowMs: number): Entered;
+  withdraw(id: number, by: string, nowMs: number): { id: number };
 };
 
 export type EntryDeps = {
   config: Config;
   store: Pick<Store, 'commit' | 'journal'>;
-  /** A doubt about a test that looks like a slip, in words for the person; undefined when it looks right. */
-  question(system: string, analyte: Analyte, value: number, unit: string): string | undefined;
+  /** A doubt about a test that looks like a slip; undefined when it looks right. `value` in `unit`, as typed. */
+  question(system: string, analyte: Analyte, value: number, unit: string): EntryDoubt | undefined;
   isKnownSubstance(substance: string): boolean;
   /** After the entry is on disk. */
   entered(kind: JournalKind, system: string, body: Record<string, unknown>, timeMs: number): void;
 };
+
+type Common = {
+  system: string;
+  time?: string | undefined;
+  key?: string | undefined;
+  corrects?: number | undefined;
+};
+
+/** What is kept of an entry beside its place and time. */
+function bodyOf<Entry extends Common>(entry: Entry): Omit<Entry, keyof Common> {
+  const { system: _system, time: _time, key: _key, corrects: _corrects, ...body } = entry;
+  return body;
+}
 
 /** What people and machines enter by hand: checked, turned to store units, on disk before the answer. */
 export function createEntries(deps: EntryDeps): Entries {
@@ -101,30 +118,61 @@ export function createEntries(deps: EntryDeps): Entries {
 
   function put(
     kind: JournalKind,
-    given: { system: string; time?: string | undefined; key?: string | undefined },
+    given: Common,
     body: Record<string, unknown>,
     nowMs: number,
-  ): Entered & { body: Record<string, unknown> } {
+  ): { id: number; body: Record<string, unknown> } {
     const timeMs = timeOf(given.time, nowMs);
-    const key = given.key === undefined ? {} : { key: `${kind}:${given.key}` };
-    const entry: JournalEntry = { kind, timeMs, recordedMs: nowMs, system: given.system, body, ...key };
+    const key: { key?: string } = given.key === undefined ? {} : { key: `${kind}:${given.key}` };
+    // A correction that is sent twice finds its old entry replaced already.
+    const repeated = given.corrects === undefined ? undefined : withKey(kind, given.system, key.key);
+    if (repeated !== undefined) return repeated;
+    const corrected = given.corrects === undefined ? undefined : correctable(kind, given.system, given.corrects);
+    const corrects = corrected === undefined ? {} : { corrects: corrected.id };
+    const entry: JournalEntry = { kind, timeMs, recordedMs: nowMs, system: given.system, body, ...key, ...corrects };
     const id = keep(entry);
     const older = olderOf(id, entry);
     // A repeat tells nothing: a dose that is learned twice would be expected to lift the water twice.
     if (older !== undefined) return { id, body: older.body };
-    deps.entered(kind, given.system, body, timeMs);
+    if (corrected === undefined) deps.entered(kind, given.system, body, timeMs);
+    else tellAfterChange(corrected, timeMs, nowMs);
     return { id, body };
+  }
+
+  function withKey(kind: JournalKind, system: string, key: string | undefined): KeptEntry | undefined {
+    if (key === undefined) return undefined;
+    return deps.store.journal({ kind, system, history: true }).find((entry) => entry.key === key);
+  }
+
+  /** An entry that counts, of the same kind and system. */
+  function correctable(kind: JournalKind, system: string, id: number): KeptEntry {
+    const old = deps.store.journal({ kind, system }).find((entry) => entry.id === id);
+    if (old === undefined) {
+      throw new Refused('unknown_entry', `there is no ${kind.replace('_', ' ')} ${id} of ${system} to correct`);
+    }
+    return old;
+  }
+
+  /**
+   * What counts now is another test than before: the rules must not judge the water by a number that was taken back. It
+   * speaks for the moment of that number, since a test older than the last one known says nothing about now.
+   */
+  function tellAfterChange(old: KeptEntry, timeMs: number, nowMs: number): void {
+    const newest = old.kind === 'test' ? newestTest(old.system, old.body['analyte']) : undefined;
+    if (newest === undefined) deps.entered('note', old.system, {}, nowMs);
+    else deps.entered('test', old.system, newest.body, Math.max(newest.timeMs, old.timeMs, timeMs));
   }
 
   return {
     test(entry, nowMs) {
       systemOf(entry.system);
       const unit = entry.unit ?? metricFacts[entry.analyte].unit;
-      const value = inStoreUnit(entry.analyte, entry.value, unit);
+      const isGravity = entry.analyte === 'salinity' && unit === sgUnit;
       if (entry.confirmed !== true) {
-        const question = deps.question(entry.system, entry.analyte, entry.value, unit);
-        if (question !== undefined) throw new Refused('questioned', question);
+        const doubt = deps.question(entry.system, entry.analyte, entry.value, unit);
+        if (doubt !== undefined) throw new Questioned(doubt);
       }
+      const value = isGravity ? salinityOfGravity(entry) : inStoreUnit(entry.analyte, entry.value, unit);
       const [low, high] = testRange[entry.analyte];
       if (!(value >= low && value <= high)) {
         const store = metricFacts[entry.analyte].unit;
@@ -133,8 +181,7 @@ export function createEntries(deps: EntryDeps): Entries {
           `${entry.analyte}: found ${entry.value} ${unit}, allowed ${low} to ${high} ${store}. Is the unit right?`,
         );
       }
-      const zero = inStoreUnit(entry.analyte, 0, unit);
-      const sd = entry.sd === undefined ? undefined : inStoreUnit(entry.analyte, entry.sd, unit) - zero;
+      const sd = entry.sd === undefined ? undefined : sdInStoreUnit(entry, entry.sd, unit);
       // An uncertainty as wide as all that can be read says nothing, and one of nothing claims to be perfect.
       if (sd !== undefined && !(sd >= (high - low) * leastSdShare && sd <= high - low)) {
         const store = metricFacts[entry.analyte].unit;
@@ -148,11 +195,13 @@ export function createEntries(deps: EntryDeps): Entries {
         value,
         given_value: entry.value,
         given_unit: unit,
+        ...(isGravity ? gravityGiven(entry) : {}),
         ...(sd === undefined ? {} : { sd }),
         ...(entry.by === undefined ? {} : { by: entry.by }),
         ...(entry.note === undefined ? {} : { note: entry.note }),
       };
-      return put('test', entry, body, nowMs) as Entered & { body: TestBody };
+      const kept = put('test', entry, body, nowMs) as { id: number; body: TestBody };
+      return { ...kept, saved: savedTest(entry.analyte, kept.body.given_value, kept.body.given_unit) };
     },
     dose(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -160,8 +209,8 @@ export function createEntries(deps: EntryDeps): Entries {
       if (entry.substance !== undefined && !deps.isKnownSubstance(entry.substance)) {
         throw new Refused('unknown_substance', `no substance is called "${entry.substance}"`);
       }
-      const { system: _system, time: _time, key: _key, ...body } = entry;
-      return { id: put('dose', entry, body, nowMs).id };
+      const body = bodyOf(entry);
+      return { id: put('dose', entry, body, nowMs).id, saved: savedDose(system, entry) };
     },
     waterChange(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -171,22 +220,25 @@ export function createEntries(deps: EntryDeps): Entries {
           `volume_l: found ${entry.volume_l}, the whole system holds ${system.volume_l} litres`,
         );
       }
-      const { system: _system, time: _time, key: _key, ...body } = entry;
-      return { id: put('water_change', entry, body, nowMs).id };
+      const body = bodyOf(entry);
+      return { id: put('water_change', entry, body, nowMs).id, saved: savedWaterChange(entry.volume_l) };
     },
     plan(entry, nowMs) {
-      stockOf(systemOf(entry.system), entry.stock);
-      const { system: _system, time: _time, key: _key, ...body } = entry;
-      return { id: put('plan', entry, body, nowMs).id };
+      const system = systemOf(entry.system);
+      stockOf(system, entry.stock);
+      const body = bodyOf(entry);
+      const saved = savedPlan(system, entry.stock, entry.ml_per_day);
+      return { id: put('plan', entry, body, nowMs).id, saved };
     },
     refill(entry, nowMs) {
-      const stock = stockOf(systemOf(entry.system), entry.stock);
+      const system = systemOf(entry.system);
+      const stock = stockOf(system, entry.stock);
       const ml = entry.ml ?? stock.container_ml;
       if (ml === undefined) {
         throw new Refused('out_of_range', `ml: missing, and no container_ml is configured for "${entry.stock}"`);
       }
-      const { system: _system, time: _time, key: _key, ...body } = entry;
-      return { id: put('refill', entry, { ...body, ml }, nowMs).id };
+      const body = bodyOf(entry);
+      return { id: put('refill', entry, { ...body, ml }, nowMs).id, saved: savedRefill(system, entry.stock, ml) };
     },
     withdraw(id, by, nowMs) {
       const old = deps.store.journal({}).find((entry) => entry.id === id);
@@ -197,11 +249,7 @@ export function createEntries(deps: EntryDeps): Entries {
         ...{ kind: old.kind, timeMs: old.timeMs, recordedMs: nowMs, system: old.system },
         ...{ body: { ...old.body, withdrawn_by: by }, corrects: id, isWithdrawn: true, key: `withdraw:${id}` },
       });
-      // What counts now is the test before it: the rules must not judge the water by a number that was taken back. It
-      // speaks for the moment of that number, since a test older than the last one known says nothing about now.
-      const before = old.kind === 'test' ? newestTest(old.system, old.body['analyte']) : undefined;
-      if (before !== undefined) deps.entered('test', old.system, before.body, Math.max(before.timeMs, old.timeMs));
-      else deps.entered('note', old.system, {}, nowMs);
+      tellAfterChange(old, old.timeMs, nowMs);
       return { id: withdrawn };
     },
   };
@@ -211,6 +259,13 @@ export function createEntries(deps: EntryDeps): Entries {
       .journal({ kind: 'test', system, order: 'newest' })
       .find((entry) => entry.body['analyte'] === analyte);
   }
+}
+
+/** A width and not a place: that of a hydrometer is what it makes of the salinity there. */
+function sdInStoreUnit(entry: TestEntry, sd: number, unit: string): number {
+  if (entry.analyte === 'salinity' && unit === sgUnit)
+    return salinityOfGravity({ ...entry, value: entry.value + sd }) - salinityOfGravity(entry);
+  return inStoreUnit(entry.analyte, sd, unit) - inStoreUnit(entry.analyte, 0, unit);
 }
 
 function inStoreUnit(metric: Metric, value: number, unit: string): number {

@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import { analytes } from '#rules/quantity/metric.ts';
+import { specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
 
 /**
  * What a person or a machine can enter, the same for the HTTP API, the MQTT topics and the command line: a test, a dose,
@@ -11,7 +12,15 @@ const common = {
   by: z.string().min(1).max(60).optional(),
   note: z.string().max(500).optional(),
   key: z.string().min(1).max(100).optional().describe('the same key again is the same entry'),
+  corrects: z
+    .int()
+    .positive()
+    .optional()
+    .describe('id of the entry that this one replaces: it stays in the journal and no longer counts'),
 };
+
+export const sgScales = Object.keys(specificGravityPairs) as [SgScale, ...SgScale[]];
+export type SgScale = keyof typeof specificGravityPairs;
 
 export const testEntrySchema = z.strictObject({
   ...common,
@@ -19,10 +28,21 @@ export const testEntrySchema = z.strictObject({
   value: z.number(),
   unit: z
     .string()
-    .min(1)
     .max(20)
     .optional()
-    .describe('the unit of the value; the store unit of the analyte when absent'),
+    .describe('the unit of the value, empty for a pure number; the store unit of the analyte when absent'),
+  sg_scale: z
+    .enum(sgScales)
+    .optional()
+    .describe('for unit sg: the two temperatures on the scale of the instrument; 25/25 when absent'),
+  water_temperature_c: z
+    .number()
+    .min(-2)
+    .max(40)
+    .optional()
+    .describe(
+      'for unit sg: of the water in which a glass hydrometer floated; absent for an instrument that corrects for it',
+    ),
   sd: z.number().positive().optional().describe('standard uncertainty of the test, in the same unit'),
   confirmed: z.boolean().optional().describe('true: the value was questioned and is meant as given'),
 });
@@ -78,6 +98,8 @@ export type TestBody = {
   sd?: number;
   given_value: number;
   given_unit: string;
+  sg_scale?: SgScale;
+  water_temperature_c?: number;
   by?: string;
   note?: string;
 };

@@ -4,17 +4,17 @@ import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { Analyte, Metric } from '#rules/quantity/metric.ts';
-import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
 import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
 import { forecastLevel } from '#rules/trend/forecast.ts';
-import { questionTest } from '#rules/trend/plausible-test.ts';
 import type { TestedWater } from '../../flow/pipeline/derive-carbonate.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import type { EntryDoubt } from '../../model/refusals/questioned.ts';
 import { adviceInputOf } from './advice-input.ts';
 import { createAdviceLog } from './advice-log.ts';
 import { type Container, containersOf } from './containers.ts';
+import { doubtAboutTest } from './entry-doubt.ts';
 import { type Explanation, explanationOf } from './explanation.ts';
 import { createKnownEntries, readEntries } from './known-entries.ts';
 import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
@@ -53,8 +53,8 @@ export type Estimator = {
   explain(system: string, analyte: DemandAnalyte): Explanation | undefined;
   /** Alkalinity, and calcium where it is tested, as they are now; undefined while the tests say too little. */
   testedWater(system: string): TestedWater | undefined;
-  /** A doubt about a test in words for the person; undefined when it looks right. */
-  question(system: string, analyte: Analyte, value: number, unit: string): string | undefined;
+  /** A doubt about a test; undefined when it looks right. `value` in `unit`, as typed. */
+  question(system: string, analyte: Analyte, value: number, unit: string): EntryDoubt | undefined;
 };
 
 export type EstimatorParts = {
@@ -206,7 +206,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     },
     question(system, analyte, value, unit) {
       const expected = isDemandAnalyte(analyte) ? known(estimates, system)?.[analyte] : undefined;
-      return questionTest(analyte, inStoreUnit(analyte, value, unit), unit, expected)?.ask;
+      return doubtAboutTest(analyte, value, unit, expected);
     },
   };
 }
@@ -219,15 +219,6 @@ function oldestUsedMs(nowMs: number): number {
 
 function isDemandAnalyte(analyte: Metric): analyte is DemandAnalyte {
   return (demandAnalytes as readonly Metric[]).includes(analyte);
-}
-
-function inStoreUnit(analyte: Analyte, value: number, unit: string): number {
-  try {
-    return unit === '' ? value : toStoreUnit(analyte, value, unit);
-  } catch {
-    // A unit that the analyte cannot have is refused by the entry itself, with its own words.
-    return value;
-  }
 }
 
 function evidenceFor(

@@ -4,6 +4,8 @@ import type { Entries } from '../../flow/entries/enter.ts';
 import { doseEntrySchema, testEntrySchema } from '../../flow/entries/schemas.ts';
 import type { ArrivalMessage } from '../../judgement/arrivals/arrival-message.ts';
 import { commandFromText, type PhoneCommand } from '../../judgement/notices/command.ts';
+import { phoneLine } from '../../judgement/notices/phone-line.ts';
+import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
 
@@ -48,11 +50,27 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
   }
   try {
     const document: unknown = JSON.parse(text);
-    if (topic === parts.topics.tests) parts.entries.test(testEntrySchema.parse(document), parts.nowMs());
-    else if (topic === parts.topics.doses) parts.entries.dose(doseEntrySchema.parse(document), parts.nowMs());
+    if (topic === parts.topics.tests)
+      parts.answer(parts.entries.test(testEntrySchema.parse(document), parts.nowMs()).saved);
+    else if (topic === parts.topics.doses) {
+      const dose = doseEntrySchema.parse(document);
+      const { saved } = parts.entries.dose(dose, parts.nowMs());
+      // A pump that logs each of its doses has no name, and nobody to read an answer.
+      if (dose.by !== undefined) parts.answer(saved);
+    }
   } catch (error) {
+    if (error instanceof Questioned) {
+      parts.answer(questionLine(error.doubt));
+      return;
+    }
     parts.refused(topic, wordsFor(error));
   }
+}
+
+/** Nothing is kept before the answer: what was meant first, then the number as it was sent. */
+function questionLine({ ask, meant }: EntryDoubt): string {
+  const right = meant === undefined ? 'Send the right number' : 'Send that';
+  return phoneLine(`Not saved. ${ask} ${right}, or add "confirmed":true.`);
 }
 
 function wordsFor(error: unknown): string {

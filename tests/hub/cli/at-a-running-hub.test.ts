@@ -38,10 +38,13 @@ describe('enter and export', () => {
   test('a test from the command line is not in the record, or is there unasked', async () => {
     const entered = await enterTest('--value', '144', '--unit', 'mg/L CaCO3', '--by', 'Ana');
     expect(entered.code).toBe(0);
-    expect(entered.out).toMatch(/^entered as \d+\n$/);
+    expect(entered.out).toBe('Saved: alkalinity 144 mg/L CaCO3\n');
     const slip = await enterTest('--value', '144');
     expect(slip.code).toBe(1);
-    expect(slip.err).toContain('mg/L CaCO3');
+    expect(slip.err).toContain('Did you mean 8.07 dKH (144 mg/L CaCO3)?');
+    expect(slip.err).toContain(
+      'Nothing is saved. To save 8.07 dKH: --value 8.07 --unit dKH. If it really is 144 dKH: --confirmed',
+    );
     expect((await enterTest('--value', 'eight')).code).toBe(2);
     expect((await enterTest('--value', '3.1')).code).toBe(1);
     expect((await enterTest('--value', '3.1', '--confirmed')).code).toBe(0);

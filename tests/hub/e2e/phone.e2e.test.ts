@@ -196,14 +196,17 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
       expect(only?.body.value).toBeCloseTo(3 * 2.80385, 4);
       expect(only?.body.given_unit).toBe('meq/L');
       expect(others).toEqual([]);
+      // In the words of the command line: the value and its unit.
+      await waitUntil('the phone is told what was saved', () => linesWith('Saved: alkalinity 3 meq/L').length > 0);
     });
 
     test('a test in the wrong unit is dropped and the keeper believes it was taken', async () => {
-      const before = linesWith('Not taken (test)').length;
       const bad = { system: 'display', analyte: 'alkalinity', value: 144, unit: 'dKH' };
       await mosquittoPub(broker.port, `${prefix}/enter/test`, JSON.stringify(bad));
-      await waitUntil('the phone is asked', () => linesWith('Not taken (test)').length > before);
-      expect(linesWith('Not taken (test)').at(-1)).toContain('mg/L CaCO3');
+      await waitUntil('the phone is asked', () => linesWith('Not saved').length === 1);
+      expect(linesWith('Not saved')[0]).toMatch(
+        /Did you mean 8\.07 dKH \(144 mg\/L CaCO3\)\? Send that, or add "confirmed":true\.$/,
+      );
       await mosquittoPub(broker.port, `${prefix}/enter/test`, 'alkalinity 8.2');
       await waitUntil('the phone is told', () => linesWith('need JSON').length > 0);
       expect(await getJson<unknown[]>(`${hub.url}/api/entries?kind=test`)).toHaveLength(1);

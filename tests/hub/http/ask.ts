@@ -39,7 +39,14 @@ export function ask(base: string, path: string, asked: Asked = {}): Promise<Answ
   });
 }
 
-type Problem = { type: string; title: string; status: number; detail: string; errors?: { field: string }[] };
+type Problem = {
+  type: string;
+  title: string;
+  status: number;
+  detail: string;
+  errors?: { field: string }[];
+  doubt?: unknown;
+};
 
 /** The problem details of an answer (RFC 9457): content type, the status repeated inside, words for a person. */
 export function problemIn(answer: Answer, status: number): Problem {

@@ -46,12 +46,45 @@ describe('what a person enters over HTTP', () => {
     expect(asked.detail).toContain('mg/L CaCO3');
     // 144 mg/L CaCO3 / 17.848 = 8.07 dKH: fixtures/reference/unit-conversions.csv.
     expect(asked.detail).toContain('8.07 dKH');
+    // What was meant comes with the question, ready to be sent: the large button is not the one that stores the slip.
+    expect(asked.doubt).toEqual({
+      typed: '144 dKH',
+      meant: { say: '8.07 dKH', change: { value: 8.07, unit: 'dKH' } },
+    });
     expect(await tests()).toHaveLength(before);
 
     const corrected = await alkalinity(144, { unit: 'mg/L CaCO3' });
     expect(corrected.status).toBe(201);
     expect(corrected.json<{ value: number }>().value).toBeCloseTo(144 / 17.848, 2);
     expect(await tests()).toHaveLength(before + 1);
+  });
+
+  test('a specific gravity cannot be entered, or its temperatures change nothing', async () => {
+    const salinity = async (more: Record<string, unknown>) => {
+      const answer = await post('/api/tests', { system: 'display', analyte: 'salinity', unit: 'sg', ...more });
+      expect({ status: answer.status, text: answer.text }).toMatchObject({ status: 201 });
+      return answer.json<{ value: number; saved: string }>();
+    };
+    // By EOS-80 S = 35 has 1.02637 at 25/25 and 1.02660 at 20/20 (fixtures/reference/seawater-density.csv).
+    const at25 = await salinity({ value: 1.02637 });
+    expect(at25.value).toBeCloseTo(35, 1);
+    expect(at25.saved).toBe('Saved: specific gravity 1.02637');
+    expect((await salinity({ value: 1.0266, sg_scale: '20/20' })).value).toBeCloseTo(35, 1);
+    // A glass hydrometer made for 25 °C floats higher in colder, denser water: read at 20 °C the same number is less salt.
+    const cold = await salinity({ value: 1.02637, water_temperature_c: 20 });
+    expect(cold.value).toBeLessThan(34);
+    const kept = (await tests()).find(({ body }) => body['water_temperature_c'] === 20);
+    expect(kept?.body).toMatchObject({ given_value: 1.02637, given_unit: 'sg', sg_scale: '25/25' });
+    const slip = problemIn(
+      await post('/api/tests', { system: 'display', analyte: 'salinity', unit: 'sg', value: 35 }),
+      409,
+    );
+    expect(slip.doubt).toMatchObject({ meant: { change: { value: 35, unit: '' } } });
+    const bad = { system: 'display', analyte: 'salinity', unit: 'sg', value: 1.2, confirmed: true };
+    expect(problemIn(await post('/api/tests', bad), 422).detail).toContain('no salt water');
+    const gravity = problemIn(await post('/api/tests', { system: 'display', analyte: 'salinity', value: 1.0264 }), 409);
+    const { change } = (gravity.doubt as { meant: { change: Record<string, unknown> } }).meant;
+    expect(change).toEqual({ value: 1.0264, unit: 'sg' });
   });
 
   test('a keeper who means the odd number cannot store it', async () => {

@@ -57,7 +57,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   const openTestForm = async () => {
     await page.goto(`${hub.url}/#/`);
     await page.reload();
-    await page.getByRole('button', { name: 'Enter a test' }).click();
+    await page.getByRole('button', { name: 'Log a test' }).click();
   };
 
   beforeAll(async () => {
@@ -95,15 +95,15 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   });
 
   test('a test that was typed is not stored', async () => {
-    await page.getByRole('button', { name: 'Enter a test' }).click();
+    await page.getByRole('button', { name: 'Log a test' }).click();
     await page.getByLabel('Value').fill('8,2');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByText('Alkalinity 8,2 dKH is stored.').waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: alkalinity 8.2 dKH.').waitFor();
     expect(await typed()).toEqual([{ analyte: 'alkalinity', value: 8.2, unit: 'dKH' }]);
     await shows('alkalinity', '8.20');
     await page.getByLabel('Value').fill('eight');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByText('Type the number that the test gave.').waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Enter the number that the test gave.').waitFor();
     expect(await typed()).toHaveLength(1);
   });
 
@@ -113,31 +113,98 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await page.getByLabel('What').selectOption('Alkalinity');
     await page.getByLabel('Value').fill('3');
     await page.getByLabel('Unit').selectOption('meq/L');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByText('Alkalinity 3 meq/L is stored.').waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: alkalinity 3 meq/L.').waitFor();
     await page.getByLabel('Value').fill('8.2');
     await page.getByLabel('Unit').selectOption('dKH');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByText('Alkalinity 8.2 dKH is stored.').waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: alkalinity 8.2 dKH.').waitFor();
     const units = (await typed()).map(({ analyte, unit }) => (analyte === 'alkalinity' ? unit : undefined));
     expect(units).toHaveLength(before + 2);
     expect(new Set(units)).toEqual(new Set(['dKH', 'meq/L']));
   });
 
-  test('a slip is stored unasked, or an odd number that is meant cannot be stored', async () => {
+  test('the large button stores the slip, or what was meant cannot be saved in one tap', async () => {
     await openTestForm();
     await page.getByLabel('What').selectOption('Alkalinity');
     await page.getByLabel('Unit').selectOption('dKH');
     const before = (await typed()).length;
     await page.getByLabel('Value').fill('144');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByText('mg/L CaCO3, did you mean').waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    // 144 mg/L CaCO3 / 17.848 = 8.07 dKH: fixtures/reference/unit-conversions.csv.
+    await page.getByText('Did you mean 8.07 dKH (144 mg/L CaCO3)?').waitFor();
     expect(await typed()).toHaveLength(before);
+    const answers = await page.locator('.answer button').allTextContents();
+    expect(answers).toEqual(['Save 8.07 dKH', 'It really is 144 dKH']);
+    expect(await page.locator('.enter .primary').allTextContents()).toEqual(['Save 8.07 dKH']);
+    // Beyond what any water holds it is refused, and what was meant is still one tap away.
+    await page.getByRole('button', { name: 'It really is 144 dKH' }).click();
+    await page.getByText('found 144 dKH, allowed 0 to 25 dKH').waitFor();
+    await page.getByRole('button', { name: 'Save 8.07 dKH' }).click();
+    await page.getByText('Saved: alkalinity 8.07 dKH.').waitFor();
+    expect((await typed())[0]).toEqual({ analyte: 'alkalinity', value: 8.07, unit: 'dKH' });
     await page.getByLabel('Value').fill('3.1');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByRole('button', { name: 'Yes, as typed' }).click();
-    await page.getByText('Alkalinity 3.1 dKH is stored.').waitFor();
-    expect(await typed()).toHaveLength(before + 1);
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByRole('button', { name: 'It really is 3.1 dKH' }).click();
+    await page.getByText('Saved: alkalinity 3.1 dKH.').waitFor();
+    expect(await typed()).toHaveLength(before + 2);
+  });
+
+  test('the usual tests in one go cost a choice each, or the keeper has to follow an order of ours', async () => {
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Alkalinity');
+    await page.getByLabel('Value').fill('8.1');
+    await page.keyboard.press('Enter');
+    await page.getByRole('button', { name: 'Next: Calcium' }).click();
+    await page.keyboard.type('420');
+    await page.keyboard.press('Enter');
+    await page.getByText('Saved: calcium 420 mg/L.').waitFor();
+    // From the second on the next one stands there by itself.
+    expect(await page.getByLabel('What').inputValue()).toBe('magnesium');
+    await page.getByLabel('What').selectOption('Phosphate');
+    await page.getByLabel('Value').fill('0.05');
+    await page.keyboard.press('Enter');
+    await page.getByText('Saved: phosphate 0.05 mg/L.').waitFor();
+    // This keeper tests phosphate after calcium: the next time that is the order, and it begins with the first.
+    await openTestForm();
+    expect(await page.getByLabel('What').inputValue()).toBe('alkalinity');
+    await page.getByLabel('Value').fill('8.2');
+    await page.keyboard.press('Enter');
+    await page.getByRole('button', { name: 'Next: Calcium' }).click();
+    await page.keyboard.type('421');
+    await page.keyboard.press('Enter');
+    await page.getByText('Saved: calcium 421 mg/L.').waitFor();
+    expect(await page.getByLabel('What').inputValue()).toBe('phosphate');
+  });
+
+  test('a test of this morning is dated now, or its note is lost', async () => {
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Magnesium');
+    await page.getByText('Now · time, note').click();
+    await page.getByLabel('When').fill('2026-01-05T07:30');
+    await page.getByLabel('Note').fill('new reagent');
+    await page.getByLabel('Value').fill('1290');
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: magnesium 1290 mg/L.').waitFor();
+    const entries = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=test`);
+    // The room is in Lisbon, which has UTC in January.
+    expect(entries.find(({ body }) => body['value'] === 1290)).toMatchObject({
+      timeMs: Date.UTC(2026, 0, 5, 7, 30),
+      body: { note: 'new reagent' },
+    });
+  });
+
+  test('a hydrometer has no unit to choose, or its temperatures are not asked', async () => {
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Salinity');
+    await page.getByLabel('Unit').selectOption('specific gravity');
+    await page.getByLabel('Value').fill('1.0266');
+    await page.getByLabel('Scale').selectOption('20/20 °C');
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: specific gravity 1.0266.').waitFor();
+    // S = 35 has 1.02660 at 20/20 by EOS-80 (fixtures/reference/seawater-density.csv).
+    const entries = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=test`);
+    expect(entries.find(({ body }) => body['given_unit'] === 'sg')?.body['value']).toBeCloseTo(35, 1);
   });
 
   test('with the keyboard alone no test can be entered', async () => {
@@ -145,7 +212,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await shows('ph', '8.14');
     for (let tabs = 0; tabs < 40; tabs += 1) {
       await page.keyboard.press('Tab');
-      if ((await page.evaluate(() => document.activeElement?.textContent)) === 'Enter a test') break;
+      if ((await page.evaluate(() => document.activeElement?.textContent)) === 'Log a test') break;
     }
     await page.keyboard.press('Enter');
     await page.locator('#display-value:focus').waitFor();
@@ -154,7 +221,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await page.keyboard.press('Tab');
     await page.keyboard.type('425');
     await page.keyboard.press('Enter');
-    await page.getByText('Calcium 425 mg/L is stored.').waitFor();
+    await page.getByText('Saved: calcium 425 mg/L.').waitFor();
     expect(await typed()).toContainEqual({ analyte: 'calcium', value: 425, unit: 'mg/L' });
   });
 
@@ -184,8 +251,8 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     // With a question open: its words and its button count as well.
     await page.getByLabel('What').selectOption('Alkalinity');
     await page.getByLabel('Value').fill('144');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByRole('button', { name: 'Yes, as typed' }).waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByRole('button', { name: 'It really is 144 dKH' }).waitFor();
 
     await expectSound(page);
   });
@@ -216,13 +283,35 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     const before = (await typed()).filter(({ analyte }) => analyte === 'nitrate').length;
     await page.context().setOffline(true);
     await page.getByLabel('Value').fill('4.5');
-    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
     await page.getByText('Nitrate 4.5 mg/L is kept on this device').waitFor();
     await page.locator('.unsent', { hasText: 'Nitrate 4.5 mg/L waits' }).waitFor();
     expect((await typed()).filter(({ analyte }) => analyte === 'nitrate')).toHaveLength(before);
     await page.context().setOffline(false);
     await page.locator('.unsent').waitFor({ state: 'detached' });
     expect((await typed()).filter(({ analyte }) => analyte === 'nitrate')).toHaveLength(before + 1);
+  });
+
+  test('a slip that waited for the hub is stored by the large button', async () => {
+    await openTestForm();
+    await page.getByLabel('What').selectOption('Alkalinity');
+    await page.getByLabel('Unit').selectOption('dKH');
+    await page.context().setOffline(true);
+    await page.getByLabel('Value').fill('143');
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Alkalinity 143 dKH is kept on this device').waitFor();
+    await page.context().setOffline(false);
+    const waiting = page.locator('.unsent li');
+    await waiting.filter({ hasText: 'Did you mean 8.01 dKH' }).waitFor();
+    expect(await waiting.getByRole('button').allTextContents()).toEqual([
+      'Save 8.01 dKH',
+      'It really is 143 dKH',
+      'Discard',
+    ]);
+    await waiting.getByRole('button', { name: 'Save 8.01 dKH' }).click();
+    await waiting.waitFor({ state: 'detached' });
+    expect(await typed()).toContainEqual({ analyte: 'alkalinity', value: 8.01, unit: 'dKH' });
+    expect((await typed()).filter(({ value }) => value === 143)).toEqual([]);
   });
 
   test('the answer to an entry is lost on the way, and the second try stores it twice', async () => {
@@ -236,7 +325,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
       await call.abort();
     });
     await page.getByLabel('Value').fill('5.5');
-    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
     await page.getByText('Nitrate 5.5 mg/L is kept on this device').waitFor();
     expect(lost).toBeGreaterThanOrEqual(1);
     await page.unroute('**/api/tests');
@@ -248,19 +337,19 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await openTestForm();
     await page.getByLabel('What').selectOption('Nitrate');
     await page.getByLabel('Value').fill('6.5');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByText('Nitrate 6.5 mg/L is stored.').waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: nitrate 6.5 mg/L.').waitFor();
     await page.getByRole('button', { name: 'Take it back' }).click();
     await page.getByText('Taken back.').waitFor();
     expect((await typed()).filter(({ value }) => value === 6.5)).toHaveLength(0);
   });
 
   test('a water change is not stored, or asks for more than a number', async () => {
-    await page.getByRole('button', { name: 'Enter a water change' }).click();
+    await page.getByRole('button', { name: 'Log a water change' }).click();
     await page.locator('#display-water_change-value:focus').waitFor();
     await page.keyboard.type('40');
-    await page.getByRole('button', { name: 'Store' }).click();
-    await page.getByText('Water change 40 L is stored.').waitFor();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: water change of 40 L.').waitFor();
     const entries = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=water_change`);
     expect(entries.map(({ body }) => body['volume_l'])).toEqual([40]);
   });

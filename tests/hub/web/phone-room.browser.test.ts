@@ -58,7 +58,7 @@ describe.skipIf(isMissing('chromium'))('three systems on a phone', () => {
     expect(await card('First').locator('.figures [data-metric="alkalinity"]').textContent()).toMatch(
       /in its band\s*8\.30 dKH/,
     );
-    await card('First').getByRole('button', { name: 'Enter a test' }).waitFor();
+    await card('First').getByRole('button', { name: 'Log a test' }).waitFor();
     await expectSound(page);
   });
 

@@ -80,7 +80,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
   });
 
   test('a test or new water is asked for in another unit than the keeper reads', async () => {
-    await page.getByRole('button', { name: 'Enter a test' }).click();
+    await page.getByRole('button', { name: 'Log a test' }).click();
     await page.locator('#display-analyte').selectOption('temperature');
     expect(await page.locator('#display-unit').inputValue()).toBe('°F');
     const batch = { system: 'display', litres: 50, salt: 'a salt (invented)', salt_g: 1900 };

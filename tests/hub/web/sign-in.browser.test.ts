@@ -81,9 +81,9 @@ describe.skipIf(isMissing('chromium'))('the sign-in in a browser', { timeout: 12
 
   test('what was typed while the hub was away is lost by a sign-out', async () => {
     await hub.stop();
-    await page.getByRole('button', { name: 'Enter a test' }).click();
+    await page.getByRole('button', { name: 'Log a test' }).click();
     await page.getByLabel('Value').fill('8.3');
-    await page.getByRole('button', { name: 'Store' }).click();
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
     await page.getByText('waits on this device').first().waitFor();
     // Signed out from elsewhere meanwhile: another passphrase was set, here the same words anew.
     await lockRoom(scratch.dir, [{ name: 'the test', scope: 'read', token }]);

@@ -82,7 +82,7 @@ describe.skipIf(isMissing('chromium'))('a wall of 40 systems', () => {
   test('a tile does not open its system', async () => {
     await page.locator('.tile a').first().click();
     await page.getByRole('heading', { name: `Raceway s${falling} (invented)` }).waitFor();
-    await page.getByRole('button', { name: 'Enter a test' }).waitFor();
+    await page.getByRole('button', { name: 'Log a test' }).waitFor();
     await page.goBack();
     await page.locator('.tile').first().waitFor();
   });

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import { fetchSoon, hubNowMs, post } from '../room/room-state.ts';
+import { type Doubt, fetchSoon, hubNowMs, post } from '../room/room-state.ts';
 import { forget, recall, remember, rememberedNames } from './remembered.ts';
 
 /**
@@ -14,14 +14,15 @@ export type Unsent = {
   /** As the person would say it: `Alkalinity 8.2 dKH`. */
   said: string;
   /** Set when the hub did not take it as it is. */
-  doubt?: { isQuestion: boolean; text: string };
+  doubt?: { isQuestion: boolean; text: string; about?: Doubt };
 };
 
 export type Outcome =
-  | { is: 'stored'; id: number }
+  /** `saved` is what was saved in the hub's words. */
+  | { is: 'stored'; id: number; saved: string }
   /** The hub does not answer: it is sent when the hub is back. */
   | { is: 'kept' }
-  | { is: 'asked' | 'refused'; text: string };
+  | { is: 'asked' | 'refused'; text: string; about?: Doubt };
 
 const start = 'unsent.';
 const againEveryMs = 5000;
@@ -65,11 +66,12 @@ async function tryOnce(entry: Unsent): Promise<Outcome> {
   onTheWay.add(entry.key);
   try {
     const answer = await post(entry.path, entry.body);
-    if (answer.ok) return { is: 'stored', id: answer.id ?? 0 };
+    if (answer.ok) return { is: 'stored', id: answer.id ?? 0, saved: savedWords(answer.told, entry.said) };
     // Nobody is signed in: the entry is good, and waits for somebody who is.
     if (answer.status === 0 || answer.status === 401 || answer.status >= 500) return { is: 'kept' };
     const text = answer.detail === '' ? answer.title : answer.detail;
-    return { is: answer.status === 409 ? 'asked' : 'refused', text };
+    const about = answer.doubt === undefined ? {} : { about: answer.doubt };
+    return { is: answer.status === 409 ? 'asked' : 'refused', text, ...about };
   } finally {
     onTheWay.delete(entry.key);
   }
@@ -86,6 +88,11 @@ export async function enter(path: string, body: Record<string, unknown>, said: s
   return outcome;
 }
 
+function savedWords(told: unknown, said: string): string {
+  const { saved } = told as { saved?: unknown };
+  return typeof saved === 'string' ? saved : `Saved: ${said}`;
+}
+
 let isSending = false;
 
 async function sendAll(): Promise<void> {
@@ -98,17 +105,23 @@ async function sendAll(): Promise<void> {
       // The hub is still away: the others would wait in vain as well, and their order would be lost.
       if (outcome.is === 'kept') return;
       if (outcome.is === 'stored') drop(entry.key);
-      else keep({ ...entry, doubt: { isQuestion: outcome.is === 'asked', text: outcome.text } });
+      else {
+        const { text, about } = outcome;
+        const isQuestion = outcome.is === 'asked';
+        keep({ ...entry, doubt: { isQuestion, text, ...(about === undefined ? {} : { about }) } });
+      }
     }
   } finally {
     isSending = false;
   }
 }
 
-/** The person means what the hub doubted. */
-export function meant(entry: Unsent): void {
-  const { doubt: _doubt, ...asTyped } = entry;
-  keep({ ...asTyped, body: { ...entry.body, confirmed: true } });
+/** The person has answered: what was most likely meant is sent in place of the number, or the number as it was typed. */
+export function answerDoubt(entry: Unsent, answer: 'meant' | 'as_typed'): void {
+  const { doubt, ...asTyped } = entry;
+  const right = answer === 'meant' ? doubt?.about?.meant : undefined;
+  const said = right === undefined ? entry.said : entry.said.replace(doubt?.about?.typed ?? '', right.say);
+  keep({ ...asTyped, said, body: { ...entry.body, ...(right?.change ?? { confirmed: true }) } });
   void sendAll();
 }
 

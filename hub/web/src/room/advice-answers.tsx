@@ -122,7 +122,7 @@ export function Answers({ system, item }: { system: SystemView; item: Item }) {
         {toggle('decline', 'I do not do this')}
       </div>
       {open === 'given' && stock !== undefined && amount !== undefined && (
-        <EntryForm system={system} kind="dose" amount={{ what: stock.id, value: amount }} />
+        <EntryForm system={system} kind="dose" start={{ what: stock.id, value: amount }} />
       )}
       {open === 'plan' && stock !== undefined && plan?.amountPerDay !== undefined && (
         <PlanForm

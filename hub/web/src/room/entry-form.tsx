@@ -3,36 +3,61 @@ import type { SystemView } from '../../../http/room-view.ts';
 import { numberIn } from '../kit/number-in.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { enter, newKey, takeBack } from '../kit/unsent.ts';
-import { choicesOf, type EntryKind, kindWords, requestOf } from './entry-kinds.ts';
-import { NewWaterFields, recalledWater, rememberWater } from './new-water.tsx';
+import { DoubtButtons } from './doubt-buttons.tsx';
+import { type Choice, choicesOf, type EntryKind, kindWords, requestOf, unitName } from './entry-kinds.ts';
+import { GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
+import { type Moment, MomentFields, momentOf } from './moment-fields.tsx';
+import { type NewWater, NewWaterFields, recalledWater, rememberWater } from './new-water.tsx';
+import { type Doubt, room } from './room-state.ts';
+import { learnOrder, nextOfRound } from './test-round.ts';
 
-type Answer = { tone: 'good' | 'bad' | 'ask'; text: string; undo?: number };
+type Answer = { tone: 'good' | 'bad' | 'ask'; text: string; undo?: number; about?: Doubt; next?: Choice };
+
+/** What stands in the form at first: an amount that advice suggests, or an entry that is corrected. */
+export type EntryStart = {
+  what: string;
+  value: string;
+  unit?: string;
+  moment?: Moment;
+  water?: NewWater;
+  /** The entry that this one replaces. */
+  corrects?: number;
+};
 
 /**
- * A test, a dose or a water change: a tap to open, a number, a tap to store. What and unit are those of the last time on
- * this device, the unit else that in which the keeper reads. A doubt of the hub is shown as a question; the same number can then be sent as meant.
+ * A test, a dose or a water change: a tap to open, a number, a tap to save. What and unit are those of the last time on
+ * this device, the unit else that in which the keeper reads. A doubt of the hub is a question whose large button saves what
+ * was most likely meant. After a test the next of the keeper's usual round is a tap away, and from then on none.
  */
-export function EntryForm({ system, kind, amount }: { system: SystemView; kind: EntryKind; amount?: EntryAmount }) {
+export function EntryForm({ system, kind, start }: { system: SystemView; kind: EntryKind; start?: EntryStart }) {
+  const zone = room.value?.timezone ?? 'UTC';
   const choices = choicesOf(kind, system);
   const memory = `last.${system.id}.${kind}`;
-  const [what, setWhat] = useState(amount?.what ?? recall(memory) ?? '');
+  const [what, setWhat] = useState(start?.what ?? recall(memory) ?? '');
   const choice = choices.find(({ id }) => id === what) ?? choices[0];
   const unitMemory = `unit.${choice?.id}`;
-  const [givenUnit, setGivenUnit] = useState<string | undefined>(undefined);
+  const [givenUnit, setGivenUnit] = useState(start?.unit);
   const read = system.metrics.find(({ metric }) => metric === choice?.id)?.shown?.unit;
   const remembered = givenUnit ?? recall(unitMemory) ?? read;
   const unit = choice?.units.find((each) => each === remembered) ?? choice?.units[0] ?? '';
-  const [value, setValue] = useState(amount?.value ?? '');
+  const [value, setValue] = useState(start?.value ?? '');
   const [answer, setAnswer] = useState<Answer | undefined>(undefined);
   const [key, setKey] = useState(newKey);
-  const [water, setWater] = useState(() => (kind === 'water_change' ? recalledWater(system.id) : {}));
+  const [water, setWater] = useState(() => start?.water ?? (kind === 'water_change' ? recalledWater(system.id) : {}));
+  const [moment, setMoment] = useState<Moment>(start?.moment ?? { wall: '', note: '' });
+  const [gravity, setGravity] = useState(usualGravity);
+  /** The analyte before this one, once the keeper goes through a round. */
+  const [before, setBefore] = useState<string | undefined>(undefined);
+  const isFirst = useRef(true);
   const input = useRef<HTMLInputElement>(null);
   // Before the form is painted, so that the first digit of a quick hand is not lost.
   useLayoutEffect(() => input.current?.focus(), []);
 
   if (choice === undefined) return <p class="answer">No stock is configured for {system.name}.</p>;
   const words = kindWords[kind];
+  const isGravity = unit === 'sg';
   const name = (part: string) => (kind === 'test' ? `${system.id}-${part}` : `${system.id}-${kind}-${part}`);
+  const title = `${start?.corrects === undefined ? 'Log a' : 'Correct a'} ${words.thing}, ${system.name}`;
 
   /** Another entry than the one that was sent or asked about. */
   function edited(): void {
@@ -40,36 +65,67 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
     setKey(newKey());
   }
 
-  async function send(confirmed: boolean): Promise<void> {
+  /** What was typed as a document, or why it is none. */
+  function document(of: Choice): { path: string; body: Record<string, unknown> } | string {
     const number = numberIn(value);
-    if (number === undefined || choice === undefined) {
-      setAnswer({ tone: 'bad', text: words.missing });
-      return;
-    }
+    if (number === undefined) return words.missing;
     const known = Object.entries(water).filter(([, text]) => text.trim() !== '');
-    if (known.some(([, text]) => numberIn(text) === undefined)) {
-      setAnswer({ tone: 'bad', text: 'Type numbers for the new water, or leave a field empty.' });
+    if (known.some(([, text]) => numberIn(text) === undefined))
+      return 'Enter numbers for the new water, or leave a field empty.';
+    const when = momentOf(moment, zone);
+    if (when === undefined) return 'Enter a day and a time, or leave it empty for now.';
+    const scale = isGravity ? gravityOf(gravity) : {};
+    if (scale === undefined) return 'Enter the water temperature as a number, or leave it empty.';
+    const { path, body } = requestOf(kind, system.id, of, number, unit);
+    const newWater = Object.fromEntries(known.map(([field, text]) => [field, numberIn(text)]));
+    const corrects = start?.corrects === undefined ? {} : { corrects: start.corrects };
+    return { path, body: { ...body, ...newWater, ...when, ...scale, ...corrects } };
+  }
+
+  async function send(of: Choice, change: Record<string, unknown> = {}): Promise<void> {
+    const made = document(of);
+    if (typeof made === 'string') {
+      setAnswer({ tone: 'bad', text: made });
       return;
     }
-    const newWater = Object.fromEntries(known.map(([name, text]) => [name, numberIn(text)]));
-    const { path, body: entry } = requestOf(kind, system.id, choice, number, unit);
-    const body = { ...entry, ...newWater };
-    const said = `${choice.label} ${value.trim()} ${unit}`.trim();
-    const outcome = await enter(path, confirmed ? { ...body, confirmed: true } : body, said, key);
+    const said = `${of.label} ${value.trim()} ${isGravity ? 'sg' : unit}`.trim();
+    const outcome = await enter(made.path, { ...made.body, ...change }, said, key);
     if (outcome.is === 'asked' || outcome.is === 'refused') {
-      setAnswer({ tone: outcome.is === 'asked' ? 'ask' : 'bad', text: outcome.text });
+      const about = outcome.about ?? (outcome.is === 'refused' ? answer?.about : undefined);
+      const tone = outcome.is === 'asked' ? 'ask' : 'bad';
+      setAnswer({ tone, text: outcome.text, ...(about === undefined ? {} : { about }) });
       return;
     }
-    remember(memory, choice.id);
-    if (kind === 'water_change') rememberWater(system.id, water);
-    if (choice.units.length > 1) remember(unitMemory, unit);
+    keepMemory(of);
+    const next = kind === 'test' && start === undefined ? nextOfRound(system.id, of.id) : undefined;
+    const offer = next === undefined || before !== undefined ? {} : { next };
     setAnswer(
       outcome.is === 'stored'
-        ? { tone: 'good', text: `${said} is stored.`, undo: outcome.id }
-        : { tone: 'bad', text: `The hub does not answer. ${said} is kept on this device and sent when it is back.` },
+        ? { tone: 'good', text: `${outcome.saved}.`, undo: outcome.id, ...offer }
+        : { tone: 'bad', text: `No answer from the hub. ${said} is kept on this device and sent later.`, ...offer },
     );
     setValue('');
+    setMoment((old) => ({ ...old, note: '' }));
     setKey(newKey());
+    if (next !== undefined && before !== undefined) goOn(of, next);
+  }
+
+  function keepMemory(of: Choice): void {
+    // The first of a sitting: with it the next one begins.
+    if (isFirst.current) remember(memory, of.id);
+    isFirst.current = false;
+    if (before !== undefined) learnOrder(system.id, before, of.id);
+    if (before !== undefined) setBefore(of.id);
+    if (kind === 'water_change') rememberWater(system.id, water);
+    if (of.units.length > 1) remember(unitMemory, unit);
+  }
+
+  /** The next test of the round, with its own unit. */
+  function goOn(from: Choice, next: Choice): void {
+    setBefore(from.id);
+    setWhat(next.id);
+    setGivenUnit(undefined);
+    input.current?.focus();
   }
 
   async function undo(id: number): Promise<void> {
@@ -77,16 +133,17 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
     setAnswer(problem === undefined ? { tone: 'good', text: 'Taken back.' } : { tone: 'bad', text: problem });
   }
 
-  const undoId = answer?.undo;
+  const { undo: undoId, about, next } = answer ?? {};
   return (
     <form
       class="enter"
-      aria-label={`Enter a ${words.thing}, ${system.name}`}
+      aria-label={title}
       onSubmit={(event) => {
         event.preventDefault();
-        void send(false);
+        void send(choice);
       }}
     >
+      <p class="enter-title">{title}</p>
       <div class="fields">
         {choices.length > 1 && (
           <label for={name('analyte')}>
@@ -135,31 +192,34 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
             >
               {choice.units.map((each) => (
                 <option key={each} value={each}>
-                  {each === '' ? 'practical salinity' : each}
+                  {unitName(each)}
                 </option>
               ))}
             </select>
           </label>
         )}
-        <button type="submit" class="primary">
-          Store
+        <button type="submit" class={answer?.tone === 'ask' ? '' : 'primary'}>
+          Save
         </button>
       </div>
+      {isGravity && <GravityFields id={name('sg')} gravity={gravity} edit={(to) => [setGravity(to), edited()]} />}
       {kind === 'water_change' && (
-        <NewWaterFields
-          id={name('new')}
-          water={water}
-          edit={(changed) => {
-            setWater(changed);
-            edited();
-          }}
-        />
+        <NewWaterFields id={name('new')} water={water} edit={(to) => [setWater(to), edited()]} />
       )}
-      <p class={`answer answer-${answer?.tone ?? 'none'}`} role="status">
-        {answer?.text}{' '}
-        {answer?.tone === 'ask' && (
-          <button type="button" onClick={() => void send(true)}>
-            Yes, as typed
+      <MomentFields id={name('at')} moment={moment} zone={zone} edit={(to) => [setMoment(to), edited()]} />
+      <div class={`answer answer-${answer?.tone ?? 'none'}`} role="status">
+        <p>{answer?.text}</p>
+        {(answer?.tone === 'ask' || about !== undefined) && (
+          <DoubtButtons
+            {...{ ...(about === undefined ? {} : { about }), said: `${value.trim()} ${unit}`.trim() }}
+            answer={(which) =>
+              void send(choice, which === 'meant' ? (about?.meant?.change ?? {}) : { confirmed: true })
+            }
+          />
+        )}
+        {next !== undefined && (
+          <button type="button" class="primary" onClick={() => [setAnswer(undefined), goOn(choice, next)]}>
+            Next: {next.label}
           </button>
         )}
         {undoId !== undefined && (
@@ -167,10 +227,7 @@ export function EntryForm({ system, kind, amount }: { system: SystemView; kind: 
             Take it back
           </button>
         )}
-      </p>
+      </div>
     </form>
   );
 }
-
-/** An amount that is filled in beforehand, as advice suggests it; the person still stores it. */
-export type EntryAmount = { what: string; value: string };

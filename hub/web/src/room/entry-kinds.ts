@@ -14,21 +14,27 @@ export const tested: readonly Choice[] = [
   { id: 'phosphate', label: 'Phosphate', units: ['mg/L', 'mg/L P', 'µg/L P'] },
   { id: 'potassium', label: 'Potassium', units: ['mg/L'] },
   { id: 'iodide', label: 'Iodide', units: ['µg/L', 'mg/L'] },
-  { id: 'salinity', label: 'Salinity', units: ['', 'g/kg'] },
+  { id: 'salinity', label: 'Salinity', units: ['', 'sg', 'g/kg'] },
   { id: 'ph', label: 'pH', units: [''] },
   { id: 'temperature', label: 'Temperature', units: ['°C', '°F'] },
 ];
 
 export const kindWords: Record<EntryKind, { thing: string; what: string; value: string; missing: string }> = {
-  test: { thing: 'test', what: 'What', value: 'Value', missing: 'Type the number that the test gave.' },
-  dose: { thing: 'dose', what: 'Of what', value: 'Amount', missing: 'Type how many millilitres were given.' },
+  test: { thing: 'test', what: 'What', value: 'Value', missing: 'Enter the number that the test gave.' },
+  dose: { thing: 'dose', what: 'Of what', value: 'Amount', missing: 'Enter how many millilitres were given.' },
   water_change: {
     thing: 'water change',
     what: 'What',
     value: 'Amount',
-    missing: 'Type how many litres were changed.',
+    missing: 'Enter how many litres were changed.',
   },
 };
+
+/** A unit as it stands in the list of a form: a salinity has no unit, and a specific gravity is none either. */
+export function unitName(unit: string): string {
+  if (unit === '') return 'practical salinity';
+  return unit === 'sg' ? 'specific gravity' : unit;
+}
 
 export function choicesOf(kind: EntryKind, system: SystemView): readonly Choice[] {
   if (kind === 'test') return tested;

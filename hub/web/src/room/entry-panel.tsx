@@ -9,7 +9,7 @@ export function EntryPanel({ system }: { system: SystemView }) {
   return (
     <div class="entry">
       <div class="entry-kinds">
-        <span aria-hidden="true">Enter a</span>
+        <span aria-hidden="true">Log a</span>
         {entryKinds.map((kind) => (
           <button
             key={kind}
@@ -17,7 +17,7 @@ export function EntryPanel({ system }: { system: SystemView }) {
             aria-expanded={open === kind}
             onClick={() => setOpen(open === kind ? undefined : kind)}
           >
-            <span class="visually-hidden">Enter a </span>
+            <span class="visually-hidden">Log a </span>
             <b>{kindWords[kind].thing}</b>
           </button>
         ))}

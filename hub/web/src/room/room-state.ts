@@ -168,7 +168,10 @@ const answerWithinMs = 8000;
 /** What the hub answered, with its document; status 0 when it did not answer at all. */
 export type Answer =
   | { ok: true; id?: number; told: unknown }
-  | { ok: false; status: number; title: string; detail: string };
+  | { ok: false; status: number; title: string; detail: string; doubt?: Doubt };
+
+/** What is asked about an entry: as it was typed, and what was most likely meant. */
+export type Doubt = { typed: string; meant?: { say: string; change: Record<string, number | string> } };
 
 /** Sends a document to the hub. */
 export async function post(path: string, body: unknown): Promise<Answer> {
@@ -188,8 +191,13 @@ export async function post(path: string, body: unknown): Promise<Answer> {
       return { ok: true, told, ...(told.id === undefined ? {} : { id: told.id }) };
     }
     if (response.status === 401) askForSignIn();
-    const problem = (text.startsWith('{') ? JSON.parse(text) : {}) as { title?: string; detail?: string };
-    return { ok: false, status: response.status, title: problem.title ?? 'Not taken', detail: problem.detail ?? '' };
+    const problem = (text.startsWith('{') ? JSON.parse(text) : {}) as {
+      title?: string;
+      detail?: string;
+      doubt?: Doubt;
+    };
+    const { title = 'Not saved', detail = '', doubt } = problem;
+    return { ok: false, status: response.status, title, detail, ...(doubt === undefined ? {} : { doubt }) };
   } catch {
     return { ok: false, status: 0, title: 'The hub does not answer', detail: 'Try again when it is back.' };
   }

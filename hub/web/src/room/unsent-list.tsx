@@ -1,4 +1,5 @@
-import { drop, meant, unsent } from '../kit/unsent.ts';
+import { answerDoubt, drop, unsent } from '../kit/unsent.ts';
+import { DoubtButtons } from './doubt-buttons.tsx';
 
 /** What was entered here and is not at the hub yet: it waits, or the hub has a doubt. */
 export function UnsentList() {
@@ -13,12 +14,13 @@ export function UnsentList() {
             {entry.doubt === undefined ? 'waits on this device for the hub.' : entry.doubt.text}
           </p>
           {entry.doubt?.isQuestion === true && (
-            <button type="button" onClick={() => meant(entry)}>
-              Yes, as typed
-            </button>
+            <DoubtButtons
+              {...{ ...(entry.doubt.about === undefined ? {} : { about: entry.doubt.about }), said: entry.said }}
+              answer={(answer) => answerDoubt(entry, answer)}
+            />
           )}
           <button type="button" onClick={() => drop(entry.key)}>
-            Discard it
+            Discard
           </button>
         </li>
       ))}

@@ -1,6 +1,6 @@
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { systemClock } from '#adapters/clock/system-clock.ts';
-import type { Store } from '#adapters/ports/store.ts';
+import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { createEntries, type EntryDeps } from '#hub/flow/entries/enter.ts';
 import { Refused } from '#hub/model/refusals/refused.ts';
@@ -55,6 +55,46 @@ describe('second thoughts about an entry', () => {
     expect(await outOfBand()).toEqual([]);
     await postJson(`${hub.url}/api/entries/${slip}/withdraw`, {});
     expect(await outOfBand()).toEqual([]);
+  });
+
+  const alkalinity = async () =>
+    (await getJson<KeptEntry[]>(`${hub?.url}/api/entries?kind=test`)).map(({ body, timeMs }) => ({
+      value: body['value'],
+      note: body['note'],
+      timeMs,
+    }));
+
+  test('a corrected test counts beside the one that it replaces, or its alarm stays', async () => {
+    hub = await startHubHere(configOf(roomText(scratch.dir)));
+    await enterTest(8.1);
+    const slip = await enterTest(11.8);
+    expect(await outOfBand()).toHaveLength(1);
+    const timeMs = Date.now() - 3_600_000;
+    const right = {
+      ...{ system: 'display', analyte: 'alkalinity', value: 8.2, note: 'read again', corrects: slip, key: 'once' },
+      time: new Date(timeMs).toISOString(),
+    };
+    const first = await postJson(`${hub.url}/api/tests`, right);
+    expect(first.status).toBe(201);
+    // A phone that did not hear the answer sends it again.
+    const again = await postJson(`${hub.url}/api/tests`, right);
+    expect(await again.json()).toMatchObject({ id: ((await first.json()) as { id: number }).id });
+    expect(await alkalinity()).toEqual([
+      expect.objectContaining({ value: 8.1 }),
+      { value: 8.2, note: 'read again', timeMs },
+    ]);
+    expect(await outOfBand()).toEqual([]);
+  });
+
+  test('a test is corrected into a dose, or one of another tank, or one that was taken back', async () => {
+    hub = await startHubHere(configOf(roomText(scratch.dir)));
+    const id = await enterTest(8.1);
+    const dose = { system: 'display', substance: 'sodium_bicarbonate', grams: 1, corrects: id };
+    expect((await postJson(`${hub.url}/api/doses`, dose)).status).toBe(404);
+    await postJson(`${hub.url}/api/entries/${id}/withdraw`, {});
+    const late = { system: 'display', analyte: 'alkalinity', value: 8.2, corrects: id };
+    expect((await postJson(`${hub.url}/api/tests`, late)).status).toBe(404);
+    expect(await alkalinity()).toEqual([]);
   });
 
   function entriesOn(kept: Pick<Store, 'commit' | 'journal'>, learned: string[] = []) {

@@ -10,8 +10,16 @@ describe('what a person typed is asked about before it is stored', () => {
   test('ten times a dose is taken for a dose', () => {
     // 100 mL of the stock raise 0.66 dKH (worked out in containers-and-plan.test.ts); the band allows 0.5 a day.
     expect(questionDose(system, { stock: 'soda', ml: 100 })).toBeUndefined();
-    expect(questionDose(system, { stock: 'soda', ml: 1000 })).toMatch(/raise alkalinity by 6\.6 dKH at once/);
-    expect(questionDose(system, { substance: 'sodium_carbonate', grams: 50 })).toMatch(/alkalinity/);
+    const tenfold = questionDose(system, { stock: 'soda', ml: 1000 });
+    expect(tenfold?.ask).toMatch(/raise alkalinity by 6\.6 dKH at once/);
+    expect(tenfold).toMatchObject({ typed: '1000 mL', meant: { say: '100 mL', change: { ml: 100 } } });
+    expect(questionDose(system, { substance: 'sodium_carbonate', grams: 50 })).toMatchObject({
+      ask: expect.stringMatching(/alkalinity/),
+      typed: '50 g',
+      meant: { change: { grams: 5 } },
+    });
+    // A hundredfold is no decimal point.
+    expect(questionDose(system, { stock: 'soda', ml: 10_000 })?.meant).toBeUndefined();
   });
 
   test('new water of another unit goes into the estimates', () => {
@@ -19,11 +27,13 @@ describe('what a person typed is asked about before it is stored', () => {
       questionWaterChange(system, { volume_l: 40, alkalinity_dkh: 8, calcium_mg_l: 420, salinity: 35 }),
     ).toBeUndefined();
     expect(questionWaterChange(system, { volume_l: 40, salinity: 0 })).toBeUndefined();
-    expect(questionWaterChange(system, { volume_l: 40, alkalinity_dkh: 2.9 })).toMatch(
-      /^New water\. Alkalinity.*meq\/L/,
-    );
-    expect(questionWaterChange(system, { volume_l: 40, salinity: 1.026 })).toMatch(/specific gravity/);
-    expect(questionWaterChange(system, { volume_l: 350 })).toMatch(/88 % of the 400 L/);
+    const inMeq = questionWaterChange(system, { volume_l: 40, alkalinity_dkh: 2.9 });
+    expect(inMeq?.ask).toMatch(/^New water\. Alkalinity.*meq\/L/);
+    expect(inMeq?.meant).toEqual({ say: '8.13 dKH', change: { alkalinity_dkh: 8.13 } });
+    const gravity = questionWaterChange(system, { volume_l: 40, salinity: 1.026 });
+    expect(gravity?.ask).toMatch(/specific gravity/);
+    expect(gravity?.meant?.change['salinity']).toBeCloseTo(34.5, 1);
+    expect(questionWaterChange(system, { volume_l: 350 })?.ask).toMatch(/88 % of the 400 L/);
   });
 });
 
