@@ -25,7 +25,7 @@ export function evidenceSince(
   if (all.length === 0) return undefined;
   const tests = [
     ...entered('test', false).map((entry) => testOf(entry, entry.timeMs)),
-    ...allTests.filter(({ isWithdrawn }) => isWithdrawn).flatMap((entry) => testBefore(store, entry)),
+    ...allTests.filter(({ corrects }) => corrects !== undefined).flatMap((entry) => testThatCounts(store, entry)),
   ];
   return {
     evidence: [
@@ -55,15 +55,18 @@ function testOf({ system, body }: KeptEntry, timeMs: number): TestEvidence {
 }
 
 /**
- * What counts when a test was taken back is the one before it: the water must not be judged by a number that nobody stands
- * for. It speaks for the moment of that number, since a test older than the last one known says nothing about now.
+ * What counts when a test was taken back or corrected is the newest that is left: the water must not be judged by a number
+ * that nobody stands for. It speaks for the moment of that number, since a test older than the last one known says nothing
+ * about now.
  */
-function testBefore(store: Pick<Store, 'journal'>, withdrawal: KeptEntry): TestEvidence[] {
-  const { system, body, timeMs } = withdrawal;
-  const before = store
+function testThatCounts(store: Pick<Store, 'journal'>, change: KeptEntry): TestEvidence[] {
+  const { system, body, timeMs, corrects } = change;
+  const newest = store
     .journal({ kind: 'test', system, order: 'newest' })
     .find((entry) => entry.body['analyte'] === body['analyte']);
-  return before === undefined ? [] : [testOf(before, Math.max(before.timeMs, timeMs))];
+  if (newest === undefined) return [];
+  const old = store.journal({ kind: 'test', system, history: true }).find(({ id }) => id === corrects);
+  return [testOf(newest, Math.max(newest.timeMs, timeMs, old?.timeMs ?? 0))];
 }
 
 function dosesOf(system: SystemConfig, { timeMs, body }: KeptEntry): Evidence[] {
