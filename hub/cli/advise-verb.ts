@@ -3,24 +3,26 @@ import type { Command } from 'commander';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { openDiary } from '../reports/advise/diary.ts';
-import { diaryLineFrom } from '../reports/advise/diary-lines.ts';
+import { type DiaryLine, diaryLineFrom } from '../reports/advise/diary-lines.ts';
 import { linesOf } from '../reports/advise/lines-of.ts';
+import { createTable, isAdvisedOn, tableHead } from '../reports/advise/table.ts';
 import { exitCode } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
-type Options = { follow?: boolean };
+type Options = { follow?: boolean; asTable?: boolean };
 
 /** Answers are written in blocks of so many characters, unless somebody waits for each. */
 const blockCharacters = 65_536;
 
-async function advise(config: Config, isFollowed: boolean, terminal: Terminal): Promise<void> {
+async function advise(config: Config, options: Options, terminal: Terminal): Promise<void> {
   const diary = openDiary(config);
+  const table = options.asTable === true ? createTable(config.site.timezone) : undefined;
   let number = 0;
-  let answers = '';
-  const writeAnswers = async (): Promise<void> => {
-    const text = answers;
-    answers = '';
+  let output = table === undefined ? '' : `${tableHead.join('\n')}\n`;
+  const write = async (): Promise<void> => {
+    const text = output;
+    output = '';
     // Whoever reads slowly is waited for.
     if (text !== '' && !terminal.output.write(text)) await once(terminal.output, 'drain');
   };
@@ -28,21 +30,26 @@ async function advise(config: Config, isFollowed: boolean, terminal: Terminal): 
     terminal.complain(`line ${number}: ${why}`);
     process.exitCode = exitCode.dataSayNo;
   };
+  const take = (line: DiaryLine): void => {
+    if (line.is === 'bad') refuse(line.why);
+    else if (line.is === 'entry') {
+      diary.enter(line.entry);
+      if (table === undefined || !isAdvisedOn(line.entry)) return;
+      output += `${table.rowsOf(line.entry, diary.ask(line.entry.system, line.timeMs)).join('\n')}\n`;
+    } else if (table === undefined) output += `${JSON.stringify(diary.ask(line.system, line.timeMs))}\n`;
+  };
   for await (const text of linesOf(terminal.input)) {
     number += 1;
     if (text.trim() === '') continue;
-    const line = diaryLineFrom(text);
     try {
-      if (line.is === 'bad') refuse(line.why);
-      else if (line.is === 'entry') diary.enter(line.entry);
-      else answers += `${JSON.stringify(diary.ask(line.system, line.timeMs))}\n`;
+      take(diaryLineFrom(text));
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
       refuse(error.message);
     }
-    if (isFollowed || answers.length >= blockCharacters) await writeAnswers();
+    if (options.follow === true || output.length >= blockCharacters) await write();
   }
-  await writeAnswers();
+  await write();
 }
 
 /** `brinekeep advise CONFIG`: what the hub would have said over a diary of JSON lines. */
@@ -52,6 +59,7 @@ export function addAdviseVerb(program: Command, terminal: Terminal): void {
     .description('the advice of a running hub over a diary: JSON lines in, one JSON line for each that asks')
     .argument('<config>', 'the YAML file')
     .option('--follow', 'answer each question before the next line is read, for a program that writes the diary')
+    .option('--as-table', 'a table to read instead: what was said after each test')
     .addHelpText(
       'after',
       `
@@ -60,7 +68,5 @@ Lines on standard input, in order of time:
   {"time": "2026-01-05T09:00:00Z", "ask": "display"}
 Kinds: test, dose, plan, water_change, refill, arrival, reading. Fields as in the HTTP API.`,
     )
-    .action((configPath: string, options: Options) =>
-      advise(readConfig(configPath, terminal), options.follow === true, terminal),
-    );
+    .action((configPath: string, options: Options) => advise(readConfig(configPath, terminal), options, terminal));
 }

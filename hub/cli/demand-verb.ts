@@ -6,10 +6,10 @@ import { substanceNamed } from '#rules/dosing/substances.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
+import { isoTimeMs } from '../model/calendar/iso-time.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { type Given, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
-import { isoTimeMs } from './iso-time.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 

@@ -1,21 +1,42 @@
 import type { Command } from 'commander';
+import type { Tables } from '#adapters/ports/tables.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { alarmFigures } from '#rules/bands/alarm-figures.ts';
 import type { Config } from '../model/config/schema.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { differences } from '../reports/replay/compare.ts';
 import { differenceLine, eventLine, figuresLine } from '../reports/replay/event-line.ts';
 import { readingsInOrder } from '../reports/replay/in-order.ts';
-import { type RecordedTest, recordedTests } from '../reports/replay/recorded-tests.ts';
+import { type RecordedEntry, recordedEntries, recordedTests } from '../reports/replay/recorded-entries.ts';
 import { createReplay, type Replay } from '../reports/replay/replay-engine.ts';
 import { VerbFailed } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
+type Options = { tests?: string; entries?: string; compare?: string };
+
 /** More bad rows than a person will read; the count says the rest. */
 const badRowsTold = 20;
 
-type Recorded = { paths: readonly string[]; testsPath: string | undefined };
+type Recorded = { paths: readonly string[]; testsPath: string | undefined; entriesPath: string | undefined };
+
+/** What people entered, of both files, oldest first; of the same time in the order of the files. */
+async function entriesOf(recorded: Recorded, tables: Tables, refuse: (line: string) => void): Promise<RecordedEntry[]> {
+  const { testsPath, entriesPath } = recorded;
+  const tests = testsPath === undefined ? [] : await recordedTests(testsPath, tables, refuse);
+  const entries = entriesPath === undefined ? [] : await recordedEntries(entriesPath, refuse);
+  return [...tests, ...entries].sort((a, b) => a.timeMs - b.timeMs);
+}
+
+function enter(engine: Replay, { where, entry }: RecordedEntry, refuse: (line: string) => void): void {
+  try {
+    engine.enter(entry);
+  } catch (error) {
+    if (!(error instanceof Refused)) throw error;
+    refuse(`${where}: ${error.message}`);
+  }
+}
 
 /** The same record through one engine, or through two side by side: it is read once. */
 async function play(
@@ -24,28 +45,27 @@ async function play(
   adapters: VerbAdapters,
   refuse: (line: string) => void,
 ): Promise<{ firstMs: number; lastMs: number } | undefined> {
-  const tests: RecordedTest[] =
-    recorded.testsPath === undefined ? [] : await recordedTests(recorded.testsPath, adapters.tables, refuse);
-  let nextTest = 0;
-  const giveTestsUpTo = (timeMs: number): void => {
-    for (let test = tests[nextTest]; test !== undefined && test.timeMs <= timeMs; test = tests[++nextTest])
-      for (const engine of engines) engine.offer({ is: 'test', ...test }, test.timeMs);
+  const entries = await entriesOf(recorded, adapters.tables, refuse);
+  let next = 0;
+  const enterUpTo = (timeMs: number): void => {
+    for (let entry = entries[next]; entry !== undefined && entry.timeMs <= timeMs; entry = entries[++next])
+      for (const [index, engine] of engines.entries()) enter(engine, entry, index === 0 ? refuse : () => {});
   };
   const report = {
     badRow: (path: string, row: number, reason: string, found: string) =>
       refuse(`${path} row ${row}: ${reason}: ${found}`),
   };
-  let firstMs: number | undefined;
-  let lastMs = 0;
+  let firstMs = entries[0]?.timeMs;
+  let lastMs = entries.at(-1)?.timeMs ?? 0;
   for await (const block of readingsInOrder(adapters.readings, recorded.paths, report)) {
     for (const { timeMs, system, metric, value } of block) {
-      if (nextTest < tests.length) giveTestsUpTo(timeMs);
+      if (next < entries.length) enterUpTo(timeMs);
       for (const engine of engines) engine.reading(timeMs, system, metric, value);
-      firstMs ??= timeMs;
+      firstMs = Math.min(firstMs ?? timeMs, timeMs);
       if (timeMs > lastMs) lastMs = timeMs;
     }
   }
-  giveTestsUpTo(Number.POSITIVE_INFINITY);
+  enterUpTo(Number.POSITIVE_INFINITY);
   return firstMs === undefined ? undefined : { firstMs, lastMs };
 }
 
@@ -113,13 +133,22 @@ export function addReplayVerb(program: Command, adapters: VerbAdapters, terminal
     .command('replay')
     .description('run recorded readings through the very same rules; prints one JSON line for each alarm event')
     .argument('<config>', 'the YAML file')
-    .argument('<readings...>', 'CSV files: time,system,metric,value')
+    .argument('[readings...]', 'CSV files: time,system,metric,value')
     .option('--tests <file>', 'CSV: time,system,analyte,value,unit,sd')
+    .option('--entries <file>', 'JSON lines of tests, doses, plans and the rest, as brinekeep advise reads them')
     .option('--compare <old>', 'another YAML file: print only what <config> does otherwise, and the figures of both')
     .option('--json', 'print JSON lines (the only form there is)')
-    .action((configPath: string, paths: string[], options: { tests?: string; compare?: string }) => {
+    .action((configPath: string, paths: string[], options: Options) => {
+      if (paths.length === 0 && options.tests === undefined && options.entries === undefined)
+        throw new VerbFailed(2, 'nothing to replay: name a CSV file of readings, or --tests or --entries');
       const oldConfig = options.compare === undefined ? undefined : readConfig(options.compare, terminal);
       const config = readConfig(configPath, terminal);
-      return replay(config, oldConfig, { paths, testsPath: options.tests }, adapters, terminal);
+      return replay(
+        config,
+        oldConfig,
+        { paths, testsPath: options.tests, entriesPath: options.entries },
+        adapters,
+        terminal,
+      );
     });
 }

@@ -39,8 +39,8 @@ export type AdviceOfAnalyte = { analyte: AdviceAnalyte; advice: Advice };
 export type Estimator = {
   /** Computes a system anew after an entry; gives what the rules should know of level, demand and containers. */
   follow(kind: JournalKind, system: string, timeMs: number): Evidence[];
-  /** Takes in what was entered and judges nothing yet, so that the next refresh has little to do. */
-  takeIn(system: string): void;
+  /** The same as a refresh without the advice: for a diary that is judged and not asked. */
+  judge(system: string): Evidence[];
   /** Time passes for a system: the forecast moves although nothing was entered. */
   refresh(system: string): Evidence[];
   advice(system: string): AdviceOfAnalyte[];
@@ -106,12 +106,8 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   function refresh(system: SystemConfig): Evidence[] {
     const nowMs = parts.now();
     const entries = entriesOf(system.id, nowMs);
-    const known: Estimates = {};
-    for (const analyte of demandAnalytes) {
-      const estimate = demandEstimate(trackedState(followed(system, analyte, entries, nowMs)), nowMs);
-      if (estimate !== undefined) known[analyte] = estimate;
-    }
-    estimates.set(system.id, known);
+    const evidence = judge(system, entries, nowMs);
+    const known = estimates.get(system.id) ?? {};
     advice.set(system.id, [
       ...demandAnalytes.flatMap((analyte) => {
         const input = adviceInputOf(parts.store, system, analyte, known, entries, standing(system, analyte), nowMs);
@@ -120,6 +116,17 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       ...salinityAdvice(system, entries, nowMs),
     ]);
     adviceLog.note(system.id, advice.get(system.id) ?? [], nowMs);
+    return evidence;
+  }
+
+  /** Level, demand and containers, and what the rules should know of them. */
+  function judge(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): Evidence[] {
+    const known: Estimates = {};
+    for (const analyte of demandAnalytes) {
+      const estimate = demandEstimate(trackedState(followed(system, analyte, entries, nowMs)), nowMs);
+      if (estimate !== undefined) known[analyte] = estimate;
+    }
+    estimates.set(system.id, known);
     containers.set(system.id, containersOf(system, entries, nowMs));
     return [
       ...plannedDoseEvidence(system, entries, nowMs),
@@ -165,13 +172,10 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       entriesKnown.told(kind, systemId, timeMs);
       return refresh(system);
     },
-    takeIn(systemId) {
+    judge(systemId) {
       const system = systems.get(systemId);
-      if (system === undefined) return;
-      const nowMs = parts.now();
       entriesKnown.forget(systemId);
-      const entries = entriesOf(systemId, nowMs);
-      for (const analyte of demandAnalytes) followed(system, analyte, entries, nowMs);
+      return system === undefined ? [] : judge(system, entriesOf(systemId, parts.now()), parts.now());
     },
     refresh(systemId) {
       const system = systems.get(systemId);

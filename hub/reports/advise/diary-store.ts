@@ -54,6 +54,7 @@ export function createDiaryStore(): DiaryStore {
       const found = listsFor(query).map((list) => list.slice(firstAt(list, fromMs), firstAt(list, toMs)));
       const inOrder = found.length === 1 ? found[0]! : found.flat().sort((a, b) => a.timeMs - b.timeMs || a.id - b.id);
       if (query.order === 'newest') inOrder.reverse();
+      if (query.afterId !== undefined) return inOrder.filter(({ id }) => id > query.afterId!).slice(0, limit);
       return limit === undefined ? inOrder : inOrder.slice(0, limit);
     },
     series: () => [...streams.values()].map(({ series }) => series),

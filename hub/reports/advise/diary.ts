@@ -1,13 +1,8 @@
-import { substances } from '#rules/dosing/substances.ts';
-import { createEntries } from '../../flow/entries/enter.ts';
-import { recordedProbes, recordedReadings } from '../../flow/pipeline/recorded-probes.ts';
-import { createEstimator } from '../../judgement/estimate/estimator.ts';
 import { readEntries } from '../../judgement/estimate/known-entries.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { Refused } from '../../model/refusals/refused.ts';
 import { type Answer, answerOf } from './answer.ts';
 import type { DiaryEntry } from './diary-lines.ts';
-import { createDiaryStore } from './diary-store.ts';
+import { openDiaryRoom } from './diary-room.ts';
 
 const dayMs = 86_400_000;
 
@@ -32,95 +27,18 @@ export type Diary = {
  * same advice, over a store in memory. Advice is never taken as carried out: an entry says so.
  */
 export function openDiary(config: Config): Diary {
-  const store = createDiaryStore();
-  const systems = new Map(config.systems.map((system) => [system.id, system]));
-  const probes = recordedProbes(config);
-  let nowMs = Number.NEGATIVE_INFINITY;
-  const estimator = createEstimator({ config, store, now: () => nowMs });
-  const entries = createEntries({
-    ...{ config, store },
-    question: () => undefined,
-    isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
-    // Only tests cost the filter time; all else is taken in by the way.
-    entered: (kind, system) => kind === 'test' && estimator.takeIn(system),
+  const room = openDiaryRoom(config, (kind, system) => {
+    // Only tests cost the filter time: taken in as they come, so that no question has to wait for all of them.
+    if (kind === 'test') room.estimator.judge(system);
   });
-
-  function passTo(timeMs: number): void {
-    if (timeMs < nowMs) {
-      const [found, last] = [timeMs, nowMs].map((ms) => new Date(ms).toISOString());
-      throw new Refused('out_of_range', `time: found ${found}, need ${last} or later: a diary is in order of time`);
-    }
-    nowMs = timeMs;
-  }
-
-  function systemOf(id: string) {
-    const system = systems.get(id);
-    if (system !== undefined) return system;
-    throw new Refused('unknown_system', `there is no system "${id}"; there is: ${[...systems.keys()].join(', ')}`);
-  }
-
-  function read({ system, metric, value }: DiaryEntry & { kind: 'reading' }): void {
-    const probe = probes.of(system, metric);
-    if (typeof probe === 'string') throw new Refused('unknown_system', `no reading of ${metric} in "${system}"`);
-    for (const reading of recordedReadings(probe, value, nowMs)) store.add(reading);
-  }
-
-  function arrive(entry: DiaryEntry & { kind: 'arrival' }): void {
-    const { system, time: _time, key, ...body } = bodyOf(entry);
-    const kept = { kind: entry.kind, timeMs: nowMs, recordedMs: nowMs, system, body };
-    store.commit({ entries: [key === undefined ? kept : { ...kept, key: `arrival:${key}` }] });
-  }
-
-  function take(entry: DiaryEntry): void {
-    switch (entry.kind) {
-      case 'test':
-        entries.test({ ...bodyOf(entry), confirmed: true }, nowMs);
-        break;
-      case 'dose':
-        entries.dose(bodyOf(entry), nowMs);
-        break;
-      case 'plan':
-        entries.plan(bodyOf(entry), nowMs);
-        break;
-      case 'water_change':
-        entries.waterChange(bodyOf(entry), nowMs);
-        break;
-      case 'refill':
-        entries.refill(bodyOf(entry), nowMs);
-        break;
-      case 'arrival':
-        arrive(entry);
-        break;
-      case 'reading':
-        read(entry);
-        break;
-    }
-  }
-
+  const { store, estimator } = room;
   return {
-    enter(entry) {
-      systemOf(entry.system);
-      const beforeMs = nowMs;
-      passTo(Date.parse(entry.time));
-      try {
-        take(entry);
-      } catch (error) {
-        // What was refused has not happened: a wrong year must not refuse all that comes after it.
-        nowMs = beforeMs;
-        throw error;
-      }
-    },
-    ask(systemId, timeMs) {
-      const system = systemOf(systemId);
-      passTo(timeMs);
-      estimator.refresh(systemId);
-      return answerOf(estimator, system, readEntries(store, systemId, nowMs - 8 * dayMs), nowMs);
+    enter: room.enter,
+    ask(id, timeMs) {
+      const system = room.systemOf(id);
+      room.passTo(timeMs);
+      estimator.refresh(id);
+      return answerOf(estimator, system, readEntries(store, id, timeMs - 8 * dayMs), timeMs);
     },
   };
-}
-
-/** What the HTTP API takes of the same kind. */
-function bodyOf<Entry extends DiaryEntry>(entry: Entry): Omit<Entry, 'kind' | 'confirmed'> {
-  const { kind: _kind, confirmed: _confirmed, ...body } = entry;
-  return body;
 }

@@ -122,6 +122,22 @@ systems:
     expect(answersOf(often!.out).at(-1)!.advice[0]!['kind']).not.toBe('nothing');
   });
 
+  test('a keeper who reads the table cannot see what was said after a test, or why', async () => {
+    const days = [0, 1, 2, 3, 4, 5];
+    const diary = [...days.map((day) => alkalinity(day, 8.3)), { ...alkalinity(5, 20), analyte: 'nitrate' }, ask(5)];
+    const ended = await verbHere(['advise', config, '--as-table'], jsonl(diary));
+    expect(ended).toMatchObject({ code: 0, err: '' });
+    const [names, rule, first, why, ...rest] = ended.out.trimEnd().split('\n');
+    expect(names).toMatch(/^time +system +tested +level +use a day +advice$/);
+    expect(rule).toMatch(/^[- ]+$/);
+    expect(first).toMatch(/^2026-01-05 09:00 {2}display +alkalinity 8\.3 dKH +8\.\d\d ± \d\.\d\d +\S+ ± \S+ +\S/);
+    expect(why).toMatch(/^ {18}\S.{20,}$/);
+    const rows = [first, ...rest].filter((line) => line?.startsWith('2026-'));
+    // One row for each test of what advice is given on, and the reason where the advice is another.
+    expect(rows).toHaveLength(6);
+    expect(rest.length).toBeLessThan(10);
+  });
+
   test('whoever drives it waits for an answer that waits for the next line', async () => {
     const input = new PassThrough();
     const output = new PassThrough();
