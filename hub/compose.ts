@@ -18,6 +18,7 @@ import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import { hearPort } from '#adapters/serial/hear-port.ts';
 import { listPorts } from '#adapters/serial/list-ports.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
+import { openInAnyCase } from '#adapters/sqlite/open-in-any-case.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { backupStoreFile, restoreStoreFile } from '#adapters/sqlite/store-files.ts';
 import { createServiceManager } from '#adapters/systemd/service-manager.ts';
@@ -40,7 +41,7 @@ export function hubAdaptersOn(machineClock: Clock): HubAdapters {
     serviceManager: createServiceManager(process.env, process.pid, (why) =>
       process.emitWarning(`the service manager is not told how the hub is: ${why}`),
     ),
-    openStore: (choice) => openStore({ ...choice, clock }),
+    openStore: ({ isInAnyCase, ...choice }) => (isInAnyCase === true ? openInAnyCase : openStore)({ ...choice, clock }),
     createBroker: ({ certFile, keyFile, ...choice }, listener) => {
       const [cert, key] = [pem(certFile), pem(keyFile)];
       const tls = cert === undefined || key === undefined ? {} : { tls: { cert, key } };

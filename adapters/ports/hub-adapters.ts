@@ -6,11 +6,23 @@ import type { RoomClock } from './room-clock.ts';
 import type { ServiceManager } from './service-manager.ts';
 import type { OutboxItem, Store } from './store.ts';
 
-export type StoreFault = { kind: string; detail: string };
+/** What a damage took out of the record, as far as it can be told. Times are UTC milliseconds. */
+export type Loss = {
+  what: 'entries' | 'readings' | 'documents';
+  /** Of entries and documents. */
+  count?: number;
+  /** The last that is there before what is missing, and the first after it; absent at an end of the record. */
+  fromMs?: number;
+  toMs?: number;
+};
+
+export type StoreFault = { kind: string; detail: string; lost?: readonly Loss[] };
 
 export type StoreChoice = {
   path: string;
   flushMs: number;
+  /** Where nothing can be saved the store lives in memory, and says why; else that is an error. */
+  isInAnyCase?: boolean;
   onFault(fault: StoreFault): void;
   /** Long work of its own goes in steps with so long a pause between them; in one go when left out. */
   packPauseMs?: number;

@@ -149,6 +149,8 @@ export type Store = {
   backup(path: string): Promise<void>;
   /** Set when the last process did not close the store properly: what may be lost, in a sentence. */
   readonly uncleanStop: string | undefined;
+  /** Set when nothing reaches a disk and the store lives in memory alone: why, in a sentence with what to do. */
+  readonly whyUnsaved?: string | undefined;
   close(): void;
 };
 

@@ -1,14 +1,20 @@
 import type Database from 'better-sqlite3';
 import { rowCheck } from './row-check.ts';
+import type { StoreFault } from './store-options.ts';
 
 export type NamedDocument = { name: string; body: string };
 
 /**
  * Named documents, each replaced whole. One may also wait in memory for the next flush of readings: a transaction of its own
  * costs the card several pages however short the document is, in the company of readings it costs its own length.
+ *
+ * A document that differs from what was written is put aside under another name and reported; to whoever asks it is not there.
  */
-export function documentTable(db: Database.Database) {
-  const get = db.prepare<[string], { body: string }>('SELECT body FROM documents WHERE name = ?');
+export function documentTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
+  const get = db.prepare<[string], { body: string; row_check: number }>(
+    'SELECT body, row_check FROM documents WHERE name = ?',
+  );
+  const remove = db.prepare<[string]>('DELETE FROM documents WHERE name = ?');
   const replace = db.prepare<[string, string, number]>(
     'INSERT OR REPLACE INTO documents (name, body, row_check) VALUES (?, ?, ?)',
   );
@@ -19,9 +25,25 @@ export function documentTable(db: Database.Database) {
     replace.run(name, body, rowCheck(name, body));
   }
 
+  function kept(name: string): string | undefined {
+    const row = get.get(name);
+    if (row === undefined || rowCheck(name, row.body) === row.row_check) return row?.body;
+    const aside = `${name}.damaged`;
+    db.transaction(() => {
+      put({ name: aside, body: row.body });
+      remove.run(name);
+    }).immediate();
+    onFault({
+      kind: 'document_damaged',
+      detail: `The document ${name} has changed on disk and was put aside as ${aside}.`,
+      lost: [{ what: 'documents', count: 1 }],
+    });
+    return undefined;
+  }
+
   return {
     put,
-    body: (name: string): string | undefined => waiting.get(name) ?? get.get(name)?.body,
+    body: (name: string): string | undefined => waiting.get(name) ?? kept(name),
 
     wait({ name, body }: NamedDocument): void {
       waiting.set(name, body);

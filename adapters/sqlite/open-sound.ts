@@ -2,17 +2,24 @@ import { accessSync, constants, existsSync, mkdirSync, renameSync, statSync } fr
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import type { Clock } from '../ports/edge.ts';
+import type { Loss } from '../ports/hub-adapters.ts';
+import { syncPath, throwAway } from './backup.ts';
 import { connect } from './connection.ts';
-import { logDamage } from './log-check.ts';
+import { imageOf } from './file-image.ts';
+import { type FoundLog, keepLog, readLogOf, replaceLog } from './log-check.ts';
+import { lossesIn } from './losses.ts';
 import { salvageInto } from './salvage.ts';
 import { migrate } from './schema.ts';
-import { guarded, StoreError } from './store-error.ts';
+import { guarded, isUnreadable, StoreError } from './store-error.ts';
 import type { StoreFault } from './store-options.ts';
 
 /**
- * Opens a file that passes SQLite's own checks, brings it to the current schema and hands it to `use`. A file that shows
- * damage on the way is moved aside, never deleted, and what can be read of it goes into a new one: the hub must start and
- * watch the room in any case.
+ * Opens a file that passes SQLite's own checks, brings it to the current schema and hands it to `use`. A log that shows damage
+ * is put together again, a file that does so is moved aside, never deleted, and what can be read of it goes into a new one:
+ * the hub must start and watch the room in any case.
+ *
+ * Is: nothing is moved or written over before what takes its place is on disk; where that cannot be written all stays as it
+ * was found, and this throws.
  */
 export function openSound<Opened>(
   path: string,
@@ -21,35 +28,95 @@ export function openSound<Opened>(
   use: (db: Database.Database) => Opened,
 ): Opened {
   const doing = `Opening ${path}`;
-  makeFolder(path);
-  const cutOff = logDamage(path, stampOf(clock.nowMs()));
-  if (cutOff !== undefined) onFault({ kind: 'log_damaged', detail: cutOff });
   try {
-    return guarded(doing, () => openChecked(path, use));
+    return guarded(doing, () => {
+      mkdirSync(dirname(path), { recursive: true });
+      const log = readLogOf(path);
+      if (log?.isDamaged !== true) return openChecked(path, false, use);
+      const { detail, lost } = mendLog(path, log, clock);
+      return openChecked(path, true, (db) => {
+        onFault({ kind: 'log_damaged', detail, lost: lost ?? lossesIn(db) });
+        return use(db);
+      });
+    });
   } catch (error) {
     if (!(error instanceof StoreError)) throw error;
     // Where it cannot lock a file for itself, SQLite reports a fault of the disk.
     if ((error.code === 'STORE_CANNOT_OPEN' || error.code === 'STORE_IO') && !isWritable(path)) {
       throw new StoreError('STORE_READ_ONLY', `${doing}: its folder or file cannot be written.`, error);
     }
-    if (error.code !== 'STORE_DAMAGED') throw error;
-    const aside = moveAside(path, 'damaged', clock.nowMs());
-    return guarded(doing, () =>
-      openChecked(path, (db) => {
-        const salvaged = salvageInto(db, aside);
-        onFault({ kind: 'damaged', detail: `${error.message} Moved to ${aside}; ${salvaged}.` });
+    if (error.code !== 'STORE_DAMAGED' && !isUnreadable(error)) throw error;
+    return guarded(doing, () => {
+      const { salvaged, lost, aside } = replaceBySalvage(path, clock, [
+        () => new Database(path, { fileMustExist: true }),
+      ]);
+      return openChecked(path, false, (db) => {
+        onFault({ kind: 'damaged', detail: `${error.message} Moved to ${aside}; ${salvaged}.`, lost });
         return use(db);
-      }),
-    );
+      });
+    });
   }
 }
 
-function makeFolder(path: string): void {
-  try {
-    mkdirSync(dirname(path), { recursive: true });
-  } catch (error) {
-    throw new StoreError('STORE_CANNOT_OPEN', `Opening ${path}: ${String(error)}.`, error);
+/**
+ * Makes the file one that can be opened with all that its log holds. Where pages of the log are missing, what is left may not
+ * fit together: then the rows of it and those of the state before the damage go into a new file.
+ *
+ * @returns `lost` where it is known by now
+ */
+function mendLog(path: string, log: FoundLog, clock: Clock): { detail: string; lost?: Loss[] } {
+  const aside = keepLog(path, log, stampOf(clock.nowMs()));
+  const detail = `The log of ${path} was damaged. As found it is in ${aside}`;
+  const { content } = log;
+  if (content === undefined) return { detail: `${detail}; nothing of it can be read.` };
+  const whole = () => imageOf(path, content.frames);
+  if (content.unreadFrames > 0 && isTorn(whole)) {
+    const before = content.frames.slice(0, content.readBySqlite);
+    const lastCommit = before.findLastIndex(({ filePages }) => filePages > 0);
+    const earlier = () => imageOf(path, before.slice(0, lastCommit + 1));
+    const { salvaged, lost } = replaceBySalvage(path, clock, [whole, earlier]);
+    return { detail: `${detail}; ${salvaged}.`, lost };
   }
+  replaceLog(path, content);
+  return { detail: `${detail}; ${content.unreadFrames} of its pages cannot be read.` };
+}
+
+/** False also where that cannot be told in memory; the file is checked when it is opened. */
+function isTorn(image: () => Database.Database): boolean {
+  let db: Database.Database | undefined;
+  try {
+    db = image();
+    return db.pragma('integrity_check(1)', { simple: true }) !== 'ok';
+  } catch (error) {
+    return !(error instanceof RangeError);
+  } finally {
+    db?.close();
+  }
+}
+
+/** Puts a new file with what can be read in the place of a damaged one. */
+function replaceBySalvage(
+  path: string,
+  clock: Clock,
+  sources: readonly (() => Database.Database)[],
+): { salvaged: string; lost: Loss[]; aside: string } {
+  const fresh = `${path}.salvaged`;
+  throwAway(fresh);
+  const db = connect(fresh);
+  let found: ReturnType<typeof salvageInto>;
+  try {
+    migrate(db);
+    found = salvageInto(db, sources);
+    db.close();
+  } catch (error) {
+    db.close();
+    throwAway(fresh);
+    throw error;
+  }
+  const aside = moveAside(path, 'damaged', clock.nowMs());
+  renameSync(fresh, path);
+  syncPath(dirname(path));
+  return { ...found, aside };
 }
 
 function isWritable(path: string): boolean {
@@ -62,13 +129,14 @@ function isWritable(path: string): boolean {
   }
 }
 
-function openChecked<Opened>(path: string, use: (db: Database.Database) => Opened): Opened {
+function openChecked<Opened>(path: string, isSuspect: boolean, use: (db: Database.Database) => Opened): Opened {
   const db = connect(path);
   try {
     migrate(db);
-    // A proper close leaves little doubt about the file, and a look at all of it takes long on a card.
+    // A proper close leaves little doubt about the file, and a look at all of it takes long on a card. What the hub reads
+    // while it starts is looked at in any case.
     const wasRunning = db.prepare("SELECT 1 FROM meta WHERE name = 'running'").get() !== undefined;
-    if (wasRunning) assertSound(db);
+    assertSound(db, isSuspect ? 'integrity_check' : 'quick_check', wasRunning || isSuspect);
     return use(db);
   } catch (error) {
     db.close();
@@ -87,14 +155,14 @@ const mostToCheckBytes = 48 * 1024 * 1024;
 const growing = new Set(['blocks', 'readings', 'summaries_minute', 'summaries_hour']);
 
 /** @throws StoreError STORE_DAMAGED  with the first thing that SQLite finds wrong with the structure of the file */
-function assertSound(db: Database.Database): void {
-  const isLarge = statSync(db.name).size > mostToCheckBytes;
+function assertSound(db: Database.Database, check: 'quick_check' | 'integrity_check', isOfAll: boolean): void {
+  const isPartly = !isOfAll || statSync(db.name).size > mostToCheckBytes;
   const tables = db.prepare<[], { name: string }>("SELECT name FROM sqlite_schema WHERE type = 'table'").all();
-  const checks = isLarge
-    ? tables.filter(({ name }) => !growing.has(name)).map(({ name }) => `quick_check('${name}')`)
-    : ['quick_check(1)'];
-  for (const check of checks) {
-    const found = String(db.pragma(check, { simple: true }));
+  const checks = isPartly
+    ? tables.filter(({ name }) => !growing.has(name)).map(({ name }) => `${check}('${name}')`)
+    : [`${check}(1)`];
+  for (const each of checks) {
+    const found = String(db.pragma(each, { simple: true }));
     if (found !== 'ok') throw new StoreError('STORE_DAMAGED', `${db.name}: ${found}.`);
   }
 }

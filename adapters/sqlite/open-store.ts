@@ -8,7 +8,7 @@ import { openSound } from './open-sound.ts';
 import { outboxTable } from './outbox-table.ts';
 import { readingIntake } from './reading-intake.ts';
 import { guarded, StoreError } from './store-error.ts';
-import { type StoreOptions, withDefaults } from './store-options.ts';
+import { type StoreOptions, type StoreSettings, withDefaults } from './store-options.ts';
 
 /**
  * Opens the store: one SQLite file, write-ahead log, fsync at each commit. One process writes it.
@@ -19,18 +19,26 @@ import { type StoreOptions, withDefaults } from './store-options.ts';
  * @throws StoreError  STORE_NEWER_SCHEMA, STORE_READ_ONLY, STORE_DISK_FULL, STORE_CANNOT_OPEN, STORE_BUSY, STORE_IO
  */
 export function openStore(options: StoreOptions): Store {
+  return toldInTurns(options, (settings) =>
+    openSound(settings.path, settings.clock, settings.onFault, (db) => storeOver(db, settings)),
+  );
+}
+
+/**
+ * Opens a store whose faults are told in a turn of their own: whoever is told may store an alarm at once, and must not do so
+ * in the middle of a write, nor before it holds the store.
+ */
+export function toldInTurns(options: StoreOptions, open: (settings: StoreSettings) => Store): Store {
   let isClosed = false;
   const settings = withDefaults({
     ...options,
-    // In a turn of its own: whoever is told may store an alarm at once, and must not do so in the middle of a write, nor
-    // before it holds the store.
     onFault: (fault) => {
       setImmediate(() => {
         if (!isClosed) options.onFault?.(fault);
       });
     },
   });
-  const store = openSound(settings.path, settings.clock, settings.onFault, (db) => storeOver(db, settings));
+  const store = open(settings);
   return {
     ...store,
     close() {
@@ -43,11 +51,12 @@ export function openStore(options: StoreOptions): Store {
   };
 }
 
-function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaults>): Store {
+/** @param whyUnsaved  why nothing of it reaches a disk, where it lives in memory alone */
+export function storeOver(db: Database.Database, settings: StoreSettings, whyUnsaved?: string): Store {
   const { clock, onFault } = settings;
   const journal = journalTable(db, onFault);
   const outbox = outboxTable(db, settings.outboxLimit);
-  const documents = documentTable(db);
+  const documents = documentTable(db, onFault);
   const intake = readingIntake(db, outbox, documents, settings);
   const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake.newestOnDiskMs());
 
@@ -141,6 +150,7 @@ function storeOver(db: Database.Database, settings: ReturnType<typeof withDefaul
 
   return {
     uncleanStop: marker.uncleanStop,
+    whyUnsaved,
 
     add(readings) {
       intake.add(readings);

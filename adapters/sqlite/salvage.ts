@@ -1,22 +1,27 @@
 import Database from 'better-sqlite3';
+import type { Loss } from '../ports/hub-adapters.ts';
 import { type BlockRow, blockCheck } from './block-table.ts';
+import { lossesIn } from './losses.ts';
 import type { StoredReading } from './old-rows.ts';
 import { packingMark } from './packing.ts';
 import { type LogRow, logCheck } from './recent-readings.ts';
 import { readingCheck } from './row-check.ts';
 import { startOf } from './tally.ts';
 
-/** In order of worth: what a person typed first, so that a disk that fills up costs the least. */
+/**
+ * In order of worth: what a person typed first, so that a disk that fills up costs the least. `isAdded`: rows are added and
+ * do not change, so that one of an earlier state is as good.
+ */
 const tables = [
   { name: 'meta', key: ['name'], where: "name <> 'running'" },
   { name: 'counters', key: ['name'] },
   { name: 'documents', key: ['name'] },
-  { name: 'journal', key: ['id'] },
+  { name: 'journal', key: ['id'], isAdded: true },
   { name: 'outbox', key: ['destination', 'id'] },
-  { name: 'series', key: ['id'] },
+  { name: 'series', key: ['id'], isAdded: true },
   { name: 'unsummarised', key: ['hour_ms'] },
-  { name: 'flush_log', key: ['id'], since: 2 },
-  { name: 'blocks', key: ['kind', 'start_ms', 'series_id'], since: 2 },
+  { name: 'flush_log', key: ['id'], since: 2, isAdded: true },
+  { name: 'blocks', key: ['kind', 'start_ms', 'series_id'], since: 2, isAdded: true },
   { name: 'summaries_hour', key: ['series_id', 'start_ms'] },
   { name: 'summaries_minute', key: ['series_id', 'start_ms'] },
   { name: 'readings', key: ['time_ms', 'series_id'] },
@@ -28,35 +33,50 @@ const rowsInTransaction = 50_000;
  * Copies what can be read from a damaged file into a new, empty store: each table from its start up to the first page that
  * cannot be read, then from its end backwards. A block that has changed stays behind in the damaged file.
  *
- * @returns what was saved and what was met, as part of a sentence
+ * @param sources  the file; then states of it from before the damage, whose rows fill the gaps that the first leaves
+ * @returns what was saved and what was met, as part of a sentence, and what is missing as far as it can be told
  */
-export function salvageInto(db: Database.Database, damagedPath: string): string {
-  let damaged: Database.Database;
-  try {
-    damaged = new Database(damagedPath, { fileMustExist: true });
-  } catch (error) {
-    return `nothing of it can be read (${messageOf(error)})`;
-  }
-  const saved: string[] = [];
+export function salvageInto(
+  db: Database.Database,
+  sources: readonly (() => Database.Database)[],
+): { salvaged: string; lost: Loss[] } {
+  const saved = new Map<string, number>();
   const trouble: string[] = [];
+  const opened: Database.Database[] = [];
   try {
-    const version = versionOf(damaged);
-    for (const table of tables) {
-      if ('since' in table && version < table.since) continue;
-      const { rows, error } = copyTable(damaged, db, table.name, table.key, 'where' in table ? table.where : 'true');
-      if (rows > 0) saved.push(`${rows} rows of ${table.name}`);
-      if (error) trouble.push(`${table.name}: ${error}`);
+    for (const [place, open] of sources.entries()) {
+      const source = attempt(open, (error) => trouble.push(`nothing can be read (${messageOf(error)})`));
+      if (source === undefined) continue;
+      opened.push(source);
+      const version = versionOf(source);
+      for (const table of tables) {
+        if (('since' in table && version < table.since) || (place > 0 && !('isAdded' in table))) continue;
+        const { rows, error } = copyTable(source, db, table.name, table.key, 'where' in table ? table.where : 'true');
+        saved.set(table.name, (saved.get(table.name) ?? 0) + rows);
+        if (error) trouble.push(`${table.name}: ${error}`);
+      }
     }
     const changed = leaveOutChanged(db);
     if (changed > 0) trouble.push(`${changed} blocks or flushes have changed and stay behind`);
     checkAnew(db);
     // Where that was not copied and a packing was under way, the log would count twice.
     db.exec(`INSERT OR IGNORE INTO meta (name, body) VALUES ('${packingMark}', '')`);
+    const rows = [...saved].filter(([, count]) => count > 0).map(([name, count]) => `${count} rows of ${name}`);
+    const what = rows.length > 0 ? `salvaged ${rows.join(', ')}` : 'nothing of it can be read';
+    const salvaged = trouble.length > 0 ? `${what}; parts could not be read (${trouble.join('; ')})` : what;
+    return { salvaged, lost: lossesIn(db, opened[0]) };
   } finally {
-    damaged.close();
+    for (const each of opened) each.close();
   }
-  const what = saved.length > 0 ? `salvaged ${saved.join(', ')}` : 'nothing of it can be read';
-  return trouble.length > 0 ? `${what}; parts could not be read (${trouble.join('; ')})` : what;
+}
+
+function attempt<Result>(work: () => Result, failed: (error: unknown) => void): Result | undefined {
+  try {
+    return work();
+  } catch (error) {
+    failed(error);
+    return undefined;
+  }
 }
 
 /** The newest schema where the number itself cannot be read: a table that is not there is then met and reported. */

@@ -17,7 +17,7 @@ export type StoreErrorCode =
 const remedies: Record<StoreErrorCode, string> = {
   STORE_DISK_FULL: 'Free space on the disk that holds it; the hub goes on by itself.',
   STORE_READ_ONLY: 'Check who owns the file and whether the card has gone read-only (a sign that it is wearing out).',
-  STORE_DAMAGED: 'Restart the hub: it moves the damaged file aside and keeps what can be read. Then check the card.',
+  STORE_DAMAGED: 'The next start keeps the damaged file aside and saves what can be read of it. Check the card.',
   STORE_BUSY: 'Another program holds the file. Stop it, or wait.',
   STORE_IO: 'The disk reports an error. Check the card and its cable, and take a backup.',
   STORE_CANNOT_OPEN: 'Check that the folder exists and belongs to the user that runs the hub.',
@@ -51,9 +51,26 @@ const codeOfStem: Record<string, StoreErrorCode> = {
   CANTOPEN: 'STORE_CANNOT_OPEN',
 };
 
+/** The same for calls of the file system, as errno(3) names them. */
+const codeOfErrno: Record<string, StoreErrorCode> = {
+  ENOSPC: 'STORE_DISK_FULL',
+  EDQUOT: 'STORE_DISK_FULL',
+  EROFS: 'STORE_READ_ONLY',
+  EACCES: 'STORE_READ_ONLY',
+  EPERM: 'STORE_READ_ONLY',
+  EIO: 'STORE_IO',
+  ENOENT: 'STORE_CANNOT_OPEN',
+  ENOTDIR: 'STORE_CANNOT_OPEN',
+  EEXIST: 'STORE_CANNOT_OPEN',
+  EISDIR: 'STORE_CANNOT_OPEN',
+};
+
 /** Turns a fault of the disk or of the file into a StoreError; gives anything else back as it is: that is a bug of ours. */
 export function asStoreError(error: unknown, doing: string): unknown {
-  if (!(error instanceof Database.SqliteError)) return error;
+  if (!(error instanceof Database.SqliteError)) {
+    const errno = error instanceof Error && 'code' in error ? codeOfErrno[String(error.code)] : undefined;
+    return errno === undefined ? error : new StoreError(errno, `${doing}: ${(error as Error).message}.`, error);
+  }
   // The index of the log is a memory-mapped file of its own: no room for it is also a full disk.
   const stem = error.code === 'SQLITE_IOERR_SHMSIZE' ? 'FULL' : (error.code.split('_')[1] ?? '');
   const code = codeOfStem[stem];
@@ -67,4 +84,10 @@ export function guarded<Result>(doing: string, work: () => Result): Result {
   } catch (error) {
     throw asStoreError(error, doing);
   }
+}
+
+/** Part of the file cannot be read from the disk, which may still take what is written elsewhere. */
+export function isUnreadable(error: StoreError): boolean {
+  const { cause } = error;
+  return cause instanceof Database.SqliteError && /^SQLITE_IOERR_(READ|SHORT_READ|CORRUPTFS)$/.test(cause.code);
 }

@@ -1,5 +1,6 @@
 import type { Reading } from '#rules/quality/reading.ts';
 import type { Clock } from '../ports/edge.ts';
+import type { Loss } from '../ports/hub-adapters.ts';
 import type { OutboxItem } from '../ports/store.ts';
 import type { OutboxLimit } from './outbox-table.ts';
 
@@ -12,10 +13,12 @@ type StoreFaultKind =
   | 'outbox_dropped'
   | 'mirror_failed'
   | 'damaged'
-  | 'log_damaged';
+  | 'log_damaged'
+  | 'document_damaged'
+  | 'unsaved';
 
 /** Told once at the start of a run of equal faults, with counts when it ends. */
-export type StoreFault = { kind: StoreFaultKind; detail: string };
+export type StoreFault = { kind: StoreFaultKind; detail: string; lost?: readonly Loss[] };
 
 export type StoreOptions = {
   path: string;

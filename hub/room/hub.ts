@@ -41,6 +41,7 @@ import type { Hub, HubOptions } from './hub-options.ts';
 import { openRoomStore } from './open-room-store.ts';
 import { createRoomEdges, type RoomEdges } from './room-edges.ts';
 import { startRoutine } from './routine.ts';
+import { savesOrRefuses } from './saves-or-refuses.ts';
 
 export type { Hub };
 
@@ -68,13 +69,14 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     if (stage !== 'report')
       contained.run('report', () => report('hub', false, `a fault in ${stage}; its log says more`));
   });
-  const room = openRoomStore({ config, adapters, log, contained, report });
+  const room = openRoomStore({ config, adapters, log, contained, tell: (news) => watch.offer(news, now()) });
   const { store, roomTime, dating } = room;
+  const [forEntries, forPeople] = [savesOrRefuses(store, 'entries'), savesOrRefuses(store, 'all')];
   const startedMs = now();
   const reasons = createLastReasons();
 
   const settings = createSettings({
-    ...{ config, store },
+    ...{ config, store: forPeople },
     changed: (effective) => contained.run('settings', () => watch.follow(effective)),
     unreadable: () => log.warn('the settings of the page cannot be read; those of the file hold'),
   });
@@ -84,6 +86,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     runNotices: (work) => contained.run('notices', work),
     soon: setImmediate,
     nudge: () => delivery?.nudge(),
+    unreadable: (name) => void setImmediate(() => contained.run('store', () => room.lostDocument(name))),
   });
 
   const probesBehind = (edge: string): string[] =>
@@ -113,13 +116,13 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   clock.onChange(({ kind, byMs }) => kind !== 'refused' && outward.moveTimes(byMs));
   const bindings = bindProbes(config);
   const calibrations = createCalibrations({
-    ...{ config, store, probes: bindings.probes },
+    ...{ config, store: forEntries, probes: bindings.probes },
     told: (evidence, nowMs) => {
       contained.run('calibrations', () => watch.offer(evidence, nowMs));
       live.changed();
     },
   });
-  const history = createHistoryCalibrator({ store, calibrations, probes: bindings.probes });
+  const history = createHistoryCalibrator({ store: forEntries, calibrations, probes: bindings.probes });
   contained.run('calibrations', () => calibrations.refresh());
 
   const estimator = createEstimator({ config, store, now });
@@ -136,7 +139,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   }
   const entries = createEntries({
     config,
-    store,
+    store: forEntries,
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
     entered: (kind, system, body, timeMs) => {
@@ -150,7 +153,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
 
   const reception = createReception({
-    ...{ config, store, topics, entries, units: () => settings.effective().display_units },
+    ...{ config, store: forPeople, topics, entries, units: () => settings.effective().display_units },
     demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
     learned: (system, _body, timeMs) => follow('arrival', system, timeMs),
     remind: (reminder, nowMs) => watch.remark(reminder, nowMs),
@@ -231,7 +234,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const access = createAccess({ config, nowMs: now, log });
   const server = await createServer(
     {
-      ...{ version, pageDir: options.pageDir, config, clock, store, access, entries, live, sources },
+      ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live, sources },
       ...{ command: desk.command, health: observer.health, metrics: observer.metrics },
       ...{ explain: estimator.explain, containers: estimator.containers },
       calibration: { calibrations, history },

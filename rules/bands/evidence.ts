@@ -56,6 +56,10 @@ export type EdgeEvidence = {
   detail: string;
   /** Ids of the probes whose readings come through it: their silence is then this edge's fault. Absent: none. */
   probes?: readonly string[];
+  /** A part of the hub whose fault `detail` tells in full, with what to do: high and at once. */
+  isUrgent?: boolean;
+  /** It happened and is over, such as a damage that was repaired: the alarm ends when a person has acknowledged it, or after a day. */
+  isOver?: boolean;
 };
 
 /** Everything that can move the rules of a room. */

@@ -71,6 +71,8 @@ export type EdgeMemory = {
   changedMs: number;
   detail: string;
   probes: string[];
+  isUrgent?: boolean;
+  isOver?: boolean;
 };
 
 export type Maintenance = { system: string; probe?: string; untilMs: number; by: string };

@@ -105,6 +105,8 @@ function stepOther(
       break;
     case 'edge':
       stepEdge(index, state, evidence, nowMs);
+      // Not with the next look at the time: what is urgent is not put off.
+      if (evidence.isUrgent === true) judgeEdges(index, state, nowMs, events);
       break;
   }
 }

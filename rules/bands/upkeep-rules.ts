@@ -8,7 +8,7 @@ import { overdueCondition } from './overdue.ts';
 import { feedRoomAlarm } from './room-alarm.ts';
 import { noteEdges, otherAlarm, type RoomIndex } from './room-index.ts';
 import { planOf } from './room-rules.ts';
-import type { RoomState } from './room-state.ts';
+import type { EdgeMemory, RoomState } from './room-state.ts';
 import type { RuleSettings } from './rule-settings.ts';
 import { durationText } from './words.ts';
 
@@ -26,6 +26,9 @@ const edgeSettings = {
   gapToleranceMs: Number.MAX_SAFE_INTEGER,
   reAlarmMs: dayMs,
 };
+
+/** A part of the hub itself does not come and go by a loose plug. */
+const atOnceSettings = { ...edgeSettings, onDelayMs: 0, offDelayMs: 0 };
 
 /** A container that runs out. */
 export function stepContainer(
@@ -60,17 +63,17 @@ export function stepCalibration(state: RoomState, probe: string, timeMs: number)
 
 /** Notes that an edge came or went; whether that is an alarm is for time to tell. */
 export function stepEdge(index: RoomIndex, state: RoomState, edge: EdgeEvidence, nowMs: number): void {
-  const { name, isUp, detail } = edge;
+  const { name, isUp, detail, isOver } = edge;
+  const kind = { ...(edge.isUrgent === true && { isUrgent: true }), ...(isOver === true && { isOver: true }) };
   const probes = [...(edge.probes ?? [])];
   const known = state.edges.find((other) => other.name === name);
   if (known === undefined) {
     if (state.edges.length >= mostEdges) return;
-    state.edges.push({ name, isUp, detail, probes, changedMs: nowMs });
+    state.edges.push({ name, isUp, detail, probes, changedMs: nowMs, ...kind });
   } else {
-    if (known.isUp !== isUp) known.changedMs = nowMs;
-    known.isUp = isUp;
-    known.detail = detail;
-    known.probes = probes;
+    // What is over and happens again has its day anew.
+    if (known.isUp !== isUp || isOver === true) known.changedMs = nowMs;
+    Object.assign(known, { isUp, detail, probes, ...kind });
   }
   noteEdges(index, state);
 }
@@ -80,25 +83,38 @@ export function judgeEdges(index: RoomIndex, state: RoomState, nowMs: number, ev
   for (const edge of state.edges) {
     const id = `room/edges/edge_fault/${edge.name}`;
     if (edge.isUp && !index.others.has(id)) continue;
-    const subject = { id, system: '', metric: '' as const, rule: 'edge_fault' as const, priority: 'medium' as const };
+    const priority = edge.isUrgent === true ? ('high' as const) : ('medium' as const);
+    const subject = { id, system: '', metric: '' as const, rule: 'edge_fault' as const, priority };
     const record = otherAlarm(index, state, subject);
-    const behind = edge.probes.length === 0 ? '' : ` ${edge.probes.length} probes are not heard meanwhile.`;
-    const down = durationText(nowMs - edge.changedMs);
-    if (observe(record, edgeSettings, edge.isUp ? 'normal' : 'abnormal', nowMs)) {
-      record.message = record.isLatched ? downMessage(edge, down, behind) : `${edge.name} is up again.`;
+    record.priority = priority;
+    const isPast = edge.isOver === true && (record.isAcknowledged || nowMs - edge.changedMs >= dayMs);
+    if (isPast && record.isLatched) edge.isUp = true;
+    const settings = edge.isUrgent === true || edge.isOver === true ? atOnceSettings : edgeSettings;
+    if (observe(record, settings, edge.isUp ? 'normal' : 'abnormal', nowMs)) {
+      record.message = record.isLatched ? downMessage(edge, nowMs) : upMessage(edge);
     }
     settle(record, edgeSettings, gateOf(state, record, nowMs), nowMs, events);
   }
 }
 
 /** Parts of the hub itself have no cable. */
-const ownParts: ReadonlySet<string> = new Set(['store', 'hub']);
+function isOwnPart(name: string): boolean {
+  return name === 'hub' || name === 'store' || name.startsWith('store/');
+}
 
-function downMessage({ name, detail }: { name: string; detail: string }, down: string, behind: string): string {
+function downMessage({ name, detail, probes, changedMs, isUrgent, isOver }: EdgeMemory, nowMs: number): string {
+  if (isUrgent === true || isOver === true) return detail;
   const told = detail.replace(/\.+$/, '');
-  return ownParts.has(name)
-    ? `The ${name === 'hub' ? 'hub itself' : name} has had a fault for ${down}: ${told}. Look at its log and at the free space of its disk.`
-    : `${name} has been down for ${down}: ${told}.${behind} Check its power, its cable and the network.`;
+  const down = durationText(nowMs - changedMs);
+  if (isOwnPart(name))
+    return `The ${name === 'hub' ? 'hub itself' : name} has had a fault for ${down}: ${told}. Look at its log and at the free space of its disk.`;
+  const behind = probes.length === 0 ? '' : ` ${probes.length} probes are not heard meanwhile.`;
+  return `${name} has been down for ${down}: ${told}.${behind} Check its power, its cable and the network.`;
+}
+
+function upMessage({ name, isOver }: EdgeMemory): string {
+  if (isOver === true) return 'The record goes on.';
+  return name === 'store/saving' ? 'Readings and entries are being saved again.' : `${name} is up again.`;
 }
 
 /** Judges what people do every so many days. */

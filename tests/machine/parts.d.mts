@@ -12,6 +12,7 @@ export type PartName =
   | 'shellcheck'
   | 'sshd'
   | 'rsync'
+  | 'gcc'
   | 'gsw'
   | 'prometheus_client';
 export const parts: Record<PartName, { package: string; probe: string[] }>;

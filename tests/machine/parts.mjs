@@ -16,6 +16,7 @@ export const parts = {
   shellcheck: { package: 'shellcheck', probe: ['shellcheck', '--version'] },
   sshd: { package: 'openssh-server', probe: ['/usr/sbin/sshd', '-V'] },
   rsync: { package: 'rsync', probe: ['rsync', '--version'] },
+  gcc: { package: 'build-essential', probe: ['gcc', '--version'] },
   gsw: { package: 'python3-gsw', probe: ['/usr/bin/python3', '-c', 'import gsw'] },
   prometheus_client: {
     package: 'python3-prometheus-client',

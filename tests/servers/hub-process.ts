@@ -99,11 +99,15 @@ export async function startHubHere(
 export type HubProcess = ServerProcess & { url: string; configPath: string };
 
 /** The hub as its own process, as `brinekeep run` starts it, ready when this resolves. For tests that kill it. */
-export async function startHubProcess(dir: string, text: string): Promise<HubProcess> {
+export async function startHubProcess(
+  dir: string,
+  text: string,
+  env: Record<string, string> = {},
+): Promise<HubProcess> {
   const configPath = join(dir, 'room.yaml');
   writeFileSync(configPath, text);
   // One process and not npx, a shell and node: a kill must meet the hub itself.
-  const run = startProcess(process.execPath, [...hubCommand(), 'run', configPath]);
+  const run = startProcess(process.execPath, [...hubCommand(), 'run', configPath], 20_000, env);
   await waitUntil('the hub says where its page is', () => /Open (http\S+)/.test(run.log()) || !run.isRunning(), {
     explain: run.log,
     withinMs: 60_000,

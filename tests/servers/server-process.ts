@@ -14,10 +14,16 @@ export type ServerProcess = {
 const endsWithItsParent = ['setpriv', '--pdeathsig', 'KILL'] as const;
 
 /** Starts a real server in the foreground. It ends with the test, so that none is left behind. */
-export function startProcess(command: string, args: string[], mostCharacters = 20_000): ServerProcess {
+export function startProcess(
+  command: string,
+  args: string[],
+  mostCharacters = 20_000,
+  env: Record<string, string> = {},
+): ServerProcess {
   // The kernel ends it when the thread that started it ends: a killed test worker runs no exit handler.
   const child = spawn(endsWithItsParent[0], [...endsWithItsParent.slice(1), command, ...args], {
     stdio: ['ignore', 'pipe', 'pipe'],
+    env: { ...process.env, ...env },
   });
   let log = '';
   const keep = (chunk: Buffer) => {

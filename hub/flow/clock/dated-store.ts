@@ -190,6 +190,7 @@ export function createDatedStore(
   return {
     store: {
       uncleanStop: store.uncleanStop,
+      whyUnsaved: store.whyUnsaved,
       commit: (commit) => store.commit(commit),
       keepSoon: (documents) => store.keepSoon(documents),
       readings: (...asked) => store.readings(...asked),

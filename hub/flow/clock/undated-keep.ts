@@ -92,9 +92,11 @@ export function undatedKeep(
   const thisBoot = boot ?? '';
   const left: LeftOver[] = [];
   let pages = 0;
-  for (let body = store.document(pageName(0)); body !== undefined; body = store.document(pageName(pages))) {
+  // A page that was put aside as damaged leaves a gap of one.
+  const isThere = (at: number) => store.document(pageName(at)) !== undefined;
+  while (isThere(pages) || isThere(pages + 1)) {
+    const found = parsed(page, store.document(pageName(pages)));
     pages += 1;
-    const found = parsed(page, body);
     if (found === undefined) continue;
     const readings = found.rows.flatMap(([place, timeMs, flag, value]) => {
       const series = found.series[place] as Series | undefined;

@@ -29,6 +29,8 @@ export type RoomWatchParts = {
   nudge(): void;
   /** The page has something new to show. */
   changed(): void;
+  /** At the start: what the rules remembered under this name cannot be used. */
+  unreadable?(name: string): void;
 };
 
 export type RoomWatch = Watch & {
@@ -55,6 +57,7 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
     textOf,
     canReach: () => parts.link()?.state().isUp === true,
     wakeAt: wake.at,
+    unreadable: (name) => parts.unreadable?.(name),
     soon: (work) => parts.soon(() => parts.runNotices(work)),
     announced() {
       parts.nudge();

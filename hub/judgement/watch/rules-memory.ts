@@ -50,8 +50,15 @@ export type RulesMemory = {
  * What the rules remember, in the store: a document for each system and one for the rest. An alarm is stored with the state
  * of its own system. A quiet system is stored every quarter of an hour, in turn: what it remembers between is running figures
  * of readings that are in the store themselves.
+ *
+ * @param systems     that are watched; where the list of those remembered is lost, their parts are still found
+ * @param unreadable  called with the name of a document that is none of ours
  */
-export function createRulesMemory(store: Pick<Store, 'document'>): RulesMemory {
+export function createRulesMemory(
+  store: Pick<Store, 'document'>,
+  systems: Iterable<string> = [],
+  unreadable: (name: string) => void = () => {},
+): RulesMemory {
   const writtenMs = new Map<string, number>();
   const judgedBy = new Map<string, JudgedUpTo>();
   let touched = new Set<string>();
@@ -82,9 +89,9 @@ export function createRulesMemory(store: Pick<Store, 'document'>): RulesMemory {
   }
 
   function restoredPart(system: string): SystemPart[] {
-    const body = store.document(nameOfPart(system));
-    if (body === undefined) return [];
-    const { judgedEntry, ...part } = JSON.parse(unpackedText(body)) as StoredPart;
+    const stored = read<StoredPart>(nameOfPart(system));
+    if (stored === undefined) return [];
+    const { judgedEntry, ...part } = stored;
     judgedBy.set(system, judgedEntry === undefined ? { recordedMs: part.nowMs ?? 0 } : { entry: judgedEntry });
     return [part];
   }
@@ -97,16 +104,31 @@ export function createRulesMemory(store: Pick<Store, 'document'>): RulesMemory {
     return keepsake(state, partsOf(state, commonPartOf(state).systems), nowMs);
   }
 
+  /** Undefined also for what is not a document of ours: the rules then begin anew, and raise again what is wrong. */
+  function read<Part extends object>(name: string): Part | undefined {
+    const body = store.document(name);
+    if (body === undefined) return undefined;
+    try {
+      const found: unknown = JSON.parse(unpackedText(body));
+      if (typeof found === 'object' && found !== null) return found as Part;
+    } catch {
+      // Told below.
+    }
+    unreadable(name);
+    return undefined;
+  }
+
   return {
     restored() {
-      const body = store.document(commonName);
-      if (body === undefined) return emptyRoomState();
-      const found = JSON.parse(unpackedText(body)) as CommonPart | RoomState;
+      const found = read<CommonPart | RoomState>(commonName) ?? {
+        ...commonPartOf(emptyRoomState()),
+        systems: [...systems],
+      };
       if (!('systems' in found)) {
         for (const system of commonPartOf(found).systems) judgedBy.set(system, { recordedMs: found.nowMs ?? 0 });
         return found;
       }
-      isStale = false;
+      isStale = found.nowMs === null;
       return joinedState(found, found.systems.flatMap(restoredPart));
     },
     all,

@@ -29,6 +29,8 @@ export type WatchEnds = {
   soon(work: () => void): void;
   /** After all is on disk. */
   announced(): void;
+  /** At the start: what the rules remembered under this name cannot be used, and they begin anew there. */
+  unreadable?(name: string): void;
   /** When the store refuses: they go to the broker straight from memory. What could not be sent is given to `lost`. */
   unstored(items: readonly OutboxItem[], error: Error, lost: (item: OutboxItem) => void): void;
 };
@@ -74,7 +76,7 @@ export function createWatch(
 ): Watch {
   let rules = firstRules;
   let notices = firstNotices;
-  const rulesMemory = createRulesMemory(store);
+  const rulesMemory = createRulesMemory(store, firstRules.systems.keys(), ends.unreadable);
   const noticesMemory = createNoticesMemory(store);
   let state: RoomState = rulesMemory.restored();
   let noticeState = noticesMemory.restored();

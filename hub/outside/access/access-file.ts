@@ -46,7 +46,7 @@ export function readAccessFile(path: string): AccessDocument {
     text = readFileSync(path, 'utf8');
   } catch (error) {
     const { code, message } = error as NodeJS.ErrnoException;
-    if (code === 'ENOENT') return { tokens: [] };
+    if (code === 'ENOENT' || code === 'ENOTDIR') return { tokens: [] };
     throw new AccessFileBroken(`${path} cannot be read (${code ?? message}). The hub must own it, mode 600.`);
   }
   const parsed = documentSchema.safeParse(jsonOf(text));

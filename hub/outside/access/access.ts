@@ -29,7 +29,7 @@ export type Access = {
 export type AccessParts = {
   config: Pick<Config, 'access' | 'data_dir'>;
   nowMs(): number;
-  log: { warn(about: object, line: string): void; info(about: object, line: string): void };
+  log: Record<'error' | 'warn' | 'info', (about: object, line: string) => void>;
   /** Of the derivation that answers while there is no passphrase; only tests give a cheaper one. */
   cost?: ScryptCost;
 };
@@ -42,8 +42,7 @@ const lookEveryMs = 2000;
  * The door. The file with the hashes is looked at for every request, so that a passphrase or a token that another process
  * sets or revokes counts at once. Once there was a passphrase, the door stays locked until the hub is started anew,
  * whatever becomes of the file.
- *
- * @throws AccessFileBroken  when the file is there and cannot be read
+ * A file that cannot be read shuts the door and does not keep the hub from watching.
  */
 export function createAccess({ config, nowMs, log, cost = usualCost }: AccessParts): Access {
   const file = accessFileOf(config);
@@ -79,8 +78,13 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
       take(readAccessFile(file));
       if (!isFirst) log.info({ file, tokens: document.tokens.length }, 'passphrase and tokens are read again');
     } catch (error) {
-      if (isFirst || !(error instanceof AccessFileBroken)) throw error;
-      log.warn({ file }, `${error.message} What was read before counts.`);
+      if (!(error instanceof AccessFileBroken)) throw error;
+      // The room is watched all the same. With a passphrase that nobody has, the door stays shut.
+      if (isFirst) document = { tokens: [], passphrase: { hash: nobodys, set: new Date(nowMs()).toISOString() } };
+      log.error(
+        { file },
+        `${error.message} ${isFirst ? 'Nobody can sign in until then.' : 'What was read before counts.'}`,
+      );
     }
   }
 
@@ -146,7 +150,13 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
 
 /** `now` changes with every writing, since each makes a new file; it is `none` when there is no file. */
 function stampOf(file: string): { now: string; isOpenToOthers: boolean } {
-  const stat = statSync(file, { throwIfNoEntry: false });
+  let stat: ReturnType<typeof statSync> | undefined;
+  try {
+    stat = statSync(file, { throwIfNoEntry: false });
+  } catch {
+    // Reading it says why.
+    return { now: 'unreadable', isOpenToOthers: false };
+  }
   if (stat === undefined) return { now: 'none', isOpenToOthers: false };
   return { now: `${stat.ino} ${stat.size} ${stat.mtimeMs} ${stat.mode}`, isOpenToOthers: (stat.mode & 0o077) !== 0 };
 }

@@ -101,25 +101,70 @@ describe('the log after a power cut', () => {
 
   it('a flipped bit in the log takes confirmed doses away in silence', async () => {
     const { db, log } = powerCut(30);
-    let reported = 0;
+    let [reported, missing] = [0, 0];
     for (const bit of fc.sample(fc.integer({ min: 0, max: log.length * 8 - 1 }), { numRuns: 60, seed })) {
       const path = laidOut(db, flipped(log, bit));
       const store = openScratch({ path });
       const entries = entriesOf(store);
       const readings = store.readings(temperature, 0, Number.MAX_SAFE_INTEGER);
-      expect(entries).toEqual(entries.map((_, index) => index));
+      missing += 30 - entries.length;
+      await faultsTold();
       // Damage to the last commit of all, a flush of three readings, cannot be told from a power cut in the middle of it.
-      const isAllButTheLast = entries.length === 30 && readings.length >= 58;
-      if (!isAllButTheLast) {
-        await faultsTold();
+      if (store.faults.length === 0) expect([entries.length, readings.length >= 58]).toEqual([30, true]);
+      else {
         expect(store.faults.map((fault) => fault.kind)).toEqual(['log_damaged']);
+        const told = store.faults[0]?.lost?.filter(({ what }) => what === 'entries') ?? [];
+        expect(told.reduce((sum, { count = 0 }) => sum + count, 0)).toBe(30 - entries.length);
         const aside = readdirSync(join(path, '..')).find((name) => name.includes('-wal.damaged-'));
         expect(readFileSync(join(path, '..', aside!)).equals(flipped(log, bit))).toBe(true);
         reported += 1;
       }
       store.close();
     }
-    expect(reported).toBeGreaterThan(30);
+    expect(reported).toBeGreaterThan(50);
+    // SQLite by itself leaves out all that stands behind the bit: half of them.
+    console.log(`flipped bits in the log: ${missing} of ${60 * 30} entries missing`);
+    expect(missing).toBeLessThan(60);
+  });
+
+  it('a log whose head is zeros is taken for an empty one, and confirmed doses are gone', async () => {
+    const { db, log } = powerCut(30);
+    // The head alone; the sector it lies in; and so much that also the first commits are gone.
+    for (const zeros of [32, 512, 5_000]) {
+      const damaged = Buffer.from(log).fill(0, 0, zeros);
+      const path = laidOut(db, damaged);
+      const store = openScratch({ path });
+      await faultsTold();
+      expect(store.faults.map((fault) => fault.kind).filter((kind) => kind.endsWith('damaged'))).toHaveLength(1);
+      const entries = entriesOf(store);
+      if (zeros === 32) expect(entries).toHaveLength(30);
+      expect(entries).toContain(29);
+      const missing = store.faults[0]?.lost?.filter(({ what }) => what === 'entries') ?? [];
+      expect(missing.reduce((sum, { count = 0 }) => sum + count, 0)).toBe(30 - entries.length);
+      const aside = readdirSync(join(path, '..')).find((name) => name.includes('-wal.damaged-'));
+      expect(readFileSync(join(path, '..', aside!)).equals(damaged)).toBe(true);
+      fill(store, 1_000, 1_010);
+      store.close();
+      // What was put together is in the file by now.
+      expect(entriesOf(openScratch({ path })).length).toBe(entries.length + 10);
+    }
+  });
+
+  it('a power cut in the midst of a commit is taken for damage, or half of it is kept', async () => {
+    const path = join(scratchFolder(), 'store.db');
+    const cut = openScratch({ path });
+    fill(cut, 0, 30);
+    const before = readFileSync(`${path}-wal`).length;
+    const body = { n: 30, note: 'x'.repeat(3_000) };
+    cut.commit({ entries: [{ kind: 'dose', timeMs: noon, recordedMs: noon, system: 'display', body }] });
+    const [db, log] = [readFileSync(path), readFileSync(`${path}-wal`)];
+    const frameBytes = log.readUInt32BE(8) + 24;
+    expect(log.length - before).toBeGreaterThan(2 * frameBytes);
+    // The last commit has reached the disk but for its first page: a disk writes in any order.
+    const store = openScratch({ path: laidOut(db, Buffer.from(log).fill(0, before, before + frameBytes)) });
+    await faultsTold();
+    expect(store.faults).toEqual([]);
+    expect(entriesOf(store)).toEqual(Array.from({ length: 30 }, (_, n) => n));
   });
 });
 

@@ -21,7 +21,7 @@ afterAll(() => void counter.disable());
 
 /** A cheap one, since here it is counted and not timed. */
 const cost = { ln: 4, r: 8, p: 1 };
-const log = { warn: () => {}, info: () => {} };
+const log = { error: () => {}, warn: () => {}, info: () => {} };
 
 let dir: string;
 beforeEach(() => {
