@@ -1620,7 +1620,7 @@ export type GetWeeksByWeekReviewAnswer = {
     words: string;
   }[];
   toDo: ({
-    kind: "band" | "alarm" | "advice" | "test" | "calibration" | "container" | "pest";
+    kind: "band" | "probe" | "alarm" | "advice" | "test" | "calibration" | "container" | "pest";
     system: string;
     systemName: string;
     what: string;

@@ -145,7 +145,7 @@ function metricView(
             time: latest?.timeMs ?? null,
             value: latest?.flag === 'fail' ? null : (latest?.value ?? null),
             flag: latest?.flag ?? 'missing',
-            why: latest === undefined ? 'nothing so far' : null,
+            why: latest === undefined ? (series === undefined ? 'no test yet' : 'no reading yet') : null,
           };
   return {
     metric,

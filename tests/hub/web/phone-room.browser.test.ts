@@ -48,8 +48,16 @@ describe.skipIf(isMissing('chromium'))('three systems on a phone', () => {
     scratch.remove();
   });
 
-  test('the worst is not on top, or has no curve there', async () => {
-    expect((await titles())[0]).toBe('Second');
+  test('cards change places while a finger is on its way, or what needs a look has no curve', async () => {
+    expect(await titles()).toEqual(['First', 'Second', 'Third']);
+    expect(await page.locator('.sentence').textContent()).toMatch(/ in Second: alkalinity will leave its band/);
+    // Third becomes the most urgent of all: no card moves, and the form that opens says whose it is.
+    hub.entries.test({ system: 'third', analyte: 'alkalinity', value: 9.6, confirmed: true }, Date.now());
+    await page.locator('.sentence', { hasText: 'Third' }).waitFor();
+    expect(await titles()).toEqual(['First', 'Second', 'Third']);
+    await page.getByRole('button', { name: 'Log a test' }).first().click();
+    await card('First').getByText('Log a test, First', { exact: true }).waitFor();
+    await card('First').getByRole('button', { name: 'Log a test' }).click();
     await card('Second').locator('.row[data-metric="alkalinity"] .plot').waitFor();
   });
 

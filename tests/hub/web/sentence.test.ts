@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import type { MetricView, SystemView } from '#hub/http/room-view.ts';
 import { trendWords } from '../../../hub/web/src/kit/words.ts';
-import { rowsOf, sentenceOf, sentenceOfRoom, urgency } from '../../../hub/web/src/room/foresight.ts';
+import { rowsOf, urgency } from '../../../hub/web/src/room/foresight.ts';
+import { sentenceOf, sentenceOfRoom } from '../../../hub/web/src/room/headline.ts';
 
 const now = Date.parse('2026-11-25T15:00Z');
 const hourMs = 3_600_000;
@@ -24,6 +25,10 @@ function system(...metrics: MetricView[]): SystemView {
 }
 
 const alkalinity = row({ metric: 'alkalinity', label: 'Alkalinity', outlook: leaving(28) });
+const unsure = row({
+  ...alkalinity,
+  outlook: { ...leaving(0), leavesAt: null, mayLeaveAt: now + 28 * hourMs } as MetricView['outlook'],
+});
 const steady = row({ metric: 'ph', label: 'pH' });
 const sooner = row({ metric: 'calcium', label: 'Calcium', outlook: leaving(9) });
 const silent = row({ metric: 'temperature', label: 'Temperature', time: now - hourMs });
@@ -36,14 +41,16 @@ describe('what a keeper reads in passing', () => {
     ['Alkalinity will leave its band tomorrow evening; everything else is steady.', [steady, alkalinity]],
     ['Calcium will leave its band tonight; 1 more will follow within two days.', [alkalinity, sooner]],
     [
-      'Alkalinity should be out of its band by now; everything else is steady.',
+      'Alkalinity has probably left its band; everything else is steady.',
       [steady, row({ ...alkalinity, outlook: leaving(0) })],
     ],
     ['Alkalinity will leave its band within the hour.', [row({ ...alkalinity, outlook: leaving(0.5) })]],
-    ['Everything is steady inside its band.', [steady]],
-    ['Nitrate is not known yet; everything else is steady inside its band.', [steady, untested]],
-    ['Nothing is known of nitrate yet.', [untested]],
-    ['Nothing is heard of temperature; everything else is steady.', [steady, silent]],
+    ['Everything is steady in its band.', [steady]],
+    ['Everything is in its band; alkalinity could leave its band tomorrow evening.', [steady, unsure]],
+    ['Salinity is above its band; alkalinity could leave its band tomorrow evening.', [steady, out, unsure]],
+    ['No test of nitrate yet; everything else is steady in its band.', [steady, untested]],
+    ['No test of nitrate yet.', [untested]],
+    ['No signal from temperature; everything else is steady.', [steady, silent]],
     ['Salinity is above its band.', [out]],
     ['pH is in doubt.', [row({ ...steady, flag: 'suspect' })]],
     ['Nothing is measured here yet.', []],
@@ -56,7 +63,7 @@ describe('what a keeper reads in passing', () => {
     const heard = row({ ...silent, time: now });
     const alarmed = { ...system(steady, heard), alarms: [alarm as SystemView['alarms'][number]] };
     expect(sentenceOf(alarmed, now, 'Europe/Lisbon')).toBe(
-      'An alarm on temperature still stands; everything else is steady.',
+      'An alarm on temperature is still active; everything else is steady.',
     );
   });
 
@@ -64,10 +71,8 @@ describe('what a keeper reads in passing', () => {
     const points = [0, 3].map((hours) => ({ time: now + hours * hourMs, level: 8, low: 7.9, high: 8.1 }));
     const quiet = { ...leaving(0), by: 'probe', points, leavesAt: null, mayLeaveAt: null, leavesBy: null, perDay: 0 };
     const jumped = row({ ...steady, value: 8.7, outlook: quiet as MetricView['outlook'] });
-    expect(sentenceOf(system(steady, jumped), now, 'Europe/Lisbon')).toBe(
-      'pH has suddenly moved; everything else is steady.',
-    );
-    expect(trendWords(jumped)).toBe('suddenly higher');
+    expect(sentenceOf(system(steady, jumped), now, 'Europe/Lisbon')).toBe('pH has jumped; everything else is steady.');
+    expect(trendWords(jumped)).toBe('jumped up');
     expect(trendWords({ ...jumped, value: 8.05 })).toBe('steady');
   });
 
@@ -80,13 +85,13 @@ describe('what a keeper reads in passing', () => {
     });
     const calm = system(steady);
     expect(sentenceOfRoom(view(calm, { ...system(alkalinity), alarms }, { ...system(out), alarms }), now)).toBe(
-      'Tank 2: salinity is above its band. 2 alarms stand in 2 systems. 1 more needs a look, 1 is steady.',
+      'Tank 2: salinity is above its band. 2 active alarms in 2 systems. 1 more needs a look, 1 is steady.',
     );
     expect(sentenceOfRoom(view(calm, { ...system(out), alarms }), now)).toBe(
-      'One alarm stands in Tank 1: salinity is above its band. The other 1 is steady.',
+      '1 active alarm in Tank 1: salinity is above its band. The other one is steady.',
     );
     expect(sentenceOfRoom(view(calm, system(alkalinity)), now)).toBe(
-      'Tank 1: alkalinity will leave its band tomorrow evening. The other 1 is steady.',
+      'Tank 1: alkalinity will leave its band tomorrow evening. The other one is steady.',
     );
   });
 

@@ -105,7 +105,7 @@ export function reviewFigures(
     ...{ site: config.site.name, timezone: span.zone, isInvented },
     ...{ fromMs: span.fromMs, toMs: span.toMs, asOfMs: span.asOfMs, isOver: span.isOver },
     hours: (span.toMs - span.fromMs) / 3_600_000,
-    line: reviewLine({ ...facts, demand: told.demand }),
+    line: reviewLine({ ...facts, bands, demand: told.demand }),
     ...{ bands, swings, demand, tests, corals },
     doses: ofSystems.flatMap((each) => each.doses),
     probes: probesOfWeek({ config, store, series, calibrations, events }, span),

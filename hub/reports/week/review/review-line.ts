@@ -2,7 +2,10 @@ import { numberOf } from './figure.ts';
 import { amountWords, countWords, percentWords, signedWords } from './figure-words.ts';
 import type { ReviewFigures } from './review-schema.ts';
 
-type LineFacts = Pick<ReviewFigures, 'week' | 'bandsKept' | 'demand' | 'alarms' | 'toDo'>;
+type LineFacts = Pick<ReviewFigures, 'week' | 'bandsKept' | 'bands' | 'demand' | 'alarms' | 'toDo'>;
+
+/** A week that was heard for less is said to be: bands that nobody watched were not kept. */
+const wholeShare = 0.95;
 
 /**
  * The week in one sentence, which a phone is sent as far as it shows it: how long the bands were kept, what the corals use, how many alarms, what is to do first.
@@ -15,12 +18,21 @@ export function reviewLine(facts: LineFacts): string {
   const parts = [
     kept === undefined
       ? 'no band could be judged'
-      : `bands kept ${percentWords(kept, kept >= 0.99 ? 1 : 0)} of the time`,
+      : `bands kept ${percentWords(kept, kept >= 0.99 ? 1 : 0)} of the ${heardWords(facts.bands)}`,
     ...demandPart(demand),
     ...(raised === undefined ? [] : [countWords(raised, 'alarm')]),
     toDoPart(toDo),
   ];
   return `Week ${Number(week.slice(-2))}: ${parts.join('; ')}`;
+}
+
+/** The time of which the share speaks: all of it, or what was heard. */
+function heardWords(bands: ReviewFigures['bands']): string {
+  const heard = bands
+    .filter(({ shareInBand }) => numberOf(shareInBand) !== undefined)
+    .flatMap(({ shareHeard }) => numberOf(shareHeard) ?? []);
+  const mean = heard.reduce((sum, share) => sum + share, 0) / Math.max(1, heard.length);
+  return mean >= wholeShare ? 'time' : `time that probes were heard (${percentWords(mean, 0)} of the week)`;
 }
 
 /** Of the system in which it changed the most; its name is said where there are several. */

@@ -129,7 +129,7 @@ const probeReviewSchema = z.object({
 
 const eventSchema = z.object({ timeMs, systemName: z.string(), words: z.string() });
 
-export const toDoKinds = ['band', 'alarm', 'advice', 'test', 'calibration', 'container', 'pest'] as const;
+export const toDoKinds = ['band', 'probe', 'alarm', 'advice', 'test', 'calibration', 'container', 'pest'] as const;
 
 const toDoSchema = z.object({
   kind: z.enum(toDoKinds),

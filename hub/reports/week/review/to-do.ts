@@ -24,6 +24,10 @@ const containerDays = 7;
 const leastMinutesOutside = 60;
 /** Advice of all analytes of a system that is looked through for the last of each. */
 const mostAdviceRead = 60;
+/** A probe that was heard for less of the week has a fault to find. common practice, no published source */
+const leastHeardShare = 0.9;
+/** Heard within so many days before the week: it is no new probe. */
+const knownBeforeDays = 30;
 /** Rules whose cause has a line of its own in the list. */
 const ownLines: ReadonlySet<AlarmEvent['rule']> = new Set([
   'out_of_band',
@@ -52,6 +56,7 @@ export type ToDoSources = {
 export function toDoOf(sources: ToDoSources, span: ReviewSpan): ToDo[] {
   return [
     ...bandsNotKept(sources),
+    ...probesNotHeard(sources, span),
     ...alarmsStanding(sources, span),
     ...sources.config.systems.flatMap((system) => [
       ...adviceOpen(sources, system, span),
@@ -113,6 +118,31 @@ function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
     ];
   });
   return [...outside, ...swung, ...tested];
+}
+
+/** Bands say nothing of a time in which nobody watched. */
+function probesNotHeard({ config, store, bands }: ToDoSources, span: ReviewSpan): ToDo[] {
+  return bands.flatMap(({ system, systemName, metric, label, probe, shareHeard }): ToDo[] => {
+    const heard = numberOf(shareHeard);
+    // What is derived from a reading is silent with it.
+    const isOwn = config.probes.some((each) => each.id === probe && each.metric === metric);
+    if (!isOwn || heard === undefined || heard >= leastHeardShare) return [];
+    const before = store.summaries(
+      { system, metric, probe },
+      'day',
+      span.fromMs - knownBeforeDays * dayMs,
+      span.fromMs,
+    );
+    if (before.length === 0) return [];
+    return [
+      {
+        ...{ kind: 'probe', system, systemName },
+        what: `Find out why the ${inSentence(label)} probe ${probe} was silent`,
+        short: `find why the ${inSentence(label)} probe was silent`,
+        reason: `heard for ${percentWords(heard, 0)} of the week`,
+      },
+    ];
+  });
 }
 
 function alarmsStanding({ config, events }: ToDoSources, span: ReviewSpan): ToDo[] {

@@ -52,13 +52,13 @@ export function stateWords(metric: MetricView, nowMs: number): string {
 }
 
 /** Where a probe is, when it is where its last hours do not lead: a trend of hours says nothing of the last minute. */
-export function suddenWords(metric: MetricView): 'suddenly higher' | 'suddenly lower' | undefined {
+export function suddenWords(metric: MetricView): 'jumped up' | 'dropped' | undefined {
   const first = metric.outlook?.points[0];
   if (metric.outlook?.by !== 'probe' || first === undefined || metric.value === null || metric.band === null)
     return undefined;
   const usual = Math.max(2 * (first.high - first.level), (metric.band.high - metric.band.low) / 8);
   if (Math.abs(metric.value - first.level) <= usual) return undefined;
-  return metric.value > first.level ? 'suddenly higher' : 'suddenly lower';
+  return metric.value > first.level ? 'jumped up' : 'dropped';
 }
 
 /** The trend in words; undefined while nothing can be said of it. */

@@ -2,34 +2,19 @@ import type { MetricView } from '../../../http/room-view.ts';
 import { addressOf } from '../kit/route.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
-import { ageText, whenText } from '../kit/times.ts';
-import { stateOf, stateWords, suddenWords, trendWords, unbroken } from '../kit/words.ts';
-import { foresee, isLeftByNow } from './foresight.ts';
+import { ageText } from '../kit/times.ts';
+import { stateOf, unbroken } from '../kit/words.ts';
+import { rowWords } from './ahead-words.ts';
+import { foresee } from './foresight.ts';
 import { nowMs } from './room-state.ts';
 import { RowPlot } from './row-plot.tsx';
-
-/** What is to come, in a few words: when it leaves, or how it moves. */
-function aheadWords(metric: MetricView, now: number, zone: string): string {
-  const { order, at } = foresee(metric, now);
-  const trend = trendWords(metric);
-  if (order === 'leaving') {
-    if (isLeftByNow(at, now)) return 'should be out by now';
-    return `leaves ${whenText(at, now, zone)}${trend === undefined ? '' : `, ${trend}`}`;
-  }
-  if (order === 'unsure' && suddenWords(metric) === undefined) {
-    const when = at - now < 3_600_000 ? 'the level is not sure' : `could leave ${whenText(at, now, zone)}`;
-    return trend === undefined ? when : `${trend}, ${when}`;
-  }
-  return trend ?? '';
-}
 
 /** One metric of a system: what it is now in words and numbers, and its last and next days against its band. */
 export function MetricRow({ system, metric, zone }: { system: string; metric: MetricView; zone: string }) {
   const now = nowMs.value;
   const state = stateOf(metric, now);
   const { order } = foresee(metric, now);
-  const words = stateWords(metric, now);
-  const ahead = aheadWords(metric, now, zone);
+  const { state: words, ahead } = rowWords(metric, now, zone);
   const { band, time } = metric;
   return (
     <li class={`row row-${state} row-is-${order}`} data-metric={metric.metric}>

@@ -1,16 +1,17 @@
 import type { RoomView } from '../../../http/room-view.ts';
-import { sentenceOfRoom, urgency } from './foresight.ts';
+import { sentenceOfRoom } from './headline.ts';
 import { nowMs } from './room-state.ts';
 import { SystemCard, SystemTile } from './system-card.tsx';
-import { isPhone, usePlaces } from './system-places.ts';
+import { isPhone } from './system-places.ts';
 
 /** Beyond this a wall of whole systems is a wall nobody reads. */
 const mostInFull = 4;
 
-/** The first view: which metric will leave its band first, and when. */
+/**
+ * The first view: which metric will leave its band first, and when. Cards and tiles stand in the keeper's order, that of the
+ * configuration, and stay there: one that moved while a finger was on its way would open another tank.
+ */
 export function RoomPage({ view }: { view: RoomView }) {
-  const ordered = view.systems.toSorted((a, b) => urgency(a, nowMs.value) - urgency(b, nowMs.value));
-  const places = usePlaces(view.systems);
   const isFew = view.systems.length <= mostInFull;
   return (
     <>
@@ -19,7 +20,7 @@ export function RoomPage({ view }: { view: RoomView }) {
       </p>
       {isFew ? (
         <main class={`systems systems-${view.systems.length}`}>
-          {places.map((system) => (
+          {view.systems.map((system) => (
             <SystemCard
               key={system.id}
               {...{ system, zone: view.timezone, isAlone: view.systems.length === 1 }}
@@ -29,8 +30,8 @@ export function RoomPage({ view }: { view: RoomView }) {
         </main>
       ) : (
         <main>
-          <ul class="tiles" aria-label="Systems, the most urgent first">
-            {ordered.map((system) => (
+          <ul class="tiles" aria-label="Systems">
+            {view.systems.map((system) => (
               <SystemTile key={system.id} system={system} zone={view.timezone} />
             ))}
           </ul>

@@ -8,7 +8,8 @@ import { stateWords } from '../kit/words.ts';
 import { Advice } from './advice.tsx';
 import { Alarms } from './alarms.tsx';
 import { EntryPanel } from './entry-panel.tsx';
-import { foresee, isQuiet, rowsOf, sentenceOf } from './foresight.ts';
+import { foresee, isQuiet, isTold, rowsOf } from './foresight.ts';
+import { sentenceOf } from './headline.ts';
 import { MetricRow } from './metric-row.tsx';
 import { nowMs } from './room-state.ts';
 import { RowPlot } from './row-plot.tsx';
@@ -133,7 +134,7 @@ export function SystemTile({ system, zone }: { system: SystemView; zone: string 
   const now = nowMs.value;
   const [metric] = rowsOf(system.metrics, now).first;
   const order = metric === undefined ? 'unbanded' : foresee(metric, now).order;
-  const standing = system.alarms.filter((alarm) => alarm.isStanding).length;
+  const standing = system.alarms.filter(isTold).length;
   return (
     <li class={`tile row-is-${order}`} data-system={system.id}>
       <a href={addressOf(system.id)}>

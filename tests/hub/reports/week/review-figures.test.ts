@@ -67,6 +67,27 @@ describe('the figures of a week', () => {
     expect(probes[1]?.failed).toEqual({ absent: 'not heard in this week' });
   });
 
+  test('a week that was mostly not heard is praised: bands kept, nothing to do', () => {
+    // Heard on the Sunday before, then until Tuesday at 5 a.m.: 29 of 168 hours are 17 %.
+    const untilMs = mondayMs + 29 * hourMs;
+    store.add(everyTenMinutes('t1', 'temperature', mondayMs - dayMs, untilMs, () => 25.5));
+    store.flush();
+    const { line, toDo, bandsKept } = figures();
+    expect(bandsKept).toEqual({ value: 1 });
+    expect(line).toContain('bands kept 100 % of the time that probes were heard (17 % of the week)');
+    expect(line).not.toContain('nothing to do');
+    expect(toDo).toContainEqual(
+      expect.objectContaining({ what: 'Find out why the temperature probe t1 was silent', kind: 'probe' }),
+    );
+    expect(toDo.find(({ kind }) => kind === 'probe')?.reason).toBe('heard for 17 % of the week');
+  });
+
+  test('a probe that is new in the week is told to have been silent', () => {
+    store.add(everyTenMinutes('t1', 'temperature', mondayMs + 4 * dayMs, nextMondayMs, () => 25.5));
+    store.flush();
+    expect(figures().toDo.filter(({ kind }) => kind === 'probe')).toEqual([]);
+  });
+
   test.each([
     // Sunday 29 March has 23 hours: 7 * 24 - 1 = 167; ten of them outside: 157 / 167.
     { ofWeek: '2026-W13', hours: 167, outside: 10 },
