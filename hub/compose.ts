@@ -13,6 +13,7 @@ import { createInfluxEdge } from '#adapters/influx/influx-edge.ts';
 import { mirrorBatch } from '#adapters/influx/points.ts';
 import { hearBroker } from '#adapters/mqtt/hear-broker.ts';
 import { createMqttEdge } from '#adapters/mqtt/mqtt-edge.ts';
+import { createMqttNotifier } from '#adapters/notify/mqtt/mqtt-notifier.ts';
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import { hearPort } from '#adapters/serial/hear-port.ts';
@@ -52,6 +53,7 @@ export function hubAdaptersOn(machineClock: Clock): HubAdapters {
       const tls = Object.fromEntries(Object.entries(files).filter(([, bytes]) => bytes !== undefined));
       return createMqttEdge({ ...choice, tls }, subscriptions, sink, listener, onMessage, clock);
     },
+    createNotifiers: ({ topics, link }) => [createMqttNotifier(topics, link)],
     createSerial: (choice, sink, listener) => createSerialEdge(choice, sink, listener, clock),
     createMirror: (choice, outbox, listener) => createInfluxEdge(choice, outbox, listener, clock),
     mirrorBatch,

@@ -50,7 +50,7 @@ export function openConnection(options: Options, will: string, events: Connectio
   function end(): void {
     if (isEnded) return;
     isEnded = true;
-    for (const reject of openPublishes) reject(new PublishFailed('link_down', reason));
+    for (const reject of openPublishes) reject(new PublishFailed('link_broke', reason));
     openPublishes.clear();
     readOn = undefined;
     // Takes the library's timers along; the stream is gone already or goes with it.

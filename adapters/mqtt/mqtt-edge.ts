@@ -11,7 +11,7 @@ import {
   PublishFailed,
 } from './options.ts';
 
-/** A connection that lasted so long was a good one: the pause before the next attempt is short again. */
+/** A connection that lasted so long, or took something, was a good one: the pause before the next attempt is short again. */
 const steadyMs = 10_000;
 const farewellWithinMs = 2000;
 
@@ -59,6 +59,8 @@ export function createMqttEdge(
   let timer: NodeJS.Timeout | undefined;
   let isWanted = false;
   let isUp = false;
+  /** The broker has taken something on this connection. */
+  let isUseful = false;
   let told: boolean | undefined;
   let lastError: string | undefined = 'not started';
   let lastSuccessMs: number | undefined;
@@ -102,6 +104,7 @@ export function createMqttEdge(
     /** Topics of an older configuration, given up on this connection; beyond 100 the rest waits for the next one. */
     const givenUp = new Set<string>();
     let own: Connection;
+    let endWaiting = () => {};
 
     function settled(isStored: boolean): void {
       if (isStored) lastSuccessMs = clock.nowMs();
@@ -126,7 +129,13 @@ export function createMqttEdge(
         publish(statusTopic, status('online', lastSuccessMs), true).catch(() => undefined);
         const watched = options.watched?.filters ?? [];
         for (const filter of options.watched?.former ?? []) own.unsubscribe(filter);
+        const impatient = setTimeout(
+          () => own.breakOff('the broker does not answer a subscription'),
+          options.subscribeTimeoutMs,
+        );
+        endWaiting = () => clearTimeout(impatient);
         Promise.all([own.subscribe(intake.filters, 1), own.subscribe(watched, 0)]).then((answers) => {
+          endWaiting();
           const refused = answers.flat();
           if (connection !== own) return;
           counts['refused_topics'] = refused.length;
@@ -136,9 +145,11 @@ export function createMqttEdge(
         });
       },
       ended(reason) {
+        endWaiting();
         if (connection !== own) return;
         connection = undefined;
-        if (clock.monotonicMs() - startedMs >= steadyMs) backoff.reset();
+        if (isUseful || clock.monotonicMs() - startedMs >= steadyMs) backoff.reset();
+        isUseful = false;
         tell(false, reason);
         if (isWanted) timer = setTimeout(connect, backoff.nextMs());
       },
@@ -196,7 +207,11 @@ export function createMqttEdge(
       told = undefined;
       lastError = 'stopped';
     },
-    publish: (topic, payload, { retain }) => publish(topic, payload, retain),
+    async publish(topic, payload, { retain }) {
+      await publish(topic, payload, retain);
+      isUseful = true;
+    },
+    reconnect: (why) => connection?.breakOff(why),
     state: () => ({
       name,
       isUp,

@@ -23,6 +23,7 @@ export type MqttOptions = {
   mostOpenPublishes?: number;
   keepaliveSeconds?: number;
   connectTimeoutMs?: number;
+  subscribeTimeoutMs?: number;
   sessionExpirySeconds?: number;
   backoffMinMs?: number;
   backoffMaxMs?: number;
@@ -37,6 +38,8 @@ export const mqttDefaults = {
   mostOpenPublishes: 1000,
   keepaliveSeconds: 30,
   connectTimeoutMs: 10_000,
+  /** A broker that takes a connection and answers no subscription is none: the connection is broken off. */
+  subscribeTimeoutMs: 10_000,
   /** MQTT 5 only; with 3.1.1 the broker itself decides how long it keeps a session. */
   sessionExpirySeconds: 7 * 86_400,
   backoffMinMs: 1000,
@@ -57,9 +60,12 @@ export type MqttSubscription = {
 /** Takes a message on a command topic. Its acknowledgement follows the promise, like that of a reading. */
 export type CommandHandler = (message: Message) => void | Promise<void>;
 
-/** Why a publish did not reach the broker. `link_down` and `too_many_open` pass by waiting, the others do not. */
+/**
+ * Why a publish did not reach the broker. `link_down` and `too_many_open` pass by waiting. `link_broke`: the connection ended
+ * while it was on its way, which some brokers do with what they forbid.
+ */
 export class PublishFailed extends Error {
-  readonly code: 'link_down' | 'too_many_open' | 'bad_topic' | 'refused';
+  readonly code: 'link_down' | 'link_broke' | 'too_many_open' | 'bad_topic' | 'refused';
 
   constructor(code: PublishFailed['code'], message: string) {
     super(message);

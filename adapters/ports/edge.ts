@@ -23,6 +23,8 @@ export type Message = { topic: string; payload: Buffer; isRetained: boolean };
 /** The link to the broker, as the hub sees it. `publish` resolves on the broker's acknowledgement, rejects when it is away. */
 export type MessageLink = Edge & {
   publish(topic: string, payload: string | Buffer, options: { retain: boolean }): Promise<void>;
+  /** The broker answers no more: breaks the connection off and makes another. */
+  reconnect(why: string): void;
 };
 
 /** The rest of the process reads time through this, so that a replay or a test can own it. */

@@ -1,6 +1,7 @@
 import type { Reading } from '#rules/quality/reading.ts';
 import type { Edge, EdgeListener, Message, MessageLink } from './edge.ts';
 import type { HistoryReader } from './history.ts';
+import type { Notifier } from './notifier.ts';
 import type { ObservationSink } from './observation.ts';
 import type { RoomClock } from './room-clock.ts';
 import type { ServiceManager } from './service-manager.ts';
@@ -91,6 +92,12 @@ export type LinkChoice = {
   watched?: WatchedTopics;
 };
 
+export type NotifierParts = {
+  topics: { phone: string; escalated: string; week: string; alarm(alarm: string): string };
+  /** The hub's own link to its broker; undefined until there is one. */
+  link(): MessageLink | undefined;
+};
+
 export type Subscription = {
   topic: string;
   format: 'senml' | 'json' | 'number' | 'key_value';
@@ -145,6 +152,8 @@ export type HubAdapters = {
     listener: EdgeListener,
     onMessage: (message: Message) => void,
   ): MessageLink;
+  /** Ways to people, in the order in which they are told. */
+  createNotifiers(parts: NotifierParts): Notifier[];
   createSerial(choice: SerialChoice, sink: ObservationSink, listener: EdgeListener): Edge;
   createMirror(
     choice: MirrorChoice,

@@ -55,7 +55,8 @@ export type KeptEntry = JournalEntry & { id: number };
 
 /** Something to deliver, stored with the fact that caused it. Items of one destination go out in order of `id`. */
 export type OutboxItem = {
-  destination: 'mqtt' | 'influx';
+  /** The name of whoever it is for. */
+  destination: string;
   /** Receivers drop repeats by it; a second item with the same key for the same destination is not stored. */
   key: string;
   payload: string;
@@ -113,12 +114,16 @@ export type Store = {
   journal(query: JournalQuery): KeptEntry[];
   document(name: string): string | undefined;
 
-  outbox(destination: OutboxItem['destination'], limit: number): KeptOutboxItem[];
+  outbox(destination: string, limit: number): KeptOutboxItem[];
   /** These are delivered and leave the outbox. A kill of the process does not bring them back; a power cut may. */
   acknowledge(ids: readonly number[]): void;
-  /** Sets an item aside that can never be delivered, with its reason. */
+  /** Sets an item aside that cannot be delivered now or ever, with its reason. */
   park(id: number, reason: string): void;
-  outboxDepth(destination: OutboxItem['destination']): {
+  /** What was set aside, oldest first. */
+  parked(destination: string, limit: number): (KeptOutboxItem & { reason: string })[];
+  /** These wait again, in the order of their ids. */
+  unpark(ids: readonly number[]): void;
+  outboxDepth(destination: string): {
     waiting: number;
     parked: number;
     dropped: number;

@@ -179,6 +179,8 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     // A power cut may bring the message again, which its key tells. To wait for the disk would hold up the next alarm.
     acknowledge: (ids) => write('Taking from the outbox', () => outbox.acknowledge(ids), { isSynced: false }),
     park: (id, reason) => write('Parking', () => outbox.park(id, reason)),
+    parked: (destination, limit) => onFile('Reading the outbox', () => outbox.parked(destination, limit)),
+    unpark: (ids) => write('Unparking', () => outbox.unpark(ids)),
     outboxDepth: (destination) => onFile('Reading the outbox', () => outbox.depth(destination)),
 
     rewrite(series, fromMs, toMs, change, together) {

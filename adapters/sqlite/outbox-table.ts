@@ -1,8 +1,7 @@
 import type Database from 'better-sqlite3';
 import type { KeptOutboxItem, OutboxItem, Store } from '../ports/store.ts';
 
-type Destination = OutboxItem['destination'];
-type Row = { id: number; destination: Destination; key: string; payload: string; created_ms: number };
+type Row = { id: number; destination: string; key: string; payload: string; created_ms: number };
 type Load = { waiting: number; parked: number; bytes: number };
 
 /** The most that waits for one destination. Beyond it the oldest waiting items go, counted in `dropped`. */
@@ -16,39 +15,45 @@ const mostParked = 1_000;
  * comes back. Of the parked items the newest thousand stay, to be looked at.
  */
 export function outboxTable(db: Database.Database, limit: OutboxLimit) {
-  const insert = db.prepare<[Destination, number, string, string, number]>(
+  const insert = db.prepare<[string, number, string, string, number]>(
     'INSERT OR IGNORE INTO outbox (destination, id, key, payload, created_ms) VALUES (?, ?, ?, ?, ?)',
   );
-  const waiting = db.prepare<[Destination, number], Row>(
+  const waiting = db.prepare<[string, number], Row>(
     'SELECT id, destination, key, payload, created_ms FROM outbox WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT ?',
   );
-  const one = db.prepare<[number], Row>(
-    "SELECT * FROM outbox WHERE destination IN ('mqtt', 'influx') AND id = ? AND parked_reason IS NULL",
+  const one = db.prepare<[string, number], Row & { parked_reason: string | null }>(
+    'SELECT * FROM outbox WHERE destination = ? AND id = ?',
   );
-  const remove = db.prepare<[Destination, number]>('DELETE FROM outbox WHERE destination = ? AND id = ?');
-  const park = db.prepare<[string, Destination, number]>(
+  const remove = db.prepare<[string, number]>('DELETE FROM outbox WHERE destination = ? AND id = ?');
+  const park = db.prepare<[string, string, number]>(
     'UPDATE outbox SET parked_reason = ? WHERE destination = ? AND id = ?',
   );
-  const trimParked = db.prepare<[Destination, Destination]>(
+  const unpark = db.prepare<[string, number]>(
+    'UPDATE outbox SET parked_reason = NULL WHERE destination = ? AND id = ?',
+  );
+  const parked = db.prepare<[string, number], Row & { parked_reason: string }>(
+    'SELECT * FROM outbox WHERE destination = ? AND parked_reason IS NOT NULL ORDER BY id LIMIT ?',
+  );
+  const trimParked = db.prepare<[string, string]>(
     `DELETE FROM outbox WHERE destination = ? AND parked_reason IS NOT NULL AND id <=
       (SELECT id FROM outbox WHERE destination = ? AND parked_reason IS NOT NULL ORDER BY id DESC LIMIT 1 OFFSET ${mostParked})`,
   );
-  const oldest = db.prepare<[Destination], { created_ms: number }>(
+  const oldest = db.prepare<[string], { created_ms: number }>(
     'SELECT created_ms FROM outbox WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT 1',
   );
   const count = db.prepare<[string, number]>(
     'INSERT INTO counters (name, count) VALUES (?, ?) ON CONFLICT DO UPDATE SET count = count + excluded.count',
   );
   const counted = db.prepare<[string], { count: number }>('SELECT count FROM counters WHERE name = ?');
-  const measure = db.prepare<[], { destination: Destination; last_id: number } & Load>(
+  const measure = db.prepare<[], { destination: string; last_id: number } & Load>(
     `SELECT destination, max(id) AS last_id, sum(parked_reason IS NULL) AS waiting, sum(parked_reason IS NOT NULL) AS parked,
       sum(iif(parked_reason IS NULL, length(CAST(payload AS BLOB)), 0)) AS bytes FROM outbox GROUP BY destination`,
   );
 
   // Ids rise as long as the process lives; nobody holds one from before. So an id need not outlive its item.
   let nextId = 1;
-  const loads = new Map<Destination, Load>();
-  function loadOf(destination: Destination): Load {
+  const loads = new Map<string, Load>();
+  function loadOf(destination: string): Load {
     const load = loads.get(destination) ?? { waiting: 0, parked: 0, bytes: 0 };
     loads.set(destination, load);
     return load;
@@ -61,6 +66,15 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
     }
   }
   remeasure();
+
+  /** An id is of one item alone, whoever it is for. */
+  function itemOf(id: number): (Row & { parked_reason: string | null }) | undefined {
+    for (const destination of loads.keys()) {
+      const row = one.get(destination, id);
+      if (row !== undefined) return row;
+    }
+    return undefined;
+  }
 
   function takeOut(row: Row): void {
     remove.run(row.destination, row.id);
@@ -89,21 +103,21 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
     /** Counts from the file again: after a transaction that was rolled back. */
     remeasure,
 
-    waiting: (destination: Destination, most: number): KeptOutboxItem[] =>
+    waiting: (destination: string, most: number): KeptOutboxItem[] =>
       waiting.all(destination, most).map(({ created_ms, ...item }) => ({ ...item, createdMs: created_ms })),
 
     /** Inside a transaction. */
     acknowledge(ids: readonly number[]): void {
       for (const id of ids) {
-        const row = one.get(id);
-        if (row) takeOut(row);
+        const row = itemOf(id);
+        if (row?.parked_reason === null) takeOut(row);
       }
     },
 
     /** Inside a transaction. */
     park(id: number, reason: string): void {
-      const row = one.get(id);
-      if (!row) return;
+      const row = itemOf(id);
+      if (row?.parked_reason !== null) return;
       park.run(reason, row.destination, id);
       const load = loadOf(row.destination);
       load.waiting -= 1;
@@ -111,7 +125,26 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
       load.parked += 1 - trimParked.run(row.destination, row.destination).changes;
     },
 
-    depth(destination: Destination): ReturnType<Store['outboxDepth']> {
+    parked: (destination: string, most: number): (KeptOutboxItem & { reason: string })[] =>
+      parked.all(destination, most).map(({ id, key, payload, created_ms, parked_reason }) => ({
+        ...{ id, destination, key, payload, createdMs: created_ms },
+        reason: parked_reason,
+      })),
+
+    /** Inside a transaction. */
+    unpark(ids: readonly number[]): void {
+      for (const id of ids) {
+        const row = itemOf(id);
+        if (row === undefined || row.parked_reason === null) continue;
+        unpark.run(row.destination, id);
+        const load = loadOf(row.destination);
+        load.parked -= 1;
+        load.waiting += 1;
+        load.bytes += Buffer.byteLength(row.payload);
+      }
+    },
+
+    depth(destination: string): ReturnType<Store['outboxDepth']> {
       const load = loadOf(destination);
       const oldestMs = oldest.get(destination)?.created_ms;
       return {

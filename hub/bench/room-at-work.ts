@@ -1,3 +1,4 @@
+import type { Notifier } from '#adapters/ports/notifier.ts';
 import type { Observation } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { bindProbes } from '../flow/pipeline/bound-probe.ts';
@@ -5,7 +6,6 @@ import { createCarbonateStage } from '../flow/pipeline/derive-carbonate.ts';
 import { createPipeline } from '../flow/pipeline/pipeline.ts';
 import { createRoomWatch } from '../judgement/watch/room-watch.ts';
 import type { Config } from '../model/config/schema.ts';
-import { topicsBelow } from '../model/topics.ts';
 import { createPresence } from '../outside/away/presence.ts';
 
 export type RoomAtWork = {
@@ -18,19 +18,27 @@ export type RoomAtWork = {
   stop(): void;
 };
 
+/** What is to be told is stored for it, and waits. */
+const nobodyThere: Notifier = {
+  destination: 'mqtt',
+  itemOf: (notice) => JSON.stringify(notice),
+  isUp: () => false,
+  send: async () => ({ is: 'away', why: 'nobody is there' }),
+  reconnect: () => {},
+};
+
 /** Pipeline, rules, notices and store of the hub on a time that the caller leads, without the world outside. */
 export function roomAtWork(config: Config, store: Store, firstMs: number): RoomAtWork {
   let timeMs = firstMs;
   const now = () => timeMs;
   const watch = createRoomWatch({
-    ...{ config, store, topics: topicsBelow(config.mqtt.prefix), now },
+    ...{ config, store, notifiers: [nobodyThere], now },
     log: {
       error: (about: unknown) => {
         throw new Error(`a fault of the hub: ${JSON.stringify(about)}`);
       },
     },
     isClockTrusted: () => true,
-    link: () => undefined,
     runNotices: (work) => work(),
     soon: (work) => work(),
     nudge: () => {},

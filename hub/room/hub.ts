@@ -15,8 +15,9 @@ import { createPipeline } from '../flow/pipeline/pipeline.ts';
 import { createServer } from '../http/server.ts';
 import { createReception } from '../judgement/arrivals/reception.ts';
 import { createEstimator } from '../judgement/estimate/estimator.ts';
-import { createDelivery, type Delivery, sendNow } from '../judgement/notices/deliver.ts';
-import { queued } from '../judgement/notices/notice-items.ts';
+import { sendNow } from '../judgement/notices/deliver.ts';
+import { createDeliveries } from '../judgement/notices/deliveries.ts';
+import { waysTo } from '../judgement/notices/notice-items.ts';
 import { phoneLine } from '../judgement/notices/phone-line.ts';
 import { createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
 import { createJudging } from '../judgement/watch/judging.ts';
@@ -32,11 +33,13 @@ import { createPresence } from '../outside/away/presence.ts';
 import { createFleet } from '../outside/fleet/fleet.ts';
 import { handleMessage } from '../outside/inward/incoming-messages.ts';
 import { createLiveClients } from '../outside/live/live-clients.ts';
+import { causesOfSilence } from '../outside/observability/causes-of-silence.ts';
 import { createObserver } from '../outside/observability/observer.ts';
 import { createOutward } from '../outside/outward/outward.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
 import { startWeekly } from '../reports/week/weekly-schedule.ts';
 import { version } from '../version.ts';
+import { endWithin } from './end-within.ts';
 import type { Hub, HubOptions } from './hub-options.ts';
 import { openRoomStore } from './open-room-store.ts';
 import { createRoomEdges, type RoomEdges } from './room-edges.ts';
@@ -63,7 +66,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   // The store, the rules and the broker may speak before there is a link.
   let edges: RoomEdges | undefined;
   const link = () => edges?.link;
-  let delivery: Delivery | undefined;
+  const edgeStates = () => (edges?.list ?? []).map((edge) => edge.state());
   const contained = createContainment((stage, error) => {
     log.error({ err: error, stage }, 'a fault of the hub itself');
     if (stage !== 'report')
@@ -80,12 +83,18 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     changed: (effective) => contained.run('settings', () => watch.follow(effective)),
     unreadable: () => log.warn('the settings of the page cannot be read; those of the file hold'),
   });
+  const notifiers = adapters.createNotifiers({ topics, link });
+  const ways = waysTo(notifiers);
+  const deliveries = createDeliveries({
+    ...{ store, notifiers, nowMs: now },
+    report: (isUp, detail) => report('notices', isUp, detail),
+  });
   const watch = createRoomWatch({
-    ...{ store, topics, log, now, link, changed: () => live.changed() },
+    ...{ store, notifiers, log, now, changed: () => live.changed() },
     ...{ config: settings.effective(), isClockTrusted: dating.isClockTrusted },
     runNotices: (work) => contained.run('notices', work),
     soon: setImmediate,
-    nudge: () => delivery?.nudge(),
+    nudge: () => deliveries.nudge(),
     unreadable: (name) => void setImmediate(() => contained.run('store', () => room.lostDocument(name))),
   });
 
@@ -103,7 +112,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     else log.warn({ edge: change.name }, change.detail);
     report(change.name, change.isUp, change.detail);
     if (change.name === 'mqtt' && change.isUp) {
-      delivery?.nudge();
+      deliveries.nudge();
       contained.run('notices', () => watch.look(now()));
       contained.run('heartbeat', () => lifeSigns.beat());
       fleet.introduce(link());
@@ -153,14 +162,14 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   });
 
   const reception = createReception({
-    ...{ config, store: forPeople, topics, entries, units: () => settings.effective().display_units },
+    ...{ config, store: forPeople, ways, entries, units: () => settings.effective().display_units },
     demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
     learned: (system, _body, timeMs) => follow('arrival', system, timeMs),
     remind: (reminder, nowMs) => watch.remark(reminder, nowMs),
-    stored: () => delivery?.nudge(),
+    stored: () => deliveries.nudge(),
     unstored: (items, error) => {
       log.error({ err: error }, 'a timer could not be stored; it is called from memory');
-      if (edges !== undefined) sendNow(edges.link, items);
+      sendNow(notifiers, items);
     },
     warn: (line) => log.warn(line),
   });
@@ -212,8 +221,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       log,
       progress: lifeSigns.progress,
     },
-    edges: () => (edges?.list ?? []).map((edge) => edge.state()),
+    edges: edgeStates,
     isStarted: () => edges?.isStarted() === true,
+    destinations: [...notifiers.map(({ destination }) => destination), 'influx'],
+    otherCauses: () => causesOfSilence({ deliveries, judging, edges: edgeStates }),
   });
   const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
 
@@ -223,7 +234,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     standing: (nowMs: number) => watch.standing(nowMs),
     maintenance: (nowMs: number) => watch.maintenance(nowMs),
     advice: (system: string) => estimator.advice(system),
-    edges: () => (edges?.list ?? []).map((edge) => edge.state()),
+    edges: edgeStates,
     lastWhy: reasons.of,
     units: () => settings.effective().display_units,
     isInvented: options.isInvented,
@@ -259,7 +270,6 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
         ),
       ),
   });
-  delivery = createDelivery(store, edges.link);
 
   /** Whoever sent something that was not taken is told: an entry that vanishes is worse than one refused. */
   function refused(topic: string, why: string): void {
@@ -269,14 +279,15 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
 
   /** An answer is for whoever asks just now: it is no notice, and old it is no news. */
   function answer(line: string): void {
-    if (edges !== undefined)
-      sendNow(edges.link, [queued(`answer:${now()}`, { topic: topics.phone, payload: line, retain: false })]);
+    link()
+      ?.publish(topics.phone, line, { retain: false })
+      .catch(() => undefined);
   }
 
   await edges.start();
-  delivery.nudge();
+  deliveries.nudge();
   const stopRoutine = startRoutine({
-    ...{ config, store, watch, judging, calibrations, estimator, reception, lifeSigns },
+    ...{ config, store, watch, judging, deliveries, calibrations, estimator, reception, lifeSigns },
     ...{ presence, contained, roomTime, observer, now },
   });
   history
@@ -284,7 +295,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
   const weekly = startWeekly({
     ...{ config, store, nowMs: now, write: adapters.writeFile, files: week.files, log },
-    tell: { topics, config: settings.effective, review: week.review, nudge: () => delivery?.nudge() },
+    tell: { ways, config: settings.effective, review: week.review, nudge: () => deliveries.nudge() },
   });
 
   const url = pageUrl(config.http, host, server.server.address());
@@ -303,13 +314,15 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       stopRoutine();
       outward.stop();
       roomTime.stop();
-      await observer.stop();
       watch.stop();
       weekly.stop();
-      await delivery.stop();
-      await edges?.stop();
+      await endWithin(log, [
+        ['backups', 4_000, () => observer.stop()],
+        ['notices', 1_000, () => deliveries.stop()],
+        ['edges', 9_000, async () => edges?.stop()],
+      ]);
       live.stop();
-      await server.close();
+      await endWithin(log, [['page', 4_000, () => server.close()]]);
       contained.run('state of the rules', () => watch.keepAll(now()));
       contained.run('trace', () => presence.markStop());
       store.close();

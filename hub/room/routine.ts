@@ -5,6 +5,7 @@ import type { Containment } from '../flow/pipeline/containment.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
 import { startRounds } from '../judgement/estimate/rounds.ts';
+import type { Deliveries } from '../judgement/notices/deliveries.ts';
 import type { Judging } from '../judgement/watch/judging.ts';
 import type { RoomWatch } from '../judgement/watch/room-watch.ts';
 import type { Config } from '../model/config/schema.ts';
@@ -26,6 +27,7 @@ export type RoutineParts = {
   config: Config;
   store: Pick<Store, 'dropReadingsBefore'>;
   watch: RoomWatch;
+  deliveries: Pick<Deliveries, 'look'>;
   judging: Pick<Judging, 'catchUp'>;
   calibrations: Pick<Calibrations, 'newest'>;
   estimator: Estimator;
@@ -50,6 +52,7 @@ export function startRoutine(parts: RoutineParts): () => void {
     timers.every(stage, ms, () => contained.run(stage, work));
   every(tickMs, 'tick', () => {
     judging.catchUp();
+    parts.deliveries.look();
     watch.offer({ is: 'time' }, now());
     lifeSigns.progress.judged();
     lifeSigns.tick();

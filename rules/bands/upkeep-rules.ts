@@ -106,6 +106,8 @@ function downMessage({ name, detail, probes, changedMs, isUrgent, isOver }: Edge
   if (isUrgent === true || isOver === true) return detail;
   const told = detail.replace(/\.+$/, '');
   const down = durationText(nowMs - changedMs);
+  if (name === 'notices')
+    return `Some notices have not been delivered for ${down}: ${told}. Look at the page, and at the access rules of the broker.`;
   if (isOwnPart(name))
     return `The ${name === 'hub' ? 'hub itself' : name} has had a fault for ${down}: ${told}. Look at its log and at the free space of its disk.`;
   const behind = probes.length === 0 ? '' : ` ${probes.length} probes are not heard meanwhile.`;

@@ -19,6 +19,7 @@ const link: MessageLink = {
   start: async () => {},
   stop: async () => {},
   publish: async () => {},
+  reconnect: () => {},
   state: () => ({ name: 'mqtt', isUp: true, counts: {} }),
 };
 const hub = await startHub(

@@ -200,6 +200,8 @@ export function createDatedStore(
       outbox: (...asked) => store.outbox(...asked),
       acknowledge: (ids) => store.acknowledge(ids),
       park: (id, reason) => store.park(id, reason),
+      parked: (...asked) => store.parked(...asked),
+      unpark: (ids) => store.unpark(ids),
       outboxDepth: (destination) => store.outboxDepth(destination),
       rewrite: (...asked) => store.rewrite(...asked),
       dropReadingsBefore: (timeMs) => store.dropReadingsBefore(timeMs),

@@ -10,7 +10,7 @@ import {
 } from '#rules/arrivals/checklist.ts';
 import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
 import { type Refusal, Refused } from '../../model/refusals/refused.ts';
-import type { Topics } from '../../model/topics.ts';
+import type { Ways } from '../notices/notice-items.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, type ArrivalsState, mostOfArrival, withArrival } from './arrivals-state.ts';
 import { timerItems } from './timer-lines.ts';
@@ -52,7 +52,7 @@ export type ChecklistDesk = {
 };
 
 /** Runs of protocols at work: every input and every tick is stored with the calls that it caused before one is sent. */
-export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): ChecklistDesk {
+export function createChecklistDesk(keeper: ArrivalsKeeper, ways: Ways): ChecklistDesk {
   const nameOf = (id: string) => keeper.state().arrivals.find((each) => each.id === id)?.name ?? id;
 
   function journalOf(events: readonly ChecklistEvent[], before: ArrivalsState, nowMs: number): JournalEntry[] {
@@ -69,7 +69,7 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): Che
     offer(input, nowMs, prepare = (state) => state, also = []) {
       const before = withRoom(keeper.state(), input);
       const result = stepChecklist(before.checklist, input, nowMs);
-      const outbox = timerItems(result.events, result.state, nameOf, topics);
+      const outbox = timerItems(result.events, result.state, nameOf, ways);
       const entries = journalOf(result.events, before, nowMs);
       if (result.refused !== undefined) {
         if (outbox.length > 0) keeper.keepOrSay({ ...before, checklist: result.state }, { entries, outbox });
@@ -89,7 +89,7 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, topics: Topics): Che
       if (dueMs === undefined || nowMs < dueMs) return;
       const result = stepChecklist(state.checklist, { kind: 'tick' }, nowMs);
       if (result.events.length === 0) return;
-      const outbox = timerItems(result.events, result.state, nameOf, topics);
+      const outbox = timerItems(result.events, result.state, nameOf, ways);
       keeper.keepOrSay(
         { ...state, checklist: result.state },
         { entries: journalOf(result.events, state, nowMs), outbox },

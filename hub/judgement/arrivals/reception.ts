@@ -7,7 +7,7 @@ import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { PrepareEntry } from '../../model/entries/arrival-schemas.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { Topics } from '../../model/topics.ts';
+import type { Ways } from '../notices/notice-items.ts';
 import { createPhotos, type Photos } from '../pieces/photos.ts';
 import { createPieces, type Pieces } from '../pieces/pieces.ts';
 import { type Batches, createBatches } from '../water/batches.ts';
@@ -44,7 +44,7 @@ export type Reception = {
 export type ReceptionParts = {
   config: Config;
   store: Store;
-  topics: Topics;
+  ways: Ways;
   /** In which sentences speak. */
   units(): KeepersUnits;
   entries: Pick<Entries, 'waterChange'>;
@@ -59,7 +59,7 @@ export type ReceptionParts = {
 
 /** Where new corals, their water and their pieces are taken in: all parts of it, on one store. */
 export function createReception(parts: ReceptionParts): Reception {
-  const { config, store, topics, entries } = parts;
+  const { config, store, ways, entries } = parts;
   const protocols = loadProtocols(config.protocols_dir);
   for (const problem of protocols.problems) parts.warn(problem);
   const keeper = createArrivalsKeeper(store, {
@@ -68,9 +68,9 @@ export function createReception(parts: ReceptionParts): Reception {
     damaged: (name) =>
       parts.warn(`the arrivals could not be read; what was there is kept as ${name}, and none are known`),
   });
-  const desk = createChecklistDesk(keeper, topics);
+  const desk = createChecklistDesk(keeper, ways);
   const batches = createBatches({ config, store, units: parts.units });
-  const runs = createRuns({ config, store, topics, keeper, desk, batches, protocols, units: parts.units });
+  const runs = createRuns({ config, store, ways, keeper, desk, batches, protocols, units: parts.units });
   const arrivals = createArrivals({ config, store, keeper, desk, learned: parts.learned });
   const care = createCare({ config, store, keeper, demandAt: parts.demandAt, remind: parts.remind });
   return {

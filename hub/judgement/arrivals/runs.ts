@@ -4,7 +4,7 @@ import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { BathWaterEntry, RunStart, ShockEntry, StepDone } from '../../model/entries/arrival-schemas.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { Topics } from '../../model/topics.ts';
+import type { Ways } from '../notices/notice-items.ts';
 import type { Batches } from '../water/batches.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import type { Arrival, RunFacts } from './arrivals-state.ts';
@@ -26,7 +26,7 @@ import { withdrawalsOfLastStep, withoutLastStep } from './undone-step.ts';
 export type RunParts = {
   config: Config;
   store: Pick<Store, 'journal' | 'series' | 'latest'>;
-  topics: Topics;
+  ways: Ways;
   keeper: ArrivalsKeeper;
   desk: ChecklistDesk;
   batches: Pick<Batches, 'find'>;
@@ -52,7 +52,7 @@ export type Runs = {
   checkBag(arrivalId: string, entry: ShockEntry, nowMs: number): BagCheck;
 };
 
-export function createRuns({ config, store, topics, keeper, desk, batches, protocols, units }: RunParts): Runs {
+export function createRuns({ config, store, ways, keeper, desk, batches, protocols, units }: RunParts): Runs {
   function find(id: string): Arrival {
     const arrival = keeper.state().arrivals.find((each) => each.id === id);
     if (arrival === undefined) throw new Refused('unknown_arrival', `there is no arrival "${id}"`);
@@ -72,8 +72,8 @@ export function createRuns({ config, store, topics, keeper, desk, batches, proto
   function warnOfShock(runId: string, nowMs: number): void {
     const run = desk.run(runId);
     if (run.protocol.steps[run.step]?.kind !== 'soak') return;
-    const item = shockWarning(bathChecked(runId, nowMs), run, find(run.arrivalId).name, topics);
-    if (item !== undefined) keeper.keepOrSay(keeper.state(), { outbox: [item] });
+    const outbox = shockWarning(bathChecked(runId, nowMs), run, find(run.arrivalId).name, ways);
+    if (outbox.length > 0) keeper.keepOrSay(keeper.state(), { outbox });
   }
 
   return {

@@ -3,8 +3,7 @@ import type { ChecklistEvent, ChecklistState } from '#rules/arrivals/checklist.t
 import type { ProtocolStepKind } from '#rules/arrivals/protocol.ts';
 import type { TimerCall } from '#rules/arrivals/step-timer.ts';
 import { durationText } from '#rules/bands/words.ts';
-import type { Topics } from '../../model/topics.ts';
-import { lineItem } from '../notices/notice-items.ts';
+import { lineNotice, type Ways } from '../notices/notice-items.ts';
 import { openingLine, phoneLine } from '../notices/phone-line.ts';
 
 /** A step as a person says it. */
@@ -52,15 +51,15 @@ export function timerItems(
   events: readonly ChecklistEvent[],
   state: ChecklistState,
   nameOf: (arrivalId: string) => string,
-  topics: Topics,
+  ways: Ways,
 ): OutboxItem[] {
   return events.flatMap((event): OutboxItem[] => {
     if (event.kind !== 'timer') return [];
     const timer = state.runs.find(({ id }) => id === event.runId)?.timer;
     const key = `arrival-timer:${event.runId}#${event.step}#${timer?.startedMs ?? 0}#${callName(event.call, timer?.maximumCalls)}`;
     const line = timerLine(event, nameOf(event.arrivalId));
-    const phone = lineItem({ key, to: 'phone', line }, topics);
-    return event.call.isLoud ? [phone, lineItem({ key, to: 'escalated', line }, topics)] : [phone];
+    const phone = ways(lineNotice({ key, to: 'phone', line }));
+    return event.call.isLoud ? [...phone, ...ways(lineNotice({ key, to: 'escalated', line }))] : phone;
   });
 }
 

@@ -1,54 +1,180 @@
-import * as z from 'zod';
-import type { MessageLink } from '#adapters/ports/edge.ts';
-import type { OutboxItem, Store } from '#adapters/ports/store.ts';
-
-const queuedMessage = z.object({ topic: z.string().min(1), payload: z.string(), retain: z.boolean() });
+import type { Notifier, Sent } from '#adapters/ports/notifier.ts';
+import type { KeptOutboxItem, OutboxItem, Store } from '#adapters/ports/store.ts';
 
 /** Taken from the outbox in one write; so many a crash repeats at most. */
 const batchSize = 20;
-const pauseAfterFailureMs = 2_000;
+const unreadable = 'not an item that the hub writes';
+/** A way that breaks twice while the same item is on it breaks because of that item. */
+const mostBreaks = 2;
+/** An item that twice got no answer goes behind the others, which may be taken; one that broke the way at once. */
+const mostSilences = 2;
+/** The wait for an answer doubles so often: a way that never answers is not broken off every few seconds. */
+const mostDoublings = 4;
+const mostParked = 1000;
+
+export type DeliveryTimes = {
+  /** So long an acknowledgement may take, ms. */
+  answerWithinMs: number;
+  pauseAfterFailureMs: number;
+  /** What was refused is offered again after so long, ms: an access rule may have been changed. */
+  retryRefusedMs: number;
+  /** Does the work later, unless what it gives is called before. */
+  after(ms: number, work: () => void): () => void;
+};
+
+const usualTimes: DeliveryTimes = {
+  answerWithinMs: 10_000,
+  pauseAfterFailureMs: 2_000,
+  retryRefusedMs: 600_000,
+  after(ms, work) {
+    const timer = setTimeout(work, ms);
+    timer.unref();
+    return () => clearTimeout(timer);
+  },
+};
 
 export type Delivery = {
-  /** Something was stored for the broker, or the broker is back: try now. Never waits for the outcome. */
+  /** Something was stored for this way, or it is back: try now. Never waits for the outcome. */
   nudge(): void;
+  /** Ends at once: an item without its answer goes out again at the next start. */
   stop(): Promise<void>;
+  /** The way took the last item and gave no answer in time. */
+  isSilent(): boolean;
+  /** Why the last item that was set aside was refused. */
+  lastRefusal(): string | undefined;
 };
 
 /**
- * Takes notices from the outbox to the broker, in order, one at a time.
- * Is: each stored message is published at least once; it leaves the outbox only after the broker's acknowledgement, some
- * together, since to write that down takes longer than to publish the next.
- * Is not: exactly once; a crash between the two repeats the messages.
+ * Takes notices from the outbox to one notifier, in order, one at a time.
+ * Is: each stored item is sent at least once; it leaves the outbox only after its acknowledgement, some together, since to
+ * write that down takes longer than to send the next. One that is refused, or that twice breaks the way, is set aside with its
+ * reason, does not hold up those behind it, and is offered again later. One without an answer in time makes the way anew.
+ * Is not: exactly once; a crash between the two repeats the items.
  */
 export function createDelivery(
-  store: Pick<Store, 'outbox' | 'acknowledge' | 'park'>,
-  link: Pick<MessageLink, 'publish' | 'state'>,
+  store: Pick<Store, 'outbox' | 'acknowledge' | 'park' | 'parked' | 'unpark'>,
+  notifier: Notifier,
+  given: Partial<DeliveryTimes> = {},
 ): Delivery {
+  const times = { ...usualTimes, ...given };
+  const { destination } = notifier;
+  /** Sent in this run, and the store could not write it down yet: not sent again for that. */
+  const unwritten = new Set<number>();
+  const breaks = new Map<number, number>();
+  const silences = new Map<number, number>();
+  let silencesInARow = 0;
   let running: Promise<void> | undefined;
   let askedAgain = false;
   let stopped = false;
-  let retry: NodeJS.Timeout | undefined;
+  let endWait: (() => void) | undefined;
+  let cancelRetry: (() => void) | undefined;
+  let lastRefusal: string | undefined;
 
-  async function drain(): Promise<void> {
-    while (!stopped && link.state().isUp) {
-      const items = store.outbox('mqtt', batchSize);
-      if (items.length === 0) return;
-      const published: number[] = [];
+  function answerTo(item: KeptOutboxItem): Promise<Sent | { is: 'silent' }> {
+    return new Promise((resolve) => {
+      const withinMs = times.answerWithinMs * 2 ** Math.min(silencesInARow, mostDoublings);
+      const cancel = times.after(withinMs, () => resolve({ is: 'silent' }));
+      endWait = () => resolve({ is: 'away', why: 'the hub stops' });
+      notifier
+        .send(item.payload)
+        .catch((error: unknown): Sent => ({ is: 'broke', why: String(error) }))
+        .then(resolve)
+        .finally(cancel);
+    });
+  }
+
+  function park(id: number, why: string): void {
+    lastRefusal = why;
+    store.park(id, why);
+    silences.delete(id);
+  }
+
+  function more(counts: Map<number, number>, id: number): number {
+    const count = (counts.get(id) ?? 0) + 1;
+    counts.set(id, count);
+    const [oldest] = counts.keys();
+    if (counts.size > mostParked && oldest !== undefined) counts.delete(oldest);
+    return count;
+  }
+
+  /** Others got their answer: what twice got none is refused without a word. */
+  function parkDoubted(): void {
+    for (const [id, count] of silences) if (count >= mostSilences) park(id, 'no acknowledgement, while others get one');
+  }
+
+  function nextItems(): KeptOutboxItem[] {
+    const isDoubted = ({ id }: KeptOutboxItem) => breaks.has(id) || (silences.get(id) ?? 0) >= mostSilences;
+    const items = store
+      .outbox(destination, batchSize + unwritten.size + silences.size + breaks.size)
+      .filter(({ id }) => !unwritten.has(id));
+    return [...items.filter((item) => !isDoubted(item)), ...items.filter(isDoubted)].slice(0, batchSize);
+  }
+
+  function writeDown(): void {
+    if (unwritten.size === 0) return;
+    store.acknowledge([...unwritten]);
+    unwritten.clear();
+  }
+
+  /** @returns false when the way should be left alone for a while */
+  async function drain(): Promise<boolean> {
+    while (!stopped && notifier.isUp()) {
+      const items = nextItems();
+      if (items.length === 0) {
+        writeDown();
+        return true;
+      }
       try {
         for (const item of items) {
-          if (stopped) return;
-          const message = parsed(item.payload);
-          if (message === undefined) {
-            store.park(item.id, 'not a message that the hub writes');
-            continue;
-          }
-          await link.publish(message.topic, message.payload, { retain: message.retain });
-          published.push(item.id);
+          if (stopped) return true;
+          if (!(await deliver(item))) return false;
         }
       } finally {
-        if (published.length > 0) store.acknowledge(published);
+        writeDown();
       }
     }
+    return true;
+  }
+
+  /** @returns false when the way should be left alone for a while */
+  async function deliver(item: KeptOutboxItem): Promise<boolean> {
+    const sent = await answerTo(item);
+    switch (sent.is) {
+      case 'acknowledged':
+        unwritten.add(item.id);
+        silencesInARow = 0;
+        breaks.delete(item.id);
+        silences.delete(item.id);
+        parkDoubted();
+        return true;
+      case 'unreadable':
+        park(item.id, unreadable);
+        return true;
+      case 'refused':
+        park(item.id, sent.why);
+        return true;
+      case 'broke':
+        if (more(breaks, item.id) >= mostBreaks) park(item.id, sent.why);
+        return false;
+      case 'silent':
+        silencesInARow += 1;
+        more(silences, item.id);
+        notifier.reconnect('no acknowledgement of a notice');
+        return false;
+      case 'away':
+        return false;
+    }
+  }
+
+  function offerRefusedAgain(): void {
+    cancelRefused = times.after(times.retryRefusedMs, offerRefusedAgain);
+    try {
+      const refused = store.parked(destination, mostParked).filter(({ reason }) => reason !== unreadable);
+      if (refused.length > 0) store.unpark(refused.map(({ id }) => id));
+    } catch {
+      // A store that cannot be read or written now; the next turn is set.
+    }
+    nudge();
   }
 
   function nudge(): void {
@@ -58,50 +184,55 @@ export function createDelivery(
       return;
     }
     askedAgain = false;
+    cancelRetry?.();
     running = drain()
-      .catch(() => {
-        // The link tells of its own loss; here it is enough to come back later, also when no such news arrives.
-        retry = setTimeout(nudge, pauseAfterFailureMs);
-        retry.unref();
-      })
-      .finally(() => {
+      // A store that refuses: what was sent is remembered, and written down later.
+      .catch(() => false)
+      .then((isDone) => {
         running = undefined;
-        if (askedAgain) nudge();
+        endWait = undefined;
+        // The way tells of its own return; here it is enough to come back later, also when no such news arrives.
+        if (!isDone && !stopped) cancelRetry = times.after(times.pauseAfterFailureMs, nudge);
+        else if (askedAgain) nudge();
       });
   }
 
+  // What an earlier run set aside.
+  let cancelRefused = times.after(times.pauseAfterFailureMs, offerRefusedAgain);
+
   return {
     nudge,
+    isSilent: () => silencesInARow > 0,
+    lastRefusal: () => lastRefusal,
     async stop() {
       stopped = true;
-      clearTimeout(retry);
+      cancelRetry?.();
+      cancelRefused();
+      endWait?.();
       await running;
     },
   };
 }
 
 /**
- * Straight from memory to the broker: what the store refuses, and answers that are no news in an hour. Once, without a
- * promise; what did not reach the broker is given to `lost`.
+ * Straight from memory, what the store refuses. Once, without a promise; what was not taken is given to `lost`.
  */
 export function sendNow(
-  link: Pick<MessageLink, 'publish' | 'state'>,
+  notifiers: readonly Notifier[],
   items: readonly OutboxItem[],
   lost: (item: OutboxItem) => void = () => {},
 ): void {
   for (const item of items) {
-    const message = parsed(item.payload);
-    if (message === undefined) continue;
-    if (!link.state().isUp) lost(item);
-    else link.publish(message.topic, message.payload, { retain: message.retain }).catch(() => lost(item));
-  }
-}
-
-function parsed(payload: string): z.infer<typeof queuedMessage> | undefined {
-  try {
-    const result = queuedMessage.safeParse(JSON.parse(payload));
-    return result.success ? result.data : undefined;
-  } catch {
-    return undefined;
+    const notifier = notifiers.find(({ destination }) => destination === item.destination);
+    if (notifier?.isUp() !== true) {
+      lost(item);
+      continue;
+    }
+    notifier.send(item.payload).then(
+      (sent) => {
+        if (sent.is !== 'acknowledged' && sent.is !== 'unreadable') lost(item);
+      },
+      () => lost(item),
+    );
   }
 }

@@ -1,16 +1,20 @@
 import type * as z from 'zod';
+import type { Notice, Notifier } from '#adapters/ports/notifier.ts';
 import type { OutboxItem } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import type { Topics } from '../../model/topics.ts';
 import type { alarmPayload } from './payload-schemas.ts';
 import type { NoticeMessage } from './stage.ts';
 
-/** What waits in the outbox for the broker. */
-export type QueuedMessage = { topic: string; payload: string; retain: boolean };
+/** A notice as items of the outbox, one for each way that has a place for it. */
+export type Ways = (notice: Notice) => OutboxItem[];
 
-export function queued(key: string, message: QueuedMessage): OutboxItem {
-  return { destination: 'mqtt', key, payload: JSON.stringify(message) };
+export function waysTo(notifiers: readonly Notifier[]): Ways {
+  return (notice) =>
+    notifiers.flatMap((notifier) => {
+      const payload = notifier.itemOf(notice);
+      return payload === undefined ? [] : [{ destination: notifier.destination, key: notice.key, payload }];
+    });
 }
 
 /** The retained state of an alarm, as anyone who connects later finds it. */
@@ -34,22 +38,19 @@ export function alarmState(event: AlarmEvent, systemName: string): z.infer<typeo
 }
 
 /**
- * The retained state of the alarm after an event: at once and each time, whatever the notices do. It is keyed by alarm,
- * occurrence, state and time, so that a repeat after a crash is recognised by whoever receives it.
+ * The state of the alarm after an event: at once and each time, whatever the notices do. It is keyed by alarm, occurrence, state
+ * and time, so that a repeat after a crash is recognised by whoever receives it.
  */
-export function stateItem(event: AlarmEvent, systemName: string, topics: Topics): OutboxItem {
-  return queued(`state:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`, {
-    topic: topics.alarm(event.alarm),
-    payload: JSON.stringify(alarmState(event, systemName)),
-    retain: true,
-  });
+export function stateNotice(event: AlarmEvent, systemName: string): Notice {
+  return {
+    is: 'alarm',
+    key: `state:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`,
+    alarm: event.alarm,
+    state: JSON.stringify(alarmState(event, systemName)),
+  };
 }
 
 /** A line on its way to a phone. */
-export function lineItem(message: NoticeMessage, topics: Topics): OutboxItem {
-  return queued(`${message.to}:${message.key}`, {
-    topic: message.to === 'phone' ? topics.phone : topics.escalated,
-    payload: message.line,
-    retain: false,
-  });
+export function lineNotice({ key, to, line }: NoticeMessage): Notice {
+  return { is: 'line', key: `${to}:${key}`, to, line };
 }

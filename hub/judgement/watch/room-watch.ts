@@ -1,12 +1,11 @@
 import type { FastifyBaseLogger } from 'fastify';
-import type { MessageLink } from '#adapters/ports/edge.ts';
+import type { Notifier } from '#adapters/ports/notifier.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { rulesForRoom } from '#rules/bands/room.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { watchedRoomFromConfig } from '../../model/config/watched-room.ts';
-import type { Topics } from '../../model/topics.ts';
 import { sendNow } from '../notices/deliver.ts';
-import { lineItem, stateItem } from '../notices/notice-items.ts';
+import { lineNotice, stateNotice, waysTo } from '../notices/notice-items.ts';
 import { noticeSettings } from '../notices/notice-settings.ts';
 import { alarmText, phoneLine } from '../notices/phone-line.ts';
 import { createWake } from './wake.ts';
@@ -15,12 +14,10 @@ import { createWatch, type Watch } from './watch.ts';
 export type RoomWatchParts = {
   config: Config;
   store: Pick<Store, 'commit' | 'keepSoon' | 'document'>;
-  topics: Topics;
+  notifiers: readonly Notifier[];
   log: Pick<FastifyBaseLogger, 'error'>;
   now(): number;
   isClockTrusted(): boolean;
-  /** Undefined until there is one. */
-  link(): Pick<MessageLink, 'publish' | 'state'> | undefined;
   /** Runs the notices when their time has come; a fault of theirs stays in there. */
   runNotices(work: () => void): void;
   /** Does the work after what has arrived by now. */
@@ -45,17 +42,18 @@ type AlarmWords = { system: string; message: string };
 
 /** The rules and notices of this room, bound to its names, its topics, its link and its store. */
 export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
-  const { config, topics, now } = parts;
+  const { config, notifiers, now } = parts;
+  const ways = waysTo(notifiers);
   const systemNames = new Map(config.systems.map((system) => [system.id, system.name]));
   const nameOf = (system: string) => systemNames.get(system) ?? config.site.name;
   const textOf = ({ system, message }: AlarmWords) => alarmText(nameOf(system), message);
   const wake = createWake(now, () => parts.runNotices(() => watch.look(now())));
   const watch = createWatch(parts.store, rulesForRoom(watchedRoomFromConfig(config)), noticeSettings(config), {
-    stateItem: (event) => stateItem(event, nameOf(event.system), topics),
-    lineItem: ({ line, ...message }) =>
-      lineItem({ ...message, line: parts.isClockTrusted() ? line : phoneLine(`Clock not set · ${line}`) }, topics),
+    stateItems: (event) => ways(stateNotice(event, nameOf(event.system))),
+    lineItems: ({ line, ...message }) =>
+      ways(lineNotice({ ...message, line: parts.isClockTrusted() ? line : phoneLine(`Clock not set · ${line}`) })),
     textOf,
-    canReach: () => parts.link()?.state().isUp === true,
+    canReach: () => notifiers.some((notifier) => notifier.isUp()),
     wakeAt: wake.at,
     unreadable: (name) => parts.unreadable?.(name),
     soon: (work) => parts.soon(() => parts.runNotices(work)),
@@ -65,9 +63,7 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
     },
     unstored(items, error, lost) {
       parts.log.error({ err: error }, 'an alarm could not be stored; it is sent from memory');
-      const link = parts.link();
-      if (link === undefined) items.forEach(lost);
-      else sendNow(link, items, lost);
+      sendNow(notifiers, items, lost);
       parts.changed();
     },
   });

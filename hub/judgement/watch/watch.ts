@@ -15,13 +15,13 @@ import { createRulesMemory, type JudgedUpTo, type Keepsake } from './rules-memor
 const mostHeld = 1000;
 
 export type WatchEnds = {
-  /** The retained state of an alarm after an event, for the outbox. */
-  stateItem(event: AlarmEvent): OutboxItem;
-  /** A line on its way to a phone, for the outbox. */
-  lineItem(message: NoticeMessage): OutboxItem;
+  /** How an alarm stands after an event, for the outbox, on every way. */
+  stateItems(event: AlarmEvent): OutboxItem[];
+  /** A line on its way to a phone, for the outbox, on every way. */
+  lineItems(message: NoticeMessage): OutboxItem[];
   /** What an alarm is about, for the phone: its system by name and its message. */
   textOf(alarm: Pick<StandingAlarm, 'system' | 'message' | 'metric' | 'value'>): string;
-  /** The broker is there. */
+  /** Some way to people is there. */
   canReach(): boolean;
   /** Something waits for this time: `offer` or `look` must be called then. */
   wakeAt(timeMs: number): void;
@@ -112,7 +112,7 @@ export function createWatch(
     nextMs = step.nextMs;
     ends.wakeAt(nextMs);
     // They go out in this order, and what calls a person goes first.
-    const items = [...step.messages.map(ends.lineItem), ...events.map(ends.stateItem)];
+    const items = [...step.messages.flatMap(ends.lineItems), ...events.flatMap(ends.stateItems)];
     if (items.length === 0) return;
     const before = fresh;
     fresh = { events: [...(before?.events ?? []), ...events], items: [...(before?.items ?? []), ...items], nowMs };

@@ -78,6 +78,10 @@ export type HealthParts = {
   undated(): { held: number; dropped: number };
   backups(): BackupState;
   timers(): readonly TimerState[];
+  /** Names in the outbox. */
+  destinations: readonly string[];
+  /** What else keeps an alarm from a person, by part. */
+  otherCauses(): readonly { part: string; cause: string }[];
   /** Entries of caches and queues in memory, by name. */
   sizes(): Record<string, number>;
 };
@@ -103,6 +107,7 @@ export function healthOf(parts: HealthParts): Health {
   const isStarted = note('start', parts.isStarted() ? undefined : 'not all is started yet');
   const isStoring = note('store', parts.storeFault());
   for (const edge of edges) note(`edge ${edge.name}`, edge.isUp ? undefined : (edge.lastError ?? 'not connected'));
+  for (const { part, cause } of parts.otherCauses()) note(part, cause);
   note('clock', clockState.why);
   note('backup', backup.error ?? (isStale(backup, nowMs) ? 'no sound backup for two days' : undefined));
   note('disk', freeBytes !== undefined && freeBytes < leastFreeBytes ? `${freeBytes} bytes free` : undefined);
@@ -125,7 +130,7 @@ export function healthOf(parts: HealthParts): Health {
       counts: state.counts,
     })),
     readings: { ...parts.pipeline.counts, ...parts.rejects.counts() },
-    outbox: { mqtt: outbox('mqtt'), influx: outbox('influx') },
+    outbox: Object.fromEntries(parts.destinations.map((destination) => [destination, outbox(destination)])),
     store: { bytes: parts.storeBytes(), disk_free_bytes: freeBytes ?? null },
     clock: {
       trusted: clockState.isTrusted,
@@ -153,7 +158,7 @@ export function healthOf(parts: HealthParts): Health {
     unclean_stop: parts.store.uncleanStop ?? null,
   };
 
-  function outbox(destination: 'mqtt' | 'influx'): Health['outbox'][string] {
+  function outbox(destination: string): Health['outbox'][string] {
     const { waiting, parked, dropped, oldestMs } = parts.store.outboxDepth(destination);
     return { waiting, parked, dropped, oldest_age_seconds: oldestMs === undefined ? null : ageS(oldestMs, nowMs) };
   }

@@ -14,6 +14,8 @@ export type MetricSources = {
   startedMs: number;
   version: string;
   store: Pick<Store, 'series' | 'latest' | 'outboxDepth'>;
+  /** Names in the outbox. */
+  destinations: readonly string[];
   traffic: Traffic;
   /** By cause. */
   dropped(): Record<string, number>;
@@ -140,7 +142,7 @@ export function createMetrics(sources: MetricSources): Metrics {
   );
 
   function outbox(figure: 'waiting' | 'parked' | 'dropped' | 'age'): Sample[] {
-    return (['mqtt', 'influx'] as const).map((destination) => {
+    return sources.destinations.map((destination) => {
       const depth = store.outboxDepth(destination);
       const age = depth.oldestMs === undefined ? 0 : Math.max(0, sources.nowMs() - depth.oldestMs) / 1000;
       return { value: figure === 'age' ? age : depth[figure], labels: { destination } };

@@ -11,6 +11,7 @@ import type { Progress } from '../away/progress.ts';
 import { type Backups, createBackups } from '../backups/backups.ts';
 import { freeBytes, storeBytes } from '../backups/disk.ts';
 import type { LiveClients } from '../live/live-clients.ts';
+import type { Cause } from './causes-of-silence.ts';
 import { droppedAtEdges } from './dropped-at-edges.ts';
 import { type Health, healthOf } from './health.ts';
 import { createMetrics, type Metrics } from './metrics.ts';
@@ -40,6 +41,10 @@ export type ObserverParts = {
   progress: Progress;
   log: FastifyBaseLogger;
   live: Pick<LiveClients, 'size'>;
+  /** Names in the outbox. */
+  destinations: readonly string[];
+  /** What else keeps an alarm from a person, by part. */
+  otherCauses(): readonly Cause[];
   /** None until they are made. */
   edges(): readonly EdgeState[];
   /** All of them have been opened or tried once. */
@@ -57,7 +62,7 @@ export type Observer = {
 
 /** Looks at all parts of the hub, for the health page and for a monitoring system, and keeps its upkeep: timers, backups. */
 export function createObserver(parts: ObserverParts): Observer {
-  const { config, clock, startedMs, version, room, watch, pipeline, rejects, edges, isStarted } = parts;
+  const { config, clock, startedMs, version, room, watch, pipeline, rejects, edges, isStarted, destinations } = parts;
   const monotonicMs = () => clock.monotonicMs();
   const nowMs = () => clock.nowMs();
   const timers = createTimers(monotonicMs);
@@ -75,7 +80,7 @@ export function createObserver(parts: ObserverParts): Observer {
     return dropped;
   };
   const metrics = createMetrics({
-    ...{ startedMs, version, store, traffic, edges, standing },
+    ...{ startedMs, version, store, traffic, edges, standing, destinations },
     nowMs,
     // The cause alone: a stranger can make up sources without end.
     dropped: () => ({ ...droppedByStage(), ...droppedAtEdges(edges()) }),
@@ -98,7 +103,7 @@ export function createObserver(parts: ObserverParts): Observer {
     health: () =>
       healthOf({
         ...{ startedMs, clock, edges, isStarted, pipeline, rejects, store, storeFault: room.storeFault },
-        progress: parts.progress,
+        ...{ destinations, otherCauses: parts.otherCauses, progress: parts.progress },
         storeBytes: bytes,
         freeBytes: free,
         undated: room.undated,

@@ -1,12 +1,11 @@
 import type * as z from 'zod';
 import type { Commit } from '#adapters/ports/store.ts';
-import { queued } from '../../judgement/notices/notice-items.ts';
+import type { Ways } from '../../judgement/notices/notice-items.ts';
 import { noticeSettings } from '../../judgement/notices/notice-settings.ts';
 import type { weekPayload } from '../../judgement/notices/payload-schemas.ts';
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
 import { quietEndsMs } from '../../judgement/notices/quiet-hours.ts';
 import type { Config } from '../../model/config/schema.ts';
-import type { Topics } from '../../model/topics.ts';
 import { numberOf } from './review/figure.ts';
 import type { ReviewFigures } from './review/review-schema.ts';
 
@@ -14,23 +13,19 @@ import type { ReviewFigures } from './review/review-schema.ts';
 export const lastToldDocument = 'last_week_told';
 
 /**
- * The result of a week for the broker: a line for the phone, and its summary, retained. Committed together with the note
+ * The result of a week for people: a line for the phone, and its summary, retained. Committed together with the note
  * that it was told.
  *
  * Is: one line for a week, over any restart, with the delivery of the outbox behind it.
  * Is not: counted against the hour's budget of notices, which alarms need; told within the quiet hours of low notices.
  */
-export function mondayCommit(review: ReviewFigures, topics: Pick<Topics, 'phone' | 'week'>): Commit {
+export function mondayCommit(review: ReviewFigures, ways: Ways): Commit {
   const { week } = review;
   return {
     documents: [{ name: lastToldDocument, body: week }],
     outbox: [
-      queued(`week:summary#${week}`, {
-        topic: topics.week,
-        payload: JSON.stringify(weekSummary(review)),
-        retain: true,
-      }),
-      queued(`week:line#${week}`, { topic: topics.phone, payload: phoneLine(review.line), retain: false }),
+      ...ways({ is: 'week', key: `week:summary#${week}`, summary: JSON.stringify(weekSummary(review)) }),
+      ...ways({ is: 'line', key: `week:line#${week}`, to: 'phone', line: phoneLine(review.line) }),
     ],
   };
 }

@@ -1,9 +1,9 @@
 import { join } from 'node:path';
 import { Cron } from 'croner';
 import type { Store } from '#adapters/ports/store.ts';
+import type { Ways } from '../../judgement/notices/notice-items.ts';
 import { type IsoWeek, isoWeekAt, weekAfter } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
-import type { Topics } from '../../model/topics.ts';
 import { dueWeeks } from './due-weeks.ts';
 import { lastToldDocument, mayTellNow, mondayCommit } from './monday-line.ts';
 import { noteConfiguration } from './review/configuration-seen.ts';
@@ -30,7 +30,7 @@ export type WeeklyWork = {
   files(week: IsoWeek): WeekFile[];
   /** How a week is told when it is over. Absent: its files are written and nobody is told. */
   tell?: {
-    topics: Pick<Topics, 'phone' | 'week'>;
+    ways: Ways;
     /** With the quiet hours that hold now. */
     config(): Config;
     review(week: IsoWeek): ReviewFigures | undefined;
@@ -118,7 +118,7 @@ function tellLastWeek({ config, store, nowMs, tell, log }: WeeklyWork): void {
     const review = tell.review(week);
     if (review === undefined) return;
     // The note and the messages in one transaction: a crash before it repeats both, after it neither.
-    store.commit(mondayCommit(review, tell.topics));
+    store.commit(mondayCommit(review, tell.ways));
     tell.nudge();
   } catch (error) {
     log.error({ err: error }, 'the result of the week could not be told');

@@ -47,8 +47,8 @@ function life(disk: Map<string, string>) {
     },
   };
   const watch = createWatch(store, rules, usualSettings, {
-    stateItem: (event) => ({ destination: 'mqtt', key: `state:${event.alarm}#${event.state}`, payload: '' }),
-    lineItem: (message) => ({ destination: 'mqtt', key: `phone:${message.key}`, payload: message.line }),
+    stateItems: (event) => [{ destination: 'mqtt', key: `state:${event.alarm}#${event.state}`, payload: '' }],
+    lineItems: (message) => [{ destination: 'mqtt', key: `phone:${message.key}`, payload: message.line }],
     textOf: ({ message }) => message,
     canReach: () => true,
     wakeAt: () => {},

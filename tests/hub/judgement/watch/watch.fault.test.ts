@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
+import { createMqttNotifier } from '#adapters/notify/mqtt/mqtt-notifier.ts';
 import type { Commit, OutboxItem } from '#adapters/ports/store.ts';
-import { lineItem, stateItem } from '#hub/judgement/notices/notice-items.ts';
+import { lineNotice, stateNotice, waysTo } from '#hub/judgement/notices/notice-items.ts';
 import { createWatch } from '#hub/judgement/watch/watch.ts';
 import { watchedRoomFromConfig } from '#hub/model/config/watched-room.ts';
 import { topicsBelow } from '#hub/model/topics.ts';
@@ -36,11 +37,11 @@ function room(disk: Map<string, string>, soon: (work: () => void) => void = (wor
       for (const { name, body } of documents) disk.set(name, body);
     },
   };
-  const topics = topicsBelow('brinekeep');
+  const ways = waysTo([createMqttNotifier(topicsBelow('brinekeep'), () => undefined)]);
   const rules = rulesForRoom(watchedRoomFromConfig(configOf(roomText('/nowhere', { systems }))));
   const watch = createWatch(store, rules, usualSettings, {
-    stateItem: (event) => stateItem(event, 'Display tank', topics),
-    lineItem: (message) => lineItem(message, topics),
+    stateItems: (event) => ways(stateNotice(event, 'Display tank')),
+    lineItems: (message) => ways(lineNotice(message)),
     textOf: ({ message }) => `Display tank: ${message}`,
     canReach: () => state.isLinkUp,
     wakeAt: () => {},

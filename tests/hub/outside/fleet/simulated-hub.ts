@@ -1,6 +1,7 @@
 import mqtt, { type MqttClient } from 'mqtt';
 import { pointsFromReadings } from '#adapters/influx/points.ts';
-import { stateItem } from '#hub/judgement/notices/notice-items.ts';
+import { createMqttNotifier } from '#adapters/notify/mqtt/mqtt-notifier.ts';
+import { stateNotice, waysTo } from '#hub/judgement/notices/notice-items.ts';
 import { topicsBelow } from '#hub/model/topics.ts';
 import { aboutHub } from '#hub/outside/fleet/about.ts';
 import { readingTopic, senmlPack } from '#hub/outside/outward/senml-pack.ts';
@@ -79,6 +80,7 @@ export async function startSimulatedHub(options: SimulatedHubOptions): Promise<S
   const { url, prefix, site, seed } = options;
   const config = configOf(roomText('/nowhere', farmBlocks(site, prefix, url)));
   const topics = topicsBelow(prefix);
+  const ways = waysTo([createMqttNotifier(topics, () => undefined)]);
   const status = (state: string, since: string | null) => JSON.stringify({ state, since });
   const client: MqttClient = await mqtt.connectAsync(url, {
     clientId: `simulated-${prefix.replaceAll('/', '-')}`,
@@ -136,7 +138,10 @@ export async function startSimulatedHub(options: SimulatedHubOptions): Promise<S
         ...{ timeMs: Date.now(), alarm, occurrence: 1, state: 'raised', system, metric },
         ...{ rule: 'out_of_band', priority, message },
       };
-      const item = JSON.parse(stateItem(event, names[system], topics).payload) as { topic: string; payload: string };
+      const item = JSON.parse(ways(stateNotice(event, names[system]))[0]!.payload) as {
+        topic: string;
+        payload: string;
+      };
       await say(item.topic, item.payload);
     },
     lead(metric, value) {

@@ -2,8 +2,10 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import { csvLine } from '#adapters/csv/cells.ts';
+import { createMqttNotifier } from '#adapters/notify/mqtt/mqtt-notifier.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
+import { waysTo } from '#hub/judgement/notices/notice-items.ts';
 import { topicsBelow } from '#hub/model/topics.ts';
 import { mondayCommit } from '#hub/reports/week/monday-line.ts';
 import { createWeekDesk } from '#hub/reports/week/week-desk.ts';
@@ -14,6 +16,8 @@ const at = (time: string) => Date.parse(time);
 const mondayMs = at('2026-11-16T00:00:00Z');
 const nextMondayMs = at('2026-11-23T00:00:00Z');
 const config = reviewRoom();
+
+const ways = waysTo([createMqttNotifier(topicsBelow('room'), () => undefined)]);
 
 describe('the result of the week on Monday', () => {
   let opened: OpenedStore;
@@ -44,7 +48,7 @@ describe('the result of the week on Monday', () => {
     const weekly = startWeekly({
       ...{ config: { ...config, weekly: { dir: opened.folder } }, store, nowMs, write: async () => {} },
       files: desk.files,
-      tell: { topics: topicsBelow('room'), config: () => config, review: desk.review, nudge: () => void nudges++ },
+      tell: { ways, config: () => config, review: desk.review, nudge: () => void nudges++ },
       log: { info: () => {}, error: (_fields, message) => void errors.push(message) },
       ...changed,
     });
@@ -142,7 +146,7 @@ describe('the result of the week on Monday', () => {
       nowMs: clock.nowMs,
     });
     const review = desk.review('2026-W47');
-    const sent = review === undefined ? [] : (mondayCommit(review, topicsBelow('room')).outbox ?? []);
+    const sent = review === undefined ? [] : (mondayCommit(review, ways).outbox ?? []);
     const messages = sent.map(({ payload }) => JSON.parse(payload) as { topic: string; payload: string });
     const line = messages.find(({ topic }) => topic === 'room/phone')?.payload ?? '';
     expect(line).toContain('Week 47');
