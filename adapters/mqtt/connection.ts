@@ -45,12 +45,14 @@ export function openConnection(options: Options, will: string, events: Connectio
   const openPublishes = new Set<(error: PublishFailed) => void>();
   let isEnded = false;
   let reason = 'the broker closed the connection';
+  /** By the broker, and not by us or for want of an answer. */
+  let isHungUp = true;
   let readOn: (() => void) | undefined;
 
   function end(): void {
     if (isEnded) return;
     isEnded = true;
-    for (const reject of openPublishes) reject(new PublishFailed('link_broke', reason));
+    for (const reject of openPublishes) reject(new PublishFailed(isHungUp ? 'link_broke' : 'link_down', reason));
     openPublishes.clear();
     readOn = undefined;
     // Takes the library's timers along; the stream is gone already or goes with it.
@@ -67,6 +69,7 @@ export function openConnection(options: Options, will: string, events: Connectio
   // All listeners stand before the connection begins: an `error` that nobody hears would end the process.
   client.on('error', (error) => {
     reason = describe(error);
+    isHungUp = (error as NodeJS.ErrnoException).code === 'ECONNRESET';
     end();
   });
   client.on('connect', () => {
@@ -119,11 +122,13 @@ export function openConnection(options: Options, will: string, events: Connectio
     },
     breakOff(because) {
       reason = because;
+      isHungUp = false;
       end();
     },
     async leave() {
       if (isEnded) return;
       reason = 'stopped';
+      isHungUp = false;
       acknowledgeAll();
       await new Promise<void>((resolve) => {
         const enough = setTimeout(resolve, leaveWithinMs);
