@@ -73,6 +73,10 @@ export function startRoutine(parts: RoutineParts): () => void {
     contained.run('estimates', () => {
       for (const evidence of estimator.refresh(system)) watch.offer(evidence, now());
     });
+  // A probe that speaks again, or falls silent, changes advice at once: it must not say for an hour what is no longer so.
+  every(minuteMs, 'advice', () => {
+    for (const { id } of config.systems) if (estimator.isOutdated(id)) refreshEstimates(id);
+  });
   const stopRounds = startRounds(
     config.systems.map(({ id }) => id),
     estimateEveryMs,

@@ -16,6 +16,7 @@ import { createAdviceLog } from './advice-log.ts';
 import { type Container, containersOf } from './containers.ts';
 import { doubtAboutTest } from './entry-doubt.ts';
 import { type Explanation, explanationOf } from './explanation.ts';
+import { createFactsSeen } from './facts-seen.ts';
 import { createKnownEntries, readEntries } from './known-entries.ts';
 import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
 import { salinityInputOf } from './salinity-input.ts';
@@ -43,6 +44,8 @@ export type Estimator = {
   judge(system: string): Evidence[];
   /** Time passes for a system: the forecast moves although nothing was entered. */
   refresh(system: string): Evidence[];
+  /** True when the probes say something else to advice than at the last refresh: one fell silent, or speaks again. */
+  isOutdated(system: string): boolean;
   advice(system: string): AdviceOfAnalyte[];
   estimate(system: string, analyte: DemandAnalyte): DemandEstimate | undefined;
   /** As it would have been at a time, from what happened until then, as the journal tells it now. */
@@ -76,6 +79,8 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   /** One for each system and analyte, so that an entry or an hour costs only what is new. */
   const tracks = new Map<string, DemandTrack>();
   const entriesKnown = createKnownEntries(parts.store);
+  const factsSeen = createFactsSeen(parts.store);
+  const seenAtRefresh = new Map<string, string>();
   /** Since when the entries of a system are used. */
   const usedFrom = new Map<string, number>();
 
@@ -115,6 +120,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       }),
       ...salinityAdvice(system, entries, nowMs),
     ]);
+    seenAtRefresh.set(system.id, factsSeen(system.id, nowMs));
     adviceLog.note(system.id, advice.get(system.id) ?? [], nowMs);
     return evidence;
   }
@@ -182,6 +188,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       entriesKnown.forget(systemId);
       return system === undefined ? [] : refresh(system);
     },
+    isOutdated: (system) => seenAtRefresh.get(system) !== factsSeen(system, parts.now()),
     advice: (system) => known(advice, system) ?? [],
     containers: (system) => known(containers, system) ?? [],
     explain(systemId, analyte) {

@@ -115,3 +115,37 @@ test('each estimate hides how it came about', () => {
   expect(explanation.estimate).toEqual(room.estimator.estimate('display', 'alkalinity'));
   expect(explanation.forecast!.points.at(-1)!.timeMs - room.now()).toBeCloseTo(7 * dayMs, -3);
 });
+
+test('"no probe has said anything for hours" stands beside fresh readings for an hour', () => {
+  const salinity = (): string | undefined =>
+    room.estimator.advice('display').find(({ analyte }) => analyte === 'salinity')?.advice.holdBacks[0]?.rule;
+  const minutes = (count: number, isHeard: boolean): void => {
+    for (let minute = 0; minute < count; minute += 1) {
+      room.pass(1);
+      const series = { system: 'display', metric: 'salinity', probe: 'sal' } as const;
+      const quality = { flag: 'pass', value: 35 + 0.01 * Math.sin(minute) } as const;
+      if (isHeard) room.store.add([{ series, timeMs: room.now(), quality }]);
+      if (room.estimator.isOutdated('display')) room.estimator.refresh('display');
+    }
+  };
+  room.estimator.refresh('display');
+  expect(salinity()).toBe('no_salinity');
+  minutes(15, true);
+  expect(salinity()).not.toBe('no_salinity');
+  minutes(26 * 60, false);
+  expect(salinity()).toBe('no_salinity');
+});
+
+test('advice is worked out each minute although the probes say the same', () => {
+  let refreshes = 0;
+  for (let minute = 0; minute < 120; minute += 1) {
+    room.pass(1);
+    const series = { system: 'display', metric: 'salinity', probe: 'sal' } as const;
+    room.store.add([{ series, timeMs: room.now(), quality: { flag: 'pass', value: 35 } }]);
+    if (!room.estimator.isOutdated('display')) continue;
+    refreshes += 1;
+    room.estimator.refresh('display');
+  }
+  // The first ten minutes each, then not again.
+  expect(refreshes).toBeLessThan(15);
+});
