@@ -11,7 +11,15 @@ export type DosingPlan = {
   doses?: readonly { timeMs: number; rise: number }[];
 };
 
-export type ForecastPoint = { timeMs: number; level: number; low95: number; high95: number; chanceOutside: number };
+export type ForecastPoint = {
+  timeMs: number;
+  level: number;
+  low95: number;
+  high95: number;
+  /** Chance, from 0 to 1, that the level is outside the band at that moment, on each side of it. */
+  chanceBelow: number;
+  chanceAbove: number;
+};
 
 export type Forecast = {
   points: ForecastPoint[];
@@ -72,14 +80,14 @@ export function forecastLevel(
     );
     points.push({
       ...{ timeMs, level, low95: level - sdsFor95Percent * sd, high95: level + sdsFor95Percent * sd },
-      chanceOutside: chanceOutside(level, sd, band),
+      ...chancesOutside(level, sd, band),
     });
   }
   const leaving = points.find((point) => point.level < band.low || point.level > band.high);
   const touching = points.find((point) => point.low95 < band.low || point.high95 > band.high);
   return {
     points,
-    chanceToLeave: Math.max(...points.map((point) => point.chanceOutside)),
+    chanceToLeave: Math.max(...points.map(({ chanceBelow, chanceAbove }) => chanceBelow + chanceAbove)),
     ...(leaving === undefined
       ? {}
       : { leavesAtMs: leavingTime(points, leaving, band), leavesBy: leaving.level < band.low ? 'low' : 'high' }),
@@ -87,9 +95,51 @@ export function forecastLevel(
   };
 }
 
-function chanceOutside(level: number, sd: number, band: Pick<Band, 'low' | 'high'>): number {
-  if (sd === 0) return level < band.low || level > band.high ? 1 : 0;
-  return normalShareBelow((band.low - level) / sd) + 1 - normalShareBelow((band.high - level) / sd);
+function chancesOutside(
+  level: number,
+  sd: number,
+  { low, high }: Pick<Band, 'low' | 'high'>,
+): Pick<ForecastPoint, 'chanceBelow' | 'chanceAbove'> {
+  if (sd === 0) return { chanceBelow: level < low ? 1 : 0, chanceAbove: level > high ? 1 : 0 };
+  return { chanceBelow: normalShareBelow((low - level) / sd), chanceAbove: 1 - normalShareBelow((high - level) / sd) };
+}
+
+/** Four in five: a forecast less sure than that is not worth an alarm. @source common practice, no published source */
+export const sureEnough = 0.8;
+
+export type LikelyExit = {
+  side: 'low' | 'high';
+  /** When the chance is reached, UTC ms. */
+  atMs: number;
+  /** Chance, from 0 to 1, that the level has left on that side by then. */
+  chance: number;
+};
+
+/**
+ * The side on which the level is most likely to leave its band, the first time by which that is sure enough, and the chance
+ * of that side by that time. Where no side ever is so sure: the likelier one, when its chance is largest.
+ *
+ * The chance by a time is taken as the largest at a moment until then: a lower bound, close since the level moves slowly.
+ */
+export function likelyExit({ points }: Forecast): LikelyExit {
+  const [low, high] = [exitOn('low', points), exitOn('high', points)];
+  const isSure = ({ chance }: LikelyExit): boolean => chance >= sureEnough;
+  if (isSure(low) && isSure(high)) return high.atMs < low.atMs ? high : low;
+  return high.chance > low.chance ? high : low;
+}
+
+function exitOn(side: 'low' | 'high', points: readonly ForecastPoint[]): LikelyExit {
+  const chanceAt = (point: ForecastPoint): number => (side === 'low' ? point.chanceBelow : point.chanceAbove);
+  const at = points.findIndex((point) => chanceAt(point) >= sureEnough);
+  const after = points[at];
+  if (after === undefined) {
+    const likeliest = points.reduce((best, point) => (chanceAt(point) > chanceAt(best) ? point : best));
+    return { side, atMs: likeliest.timeMs, chance: chanceAt(likeliest) };
+  }
+  const before = points[at - 1];
+  if (before === undefined) return { side, atMs: after.timeMs, chance: chanceAt(after) };
+  const share = (sureEnough - chanceAt(before)) / (chanceAt(after) - chanceAt(before));
+  return { side, atMs: before.timeMs + share * (after.timeMs - before.timeMs), chance: sureEnough };
 }
 
 /** The crossing between the last point inside and the first outside, on the straight line between them. */

@@ -4,10 +4,10 @@ import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { Analyte, Metric } from '#rules/quantity/metric.ts';
-import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
+import { type DemandAnalyte, demandAnalytes, demandFacts } from '#rules/trend/demand-facts.ts';
 import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
 import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
-import { forecastLevel } from '#rules/trend/forecast.ts';
+import { forecastLevel, likelyExit } from '#rules/trend/forecast.ts';
 import type { TestedWater } from '../../flow/pipeline/derive-carbonate.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import type { EntryDoubt } from '../../model/refusals/questioned.ts';
@@ -32,6 +32,8 @@ const historyStepDays = 30;
  */
 const mostHistoryDays = 550;
 const mostEntriesUsed = 6000;
+/** A demand less sure than this share of what was taken before the first test rests on that alone. */
+const mostShareOfFirstSd = 0.5;
 /** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
 const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 
@@ -244,13 +246,10 @@ function evidenceFor(
   const demand: Evidence = { is: 'demand', system: system.id, analyte, demandPerDay, sd: demandSd };
   const band = system.bands[analyte];
   if (band === undefined) return [demand];
-  const forecast = forecastLevel(estimate, { risePerDay }, band);
-  return [
-    demand,
-    {
-      ...{ is: 'forecast', system: system.id, metric: analyte, probability: forecast.chanceToLeave },
-      ...(forecast.leavesAtMs === undefined ? {} : { hoursToLeave: (forecast.leavesAtMs - nowMs) / 3_600_000 }),
-      ...(forecast.leavesBy === undefined ? {} : { side: forecast.leavesBy }),
-    },
-  ];
+  const stays: Evidence = { is: 'forecast', system: system.id, metric: analyte, probability: 0 };
+  // By what is taken of any tank before its tests a demand can be anything, and so can the level of tomorrow.
+  if (demandSd > mostShareOfFirstSd * demandFacts[analyte].firstDemandSd) return [demand, stays];
+  const { side, atMs, chance } = likelyExit(forecastLevel(estimate, { risePerDay }, band));
+  if (chance < 0.5) return [demand, { ...stays, probability: chance }];
+  return [demand, { ...stays, probability: chance, side, hoursToLeave: Math.max(0, atMs - nowMs) / 3_600_000 }];
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
-import { forecastLevel } from '#rules/trend/forecast.ts';
+import { type ForecastPoint, forecastLevel, likelyExit } from '#rules/trend/forecast.ts';
 import { normalShareBelow } from '#rules/trend/normal-distribution.ts';
 
 const dayMs = 86_400_000;
@@ -10,6 +10,7 @@ const estimate: DemandEstimate = {
   ...{ suspect: false, learnedTestSd: 0.1, learnedGrowthSd: 0.03, testsUsed: 12 },
 };
 const band = { low: 7.5, high: 9 };
+const outside = ({ chanceBelow, chanceAbove }: ForecastPoint): number => chanceBelow + chanceAbove;
 
 describe('level of the next days', () => {
   it('an undosed tank leaves the band when the demand says so', () => {
@@ -115,8 +116,8 @@ describe('the edges of a forecast', () => {
     // A dose on the third day lifts the level over the band, and the demand brings it back.
     const doses = [{ timeMs: now + 2 * dayMs, rise: 1.6 }];
     const forecast = forecastLevel({ ...exact, levelSd: 0.1 }, { risePerDay: 0.25, doses }, band);
-    expect(forecast.chanceToLeave).toBe(Math.max(...forecast.points.map(({ chanceOutside }) => chanceOutside)));
-    expect(forecast.points.at(-1)!.chanceOutside).toBeLessThan(0.5);
+    expect(forecast.chanceToLeave).toBe(Math.max(...forecast.points.map(outside)));
+    expect(outside(forecast.points.at(-1)!)).toBeLessThan(0.5);
     expect(forecast.chanceToLeave).toBeGreaterThan(0.75);
     expect(forecast.leavesBy).toBe('high');
     // 7.75 at a day and three quarters, 9.1 a quarter of a day later: the edge at 9 in the last part of that quarter.
@@ -148,5 +149,34 @@ describe('normal distribution', () => {
     }
     // Common check values: 97.5 % lie below 1.959964.
     expect(normalShareBelow(1.959964)).toBeCloseTo(0.975, 6);
+  });
+});
+
+describe('the side and the time of an alarm', () => {
+  it('a time is said with the chance of another time, or of both sides together', () => {
+    const exit = likelyExit(forecastLevel(estimate, { risePerDay: 0.25 }, band));
+    expect(exit).toMatchObject({ side: 'low', chance: 0.8 });
+    // Four in five are below 0.8416 standard deviations (tables of the normal distribution). By hand: after 2.605 days the
+    // level is 7.5 - 0.1513, and its sd √(0.1² + (2.605 × 0.05)² + 0.03² × 2.605³ / 3) = 0.1797.
+    expect((exit.atMs - now) / dayMs).toBeCloseTo(2.605, 1);
+  });
+
+  it('a demand that may be anything is said to take the level out on the side that is barely the likelier', () => {
+    const vague = { ...estimate, level: 8.1, demandPerDay: 1, demandSd: 2 };
+    const forecast = forecastLevel(vague, { risePerDay: 0.66 }, band);
+    expect(forecast.chanceToLeave).toBeGreaterThan(0.9);
+    expect(likelyExit(forecast).chance).toBeLessThan(0.6);
+  });
+
+  it('a level that is out already has no time', () => {
+    const exit = likelyExit(forecastLevel({ ...estimate, level: 9.3 }, { risePerDay: 0.5 }, band));
+    // By hand: 0.3 / 0.1 = 3 standard deviations above the edge; 0.99865 in the tables.
+    expect(exit).toEqual({ side: 'high', atMs: now, chance: expect.closeTo(0.99865, 4) });
+  });
+
+  it('a level that nobody is sure of is out on the side where it never was', () => {
+    const exit = likelyExit(forecastLevel({ ...estimate, level: 8.9, levelSd: 0.2 }, { risePerDay: 0.5 }, band));
+    expect(exit.side).toBe('high');
+    expect(exit.chance).toBeLessThan(0.5);
   });
 });

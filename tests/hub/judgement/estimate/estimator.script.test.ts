@@ -149,3 +149,15 @@ test('advice is worked out each minute although the probes say the same', () => 
   // The first ten minutes each, then not again.
   expect(refreshes).toBeLessThan(15);
 });
+
+test.each([8.1, 7.3])('a fresh hub with one test at %s cries that the level leaves its band', (value) => {
+  alkalinity(value);
+  room.waitDays(3, 1);
+  expect(raised('drift')).toEqual([]);
+  // From the second test on the demand is that of the tests: 1.4 dKH a day in this water, of which the plan gives 0.66.
+  for (let day = 1; day <= 3; day += 1) {
+    alkalinity(value - 0.74 * (3 + day), { confirmed: true });
+    room.waitDays(1);
+  }
+  expect(raised('drift').length).toBeGreaterThan(0);
+});
