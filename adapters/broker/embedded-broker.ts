@@ -5,7 +5,7 @@ import { systemClock } from '../clock/system-clock.ts';
 import type { Edge, EdgeListener } from '../ports/edge.ts';
 import type { BrokerOwnLink, BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
 import { createGatekeeper } from './gatekeeper.ts';
-import { createListener, destroyAll, type TlsFiles } from './listener.ts';
+import { createListener, destroyAll, type TlsFiles, whyDeaf } from './listener.ts';
 import { boundMemory, type MemoryStore } from './memory-bounds.ts';
 import { createPacketSizeGuard } from './packet-size-guard.ts';
 import { createPlaces } from './places.ts';
@@ -215,7 +215,7 @@ export function createEmbeddedBroker(
       // Before anybody else looks at it, TLS too.
       opening.prependListener('connection', places.take);
       opening.on('error', (error) => {
-        tell(false, error.message);
+        tell(false, whyDeaf(error, options));
         if (isWanted && !opening.listening) timer = setTimeout(() => void listen(), backoff.nextMs());
         resolve();
       });
@@ -230,9 +230,11 @@ export function createEmbeddedBroker(
     });
   }
 
-  /** On any free port of loopback: nobody is told which, and the password is made anew at each start. */
+  /**
+   * On any free port of loopback: nobody is told which, and the password is made anew at each start. Through the port of the
+   * others the hub would join a foreign broker that has taken it.
+   */
   async function listenForOwnLink(): Promise<void> {
-    if (gatekeeper.isOpen) return;
     const opening = createListener(undefined, 2 * mostBacklogBytes, sockets, (socket) => {
       ownSockets.add(socket);
       welcome(socket);

@@ -47,3 +47,10 @@ export function createListener(
 export function destroyAll(sockets: Set<Socket>): void {
   for (const socket of sockets) socket.destroy();
 }
+
+/** Why it cannot listen, with what to do. */
+export function whyDeaf(error: Error & { code?: string }, { host, port }: { host: string; port: number }): string {
+  return error.code === 'EADDRINUSE'
+    ? `port ${port} on ${host} is taken by another program, perhaps another broker: stop that one, set another broker.port, or name it in mqtt.url`
+    : error.message;
+}

@@ -1,3 +1,4 @@
+import { readFileSync, statSync } from 'node:fs';
 import { SerialPort } from 'serialport';
 import { createBackoff } from '../clock/backoff.ts';
 import type { Clock, Edge, EdgeListener } from '../ports/edge.ts';
@@ -129,7 +130,7 @@ export function createSerialEdge(
         if (port !== opening) {
           // Stopped while it was being opened.
           if (!error) opening.close();
-        } else if (error) lost(describe(error));
+        } else if (error) lost(whyShut(error, options.path));
         else {
           isOpen = true;
           fault = undefined;
@@ -173,4 +174,24 @@ export function createSerialEdge(
 
 function describe(error: unknown): string {
   return error instanceof Error ? error.message : String(error);
+}
+
+/** What a port that is there and may not be opened needs, in the keeper's words. */
+function whyShut(error: unknown, path: string): string {
+  const text = describe(error);
+  if (!/permission denied|EACCES/i.test(text)) return text;
+  return `permission denied: the hub's user is not in the group "${groupOf(path)}" that may use ${path}. As root: usermod -aG ${groupOf(path)} USER, then restart the hub`;
+}
+
+/** By its name where the system tells it; Debian gives serial ports to dialout. */
+function groupOf(path: string): string {
+  try {
+    const { gid } = statSync(path);
+    const line = readFileSync('/etc/group', 'utf8')
+      .split('\n')
+      .find((each) => each.split(':')[2] === String(gid));
+    return line?.split(':')[0] || 'dialout';
+  } catch {
+    return 'dialout';
+  }
 }

@@ -4,6 +4,7 @@ import type { Command } from 'commander';
 import { configFile } from '../model/settings/config-file.ts';
 import { createBoundedLog } from '../outside/observability/bounded-log.ts';
 import { startHub } from '../room/hub.ts';
+import { failedStart } from './failed-start.ts';
 import { defaultConfigPath, goodConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
@@ -59,6 +60,8 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
         secrets: { env: process.env, readFile },
         configFile: configFile(path, text, process.env, readFile),
         isInvented: false,
+      }).catch((error: unknown) => {
+        throw failedStart(error, config);
       });
       if (hub.refused !== undefined) terminal.complain(hub.refused);
       terminal.print(`Brinekeep watches ${config.site.name}. Open ${hub.url}`);

@@ -256,7 +256,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   );
   const { host, refused: whyNotWider } = whereToListen(config.http.host, access.isNeeded());
   if (whyNotWider !== undefined) log.error(whyNotWider);
-  await server.listen({ host, port: config.http.port });
+  await server.listen({ host, port: config.http.port }).catch((error: unknown) => {
+    store.close();
+    throw error;
+  });
 
   options.beforeProbes?.(store);
 
