@@ -1787,10 +1787,10 @@ export function createClient(send: Send) {
     /** Acknowledge an alarm. Scope: enter. */
     postAlarmsAcknowledge: <Answer = unknown>(given: { body: PostAlarmsAcknowledgeBody }): Promise<Answer> =>
       send<Answer>({ method: 'POST', path: '/api/alarms/acknowledge', body: given.body }),
-    /** Hide an alarm for a time, at most seven days. Scope: enter. */
+    /** Silence an alarm for a time: at most what the configuration allows, one that asks to act now with a reason. Scope: enter. */
     postAlarmsShelve: <Answer = unknown>(given: { body: PostAlarmsShelveBody }): Promise<Answer> =>
       send<Answer>({ method: 'POST', path: '/api/alarms/shelve', body: given.body }),
-    /** End a shelving. Scope: enter. */
+    /** End the silence of an alarm. Scope: enter. */
     postAlarmsUnshelve: <Answer = unknown>(given: { body: PostAlarmsUnshelveBody }): Promise<Answer> =>
       send<Answer>({ method: 'POST', path: '/api/alarms/unshelve', body: given.body }),
     /** Judge nothing of a system, or of one probe, for a time of at most a day: probes are out of the water. Scope: enter. */

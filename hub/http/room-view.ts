@@ -2,7 +2,7 @@ import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { KeptEntry, Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
-import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { KeepersUnits, Priority } from '#rules/bands/watched-room.ts';
 import type { Advice, AdviceAnalyte, Predicted } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
@@ -68,6 +68,8 @@ export type RoomView = {
   site: string;
   timezone: string;
   time: number;
+  /** For how long an alarm of a priority may be silenced. */
+  silenceAtMostHours: Record<Priority, number>;
   /** Set in the demo: the room, its keeper and its water are invented. */
   invented: boolean;
   systems: SystemView[];
@@ -246,6 +248,7 @@ export function roomView(parts: RoomParts, nowMs: number): RoomView {
     site: config.site.name,
     timezone: config.site.timezone,
     time: nowMs,
+    silenceAtMostHours: config.notices.silence_at_most_hours,
     invented: parts.sources.isInvented,
     systems: config.systems.map((system) => systemView(parts, system, once, nowMs)),
     edges: parts.sources.edges(),

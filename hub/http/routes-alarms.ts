@@ -45,7 +45,8 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
     '/api/alarms/shelve',
     {
       schema: {
-        summary: 'Hide an alarm for a time, at most seven days',
+        summary:
+          'Silence an alarm for a time: at most what the configuration allows, one that asks to act now with a reason',
         tags,
         body: z.strictObject({ alarm: alarmId, minutes: minutesOfDays(7), by, why }),
       },
@@ -59,7 +60,7 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
 
   server.post(
     '/api/alarms/unshelve',
-    { schema: { summary: 'End a shelving', tags, body: z.strictObject({ alarm: alarmId, by }) } },
+    { schema: { summary: 'End the silence of an alarm', tags, body: z.strictObject({ alarm: alarmId, by }) } },
     (request, reply) => carryOut(reply, { do: 'unshelve', ...request.body }),
   );
 

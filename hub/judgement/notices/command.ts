@@ -28,7 +28,7 @@ export type PhoneCommand = AlarmCommand | { do: 'acknowledge_all'; by: string } 
 export type CommandResult = { ok: true; command: PhoneCommand } | { ok: false; need: string };
 
 const need =
-  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band/high"}, or a line: acknowledge <alarm id>, acknowledge all, shelve <alarm id> <minutes> <why>, all well?';
+  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band/high"}, or a line: acknowledge <alarm id>, acknowledge all, silence <alarm id> <minutes> <why>, all well?';
 
 /** The same for a phone app that sends plain text, each with the JSON it stands for. */
 const lines: readonly (readonly [RegExp, (words: (string | undefined)[]) => Record<string, unknown>])[] = [
@@ -36,10 +36,10 @@ const lines: readonly (readonly [RegExp, (words: (string | undefined)[]) => Reco
   [/^acknowledge all$/i, () => ({ do: 'acknowledge_all' })],
   [/^acknowledge (\S+)$/i, ([alarm]) => ({ do: 'acknowledge', alarm })],
   [
-    /^shelve (\S+) (\d{1,6})(?: (.+))?$/i,
+    /^(?:silence|shelve) (\S+) (\d{1,6})(?: (.+))?$/i,
     ([alarm, minutes, reason]) => ({ do: 'shelve', alarm, minutes: Number(minutes), why: reason }),
   ],
-  [/^unshelve (\S+)$/i, ([alarm]) => ({ do: 'unshelve', alarm })],
+  [/^(?:unsilence|unshelve) (\S+)$/i, ([alarm]) => ({ do: 'unshelve', alarm })],
   [/^maintenance (\S+) (\d{1,6})$/i, ([system, minutes]) => ({ do: 'maintenance', system, minutes: Number(minutes) })],
   [/^end maintenance (\S+)$/i, ([system]) => ({ do: 'end_maintenance', system })],
 ];

@@ -3,13 +3,18 @@ import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import type { Config } from '../../model/config/schema.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 import { acknowledgedLine } from '../notices/acknowledged-line.ts';
 import { allWellLine, type OutsideNow, oldReadingMs } from '../notices/all-well.ts';
 import type { PhoneCommand } from '../notices/command.ts';
 import type { Watch } from './watch.ts';
 
 export type AlarmDesk = {
-  /** False when no such alarm stands, or there is no such system or probe. */
+  /**
+   * False when no such alarm is active, or there is no such system or probe.
+   *
+   * @throws Refused  an alarm is to be silenced for too long, or one that asks to act now without a reason
+   */
   command(command: AlarmCommand): boolean;
   /** The same for a phone, which may also ask whether all is well, or acknowledge all that is open: both are answered. */
   fromPhone(command: PhoneCommand): boolean;
@@ -29,10 +34,25 @@ export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
   const { config, store, watch, now, textOf } = parts;
 
   function command(given: AlarmCommand): boolean {
-    if ('alarm' in given && !watch.standing(now()).some((alarm) => alarm.id === given.alarm)) return false;
+    const alarm = 'alarm' in given ? watch.standing(now()).find(({ id }) => id === given.alarm) : undefined;
+    if ('alarm' in given && alarm === undefined) return false;
+    if (given.do === 'shelve' && alarm !== undefined) refuseLongSilence(given, alarm);
     if ('system' in given && !isKnownPlace(given)) return false;
     watch.offer({ is: 'command', command: given }, now());
     return true;
+  }
+
+  function refuseLongSilence({ untilMs, why }: Extract<AlarmCommand, { do: 'shelve' }>, alarm: StandingAlarm): void {
+    const most = config.notices.silence_at_most_hours[alarm.priority];
+    const asks = { high: 'asks to act now', medium: 'asks to act today', low: 'asks for a look' }[alarm.priority];
+    if (alarm.priority === 'high' && why === undefined)
+      throw new Refused('no_reason', `this alarm ${asks}: say why it is silenced, for whoever takes over`);
+    // A minute for the way from the page.
+    if (untilMs - now() > most * 3_600_000 + 60_000)
+      throw new Refused(
+        'too_long',
+        `this alarm ${asks}: it can be silenced for at most ${most} h (notices: silence_at_most_hours)`,
+      );
   }
 
   function isKnownPlace({ system, probe }: { system: string; probe?: string }): boolean {

@@ -39,6 +39,14 @@ export const noticesSchema = z.strictObject({
     .describe(
       'First pause before an alarm that nobody acknowledges is said again; it doubles, up to 16 times and at most a day.',
     ),
+  silence_at_most_hours: z
+    .strictObject({
+      high: positive.max(168).default(12),
+      medium: positive.max(168).default(72),
+      low: positive.max(168).default(168),
+    })
+    .prefault({})
+    .describe('For how long a person may silence an alarm; a high one, which asks to act now, only with a reason.'),
   escalate_after_minutes: positive
     .max(1440)
     .default(20)

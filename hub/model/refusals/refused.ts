@@ -26,6 +26,8 @@ const refusals = {
   too_many: [409, 1, 'No room for more'],
   raw_value_not_recoverable: [409, 1, 'The readings cannot be corrected'],
   busy: [409, 1, 'Busy with another calibration'],
+  no_reason: [422, 1, 'Say why'],
+  too_long: [422, 1, 'Too long'],
   unknown_substance: [422, 1, 'No such substance'],
   unknown_unit: [422, 1, 'Unit not known for this'],
   not_for_this_metric: [422, 1, 'Not for what this probe measures'],

@@ -45,7 +45,7 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
     }
     const result = commandFromText(text, parts.nowMs());
     if (!result.ok) parts.refused(topic, `need ${result.need}`);
-    else if (!parts.command(result.command)) parts.refused(topic, 'no such alarm stands, or no such system or probe');
+    else carryOut(parts, topic, result.command);
     return;
   }
   try {
@@ -63,6 +63,14 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
       parts.answer(questionLine(error.doubt));
       return;
     }
+    parts.refused(topic, wordsFor(error));
+  }
+}
+
+function carryOut(parts: IncomingParts, topic: string, command: PhoneCommand): void {
+  try {
+    if (!parts.command(command)) parts.refused(topic, 'no such active alarm, or no such system or probe');
+  } catch (error) {
     parts.refused(topic, wordsFor(error));
   }
 }

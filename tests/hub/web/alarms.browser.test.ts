@@ -8,7 +8,7 @@ import type { Hub } from '#hub/room/hub.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
-import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
 const hourMs = 3_600_000;
 
@@ -50,18 +50,18 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
   });
 
   test('an alarm cannot be shelved for a time, or nobody sees until when and why', async () => {
-    await alarm().getByRole('button', { name: 'Shelve', exact: true }).click();
+    await alarm().getByRole('button', { name: 'Silence for a while' }).click();
     await alarm().getByLabel('Or hours').fill('200');
-    await alarm().getByRole('button', { name: 'Shelve it' }).click();
-    await alarm().getByText('Type hours, up to 168 of them.').waitFor();
+    await alarm().getByRole('button', { name: 'Silence', exact: true }).click();
+    await alarm().getByText('Enter a time, up to 12 hours.').waitFor();
     expect((await standing())[0]?.state).toBe('unacknowledged');
     await alarm().getByLabel('Or hours').fill('2,5');
     await alarm().getByLabel('Why').fill('heater is on its way');
     await alarm().getByLabel('Your name').fill('Ana');
     const before = Date.now();
-    await alarm().getByRole('button', { name: 'Shelve it' }).click();
+    await alarm().getByRole('button', { name: 'Silence', exact: true }).click();
     await alarm()
-      .getByText(/shelved until \d+ \w+, \d\d:\d\d/)
+      .getByText(/silenced until \d+ \w+, \d\d:\d\d/)
       .waitFor();
     const [kept] = await standing();
     expect(kept?.state).toBe('shelved');
@@ -73,17 +73,38 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
   });
 
   test('a shelving cannot be ended, or a ready choice is another time than it says', async () => {
-    await alarm().getByRole('button', { name: 'End the shelving' }).click();
-    await alarm().getByRole('button', { name: 'Shelve', exact: true }).click();
-    await alarm().getByRole('button', { name: '7 days' }).click();
+    await alarm().getByRole('button', { name: 'Unsilence' }).click();
+    await alarm().getByRole('button', { name: 'Silence for a while' }).click();
+    // Temperature asks to act now: nobody silences it for days, or without a word.
+    expect(await alarm().getByRole('button', { name: '1 day' }).count()).toBe(0);
+    await alarm().getByRole('button', { name: '4 hours' }).click();
+    await alarm().getByRole('button', { name: 'Silence', exact: true }).click();
+    expect((await standing())[0]?.state).not.toBe('shelved');
+    await alarm().getByLabel('Why').fill('cooling with ice');
     const before = Date.now();
-    await alarm().getByRole('button', { name: 'Shelve it' }).click();
+    await alarm().getByRole('button', { name: 'Silence', exact: true }).click();
     await alarm()
-      .getByText(/shelved until/)
+      .getByText(/silenced until/)
       .waitFor();
-    expect(Math.abs(((await standing())[0]?.untilMs ?? 0) - before - 168 * hourMs)).toBeLessThan(60_000);
-    await alarm().getByRole('button', { name: 'End the shelving' }).click();
+    expect(Math.abs(((await standing())[0]?.untilMs ?? 0) - before - 4 * hourMs)).toBeLessThan(60_000);
+    await alarm().getByRole('button', { name: 'Unsilence' }).click();
     await alarm().getByRole('button', { name: 'I have seen it' }).waitFor();
+  });
+
+  test('the phone or a script silences an alarm that asks to act now, for days or without a reason', async () => {
+    const [{ id } = { id: '' }] = await standing();
+    const silence = (more: Record<string, unknown>) => postJson(`${hub.url}/api/alarms/shelve`, { alarm: id, ...more });
+    const unsaid = await silence({ minutes: 30 });
+    expect(unsaid.status).toBe(422);
+    expect(await unsaid.json()).toMatchObject({ type: 'urn:brinekeep:problem:no_reason' });
+    const long = await silence({ minutes: 24 * 60, why: 'away' });
+    expect(await long.json()).toMatchObject({ detail: expect.stringContaining('at most 12 h') });
+    const answers: string[] = [];
+    await probe.subscribeAsync('brinekeep/phone');
+    probe.on('message', (_topic, payload) => answers.push(payload.toString()));
+    await probe.publishAsync('brinekeep/command', `silence ${id} 30`);
+    await expect.poll(() => answers.join('\n'), { timeout: 20_000 }).toContain('say why it is silenced');
+    expect((await standing())[0]?.state).toBe('unacknowledged');
   });
 
   test('maintenance cannot be begun, is not seen on the first view, or is lost in a power cut', async () => {
@@ -109,7 +130,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     await page.setViewportSize(size);
     await page.emulateMedia({ colorScheme: scheme });
     await page.goto(`${hub.url}/#/alarms`);
-    for (const name of ['Begin maintenance', 'Shelve']) {
+    for (const name of ['Begin maintenance', 'Silence for a while']) {
       const button = page.getByRole('button', { name, exact: true }).first();
       if ((await button.getAttribute('aria-expanded')) === 'false') await button.click();
     }

@@ -79,7 +79,8 @@ const system = fc
 
 const room = fc.array(system, { minLength: 1, maxLength: 5 }).map((systems): RoomView => {
   const named = systems.map((each, index) => ({ ...each, id: `s${index}`, name: `Tank${index}` }));
-  return { site: 'Room', timezone: zone, time: now, invented: false, edges: [], systems: named };
+  const silenceAtMostHours = { high: 12, medium: 72, low: 168 };
+  return { site: 'Room', timezone: zone, time: now, invented: false, edges: [], silenceAtMostHours, systems: named };
 });
 
 const inText = ({ label }: MetricView) => (label === 'pH' ? 'pH' : label.toLowerCase());

@@ -81,6 +81,7 @@ describe('what a keeper reads in passing', () => {
     const alarms = [alarm as SystemView['alarms'][number]];
     const view = (...systems: SystemView[]) => ({
       ...{ site: 'Room', timezone: 'Europe/Lisbon', time: now, invented: false, edges: [] },
+      silenceAtMostHours: { high: 12, medium: 72, low: 168 },
       systems: systems.map((each, index) => ({ ...each, id: `s${index}`, name: `Tank ${index}` })),
     });
     const calm = system(steady);

@@ -4,7 +4,7 @@ import { DurationField } from '../kit/duration-field.tsx';
 import { ageText, momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
 import { unbroken } from '../kit/words.ts';
-import { type Answer, nowMs, post } from './room-state.ts';
+import { type Answer, nowMs, post, room } from './room-state.ts';
 
 const asks = { high: 'Act now', medium: 'Act today', low: 'Have a look' } as const;
 
@@ -15,25 +15,30 @@ const shelvings = [
   { words: '3 days', minutes: 4320 },
   { words: '7 days', minutes: 10_080 },
 ] as const;
-/** As the rules have it: what is shelved for longer is forgotten. */
-const mostShelvedHours = 168;
 
 function stateText(alarm: StandingAlarm, zone: string): string {
   if (alarm.state === 'acknowledged') return 'seen';
   if (alarm.state === 'shelved')
-    return alarm.untilMs === undefined ? 'shelved' : `shelved until ${momentText(alarm.untilMs, zone)}`;
-  if (alarm.state === 'suppressed') return 'suppressed';
-  return alarm.isStanding ? 'not seen yet' : 'over, not seen yet';
+    return alarm.untilMs === undefined ? 'silenced' : `silenced until ${momentText(alarm.untilMs, zone)}`;
+  if (alarm.state === 'suppressed') return 'silenced: known cause, or maintenance';
+  return alarm.isStanding ? 'unseen' : 'ended, unseen';
 }
 
-function Shelve({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
-  const [minutes, setMinutes] = useState<number | undefined>(shelvings[0].minutes);
+function Silence({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
+  const mostHours = room.value?.silenceAtMostHours[alarm.priority] ?? 0;
+  const choices = shelvings.filter((each) => each.minutes <= mostHours * 60);
+  const [minutes, setMinutes] = useState<number | undefined>(choices[0]?.minutes);
   const [why, setWhy] = useState('');
   const [failure, setFailure] = useState('');
+  const isAsked = alarm.priority === 'high';
   const name = (part: string) => `shelve-${alarm.id.replaceAll(/[^\w-]/g, '-')}-${part}`;
   async function send(): Promise<void> {
     if (minutes === undefined) {
-      setFailure('Type hours, up to 168 of them.');
+      setFailure(`Enter a time, up to ${mostHours} hours.`);
+      return;
+    }
+    if (isAsked && why.trim() === '') {
+      setFailure('This alarm asks to act now. Say why it is silenced.');
       return;
     }
     const reason = why.trim() === '' ? {} : { why: why.trim() };
@@ -44,14 +49,14 @@ function Shelve({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
   return (
     <form
       class="enter"
-      aria-label={`Shelve: ${alarm.message}`}
+      aria-label={`Silence: ${alarm.message}`}
       onSubmit={(event) => {
         event.preventDefault();
         void send();
       }}
     >
       <DurationField
-        {...{ id: name('hours'), choices: shelvings, mostHours: mostShelvedHours, minutes }}
+        {...{ id: name('hours'), choices, mostHours, minutes }}
         choose={(chosen) => {
           setMinutes(chosen);
           setFailure('');
@@ -59,10 +64,11 @@ function Shelve({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
       />
       <div class="fields">
         <label for={name('why')}>
-          Why
+          {isAsked ? 'Why (needed)' : 'Why'}
           <input
             id={name('why')}
             autocomplete="off"
+            aria-required={isAsked}
             maxLength={200}
             value={why}
             onInput={(event) => setWhy(event.currentTarget.value)}
@@ -70,7 +76,7 @@ function Shelve({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
         </label>
         <WhoField id={name('who')} />
         <button type="submit" class="primary">
-          Shelve it
+          Silence
         </button>
       </div>
       {failure !== '' && <p role="alert">{failure}</p>}
@@ -90,7 +96,7 @@ function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
   return (
     <li class={`alarm alarm-${alarm.priority}${alarm.isStanding ? '' : ' alarm-over'}`}>
       <p>
-        <strong>{alarm.isStanding ? asks[alarm.priority] : 'Over.'}</strong> {unbroken(alarm.message)}
+        <strong>{alarm.isStanding ? asks[alarm.priority] : 'Ended.'}</strong> {unbroken(alarm.message)}
         <small>
           {alarm.isStanding ? 'since ' : 'ended '}
           {ageText(nowMs.value - alarm.sinceMs)} · {stateText(alarm, zone)}
@@ -107,18 +113,18 @@ function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
         )}
         {alarm.state === 'shelved' ? (
           <button type="button" onClick={() => void send(post('alarms/unshelve', { alarm: alarm.id, by: whoHere() }))}>
-            End the shelving
+            Unsilence
           </button>
         ) : (
           alarm.isStanding && (
             <button type="button" aria-expanded={isShelving} onClick={() => setShelving(!isShelving)}>
-              Shelve
+              Silence for a while
             </button>
           )
         )}
       </div>
       {failure !== '' && <p role="alert">{failure}</p>}
-      {isShelving && alarm.state !== 'shelved' && <Shelve alarm={alarm} done={() => setShelving(false)} />}
+      {isShelving && alarm.state !== 'shelved' && <Silence alarm={alarm} done={() => setShelving(false)} />}
     </li>
   );
 }
