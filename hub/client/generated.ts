@@ -1760,8 +1760,8 @@ export function createClient(send: Send) {
     /** Take an entry back: it stays in the journal and no longer counts. Scope: enter. */
     postEntriesByIdWithdraw: (given: { id: number; body?: PostEntriesByIdWithdrawBody }): Promise<PostEntriesByIdWithdrawAnswer> =>
       send<PostEntriesByIdWithdrawAnswer>({ method: 'POST', path: `/api/entries/${encodeURIComponent(given.id)}/withdraw`, body: given.body ?? {} }),
-    /** Tests, doses and water changes, newest first. Scope: read. */
-    getEntries: <Answer = unknown>(given: { query?: { system?: string; kind?: "test" | "dose" | "water_change" | "calibration" | "note" | "alarm" | "advice" | "arrival" | "piece" | "batch" | "plan"; limit?: number } } = {}): Promise<Answer> =>
+    /** What is in the journal, newest first; what was corrected or taken back is left out. Scope: read. */
+    getEntries: <Answer = unknown>(given: { query?: { system?: string; kind?: "test" | "dose" | "water_change" | "calibration" | "note" | "alarm" | "advice" | "arrival" | "piece" | "batch" | "plan" | "refill"; limit?: number } } = {}): Promise<Answer> =>
       send<Answer>({ method: 'GET', path: '/api/entries', query: given.query }),
     /** Say why advice is not followed; it is folded away until it becomes other advice. Scope: enter. */
     postAdviceDecline: <Answer = unknown>(given: { body: PostAdviceDeclineBody }): Promise<Answer> =>

@@ -93,7 +93,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
     '/api/entries',
     {
       schema: {
-        summary: 'Tests, doses and water changes, newest first',
+        summary: 'What is in the journal, newest first; what was corrected or taken back is left out',
         tags: ['entries'],
         querystring: z.object({
           system: z.string().optional(),
@@ -110,6 +110,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
               'piece',
               'batch',
               'plan',
+              'refill',
             ])
             .optional(),
           limit: z.coerce.number().int().min(1).max(1000).default(100),

@@ -1,4 +1,5 @@
 const entries = [
+  { address: '#/log', name: 'Log', about: 'what was entered: correct it or take it back' },
   { address: '#/water', name: 'New salt water', about: 'batches: made, measured, used' },
   { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
   { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },

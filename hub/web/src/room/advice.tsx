@@ -16,7 +16,7 @@ export function Advice({ system, zone, isShort }: { system: SystemView; zone: st
   const declined = system.advice.filter((item) => item.declined !== null && item.advice.kind !== 'nothing');
   const asks = system.advice.filter((item) => item.declined === null && item.advice.kind !== 'nothing');
   const calm = system.advice.filter(({ advice }) => advice.kind === 'nothing');
-  if (isShort ? asks.length === 0 : system.advice.length === 0 && system.plans.length === 0) return null;
+  if (isShort ? asks.length === 0 : system.advice.length === 0 && system.stocks.length === 0) return null;
   return (
     <div class="advice">
       <h3>Advice</h3>

@@ -5,7 +5,7 @@ import { recall, remember } from '../kit/remembered.ts';
 import { enter, newKey, takeBack } from '../kit/unsent.ts';
 import { DoubtButtons } from './doubt-buttons.tsx';
 import { type Choice, choicesOf, type EntryKind, kindWords, requestOf, unitName } from './entry-kinds.ts';
-import { GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
+import { type Gravity, GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
 import { type Moment, MomentFields, momentOf } from './moment-fields.tsx';
 import { type NewWater, NewWaterFields, recalledWater, rememberWater } from './new-water.tsx';
 import { type Doubt, room } from './room-state.ts';
@@ -20,6 +20,7 @@ export type EntryStart = {
   unit?: string;
   moment?: Moment;
   water?: NewWater;
+  gravity?: Gravity;
   /** The entry that this one replaces. */
   corrects?: number;
 };
@@ -29,7 +30,18 @@ export type EntryStart = {
  * this device, the unit else that in which the keeper reads. A doubt of the hub is a question whose large button saves what
  * was most likely meant. After a test the next of the keeper's usual round is a tap away, and from then on none.
  */
-export function EntryForm({ system, kind, start }: { system: SystemView; kind: EntryKind; start?: EntryStart }) {
+export function EntryForm({
+  system,
+  kind,
+  start,
+  saved,
+}: {
+  system: SystemView;
+  kind: EntryKind;
+  start?: EntryStart;
+  /** Told what was saved. */
+  saved?(words: string): void;
+}) {
   const zone = room.value?.timezone ?? 'UTC';
   const choices = choicesOf(kind, system);
   const memory = `last.${system.id}.${kind}`;
@@ -45,7 +57,7 @@ export function EntryForm({ system, kind, start }: { system: SystemView; kind: E
   const [key, setKey] = useState(newKey);
   const [water, setWater] = useState(() => start?.water ?? (kind === 'water_change' ? recalledWater(system.id) : {}));
   const [moment, setMoment] = useState<Moment>(start?.moment ?? { wall: '', note: '' });
-  const [gravity, setGravity] = useState(usualGravity);
+  const [gravity, setGravity] = useState(start?.gravity ?? usualGravity);
   /** The analyte before this one, once the keeper goes through a round. */
   const [before, setBefore] = useState<string | undefined>(undefined);
   const isFirst = useRef(true);
@@ -97,6 +109,7 @@ export function EntryForm({ system, kind, start }: { system: SystemView; kind: E
       return;
     }
     keepMemory(of);
+    if (outcome.is === 'stored') saved?.(`${outcome.saved}.`);
     const next = kind === 'test' && start === undefined ? nextOfRound(system.id, of.id) : undefined;
     const offer = next === undefined || before !== undefined ? {} : { next };
     setAnswer(

@@ -21,6 +21,9 @@ export function EntryPanel({ system }: { system: SystemView }) {
             <b>{kindWords[kind].thing}</b>
           </button>
         ))}
+        <a class="entry-log" href={`#/log/${encodeURIComponent(system.id)}`}>
+          Log<span class="visually-hidden"> of {system.name}</span>
+        </a>
       </div>
       {open !== undefined && <EntryForm key={open} system={system} kind={open} />}
     </div>

@@ -5,6 +5,9 @@ import { momentText } from '../kit/times.ts';
 import { enter, newKey, takeBack } from '../kit/unsent.ts';
 
 type Plan = SystemView['plans'][number];
+/** As the API has it: one dose each five minutes. */
+const mostDosesPerDay = 288;
+
 type Said = { text: string; undo?: number };
 
 function planText({ mlPerDay, timesPerDay }: { mlPerDay: number; timesPerDay: number }): string {
@@ -20,9 +23,11 @@ export function PlanForm({
 }: {
   system: SystemView;
   stock: { id: string; name: string };
-  suggested: { mlPerDay: number; timesPerDay: number };
+  /** What is filled in beforehand; nothing for the first plan of a stock. */
+  suggested: { mlPerDay: number; timesPerDay: number } | undefined;
 }) {
-  const [value, setValue] = useState(String(Number(suggested.mlPerDay.toFixed(2))));
+  const [value, setValue] = useState(suggested === undefined ? '' : String(Number(suggested.mlPerDay.toFixed(2))));
+  const [times, setTimes] = useState(String(suggested?.timesPerDay ?? 1));
   const [said, setSaid] = useState<Said | undefined>(undefined);
   const [key, setKey] = useState(newKey);
   const now = system.plans.find((plan) => plan.stock === stock.id);
@@ -30,16 +35,26 @@ export function PlanForm({
 
   async function send(): Promise<void> {
     const mlPerDay = numberIn(value);
+    const timesPerDay = numberIn(times);
     if (mlPerDay === undefined || mlPerDay < 0) {
-      setSaid({ text: 'Type how many millilitres a day; 0 ends it.' });
+      setSaid({ text: 'Enter how many millilitres a day; 0 ends it.' });
       return;
     }
-    const body = { system: system.id, stock: stock.id, ml_per_day: mlPerDay, times_per_day: suggested.timesPerDay };
+    if (
+      timesPerDay === undefined ||
+      !Number.isInteger(timesPerDay) ||
+      timesPerDay < 1 ||
+      timesPerDay > mostDosesPerDay
+    ) {
+      setSaid({ text: `Enter how many doses a day, 1 to ${mostDosesPerDay}.` });
+      return;
+    }
+    const body = { system: system.id, stock: stock.id, ml_per_day: mlPerDay, times_per_day: timesPerDay };
     const outcome = await enter('plan', body, `Plan: ${stock.name} ${value} mL a day`, key);
     setKey(newKey());
     if (outcome.is === 'stored')
       setSaid({
-        text: `The plan is ${planText({ mlPerDay, timesPerDay: suggested.timesPerDay })} from now on.`,
+        text: `The plan is ${planText({ mlPerDay, timesPerDay })} from now on.`,
         undo: outcome.id,
       });
     else if (outcome.is === 'kept')
@@ -62,8 +77,8 @@ export function PlanForm({
       }}
     >
       <p>
-        {stock.name}: the plan is {now === undefined ? 'nothing' : planText(now)}. The pump or the hand that gives it
-        has to be set as well: the hub drives none.
+        {stock.name}: the plan is {now === undefined ? 'nothing' : planText(now)}. Set the pump as well, or dose by
+        hand: the hub drives no pump.
       </p>
       <div class="fields">
         <label for={id} class="field-value">
@@ -79,8 +94,21 @@ export function PlanForm({
             }}
           />
         </label>
+        <label for={`${id}-times`} class="field-hours">
+          Doses a day
+          <input
+            id={`${id}-times`}
+            inputMode="numeric"
+            autocomplete="off"
+            value={times}
+            onInput={(event) => {
+              setTimes(event.currentTarget.value);
+              setSaid(undefined);
+            }}
+          />
+        </label>
         <button type="submit" class="primary">
-          Change the plan
+          {now === undefined ? 'Save the plan' : 'Change the plan'}
         </button>
       </div>
       <p class={`answer answer-${said === undefined ? 'none' : 'good'}`} role="status">
@@ -131,15 +159,42 @@ function PlanItem({ system, plan, zone }: { system: SystemView; plan: Plan; zone
   );
 }
 
+/** A stock of which nothing is given every day so far. */
+function FirstPlan({ system, stock }: { system: SystemView; stock: { id: string; name: string } }) {
+  const [isOpen, setOpen] = useState(false);
+  return (
+    <li data-stock={stock.id}>
+      <p>
+        <strong>{stock.name}</strong>: no daily dose
+      </p>
+      <div class="buttons">
+        <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
+          Set up a plan
+        </button>
+      </div>
+      {isOpen && <PlanForm system={system} stock={stock} suggested={undefined} />}
+    </li>
+  );
+}
+
 /** What is given every day: by the configuration, or by what a person changed here. */
 export function StandingPlans({ system, zone }: { system: SystemView; zone: string }) {
-  if (system.plans.length === 0) return null;
+  if (system.stocks.length === 0) return null;
+  const without = system.stocks.filter(({ id }) => !system.plans.some(({ stock }) => stock === id));
   return (
     <details class="plans" open={system.plans.some(({ changedMs }) => changedMs !== null)}>
-      <summary>Given every day: {system.plans.map((plan) => `${plan.name} ${planText(plan)}`).join(', ')}</summary>
+      <summary>
+        Daily dosing:{' '}
+        {system.plans.length === 0
+          ? 'no plan yet'
+          : system.plans.map((plan) => `${plan.name} ${planText(plan)}`).join(', ')}
+      </summary>
       <ul>
         {system.plans.map((plan) => (
           <PlanItem key={plan.stock} system={system} plan={plan} zone={zone} />
+        ))}
+        {without.map((stock) => (
+          <FirstPlan key={stock.id} system={system} stock={stock} />
         ))}
       </ul>
     </details>

@@ -232,7 +232,9 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
       board.heat([1, 2], 27.4);
       await waitUntil('the other is told', () => linesWith('Tank 2').length > 0);
       expect(linesWith('Tank 1')).toEqual([]);
-      expect((await post('/api/alarms/shelve', { alarm: alarmOf(2), minutes: 60, by: 'keeper', why: 'known' })).status).toBe(204);
+      expect(
+        (await post('/api/alarms/shelve', { alarm: alarmOf(2), minutes: 60, by: 'keeper', why: 'known' })).status,
+      ).toBe(204);
       await waitUntil('it is shelved', async () =>
         (await alarms()).some(({ id, state }) => id === alarmOf(2) && state === 'shelved'),
       );

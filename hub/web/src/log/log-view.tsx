@@ -1,0 +1,160 @@
+import { useEffect, useState } from 'preact/hooks';
+import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { SystemView } from '../../../http/room-view.ts';
+import type { PlaceProps } from '../kit/places.ts';
+import { momentText } from '../kit/times.ts';
+import { takeBack } from '../kit/unsent.ts';
+import { unbroken } from '../kit/words.ts';
+import { EntryForm } from '../room/entry-form.tsx';
+import { correctionOf, type LoggedKind, loggedKinds, loggedWords } from './logged.ts';
+import '../style/log.css';
+
+const shown = 100;
+
+async function readLog(system: string, kind: LoggedKind | undefined): Promise<KeptEntry[]> {
+  const kinds = loggedKinds.map((each) => each.kind).filter((each) => kind === undefined || each === kind);
+  const of = system === '' ? '' : `&system=${encodeURIComponent(system)}`;
+  const answers = await Promise.all(
+    kinds.map(async (each) => {
+      const response = await fetch(`./api/entries?kind=${each}&limit=${shown}${of}`);
+      if (!response.ok) throw new Error(`the hub answered ${response.status}`);
+      return (await response.json()) as KeptEntry[];
+    }),
+  );
+  return answers
+    .flat()
+    .toSorted((a, b) => b.timeMs - a.timeMs || b.id - a.id)
+    .slice(0, shown);
+}
+
+function Item({
+  entry,
+  system,
+  zone,
+  isNamed,
+  say,
+}: {
+  entry: KeptEntry;
+  system: SystemView;
+  zone: string;
+  isNamed: boolean;
+  say(words: string): void;
+}) {
+  const [isOpen, setOpen] = useState(false);
+  const words = loggedWords(system, entry);
+  const correction = correctionOf(entry, zone);
+  const { note, by } = entry.body;
+  const more = [
+    ...(typeof note === 'string' ? [note] : []),
+    ...(typeof by === 'string' && by !== 'page' ? [by] : []),
+    ...(entry.corrects === undefined ? [] : ['corrected']),
+  ];
+  async function withdraw(): Promise<void> {
+    const problem = await takeBack(entry.id);
+    say(problem ?? `Taken back: ${words}.`);
+  }
+  return (
+    <li>
+      <span class="log-time">{momentText(entry.timeMs, zone)}</span>
+      <span class="log-words">
+        {isNamed && <small>{system.name} </small>}
+        {unbroken(words)}
+        {more.length > 0 && <small> {more.join(' · ')}</small>}
+      </span>
+      <span class="buttons">
+        {correction !== undefined && (
+          <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
+            Correct<span class="visually-hidden"> {words}</span>
+          </button>
+        )}
+        <button type="button" onClick={() => void withdraw()}>
+          Take back<span class="visually-hidden"> {words}</span>
+        </button>
+      </span>
+      {isOpen && correction !== undefined && <EntryForm {...{ system, ...correction }} saved={say} />}
+    </li>
+  );
+}
+
+/** What was entered, newest first: each entry can be corrected or taken back; the record keeps the old one beside it. */
+export default function LogView({ view, parts }: PlaceProps) {
+  const systemId = view.systems.some(({ id }) => id === parts[0]) ? (parts[0] ?? '') : '';
+  const [kind, setKind] = useState<LoggedKind | undefined>(undefined);
+  const [entries, setEntries] = useState<KeptEntry[] | undefined>(undefined);
+  const [said, setSaid] = useState('');
+  const [isLost, setLost] = useState(false);
+
+  // The room is told anew after each entry, and so is the list.
+  useEffect(() => {
+    let isCurrent = true;
+    readLog(systemId, kind).then(
+      (found) => {
+        if (!isCurrent) return;
+        setEntries(found);
+        setLost(false);
+      },
+      () => isCurrent && setLost(true),
+    );
+    return () => {
+      isCurrent = false;
+    };
+  }, [systemId, kind, view]);
+
+  const systems = new Map(view.systems.map((system) => [system.id, system]));
+  return (
+    <main class="page">
+      <h2 tabIndex={-1} data-view-title>
+        Log
+      </h2>
+      <p>What was entered, newest first. A corrected entry no longer counts; the record keeps it.</p>
+      <div class="fields">
+        {view.systems.length > 1 && (
+          <label for="log-system">
+            System
+            <select
+              id="log-system"
+              value={systemId}
+              onChange={(event) => {
+                location.hash = `#/log/${encodeURIComponent(event.currentTarget.value)}`;
+              }}
+            >
+              <option value="">all</option>
+              {view.systems.map(({ id, name }) => (
+                <option key={id} value={id}>
+                  {name}
+                </option>
+              ))}
+            </select>
+          </label>
+        )}
+        <label for="log-kind">
+          Show
+          <select
+            id="log-kind"
+            value={kind ?? ''}
+            onChange={(event) => setKind(loggedKinds.find((each) => each.kind === event.currentTarget.value)?.kind)}
+          >
+            <option value="">everything</option>
+            {loggedKinds.map((each) => (
+              <option key={each.kind} value={each.kind}>
+                {each.words}
+              </option>
+            ))}
+          </select>
+        </label>
+      </div>
+      <p role="status">{isLost ? 'The hub does not answer. What you see may be old.' : said}</p>
+      {entries?.length === 0 && <p>Nothing has been entered yet.</p>}
+      <ul class="log">
+        {entries?.map((entry) => {
+          const system = systems.get(entry.system);
+          if (system === undefined) return null;
+          const isNamed = systemId === '' && view.systems.length > 1;
+          return (
+            <Item key={entry.id} {...{ entry, system, isNamed }} zone={view.timezone} say={(words) => setSaid(words)} />
+          );
+        })}
+      </ul>
+    </main>
+  );
+}
