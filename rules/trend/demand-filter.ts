@@ -15,7 +15,8 @@ export type DemandEvidence =
   /** A test of the level; `sd` its stated standard deviation. */
   | { is: 'test'; value: number; sd?: number }
   /** A dose, as the rise of the level that it makes in the whole system. */
-  | { is: 'dose'; rise: number }
+  /** `isPlanned`: one of the portions in which a dosing that runs all day is counted. */
+  | { is: 'dose'; rise: number; isPlanned?: boolean }
   /** `newLevel` absent: the new water was not tested. */
   | { is: 'water_change'; share: number; newLevel?: number }
   /** An arrival or another big change was logged: the demand may have stepped. */

@@ -1,100 +1,99 @@
 import { demandFacts } from './demand-facts.ts';
-import { type DemandEvidence, type DemandOptions, startDemand, stepDemand, type TestVerdict } from './demand-filter.ts';
-import { firstCycleSd } from './demand-hypotheses.ts';
-import { type Belief, carriedOn, carryingSlopes, dayMs, loosened, mixed, tested, type Wander } from './demand-model.ts';
-import { inverse, type Matrix4, product, sandwich, transposed } from './matrix4.ts';
+import {
+  type DemandEvidence,
+  type DemandOptions,
+  type DemandState,
+  startDemand,
+  stepDemand,
+  type TestVerdict,
+} from './demand-filter.ts';
+import { dayMs } from './demand-model.ts';
+import { type HistoryPoint, logDensityUnder, type PastContext, type PastHypothesis, pastUnder } from './demand-past.ts';
+import { isSteady, steadyRise } from './steady-doses.ts';
 
-export type HistoryPoint = {
-  timeMs: number;
-  level: number;
-  levelSd: number;
-  demandPerDay: number;
-  demandSd: number;
-  /** The test at this time and whether it was used; absent between tests. */
-  test?: { value: number; isUsed: boolean };
-};
+export type { HistoryPoint };
 
-type Dated = { timeMs: number; evidence: DemandEvidence | { is: 'look' } };
+type Evidence = { timeMs: number; evidence: DemandEvidence };
 
-/** One moment of the forward pass: the belief before and after its test, and the slopes that led to it. */
-type Moment = {
-  timeMs: number;
-  before: Belief;
-  after: Belief;
-  slopes: Matrix4;
-  test?: { value: number; isUsed: boolean };
-};
+/** A way in which the demand may wander that is less likely than this share of the likeliest would cost time and change nothing. */
+const leastShare = 0.05;
 
 /**
- * The whole past as it looks from today: every test speaks for the days before it as well (a Rauch–Tung–Striebel smoother,
- * run with the kit noise and wandering that the demand filter finds likeliest over all). For plots and the weekly review;
- * decisions use the demand filter, which knows only the past.
+ * The whole past as it looks from today: every test speaks for the days before it as well as for those after it. The mean
+ * over the ways in which the demand may wander, each by how well it foresaw all tests, with the kit noise that the demand
+ * filter has learned. For plots and the weekly review; decisions use the demand filter, which knows only the past.
+ *
+ * A plan lifts the curve evenly, and so do doses too small to see: a pump is no saw.
  *
  * @param evidence  oldest first, one system and analyte
- * @param everyMs  a point at least this often between the first and the last test, besides one at each test, and one before
- *   and one after each dose and water change: of a sawtooth the peaks alone stand above the water
+ * @param everyMs  a point at least this often from the first test to the last entry, or to `untilMs`, besides one at each test,
+ *   and one before and one after each dose by hand and water change: of a sawtooth the peaks alone stand above the water
  * @returns oldest first; empty without a test
- * @source Rauch, Tung & Striebel 1965 (cited from memory)
  */
 export function demandHistory(
-  evidence: readonly { timeMs: number; evidence: DemandEvidence }[],
+  evidence: readonly Evidence[],
   options: DemandOptions,
   everyMs = dayMs / 4,
+  untilMs?: number,
 ): HistoryPoint[] {
-  const facts = demandFacts[options.analyte];
+  const { usualTestSd } = demandFacts[options.analyte];
+  const steadyDoses = evidence.filter((entry) => isSteady(entry, usualTestSd));
+  const rest = evidence.filter((entry) => !isSteady(entry, usualTestSd));
+  const placeOf = new Map(rest.map((entry, place) => [entry, place]));
   let state = startDemand(options);
   const verdicts = new Map<number, TestVerdict>();
-  evidence.forEach((entry, index) => {
+  for (const entry of evidence) {
     state = stepDemand(state, entry.evidence, entry.timeMs);
-    if (entry.evidence.is === 'test' && state.lastTest) verdicts.set(index, state.lastTest);
-  });
-  const likeliest = state.hypotheses.reduce<(typeof state.hypotheses)[number] | undefined>(
-    (best, hypothesis) => (best === undefined || hypothesis.weight > best.weight ? hypothesis : best),
-    undefined,
-  );
-  if (likeliest === undefined) return [];
-  const fates = fatesOf(verdicts);
-  const moments: Moment[] = [];
-  const variance = (sd: number | undefined): number =>
-    (likeliest.testFactor * (sd ?? options.usualTestSd ?? facts.usualTestSd)) ** 2 +
-    (options.resolution ?? 0) ** 2 / 12;
-  for (const [index, { timeMs, evidence: entry }] of withLooks(evidence, everyMs)) {
-    const last = moments.at(-1);
-    if (last === undefined) {
-      if (entry.is !== 'test') continue;
-      const cycle = firstCycleSd ** 2;
-      const demand = facts.firstDemandSd ** 2;
-      const covariance = [variance(entry.sd), 0, 0, 0, 0, demand, 0, 0, 0, 0, cycle, 0, 0, 0, 0, cycle];
-      const first = { mean: [entry.value, facts.firstDemand, 0, 0], covariance };
-      const test = { value: entry.value, isUsed: true };
-      moments.push({ timeMs, before: first, after: first, slopes: [], test });
-      continue;
-    }
-    const moment = carriedMoment(last, timeMs, likeliest.wander);
-    if (entry.is === 'dose') raise(moment, entry.rise);
-    if (entry.is === 'water_change')
-      change(
-        moment,
-        entry.share,
-        entry.newLevel ?? facts.newWater.level,
-        facts.newWater.sd,
-        entry.newLevel !== undefined,
-      );
-    if (entry.is === 'step_expected') moment.before = loosened(moment.before, 1, (0.3 * moment.before.mean[1]!) ** 2);
-    moment.after = moment.before;
-    if (entry.is === 'test') {
-      const fate = fates.get(index) ?? 'plain';
-      if (fate === 'confirmed') {
-        moment.before = loosened(moment.before, 0, facts.jumpSd ** 2);
-        moment.before = loosened(moment.before, 1, (0.35 * moment.before.mean[1]!) ** 2);
-      }
-      const isUsed = fate !== 'refuted';
-      moment.after = isUsed ? tested(moment.before, entry.value, variance(entry.sd)).belief : moment.before;
-      moment.test = { value: entry.value, isUsed };
-    }
-    moments.push(moment);
+    const place = placeOf.get(entry);
+    if (place !== undefined && entry.evidence.is === 'test' && state.lastTest) verdicts.set(place, state.lastTest);
   }
-  return smoothed(moments);
+  const context = { options, fates: fatesOf(verdicts), steady: steadyRise(steadyDoses) };
+  const likely = likelyHypotheses(state, rest, context);
+  const pasts = likely.map(({ hypothesis }) => pastUnder(hypothesis, rest, context, { everyMs, untilMs }));
+  const weights = likely.map(({ weight }) => weight);
+  return (pasts[0] ?? []).map(({ test }, at) => ({
+    ...mixedPoint(
+      pasts.map((past) => past[at]!),
+      weights,
+    ),
+    ...(test === undefined ? {} : { test }),
+  }));
+}
+
+/** One hypothesis for each way of wandering, with weights that add up to 1; none before the first test. */
+function likelyHypotheses(
+  { hypotheses }: DemandState,
+  evidence: readonly Evidence[],
+  context: PastContext,
+): { hypothesis: PastHypothesis; weight: number }[] {
+  const total = hypotheses.reduce((sum, { weight }) => sum + weight, 0);
+  const testFactor = Math.sqrt(hypotheses.reduce((sum, each) => sum + each.weight * each.testFactor ** 2, 0) / total);
+  const judged = hypotheses
+    .filter((each) => each.testFactor === hypotheses[0]!.testFactor)
+    .map(({ firstWeight, wander }) => {
+      const hypothesis = { testFactor, wander };
+      return { hypothesis, log: Math.log(firstWeight) + logDensityUnder(hypothesis, evidence, context) };
+    });
+  // The largest logarithm is taken out before the exponentials, so that not all of them vanish.
+  const largest = Math.max(...judged.map(({ log }) => log));
+  const likely = judged
+    .map(({ hypothesis, log }) => ({ hypothesis, weight: Math.exp(log - largest) }))
+    .filter(({ weight }) => weight >= leastShare);
+  const sum = likely.reduce((all, { weight }) => all + weight, 0);
+  return likely.map(({ hypothesis, weight }) => ({ hypothesis, weight: weight / sum }));
+}
+
+/** Mean and standard deviation of a mixture; the points are of one moment. */
+function mixedPoint(points: readonly HistoryPoint[], weights: readonly number[]): HistoryPoint {
+  const mean = (of: (point: HistoryPoint) => number): number =>
+    points.reduce((sum, point, at) => sum + weights[at]! * of(point), 0);
+  const level = mean((point) => point.level);
+  const demandPerDay = mean((point) => point.demandPerDay);
+  return {
+    ...{ timeMs: points[0]!.timeMs, level, demandPerDay },
+    levelSd: Math.sqrt(mean((point) => point.levelSd ** 2 + (point.level - level) ** 2)),
+    demandSd: Math.sqrt(mean((point) => point.demandSd ** 2 + (point.demandPerDay - demandPerDay) ** 2)),
+  };
 }
 
 /** What became of each test in the end; a suspect at the very end counts as refuted until a test confirms it. */
@@ -107,64 +106,4 @@ function fatesOf(verdicts: ReadonlyMap<number, TestVerdict>): Map<number, 'confi
     if (verdict.isSuspect) fates.set(index, 'refuted');
   }
   return fates;
-}
-
-/** The evidence with its index, a look before what makes a step, and looks between where the pause is longer than `everyMs`. */
-function withLooks(
-  evidence: readonly { timeMs: number; evidence: DemandEvidence }[],
-  everyMs: number,
-): [number, Dated][] {
-  return evidence.flatMap((entry, index): [number, Dated][] => {
-    const nextMs = evidence[index + 1]?.timeMs ?? entry.timeMs;
-    const looks: [number, Dated][] = [];
-    for (let timeMs = entry.timeMs + everyMs; timeMs < nextMs; timeMs += everyMs)
-      looks.push([-1, { timeMs, evidence: { is: 'look' } }]);
-    const { is } = entry.evidence;
-    const before: Dated[] =
-      is === 'dose' || is === 'water_change' ? [{ timeMs: entry.timeMs, evidence: { is: 'look' } }] : [];
-    return [...before.map((look): [number, Dated] => [-1, look]), [index, entry], ...looks];
-  });
-}
-
-function carriedMoment(last: Moment, timeMs: number, wander: Wander): Moment {
-  const before = carriedOn(last.after, last.timeMs, timeMs, wander);
-  return { timeMs, before, after: before, slopes: carryingSlopes(last.after.mean, last.timeMs, timeMs, wander) };
-}
-
-function raise(moment: Moment, rise: number): void {
-  const [level, ...others] = moment.before.mean as [number, number, number, number];
-  moment.before = { mean: [level + rise, ...others], covariance: moment.before.covariance };
-}
-
-function change(moment: Moment, share: number, newLevel: number, newWaterSd: number, isTested: boolean): void {
-  moment.before = mixed(moment.before, share, newLevel, isTested ? 0 : newWaterSd);
-  moment.slopes = product([1 - share, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1], moment.slopes);
-}
-
-function smoothed(moments: readonly Moment[]): HistoryPoint[] {
-  const points: HistoryPoint[] = [];
-  let later: { belief: Belief; moment: Moment } | undefined;
-  for (const moment of [...moments].reverse()) {
-    const belief = later === undefined ? moment.after : smoothedStep(moment.after, later.moment, later.belief);
-    const [level, demandPerDay] = belief.mean as [number, number];
-    points.push({
-      ...{ timeMs: moment.timeMs, level, levelSd: Math.sqrt(Math.max(0, belief.covariance[0]!)) },
-      ...{ demandPerDay, demandSd: Math.sqrt(Math.max(0, belief.covariance[5]!)) },
-      ...(moment.test === undefined ? {} : { test: moment.test }),
-    });
-    later = { belief, moment };
-  }
-  return points.reverse();
-}
-
-function smoothedStep(after: Belief, next: Moment, nextSmoothed: Belief): Belief {
-  const gain = product(product(after.covariance, transposed(next.slopes)), inverse(next.before.covariance));
-  const mean = after.mean.map((entry, row) => {
-    let moved = entry;
-    for (let k = 0; k < 4; k++) moved += gain[row * 4 + k]! * (nextSmoothed.mean[k]! - next.before.mean[k]!);
-    return moved;
-  });
-  const difference = nextSmoothed.covariance.map((entry, k) => entry - next.before.covariance[k]!);
-  const corrected = sandwich(gain, difference);
-  return { mean, covariance: after.covariance.map((entry, k) => entry + corrected[k]!) };
 }

@@ -13,6 +13,8 @@ import { type Forecast, forecastLevel } from '#rules/trend/forecast.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import { currentRisePerDay, type DatedEvidence, demandEvidenceOf } from './known-facts.ts';
 
+const dayMs = 86_400_000;
+
 /** A test as the filter took it. */
 export type WeighedTest = TestVerdict & {
   /** The rise by all doses since the test before. */
@@ -83,7 +85,7 @@ export function explanationOf(
     analyte,
     estimate,
     tests,
-    history: demandHistory(evidence, { analyte }),
+    history: demandHistory(evidence, { analyte }, dayMs / 4, nowMs),
     forecast: estimate === null || band === undefined ? null : forecastLevel(estimate, { risePerDay }, band),
   };
 }

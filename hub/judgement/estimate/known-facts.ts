@@ -78,7 +78,7 @@ function plannedDoses(
     const rise = riseOfStock(system, segment.stock, segment.mlPerDay / 4, analyte);
     if (rise === 0) continue;
     for (let timeMs = Math.max(fromMs, segment.fromMs) + dayMs / 8; timeMs < segment.toMs; timeMs += dayMs / 4) {
-      doses.push({ timeMs, evidence: { is: 'dose', rise } });
+      doses.push({ timeMs, evidence: { is: 'dose', rise, isPlanned: true } });
     }
   }
   return doses;

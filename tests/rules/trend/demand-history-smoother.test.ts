@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { demandFacts } from '#rules/trend/demand-facts.ts';
 import { type DemandEvidence, type DemandOptions, startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
-import { demandHistory, type HistoryPoint } from '#rules/trend/demand-history.ts';
+import type { Hypothesis } from '#rules/trend/demand-hypotheses.ts';
+import { type HistoryPoint, pastUnder } from '#rules/trend/demand-past.ts';
 
 const dayMs = 86_400_000;
 const start = Date.UTC(2026, 1, 1);
@@ -23,10 +24,12 @@ const lastOfEach = (points: readonly HistoryPoint[]) =>
  * The same past by one belief about all moments at once, in which each test is held against the level of its moment: what a
  * smoother must come to (conditional mean and covariance of a normal distribution, any textbook), and without its backward pass.
  */
-function allAtOnce(entries: readonly Entry[], options: DemandOptions, fates: Record<number, 'confirmed' | 'refuted'>) {
-  let state = startDemand(options);
-  for (const { evidence, timeMs } of entries) state = stepDemand(state, evidence, timeMs);
-  const best = state.hypotheses.toSorted((one, other) => other.weight - one.weight)[0]!;
+function allAtOnce(
+  best: Hypothesis,
+  entries: readonly Entry[],
+  options: DemandOptions,
+  fates: Record<number, 'confirmed' | 'refuted'>,
+) {
   const variance = (sd: number | undefined): number =>
     (best.testFactor * (sd ?? options.usualTestSd ?? facts.usualTestSd)) ** 2 + (options.resolution ?? 0) ** 2 / 12;
   const { growthSd, growthShare, levelSd, leastDemand } = best.wander;
@@ -95,6 +98,24 @@ function allAtOnce(entries: readonly Entry[], options: DemandOptions, fates: Rec
   }));
 }
 
+/** What the filter finds likeliest over a diary. */
+function likeliest(entries: readonly Entry[], options: DemandOptions): Hypothesis {
+  let state = startDemand(options);
+  for (const { evidence, timeMs } of entries) state = stepDemand(state, evidence, timeMs);
+  return state.hypotheses.toSorted((one, other) => other.weight - one.weight)[0]!;
+}
+
+function past(
+  hypothesis: Hypothesis,
+  diary: readonly Entry[],
+  options: DemandOptions,
+  everyMs: number,
+  fates: Record<number, 'confirmed' | 'refuted'> = {},
+): HistoryPoint[] {
+  const known = new Map(Object.entries(fates).map(([place, fate]) => [Number(place), fate]));
+  return pastUnder(hypothesis, diary, { options, fates: known, steady: () => 0 }, { everyMs });
+}
+
 describe('the past as all tests together tell it', () => {
   const diaries: [string, Entry[], Partial<DemandOptions>, Record<number, 'confirmed' | 'refuted'>?][] = [
     ['tests alone', [8, 7.6, 7.1, 6.8, 6.2].map((value, day) => at(day, test(value, 0.1))), {}],
@@ -156,8 +177,9 @@ describe('the past as all tests together tell it', () => {
 
   it.each(diaries)('is other than one belief about all moments at once shows: %s', (_, diary, more, fates = {}) => {
     const options: DemandOptions = { analyte: 'alkalinity', ...more };
-    const wanted = allAtOnce(diary, options, fates);
-    const all = demandHistory(diary, options, 30 * dayMs);
+    const best = likeliest(diary, options);
+    const wanted = allAtOnce(best, diary, options, fates);
+    const all = past(best, diary, options, 30 * dayMs, fates);
     const found = lastOfEach(all);
     expect(found).toHaveLength(wanted.length);
     // A point before each dose and water change, a dose lower, and none before a test.
@@ -179,9 +201,10 @@ describe('the past as all tests together tell it', () => {
   it('a look between two tests changes what the tests say', () => {
     const diary = diaries[1]![1];
     const options: DemandOptions = { analyte: 'alkalinity', usualTestSd: 0.2 };
-    const looked = lastOfEach(demandHistory(diary, options, dayMs));
+    const best = likeliest(diary, options);
+    const looked = lastOfEach(past(best, diary, options, dayMs));
     expect(looked.map(({ timeMs }) => (timeMs - start) / dayMs)).toEqual([0, 1, 2, 3, 4, 5, 6, 7]);
-    const plain = lastOfEach(demandHistory(diary, options, 30 * dayMs));
+    const plain = lastOfEach(past(best, diary, options, 30 * dayMs));
     for (const point of plain) {
       const same = looked.find(({ timeMs }) => timeMs === point.timeMs)!;
       expect(same.level).toBeCloseTo(point.level, 3);

@@ -43,6 +43,8 @@ export type SimulatedTank = {
   lightDays(fromMs: number, toMs: number): number;
   /** True demand at a time, for one who knows everything. */
   demandAt(timeMs: number): number;
+  /** True level before what is dosed or changed at that time. */
+  levelAt(timeMs: number): number;
   startMs: number;
 };
 
@@ -55,6 +57,7 @@ export function simulateTank(tank: TankCase, seed: number): SimulatedTank {
   const startMs = Date.UTC(2026, 0, 5) + Math.floor(random.between(0, stepsPerDay)) * (dayMs / stepsPerDay);
   const lightOnMs = random.between(0, dayMs);
   const demands: number[] = [];
+  const levels: number[] = [];
   const events: TankEvent[] = [];
   let demand = tank.demand;
   let level = random.between(7.5, 9);
@@ -66,6 +69,7 @@ export function simulateTank(tank: TankCase, seed: number): SimulatedTank {
     const timeMs = startMs + step * stepMs;
     const day = step / stepsPerDay;
     demands.push(demand);
+    levels.push(level);
     if (day >= nextTest) {
       const isGap = tank.gap !== undefined && day >= tank.gap[0] && day < tank.gap[1];
       if (!isGap) {
@@ -109,6 +113,7 @@ export function simulateTank(tank: TankCase, seed: number): SimulatedTank {
     startMs,
     lightDays: (fromMs, toMs) => lightDaysOf(fromMs, toMs, lightOnMs, tank.lightShare),
     demandAt: (timeMs) => demands[Math.min(demands.length - 1, Math.floor((timeMs - startMs) / stepMs))]!,
+    levelAt: (timeMs) => levels[Math.min(levels.length - 1, Math.round((timeMs - startMs) / stepMs))]!,
   };
 }
 
