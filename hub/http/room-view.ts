@@ -10,6 +10,7 @@ import type { Decline, DeclinedAdvice } from '../judgement/estimate/declined-adv
 import { type PlanView, plansOf } from '../judgement/estimate/standing-plan.ts';
 import type { Config, SystemConfig } from '../model/config/schema.ts';
 import { type ShownUnit, shownUnit } from '../model/settings/shown-unit.ts';
+import type { Cause } from '../outside/observability/health-causes.ts';
 import type { DayPlots } from './day-plots.ts';
 import { type Outlook, outlookOfTests } from './outlook.ts';
 import type { PlotPoint } from './plot.ts';
@@ -74,6 +75,8 @@ export type RoomView = {
   invented: boolean;
   systems: SystemView[];
   edges: EdgeState[];
+  /** What is wrong with the hub itself, the worst first; empty while it is well. */
+  causes: Cause[];
 };
 
 export type RoomSources = {
@@ -83,6 +86,7 @@ export type RoomSources = {
   maintenance(nowMs: number): Maintenance[];
   advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[];
   edges(): EdgeState[];
+  causes(): Cause[];
   /** Why the last reading of a series has no value, when it has none; the store keeps only numbers. */
   lastWhy(series: Series): { time: number; flag: string; why: string } | undefined;
   /** In which units the keeper reads the metrics. */
@@ -252,6 +256,7 @@ export function roomView(parts: RoomParts, nowMs: number): RoomView {
     invented: parts.sources.isInvented,
     systems: config.systems.map((system) => systemView(parts, system, once, nowMs)),
     edges: parts.sources.edges(),
+    causes: parts.sources.causes(),
   };
 }
 

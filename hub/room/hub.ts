@@ -33,7 +33,6 @@ import { createPresence } from '../outside/away/presence.ts';
 import { createFleet } from '../outside/fleet/fleet.ts';
 import { handleMessage } from '../outside/inward/incoming-messages.ts';
 import { createLiveClients } from '../outside/live/live-clients.ts';
-import { causesOfSilence } from '../outside/observability/causes-of-silence.ts';
 import { createObserver } from '../outside/observability/observer.ts';
 import { createOutward } from '../outside/outward/outward.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
@@ -45,6 +44,7 @@ import { openRoomStore } from './open-room-store.ts';
 import { createRoomEdges, type RoomEdges } from './room-edges.ts';
 import { startRoutine } from './routine.ts';
 import { savesOrRefuses } from './saves-or-refuses.ts';
+import { faultOfHub } from './store-news.ts';
 
 export type { Hub };
 
@@ -69,8 +69,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const edgeStates = () => (edges?.list ?? []).map((edge) => edge.state());
   const contained = createContainment((stage, error) => {
     log.error({ err: error, stage }, 'a fault of the hub itself');
-    if (stage !== 'report')
-      contained.run('report', () => report('hub', false, `a fault in ${stage}; its log says more`));
+    if (stage !== 'report') contained.run('report', () => watch.offer(faultOfHub(stage), now()));
   });
   const room = openRoomStore({ config, adapters, log, contained, tell: (news) => watch.offer(news, now()) });
   const { store, roomTime, dating } = room;
@@ -198,7 +197,15 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
 
   const lifeSigns = createDeadMansSwitch({
     ...{ clock, serviceManager: adapters.serviceManager, topic: topics.heartbeat, link },
-    facts: () => ({ since: new Date(startedMs).toISOString(), readings: pipeline.counts.accepted }),
+    facts: () => {
+      const { status, causes } = observer.health();
+      return {
+        since: new Date(startedMs).toISOString(),
+        readings: pipeline.counts.accepted,
+        status,
+        causes: causes.slice(0, 5),
+      };
+    },
   });
   const presence = createPresence(store, clock, absenceRemark(config, watch, now, log), dating.isClockTrusted);
   roomTime.lead([
@@ -207,24 +214,12 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     { moveTimes: watch.moveTimes, keep: () => watch.keep(now()) },
   ]);
   const observer = createObserver({
-    ...{
-      version,
-      config,
-      clock,
-      startedMs,
-      room,
-      watch,
-      pipeline,
-      rejects,
-      contained,
-      live,
-      log,
-      progress: lifeSigns.progress,
-    },
+    ...{ version, config, clock, startedMs, room, watch, pipeline, rejects, contained, live, log },
+    progress: lifeSigns.progress,
     edges: edgeStates,
     isStarted: () => edges?.isStarted() === true,
     destinations: [...notifiers.map(({ destination }) => destination), 'influx'],
-    otherCauses: () => causesOfSilence({ deliveries, judging, edges: edgeStates }),
+    ...{ deliveries, judging, doorFault: () => access.fault() },
   });
   const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
 
@@ -235,6 +230,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     maintenance: (nowMs: number) => watch.maintenance(nowMs),
     advice: (system: string) => estimator.advice(system),
     edges: edgeStates,
+    causes: () => observer.health().causes,
     lastWhy: reasons.of,
     units: () => settings.effective().display_units,
     isInvented: options.isInvented,

@@ -60,3 +60,9 @@ function lossText({ what, count, fromMs, toMs }: Loss, nowMs: number, timezone: 
       return 'part of what the hub had learned, which begins again';
   }
 }
+
+/** A fault of the hub itself in one of its stages, which ends that stage for that time. */
+export function faultOfHub(stage: string): EdgeEvidence {
+  const detail = `The hub met a fault of its own (in ${stage}) and went on. Its log says more; a restart may help.`;
+  return { is: 'edge', name: 'hub', isUp: false, detail, isOver: true };
+}

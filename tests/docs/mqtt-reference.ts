@@ -72,7 +72,9 @@ const pages: Record<string, Page> = {
     what: 'Once a minute, only while readings get through and the rules run.',
     isRetained: true,
     schema: heartbeatPayload,
-    examples: [JSON.stringify(heartbeatPayload.parse({ time, since: time, readings: 51_840 }))],
+    examples: [
+      JSON.stringify(heartbeatPayload.parse({ time, since: time, readings: 51_840, status: 'ok', causes: [] })),
+    ],
   },
   about: {
     what: 'Names and bands, for another hub that shows this one.',

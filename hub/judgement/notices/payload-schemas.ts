@@ -16,6 +16,10 @@ export const heartbeatPayload = z.strictObject({
   time: moment.describe('of this beat; older than three minutes means that nobody watches'),
   since: moment.describe('when the hub started'),
   readings: z.number().describe('taken in since then'),
+  status: z.enum(['ok', 'degraded']).describe('of the hub itself, as /health has it'),
+  causes: z
+    .array(z.object({ part: z.string(), cause: z.string() }))
+    .describe('why it is not ok, the worst first, at most five'),
 });
 
 export const alarmPayload = z.strictObject({

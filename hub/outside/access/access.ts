@@ -23,6 +23,8 @@ export type Access = {
   sessions(): number;
   /** Calls `end` when the grant is over, again until it gives true; returns how to stop waiting for that. */
   whileGranted(grant: Grant, end: () => boolean): () => void;
+  /** Why the file of hashes cannot be read; undefined while it can. */
+  fault(): string | undefined;
   stop(): void;
 };
 
@@ -50,6 +52,7 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
   let stamp = '';
   let document: AccessDocument = { tokens: [] };
   let sessions: Sessions | undefined;
+  let fault: string | undefined;
   // So that an answer without a passphrase takes as long as one with it.
   const nobodys = hashOfNothing(cost);
   const streams = new Map<() => boolean, Grant>();
@@ -76,11 +79,13 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
     if (isOpenToOthers) log.warn({ file }, 'others on this machine may read this file; chmod 600 it');
     try {
       take(readAccessFile(file));
+      fault = undefined;
       if (!isFirst) log.info({ file, tokens: document.tokens.length }, 'passphrase and tokens are read again');
     } catch (error) {
       if (!(error instanceof AccessFileBroken)) throw error;
       // The room is watched all the same. With a passphrase that nobody has, the door stays shut.
       if (isFirst) document = { tokens: [], passphrase: { hash: nobodys, set: new Date(nowMs()).toISOString() } };
+      fault = error.message;
       log.error(
         { file },
         `${error.message} ${isFirst ? 'Nobody can sign in until then.' : 'What was read before counts.'}`,
@@ -144,6 +149,7 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
       streams.set(end, grant);
       return () => void streams.delete(end);
     },
+    fault: () => fault,
     stop: () => clearInterval(timer),
   };
 }

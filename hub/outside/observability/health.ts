@@ -1,25 +1,14 @@
-import type { EdgeState } from '#adapters/ports/edge.ts';
-import type { RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { RejectCounts } from '../../flow/pipeline/counters.ts';
 import type { Pipeline } from '../../flow/pipeline/pipeline.ts';
-import type { Progress } from '../away/progress.ts';
-import type { BackupState } from '../backups/backups.ts';
-import type { TimerState } from './timers.ts';
-
-/** Below this the store may not be able to grow through the night. */
-const leastFreeBytes = 64 * 1_048_576;
-/** A backup is made each day; two nights without one are a fault. */
-const oldestBackupMs = 50 * 3_600_000;
-/** A timer that has not run for three of its turns hangs. */
-const lateTurns = 3;
+import { type Cause, type CauseParts, healthCauses } from './health-causes.ts';
 
 export type Health = {
   status: 'ok' | 'degraded';
   alive: boolean;
   ready: boolean;
   /** What is wrong, by part. */
-  causes: { part: string; cause: string }[];
+  causes: Cause[];
   started: string;
   edges: {
     name: string;
@@ -61,27 +50,15 @@ export type Health = {
   unclean_stop: string | null;
 };
 
-export type HealthParts = {
+export type HealthParts = CauseParts & {
   startedMs: number;
-  clock: RoomClock;
-  /** All is started. */
-  isStarted(): boolean;
-  progress: Pick<Progress, 'isMoving'>;
-  edges(): readonly EdgeState[];
   pipeline: Pick<Pipeline, 'counts'>;
   rejects: Pick<RejectCounts, 'counts'>;
   store: Pick<Store, 'outboxDepth' | 'uncleanStop'>;
-  /** Why readings cannot be written now. */
-  storeFault(): string | undefined;
   storeBytes(): number;
-  freeBytes(): number | undefined;
   undated(): { held: number; dropped: number };
-  backups(): BackupState;
-  timers(): readonly TimerState[];
   /** Names in the outbox. */
   destinations: readonly string[];
-  /** What else keeps an alarm from a person, by part. */
-  otherCauses(): readonly { part: string; cause: string }[];
   /** Entries of caches and queues in memory, by name. */
   sizes(): Record<string, number>;
 };
@@ -98,27 +75,12 @@ export function healthOf(parts: HealthParts): Health {
   const backup = parts.backups();
   const freeBytes = parts.freeBytes();
   const timers = parts.timers();
-  const causes: Health['causes'] = [];
-  const note = (part: string, cause: string | undefined) => {
-    if (cause !== undefined) causes.push({ part, cause });
-    return cause === undefined;
-  };
-  const isMoving = note('rules', parts.progress.isMoving() ? undefined : 'readings or time are not judged any more');
-  const isStarted = note('start', parts.isStarted() ? undefined : 'not all is started yet');
-  const isStoring = note('store', parts.storeFault());
-  for (const edge of edges) note(`edge ${edge.name}`, edge.isUp ? undefined : (edge.lastError ?? 'not connected'));
-  for (const { part, cause } of parts.otherCauses()) note(part, cause);
-  note('clock', clockState.why);
-  note('backup', backup.error ?? (isStale(backup, nowMs) ? 'no sound backup for two days' : undefined));
-  note('disk', freeBytes !== undefined && freeBytes < leastFreeBytes ? `${freeBytes} bytes free` : undefined);
-  for (const { name, everyMs, lastAgoMs } of timers) {
-    const isLate = lastAgoMs !== null && lastAgoMs > lateTurns * everyMs + 5_000;
-    note(`timer ${name}`, isLate ? `has not run for ${Math.round(lastAgoMs / 1000)} s` : undefined);
-  }
+  const causes = healthCauses(parts);
+  const isMoving = parts.progress.isMoving();
   return {
     status: causes.length === 0 ? 'ok' : 'degraded',
     alive: isMoving,
-    ready: isMoving && isStarted && isStoring,
+    ready: isMoving && parts.isStarted() && parts.storeFault() === undefined,
     causes,
     started: new Date(parts.startedMs).toISOString(),
     edges: edges.map((state) => ({
@@ -162,10 +124,6 @@ export function healthOf(parts: HealthParts): Health {
     const { waiting, parked, dropped, oldestMs } = parts.store.outboxDepth(destination);
     return { waiting, parked, dropped, oldest_age_seconds: oldestMs === undefined ? null : ageS(oldestMs, nowMs) };
   }
-}
-
-function isStale({ isEnabled, lastGoodMs }: BackupState, nowMs: number): boolean {
-  return isEnabled && lastGoodMs !== undefined && nowMs - lastGoodMs > oldestBackupMs;
 }
 
 function iso(timeMs: number): string {

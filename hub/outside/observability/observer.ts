@@ -11,10 +11,11 @@ import type { Progress } from '../away/progress.ts';
 import { type Backups, createBackups } from '../backups/backups.ts';
 import { freeBytes, storeBytes } from '../backups/disk.ts';
 import type { LiveClients } from '../live/live-clients.ts';
-import type { Cause } from './causes-of-silence.ts';
 import { droppedAtEdges } from './dropped-at-edges.ts';
 import { type Health, healthOf } from './health.ts';
+import type { CauseParts } from './health-causes.ts';
 import { createMetrics, type Metrics } from './metrics.ts';
+import { watchStandstill } from './standstill.ts';
 import { createTimers, type Timers } from './timers.ts';
 import { createTraffic, type Traffic } from './traffic.ts';
 
@@ -43,8 +44,10 @@ export type ObserverParts = {
   live: Pick<LiveClients, 'size'>;
   /** Names in the outbox. */
   destinations: readonly string[];
-  /** What else keeps an alarm from a person, by part. */
-  otherCauses(): readonly Cause[];
+  deliveries: CauseParts['deliveries'];
+  judging: CauseParts['judging'];
+  /** Why nobody can sign in. */
+  doorFault(): string | undefined;
   /** None until they are made. */
   edges(): readonly EdgeState[];
   /** All of them have been opened or tried once. */
@@ -67,6 +70,7 @@ export function createObserver(parts: ObserverParts): Observer {
   const nowMs = () => clock.nowMs();
   const timers = createTimers(monotonicMs);
   const traffic = createTraffic(monotonicMs);
+  const standstill = watchStandstill();
   const { store, storePath } = room;
   const backups = createBackups({
     ...{ config, store, storePath, nowMs, monotonicMs, isClockTrusted: room.dating.isClockTrusted, log: parts.log },
@@ -98,12 +102,16 @@ export function createObserver(parts: ObserverParts): Observer {
     async stop() {
       timers.stop();
       metrics.stop();
+      standstill.stop();
       await backups.stop();
     },
     health: () =>
       healthOf({
         ...{ startedMs, clock, edges, isStarted, pipeline, rejects, store, storeFault: room.storeFault },
-        ...{ destinations, otherCauses: parts.otherCauses, progress: parts.progress },
+        ...{ destinations, standing, deliveries: parts.deliveries, judging: parts.judging, progress: parts.progress },
+        doorFault: parts.doorFault,
+        // What the start itself takes is told by `start`.
+        stoodStillMs: () => (isStarted() ? standstill.longestMs() : 0),
         storeBytes: bytes,
         freeBytes: free,
         undated: room.undated,

@@ -69,6 +69,18 @@ function Places({ view }: { view: RoomView }) {
   );
 }
 
+/** In one line: the worst, and how many more there are. A hub that was asked for an older page has none. */
+function HubTrouble({ causes = [] }: { causes?: RoomView['causes'] }) {
+  const [worst, ...others] = causes;
+  if (worst === undefined) return null;
+  return (
+    <p class="offline" role="status">
+      Hub in trouble, {worst.part}: {worst.cause}
+      {others.length > 0 && ` (and ${others.length} more)`}
+    </p>
+  );
+}
+
 export function App() {
   const view = room.value;
   if (isSignInNeeded.value) return <SignInView />;
@@ -88,6 +100,7 @@ export function App() {
           {ageText(nowMs.value - view.time)}.
         </p>
       )}
+      {isConnected.value && <HubTrouble causes={view.causes} />}
       <MaintenanceBanner view={view} />
       <UnsentList />
       <View view={view} />

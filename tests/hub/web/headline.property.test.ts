@@ -80,7 +80,16 @@ const system = fc
 const room = fc.array(system, { minLength: 1, maxLength: 5 }).map((systems): RoomView => {
   const named = systems.map((each, index) => ({ ...each, id: `s${index}`, name: `Tank${index}` }));
   const silenceAtMostHours = { high: 12, medium: 72, low: 168 };
-  return { site: 'Room', timezone: zone, time: now, invented: false, edges: [], silenceAtMostHours, systems: named };
+  return {
+    site: 'Room',
+    timezone: zone,
+    time: now,
+    invented: false,
+    edges: [],
+    causes: [],
+    silenceAtMostHours,
+    systems: named,
+  };
 });
 
 const inText = ({ label }: MetricView) => (label === 'pH' ? 'pH' : label.toLowerCase());

@@ -80,7 +80,7 @@ describe('what a keeper reads in passing', () => {
     const alarm = { metric: 'salinity', isStanding: true, state: 'unacknowledged', priority: 'high' };
     const alarms = [alarm as SystemView['alarms'][number]];
     const view = (...systems: SystemView[]) => ({
-      ...{ site: 'Room', timezone: 'Europe/Lisbon', time: now, invented: false, edges: [] },
+      ...{ site: 'Room', timezone: 'Europe/Lisbon', time: now, invented: false, edges: [], causes: [] },
       silenceAtMostHours: { high: 12, medium: 72, low: 168 },
       systems: systems.map((each, index) => ({ ...each, id: `s${index}`, name: `Tank ${index}` })),
     });

@@ -1,0 +1,112 @@
+import type { EdgeState } from '#adapters/ports/edge.ts';
+import type { RoomClock } from '#adapters/ports/room-clock.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { Deliveries } from '../../judgement/notices/deliveries.ts';
+import type { Judging } from '../../judgement/watch/judging.ts';
+import type { Progress } from '../away/progress.ts';
+import type { BackupState } from '../backups/backups.ts';
+import type { TimerState } from './timers.ts';
+
+export type Cause = { part: string; cause: string };
+
+export type CauseParts = {
+  clock: RoomClock;
+  /** All is started. */
+  isStarted(): boolean;
+  progress: Pick<Progress, 'isMoving'>;
+  edges(): readonly EdgeState[];
+  store: Pick<Store, 'outboxDepth'>;
+  /** Why nothing can be saved now. */
+  storeFault(): string | undefined;
+  freeBytes(): number | undefined;
+  backups(): BackupState;
+  timers(): readonly TimerState[];
+  deliveries: Pick<Deliveries, 'causes'>;
+  judging: Pick<Judging, 'behind'>;
+  /** The longest time within the last minute or two in which nothing could be done, milliseconds. */
+  stoodStillMs(): number;
+  standing(): readonly Pick<StandingAlarm, 'id' | 'isStanding' | 'message'>[];
+  /** Why nobody can sign in. */
+  doorFault(): string | undefined;
+};
+
+/** Below this the store may not be able to grow through the night. */
+const leastFreeBytes = 64 * 1_048_576;
+/** A backup is made each day; two nights without one are a fault. */
+const oldestBackupMs = 50 * 3_600_000;
+/** A timer that has not run for three of its turns hangs. */
+const lateTurns = 3;
+/** An entry is judged within milliseconds of its answer. */
+const behindMs = 10_000;
+/** The mirror is for looking back; a broker or server that is restarted is not worth a word. */
+const mirrorBehindMs = 15 * 60_000;
+/** So long nothing was heard or said. */
+const standstillMs = 5_000;
+
+/** Alarms of the hub about itself, whose fault is over or not to be seen elsewhere. */
+const ownAlarm = /^room\/edges\/edge_fault\/(hub|store\/.+)$/;
+
+type Found = string | undefined;
+
+/** Each state in which the hub does not do what it is for: one entry each, with the part that it is told of. */
+const entries: readonly ((parts: CauseParts) => Cause[])[] = [
+  ({ progress }) => one('rules', progress.isMoving() ? undefined : 'readings or time are not judged any more'),
+  ({ isStarted }) => one('start', isStarted() ? undefined : 'not all is started yet'),
+  ({ storeFault }) => one('store', storeFault()),
+  ({ edges }) =>
+    edges().flatMap(({ name, isUp, lastError }) =>
+      one(`edge ${name}`, isUp ? undefined : (lastError ?? 'not connected')),
+    ),
+  ({ deliveries }) => deliveries.causes().flatMap((cause) => one('notices', cause)),
+  ({ judging }) => {
+    const { systems, forMs } = judging.behind();
+    const isBehind = systems > 0 && forMs > behindMs;
+    return one('rules', isBehind ? `entries of ${systems} systems not judged for ${secondsOf(forMs)} s` : undefined);
+  },
+  ({ stoodStillMs }) => {
+    const ms = stoodStillMs();
+    return one('hub', ms > standstillMs ? `stood still for ${secondsOf(ms)} s: the machine is too busy` : undefined);
+  },
+  ({ standing }) =>
+    standing().flatMap(({ id, isStanding, message }) =>
+      one(ownAlarm.exec(id)?.[1] === 'hub' ? 'hub' : 'record', isStanding && ownAlarm.test(id) ? message : undefined),
+    ),
+  ({ clock }) => one('clock', clock.state().why),
+  ({ store, clock }) => {
+    const { oldestMs, waiting } = store.outboxDepth('influx');
+    const ageMs = oldestMs === undefined ? 0 : clock.nowMs() - oldestMs;
+    return one(
+      'mirror',
+      ageMs > mirrorBehindMs ? `${waiting} batches wait, the oldest for ${secondsOf(ageMs)} s` : undefined,
+    );
+  },
+  ({ doorFault }) => one('access', doorFault()),
+  ({ backups, clock }) => {
+    const { isEnabled, lastGoodMs, error } = backups();
+    const isStale = isEnabled && lastGoodMs !== undefined && clock.nowMs() - lastGoodMs > oldestBackupMs;
+    return one('backup', error ?? (isStale ? 'no sound backup for two days' : undefined));
+  },
+  ({ freeBytes }) => {
+    const free = freeBytes();
+    return one('disk', free !== undefined && free < leastFreeBytes ? `${free} bytes free` : undefined);
+  },
+  ({ timers }) =>
+    timers().flatMap(({ name, everyMs, lastAgoMs }) => {
+      const isLate = lastAgoMs !== null && lastAgoMs > lateTurns * everyMs + 5_000;
+      return one(`timer ${name}`, isLate ? `has not run for ${secondsOf(lastAgoMs)} s` : undefined);
+    }),
+];
+
+/** In the order of the list: what keeps an alarm from a person first. */
+export function healthCauses(parts: CauseParts): Cause[] {
+  return entries.flatMap((entry) => entry(parts));
+}
+
+function one(part: string, cause: Found): Cause[] {
+  return cause === undefined ? [] : [{ part, cause }];
+}
+
+function secondsOf(ms: number): number {
+  return Math.round(ms / 1000);
+}
