@@ -83,6 +83,9 @@ export type RewriteChange = (
 ) => { value: number; flag: Exclude<Flag, 'missing'> } | undefined;
 
 export type JournalQuery = {
+  /** The one entry of this id, or that was kept under this key. */
+  id?: number;
+  key?: string;
   kind?: JournalKind;
   system?: string;
   fromMs?: number;
@@ -111,7 +114,8 @@ export type Store = {
   /** Oldest first, [fromMs, toMs). Includes the buffer. At most `limit` rows, from the old end. */
   readings(series: Series, fromMs: number, toMs: number, limit?: number): KeptReading[];
   summaries(series: Series, resolution: Resolution, fromMs: number, toMs: number): Summary[];
-  journal(query: JournalQuery): KeptEntry[];
+  /** @param read  what is made of each entry; one of which it makes nothing is left out and reported, once */
+  journal<Read = KeptEntry>(query: JournalQuery, read?: (entry: KeptEntry) => Read | undefined): Read[];
   document(name: string): string | undefined;
 
   outbox(destination: string, limit: number): KeptOutboxItem[];

@@ -39,12 +39,15 @@ const standing = `is_withdrawn = 0 AND NOT EXISTS
  */
 export function journalTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
   const reported = new Set<number>();
+  function report(id: number, kind: 'damaged' | 'entry_unreadable', detail: string): void {
+    if (reported.has(id)) return;
+    reported.add(id);
+    onFault({ kind, detail });
+  }
+
   function isAsWritten(row: JournalRow & { row_check: number }): boolean {
     if (journalCheck(row) === row.row_check) return true;
-    if (!reported.has(row.id)) {
-      reported.add(row.id);
-      onFault({ kind: 'damaged', detail: `Journal entry ${row.id} has changed on disk and is left out.` });
-    }
+    report(row.id, 'damaged', `Journal entry ${row.id} has changed on disk and is left out.`);
     return false;
   }
 
@@ -87,7 +90,7 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
       return row.id;
     },
 
-    find(query: JournalQuery): KeptEntry[] {
+    find<Read = KeptEntry>(query: JournalQuery, read?: (entry: KeptEntry) => Read | undefined): Read[] {
       const conditions: string[] = [];
       const values: (string | number)[] = [];
       const where = (condition: string, value: string | number | undefined) => {
@@ -95,6 +98,8 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
         conditions.push(condition);
         values.push(value);
       };
+      where('id = ?', query.id);
+      where('key = ?', query.key);
       where('kind = ?', query.kind);
       where('system = ?', query.system);
       where('time_ms >= ?', query.fromMs);
@@ -109,7 +114,15 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
         )
         .all(...values, query.limit ?? -1)
         .filter((row) => isAsWritten(row) && isJournalKind(row.kind))
-        .map(entryFromRow);
+        .flatMap((row): Read[] => {
+          const entry = entryFromRow(row);
+          // Without a reader the entry itself is what is asked for.
+          const found = read === undefined ? (entry as Read) : read(entry);
+          if (found !== undefined) return [found];
+          const detail = `Journal entry ${row.id} (${row.kind}) has a form that this version does not know and is left out.`;
+          report(row.id, 'entry_unreadable', detail);
+          return [];
+        });
     },
   };
 }

@@ -172,7 +172,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     readings: (series, fromMs, toMs, limit) => onFile('Reading', () => intake.readings(series, fromMs, toMs, limit)),
     summaries: (series, resolution, fromMs, toMs) =>
       onFile('Reading', () => intake.summaries(series, resolution, fromMs, toMs)),
-    journal: (query) => onFile('Reading the journal', () => journal.find(query)),
+    journal: (query, read) => onFile('Reading the journal', () => journal.find(query, read)),
     document: (name) => onFile('Reading a document', () => documents.body(name)),
 
     outbox: (destination, limit) => onFile('Reading the outbox', () => outbox.waiting(destination, limit)),

@@ -13,6 +13,7 @@ type StoreFaultKind =
   | 'outbox_dropped'
   | 'mirror_failed'
   | 'damaged'
+  | 'entry_unreadable'
   | 'log_damaged'
   | 'document_damaged'
   | 'unsaved';

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
-import { lossCauses } from '../model/entries/arrival-schemas.ts';
+import { lossCauses } from '../model/journal/reasons.ts';
 import { askHub, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 

@@ -1,5 +1,6 @@
-import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
+import { type Entry, readJournal } from '../model/journal/journal.ts';
 
 const kinds = [
   'test',
@@ -30,41 +31,40 @@ export function marksOf(store: Pick<Store, 'journal'>, system: SystemConfig, fro
   return kinds
     .flatMap((kind) => {
       const span = { kind, system: system.id, fromMs, toMs, order: 'newest', limit: mostOfAKind } as const;
-      return store.journal(span).flatMap((entry) => markOf(kind, entry, system) ?? []);
+      return readJournal(store, span).flatMap((entry) => markOf(entry, system) ?? []);
     })
     .sort((a, b) => a.time - b.time);
 }
 
-function markOf(kind: Mark['kind'], entry: KeptEntry, system: SystemConfig): Mark | undefined {
-  const { body } = entry;
-  const base = { id: entry.id, time: entry.timeMs, kind, metric: null };
-  const word = (key: string) => (typeof body[key] === 'string' ? body[key] : '');
-  switch (kind) {
-    case 'test':
-      return {
-        ...{ ...base, metric: word('analyte'), value: Number(body['value']) },
-        ...(typeof body['sd'] === 'number' ? { sd: body['sd'] } : {}),
-        text: `Test: ${body['given_value']} ${word('given_unit')}`.trim(),
-      };
+function markOf(entry: Entry<Mark['kind']>, system: SystemConfig): Mark | undefined {
+  const base = { id: entry.id, time: entry.timeMs, kind: entry.kind, metric: null };
+  const nameOf = (stock: string) => system.stocks.find(({ id }) => id === stock)?.name ?? stock;
+  switch (entry.kind) {
+    case 'test': {
+      const { analyte, value, sd, given_value, given_unit } = entry.body;
+      const text = `Test: ${given_value} ${given_unit}`.trim();
+      return { ...base, metric: analyte, value, ...(sd === undefined ? {} : { sd }), text };
+    }
     case 'dose': {
-      const name = system.stocks.find(({ id }) => id === body['stock'])?.name ?? word('stock');
-      const amount = body['ml'] === undefined ? `${body['grams']} g ${word('substance')}` : `${body['ml']} mL ${name}`;
-      return { ...base, text: `Dose: ${amount}` };
+      const { stock = '', ml, substance = '', grams } = entry.body;
+      return { ...base, text: `Dose: ${ml === undefined ? `${grams} g ${substance}` : `${ml} mL ${nameOf(stock)}`}` };
     }
     case 'water_change':
-      return { ...base, text: `Water change: ${body['volume_l']} L` };
-    case 'alarm':
+      return { ...base, text: `Water change: ${entry.body.volume_l} L` };
+    case 'alarm': {
+      const { state, metric, message } = entry.body;
       // What was done about it later would only crowd the chart.
-      if (body['state'] !== 'raised' && body['state'] !== 'reraised') return undefined;
-      return { ...base, metric: word('metric') || null, text: `Alarm: ${word('message')}` };
+      if (state !== 'raised' && state !== 'reraised') return undefined;
+      return { ...base, metric: metric || null, text: `Alarm: ${message}` };
+    }
     case 'plan': {
-      const name = system.stocks.find(({ id }) => id === body['stock'])?.name ?? word('stock');
-      const says = body['configured'] === true ? 'as the configuration says' : `${body['ml_per_day']} mL a day`;
-      return { ...base, text: `Plan: ${name}, ${says}` };
+      const { stock, configured, ml_per_day } = entry.body;
+      const says = configured ? 'as the configuration says' : `${ml_per_day} mL a day`;
+      return { ...base, text: `Plan: ${nameOf(stock)}, ${says}` };
     }
     case 'calibration':
-      return { ...base, text: `Calibration${word('probe') === '' ? '' : ` of ${word('probe')}`}` };
-    default:
+      return { ...base, text: `Calibration of ${entry.body.probe}` };
+    case 'arrival':
       return { ...base, text: 'Arrival' };
   }
 }

@@ -1,5 +1,5 @@
 import type { EdgeState } from '#adapters/ports/edge.ts';
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
 import type { KeepersUnits, Priority } from '#rules/bands/watched-room.ts';
@@ -9,6 +9,7 @@ import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import type { Decline, DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { type PlanView, plansOf } from '../judgement/estimate/standing-plan.ts';
 import type { Config, SystemConfig } from '../model/config/schema.ts';
+import { type Entry, readJournal } from '../model/journal/journal.ts';
 import { type ShownUnit, shownUnit } from '../model/settings/shown-unit.ts';
 import type { Cause } from '../outside/observability/health-causes.ts';
 import type { DayPlots } from './day-plots.ts';
@@ -106,14 +107,14 @@ export function mainSeries(
   return candidates.sort((a, b) => (order.get(a.probe) ?? Infinity) - (order.get(b.probe) ?? Infinity))[0];
 }
 
-function testsOf(entries: readonly KeptEntry[], metric: Metric): MetricView['tests'] {
+function testsOf(entries: readonly Entry<'test'>[], metric: Metric): MetricView['tests'] {
   return entries
-    .filter((entry) => entry.body['analyte'] === metric)
+    .filter((entry) => entry.body.analyte === metric)
     .map((entry) => ({
       id: entry.id,
       time: entry.timeMs,
-      value: Number(entry.body['value']),
-      sd: typeof entry.body['sd'] === 'number' ? entry.body['sd'] : null,
+      value: entry.body.value,
+      sd: entry.body.sd ?? null,
     }));
 }
 
@@ -169,8 +170,8 @@ function metricView(
 /** What a view of the whole room looks up once and not for each system. */
 type Once = {
   main: ReadonlyMap<string, Series>;
-  tests: ReadonlyMap<string, KeptEntry[]>;
-  plans: ReadonlyMap<string, KeptEntry[]>;
+  tests: ReadonlyMap<string, Entry<'test'>[]>;
+  plans: ReadonlyMap<string, Entry<'plan'>[]>;
   alarms: readonly StandingAlarm[];
   maintenance: readonly Maintenance[];
 };
@@ -189,8 +190,8 @@ function mainSeriesOf(config: Config, known: readonly Series[]): Map<string, Ser
 }
 
 /** The journal finds entries by kind and time: one question for all systems reads no more rows than one for a single one. */
-function bySystem(entries: readonly KeptEntry[]): Map<string, KeptEntry[]> {
-  const found = new Map<string, KeptEntry[]>();
+function bySystem<Each extends Entry>(entries: readonly Each[]): Map<string, Each[]> {
+  const found = new Map<string, Each[]>();
   for (const entry of entries) {
     const own = found.get(entry.system);
     if (own === undefined) found.set(entry.system, [entry]);
@@ -243,8 +244,8 @@ export function roomView(parts: RoomParts, nowMs: number): RoomView {
   const { config, store } = parts.sources;
   const once: Once = {
     main: mainSeriesOf(config, store.series()),
-    tests: bySystem(store.journal({ kind: 'test', fromMs: nowMs - testsShownDays * dayMs })),
-    plans: bySystem(store.journal({ kind: 'plan' })),
+    tests: bySystem(readJournal(store, { kind: 'test', fromMs: nowMs - testsShownDays * dayMs })),
+    plans: bySystem(readJournal(store, { kind: 'plan' })),
     alarms: parts.sources.standing(nowMs),
     maintenance: parts.sources.maintenance(nowMs),
   };

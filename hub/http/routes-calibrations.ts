@@ -2,10 +2,10 @@ import * as z from 'zod';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Applied } from '../flow/calibration/apply-to-history.ts';
 import type { Answered, KeptCalibration } from '../flow/calibration/calibrations.ts';
-import { calibrationEntrySchema, verdictSchema } from '../flow/calibration/schemas.ts';
+import { calibrationEntrySchema } from '../flow/calibration/schemas.ts';
 import type { BoundProbe } from '../flow/pipeline/bound-probe.ts';
-import { correctionSchema } from '../flow/pipeline/correction.ts';
 import { beginningMs, segmentsOf } from '../flow/pipeline/timeline.ts';
+import { correctionSchema, verdictSchema } from '../model/journal/calibration-schema.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const instant = z.iso.datetime({ offset: true });

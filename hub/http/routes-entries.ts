@@ -2,6 +2,7 @@ import * as z from 'zod';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../flow/entries/schemas.ts';
 import { questionDose, questionWaterChange } from '../judgement/estimate/entry-doubt.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
+import { readJournal } from '../model/journal/journal.ts';
 import { type EntryDoubt, Questioned } from '../model/refusals/questioned.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
@@ -119,14 +120,14 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
     },
     (request) => {
       const { system, kind, limit } = request.query;
-      return parts.store
-        .journal({
-          order: 'newest',
-          limit,
-          ...(system === undefined ? {} : { system }),
-          ...(kind === undefined ? {} : { kind }),
-        })
-        .map((entry) => ({ ...entry, time: new Date(entry.timeMs).toISOString() }));
+      const asked = {
+        ...(system === undefined ? {} : { system }),
+        ...(kind === undefined ? {} : { kind }),
+      };
+      return readJournal(parts.store, { order: 'newest', limit, ...asked }).map((entry) => ({
+        ...entry,
+        time: new Date(entry.timeMs).toISOString(),
+      }));
     },
   );
 }

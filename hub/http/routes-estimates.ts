@@ -3,7 +3,8 @@ import * as z from 'zod';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { planEntrySchema, refillEntrySchema } from '../flow/entries/schemas.ts';
-import { type DeclinedAdvice, declineReasons } from '../judgement/estimate/declined-advice.ts';
+import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
+import { declineReasons } from '../model/journal/reasons.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
 

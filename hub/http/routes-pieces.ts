@@ -1,7 +1,8 @@
 import * as z from 'zod';
 import { mostPhotoBytes, photoTypes } from '../judgement/pieces/photos.ts';
 import type { Piece } from '../judgement/pieces/pieces.ts';
-import { lossCauses, pieceEventSchema, pieceSchema } from '../model/entries/arrival-schemas.ts';
+import { pieceEventSchema, pieceSchema } from '../model/entries/arrival-schemas.ts';
+import { lossCauses } from '../model/journal/reasons.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 

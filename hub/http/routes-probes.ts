@@ -5,10 +5,10 @@ import { kclShown_mS_cm, kclStandards } from '#rules/seawater/conductivity-stand
 import { bufferPh, primaryBuffers } from '#rules/seawater/ph-buffer.ts';
 import { conductivityFromPracticalSalinity } from '#rules/seawater/practical-salinity.ts';
 import type { KeptCalibration } from '../flow/calibration/calibrations.ts';
-import type { Verdict } from '../flow/calibration/schemas.ts';
 import { type Steadiness, steadinessOf, steadyLookMs } from '../flow/calibration/steadiness.ts';
 import type { BoundProbe } from '../flow/pipeline/bound-probe.ts';
 import type { ProbeConfig } from '../model/config/schema.ts';
+import type { Verdict } from '../model/journal/calibration-schema.ts';
 import { type ShownUnit, shownUnit } from '../model/settings/shown-unit.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';

@@ -1,11 +1,12 @@
 import { createHash } from 'node:crypto';
 import type * as z from 'zod';
-import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Table } from '#adapters/ports/tables.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { createEntries } from '../flow/entries/enter.ts';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../flow/entries/schemas.ts';
 import type { Config } from '../model/config/schema.ts';
+import { type Entry, readEntry, readJournal } from '../model/journal/journal.ts';
 import { type ColumnMap, cellOf } from './column-map.ts';
 import type { ImportReport } from './import-report.ts';
 import { notNumberReason, notTimeReason, numberOfCell, type TimeWriting, timeMsOfCell } from './time-of-cell.ts';
@@ -47,18 +48,22 @@ export type EntryImport = {
 
 const journalKind: Record<EntryKind, JournalKind> = { tests: 'test', doses: 'dose', 'water-changes': 'water_change' };
 
-/** The part of a kept entry by which a row is recognised as the same: what was done, and how much. */
-function markOf(kind: EntryKind, body: Record<string, unknown>): string {
-  const names: Record<EntryKind, readonly string[]> = {
-    tests: ['analyte', 'given_value', 'given_unit'],
-    doses: ['substance', 'grams', 'stock', 'ml'],
-    'water-changes': ['volume_l'],
-  };
-  return JSON.stringify(names[kind].map((name) => body[name] ?? null));
+/** By what a row is recognised as the same as a kept entry: when and where, what was done, and how much. */
+function placeOf(entry: Entry): string {
+  return `${entry.system}\0${entry.timeMs}\0${JSON.stringify(markOf(entry))}`;
 }
 
-function placeOf({ system, timeMs, body }: Pick<KeptEntry, 'system' | 'timeMs' | 'body'>, kind: EntryKind): string {
-  return `${system}\0${timeMs}\0${markOf(kind, body)}`;
+function markOf(entry: Entry): unknown[] {
+  switch (entry.kind) {
+    case 'test':
+      return [entry.body.analyte, entry.body.given_value, entry.body.given_unit];
+    case 'dose':
+      return [entry.body.substance, entry.body.grams, entry.body.stock, entry.body.ml];
+    case 'water_change':
+      return [entry.body.volume_l];
+    default:
+      return [];
+  }
 }
 
 /**
@@ -69,17 +74,15 @@ function placeOf({ system, timeMs, body }: Pick<KeptEntry, 'system' | 'timeMs' |
  */
 export async function importEntries(kind: EntryKind, table: Table, given: EntryImport): Promise<void> {
   const { report, store, config } = given;
-  const known = new Set(store.journal({ kind: journalKind[kind], history: true }).map((entry) => placeOf(entry, kind)));
-  let kept: { body: Record<string, unknown>; timeMs: number; system: string } | undefined;
+  const known = new Set(readJournal(store, { kind: journalKind[kind], history: true }).map(placeOf));
+  let judged: Entry | undefined;
   const entries = createEntries({
     config,
     // Judged in full, and kept only once it is known to be new.
     store: {
       commit({ entries: fresh = [] }) {
-        const entry = fresh[0];
-        if (entry === undefined) return [];
-        kept = entry;
-        if (known.has(placeOf(entry, kind))) return [0];
+        judged = fresh[0] && readEntry({ ...fresh[0], id: 0 });
+        if (judged === undefined || known.has(placeOf(judged))) return [0];
         return given.isDryRun ? [0] : store.commit({ entries: fresh });
       },
       journal: () => [],
@@ -102,27 +105,28 @@ export async function importEntries(kind: EntryKind, table: Table, given: EntryI
       return;
     }
     try {
-      kept = undefined;
-      enter(read);
+      const kept = enter(read);
       const what = `${journalKind[kind].replace('_', ' ')}s of ${read['system']}`;
       if (kept === undefined) return;
-      const place = placeOf(kept, kind);
+      const place = placeOf(kept);
       if (known.has(place)) report.wasThere(what);
       else {
         known.add(place);
-        report.took(what, (kept as { timeMs: number }).timeMs);
+        report.took(what, kept.timeMs);
       }
     } catch (error) {
       report.left(row, error instanceof Error ? error.message : String(error), found);
     }
   }
 
-  function enter(entry: Record<string, unknown>): void {
+  function enter(entry: Record<string, unknown>): Entry | undefined {
+    judged = undefined;
     const key = `import:${createHash('sha256').update(JSON.stringify(entry)).digest('hex').slice(0, 40)}`;
     const whole = { ...entry, by: 'import', key };
     if (kind === 'tests') entries.test({ ...parsed(testEntrySchema, whole), confirmed: true }, given.nowMs);
     else if (kind === 'doses') entries.dose(parsed(doseEntrySchema, whole), given.nowMs);
     else entries.waterChange(parsed(waterChangeEntrySchema, whole), given.nowMs);
+    return judged;
   }
 }
 

@@ -150,10 +150,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     store: forEntries,
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
-    entered: (kind, system, body, timeMs) => {
+    entered: (kind, system, test, timeMs) => {
       // The entry is on disk by now: what follows from it may fail without taking it back. What was taken back comes as
       // a note, and may have been a calibration.
-      outward.entered(kind, system, body, timeMs);
+      if (test !== undefined) outward.entered(system, test, timeMs);
       if (kind === 'note') contained.run('calibrations', () => calibrations.refresh());
       judging.entered(system);
       follow(kind, system, timeMs);
@@ -163,7 +163,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const reception = createReception({
     ...{ config, store: forPeople, ways, entries, units: () => settings.effective().display_units },
     demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
-    learned: (system, _body, timeMs) => follow('arrival', system, timeMs),
+    learned: (system, timeMs) => follow('arrival', system, timeMs),
     remind: (reminder, nowMs) => watch.remark(reminder, nowMs),
     stored: () => deliveries.nudge(),
     unstored: (items, error) => {

@@ -28,7 +28,11 @@ export type AlarmFigures = {
  * @param fromMs  start of the period, UTC milliseconds
  * @param toMs    its end, after the start
  */
-export function alarmFigures(events: readonly AlarmEvent[], fromMs: number, toMs: number): AlarmFigures {
+export function alarmFigures(
+  events: readonly Pick<AlarmEvent, 'alarm' | 'state' | 'timeMs'>[],
+  fromMs: number,
+  toMs: number,
+): AlarmFigures {
   const days = Math.max(0, toMs - fromMs) / dayMs;
   const stretches = standingStretches(events, fromMs, toMs);
   const raises = new Map<string, number[]>();
@@ -67,7 +71,11 @@ export function alarmFigures(events: readonly AlarmEvent[], fromMs: number, toMs
 type Stretch = { alarm: string; fromMs: number; toMs: number; isStanding: boolean };
 
 /** From raised to cleared, cut to the period. */
-function standingStretches(events: readonly AlarmEvent[], fromMs: number, toMs: number): Stretch[] {
+function standingStretches(
+  events: readonly Pick<AlarmEvent, 'alarm' | 'state' | 'timeMs'>[],
+  fromMs: number,
+  toMs: number,
+): Stretch[] {
   const since = new Map<string, number>();
   const seen = new Set<string>();
   const stretches: Stretch[] = [];

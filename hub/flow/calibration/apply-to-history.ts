@@ -1,6 +1,7 @@
 import { setImmediate as nextTurn } from 'node:timers/promises';
 import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
+import { append } from '../../model/journal/journal.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import type { Calibrations } from './calibrations.ts';
@@ -119,7 +120,7 @@ export function createHistoryCalibrator({ store, probes, calibrations }: History
       ...{ readings, salinity: derived.salinity, specific_gravity: derived.specificGravity },
     };
     const entry = { kind: 'note' as const, timeMs: nowMs, recordedMs: nowMs, system: probe.series.system, body };
-    return store.commit({ entries: [entry], documents: [nothingPending] })[0];
+    return append(store, entry, { documents: [nothingPending] }).id;
   }
 
   async function alone<Result>(doing: () => Promise<Result>): Promise<Result> {

@@ -1,16 +1,16 @@
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { emptyStreamState } from '#rules/quality/stream-check.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { Refused } from '../../model/refusals/refused.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import { append, type Entry, readJournal } from '../../model/journal/journal.ts';
+import { happenedMs } from '../../model/refusals/happened.ts';
+import { orNotStored, Refused } from '../../model/refusals/refused.ts';
 import { type BoundProbe, configuredCorrection } from '../pipeline/bound-probe.ts';
 import { always, beginningMs, continued, type Segment, segmentsSchema, timelineOf } from '../pipeline/timeline.ts';
 import { dataOf } from './json-data.ts';
 import { judgeCalibration } from './judge.ts';
-import { type CalibrationBody, type CalibrationEntry, calibrationBodySchema } from './schemas.ts';
-
-/** Two clocks never agree to the second; a day typed wrong is caught. */
-const aheadMostMs = 5 * 60_000;
+import type { CalibrationEntry } from './schemas.ts';
 
 export type CalibrationDeps = {
   config: Config;
@@ -32,7 +32,9 @@ export type Answered = {
   isHistoryBehind: boolean;
 };
 
-export type KeptCalibration = { entry: KeptEntry; body: CalibrationBody };
+type CalibrationBody = BodyOf<'calibration'>;
+
+export type KeptCalibration = { entry: Entry<'calibration'>; body: CalibrationBody };
 
 export type Calibrations = {
   /** On disk before the answer; a dry run keeps nothing and changes nothing. */
@@ -69,10 +71,7 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
   }
 
   function standing(): KeptCalibration[] {
-    return store.journal({ kind: 'calibration' }).flatMap((entry) => {
-      const body = calibrationBodySchema.safeParse(entry.body);
-      return body.success ? [{ entry, body: body.data }] : [];
-    });
+    return readJournal(store, { kind: 'calibration' }).map((entry) => ({ entry, body: entry.body }));
   }
 
   function standingBySeries(): Map<string, KeptCalibration[]> {
@@ -149,10 +148,7 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
     },
     enter(entry, nowMs, isDryRun) {
       const probe = probeOf(entry.probe);
-      const timeMs = entry.time === undefined ? nowMs : Date.parse(entry.time);
-      if (timeMs > nowMs + aheadMostMs) {
-        throw new Refused('in_the_future', `the time ${entry.time} is still to come`);
-      }
+      const timeMs = happenedMs(entry.time, nowMs);
       const { probe: _probe, time: _time, key, by, why, kind, ...given } = entry;
       const judged = judgeCalibration(entry, probe);
       const body: CalibrationBody = { probe: probe.id, metric: probe.series.metric, kind, by, why, ...judged, given };
@@ -176,17 +172,11 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
     recordedMs: number,
     key: string | undefined,
   ): number {
-    try {
-      const entry = { kind: 'calibration' as const, timeMs, recordedMs, system: probe.series.system, body };
-      const keyed = key === undefined ? entry : { ...entry, key: `calibration:${key}` };
-      const [id = 0] = store.commit({ entries: [keyed] });
-      // After the entry, whose id it names. A crash between the two is mended at the next start, before any reading.
-      refresh();
-      return id;
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      throw new Refused('not_stored', `the calibration could not be written to disk: ${why}`);
-    }
+    const entry = { kind: 'calibration' as const, timeMs, recordedMs, system: probe.series.system, body };
+    const { id } = append(store, key === undefined ? entry : { ...entry, key: `calibration:${key}` });
+    // After the entry, whose id it names. A crash between the two is mended at the next start, before any reading.
+    orNotStored(refresh);
+    return id;
   }
 }
 

@@ -1,7 +1,8 @@
 import type { Store } from '#adapters/ports/store.ts';
+import type { Correction } from '../../model/journal/calibration-schema.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
-import { type Correction, isSameWire } from '../pipeline/correction.ts';
+import { isSameWire } from '../pipeline/correction.ts';
 import { segmentsOf } from '../pipeline/timeline.ts';
 
 const hourMs = 3_600_000;

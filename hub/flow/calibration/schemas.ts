@@ -1,7 +1,6 @@
 import * as z from 'zod';
 import { kclStandards } from '#rules/seawater/conductivity-standard.ts';
 import { primaryBuffers } from '#rules/seawater/ph-buffer.ts';
-import { correctionSchema } from '../pipeline/correction.ts';
 
 const common = {
   probe: z.string().min(1).max(40).describe('id of the probe'),
@@ -55,37 +54,6 @@ const phSchema = z.strictObject({
 /** A calibration as a person or a machine hands it in. */
 export const calibrationEntrySchema = z.discriminatedUnion('kind', [linearSchema, cellSchema, phSchema]);
 
-/** `unproven`: one buffer says nothing about the slope. `not_judged`: a slope and an offset found elsewhere. */
-export const verdictSchema = z.object({
-  state: z.enum(['good', 'unproven', 'clean_and_recalibrate', 'replace', 'not_judged']),
-  /** What was found and what is allowed, in a sentence each. */
-  reasons: z.array(z.string()),
-  slope_percent: z.number().optional(),
-  offset_mV: z.number().optional(),
-  worst_residual_ph: z.number().optional(),
-  /** Of a reading at pH 8.2 and 25 °C: from buffers and meter, with one more reading of that meter. */
-  standard_uncertainty_ph: z.number().optional(),
-  cell_factor: z.number().optional(),
-  standard_mS_cm: z.number().optional(),
-  error_percent: z.number().optional(),
-  standard_uncertainty_percent: z.number().optional(),
-});
-
-/** A calibration as the journal keeps it. */
-export const calibrationBodySchema = z.object({
-  probe: z.string(),
-  metric: z.string(),
-  kind: z.enum(['linear', 'cell', 'ph']),
-  by: z.string(),
-  why: z.string(),
-  correction: correctionSchema,
-  verdict: verdictSchema,
-  /** As it was handed in. */
-  given: z.record(z.string(), z.unknown()),
-});
-
 export type CalibrationEntry = z.infer<typeof calibrationEntrySchema>;
 export type CellEntry = z.infer<typeof cellSchema>;
 export type PhEntry = z.infer<typeof phSchema>;
-export type Verdict = z.infer<typeof verdictSchema>;
-export type CalibrationBody = z.infer<typeof calibrationBodySchema>;

@@ -195,7 +195,7 @@ export function createDatedStore(
       keepSoon: (documents) => store.keepSoon(documents),
       readings: (...asked) => store.readings(...asked),
       summaries: (...asked) => store.summaries(...asked),
-      journal: (query) => store.journal(query),
+      journal: (query, read) => store.journal(query, read),
       document: (name) => store.document(name),
       outbox: (...asked) => store.outbox(...asked),
       acknowledge: (ids) => store.acknowledge(ids),

@@ -2,6 +2,7 @@ import type { FastifyBaseLogger } from 'fastify';
 import type { ClockChange, RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { durationText } from '#rules/bands/words.ts';
+import { written } from '../../model/journal/journal.ts';
 import { presenceDocument, presenceFrom } from './presence-stamp.ts';
 import { type Shift, shiftOfSetting, shiftOfStep } from './shift-times.ts';
 
@@ -81,7 +82,7 @@ export function startRoomTime(parts: RoomTimeParts): RoomTime {
     const body = { event: `clock_${change.kind}`, note: line, by_ms: change.byMs };
     const entry = { kind: 'note' as const, timeMs: change.atMs, recordedMs: change.atMs, system: '', body };
     const stamp = { name: documentName, body: JSON.stringify({ aliveMs: change.atMs, isStopped: false }) };
-    store.commit({ entries: [entry], documents: change.kind === 'refused' ? [] : [stamp] });
+    store.commit({ entries: [written(entry)], documents: change.kind === 'refused' ? [] : [stamp] });
   }
 
   const endListening = clock.onChange((change) => {

@@ -1,6 +1,7 @@
 import * as z from 'zod';
-import type { JournalEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import { flags, type Quality, type Reading, type Series } from '#rules/quality/reading.ts';
+import { type NewEntry, written } from '../../model/journal/journal.ts';
 
 /** A document holds so many readings at most, some 150 kB. */
 const readingsOfAPage = 5_000;
@@ -124,7 +125,7 @@ export function undatedKeep(
         const next = first + documents.length;
         for (let empty = next; empty < used; empty += 1) documents.push({ name: pageName(empty), body: '' });
         if (isWhole) documents.push({ name: answerName, body: '' });
-        store.commit({ documents, entries: note === undefined ? [] : [entryOf(note)] });
+        store.commit({ documents, entries: note === undefined ? [] : [written(entryOf(note))] });
         used = next;
       },
       answer(trueAheadMs) {
@@ -135,7 +136,7 @@ export function undatedKeep(
   };
 }
 
-function entryOf({ text, atMs, readings }: UndatedNote): JournalEntry {
+function entryOf({ text, atMs, readings }: UndatedNote): NewEntry<'note'> {
   const body = { event: 'readings_undated', note: text, readings };
   return { kind: 'note', timeMs: atMs, recordedMs: atMs, system: '', body };
 }

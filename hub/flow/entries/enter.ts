@@ -1,17 +1,15 @@
-import type { JournalEntry, JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import { type Analyte, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import { append, type Entry, entryWithKey, type NewEntry, ofKind, readJournal } from '../../model/journal/journal.ts';
+import { happenedMs } from '../../model/refusals/happened.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import { gravityGiven, salinityOfGravity, sgUnit } from './gravity-entry.ts';
 import { savedDose, savedPlan, savedRefill, savedTest, savedWaterChange } from './saved-words.ts';
-import type { DoseEntry, PlanEntry, RefillEntry, TestBody, TestEntry, WaterChangeEntry } from './schemas.ts';
-
-/** Two clocks never agree to the second; a day typed wrong is caught. */
-const aheadMostMs = 5 * 60_000;
-/** A board whose clock woke in 1970 has dated the entry, not a person. */
-const oldestMs = Date.UTC(2000, 0, 1);
+import type { DoseEntry, PlanEntry, RefillEntry, TestEntry, WaterChangeEntry } from './schemas.ts';
 
 /** What a test can read at all, in the store unit: beyond it the unit or a digit is wrong. common practice, no published source */
 const testRange: Record<Analyte, readonly [low: number, high: number]> = {
@@ -37,7 +35,7 @@ const ownKinds: ReadonlySet<JournalKind> = new Set(['alarm', 'advice']);
 export type Entered = { id: number; saved: string };
 
 export type Entries = {
-  test(entry: TestEntry, nowMs: number): Entered & { body: TestBody };
+  test(entry: TestEntry, nowMs: number): Entered & { body: BodyOf<'test'> };
   dose(entry: DoseEntry, nowMs: number): Entered;
   waterChange(entry: WaterChangeEntry, nowMs: number): Entered;
   /** Changes what is dosed of a stock every day, from the entry's time on. */
@@ -47,14 +45,20 @@ export type Entries = {
   withdraw(id: number, by: string, nowMs: number): { id: number };
 };
 
+type EnteredKind = 'test' | 'dose' | 'water_change' | 'plan' | 'refill';
+
 export type EntryDeps = {
   config: Config;
   store: Pick<Store, 'commit' | 'journal'>;
   /** A doubt about a test that looks like a slip; undefined when it looks right. `value` in `unit`, as typed. */
   question(system: string, analyte: Analyte, value: number, unit: string): EntryDoubt | undefined;
   isKnownSubstance(substance: string): boolean;
-  /** After the entry is on disk. */
-  entered(kind: JournalKind, system: string, body: Record<string, unknown>, timeMs: number): void;
+  /**
+   * After the entry is on disk. What was taken back or corrected comes as the test that counts now, else as a note.
+   *
+   * @param test  its body, where it is one
+   */
+  entered(kind: JournalKind, system: string, test: BodyOf<'test'> | undefined, timeMs: number): void;
 };
 
 type Common = {
@@ -72,6 +76,7 @@ function bodyOf<Entry extends Common>(entry: Entry): Omit<Entry, keyof Common> {
 
 /** What people and machines enter by hand: checked, turned to store units, on disk before the answer. */
 export function createEntries(deps: EntryDeps): Entries {
+  const { store } = deps;
   const systems = new Map<string, SystemConfig>(deps.config.systems.map((system) => [system.id, system]));
 
   function systemOf(id: string): SystemConfig {
@@ -89,64 +94,27 @@ export function createEntries(deps: EntryDeps): Entries {
     throw new Refused('unknown_stock', `${system.id} has no stock "${id}"; it has: ${known}`);
   }
 
-  function timeOf(text: string | undefined, nowMs: number): number {
-    const timeMs = text === undefined ? nowMs : Date.parse(text);
-    if (timeMs > nowMs + aheadMostMs) throw new Refused('in_the_future', `the time ${text} is still to come`);
-    if (text !== undefined && timeMs < oldestMs)
-      throw new Refused('out_of_range', `the time ${text} is before the year 2000`);
-    return timeMs;
-  }
-
-  /** On disk when this returns. */
-  function keep(entry: JournalEntry): number {
-    try {
-      return deps.store.commit({ entries: [entry] })[0] ?? 0;
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      throw new Refused('not_stored', `the entry could not be written to disk and is not kept: ${why}`);
-    }
-  }
-
-  /** The entry that was kept under this key before, when this one is its repeat. */
-  function olderOf(id: number, entry: JournalEntry): KeptEntry | undefined {
-    if (entry.key === undefined) return undefined;
-    const { kind, system, timeMs } = entry;
-    const sameTime = deps.store.journal({ kind, system, fromMs: timeMs, toMs: timeMs + 1, history: true });
-    if (sameTime.some((each) => each.id === id && each.recordedMs === entry.recordedMs)) return undefined;
-    return deps.store.journal({ history: true }).find((each) => each.id === id);
-  }
-
-  function put(
-    kind: JournalKind,
-    given: Common,
-    body: Record<string, unknown>,
-    nowMs: number,
-  ): { id: number; body: Record<string, unknown> } {
-    const timeMs = timeOf(given.time, nowMs);
-    const key: { key?: string } = given.key === undefined ? {} : { key: `${kind}:${given.key}` };
+  function put<Kind extends EnteredKind>(kind: Kind, given: Common, body: BodyOf<Kind>, nowMs: number): Entry<Kind> {
+    const timeMs = happenedMs(given.time, nowMs);
+    const key = given.key === undefined ? {} : { key: `${kind}:${given.key}` };
     // A correction that is sent twice finds its old entry replaced already.
-    const repeated = given.corrects === undefined ? undefined : withKey(kind, given.system, key.key);
-    if (repeated !== undefined) return repeated;
-    const corrected = given.corrects === undefined ? undefined : correctable(kind, given.system, given.corrects);
+    const isSent = given.corrects !== undefined && key.key !== undefined && entryWithKey(store, key.key) !== undefined;
+    const corrected =
+      given.corrects === undefined || isSent ? undefined : correctable(kind, given.system, given.corrects);
     const corrects = corrected === undefined ? {} : { corrects: corrected.id };
-    const entry: JournalEntry = { kind, timeMs, recordedMs: nowMs, system: given.system, body, ...key, ...corrects };
-    const id = keep(entry);
-    const older = olderOf(id, entry);
+    const entry = { kind, timeMs, recordedMs: nowMs, system: given.system, body, ...key, ...corrects };
+    const { isNew, entry: kept } = append(store, entry as NewEntry<Kind>);
     // A repeat tells nothing: a dose that is learned twice would be expected to lift the water twice.
-    if (older !== undefined) return { id, body: older.body };
-    if (corrected === undefined) deps.entered(kind, given.system, body, timeMs);
+    if (!isNew) return kept;
+    if (corrected === undefined)
+      deps.entered(kind, kept.system, ofKind<'test', Entry>([kept as Entry], 'test')[0]?.body, timeMs);
     else tellAfterChange(corrected, timeMs, nowMs);
-    return { id, body };
-  }
-
-  function withKey(kind: JournalKind, system: string, key: string | undefined): KeptEntry | undefined {
-    if (key === undefined) return undefined;
-    return deps.store.journal({ kind, system, history: true }).find((entry) => entry.key === key);
+    return kept;
   }
 
   /** An entry that counts, of the same kind and system. */
-  function correctable(kind: JournalKind, system: string, id: number): KeptEntry {
-    const old = deps.store.journal({ kind, system }).find((entry) => entry.id === id);
+  function correctable(kind: EnteredKind, system: string, id: number): Entry {
+    const old = readJournal(store, { id, kind, system })[0];
     if (old === undefined) {
       throw new Refused('unknown_entry', `there is no ${kind.replace('_', ' ')} ${id} of ${system} to correct`);
     }
@@ -157,9 +125,9 @@ export function createEntries(deps: EntryDeps): Entries {
    * What counts now is another test than before: the rules must not judge the water by a number that was taken back. It
    * speaks for the moment of that number, since a test older than the last one known says nothing about now.
    */
-  function tellAfterChange(old: KeptEntry, timeMs: number, nowMs: number): void {
-    const newest = old.kind === 'test' ? newestTest(old.system, old.body['analyte']) : undefined;
-    if (newest === undefined) deps.entered('note', old.system, {}, nowMs);
+  function tellAfterChange(old: Entry, timeMs: number, nowMs: number): void {
+    const newest = old.kind === 'test' ? newestTest(old.system, old.body.analyte) : undefined;
+    if (newest === undefined) deps.entered('note', old.system, undefined, nowMs);
     else deps.entered('test', old.system, newest.body, Math.max(newest.timeMs, old.timeMs, timeMs));
   }
 
@@ -190,7 +158,7 @@ export function createEntries(deps: EntryDeps): Entries {
           `sd: found ${entry.sd} ${unit}, allowed ${(high - low) * leastSdShare} to ${high - low} ${store}`,
         );
       }
-      const body: TestBody = {
+      const body: BodyOf<'test'> = {
         analyte: entry.analyte,
         value,
         given_value: entry.value,
@@ -200,8 +168,12 @@ export function createEntries(deps: EntryDeps): Entries {
         ...(entry.by === undefined ? {} : { by: entry.by }),
         ...(entry.note === undefined ? {} : { note: entry.note }),
       };
-      const kept = put('test', entry, body, nowMs) as { id: number; body: TestBody };
-      return { ...kept, saved: savedTest(entry.analyte, kept.body.given_value, kept.body.given_unit) };
+      const kept = put('test', entry, body, nowMs);
+      return {
+        id: kept.id,
+        body: kept.body,
+        saved: savedTest(entry.analyte, kept.body.given_value, kept.body.given_unit),
+      };
     },
     dose(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -241,23 +213,21 @@ export function createEntries(deps: EntryDeps): Entries {
       return { id: put('refill', entry, { ...body, ml }, nowMs).id, saved: savedRefill(system, entry.stock, ml) };
     },
     withdraw(id, by, nowMs) {
-      const old = deps.store.journal({}).find((entry) => entry.id === id);
+      const old = readJournal(store, { id })[0];
       if (old === undefined || ownKinds.has(old.kind)) {
         throw new Refused('unknown_entry', `there is no entry ${id} that can be taken back`);
       }
-      const withdrawn = keep({
-        ...{ kind: old.kind, timeMs: old.timeMs, recordedMs: nowMs, system: old.system },
-        ...{ body: { ...old.body, withdrawn_by: by }, corrects: id, isWithdrawn: true, key: `withdraw:${id}` },
-      });
+      const { kind, timeMs, system } = old;
+      const body = { ...old.body, withdrawn_by: by };
+      const withdrawal = { kind, timeMs, recordedMs: nowMs, system, body, corrects: id, isWithdrawn: true };
+      const withdrawn = append(store, { ...withdrawal, key: `withdraw:${id}` } as NewEntry).id;
       tellAfterChange(old, old.timeMs, nowMs);
       return { id: withdrawn };
     },
   };
 
-  function newestTest(system: string, analyte: unknown): KeptEntry | undefined {
-    return deps.store
-      .journal({ kind: 'test', system, order: 'newest' })
-      .find((entry) => entry.body['analyte'] === analyte);
+  function newestTest(system: string, analyte: Analyte): Entry<'test'> | undefined {
+    return readJournal(store, { kind: 'test', system, order: 'newest' }).find(({ body }) => body.analyte === analyte);
   }
 }
 

@@ -1,7 +1,8 @@
 import { salinityFromHydrometer, sodaLimeExpansion_per_C } from '#rules/seawater/hydrometer.ts';
 import { salinityFromSpecificGravity, specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { TestBody, TestEntry } from './schemas.ts';
+import type { TestEntry } from './schemas.ts';
 
 /** The unit of a salinity test that was read as a specific gravity. */
 export const sgUnit = 'sg';
@@ -30,7 +31,7 @@ export function salinityOfGravity(entry: Pick<TestEntry, 'value' | 'sg_scale' | 
 export function gravityGiven({
   sg_scale,
   water_temperature_c,
-}: TestEntry): Pick<TestBody, 'sg_scale' | 'water_temperature_c'> {
+}: TestEntry): Pick<BodyOf<'test'>, 'sg_scale' | 'water_temperature_c'> {
   return {
     sg_scale: sg_scale ?? '25/25',
     ...(water_temperature_c === undefined ? {} : { water_temperature_c }),

@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { analytes } from '#rules/quantity/metric.ts';
-import { specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
+import { sgScales } from '../../model/journal/bodies.ts';
 
 /**
  * What a person or a machine can enter, the same for the HTTP API, the MQTT topics and the command line: a test, a dose,
@@ -18,9 +18,6 @@ const common = {
     .optional()
     .describe('id of the entry that this one replaces: it stays in the journal and no longer counts'),
 };
-
-export const sgScales = Object.keys(specificGravityPairs) as [SgScale, ...SgScale[]];
-export type SgScale = keyof typeof specificGravityPairs;
 
 export const testEntrySchema = z.strictObject({
   ...common,
@@ -90,16 +87,3 @@ export type RefillEntry = z.infer<typeof refillEntrySchema>;
 export type TestEntry = z.infer<typeof testEntrySchema>;
 export type DoseEntry = z.infer<typeof doseEntrySchema>;
 export type WaterChangeEntry = z.infer<typeof waterChangeEntrySchema>;
-
-/** As kept in the journal: the value in the store unit, beside what was typed. */
-export type TestBody = {
-  analyte: string;
-  value: number;
-  sd?: number;
-  given_value: number;
-  given_unit: string;
-  sg_scale?: SgScale;
-  water_temperature_c?: number;
-  by?: string;
-  note?: string;
-};

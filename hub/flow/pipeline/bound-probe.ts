@@ -2,7 +2,8 @@ import type { Series } from '#rules/quality/reading.ts';
 import { defaultChecks, emptyStreamState, type StreamChecks, type StreamState } from '#rules/quality/stream-check.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import type { Config, ProbeConfig } from '../../model/config/schema.ts';
-import { type Correction, idealElectrode } from './correction.ts';
+import type { Correction } from '../../model/journal/calibration-schema.ts';
+import { idealElectrode } from './correction.ts';
 import { always, type Timeline, timelineOf } from './timeline.ts';
 
 /** A probe of the configuration with all that the stages need to handle its next reading without a search. */

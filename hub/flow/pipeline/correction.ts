@@ -1,28 +1,5 @@
-import * as z from 'zod';
 import { nernstSlope_mV_per_pH } from '#rules/seawater/nernst.ts';
-
-/** A glass electrode between the wire and its pH: potential = offset - share × Nernst slope × (pH - 7). */
-const electrodeSchema = z.strictObject({
-  /** What the wire carries: a potential in mV, or the pH that a meter made of it with an ideal electrode. */
-  signal: z.enum(['ph', 'mV']),
-  offset_mV: z.number(),
-  slopeShare: z.number().positive(),
-  /** What that meter took for the temperature, and what is taken here while no temperature is known. */
-  meterTemperature_C: z.number(),
-});
-
-/**
- * How the number on the wire, in the metric's store unit (mV for an electrode's potential), becomes the reading: through
- * the electrode where there is one, then slope and offset in the metric's store unit.
- */
-export const correctionSchema = z.strictObject({
-  electrode: electrodeSchema.optional(),
-  slope: z.number().refine((slope) => slope !== 0),
-  offset: z.number(),
-});
-
-export type Electrode = z.infer<typeof electrodeSchema>;
-export type Correction = z.infer<typeof correctionSchema>;
+import type { Correction, Electrode } from '../../model/journal/calibration-schema.ts';
 
 /** Where the electrode of a pH probe sits when nobody found its offset and slope: an ideal one, at 25 °C. */
 export const idealElectrode = { offset_mV: 0, slopeShare: 1, meterTemperature_C: 25 } as const;

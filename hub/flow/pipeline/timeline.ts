@@ -1,5 +1,6 @@
 import * as z from 'zod';
-import { type Correction, correctionSchema, isSameCorrection } from './correction.ts';
+import { type Correction, correctionSchema } from '../../model/journal/calibration-schema.ts';
+import { isSameCorrection } from './correction.ts';
 
 /** Before every reading. */
 export const beginningMs = Number.MIN_SAFE_INTEGER;

@@ -1,10 +1,11 @@
-import type { JournalEntry, OutboxItem, Store } from '#adapters/ports/store.ts';
-import { Refused } from '../../model/refusals/refused.ts';
+import type { OutboxItem, Store } from '#adapters/ports/store.ts';
+import { type NewEntry, written } from '../../model/journal/journal.ts';
+import { orNotStored } from '../../model/refusals/refused.ts';
 import { type ArrivalsState, arrivalsFromText, emptyArrivals } from './arrivals-state.ts';
 
 const documentName = 'arrivals-state';
 
-export type With = { entries?: JournalEntry[]; outbox?: OutboxItem[] };
+export type With = { entries?: NewEntry<'arrival' | 'piece'>[]; outbox?: OutboxItem[] };
 
 /** What is remembered of arrivals and their timers, in memory and on disk. */
 export type ArrivalsKeeper = {
@@ -37,12 +38,9 @@ export type KeeperEnds = {
 export function createArrivalsKeeper(store: Pick<Store, 'commit' | 'document'>, ends: KeeperEnds): ArrivalsKeeper {
   let state = restored(store, ends);
 
-  function commit(next: ArrivalsState, { entries, outbox }: With): number[] {
-    return store.commit({
-      ...(entries === undefined ? {} : { entries }),
-      ...(outbox === undefined ? {} : { outbox }),
-      documents: [{ name: documentName, body: JSON.stringify(next) }],
-    });
+  function commit(next: ArrivalsState, { entries = [], outbox = [] }: With): number[] {
+    const documents = [{ name: documentName, body: JSON.stringify(next) }];
+    return store.commit({ entries: entries.map(written), outbox, documents });
   }
 
   return {
@@ -51,13 +49,7 @@ export function createArrivalsKeeper(store: Pick<Store, 'commit' | 'document'>, 
       state = next;
     },
     keep(next, also = {}) {
-      let ids: number[];
-      try {
-        ids = commit(next, also);
-      } catch (error) {
-        const why = error instanceof Error ? error.message : String(error);
-        throw new Refused('not_stored', `it could not be written to disk and is not kept: ${why}`);
-      }
+      const ids = orNotStored(() => commit(next, also));
       state = next;
       if ((also.outbox ?? []).length > 0) ends.stored();
       return ids;

@@ -1,7 +1,8 @@
-import type { JournalEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { PestId } from '#rules/arrivals/pests.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { ArrivalEntry, LightEntry } from '../../model/entries/arrival-schemas.ts';
+import { readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
@@ -35,7 +36,7 @@ export type ArrivalParts = {
   keeper: ArrivalsKeeper;
   desk: ChecklistDesk;
   /** The journal has an arrival more, or one less: whoever estimates should look again. */
-  learned(system: string, body: Record<string, unknown>, timeMs: number): void;
+  learned(system: string, timeMs: number): void;
 };
 
 /** New corals from the day they are expected until their care ends. */
@@ -63,12 +64,12 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
   /** The journal entry tells the demand filter; it is stored with the state that it belongs to. */
   function logArrived(arrival: Arrival, timeMs: number, state: ArrivalsState, nowMs: number): Arrival {
     const { id, system, name, pieces, createdMs } = arrival;
-    const body = { event: 'arrived', arrival: id, name, pieces };
+    const body = { event: 'arrived' as const, arrival: id, name, pieces };
     const changed: Arrival = { ...arrival, state: 'arrived', arrivedMs: timeMs };
     const next = { ...state, arrivals: [...state.arrivals.filter((each) => each.id !== id), changed] };
     const key = `arrived:${id}#${createdMs}`;
     keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body, key }] });
-    learned(system, body, timeMs);
+    learned(system, timeMs);
     return changed;
   }
 
@@ -103,7 +104,7 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       };
       const next = { ...roomFor(state), nextArrival: state.nextArrival + 1 };
       if (arrivedMs !== undefined) return logArrived(arrival, arrivedMs, next, nowMs);
-      const body = { event: 'expected', arrival: arrival.id, name: arrival.name, pieces: arrival.pieces };
+      const body = { event: 'expected' as const, arrival: arrival.id, name: arrival.name, pieces: arrival.pieces };
       const entries = [{ kind: 'arrival' as const, timeMs: nowMs, recordedMs: nowMs, system: arrival.system, body }];
       keeper.keep({ ...next, arrivals: [...next.arrivals, arrival] }, { entries });
       return arrival;
@@ -121,23 +122,18 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
     remove(id, nowMs) {
       const { system, name } = find(id);
       endRuns(id, nowMs);
-      const body = { event: 'deleted', arrival: id, name };
-      const arrived = store
-        .journal({ kind: 'arrival', system })
-        .find((entry) => entry.body['event'] === 'arrived' && entry.body['arrival'] === id);
-      const entry: JournalEntry = {
-        kind: 'arrival',
-        timeMs: arrived?.timeMs ?? nowMs,
-        recordedMs: nowMs,
-        system,
-        body,
-      };
+      const body = { event: 'deleted' as const, arrival: id, name };
+      const arrived = readJournal(store, { kind: 'arrival', system }).find(
+        (entry) => entry.body.event === 'arrived' && entry.body.arrival === id,
+      );
+      const timeMs = arrived?.timeMs ?? nowMs;
+      const entry = { kind: 'arrival' as const, timeMs, recordedMs: nowMs, system, body };
       const state = keeper.state();
       keeper.keep(
         { ...state, arrivals: state.arrivals.filter((each) => each.id !== id) },
         { entries: [arrived === undefined ? entry : { ...entry, corrects: arrived.id, isWithdrawn: true }] },
       );
-      learned(system, body, nowMs);
+      learned(system, nowMs);
     },
     setPest: (id, pest) => change({ ...find(id), pest }),
     dipped(id, time, nowMs) {
@@ -150,7 +146,7 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       checkRoomIn(arrival.inspections, 'inspections');
       const timeMs = happenedMs(time, nowMs);
       const { system } = arrival;
-      const body = { event: 'inspected', arrival: id, findings };
+      const body = { event: 'inspected' as const, arrival: id, findings };
       const next = withArrival(keeper.state(), {
         ...arrival,
         inspections: [...arrival.inspections, { timeMs, findings }],
@@ -170,7 +166,7 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       if (light === undefined) throw new Refused('no_light_plan', `${id} has no light plan`);
       const today = light.plan.days[dayOfPlan(light, nowMs, timezone) - 1];
       if (today === undefined) throw new Refused('not_now', `the light plan of ${id} has no height for today`);
-      const body = { event: 'rack_set', arrival: id, height_cm: today.height_cm, day: today.day };
+      const body = { event: 'rack_set' as const, arrival: id, height_cm: today.height_cm, day: today.day };
       const next = withArrival(keeper.state(), { ...arrival, light: { ...light, movedMs: nowMs } });
       keeper.keep(next, { entries: [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system, body }] });
       return find(id);

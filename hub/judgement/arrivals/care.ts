@@ -3,6 +3,7 @@ import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
+import { readJournal } from '../../model/journal/journal.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, withArrival } from './arrivals-state.ts';
@@ -31,9 +32,8 @@ export function createCare({ config, store, keeper, demandAt, remind }: CarePart
   let lastMinute = Number.NaN;
 
   function alkalinityTestsMs(system: string, fromMs: number, nowMs: number): number[] {
-    return store
-      .journal({ kind: 'test', system, fromMs, toMs: nowMs + 1 })
-      .filter(({ body }) => body['analyte'] === 'alkalinity')
+    return readJournal(store, { kind: 'test', system, fromMs, toMs: nowMs + 1 })
+      .filter(({ body }) => body.analyte === 'alkalinity')
       .map(({ timeMs }) => timeMs);
   }
 

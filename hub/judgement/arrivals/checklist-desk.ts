@@ -1,4 +1,3 @@
-import type { JournalEntry } from '#adapters/ports/store.ts';
 import {
   type ChecklistEvent,
   type ChecklistFault,
@@ -9,6 +8,8 @@ import {
   stepChecklist,
 } from '#rules/arrivals/checklist.ts';
 import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import type { NewEntry } from '../../model/journal/journal.ts';
 import { type Refusal, Refused } from '../../model/refusals/refused.ts';
 import type { Ways } from '../notices/notice-items.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
@@ -42,7 +43,7 @@ export type ChecklistDesk = {
     input: ChecklistInput,
     nowMs: number,
     prepare?: (state: ArrivalsState) => ArrivalsState,
-    also?: readonly JournalEntry[],
+    also?: readonly NewEntry<'piece'>[],
   ): ChecklistEvent[];
   /** Says what timers have to say by now; costs nothing when none is due. */
   tick(nowMs: number): void;
@@ -55,13 +56,11 @@ export type ChecklistDesk = {
 export function createChecklistDesk(keeper: ArrivalsKeeper, ways: Ways): ChecklistDesk {
   const nameOf = (id: string) => keeper.state().arrivals.find((each) => each.id === id)?.name ?? id;
 
-  function journalOf(events: readonly ChecklistEvent[], before: ArrivalsState, nowMs: number): JournalEntry[] {
-    return events.flatMap((event): JournalEntry[] => {
+  function journalOf(events: readonly ChecklistEvent[], before: ArrivalsState, nowMs: number): NewEntry<'arrival'>[] {
+    return events.flatMap((event): NewEntry<'arrival'>[] => {
       const arrival = before.arrivals.find(({ id }) => id === event.arrivalId);
       if (arrival === undefined) return [];
-      const { kind, arrivalId, ...rest } = event;
-      const body = { event: `run_${kind}`, arrival: arrivalId, ...rest };
-      return [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system: arrival.system, body }];
+      return [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system: arrival.system, body: bodyOf(event) }];
     });
   }
 
@@ -111,6 +110,30 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, ways: Ways): Checkli
   };
 }
 
+function bodyOf(event: ChecklistEvent): BodyOf<'arrival'> {
+  const { arrivalId: arrival, runId } = event;
+  switch (event.kind) {
+    case 'step': {
+      const { step, stepKind, cautions } = event;
+      return { event: 'run_step', arrival, runId, step, stepKind, cautions: [...cautions] };
+    }
+    case 'timer': {
+      const { step, stepKind, call } = event;
+      return { event: 'run_timer', arrival, runId, step, stepKind, call };
+    }
+    case 'timed': {
+      const { step, stepKind, tookMs, earlyMs } = event;
+      return { event: 'run_timed', arrival, runId, step, stepKind, tookMs, earlyMs };
+    }
+    case 'undone':
+      return { event: 'run_undone', arrival, runId, step: event.step, stepKind: event.stepKind };
+    case 'finished':
+      return { event: 'run_finished', arrival, runId };
+    case 'deleted':
+      return { event: 'run_deleted', arrival, runId };
+  }
+}
+
 /** When all places are taken, the run that was finished longest ago makes room; the journal keeps what it was. */
 function withRoom(state: ArrivalsState, input: ChecklistInput): ArrivalsState {
   if (input.kind !== 'start' || state.checklist.runs.length < mostRuns) return state;
@@ -125,18 +148,18 @@ function doneStep(
   runs: readonly ChecklistRun[],
   input: ChecklistInput,
   nowMs: number,
-): { state: ArrivalsState; entries: JournalEntry[] } {
+): { state: ArrivalsState; entries: NewEntry<'piece'>[] } {
   if (input.kind !== 'step_done') return { state: before, entries: [] };
   const run = runs.find(({ id }) => id === input.runId);
   const record = run?.done.at(-1);
   const arrival = before.arrivals.find(({ id }) => id === run?.arrivalId);
   if (run === undefined || record === undefined || arrival === undefined) return { state: before, entries: [] };
-  const entries: JournalEntry[] = [];
+  const entries: NewEntry<'piece'>[] = [];
   let changed: Arrival = arrival;
   if (record.kind === 'soak') {
     changed = { ...changed, dipsMs: [...changed.dipsMs, record.startedMs].slice(-mostOfArrival) };
     for (const piece of before.runs.find(({ runId }) => runId === run.id)?.pieces ?? []) {
-      const body = { event: 'dipped', piece, run: run.id, note: run.protocol.name };
+      const body = { event: 'dipped' as const, piece, run: run.id, note: run.protocol.name };
       entries.push({ kind: 'piece', timeMs: record.startedMs, recordedMs: nowMs, system: arrival.system, body });
     }
   }

@@ -49,7 +49,7 @@ export type ReceptionParts = {
   units(): KeepersUnits;
   entries: Pick<Entries, 'waterChange'>;
   demandAt(system: string, timeMs: number): DemandEstimate | undefined;
-  learned(system: string, body: Record<string, unknown>, timeMs: number): void;
+  learned(system: string, timeMs: number): void;
   remind(reminder: Reminder, nowMs: number): void;
   /** Messages are on disk: they may go out. */
   stored(): void;

@@ -1,5 +1,6 @@
-import type { JournalEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
+import { type NewEntry, readJournal } from '../../model/journal/journal.ts';
 import { type ArrivalsState, withArrival } from './arrivals-state.ts';
 
 /** What a done step counted as is taken back with it: a soak as a dip, an inspection as one of the watch over pests. */
@@ -24,12 +25,11 @@ export function withdrawalsOfLastStep(
   run: ChecklistRun,
   system: string,
   nowMs: number,
-): JournalEntry[] {
+): NewEntry<'piece'>[] {
   const last = run.done.at(-1);
   if (last?.kind !== 'soak') return [];
-  return store
-    .journal({ kind: 'piece', system, fromMs: last.startedMs, toMs: last.startedMs + 1 })
-    .filter(({ body }) => body['event'] === 'dipped' && body['run'] === run.id)
+  return readJournal(store, { kind: 'piece', system, fromMs: last.startedMs, toMs: last.startedMs + 1 })
+    .filter(({ body }) => body.event === 'dipped' && body.run === run.id)
     .map(({ id, kind, timeMs, body }) => ({
       ...{ kind, timeMs, recordedMs: nowMs, system, body, corrects: id, isWithdrawn: true },
     }));

@@ -1,4 +1,4 @@
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { Advice, AdviceInput, AdviceProduct, KnownFact } from '#rules/dosing/advice-types.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
@@ -7,6 +7,7 @@ import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import { watchedBands } from '../../model/config/watched-room.ts';
+import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { currentRisePerDay, dosedBetween } from './known-facts.ts';
 import { planNow } from './standing-plan.ts';
 
@@ -24,7 +25,7 @@ function raisesAnalyte(stock: Stock, analyte: DemandAnalyte): boolean {
 function productOf(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   nowMs: number,
 ): AdviceProduct | undefined {
   const stock = system.stocks.find((each) => raisesAnalyte(each, analyte));
@@ -51,7 +52,7 @@ function factOf(
   store: Pick<Store, 'series' | 'latest'>,
   system: SystemConfig,
   metric: Metric,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   nowMs: number,
 ): KnownFact | undefined {
   const facts: KnownFact[] = [];
@@ -61,8 +62,8 @@ function factOf(
     if (latest === undefined || latest.flag === 'fail' || latest.flag === 'missing') continue;
     facts.push({ value: latest.value, ageMs: nowMs - latest.timeMs, isSuspect: latest.flag === 'suspect' });
   }
-  const test = entries.findLast((entry) => entry.kind === 'test' && entry.body['analyte'] === metric);
-  if (test !== undefined) facts.push({ value: Number(test.body['value']), ageMs: nowMs - test.timeMs });
+  const test = ofKind(entries, 'test').findLast(({ body }) => body.analyte === metric);
+  if (test !== undefined) facts.push({ value: test.body.value, ageMs: nowMs - test.timeMs });
   return facts.sort((a, b) => a.ageMs - b.ageMs)[0];
 }
 
@@ -80,7 +81,7 @@ function totalPh(ph: KnownFact | undefined, water: Water): KnownFact | undefined
 function waterOf(
   store: Pick<Store, 'series' | 'latest'>,
   system: SystemConfig,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   nowMs: number,
 ): Water {
   const fact = (metric: Metric) => factOf(store, system, metric, entries, nowMs);
@@ -106,15 +107,15 @@ export function adviceInputOf(
   system: SystemConfig,
   analyte: DemandAnalyte,
   estimates: Partial<Record<DemandAnalyte, DemandEstimate>>,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   before: Advice | undefined,
   nowMs: number,
 ): AdviceInput | undefined {
   const { [analyte]: band, ...otherBands } = watchedBands(system);
   if (band === undefined) return undefined;
   const { [analyte]: estimate, ...otherEstimates } = estimates;
-  const tests = entries
-    .filter((entry) => entry.kind === 'test' && entry.body['analyte'] === analyte)
+  const tests = ofKind(entries, 'test')
+    .filter(({ body }) => body.analyte === analyte)
     .slice(-testsShown);
   const oldestMs = tests[0]?.timeMs;
   const product = productOf(system, analyte, entries, nowMs);
@@ -126,8 +127,8 @@ export function adviceInputOf(
     otherEstimates,
     lastTests: tests.map((test) => ({
       timeMs: test.timeMs,
-      value: Number(test.body['value']),
-      ...(typeof test.body['sd'] === 'number' ? { sd: test.body['sd'] } : {}),
+      value: test.body.value,
+      ...(test.body.sd === undefined ? {} : { sd: test.body.sd }),
       isSuspect: estimate?.suspect === true && test === tests.at(-1),
     })),
     ...(oldestMs === undefined

@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { isNewsBeside } from '#rules/dosing/advice-change.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
+import { readJournal, written } from '../../model/journal/journal.ts';
 import type { AdviceOfAnalyte } from './estimator.ts';
 
 export type AdviceLog = { note(system: string, items: readonly AdviceOfAnalyte[], nowMs: number): void };
@@ -14,10 +15,8 @@ export function createAdviceLog(store: Pick<Store, 'commit' | 'journal'>): Advic
   const lastNews = new Map<string, Advice | undefined>();
 
   function lastKept(system: string, analyte: string): Advice | undefined {
-    const last = store
-      .journal({ kind: 'advice', system, order: 'newest', limit: mostLookedThrough })
-      .find(({ body }) => body['analyte'] === analyte);
-    return last?.body['advice'] as Advice | undefined;
+    const last = readJournal(store, { kind: 'advice', system, order: 'newest', limit: mostLookedThrough });
+    return last.find(({ body }) => body.analyte === analyte)?.body.advice;
   }
 
   return {
@@ -30,10 +29,9 @@ export function createAdviceLog(store: Pick<Store, 'commit' | 'journal'>): Advic
       });
       if (news.length === 0) return;
       store.commit({
-        entries: news.map(({ analyte, advice }) => ({
-          ...{ kind: 'advice', timeMs: nowMs, recordedMs: nowMs, system },
-          body: { analyte, advice },
-        })),
+        entries: news.map(({ analyte, advice }) =>
+          written({ kind: 'advice', timeMs: nowMs, recordedMs: nowMs, system, body: { analyte, advice } }),
+        ),
       });
       // Only what is on disk was said: after a full disk it is news again.
       for (const { analyte, advice } of news) lastNews.set(`${system}\0${analyte}`, advice);

@@ -1,5 +1,5 @@
-import type { JournalEntry } from '#adapters/ports/store.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { planSegments } from './standing-plan.ts';
 
 const dayMs = 86_400_000;
@@ -12,14 +12,14 @@ export type Container = { stock: string; leftMl: number; daysLeft: number | null
 function usedMl(
   system: SystemConfig,
   stock: string,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   fromMs: number,
   toMs: number,
 ): number {
-  const entered = entries
-    .filter((entry) => entry.kind === 'dose' && entry.body['stock'] === stock)
+  const entered = ofKind(entries, 'dose')
+    .filter((entry) => entry.body.stock === stock)
     .filter((entry) => entry.timeMs > fromMs && entry.timeMs <= toMs)
-    .reduce((sum, entry) => sum + Number(entry.body['ml'] ?? 0), 0);
+    .reduce((sum, entry) => sum + (entry.body.ml ?? 0), 0);
   const planned = planSegments(system, entries, toMs)
     .filter((segment) => segment.stock === stock)
     .reduce((sum, segment) => {
@@ -35,16 +35,16 @@ function usedMl(
  *
  * @param entries  of the system, any kind, any order
  */
-export function containersOf(system: SystemConfig, entries: readonly JournalEntry[], nowMs: number): Container[] {
+export function containersOf(system: SystemConfig, entries: readonly NewEntry[], nowMs: number): Container[] {
   return system.stocks.flatMap(({ id: stock, container_ml }) => {
-    const refill = entries
-      .filter((entry) => entry.kind === 'refill' && entry.body['stock'] === stock && entry.timeMs <= nowMs)
-      .reduce<JournalEntry | undefined>(
+    const refill = ofKind(entries, 'refill')
+      .filter((entry) => entry.body.stock === stock && entry.timeMs <= nowMs)
+      .reduce<NewEntry<'refill'> | undefined>(
         (last, entry) => (last !== undefined && last.timeMs >= entry.timeMs ? last : entry),
         undefined,
       );
-    const filledMl = Number(refill?.body['ml'] ?? container_ml);
-    if (refill === undefined || !Number.isFinite(filledMl)) return [];
+    const filledMl = refill?.body.ml ?? container_ml;
+    if (refill === undefined || filledMl === undefined) return [];
     const leftMl = Math.max(0, filledMl - usedMl(system, stock, entries, refill.timeMs, nowMs));
     const perDay = usedMl(system, stock, entries, nowMs - usedOverDays * dayMs, nowMs) / usedOverDays;
     return [{ stock, leftMl, daysLeft: perDay > 0 ? leftMl / perDay : null }];

@@ -1,13 +1,11 @@
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import { isNewsBeside } from '#rules/dosing/advice-change.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import { append, type Entry, readJournal } from '../../model/journal/journal.ts';
+import type { DeclineReason } from '../../model/journal/reasons.ts';
 
-/** Why a person does not do what was suggested. `other` goes with a note. */
-export const declineReasons = ['test_first', 'too_much', 'other_means', 'later', 'cause_known', 'other'] as const;
-
-export type DeclineReason = (typeof declineReasons)[number];
-
-export type Decline = { reason: DeclineReason; note?: string; by: string; timeMs: number };
+export type Decline = { reason: DeclineReason; note?: string | undefined; by: string; timeMs: number };
 
 export type DeclineEntry = {
   system: string;
@@ -41,28 +39,24 @@ export function createDeclinedAdvice(store: Pick<Store, 'commit' | 'journal'>): 
   const keyOf = (system: string, analyte: string) => `${system}\0${analyte}`;
 
   function read(system: string, analyte: AdviceAnalyte): Known {
-    const last = store
-      .journal({ kind: 'advice', system, order: 'newest', limit: mostLookedThrough })
-      .find(({ body }) => body['analyte'] === analyte);
+    const last = readJournal(store, { kind: 'advice', system, order: 'newest', limit: mostLookedThrough }).find(
+      ({ body }) => body.analyte === analyte,
+    );
     return last === undefined ? null : declineIn(last);
   }
 
   function keep(
     { system, analyte, key }: Pick<DeclineEntry, 'system' | 'analyte' | 'key'>,
-    body: Record<string, unknown>,
+    body: Omit<BodyOf<'advice'>, 'analyte'>,
     nowMs: number,
   ): number {
-    const [id] = store.commit({
-      entries: [
-        {
-          ...{ kind: 'advice', timeMs: nowMs, recordedMs: nowMs, system, body: { analyte, ...body } },
-          ...(key === undefined ? {} : { key: `advice:${key}` }),
-        },
-      ],
+    const { id } = append(store, {
+      ...{ kind: 'advice', timeMs: nowMs, recordedMs: nowMs, system, body: { analyte, ...body } },
+      ...(key === undefined ? {} : { key: `advice:${key}` }),
     });
     // Read again and not set: a repeat under an old key changes nothing.
     known.delete(keyOf(system, analyte));
-    return id ?? 0;
+    return id;
   }
 
   return {
@@ -77,13 +71,12 @@ export function createDeclinedAdvice(store: Pick<Store, 'commit' | 'journal'>): 
     },
     decline(entry, advice, nowMs) {
       const { reason, note, by } = entry;
-      return keep(entry, { advice, declined: { reason, ...(note === undefined ? {} : { note }), by } }, nowMs);
+      return keep(entry, { advice, declined: { reason, note, by } }, nowMs);
     },
     resume: (entry, advice, nowMs) => keep(entry, { advice, resumed: { by: entry.by } }, nowMs),
   };
 }
 
-function declineIn({ body, timeMs }: KeptEntry): Known {
-  const declined = body['declined'] as Omit<Decline, 'timeMs'> | undefined;
-  return declined === undefined ? null : { decline: { ...declined, timeMs }, advice: body['advice'] as Advice };
+function declineIn({ body: { declined, advice }, timeMs }: Entry<'advice'>): Known {
+  return declined === undefined ? null : { decline: { ...declined, timeMs }, advice };
 }

@@ -2,6 +2,7 @@ import { type DoseRise, riseFromDose } from '#rules/dosing/stoichiometry.ts';
 import { substanceNamed } from '#rules/dosing/substances.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
 
 type Stock = SystemConfig['stocks'][number];
 
@@ -28,10 +29,10 @@ export function risesFromStock(stock: Stock, ml: number, volumeL: number): Rises
 }
 
 /** Thousands of kept doses are asked for at each entry, for three analytes each. An entry never changes. */
-const risesKnown = new WeakMap<Record<string, unknown>, { system: SystemConfig; rises: Rises }>();
+const risesKnown = new WeakMap<BodyOf<'dose'>, { system: SystemConfig; rises: Rises }>();
 
 /** What a kept dose (body of a journal entry, not changed afterwards) raises, in dKH and mg/L. */
-export function risesOfDose(system: SystemConfig, body: Record<string, unknown>): Rises {
+export function risesOfDose(system: SystemConfig, body: BodyOf<'dose'>): Rises {
   const known = risesKnown.get(body);
   if (known?.system === system) return known.rises;
   const rises = computedRises(system, body);
@@ -39,14 +40,10 @@ export function risesOfDose(system: SystemConfig, body: Record<string, unknown>)
   return rises;
 }
 
-function computedRises(system: SystemConfig, body: Record<string, unknown>): Rises {
-  const { stock: stockId, ml, substance, grams } = body;
-  if (typeof stockId === 'string' && typeof ml === 'number') {
+function computedRises(system: SystemConfig, { stock: stockId, ml, substance, grams }: BodyOf<'dose'>): Rises {
+  if (stockId !== undefined && ml !== undefined) {
     const stock = system.stocks.find((each) => each.id === stockId);
     return stock === undefined ? {} : risesFromStock(stock, ml, system.volume_l);
   }
-  if (typeof substance === 'string' && typeof grams === 'number') {
-    return risesFromGrams(substance, grams, system.volume_l);
-  }
-  return {};
+  return substance !== undefined && grams !== undefined ? risesFromGrams(substance, grams, system.volume_l) : {};
 }

@@ -1,8 +1,8 @@
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
-import type { Metric } from '#rules/quantity/metric.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { type Entry, readJournal } from '../../model/journal/journal.ts';
 import { risesOfDose } from './dose-rise.ts';
 
 export type EnteredSince = { evidence: Evidence[]; lastEntry: number };
@@ -17,8 +17,8 @@ export function evidenceSince(
   system: SystemConfig,
   afterId: number,
 ): EnteredSince | undefined {
-  const entered = (kind: 'test' | 'dose', history: boolean) =>
-    store.journal({ kind, system: system.id, afterId, history });
+  const entered = <Kind extends 'test' | 'dose'>(kind: Kind, history: boolean) =>
+    readJournal(store, { kind, system: system.id, afterId, history });
   const allTests = entered('test', true);
   const allDoses = entered('dose', true);
   const all = [...allTests, ...allDoses];
@@ -49,8 +49,8 @@ export function lastEntryRecordedBy(store: Pick<Store, 'journal'>, system: strin
 
 type TestEvidence = Extract<Evidence, { is: 'test' }>;
 
-function testOf({ system, body }: KeptEntry, timeMs: number): TestEvidence {
-  const { analyte, value } = body as { analyte: Metric; value: number };
+function testOf({ system, body }: Entry<'test'>, timeMs: number): TestEvidence {
+  const { analyte, value } = body;
   return { is: 'test', system, analyte, value, timeMs };
 }
 
@@ -59,17 +59,17 @@ function testOf({ system, body }: KeptEntry, timeMs: number): TestEvidence {
  * that nobody stands for. It speaks for the moment of that number, since a test older than the last one known says nothing
  * about now.
  */
-function testThatCounts(store: Pick<Store, 'journal'>, change: KeptEntry): TestEvidence[] {
+function testThatCounts(store: Pick<Store, 'journal'>, change: Entry<'test'>): TestEvidence[] {
   const { system, body, timeMs, corrects } = change;
-  const newest = store
-    .journal({ kind: 'test', system, order: 'newest' })
-    .find((entry) => entry.body['analyte'] === body['analyte']);
+  const newest = readJournal(store, { kind: 'test', system, order: 'newest' }).find(
+    (entry) => entry.body.analyte === body.analyte,
+  );
   if (newest === undefined) return [];
-  const old = store.journal({ kind: 'test', system, history: true }).find(({ id }) => id === corrects);
+  const old = corrects === undefined ? undefined : readJournal(store, { id: corrects, history: true })[0];
   return [testOf(newest, Math.max(newest.timeMs, timeMs, old?.timeMs ?? 0))];
 }
 
-function dosesOf(system: SystemConfig, { timeMs, body }: KeptEntry): Evidence[] {
+function dosesOf(system: SystemConfig, { timeMs, body }: Entry<'dose'>): Evidence[] {
   return Object.entries(risesOfDose(system, body))
     .filter(([, rise]) => rise > 0)
     .map(([analyte, rise]) => ({

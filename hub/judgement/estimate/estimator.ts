@@ -1,4 +1,4 @@
-import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
@@ -10,6 +10,7 @@ import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/
 import { forecastLevel, likelyExit } from '#rules/trend/forecast.ts';
 import type { TestedWater } from '../../flow/pipeline/derive-carbonate.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import type { Entry } from '../../model/journal/journal.ts';
 import type { EntryDoubt } from '../../model/refusals/questioned.ts';
 import { adviceInputOf } from './advice-input.ts';
 import { createAdviceLog } from './advice-log.ts';
@@ -86,7 +87,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   /** Since when the entries of a system are used. */
   const usedFrom = new Map<string, number>();
 
-  function entriesOf(system: string, nowMs: number): readonly KeptEntry[] {
+  function entriesOf(system: string, nowMs: number): readonly Entry[] {
     const fromMs = usedFrom.get(system);
     if (fromMs !== undefined && nowMs - fromMs < mostHistoryDays * dayMs) {
       const entries = entriesKnown.of(system, fromMs);
@@ -100,7 +101,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   function followed(
     system: SystemConfig,
     analyte: DemandAnalyte,
-    entries: readonly KeptEntry[],
+    entries: readonly Entry[],
     nowMs: number,
   ): DemandTrack {
     const key = `${system.id}\0${analyte}`;
@@ -128,7 +129,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   }
 
   /** Level, demand and containers, and what the rules should know of them. */
-  function judge(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): Evidence[] {
+  function judge(system: SystemConfig, entries: readonly Entry[], nowMs: number): Evidence[] {
     const known: Estimates = {};
     for (const analyte of demandAnalytes) {
       const estimate = demandEstimate(trackedState(followed(system, analyte, entries, nowMs)), nowMs);
@@ -158,13 +159,13 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     return advice.get(system.id)?.find((each) => each.analyte === analyte)?.advice;
   }
 
-  function salinityAdvice(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): AdviceOfAnalyte[] {
+  function salinityAdvice(system: SystemConfig, entries: readonly Entry[], nowMs: number): AdviceOfAnalyte[] {
     const input = salinityInputOf(parts.store, system, entries, standing(system, 'salinity'), nowMs);
     return input === undefined ? [] : [{ analyte: 'salinity', advice: adviseSalinity(input) }];
   }
 
   /** What the standing plan has given since the rules were last told, so that a plan that does not arrive is noticed. */
-  function plannedDoseEvidence(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): Evidence[] {
+  function plannedDoseEvidence(system: SystemConfig, entries: readonly Entry[], nowMs: number): Evidence[] {
     const fromMs = planToldMs.get(system.id) ?? nowMs;
     planToldMs.set(system.id, nowMs);
     return demandAnalytes.flatMap((analyte): Evidence[] => {

@@ -1,4 +1,3 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
   type DemandEstimate,
@@ -11,6 +10,7 @@ import {
 import { demandHistory, type HistoryPoint } from '#rules/trend/demand-history.ts';
 import { type Forecast, forecastLevel } from '#rules/trend/forecast.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import type { Entry } from '../../model/journal/journal.ts';
 import { currentRisePerDay, type DatedEvidence, demandEvidenceOf } from './known-facts.ts';
 
 const dayMs = 86_400_000;
@@ -73,7 +73,7 @@ function weighedTests(
 export function explanationOf(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   nowMs: number,
 ): Explanation {
   const evidence = demandEvidenceOf(system, analyte, entries, nowMs);

@@ -1,4 +1,5 @@
-import type { JournalKind, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { JournalKind, Store } from '#adapters/ports/store.ts';
+import { type Entry, readJournal } from '../../model/journal/journal.ts';
 
 const datedKinds = ['test', 'dose', 'water_change', 'arrival'] as const;
 /** A plan or a refill of last year still holds. */
@@ -7,21 +8,21 @@ const usedKinds: ReadonlySet<JournalKind> = new Set([...datedKinds, ...standingK
 /** Some 25 MB. Beyond it the system that was asked for longest ago is read from the journal again. */
 const mostKept = 50_000;
 
-type Kept = { entries: KeptEntry[]; ids: Set<number> };
+type Kept = { entries: Entry[]; ids: Set<number> };
 
 export type KnownEntries = {
   /** As `readEntries`. */
-  of(system: string, fromMs: number): readonly KeptEntry[];
+  of(system: string, fromMs: number): readonly Entry[];
   /** An entry of this kind and time was put into the journal, or one was taken back. */
   told(kind: JournalKind, system: string, timeMs: number): void;
   forget(system: string): void;
 };
 
 /** What counts of a system since `fromMs`, oldest first within each kind; plans and refills from the beginning. */
-export function readEntries(store: Pick<Store, 'journal'>, system: string, fromMs: number): KeptEntry[] {
+export function readEntries(store: Pick<Store, 'journal'>, system: string, fromMs: number): Entry[] {
   return [
-    ...datedKinds.flatMap((kind) => store.journal({ kind, system, fromMs })),
-    ...standingKinds.flatMap((kind) => store.journal({ kind, system })),
+    ...datedKinds.flatMap((kind) => readJournal(store, { kind, system, fromMs })),
+    ...standingKinds.flatMap((kind) => readJournal(store, { kind, system })),
   ];
 }
 
@@ -59,7 +60,7 @@ export function createKnownEntries(store: Pick<Store, 'journal'>): KnownEntries 
     told(kind, system, timeMs) {
       const known = kept.get(system);
       if (known === undefined) return;
-      const found = usedKinds.has(kind) ? store.journal({ kind, system, fromMs: timeMs, toMs: timeMs + 1 }) : [];
+      const found = usedKinds.has(kind) ? readJournal(store, { kind, system, fromMs: timeMs, toMs: timeMs + 1 }) : [];
       const news = found.filter(({ id }) => !known.ids.has(id));
       // Nothing new at that time: an entry was taken back or corrected, and which one is not said.
       if (news.length === 0 || news.some(({ corrects }) => corrects !== undefined)) {

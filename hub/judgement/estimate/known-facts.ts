@@ -1,7 +1,8 @@
-import type { JournalEntry } from '#adapters/ports/store.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { DemandEvidence } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { risesFromStock, risesOfDose } from './dose-rise.ts';
 import { planNow, planSegments } from './standing-plan.ts';
 
@@ -11,7 +12,7 @@ const dayMs = 86_400_000;
 const waterColumns = { alkalinity: 'alkalinity_dkh', calcium: 'calcium_mg_l', magnesium: 'magnesium_mg_l' } as const;
 
 /** An entry with its place in the journal: of the same moment, what was entered first happened first. */
-type PlacedEntry = JournalEntry & { id?: number };
+type PlacedEntry = NewEntry & { id?: number };
 
 /** Doses of the plan come after whatever was entered for the same moment. */
 const afterAllEntries = Number.MAX_SAFE_INTEGER;
@@ -19,32 +20,29 @@ const afterAllEntries = Number.MAX_SAFE_INTEGER;
 /** A correction stands in the place of what it corrects. */
 const placeOf = ({ corrects, id }: PlacedEntry): number => corrects ?? id ?? 0;
 
-function evidenceOf(system: SystemConfig, analyte: DemandAnalyte, entry: JournalEntry): DemandEvidence | undefined {
-  const { body } = entry;
+function evidenceOf(system: SystemConfig, analyte: DemandAnalyte, entry: NewEntry): DemandEvidence | undefined {
   switch (entry.kind) {
     case 'test':
-      return body['analyte'] === analyte && typeof body['value'] === 'number'
-        ? { is: 'test', value: body['value'], ...(typeof body['sd'] === 'number' ? { sd: body['sd'] } : {}) }
-        : undefined;
+      return entry.body.analyte === analyte ? testEvidence(entry.body) : undefined;
     case 'dose': {
-      const rise = risesOfDose(system, body)[analyte] ?? 0;
+      const rise = risesOfDose(system, entry.body)[analyte] ?? 0;
       return rise === 0 ? undefined : { is: 'dose', rise };
     }
     case 'water_change': {
-      const litres = Number(body['volume_l']);
-      const newLevel = body[waterColumns[analyte]];
-      return {
-        is: 'water_change',
-        share: Math.min(1, litres / system.volume_l),
-        ...(typeof newLevel === 'number' ? { newLevel } : {}),
-      };
+      const share = Math.min(1, entry.body.volume_l / system.volume_l);
+      const newLevel = entry.body[waterColumns[analyte]];
+      return newLevel === undefined ? { is: 'water_change', share } : { is: 'water_change', share, newLevel };
     }
     case 'arrival':
       // Of all that is noted about a batch of corals only its coming changes what is used.
-      return (body['event'] ?? 'arrived') === 'arrived' ? { is: 'step_expected' } : undefined;
+      return entry.body.event === 'arrived' ? { is: 'step_expected' } : undefined;
     default:
       return undefined;
   }
+}
+
+function testEvidence({ value, sd }: BodyOf<'test'>): DemandEvidence {
+  return sd === undefined ? { is: 'test', value } : { is: 'test', value, sd };
 }
 
 function riseOfStock(system: SystemConfig, stockId: string, ml: number, analyte: DemandAnalyte): number {
@@ -56,7 +54,7 @@ function riseOfStock(system: SystemConfig, stockId: string, ml: number, analyte:
 function plannedRisePerDay(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   nowMs: number,
 ): number {
   return planNow(system, entries, nowMs).reduce(
@@ -69,7 +67,7 @@ function plannedRisePerDay(
 function plannedDoses(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   fromMs: number,
   nowMs: number,
 ): DatedEvidence[] {
@@ -115,12 +113,12 @@ export function demandEvidenceOf(
 export function currentRisePerDay(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   nowMs: number,
 ): number {
   const planned = plannedRisePerDay(system, analyte, entries, nowMs);
   if (planned > 0) return planned;
-  const week = entries.filter(({ kind, timeMs }) => kind === 'dose' && timeMs > nowMs - 7 * dayMs && timeMs <= nowMs);
+  const week = ofKind(entries, 'dose').filter(({ timeMs }) => timeMs > nowMs - 7 * dayMs && timeMs <= nowMs);
   return week.reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0) / 7;
 }
 
@@ -128,7 +126,7 @@ export function currentRisePerDay(
 export function plannedRiseBetween(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   fromMs: number,
   toMs: number,
 ): number {
@@ -144,12 +142,12 @@ export function plannedRiseBetween(
 export function dosedBetween(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   fromMs: number,
   toMs: number,
 ): number {
-  const entered = entries
-    .filter(({ kind, timeMs }) => kind === 'dose' && timeMs >= fromMs && timeMs <= toMs)
+  const entered = ofKind(entries, 'dose')
+    .filter(({ timeMs }) => timeMs >= fromMs && timeMs <= toMs)
     .reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0);
   return entered + plannedRiseBetween(system, analyte, entries, fromMs, toMs);
 }

@@ -1,4 +1,4 @@
-import type { KeptEntry, Store, Summary } from '#adapters/ports/store.ts';
+import type { Store, Summary } from '#adapters/ports/store.ts';
 import type { SalinityAdviceInput, SalinityProbe } from '#rules/dosing/advice-salinity-level.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
@@ -7,6 +7,7 @@ import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { robustTrend } from '#rules/trend/robust-trend.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { planNow } from './standing-plan.ts';
 
 const hourMs = 3_600_000;
@@ -32,7 +33,7 @@ function seriesOf(store: SalinityStore, system: SystemConfig, metric: Metric): S
 function probeOf(
   store: SalinityStore,
   system: SystemConfig,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   testMs: number | undefined,
   nowMs: number,
 ): SalinityProbe | undefined {
@@ -96,7 +97,7 @@ function temperatureAgeMs(
 }
 
 /** Salinity that the doses leave behind in a day: by the standing plan, or where there is none by those of the last week. */
-function driftPerDay(system: SystemConfig, entries: readonly KeptEntry[], nowMs: number): number {
+function driftPerDay(system: SystemConfig, entries: readonly Entry[], nowMs: number): number {
   const lasting = (name: string, grams: number): number => {
     const substance = substanceNamed(name);
     return substance === undefined ? 0 : salinityFromDose(substance, grams, system.volume_l, usualDensity_kg_L).lasting;
@@ -107,10 +108,10 @@ function driftPerDay(system: SystemConfig, entries: readonly KeptEntry[], nowMs:
   };
   const planned = planNow(system, entries, nowMs);
   if (planned.length > 0) return planned.reduce((sum, { stock, mlPerDay }) => sum + ofStock(stock, mlPerDay), 0);
-  const week = entries.filter(({ kind, timeMs }) => kind === 'dose' && timeMs > nowMs - 7 * dayMs && timeMs <= nowMs);
+  const week = ofKind(entries, 'dose').filter(({ timeMs }) => timeMs > nowMs - 7 * dayMs && timeMs <= nowMs);
   const inWeek = week.reduce((sum, { body: { stock, ml, substance, grams } }) => {
-    if (typeof stock === 'string' && typeof ml === 'number') return sum + ofStock(stock, ml);
-    return typeof substance === 'string' && typeof grams === 'number' ? sum + lasting(substance, grams) : sum;
+    if (stock !== undefined && ml !== undefined) return sum + ofStock(stock, ml);
+    return substance !== undefined && grams !== undefined ? sum + lasting(substance, grams) : sum;
   }, 0);
   return inWeek / 7;
 }
@@ -136,15 +137,13 @@ function isWaterLow(store: SalinityStore, system: SystemConfig, nowMs: number): 
 export function salinityInputOf(
   store: SalinityStore,
   system: SystemConfig,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   before: Advice | undefined,
   nowMs: number,
 ): SalinityAdviceInput | undefined {
   const band = system.bands.salinity;
   if (band === undefined) return undefined;
-  const test = entries.findLast(
-    ({ kind, body, timeMs }) => kind === 'test' && body['analyte'] === 'salinity' && timeMs <= nowMs,
-  );
+  const test = ofKind(entries, 'test').findLast(({ body, timeMs }) => body.analyte === 'salinity' && timeMs <= nowMs);
   const probe = probeOf(store, system, entries, test?.timeMs, nowMs);
   const isLow = isWaterLow(store, system, nowMs);
   const advised = before?.water?.changeOnDay[0];
@@ -161,8 +160,8 @@ export function salinityInputOf(
       ? {}
       : {
           lastTest: {
-            ...{ timeMs: test.timeMs, value: Number(test.body['value']) },
-            ...(typeof test.body['sd'] === 'number' ? { sd: test.body['sd'] } : {}),
+            ...{ timeMs: test.timeMs, value: test.body.value },
+            ...(test.body.sd === undefined ? {} : { sd: test.body.sd }),
           },
         }),
     driftPerDay: driftPerDay(system, entries, nowMs),

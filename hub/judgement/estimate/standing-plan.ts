@@ -1,5 +1,5 @@
-import type { JournalEntry } from '#adapters/ports/store.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 
 /** A stock given every day in equal doses, from a time until the next change. */
 export type PlanSegment = { stock: string; fromMs: number; toMs: number; mlPerDay: number; timesPerDay: number };
@@ -11,10 +11,11 @@ export type PlanSegment = { stock: string; fromMs: number; toMs: number; mlPerDa
  *
  * @param entries  of the system, any kind, any order
  */
-export function planSegments(system: SystemConfig, entries: readonly JournalEntry[], nowMs: number): PlanSegment[] {
+export function planSegments(system: SystemConfig, entries: readonly NewEntry[], nowMs: number): PlanSegment[] {
+  const changesOfPlan = ofKind(entries, 'plan');
   const stocks = new Set([
     ...system.standing_plan.map((plan) => plan.stock),
-    ...entries.filter((entry) => entry.kind === 'plan').map((entry) => String(entry.body['stock'])),
+    ...changesOfPlan.map(({ body }) => body.stock),
   ]);
   return [...stocks].flatMap((stock) => {
     const configured = system.standing_plan.filter((plan) => plan.stock === stock);
@@ -25,14 +26,13 @@ export function planSegments(system: SystemConfig, entries: readonly JournalEntr
       mlPerDay: configured.reduce((sum, plan) => sum + plan.ml_per_day, 0),
       timesPerDay: configured[0]?.times_per_day ?? 1,
     };
-    const changes = entries
-      .filter((entry) => entry.kind === 'plan' && entry.body['stock'] === stock && entry.timeMs <= nowMs)
+    const changes = changesOfPlan
+      .filter(({ body, timeMs }) => body.stock === stock && timeMs <= nowMs)
       .sort((a, b) => a.timeMs - b.timeMs)
       .map(({ timeMs, body }) => ({
         ...{ stock, fromMs: timeMs, toMs: nowMs },
-        mlPerDay: body['configured'] === true ? first.mlPerDay : Number(body['ml_per_day']),
-        timesPerDay:
-          body['configured'] === true ? first.timesPerDay : Number(body['times_per_day'] ?? first.timesPerDay),
+        mlPerDay: body.configured ? first.mlPerDay : body.ml_per_day,
+        timesPerDay: body.configured ? first.timesPerDay : (body.times_per_day ?? first.timesPerDay),
       }));
     const segments = [first, ...changes];
     return segments
@@ -44,7 +44,7 @@ export function planSegments(system: SystemConfig, entries: readonly JournalEntr
 /** What the plan gives of each stock now, mL a day; stocks that are not given are left out. */
 export function planNow(
   system: SystemConfig,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   nowMs: number,
 ): { stock: string; mlPerDay: number; timesPerDay: number }[] {
   const latest = new Map(planSegments(system, entries, nowMs).map((segment) => [segment.stock, segment]));
@@ -67,8 +67,8 @@ export type PlanView = {
 /**
  * @param entries  of the system, any kind, any order
  */
-export function plansOf(system: SystemConfig, entries: readonly JournalEntry[], nowMs: number): PlanView[] {
-  const own = entries.filter(({ kind }) => kind === 'plan');
+export function plansOf(system: SystemConfig, entries: readonly NewEntry[], nowMs: number): PlanView[] {
+  const own = ofKind(entries, 'plan');
   const latest = new Map(planSegments(system, own, nowMs).map((segment) => [segment.stock, segment]));
   const configured = new Map(planSegments(system, [], nowMs).map((segment) => [segment.stock, segment]));
   return system.stocks.flatMap(({ id, name }): PlanView[] => {
@@ -76,9 +76,9 @@ export function plansOf(system: SystemConfig, entries: readonly JournalEntry[], 
     if (now === undefined) return [];
     const { mlPerDay = 0, timesPerDay = 1 } = configured.get(id) ?? {};
     const change = own
-      .filter(({ body, timeMs }) => body['stock'] === id && timeMs <= nowMs)
-      .reduce<JournalEntry | undefined>((a, b) => (a === undefined || b.timeMs >= a.timeMs ? b : a), undefined);
-    const isChanged = change !== undefined && change.body['configured'] !== true;
+      .filter(({ body, timeMs }) => body.stock === id && timeMs <= nowMs)
+      .reduce<NewEntry<'plan'> | undefined>((a, b) => (a === undefined || b.timeMs >= a.timeMs ? b : a), undefined);
+    const isChanged = change !== undefined && change.body.configured !== true;
     return [
       {
         ...{ stock: id, name, mlPerDay: now.mlPerDay, timesPerDay: now.timesPerDay },

@@ -1,12 +1,10 @@
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
-import {
-  type LossCause,
-  lossCauses,
-  type PieceEntry,
-  type PieceEventEntry,
-} from '../../model/entries/arrival-schemas.ts';
+import type { PieceEntry, PieceEventEntry } from '../../model/entries/arrival-schemas.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import { append, type Entry, readJournal } from '../../model/journal/journal.ts';
+import { type LossCause, lossCauses } from '../../model/journal/reasons.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 
@@ -48,24 +46,13 @@ const mostPieces = 50_000;
 
 /** The register of pieces: the journal is its only memory, so that a correction there is one here. */
 export function createPieces(config: Config, store: Pick<Store, 'commit' | 'journal'>): Pieces {
-  function keep(
-    id: string,
-    system: string,
-    body: Record<string, unknown>,
-    timeMs: number,
-    nowMs: number,
-    key?: string,
-  ): void {
-    const entry = { kind: 'piece' as const, timeMs, recordedMs: nowMs, system, body: { ...body, piece: id } };
-    try {
-      store.commit({ entries: [key === undefined ? entry : { ...entry, key }] });
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      throw new Refused('not_stored', `it could not be written to disk and is not kept: ${why}`);
-    }
+  /** The piece that an entry is about: that of the older one, for a key that is there already. */
+  function keep(body: BodyOf<'piece'>, system: string, timeMs: number, nowMs: number, key?: string): Piece {
+    const entry = { kind: 'piece' as const, timeMs, recordedMs: nowMs, system, body };
+    return find(append(store, key === undefined ? entry : { ...entry, key }).entry.body.piece);
   }
 
-  const register = () => piecesOf(store.journal({ kind: 'piece' }));
+  const register = () => piecesOf(readJournal(store, { kind: 'piece' }));
 
   function find(id: string): Piece {
     const piece = register().get(id);
@@ -74,8 +61,9 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
   }
 
   function nextNumber(): number {
-    const added = store.journal({ kind: 'piece', history: true }).filter(({ body }) => body['event'] === 'added');
-    const highest = added.reduce((most, { body }) => Math.max(most, Number(String(body['piece']).slice(1)) || 0), 0);
+    const pieces = readJournal(store, { kind: 'piece', history: true });
+    const added = pieces.filter(({ body }) => body.event === 'added');
+    const highest = added.reduce((most, { body }) => Math.max(most, Number(body.piece.slice(1)) || 0), 0);
     if (added.length >= mostPieces)
       throw new Refused('too_many', `found ${added.length} pieces, allowed ${mostPieces}`);
     return highest + 1;
@@ -88,15 +76,8 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
         throw new Refused('unknown_system', `there is no system "${entry.system}"`);
       const { key, time, system, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
-      const kept = key === undefined ? undefined : `piece:${key}`;
-      const older =
-        kept === undefined
-          ? undefined
-          : store.journal({ kind: 'piece', history: true }).find((each) => each.key === kept);
-      if (older !== undefined) return find(String(older.body['piece']));
-      const id = `p${nextNumber()}`;
-      keep(id, system, { event: 'added', ...body }, timeMs, nowMs, kept);
-      return find(id);
+      const added = { event: 'added' as const, piece: `p${nextNumber()}`, ...body };
+      return keep(added, system, timeMs, nowMs, key === undefined ? undefined : `piece:${key}`);
     },
     tell(id, entry, nowMs) {
       const piece = find(id);
@@ -104,23 +85,17 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
       const timeMs = happenedMs(time, nowMs);
       if (piece.lost !== undefined)
         throw new Refused('not_now', `${id} was lost on ${localDate(piece.lost.timeMs, config.site.timezone)}`);
-      keep(id, piece.system, body, timeMs, nowMs);
+      keep({ piece: id, ...body }, piece.system, timeMs, nowMs);
       const frags: Piece[] = [];
       for (let cut = entry.event === 'fragged' ? entry.frags : 0; cut > 0; cut -= 1) {
-        const frag = `p${nextNumber()}`;
         const { kind, source, place } = piece;
-        const inherited = {
-          kind,
-          ...(source === undefined ? {} : { source }),
-          ...(place === undefined ? {} : { place }),
-        };
-        keep(frag, piece.system, { event: 'added', ...inherited, frag_of: id }, timeMs, nowMs);
-        frags.push(find(frag));
+        const frag = { event: 'added' as const, piece: `p${nextNumber()}`, kind, source, place, frag_of: id };
+        frags.push(keep(frag, piece.system, timeMs, nowMs));
       }
       return { piece: find(id), frags };
     },
     addPhoto(id, file, nowMs) {
-      keep(id, find(id).system, { event: 'photo', file }, nowMs, nowMs);
+      keep({ event: 'photo', piece: id, file }, find(id).system, nowMs, nowMs);
     },
     all({ system, arrival, isHere }) {
       return [...register().values()].filter(
@@ -143,31 +118,29 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
   };
 }
 
-function piecesOf(entries: readonly KeptEntry[]): Map<string, Piece> {
+function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
   const byId = new Map<string, Piece>();
   // Of one time, what made a piece comes before what befell it.
-  const ordered = [...entries].sort((one, other) => one.timeMs - other.timeMs || one.id - other.id);
+  const ordered = entries.toSorted((one, other) => one.timeMs - other.timeMs || one.id - other.id);
   for (const { body, timeMs, system } of ordered) {
-    if (body['event'] !== 'added') continue;
-    const text = (name: string) => (typeof body[name] === 'string' ? (body[name] as string) : undefined);
-    const [source, arrival, fragOf, place] = ['source', 'arrival', 'frag_of', 'place'].map(text);
-    byId.set(String(body['piece']), {
-      ...{ id: String(body['piece']), system, kind: text('kind') ?? '', addedMs: timeMs, photos: [], events: [] },
+    if (body.event !== 'added') continue;
+    const { piece: id, kind, source, arrival, frag_of, place } = body;
+    byId.set(id, {
+      ...{ id, system, kind, addedMs: timeMs, photos: [], events: [] },
       ...(source === undefined ? {} : { source }),
       ...(arrival === undefined ? {} : { arrival }),
-      ...(fragOf === undefined ? {} : { fragOf }),
+      ...(frag_of === undefined ? {} : { fragOf: frag_of }),
       ...(place === undefined ? {} : { place }),
     });
   }
   for (const { body, timeMs } of ordered) {
-    const piece = byId.get(String(body['piece']));
-    const event = String(body['event']);
+    const piece = byId.get(body.piece);
     if (piece === undefined) continue;
-    const { piece: _piece, event: _event, ...rest } = body;
+    const { piece: _piece, event, ...rest } = body;
     piece.events.push({ timeMs, event, body: rest });
-    if (event === 'moved') piece.place = String(body['place']);
-    if (event === 'lost') piece.lost = { timeMs, cause: body['cause'] as LossCause };
-    if (event === 'photo') piece.photos.push(String(body['file']));
+    if (body.event === 'moved') piece.place = body.place;
+    if (body.event === 'lost') piece.lost = { timeMs, cause: body.cause };
+    if (body.event === 'photo') piece.photos.push(body.file);
   }
   return byId;
 }

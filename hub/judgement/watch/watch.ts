@@ -3,6 +3,7 @@ import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { alarmsOf, type RoomRules, type RoomState, type StandingAlarm, stepRoom } from '#rules/bands/room.ts';
 import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
+import { written } from '../../model/journal/journal.ts';
 import { stepNotices } from '../notices/notice-pipeline.ts';
 import type { NoticeSettings } from '../notices/notice-settings.ts';
 import type { Remark } from '../notices/notice-state.ts';
@@ -87,14 +88,16 @@ export function createWatch(
   let fresh: { events: AlarmEvent[]; items: OutboxItem[]; nowMs: number } | undefined;
 
   function entriesOf(events: readonly AlarmEvent[]): NonNullable<Commit['entries']> {
-    return events.map((event) => ({
-      kind: 'alarm',
-      timeMs: event.timeMs,
-      recordedMs: event.timeMs,
-      system: event.system,
-      body: { ...event },
-      key: `alarm:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`,
-    }));
+    return events.map((event) =>
+      written({
+        kind: 'alarm',
+        timeMs: event.timeMs,
+        recordedMs: event.timeMs,
+        system: event.system,
+        body: { ...event },
+        key: `alarm:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`,
+      }),
+    );
   }
 
   /** On disk at return. */

@@ -1,10 +1,12 @@
-import type { JournalEntry, KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import { type BatchMatch, batchMatch, matchedMetrics, matchTolerances } from '#rules/arrivals/new-water.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
 import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from '../../model/entries/arrival-schemas.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import { append, type Entry, entryWithKey, readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import { waterNow } from './water-now.ts';
@@ -26,13 +28,16 @@ export type Batch = {
   uses: { timeMs: number; litres: number; waterChange?: number }[];
 };
 
+/** For what. */
+type BatchUse = Pick<Extract<BodyOf<'batch'>, { event: 'used' }>, 'for' | 'water_change' | 'water'>;
+
 export type Batches = {
   make(entry: BatchEntry, nowMs: number): Batch;
   measure(id: string, entry: BatchWaterEntry, nowMs: number): Batch;
   /** Salt or fresh water that went in later, before any of it was used; its salinity is then to be measured anew. */
   more(id: string, entry: BatchMoreEntry, nowMs: number): Batch;
   /** So much of it went somewhere. */
-  use(id: string, litres: number, what: Record<string, unknown>, timeMs: number, nowMs: number, key?: string): void;
+  use(id: string, litres: number, what: BatchUse, timeMs: number, nowMs: number, key?: string): void;
   /** @throws Refused unknown_batch */
   find(id: string): Batch;
   all(): Batch[];
@@ -52,16 +57,13 @@ export type BatchParts = {
 };
 
 export function createBatches({ config, store, units }: BatchParts): Batches {
-  function keep(entry: JournalEntry): void {
-    try {
-      store.commit({ entries: [entry] });
-    } catch (error) {
-      const why = error instanceof Error ? error.message : String(error);
-      throw new Refused('not_stored', `it could not be written to disk and is not kept: ${why}`);
-    }
+  /** The batch that an entry is about: that of the older one, for a key that is there already. */
+  function keep(body: BodyOf<'batch'>, system: string, timeMs: number, nowMs: number, key?: string): Batch {
+    const entry = { kind: 'batch' as const, timeMs, recordedMs: nowMs, system, body };
+    return find(append(store, key === undefined ? entry : { ...entry, key }).entry.body.batch);
   }
 
-  const all = () => batchesOf(store.journal({ kind: 'batch' }));
+  const all = () => batchesOf(readJournal(store, { kind: 'batch' }));
 
   function find(id: string): Batch {
     const batch = all().find((each) => each.id === id);
@@ -86,25 +88,15 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
       }
       const { key, time, system, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
-      const repeated =
-        key === undefined
-          ? undefined
-          : store.journal({ kind: 'batch', history: true }).find((each) => each.key === `batch:${key}`);
-      if (repeated !== undefined) return find(String(repeated.body['batch']));
-      const made = store.journal({ kind: 'batch', history: true }).filter(({ body: old }) => old['event'] === 'made');
-      const id = `b${made.length + 1}`;
-      keep({
-        ...{ kind: 'batch', timeMs, recordedMs: nowMs, system, body: { event: 'made', batch: id, ...body } },
-        ...(key === undefined ? {} : { key: `batch:${key}` }),
-      });
-      return find(id);
+      const made = readJournal(store, { kind: 'batch', history: true }).filter((old) => old.body.event === 'made');
+      const batch = { event: 'made' as const, batch: `b${made.length + 1}`, ...body };
+      return keep(batch, system, timeMs, nowMs, key === undefined ? undefined : `batch:${key}`);
     },
     measure(id, entry, nowMs) {
       const { system } = find(id);
       const { time, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
-      keep({ kind: 'batch', timeMs, recordedMs: nowMs, system, body: { event: 'measured', batch: id, ...body } });
-      return find(id);
+      return keep({ event: 'measured', batch: id, ...body }, system, timeMs, nowMs);
     },
     more(id, entry, nowMs) {
       const batch = find(id);
@@ -112,24 +104,16 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
       if (body.salt_g === undefined && body.fresh_l === undefined)
         throw new Refused('out_of_range', 'salt_g: found neither salt nor fresh water, need one of them');
       const kept = key === undefined ? undefined : `batch-more:${key}`;
-      const isRepeated =
-        kept !== undefined && store.journal({ kind: 'batch', history: true }).some((each) => each.key === kept);
-      if (isRepeated) return batch;
+      if (kept !== undefined && entryWithKey(store, kept) !== undefined) return batch;
       // What is in it by the gram would be guessed: salt is spread over the part that is left.
       if (batch.usedL > 0)
         throw new Refused('not_now', `part of batch ${id} is used: what is left cannot be corrected`);
       const timeMs = happenedMs(time, nowMs);
-      keep({
-        ...{ kind: 'batch', timeMs, recordedMs: nowMs, system: batch.system },
-        body: { event: 'more', batch: id, ...body },
-        ...(kept === undefined ? {} : { key: kept }),
-      });
-      return find(id);
+      return keep({ event: 'more', batch: id, ...body }, batch.system, timeMs, nowMs, kept);
     },
     use(id, litres, what, timeMs, nowMs, key) {
       const { system } = find(id);
-      const body = { event: 'used', batch: id, litres, ...what };
-      keep({ kind: 'batch', timeMs, recordedMs: nowMs, system, body, ...(key === undefined ? {} : { key }) });
+      keep({ event: 'used', batch: id, litres, ...what }, system, timeMs, nowMs, key);
     },
     match(id, nowMs) {
       const { system } = find(id);
@@ -148,37 +132,41 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
   };
 }
 
-function batchesOf(entries: readonly KeptEntry[]): Batch[] {
+function batchesOf(entries: readonly Entry<'batch'>[]): Batch[] {
   const byId = new Map<string, Batch>();
   for (const { body, timeMs, system } of entries) {
-    const id = String(body['batch']);
-    const batch = byId.get(id);
-    if (body['event'] === 'made') {
+    if (body.event === 'made') {
+      const { batch: id, litres, salt, salt_g, probes_of } = body;
       byId.set(id, {
-        ...{ id, system, madeMs: timeMs, litres: Number(body['litres']), salt: String(body['salt']) },
-        ...{ salt_g: Number(body['salt_g']), water: {}, usedL: 0, uses: [] },
-        ...(typeof body['probes_of'] === 'string' ? { probesOf: body['probes_of'] } : {}),
+        ...{ id, system, madeMs: timeMs, litres, salt, salt_g, water: {}, usedL: 0, uses: [] },
+        ...(probes_of === undefined ? {} : { probesOf: probes_of }),
       });
-    } else if (batch !== undefined && body['event'] === 'measured') {
-      for (const metric of mixedMetrics) {
-        const value = body[metric];
-        if (typeof value === 'number') batch.water[metric] = value;
+      continue;
+    }
+    const batch = byId.get(body.batch);
+    if (batch === undefined) continue;
+    switch (body.event) {
+      case 'measured':
+        for (const metric of mixedMetrics) {
+          const value = body[metric];
+          if (value !== undefined) batch.water[metric] = value;
+        }
+        if (body.salinity !== undefined) batch.salinitySd = body.salinity_sd ?? 0.2;
+        batch.measuredMs = timeMs;
+        break;
+      case 'used': {
+        const { litres, water_change } = body;
+        batch.usedL += litres;
+        batch.uses.push({ timeMs, litres, ...(water_change === undefined ? {} : { waterChange: water_change }) });
+        break;
       }
-      if (typeof body['salinity'] === 'number') batch.salinitySd = Number(body['salinity_sd'] ?? 0.2);
-      batch.measuredMs = timeMs;
-    } else if (batch !== undefined && body['event'] === 'used') {
-      batch.usedL += Number(body['litres']);
-      const waterChange = body['water_change'];
-      batch.uses.push({
-        ...{ timeMs, litres: Number(body['litres']) },
-        ...(typeof waterChange === 'number' ? { waterChange } : {}),
-      });
-    } else if (batch !== undefined && body['event'] === 'more') {
-      batch.salt_g += Number(body['salt_g'] ?? 0);
-      batch.litres += Number(body['fresh_l'] ?? 0);
-      // Nothing mixed is as it was measured; only the temperature may still hold.
-      const { temperature } = batch.water;
-      batch.water = temperature === undefined ? {} : { temperature };
+      case 'more': {
+        batch.salt_g += body.salt_g ?? 0;
+        batch.litres += body.fresh_l ?? 0;
+        // Nothing mixed is as it was measured; only the temperature may still hold.
+        const { temperature } = batch.water;
+        batch.water = temperature === undefined ? {} : { temperature };
+      }
     }
   }
   return [...byId.values()];

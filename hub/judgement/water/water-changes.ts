@@ -18,6 +18,8 @@ import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { watchedBands } from '../../model/config/watched-room.ts';
 import type { ChangeDoneEntry, ChangePlanEntry } from '../../model/entries/arrival-schemas.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
+import { readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Batches } from './batches.ts';
@@ -76,7 +78,7 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
     plan(entry, nowMs) {
       const system = systemOf(entry.system);
       const tank = waterNow(store, system.id, nowMs);
-      const incoming = entry.batch === undefined ? givenWater(entry.water ?? {}) : batches.water(entry.batch, nowMs);
+      const incoming = entry.batch === undefined ? known(entry.water ?? {}) : batches.water(entry.batch, nowMs);
       const bands = watchedBands(system);
       return orRefused(() => {
         const largest = largestExchangeInDay(tank, incoming, bands, system.volume_l);
@@ -119,18 +121,16 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
         nowMs,
       );
       const what = { for: 'water_change', water_change: id, water };
-      batches.use(batch.id, entry.volume_l, what, timeMs, nowMs, `batch-used:${id}`);
+      batches.use(batch.id, entry.volume_l, what, timeMs, nowMs, usedKey(id));
       return { id, expected };
     },
     effect(id, nowMs) {
-      const change = store.journal({ kind: 'water_change' }).find((each) => each.id === id);
+      const change = readJournal(store, { kind: 'water_change', id })[0];
       if (change === undefined) throw new Refused('unknown_entry', `there is no water change ${id}`);
       const system = systemOf(change.system);
-      const used = store
-        .journal({ kind: 'batch', system: system.id })
-        .find(({ body }) => body['event'] === 'used' && body['water_change'] === id);
-      const incoming = (used?.body['water'] as Water | undefined) ?? enteredWater(change.body);
-      const litres = Number(change.body['volume_l']);
+      const used = readJournal(store, { kind: 'batch', key: usedKey(id) })[0]?.body;
+      const incoming = used?.event === 'used' && used.water ? known(used.water) : enteredWater(change.body);
+      const litres = change.body.volume_l;
       return mixedMetrics.flatMap((metric): MeasuredEffect[] => {
         const sides = aroundChange(system.id, metric, change.timeMs, nowMs);
         if (sides === undefined) return [];
@@ -160,12 +160,11 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
       ];
       if (before !== undefined && after !== undefined) return { before, after, by: 'probe' as const };
     }
-    const tests = store
-      .journal({ kind: 'test', system, fromMs: timeMs - testWithinMs, toMs: timeMs + testWithinMs })
-      .filter(({ body }) => body['analyte'] === metric);
-    const before = tests.findLast((test) => test.timeMs <= timeMs)?.body['value'];
-    const after = tests.find((test) => test.timeMs > timeMs)?.body['value'];
-    if (typeof before !== 'number' || typeof after !== 'number') return undefined;
+    const span = { fromMs: timeMs - testWithinMs, toMs: timeMs + testWithinMs };
+    const tests = readJournal(store, { kind: 'test', system, ...span }).filter(({ body }) => body.analyte === metric);
+    const before = tests.findLast((test) => test.timeMs <= timeMs)?.body.value;
+    const after = tests.find((test) => test.timeMs > timeMs)?.body.value;
+    if (before === undefined || after === undefined) return undefined;
     return { before, after, by: 'test' as const };
   }
 
@@ -177,22 +176,16 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
   }
 }
 
-function givenWater(given: NonNullable<ChangePlanEntry['water']>): Water {
+/** The key of the entry that says which batch went into a water change. */
+const usedKey = (waterChange: number): string => `batch-used:${waterChange}`;
+
+/** What of it is known. */
+function known(given: { [Metric in MixedMetric]?: number | undefined }): Water {
   return Object.fromEntries(Object.entries(given).filter(([, value]) => value !== undefined));
 }
 
-function enteredWater(body: Record<string, unknown>): Water {
-  const columns = {
-    alkalinity: 'alkalinity_dkh',
-    calcium: 'calcium_mg_l',
-    magnesium: 'magnesium_mg_l',
-    salinity: 'salinity',
-  };
-  return Object.fromEntries(
-    Object.entries(columns).flatMap(([metric, column]) =>
-      typeof body[column] === 'number' ? [[metric, body[column]]] : [],
-    ),
-  );
+function enteredWater({ alkalinity_dkh, calcium_mg_l, magnesium_mg_l, salinity }: BodyOf<'water_change'>): Water {
+  return known({ alkalinity: alkalinity_dkh, calcium: calcium_mg_l, magnesium: magnesium_mg_l, salinity });
 }
 
 function tooMuch(tank: Water, after: Water, bands: Bands): string[] {

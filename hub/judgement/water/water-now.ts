@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type MixedMetric, mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
+import { readJournal } from '../../model/journal/journal.ts';
 
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
@@ -32,10 +33,9 @@ export function factNow(
     if (nowMs - latest.timeMs <= probeAtMostMs) facts.push({ value: latest.value, timeMs: latest.timeMs, by: 'probe' });
   }
   const fromMs = nowMs - (testAtMostMs[metric] ?? otherTestAtMostMs);
-  const test = store
-    .journal({ kind: 'test', system, fromMs, toMs: nowMs + 1, order: 'newest' })
-    .find(({ body }) => body['analyte'] === metric);
-  if (test !== undefined) facts.push({ value: Number(test.body['value']), timeMs: test.timeMs, by: 'test' });
+  const tests = readJournal(store, { kind: 'test', system, fromMs, toMs: nowMs + 1, order: 'newest' });
+  const test = tests.find(({ body }) => body.analyte === metric);
+  if (test !== undefined) facts.push({ value: test.body.value, timeMs: test.timeMs, by: 'test' });
   return facts.sort((one, other) => other.timeMs - one.timeMs)[0];
 }
 

@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import { pestIds } from '#rules/arrivals/pests.ts';
+import { lossCauses } from '../journal/reasons.ts';
 import { reagentSchema } from './protocol-schema.ts';
 
 /** What a person sends about an arrival; the same for the API and the command line. Limits of numbers are the rules' own. */
@@ -144,16 +145,6 @@ export const pieceSchema = z.strictObject({
   ...{ by, note, key },
 });
 
-export const lossCauses = [
-  'pest',
-  'tissue_loss',
-  'bleached',
-  'broken',
-  'never_settled',
-  'other_animal',
-  'unknown',
-] as const;
-
 const pieceCommon = { time: instant.optional(), by, note };
 export const pieceEventSchema = z.discriminatedUnion('event', [
   z.strictObject({ event: z.literal('moved'), place: z.string().min(1).max(120), ...pieceCommon }),
@@ -229,7 +220,6 @@ export type ShockEntry = z.infer<typeof shockSchema>;
 export type LightEntry = z.infer<typeof lightSchema>;
 export type PieceEntry = z.infer<typeof pieceSchema>;
 export type PieceEventEntry = z.infer<typeof pieceEventSchema>;
-export type LossCause = (typeof lossCauses)[number];
 export type BatchEntry = z.infer<typeof batchSchema>;
 export type BatchWaterEntry = z.infer<typeof batchWaterSchema>;
 export type BatchPlanEntry = z.infer<typeof batchPlanSchema>;

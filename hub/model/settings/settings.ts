@@ -1,8 +1,9 @@
-import type { JournalEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import { isDisplayUnit } from '#rules/bands/words.ts';
 import { isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import type { Config } from '../config/schema.ts';
-import { orNotStored, Refused } from '../refusals/refused.ts';
+import { append, type NewEntry } from '../journal/journal.ts';
+import { Refused } from '../refusals/refused.ts';
 import { effectiveConfig } from './effective-config.ts';
 import { type Settings, type SettingsChange, settingsSchema } from './settings-schema.ts';
 
@@ -25,7 +26,7 @@ export type SettingsKeeper = {
 
 export type SettingsDeps = {
   config: Config;
-  store: Pick<Store, 'commit' | 'document'>;
+  store: Pick<Store, 'commit' | 'document' | 'journal'>;
   /** After a change is on disk. */
   changed(effective: Config): void;
   /** What is stored cannot be read; the file's values hold. */
@@ -48,12 +49,7 @@ export function createSettings({ config, store, changed, unreadable }: SettingsD
       refuseUnknownUnits(change);
       const next = withChange(chosen, change);
       if (JSON.stringify(next) === JSON.stringify(chosen)) return;
-      orNotStored(() =>
-        store.commit({
-          entries: [noteOf(change, config, nowMs)],
-          documents: [{ name: documentName, body: JSON.stringify(next) }],
-        }),
-      );
+      append(store, noteOf(change, config, nowMs), { documents: [{ name: documentName, body: JSON.stringify(next) }] });
       chosen = next;
       effective = effectiveConfig(config, chosen);
       changed(effective);
@@ -108,7 +104,7 @@ function withChange(settings: Settings, change: SettingsChange): Settings {
   return { display_units: Object.fromEntries(units) as Settings['display_units'], quiet_hours: quiet };
 }
 
-function noteOf(change: SettingsChange, file: Config, nowMs: number): JournalEntry {
+function noteOf(change: SettingsChange, file: Config, nowMs: number): NewEntry<'note'> {
   const words = [
     ...unitsIn(change.display_units).map(([metric, unit]) => {
       const shown = unit ?? file.display_units[metric] ?? metricFacts[metric].unit;

@@ -1,8 +1,8 @@
 import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Reading } from '#rules/quality/reading.ts';
-import { isMetric } from '#rules/quantity/metric.ts';
 import type { Config } from '../../model/config/schema.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
 import { createLatestReadings } from './latest-readings.ts';
 
 /** The probe of a value that a person measured. */
@@ -11,7 +11,7 @@ export const handTest = 'test';
 export type Outward = {
   take(readings: readonly Reading[]): void;
   /** A test that was entered goes out beside the probes. */
-  entered(kind: string, system: string, body: Record<string, unknown>, timeMs: number): void;
+  entered(system: string, test: BodyOf<'test'>, timeMs: number): void;
   /** The broker is back. */
   again(): void;
   moveTimes(byMs: number): void;
@@ -38,9 +38,7 @@ export function createOutward(
     take: latest.take,
     again: latest.again,
     moveTimes: latest.moveTimes,
-    entered(kind, system, body, timeMs) {
-      const { analyte, value } = body;
-      if (kind !== 'test' || typeof analyte !== 'string' || !isMetric(analyte) || typeof value !== 'number') return;
+    entered(system, { analyte, value }, timeMs) {
       const series = { system, metric: analyte, probe: handTest };
       latest.take([{ series, timeMs, quality: { flag: 'not_evaluated', value } }]);
     },

@@ -1,10 +1,10 @@
-import type { JournalEntry } from '#adapters/ports/store.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { AdviceOfAnalyte, Estimator } from '../../judgement/estimate/estimator.ts';
 import { currentRisePerDay } from '../../judgement/estimate/known-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import type { NewEntry } from '../../model/journal/journal.ts';
 
 /** A daily amount of one stock; grams for what is weighed dry. */
 export type PlanChange = { stock: string; ml_per_day?: number; grams_per_day?: number; rise_per_day: number };
@@ -43,7 +43,7 @@ export type Answer = { time: string; system: string; advice: AdviceAnswer[]; est
 export function answerOf(
   estimator: Pick<Estimator, 'advice' | 'estimate'>,
   system: SystemConfig,
-  entries: readonly JournalEntry[],
+  entries: readonly NewEntry[],
   nowMs: number,
 ): Answer {
   const dosedPerDay = (analyte: AdviceAnalyte): number =>

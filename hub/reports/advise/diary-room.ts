@@ -4,6 +4,7 @@ import { createEntries } from '../../flow/entries/enter.ts';
 import { recordedProbes, recordedReadings } from '../../flow/pipeline/recorded-probes.ts';
 import { createEstimator, type Estimator } from '../../judgement/estimate/estimator.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import { append } from '../../model/journal/journal.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { DiaryEntry } from './diary-lines.ts';
 import { createDiaryStore, type DiaryStore } from './diary-store.ts';
@@ -67,9 +68,9 @@ export function openDiaryRoom(config: Config, entered: (kind: JournalKind, syste
   }
 
   function arrive(entry: DiaryEntry & { kind: 'arrival' }): void {
-    const { system, time: _time, key, ...body } = bodyOf(entry);
-    const kept = { kind: entry.kind, timeMs: nowMs, recordedMs: nowMs, system, body };
-    store.commit({ entries: [key === undefined ? kept : { ...kept, key: `arrival:${key}` }] });
+    const { system, event, name, pieces, key } = entry;
+    const kept = { kind: entry.kind, timeMs: nowMs, recordedMs: nowMs, system, body: { event, name, pieces } };
+    append(store, key === undefined ? kept : { ...kept, key: `arrival:${key}` });
     entered(entry.kind, system);
   }
 

@@ -39,7 +39,9 @@ export function createDiaryStore(): DiaryStore {
     return lastId;
   }
 
-  function listsFor({ system, kind }: JournalQuery): KeptEntry[][] {
+  function listsFor({ id, key, system, kind }: JournalQuery): KeptEntry[][] {
+    const wanted = key === undefined ? id : (idByKey.get(key) ?? 0);
+    if (wanted !== undefined) return [[...journal.values()].flat().filter((entry) => entry.id === wanted)];
     if (system !== undefined && kind !== undefined) return [journal.get(listName(system, kind)) ?? []];
     const lists = [...journal.values()];
     return lists.filter(
@@ -49,13 +51,15 @@ export function createDiaryStore(): DiaryStore {
 
   return {
     commit: ({ entries = [] }) => entries.map(append),
-    journal(query) {
+    journal<Read = KeptEntry>(query: JournalQuery, read?: (entry: KeptEntry) => Read | undefined): Read[] {
       const { fromMs = Number.NEGATIVE_INFINITY, toMs = Number.POSITIVE_INFINITY, limit } = query;
       const found = listsFor(query).map((list) => list.slice(firstAt(list, fromMs), firstAt(list, toMs)));
       const inOrder = found.length === 1 ? found[0]! : found.flat().sort((a, b) => a.timeMs - b.timeMs || a.id - b.id);
       if (query.order === 'newest') inOrder.reverse();
-      if (query.afterId !== undefined) return inOrder.filter(({ id }) => id > query.afterId!).slice(0, limit);
-      return limit === undefined ? inOrder : inOrder.slice(0, limit);
+      const later = query.afterId === undefined ? inOrder : inOrder.filter(({ id }) => id > query.afterId!);
+      const asked = later.slice(0, limit);
+      // Without a reader the entries themselves are what is asked for.
+      return read === undefined ? (asked as Read[]) : asked.flatMap((entry) => read(entry) ?? []);
     },
     series: () => [...streams.values()].map(({ series }) => series),
     latest: (series) => streams.get(streamName(series))?.latest,

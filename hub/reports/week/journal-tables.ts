@@ -1,6 +1,6 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import { localTimeText } from '../../model/calendar/iso-week.ts';
+import type { Entry } from '../../model/journal/journal.ts';
 import type { Cell } from './daily-table.ts';
 
 /** Tests are in the unit of the `unit` column, as they were given and as the hub counts them; the rest has its unit in the name. */
@@ -25,27 +25,45 @@ const testAndDoseColumns = [
   'new_water_salinity',
   'by',
   'note',
-];
+] as const;
+
+type Row<Columns extends readonly string[]> = Partial<Record<Columns[number], Cell | undefined>>;
+
+/** The columns and a row for each, what is not known left empty. */
+function table<const Columns extends readonly string[]>(columns: Columns, rows: readonly Row<Columns>[]): Cell[][] {
+  return [[...columns], ...rows.map((row) => columns.map((column: Columns[number]) => row[column] ?? ''))];
+}
 
 /**
  * Tests, doses and water changes of a week, as they stand after corrections.
  *
  * @param entries  of these three kinds, oldest first
  */
-export function testsAndDosesTable(entries: readonly KeptEntry[], zone: string): Cell[][] {
-  const rows = entries.map(({ kind, system, timeMs, body }) => [
-    localTimeText(timeMs, zone),
-    system,
-    kind,
-    cell(body['analyte']),
-    cell(body['value']),
-    kind === 'test' ? unitOf(body['analyte']) : '',
-    ...['sd', 'given_value', 'given_unit', 'stock', 'ml', 'substance', 'grams', 'volume_l'].map((key) =>
-      cell(body[key]),
-    ),
-    ...['alkalinity_dkh', 'calcium_mg_l', 'magnesium_mg_l', 'salinity', 'by', 'note'].map((key) => cell(body[key])),
-  ]);
-  return [testAndDoseColumns, ...rows];
+export function testsAndDosesTable(
+  entries: readonly Entry<'test' | 'dose' | 'water_change'>[],
+  zone: string,
+): Cell[][] {
+  const rows = entries.map((entry): Row<typeof testAndDoseColumns> => {
+    const { kind, system, timeMs, body } = entry;
+    return { time: localTimeText(timeMs, zone), system, kind, ...amountsOf(entry), by: body.by, note: body.note };
+  });
+  return table(testAndDoseColumns, rows);
+}
+
+function amountsOf({ kind, body }: Entry<'test' | 'dose' | 'water_change'>): Row<typeof testAndDoseColumns> {
+  if (kind === 'test') {
+    const { analyte, value, sd, given_value, given_unit } = body;
+    return { analyte, value, unit: metricFacts[analyte].unit, sd, given_value, given_unit };
+  }
+  if (kind === 'dose') {
+    const { stock, ml, substance, grams } = body;
+    return { stock, stock_ml: ml, substance, substance_g: grams };
+  }
+  const { volume_l, alkalinity_dkh, calcium_mg_l, magnesium_mg_l, salinity } = body;
+  return {
+    ...{ water_changed_l: volume_l, new_water_alkalinity_dkh: alkalinity_dkh, new_water_calcium_mg_l: calcium_mg_l },
+    ...{ new_water_magnesium_mg_l: magnesium_mg_l, new_water_salinity: salinity },
+  };
 }
 
 const coralColumns = [
@@ -60,21 +78,35 @@ const coralColumns = [
   'source',
   'place',
   'note',
-];
+] as const;
+
+/** What some event of an arrival or a piece says; which of it depends on the event. */
+type OfCoral = 'piece' | 'arrival' | 'kind' | 'cause' | 'source' | 'place' | 'note';
 
 /**
  * What befell the corals of a week: arrivals, and each event of a piece, a loss with its cause.
  *
  * @param entries  of kinds `arrival` and `piece`, oldest first
  */
-export function coralsTable(entries: readonly KeptEntry[], zone: string): Cell[][] {
-  const rows = entries.map(({ kind, system, timeMs, body }) => [
-    localTimeText(timeMs, zone),
-    system,
-    kind,
-    ...['event', 'piece', 'arrival', 'kind', 'cause', 'source', 'place', 'note'].map((key) => cell(body[key])),
-  ]);
-  return [coralColumns, ...rows];
+export function coralsTable(entries: readonly Entry<'arrival' | 'piece'>[], zone: string): Cell[][] {
+  const rows = entries.map(({ kind: about, system, timeMs, body }): Row<typeof coralColumns> => {
+    const told: Partial<Record<'event' | OfCoral, string | undefined>> = body;
+    const { event, piece, arrival, kind, cause, source, place, note } = told;
+    return {
+      time: localTimeText(timeMs, zone),
+      system,
+      about,
+      event,
+      piece,
+      arrival,
+      kind,
+      cause,
+      source,
+      place,
+      note,
+    };
+  });
+  return table(coralColumns, rows);
 }
 
 const alarmColumns = [
@@ -91,30 +123,25 @@ const alarmColumns = [
   'alarm',
   'occurrence',
   'why',
-];
+] as const;
 
 /**
  * What every alarm of a week did: a row for each change of state.
  *
  * @param entries  of kind `alarm`, oldest first
  */
-export function alarmsTable(entries: readonly KeptEntry[], zone: string): Cell[][] {
-  const rows = entries.map(({ system, timeMs, body }) => [
-    localTimeText(timeMs, zone),
-    system,
-    ...['metric', 'rule', 'priority', 'state', 'value'].map((key) => cell(body[key])),
-    body['value'] === undefined ? '' : unitOf(body['metric']),
-    ...['by', 'message', 'alarm', 'occurrence', 'why'].map((key) => cell(body[key])),
-  ]);
-  return [alarmColumns, ...rows];
+export function alarmsTable(entries: readonly Entry<'alarm'>[], zone: string): Cell[][] {
+  const rows = entries.map(({ system, timeMs, body }): Row<typeof alarmColumns> => {
+    const { metric, rule, priority, state, value, by, message, alarm, occurrence, why } = body;
+    const unit = value === undefined ? '' : unitOf(metric);
+    return {
+      ...{ time: localTimeText(timeMs, zone), system, metric, rule, priority, state, value, unit },
+      ...{ by, message, alarm, occurrence, why },
+    };
+  });
+  return table(alarmColumns, rows);
 }
 
-/** The journal outlives the code that wrote it: what is neither a text nor a number leaves its cell empty. */
-function cell(value: unknown): Cell {
-  if (typeof value === 'number') return Number.isFinite(value) ? value : '';
-  return typeof value === 'string' ? value : '';
-}
-
-function unitOf(metric: unknown): string {
-  return typeof metric === 'string' && isMetric(metric) ? metricFacts[metric].unit : '';
+function unitOf(metric: string): string {
+  return isMetric(metric) ? metricFacts[metric].unit : '';
 }

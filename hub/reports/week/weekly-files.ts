@@ -1,7 +1,8 @@
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Tables } from '#adapters/ports/tables.ts';
 import { daysOfWeek, type IsoWeek, isIsoWeek, weekBounds } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
+import { readKinds } from '../../model/journal/journal.ts';
 import { type Cell, dailyTable } from './daily-table.ts';
 import { alarmsTable, coralsTable, testsAndDosesTable } from './journal-tables.ts';
 import { weeklyFigures } from './weekly-figures.ts';
@@ -24,20 +25,18 @@ export function weeklyFiles({ config, store, line, nowMs }: WeekSource, week: Is
   const zone = config.site.timezone;
   const { startMs, endMs } = weekBounds(week, zone);
   const now = nowMs();
-  const entries = (kinds: readonly KeptEntry['kind'][]): KeptEntry[] =>
-    kinds
-      .flatMap((kind) => store.journal({ kind, fromMs: startMs, toMs: endMs, order: 'oldest' }))
-      .sort((left, right) => left.timeMs - right.timeMs || left.id - right.id);
-  const corals = entries(['arrival', 'piece']);
+  const entries = <Kind extends JournalKind>(...kinds: Kind[]) =>
+    readKinds(store, kinds, { fromMs: startMs, toMs: endMs });
+  const corals = entries('arrival', 'piece');
   const days = daysOfWeek(week, zone).filter((day) => day.startMs < now);
   const text = (table: readonly Cell[][]) => table.map((cells) => line(cells)).join('');
   return [
     { name: `daily-${week}.csv`, text: text(dailyTable(weeklyFigures(config, store, week, now), days, zone)) },
     {
       name: `tests-doses-${week}.csv`,
-      text: text(testsAndDosesTable(entries(['test', 'dose', 'water_change']), zone)),
+      text: text(testsAndDosesTable(entries('test', 'dose', 'water_change'), zone)),
     },
-    { name: `alarms-${week}.csv`, text: text(alarmsTable(entries(['alarm']), zone)) },
+    { name: `alarms-${week}.csv`, text: text(alarmsTable(entries('alarm'), zone)) },
     // A room that keeps no register of its pieces is not sent an empty one.
     ...(corals.length === 0 ? [] : [{ name: `corals-${week}.csv`, text: text(coralsTable(corals, zone)) }]),
   ];

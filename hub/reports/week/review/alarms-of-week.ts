@@ -1,25 +1,22 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
-import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { alarmFigures } from '#rules/bands/alarm-figures.ts';
-import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
+import { ruleKinds } from '#rules/bands/watched-room.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import type { Config } from '../../../model/config/schema.ts';
+import type { BodyOf } from '../../../model/journal/bodies.ts';
+import { type Entry, ofKind } from '../../../model/journal/journal.ts';
 import { absent, type Figure, known } from './figure.ts';
 import type { AlarmReview } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
 
-/** What the journal kept of the alarms; an entry that is none of ours is left out. */
-export function alarmEvents(entries: readonly KeptEntry[]): AlarmEvent[] {
-  return entries.flatMap(({ body, timeMs }) => {
-    const { alarm, state, rule, priority, message } = body;
-    const isOurs =
-      [alarm, state, rule, message].every((each) => typeof each === 'string') &&
-      (priorities as readonly unknown[]).includes(priority);
-    return isOurs ? [{ ...(body as AlarmEvent), timeMs }] : [];
-  });
+/** An event of an alarm as the journal kept it, also of a rule that is no more. */
+export type ToldAlarm = BodyOf<'alarm'>;
+
+/** What the journal kept of the alarms. */
+export function alarmEvents(entries: readonly Entry[]): ToldAlarm[] {
+  return ofKind(entries, 'alarm').map(({ body, timeMs }) => ({ ...body, timeMs }));
 }
 
-const isRaise = ({ state }: AlarmEvent) => state === 'raised' || state === 'reraised';
+const isRaise = ({ state }: ToldAlarm) => state === 'raised' || state === 'reraised';
 
 /**
  * The figures by which ISA-18.2 and IEC 62682 judge an alarm system (names from memory): how many, how many a day, how long
@@ -30,7 +27,7 @@ const isRaise = ({ state }: AlarmEvent) => state === 'raised' || state === 'rera
  */
 export function alarmsOfWeek(
   config: Config,
-  events: readonly AlarmEvent[],
+  events: readonly ToldAlarm[],
   isWatched: boolean,
   span: ReviewSpan,
 ): AlarmReview {
@@ -66,11 +63,8 @@ export function alarmsOfWeek(
 }
 
 /** Those that stand at the end of the week, the one that stands longest first. */
-export function standingAtEnd(
-  events: readonly AlarmEvent[],
-  span: ReviewSpan,
-): { event: AlarmEvent; sinceMs: number }[] {
-  const standing = new Map<string, { event: AlarmEvent; sinceMs: number }>();
+export function standingAtEnd(events: readonly ToldAlarm[], span: ReviewSpan): { event: ToldAlarm; sinceMs: number }[] {
+  const standing = new Map<string, { event: ToldAlarm; sinceMs: number }>();
   for (const event of events) {
     if (event.timeMs >= span.asOfMs) continue;
     if (event.state === 'cleared') standing.delete(event.alarm);
@@ -92,7 +86,7 @@ const ruleWords: Partial<Record<string, string>> = {
 };
 
 /** An alarm in the keeper's words: which tank, what, which rule, and the part of its id that tells it from another. */
-function wordsOf(config: Config, events: readonly AlarmEvent[], alarm: string): string {
+function wordsOf(config: Config, events: readonly ToldAlarm[], alarm: string): string {
   const event = events.findLast((each) => each.alarm === alarm);
   if (event === undefined) return alarm;
   const system = config.systems.find(({ id }) => id === event.system)?.name ?? (event.system || config.site.name);

@@ -1,20 +1,9 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { Piece } from '../../../judgement/pieces/pieces.ts';
 import type { Config } from '../../../model/config/schema.ts';
+import type { Entry } from '../../../model/journal/journal.ts';
 import { absent, known } from './figure.ts';
 import type { CoralReview } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
-
-type PiecesOfKind = { kind: string; count: number };
-
-/** The kinds and numbers that were noted with an arrival; what is not of that shape is left out. */
-function piecesIn(body: Record<string, unknown>): PiecesOfKind[] {
-  if (!Array.isArray(body['pieces'])) return [];
-  return body['pieces'].filter(
-    (each): each is PiecesOfKind =>
-      typeof each === 'object' && each !== null && typeof each.kind === 'string' && typeof each.count === 'number',
-  );
-}
 
 /**
  * Corals that came and corals that were lost.
@@ -24,21 +13,22 @@ function piecesIn(body: Record<string, unknown>): PiecesOfKind[] {
  */
 export function coralsOfWeek(
   config: Config,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry<'arrival'>[],
   pieces: readonly Piece[],
   span: ReviewSpan,
 ): CoralReview {
   const nameOf = (system: string) => config.systems.find(({ id }) => id === system)?.name ?? system;
-  const arrivals = entries
-    .filter(({ body }) => (body['event'] ?? 'arrived') === 'arrived')
-    .map(({ timeMs, system, body }) => {
-      const kinds = piecesIn(body);
-      return {
-        ...{ timeMs, system, systemName: nameOf(system), name: String(body['name'] ?? 'new corals') },
+  const arrivals = entries.flatMap(({ timeMs, system, body }) => {
+    if (body.event !== 'arrived') return [];
+    const { name = 'new corals', pieces: kinds = [] } = body;
+    return [
+      {
+        ...{ timeMs, system, systemName: nameOf(system), name },
         words: kinds.map(({ kind, count }) => `${count} × ${kind}`).join(', '),
         count: kinds.reduce((sum, { count }) => sum + count, 0),
-      };
-    });
+      },
+    ];
+  });
   const lost = pieces.flatMap(({ id, system, kind, lost: loss }) =>
     loss === undefined || loss.timeMs < span.fromMs || loss.timeMs >= span.asOfMs
       ? []

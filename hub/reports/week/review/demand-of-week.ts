@@ -1,4 +1,3 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
@@ -10,6 +9,7 @@ import {
 } from '#rules/trend/demand-filter.ts';
 import { demandEvidenceOf, dosedBetween } from '../../../judgement/estimate/known-facts.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
+import type { Entry } from '../../../model/journal/journal.ts';
 import { absent, type Figure, known } from './figure.ts';
 import type { DemandReview } from './review-schema.ts';
 import { measureOf, type ReviewSpan } from './review-span.ts';
@@ -34,7 +34,7 @@ export type FollowedDemand = {
 export function followDemand(
   system: SystemConfig,
   analyte: DemandAnalyte,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   span: ReviewSpan,
 ): FollowedDemand {
   let state = startDemand({ analyte });
@@ -65,7 +65,7 @@ export function followDemand(
 export function demandReview(
   system: SystemConfig,
   followed: FollowedDemand,
-  entries: readonly KeptEntry[],
+  entries: readonly Entry[],
   hasBand: boolean,
   span: ReviewSpan,
 ): DemandReview | undefined {

@@ -1,6 +1,6 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
 import { planSegments } from '../../../judgement/estimate/standing-plan.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
+import { type Entry, ofKind } from '../../../model/journal/journal.ts';
 import { absent, known } from './figure.ts';
 import type { DoseReview } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
@@ -14,7 +14,7 @@ type Sum = { what: string; unit: DoseReview['unit']; times: number; entered: num
  *
  * @param entries  of the system, as `readEntries` gives them
  */
-export function dosesOfWeek(system: SystemConfig, entries: readonly KeptEntry[], span: ReviewSpan): DoseReview[] {
+export function dosesOfWeek(system: SystemConfig, entries: readonly Entry[], span: ReviewSpan): DoseReview[] {
   const sums = new Map<string, Sum>();
   const sumOf = (key: string, what: string, unit: Sum['unit']): Sum => {
     const sum = sums.get(key) ?? { what, unit, times: 0, entered: 0, planned: 0 };
@@ -22,20 +22,17 @@ export function dosesOfWeek(system: SystemConfig, entries: readonly KeptEntry[],
     return sum;
   };
   const nameOf = (stock: string) => system.stocks.find(({ id }) => id === stock)?.name ?? stock;
-  const enter = (sum: Sum, amount: unknown): void => {
-    if (typeof amount !== 'number' || !Number.isFinite(amount)) return;
+  const enter = (sum: Sum, amount: number | undefined): void => {
+    if (amount === undefined) return;
     sum.times++;
     sum.entered += amount;
   };
-  for (const { kind, timeMs, body } of entries) {
-    if (timeMs < span.fromMs || timeMs >= span.asOfMs) continue;
-    if (kind === 'water_change') enter(sumOf('water', 'Water changed', 'L'), body['volume_l']);
-    if (kind !== 'dose') continue;
-    const { stock, substance } = body;
-    if (typeof stock === 'string') enter(sumOf(`stock ${stock}`, nameOf(stock), 'mL'), body['ml']);
-    else if (typeof substance === 'string') {
-      enter(sumOf(`dry ${substance}`, substance.replaceAll('_', ' '), 'g'), body['grams']);
-    }
+  const inWeek = entries.filter(({ timeMs }) => timeMs >= span.fromMs && timeMs < span.asOfMs);
+  for (const { body } of ofKind(inWeek, 'water_change')) enter(sumOf('water', 'Water changed', 'L'), body.volume_l);
+  for (const { body } of ofKind(inWeek, 'dose')) {
+    const { stock, ml, substance, grams } = body;
+    if (stock !== undefined) enter(sumOf(`stock ${stock}`, nameOf(stock), 'mL'), ml);
+    else if (substance !== undefined) enter(sumOf(`dry ${substance}`, substance.replaceAll('_', ' '), 'g'), grams);
   }
   for (const { stock, fromMs, toMs, mlPerDay } of planSegments(system, entries, span.asOfMs)) {
     const lengthMs = Math.min(toMs, span.asOfMs) - Math.max(fromMs, span.fromMs);

@@ -1,7 +1,7 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
-import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { Config } from '../../../model/config/schema.ts';
+import type { Entry } from '../../../model/journal/journal.ts';
+import type { ToldAlarm } from './alarms-of-week.ts';
 import { changesSeen, type SeenConfiguration } from './configuration-seen.ts';
 import type { CoralReview, ReviewEvent } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
@@ -12,8 +12,8 @@ const mostAlarms = 40;
 /** What happened, oldest first: alarms as they were raised, arrivals, losses, water changes, notes that a person wrote. */
 export function happenedInWeek(
   config: Config,
-  events: readonly AlarmEvent[],
-  entries: readonly KeptEntry[],
+  events: readonly ToldAlarm[],
+  entries: readonly Entry<'water_change' | 'test' | 'dose'>[],
   corals: CoralReview,
   span: ReviewSpan,
 ): ReviewEvent[] {
@@ -23,7 +23,7 @@ export function happenedInWeek(
   );
   const told = [...raised].sort((one, other) => rank[one.priority] - rank[other.priority]).slice(0, mostAlarms);
   const left = raised.length - told.length;
-  const sayAll = (some: readonly KeptEntry[]) =>
+  const sayAll = (some: readonly Entry<'water_change' | 'test' | 'dose'>[]) =>
     some.flatMap((entry) => {
       const words = wordsOf(entry);
       return words === undefined ? [] : [{ timeMs: entry.timeMs, systemName: nameOf(entry.system), words }];
@@ -63,11 +63,10 @@ function toldOnce(events: readonly ReviewEvent[]): ReviewEvent[] {
 
 const rank = { high: 0, medium: 1, low: 2 } as const;
 
-function wordsOf({ kind, body }: KeptEntry): string | undefined {
-  const note = typeof body['note'] === 'string' && body['note'] !== '' ? body['note'] : undefined;
-  if (kind === 'water_change')
-    return `${String(body['volume_l'])} L of water changed${note === undefined ? '' : `: ${note}`}`;
-  return note === undefined || (kind !== 'test' && kind !== 'dose') ? undefined : `Note with a ${kind}: ${note}`;
+function wordsOf({ kind, body }: Entry<'water_change' | 'test' | 'dose'>): string | undefined {
+  const note = body.note === '' ? undefined : body.note;
+  if (kind === 'water_change') return `${body.volume_l} L of water changed${note === undefined ? '' : `: ${note}`}`;
+  return note === undefined ? undefined : `Note with a ${kind}: ${note}`;
 }
 
 /**
@@ -77,7 +76,7 @@ function wordsOf({ kind, body }: KeptEntry): string | undefined {
  */
 export function changedInWeek(
   config: Config,
-  entries: readonly KeptEntry[],
+  entries: readonly Change[],
   seen: readonly SeenConfiguration[],
   span: ReviewSpan,
   units: KeepersUnits,
@@ -91,24 +90,23 @@ export function changedInWeek(
   ].sort((one, other) => one.timeMs - other.timeMs);
 }
 
-function isChange({ kind, body }: KeptEntry): boolean {
-  return kind !== 'note' || body['about'] === 'settings';
+type Change = Entry<'plan' | 'refill' | 'calibration' | 'note'>;
+
+function isChange({ kind, body }: Change): boolean {
+  return kind !== 'note' || body.about === 'settings';
 }
 
-function changeWords(config: Config, { kind, system, body }: KeptEntry): string {
-  if (kind === 'note') return String(body['note'] ?? '').replace(/^settings: /, 'Settings: ');
-  const stocks = config.systems.find(({ id }) => id === system)?.stocks ?? [];
-  const stock = stocks.find(({ id }) => id === body['stock'])?.name ?? String(body['stock']);
-  if (kind === 'plan') {
-    const ml = Number(body['ml_per_day']);
-    return ml > 0 ? `Standing plan: ${ml} mL of ${stock} a day from now on` : `Standing plan of ${stock} ended`;
+function changeWords(config: Config, { kind, system, body }: Change): string {
+  if (kind === 'note') return body.note.replace(/^settings: /, 'Settings: ');
+  if (kind === 'calibration') {
+    const why = body.why === '' ? '' : ` (${body.why})`;
+    return `Probe ${body.probe} calibrated by ${body.by}, judged ${body.verdict.state.replaceAll('_', ' ')}${why}`;
   }
-  if (kind === 'refill')
-    return `Container of ${stock} filled${body['ml'] === undefined ? '' : ` to ${String(body['ml'])} mL`}`;
-  const verdict = (body['verdict'] as { state?: unknown } | undefined)?.state;
-  const judged = typeof verdict === 'string' ? `, judged ${verdict.replaceAll('_', ' ')}` : '';
-  const why = typeof body['why'] === 'string' && body['why'] !== '' ? ` (${body['why']})` : '';
-  return `Probe ${String(body['probe'])} calibrated by ${String(body['by'] ?? 'somebody')}${judged}${why}`;
+  const stocks = config.systems.find(({ id }) => id === system)?.stocks ?? [];
+  const stock = stocks.find(({ id }) => id === body.stock)?.name ?? body.stock;
+  if (kind === 'refill') return `Container of ${stock} filled${body.ml === undefined ? '' : ` to ${body.ml} mL`}`;
+  const ml = body.ml_per_day;
+  return ml > 0 ? `Standing plan: ${ml} mL of ${stock} a day from now on` : `Standing plan of ${stock} ended`;
 }
 
 function systemNames(config: Config): (system: string) => string {

@@ -1,8 +1,9 @@
-import type { KeptEntry, Summary } from '#adapters/ports/store.ts';
-import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import type { Summary } from '#adapters/ports/store.ts';
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { Config, ProbeConfig } from '../../../model/config/schema.ts';
+import type { Entry } from '../../../model/journal/journal.ts';
+import type { ToldAlarm } from './alarms-of-week.ts';
 import { absent, type Figure, known } from './figure.ts';
 import type { ProbeReview } from './review-schema.ts';
 import { measureOf, type ReviewSpan, type ReviewStore } from './review-span.ts';
@@ -18,8 +19,8 @@ export type ProbeSources = {
   /** Of the week, for probes that were heard. */
   series: readonly SeriesReview[];
   /** Entries of kind `calibration` up to the end of the week, oldest first. */
-  calibrations: readonly KeptEntry[];
-  events: readonly AlarmEvent[];
+  calibrations: readonly Entry<'calibration'>[];
+  events: readonly ToldAlarm[];
 };
 
 /** How the configured probes did, in their order. */
@@ -75,12 +76,12 @@ function isAbout(alarm: string, { system, metric, id }: ProbeConfig): boolean {
 
 /** The newest calibration of a probe that was noted by a time, or the date of its configuration; undefined without one. */
 export function lastCalibrationMs(
-  calibrations: readonly KeptEntry[],
+  calibrations: readonly Entry<'calibration'>[],
   probe: ProbeConfig,
   asOfMs: number,
 ): number | undefined {
   const noted = calibrations
-    .filter(({ body, timeMs }) => body['probe'] === probe.id && timeMs < asOfMs)
+    .filter(({ body, timeMs }) => body.probe === probe.id && timeMs < asOfMs)
     .map(({ timeMs }) => timeMs);
   const date = probe.calibration?.date;
   const configuredMs = date === undefined ? Number.NaN : Date.parse(date);

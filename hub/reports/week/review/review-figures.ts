@@ -1,9 +1,11 @@
+import type { JournalKind } from '#adapters/ports/store.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { readEntries } from '../../../judgement/estimate/known-entries.ts';
 import { createPieces } from '../../../judgement/pieces/pieces.ts';
 import type { IsoWeek } from '../../../model/calendar/iso-week.ts';
 import type { Config } from '../../../model/config/schema.ts';
+import { readJournal, readKinds } from '../../../model/journal/journal.ts';
 import { shownUnit } from '../../../model/settings/shown-unit.ts';
 import { alarmEvents, alarmsOfWeek } from './alarms-of-week.ts';
 import { configurationAt, configurationsSeen } from './configuration-seen.ts';
@@ -16,7 +18,7 @@ import { inKeepersUnits } from './in-keepers-units.ts';
 import { probesOfWeek } from './probes-of-week.ts';
 import { reviewLine } from './review-line.ts';
 import type { BandReview, ReviewFigures } from './review-schema.ts';
-import { entriesOf, type ReviewStore, reviewSpan } from './review-span.ts';
+import { type ReviewStore, reviewSpan } from './review-span.ts';
 import { type SeriesReview, seriesReview } from './series-review.ts';
 import { testsOfWeek } from './tests-of-week.ts';
 import { toDoOf } from './to-do.ts';
@@ -57,8 +59,10 @@ export function reviewFigures(
     const found = seriesReview(config, store, each, bandsOf(each.system)[each.metric], span);
     return found === undefined ? [] : [found];
   });
-  const events = alarmEvents(entriesOf(store, ['alarm'], span.asOfMs - alarmsCountDays * dayMs, span.asOfMs));
-  const calibrations = entriesOf(store, ['calibration'], 0, span.asOfMs);
+  const events = alarmEvents(
+    readJournal(store, { kind: 'alarm', fromMs: span.asOfMs - alarmsCountDays * dayMs, toMs: span.asOfMs }),
+  );
+  const calibrations = readJournal(store, { kind: 'calibration', fromMs: 0, toMs: span.asOfMs });
   const fromMs = span.fromMs - testsCountDays * dayMs;
   const ofSystems = config.systems.map((system) => {
     const entries = readEntries(store, system.id, fromMs).filter(({ timeMs }) => timeMs < span.asOfMs);
@@ -66,7 +70,7 @@ export function reviewFigures(
     const bands = bandsOf(system.id);
     const tests = testsOfWeek(
       system,
-      entriesOf(store, ['test'], 0, span.asOfMs, system.id),
+      readJournal(store, { kind: 'test', system: system.id, fromMs: 0, toMs: span.asOfMs }),
       followed,
       bands,
       (analyte) => series.some((each) => each.series.system === system.id && each.series.metric === analyte),
@@ -78,9 +82,10 @@ export function reviewFigures(
     });
     return { id: system.id, entries, tests, demand, doses: dosesOfWeek(system, entries, span) };
   });
-  const entriesInWeek = (kinds: Parameters<typeof entriesOf>[1]) => entriesOf(store, kinds, span.fromMs, span.asOfMs);
-  const inWeek = entriesInWeek(['test', 'dose', 'water_change']);
-  const corals = coralsOfWeek(config, entriesInWeek(['arrival']), createPieces(config, store).all({}), span);
+  const entriesInWeek = <Kind extends JournalKind>(...kinds: Kind[]) =>
+    readKinds(store, kinds, { fromMs: span.fromMs, toMs: span.asOfMs });
+  const inWeek = entriesInWeek('test', 'dose', 'water_change');
+  const corals = coralsOfWeek(config, entriesInWeek('arrival'), createPieces(config, store).all({}), span);
   const isWatched = series.length > 0 || inWeek.length > 0 || events.some(({ timeMs }) => timeMs >= span.fromMs);
   const tests = ofSystems.flatMap((each) => each.tests);
   const bands = inOrder(config, series).map((each) => each.bands);
@@ -110,7 +115,7 @@ export function reviewFigures(
     doses: ofSystems.flatMap((each) => each.doses),
     probes: probesOfWeek({ config, store, series, calibrations, events }, span),
     happened: happenedInWeek(config, events, inWeek, corals, span),
-    changed: changedInWeek(config, entriesInWeek(['plan', 'refill', 'calibration', 'note']), seen, span, units),
+    changed: changedInWeek(config, entriesInWeek('plan', 'refill', 'calibration', 'note'), seen, span, units),
   };
 }
 

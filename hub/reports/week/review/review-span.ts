@@ -1,4 +1,4 @@
-import type { KeptEntry, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { daysOfWeek, type IsoWeek, type LocalDay, weekBounds } from '../../../model/calendar/iso-week.ts';
 import type { Config, SystemConfig } from '../../../model/config/schema.ts';
@@ -33,17 +33,4 @@ export function reviewSpan(config: Config, week: IsoWeek, nowMs: number): Review
 export function measureOf(system: SystemConfig | undefined, systemId: string, metric: Metric) {
   const { label, unit, decimals } = metricFacts[metric];
   return { system: systemId, systemName: system?.name ?? systemId, metric, label, unit, decimals };
-}
-
-export function entriesOf(
-  store: Pick<Store, 'journal'>,
-  kinds: readonly KeptEntry['kind'][],
-  fromMs: number,
-  toMs: number,
-  system?: string,
-): KeptEntry[] {
-  const of = system === undefined ? {} : { system };
-  return kinds
-    .flatMap((kind) => store.journal({ kind, fromMs, toMs, order: 'oldest', ...of }))
-    .sort((one, other) => one.timeMs - other.timeMs || one.id - other.id);
 }

@@ -1,8 +1,8 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
 import { type Analyte, analytes } from '#rules/quantity/metric.ts';
 import { demandFacts } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
+import type { Entry } from '../../../model/journal/journal.ts';
 import type { FollowedDemand } from './demand-of-week.ts';
 import { absent, type Figure, known } from './figure.ts';
 import type { TestReview } from './review-schema.ts';
@@ -25,14 +25,14 @@ export function testEveryDays(system: SystemConfig, analyte: Analyte, hasBand: b
  */
 export function testsOfWeek(
   system: SystemConfig,
-  tests: readonly KeptEntry[],
+  tests: readonly Entry<'test'>[],
   followed: readonly FollowedDemand[],
   bands: Partial<Record<Analyte, BandOfWeek>>,
   isProbed: (analyte: Analyte) => boolean,
   span: ReviewSpan,
 ): TestReview[] {
   return analytes.flatMap((analyte) => {
-    const all = tests.filter(({ body }) => body['analyte'] === analyte && typeof body['value'] === 'number');
+    const all = tests.filter(({ body }) => body.analyte === analyte);
     const inWeek = all.filter(({ timeMs }) => timeMs >= span.fromMs && timeMs < span.asOfMs);
     const band = bands[analyte];
     const asked = system.test_every_days[analyte];
@@ -75,7 +75,7 @@ function expectedOf(
 
 type Quality = Pick<TestReview, 'outliers' | 'inDoubt' | 'uncertainty' | 'uncertaintyBy' | 'tests'>;
 
-function qualityOf(inWeek: readonly KeptEntry[], follow: FollowedDemand | undefined): Quality {
+function qualityOf(inWeek: readonly Entry<'test'>[], follow: FollowedDemand | undefined): Quality {
   const verdictOf = (timeMs: number, value: number): TestReview['tests'][number]['verdict'] => {
     if (follow === undefined) return 'not_judged';
     const later = follow.verdicts.map(({ earlierSuspect }) => earlierSuspect);
@@ -86,8 +86,7 @@ function qualityOf(inWeek: readonly KeptEntry[], follow: FollowedDemand | undefi
     return own.isSuspect ? 'in_doubt' : 'sound';
   };
   const tests = inWeek.map(({ timeMs, body }) => {
-    const value = Number(body['value']);
-    const sd = typeof body['sd'] === 'number' ? body['sd'] : null;
+    const { value, sd = null } = body;
     return { timeMs, value, sd, verdict: verdictOf(timeMs, value) };
   });
   const count = (verdict: string): Figure =>
@@ -115,12 +114,9 @@ function uncertaintyOf(
     : { uncertainty: known(learned), uncertaintyBy: 'learned' };
 }
 
-function shareOf(inWeek: readonly KeptEntry[], band: BandOfWeek | undefined): Pick<TestReview, 'shareInBand'> {
+function shareOf(inWeek: readonly Entry<'test'>[], band: BandOfWeek | undefined): Pick<TestReview, 'shareInBand'> {
   if (band === undefined) return { shareInBand: absent('no band is set') };
   if (inWeek.length === 0) return { shareInBand: absent('no test in this week') };
-  const inside = inWeek.filter(({ body }) => {
-    const value = Number(body['value']);
-    return value >= band.low && value <= band.high;
-  });
+  const inside = inWeek.filter(({ body: { value } }) => value >= band.low && value <= band.high);
   return { shareInBand: known(inside.length / inWeek.length) };
 }

@@ -1,5 +1,3 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
-import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
 import type { RuleKind } from '#rules/bands/watched-room.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
@@ -9,7 +7,8 @@ import { nextTasks, pestWatch } from '../../../judgement/arrivals/pest-watch.ts'
 import { containersOf } from '../../../judgement/estimate/containers.ts';
 import { spokenDate } from '../../../model/calendar/local-day.ts';
 import type { Config, SystemConfig } from '../../../model/config/schema.ts';
-import { standingAtEnd } from './alarms-of-week.ts';
+import { type Entry, readJournal } from '../../../model/journal/journal.ts';
+import { standingAtEnd, type ToldAlarm } from './alarms-of-week.ts';
 import { numberOf } from './figure.ts';
 import { amountWords, bandWords, inSentence, lengthWords, percentWords } from './figure-words.ts';
 import { lastCalibrationMs } from './probes-of-week.ts';
@@ -29,7 +28,7 @@ const leastHeardShare = 0.9;
 /** Heard within so many days before the week: it is no new probe. */
 const knownBeforeDays = 30;
 /** Rules whose cause has a line of its own in the list. */
-const ownLines: ReadonlySet<AlarmEvent['rule']> = new Set([
+const ownLines: ReadonlySet<string> = new Set([
   'out_of_band',
   'swing',
   'test_overdue',
@@ -43,10 +42,10 @@ export type ToDoSources = {
   bands: readonly BandReview[];
   swings: readonly SwingReview[];
   tests: readonly TestReview[];
-  events: readonly AlarmEvent[];
-  calibrations: readonly KeptEntry[];
+  events: readonly ToldAlarm[];
+  calibrations: readonly Entry<'calibration'>[];
   /** Of a system, as `readEntries` gives them. */
-  entriesOf(system: string): readonly KeptEntry[];
+  entriesOf(system: string): readonly Entry[];
 };
 
 /**
@@ -171,12 +170,11 @@ function adviceOpen({ store }: ToDoSources, system: SystemConfig, span: ReviewSp
     order: 'newest',
     limit: mostAdviceRead,
   } as const;
-  for (const { body } of store.journal(query)) {
-    const { analyte, advice } = body;
-    if (typeof analyte === 'string' && !last.has(analyte)) last.set(analyte, advice as Advice);
+  for (const { body } of readJournal(store, query)) {
+    if (!last.has(body.analyte)) last.set(body.analyte, body.advice);
   }
   return [...last].flatMap(([analyte, advice]): ToDo[] => {
-    if (typeof advice?.reason !== 'string' || (advice.kind !== 'dose' && advice.kind !== 'hold_back')) return [];
+    if (advice.kind !== 'dose' && advice.kind !== 'hold_back') return [];
     const label = isMetric(analyte) ? inSentence(metricFacts[analyte].label) : analyte;
     const isDose = advice.kind === 'dose';
     return [

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { LossCause } from '../../../model/entries/arrival-schemas.ts';
+import type { LossCause } from '../../../model/journal/reasons.ts';
 import { useReading } from './hub-ask.ts';
 
 export const causeWords: Record<LossCause, string> = {

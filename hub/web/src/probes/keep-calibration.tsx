@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { Verdict } from '../../../flow/calibration/schemas.ts';
 import type { ProbeDetail } from '../../../http/routes-probes.ts';
+import type { Verdict } from '../../../model/journal/calibration-schema.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { newKey } from '../kit/unsent.ts';

@@ -1,5 +1,5 @@
-import type { Verdict } from '../../../flow/calibration/schemas.ts';
 import type { ProbeDetail, ProbeView } from '../../../http/routes-probes.ts';
+import type { Verdict } from '../../../model/journal/calibration-schema.ts';
 import { signText, unitText, valueText } from '../kit/shown-number.ts';
 import { ageText } from '../kit/times.ts';
 import type { Order } from '../room/foresight.ts';

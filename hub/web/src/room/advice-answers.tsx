@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { SystemView } from '../../../http/room-view.ts';
-import type { DeclineReason } from '../../../judgement/estimate/declined-advice.ts';
+import type { DeclineReason } from '../../../model/journal/reasons.ts';
 import { newKey } from '../kit/unsent.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
 import { EntryForm } from './entry-form.tsx';

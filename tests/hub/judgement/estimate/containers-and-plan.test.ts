@@ -1,9 +1,10 @@
 import { expect, test } from 'vitest';
-import type { JournalEntry, JournalKind } from '#adapters/ports/store.ts';
+import type { JournalKind } from '#adapters/ports/store.ts';
 import { containersOf } from '#hub/judgement/estimate/containers.ts';
 import { currentRisePerDay, demandEvidenceOf, dosedBetween } from '#hub/judgement/estimate/known-facts.ts';
 import { planNow } from '#hub/judgement/estimate/standing-plan.ts';
 import { configSchema } from '#hub/model/config/schema.ts';
+import { type Entry, readEntry } from '#hub/model/journal/journal.ts';
 
 const dayMs = 86_400_000;
 const startMs = Date.UTC(2026, 0, 5);
@@ -24,9 +25,11 @@ const [system] = configSchema.parse({
 }).systems;
 if (system === undefined) throw new Error('no system');
 
-const entry = (kind: JournalKind, day: number, body: Record<string, unknown>): JournalEntry => ({
-  ...{ kind, timeMs: at(day), recordedMs: at(day), system: 'display', body },
-});
+function entry(kind: JournalKind, day: number, body: Record<string, unknown>): Entry {
+  const read = readEntry({ id: 0, kind, timeMs: at(day), recordedMs: at(day), system: 'display', body });
+  if (read === undefined) throw new Error(`no ${kind}: ${JSON.stringify(body)}`);
+  return read;
+}
 
 // By hand: 100 mL x 50 g/L = 5 g Na2CO3 (105.988 g/mol, IUPAC 2021) = 0.047175 mol = 94.350 meq in 400 L = 0.23588 meq/L;
 // 1 dKH = 0.3566525 meq/L (fixtures/reference/unit-conversions.csv), so 0.66136 dKH a day.

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { questionDose, questionWaterChange } from '#hub/judgement/estimate/entry-doubt.ts';
 import { plansOf } from '#hub/judgement/estimate/standing-plan.ts';
+import type { BodyOf } from '#hub/model/journal/bodies.ts';
 import { dayMs, paperConfig, startMs } from './paper-room.ts';
 
 const [system] = paperConfig.systems;
@@ -38,7 +39,7 @@ describe('what a person typed is asked about before it is stored', () => {
 });
 
 test('the page does not say that the plan is not that of the configuration, or there is no way back', () => {
-  const plan = (day: number, body: Record<string, unknown>) => {
+  const plan = (day: number, body: Omit<BodyOf<'plan'>, 'stock'>) => {
     const timeMs = startMs + day * dayMs;
     return { kind: 'plan' as const, timeMs, recordedMs: timeMs, system: 'display', body: { stock: 'soda', ...body } };
   };

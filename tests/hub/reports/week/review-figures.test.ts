@@ -125,7 +125,10 @@ describe('the figures of a week', () => {
     store.flush();
     store.commit({
       entries: [
-        entry('calibration', nextMondayMs - 45 * dayMs, { probe: 'ph1', metric: 'ph', by: 'Ana', why: 'routine' }),
+        entry('calibration', nextMondayMs - 45 * dayMs, {
+          ...{ probe: 'ph1', metric: 'ph', kind: 'linear', by: 'Ana', why: 'routine', given: {} },
+          ...{ correction: { slope: 1, offset: 0 }, verdict: { state: 'not_judged', reasons: [] } },
+        }),
         alarm('display/ph/flat_line', 'raised', mondayMs + hourMs),
       ],
     });
