@@ -192,6 +192,37 @@ describe.skipIf(isMissing('chromium'))('the detail of a metric in a browser', ()
     await expectSound(page);
   });
 
+  test('what a tank uses is not drawn beside its level, saved with it, or told apart from the arrivals that raised it', async () => {
+    const dayMs = 24 * hourMs;
+    for (let day = 20; day >= 1; day -= 1) {
+      // By hand: without dosing the level falls by 0.1 a day, and from the arrival ten days ago by 0.15.
+      const value = 9.5 - 0.1 * (20 - day) - 0.05 * Math.max(0, 10 - day);
+      const time = new Date(now - day * dayMs).toISOString();
+      hub.entries.test({ system: 'display', analyte: 'alkalinity', value, sd: 0.05, time, confirmed: true }, now);
+    }
+    const timeMs = now - 10 * dayMs;
+    hub.store.commit({
+      entries: [{ kind: 'arrival', timeMs, recordedMs: now, system: 'display', body: { event: 'arrived' } }],
+    });
+    await page.setViewportSize(phone);
+    await page.goto(`${hub.url}/#/system/display/alkalinity`);
+    const part = page.getByRole('region', { name: 'Alkalinity used a day' });
+    await part
+      .getByText(/: 0\.1\d dKH a day, 19 times in 20 between 0\.\d\d and 0\.\d\d\..* Corals arrived: \d+ \w+/)
+      .waitFor();
+    const used = (await saved()).filter(([, kind]) => kind === 'used a day');
+    expect(used.length).toBeGreaterThan(50);
+    expect(used.every(([, , low, high, unit]) => Number(low) < Number(high) && unit === 'dKH a day')).toBe(true);
+    const middle = (ago: number): number =>
+      Number(used.findLast(([time]) => Date.parse(time ?? '') < now - ago * dayMs)?.at(-1));
+    expect(middle(15)).toBeCloseTo(0.1, 1);
+    expect(middle(2)).toBeGreaterThan(middle(15) + 0.02);
+    const kinds = (await saved()).map(([, kind]) => kind);
+    expect(kinds).toContain('estimated');
+    expect(kinds).toContain('arrival');
+    await expectSound(page);
+  });
+
   test('what the new water holds is not kept, not remembered, or a slip in it is stored unasked', async () => {
     const changes = async () =>
       (await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=water_change`)).map(({ body }) => body);

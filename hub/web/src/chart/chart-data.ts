@@ -29,6 +29,8 @@ export type ChartData = {
   marks: Mark[];
   /** Level of a tested analyte between and after its tests, with its 95 % interval. */
   estimated: OutlookPoint[];
+  /** What the system uses of it a day, with its 95 % interval; empty for what nobody doses. */
+  used: OutlookPoint[];
   /** The band as it was, oldest first. */
   bands: BandSpan[];
   /** When single readings were asked for; `isTooMany` when the span holds more than the hub gives. */
@@ -44,7 +46,7 @@ const mostPoints = 3000;
 
 type Series = { points: PlotPoint[]; stepMs: number };
 type Explanation = {
-  history: { timeMs: number; level: number; levelSd: number }[];
+  history: { timeMs: number; level: number; levelSd: number; demandPerDay: number; demandSd: number }[];
   forecast: { points: { timeMs: number; level: number; low95: number; high95: number }[] } | null;
 };
 
@@ -56,10 +58,13 @@ async function read<Answer>(path: string, signal: AbortSignal): Promise<Answer |
   return (await response.json()) as Answer;
 }
 
-async function readEstimated(system: string, metric: string, signal: AbortSignal): Promise<OutlookPoint[]> {
-  if (!estimatedMetrics.has(metric)) return [];
+type Estimated = { level: OutlookPoint[]; used: OutlookPoint[] };
+
+async function readEstimated(system: string, metric: string, signal: AbortSignal): Promise<Estimated> {
+  if (!estimatedMetrics.has(metric)) return { level: [], used: [] };
   const found = await read<Explanation>(`estimates/${encodeURIComponent(system)}/${metric}`, signal);
-  const past = (found?.history ?? []).map(({ timeMs, level, levelSd }) => ({
+  const history = found?.history ?? [];
+  const past = history.map(({ timeMs, level, levelSd }) => ({
     ...{ time: timeMs, level, low: Math.max(0, level - 1.96 * levelSd), high: level + 1.96 * levelSd },
   }));
   const ahead = (found?.forecast?.points ?? []).map(({ timeMs, level, low95, high95 }) => ({
@@ -67,7 +72,13 @@ async function readEstimated(system: string, metric: string, signal: AbortSignal
     ...{ time: timeMs, level: Math.max(0, level), low: Math.max(0, low95), high: Math.max(0, high95) },
   }));
   const endMs = past.at(-1)?.time ?? 0;
-  return [...past, ...ahead.filter(({ time }) => time > endMs)];
+  return {
+    level: [...past, ...ahead.filter(({ time }) => time > endMs)],
+    used: history.map(({ timeMs, demandPerDay, demandSd }) => ({
+      ...{ time: timeMs, level: demandPerDay },
+      ...{ low: demandPerDay - 1.96 * demandSd, high: demandPerDay + 1.96 * demandSd },
+    })),
+  };
 }
 
 /**
@@ -100,7 +111,7 @@ export async function readChart(
       ? read<NonNullable<ChartData['singles']>>(`readings/${place(metric)}?${asked}`, signal)
       : undefined,
     over === undefined ? undefined : seriesOf(over),
-    over === undefined ? [] : readEstimated(system, over.metric, signal),
+    over === undefined ? undefined : readEstimated(system, over.metric, signal),
   ]);
   return {
     span,
@@ -108,7 +119,8 @@ export async function readChart(
     points: series?.points ?? [],
     // Tests and alarms of other metrics belong to other charts; a dose or a water change may move anything.
     marks: (marks ?? []).filter((mark) => mark.metric === null || mark.metric === metric),
-    estimated,
+    estimated: estimated.level,
+    used: estimated.used,
     bands: bands ?? (band === null ? [] : [{ ...span, ...band }]),
     ...(singles === undefined ? {} : { singles }),
     ...(over === undefined
@@ -117,7 +129,7 @@ export async function readChart(
           over: {
             ...{ metric: over, stepMs: overSeries?.stepMs ?? 60_000, points: overSeries?.points ?? [] },
             marks: (marks ?? []).filter((mark) => mark.kind === 'test' && mark.metric === over.metric),
-            estimated: overEstimated,
+            estimated: overEstimated?.level ?? [],
           },
         }),
   };

@@ -144,7 +144,7 @@ function History({
       span: read.is === 'read' ? read.span : span,
       stepMs: read.is === 'read' ? read.stepMs : 60_000,
       points: curve?.points ?? [],
-      ...{ marks: [], estimated: [] },
+      ...{ marks: [], estimated: [], used: [] },
       // Only the band of now is known of another hub.
       bands: band === null ? [] : [{ from: 0, to: Number.MAX_SAFE_INTEGER, ...band }],
     }),

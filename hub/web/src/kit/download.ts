@@ -1,4 +1,5 @@
 import type { Mark } from '../../../http/marks.ts';
+import type { OutlookPoint } from '../../../http/outlook.ts';
 import type { PlotPoint } from '../../../http/plot.ts';
 import type { MetricView } from '../../../http/room-view.ts';
 import type { ChartData, Span } from '../chart/chart-data.ts';
@@ -36,16 +37,26 @@ function bandRows({ unit }: MetricView, data: ChartData, span: Span): Row[] {
     });
 }
 
+/** The edges hold 19 times in 20; the middle stands in the last column. */
+function estimatedRows(kind: string, unit: string, points: readonly OutlookPoint[], span: Span): string[][] {
+  return points
+    .filter(({ time }) => time >= span.from && time < span.to)
+    .map(({ time, level, low, high }) => {
+      const [least, greatest, middle] = [low, high, level].map((value) => String(Number(value.toPrecision(5))));
+      return [stamp(time), kind, least!, greatest!, unit, '', middle!];
+    });
+}
+
 /**
- * What the chart shows as CSV (RFC 4180): its intervals, single readings and bands, then what happened, then what is laid
- * over. Values in the store unit, times in UTC.
+ * What the chart shows as CSV (RFC 4180): its intervals, single readings, what is estimated between tests and used a day, and
+ * bands, then what happened, then what is laid over. Values in the store unit, times in UTC.
  */
 export function csvOf(metric: MetricView, data: ChartData, span: Span): string {
   const { points, marks } = within(data, span);
   const singles = (data.singles?.readings ?? []).filter(({ time }) => time >= span.from && time < span.to);
   const over = data.over === undefined ? undefined : within(data.over, span);
   const rows: string[][] = [
-    ['time', 'kind', 'least', 'greatest', 'unit', 'note'],
+    ['time', 'kind', 'least', 'greatest', 'unit', 'note', 'middle'],
     ...intervalRows('readings', metric, points),
     ...singles.map(({ time, value, flag }) => [
       stamp(time),
@@ -55,6 +66,8 @@ export function csvOf(metric: MetricView, data: ChartData, span: Span): string {
       metric.unit,
       flag,
     ]),
+    ...estimatedRows('estimated', metric.unit, data.estimated, span),
+    ...estimatedRows('used a day', `${metric.unit} a day`, data.used, span),
     ...bandRows(metric, data, span),
     ...markRows(metric, marks),
     ...(over === undefined || data.over === undefined
@@ -64,7 +77,7 @@ export function csvOf(metric: MetricView, data: ChartData, span: Span): string {
           ...markRows(data.over.metric, over.marks),
         ]),
   ];
-  return rows.map((row) => `${row.map(cell).join(',')}\r\n`).join('');
+  return rows.map((row) => `${[...row, ''].slice(0, rows[0]!.length).map(cell).join(',')}\r\n`).join('');
 }
 
 /** Hands a file to the browser. */

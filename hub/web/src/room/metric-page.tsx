@@ -3,6 +3,8 @@ import type { MetricView, SystemView } from '../../../http/room-view.ts';
 import { Chart, moved, zoomed } from '../chart/chart.tsx';
 import { type ChartData, isWithin, readChart, type Span } from '../chart/chart-data.ts';
 import { ChartText } from '../chart/chart-text.tsx';
+import { DemandPart } from '../chart/demand-part.tsx';
+import { curveFor, isWide } from '../chart/estimated-curve.ts';
 import { csvOf, download } from '../kit/download.ts';
 import { addressOf } from '../kit/route.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
@@ -40,7 +42,7 @@ function lately(ms: number): Span {
 /** What the room tells anyway, until the hub has answered: the chart stands where it will stand. */
 function known({ day, band }: MetricView): ChartData {
   return {
-    ...{ span: { from: 0, to: 0 }, stepMs: dayStepMs, points: day, marks: [], estimated: [] },
+    ...{ span: { from: 0, to: 0 }, stepMs: dayStepMs, points: day, marks: [], estimated: [], used: [] },
     bands: band === null ? [] : [{ from: 0, to: Number.MAX_SAFE_INTEGER, low: band.low, high: band.high }],
   };
 }
@@ -108,9 +110,10 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
 
   // The outlook of a probe comes with the room; that of a tested analyte with its estimate.
   const ahead = metric.outlook?.points;
+  const wide = isWide(span);
   const whole = useMemo(
-    () => (data.estimated.length > 0 || ahead === undefined ? data : { ...data, estimated: ahead }),
-    [data, ahead],
+    () => ({ ...data, estimated: data.estimated.length > 0 ? curveFor(data.estimated, wide) : (ahead ?? []) }),
+    [data, ahead, wide],
   );
   const now = nowMs.value;
   const trend = trendWords(metric);
@@ -205,12 +208,16 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
         {state === 'failed' && ': the hub does not answer, what you see may be old'}
       </p>
       <ChartText metric={metric} data={data} span={rested} zone={zone} isRead={state !== 'reading'} />
+      {data.used.length > 1 && (
+        <DemandPart metric={metric} data={data} shown={{ span, move }} rested={rested} zone={zone} />
+      )}
       <p class="legend">
-        Solid: from the least to the greatest reading of each interval. Hatched: estimated between tests, or expected.
-        Diamond: a test with its uncertainty. Drop: a dose. Square: a water change, hollow: a change of the plan.
-        Triangle: an alarm. Cross: a calibration or an arrival. Bar along the bottom: readings in doubt. Dots: single
-        readings, a ring in doubt, a cross failed. Where many of one kind lie close, one stands for them. The band is
-        drawn as it was at the time. Drag to move, pinch or turn the wheel with Shift to zoom.
+        Solid: from the least to the greatest reading of each interval. Dashed, with a hatched band: estimated between
+        tests, or expected; over more than five days the mean of each day. Diamond: a test with its uncertainty. Drop: a
+        dose. Square: a water change, hollow: a change of the plan. Triangle: an alarm. Cross: a calibration or an
+        arrival. Bar along the bottom: readings in doubt. Dots: single readings, a ring in doubt, a cross failed. Where
+        many of one kind lie close, one stands for them. The band is drawn as it was at the time. Drag to move, pinch or
+        turn the wheel with Shift to zoom.
       </p>
     </main>
   );
