@@ -1,6 +1,6 @@
 import type { KeepersUnits } from '../bands/watched-room.ts';
-import { amountText, valueText } from '../bands/words.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
+import { amountText, valueText } from '../words/value-text.ts';
 
 /** What is compared before new water is used: °C, practical salinity, dKH. */
 export const matchedMetrics = ['temperature', 'salinity', 'alkalinity'] as const;

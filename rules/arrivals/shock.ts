@@ -1,7 +1,7 @@
 import type { KeepersUnits } from '../bands/watched-room.ts';
-import { amountText, valueText } from '../bands/words.ts';
 import { within } from '../quantity/out-of-range.ts';
 import { convertPh } from '../seawater/ph-scale.ts';
+import { amountText, valueText } from '../words/value-text.ts';
 import { freeAmmonia_mg_L, freeAmmoniaShare } from './free-ammonia.ts';
 
 export const shockMetrics = ['temperature', 'salinity', 'ph'] as const;

@@ -1,32 +1,19 @@
 import type { Metric } from '../quantity/metric.ts';
+import { silenceAllowedMs } from '../verdicts/silence.ts';
+import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
 import { type AlarmRecord, type Gate, openGate } from './life-cycle.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
-import type { RoomState } from './room-state.ts';
-import { type SlotName, slots } from './rule-settings.ts';
-import { silenceAllowedMs } from './silent-probe.ts';
 import { followsTemperature } from './temperature-effects.ts';
 
 /**
  * What hides what, so that one cause is one alarm: a maintenance window hides all of its system, a dead edge the silence of
  * the probes behind it, a dead probe what is derived from it, a temperature fault the small moves that follow from it, and on
- * one stream the plain alarm hides the subtle ones about the same event.
+ * one stream the plain alarm hides the subtle ones about the same event, as each kind says.
  */
 
 const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
 /** After a cause has ended, its effects get this long to end by themselves before they count as alarms of their own. */
 const lingerMs = 30 * minuteMs;
-
-/** On one stream: which alarms hide this one, and for how long after they ended (as far back as its own window looks). */
-const hiddenBy: Partial<Record<SlotName, { by: readonly SlotName[]; forMs: number }>> = {
-  rate: { by: ['above', 'below', 'impossible', 'flat'], forMs: hourMs },
-  swing: { by: ['above', 'below', 'rate', 'impossible', 'flat'], forMs: 25 * hourMs },
-  departure: { by: ['above', 'below', 'rate', 'swing', 'impossible', 'flat'], forMs: 6 * hourMs },
-  drift: { by: ['above', 'below', 'rate', 'swing', 'departure', 'impossible', 'flat'], forMs: 24 * hourMs },
-  impossible: { by: ['flat'], forMs: lingerMs },
-  flat: { by: ['silent'], forMs: 0 },
-  disagree: { by: ['above', 'below', 'rate', 'flat', 'impossible'], forMs: lingerMs },
-};
 
 /** Faults of a probe that make worthless what is computed from it. */
 const probeFaults: readonly SlotName[] = ['silent', 'flat', 'impossible'];
@@ -38,7 +25,8 @@ const fromConductivity: ReadonlySet<Metric> = new Set(['salinity', 'specific_gra
 const echoesOfSalinity: ReadonlySet<Metric> = new Set(['conductivity', 'specific_conductance_25', 'specific_gravity']);
 
 /** Whether a cause that is known hides this alarm of a stream now. */
-export function gateOfStream(index: RoomIndex, state: RoomState, stream: Stream, slot: SlotName, nowMs: number): Gate {
+export function gateOfStream(index: RoomIndex, stream: Stream, slot: SlotName): Gate {
+  const { state, nowMs } = index;
   const { system, probe, metric } = stream.series;
   for (const window of state.maintenance) {
     if (window.system === system && (window.probe ?? probe) === probe && nowMs < window.untilMs) {
@@ -58,14 +46,14 @@ export function gateOfStream(index: RoomIndex, state: RoomState, stream: Stream,
       if (hasAny(other, [slot], lingerMs, nowMs)) return { is: 'weak', cause: 'salinity' };
     }
   }
-  const hiding = hiddenBy[slot];
+  const hiding = streamAlarms[slot].alarm.hiddenBy;
   if (hiding !== undefined && hasAny(stream, hiding.by, hiding.forMs, nowMs))
     return { is: 'weak', cause: 'same stream' };
   return openGate;
 }
 
 /** Whether maintenance hides an alarm that belongs to no stream. */
-export function gateOf(state: RoomState, record: AlarmRecord, nowMs: number): Gate {
+export function gateOf({ state, nowMs }: RoomIndex, record: AlarmRecord): Gate {
   for (const window of state.maintenance) {
     if (window.system === record.system && window.probe === undefined && nowMs < window.untilMs) {
       return { is: 'strong', cause: 'maintenance' };

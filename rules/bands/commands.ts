@@ -1,25 +1,18 @@
-import type { AlarmEvent } from './alarm-event.ts';
 import type { Command } from './evidence.ts';
 import { type AlarmRecord, acknowledge, shelve, unshelve } from './life-cycle.ts';
 import type { RoomIndex } from './room-index.ts';
-import type { RoomState } from './room-state.ts';
 
 /** A forgotten maintenance window ends after a day at the latest. */
 export const longestMaintenanceMs = 24 * 3_600_000;
 
 /** Does what a person asked. An unknown alarm or system, or a time that has passed, changes nothing. */
-export function stepCommand(
-  index: RoomIndex,
-  state: RoomState,
-  command: Command,
-  nowMs: number,
-  events: AlarmEvent[],
-): void {
+export function stepCommand(room: RoomIndex, command: Command): void {
+  const { state, nowMs, events } = room;
   switch (command.do) {
     case 'acknowledge':
     case 'shelve':
     case 'unshelve': {
-      const record = findAlarm(index, state, command.alarm);
+      const record = findAlarm(room, command.alarm);
       if (record === undefined) return;
       if (command.do === 'acknowledge') acknowledge(record, command.by, nowMs, events);
       else if (command.do === 'shelve') shelve(record, command.untilMs, command, nowMs, events);
@@ -27,7 +20,7 @@ export function stepCommand(
       return;
     }
     case 'maintenance': {
-      if (!index.rules.systems.has(command.system) || !(command.untilMs > nowMs)) return;
+      if (!room.rules.systems.has(command.system) || !(command.untilMs > nowMs)) return;
       state.maintenance = state.maintenance.filter((window) => !isSame(window, command));
       state.maintenance.push({
         system: command.system,
@@ -46,8 +39,8 @@ function isSame(a: { system: string; probe?: string }, b: { system: string; prob
   return a.system === b.system && a.probe === b.probe;
 }
 
-function findAlarm(index: RoomIndex, state: RoomState, id: string): AlarmRecord | undefined {
-  const other = index.others.get(id);
+function findAlarm({ others, state }: RoomIndex, id: string): AlarmRecord | undefined {
+  const other = others.get(id);
   if (other !== undefined) return other;
   for (const series of state.series) {
     for (const record of series.alarms) if (record?.id === id) return record;

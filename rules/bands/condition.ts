@@ -6,6 +6,11 @@
  */
 export type Condition = 'normal' | 'deadband' | 'abnormal' | 'unknown';
 
+/** Condition of a claim that holds, does not, or of which nothing is known. */
+export function conditionOf(isAbnormal: boolean | undefined): Condition {
+  return isAbnormal === undefined ? 'unknown' : isAbnormal ? 'abnormal' : 'normal';
+}
+
 /** Condition of a number that must stay at or below a limit. Units of all three alike; deadband from 0. */
 export function conditionAbove(value: number, limit: number, deadband: number): Condition {
   if (value > limit) return 'abnormal';

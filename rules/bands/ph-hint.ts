@@ -1,5 +1,5 @@
+import { amountText, durationText, valueText } from '../words/value-text.ts';
 import type { KeepersUnits } from './watched-room.ts';
-import { amountText, durationText, valueText } from './words.ts';
 
 const hourMs = 3_600_000;
 /** An alkalinity older than this says little about today's pH. */

@@ -1,5 +1,7 @@
 import type { Series } from '../quality/reading.ts';
 import type { Metric } from '../quantity/metric.ts';
+import type { AlarmEvent } from './alarm-event.ts';
+import { slotNames } from './kinds/list.ts';
 import type { AlarmRecord, AlarmSubject } from './life-cycle.ts';
 import { newAlarm } from './life-cycle.ts';
 import { type MetricPlan, planOf, probeKey, type RoomRules } from './room-rules.ts';
@@ -21,11 +23,16 @@ export type Stream = {
 };
 
 /**
- * Ways to find things in a state quickly. It is made from rules and state alone and never stored: losing it costs time
- * and nothing else.
+ * A room at work: its rules and its state, the moment of the step, what the step has told so far, and ways to find things
+ * quickly. It is made from rules and state alone and never stored: losing it costs time and nothing else.
  */
 export type RoomIndex = {
   rules: RoomRules;
+  state: RoomState;
+  /** Of the step that is under way, UTC milliseconds. */
+  nowMs: number;
+  /** What this step tells. */
+  events: AlarmEvent[];
   /** Metric, then system, then probe. */
   byName: Map<Metric, Map<string, Map<string, Stream>>>;
   streams: Stream[];
@@ -41,11 +48,17 @@ export type RoomIndex = {
 
 const indexes = new WeakMap<RoomState, RoomIndex>();
 
-export function indexOf(rules: RoomRules, state: RoomState): RoomIndex {
+/** The room at work at this moment, with nothing told yet. */
+export function indexOf(rules: RoomRules, state: RoomState, nowMs: number): RoomIndex {
   const known = indexes.get(state);
-  if (known !== undefined && known.rules === rules) return known;
+  if (known !== undefined && known.rules === rules) {
+    known.nowMs = nowMs;
+    // What was told went out: its list is not ours any more.
+    if (known.events.length > 0) known.events = [];
+    return known;
+  }
   const index: RoomIndex = {
-    rules,
+    ...{ rules, state, nowMs, events: [] },
     byName: new Map(),
     streams: [],
     bySystem: new Map(),
@@ -57,13 +70,14 @@ export function indexOf(rules: RoomRules, state: RoomState): RoomIndex {
   for (const series of state.series) addToIndex(index, series);
   for (const record of state.alarms) index.others.set(record.id, record);
   for (const analyte of state.analytes) index.analytes.set(`${analyte.system}/${analyte.metric}`, analyte);
-  noteEdges(index, state);
+  noteEdges(index);
   indexes.set(state, index);
   return index;
 }
 
 /** The stream of a reading, taken on when it is new; undefined for an unknown system or beyond the most streams. */
-export function streamOf(index: RoomIndex, state: RoomState, name: Series, nowMs: number): Stream | undefined {
+export function streamOf(index: RoomIndex, name: Series): Stream | undefined {
+  const { state, nowMs } = index;
   const known = index.byName.get(name.metric)?.get(name.system)?.get(name.probe);
   if (known !== undefined) return known;
   const plan = planOf(index.rules, name.system, name.metric);
@@ -81,40 +95,37 @@ export function streamOf(index: RoomIndex, state: RoomState, name: Series, nowMs
 }
 
 /** What is known of an analyte, begun when it is new; undefined for an unknown system. */
-export function analyteOf(
-  index: RoomIndex,
-  state: RoomState,
-  system: string,
-  metric: Metric,
-): AnalyteState | undefined {
+export function analyteOf(index: RoomIndex, system: string, metric: Metric): AnalyteState | undefined {
   const known = index.analytes.get(`${system}/${metric}`);
   if (known !== undefined) return known;
   if (!index.rules.systems.has(system)) return undefined;
   const analyte = newAnalyte(system, metric);
-  state.analytes.push(analyte);
+  index.state.analytes.push(analyte);
   index.analytes.set(`${system}/${metric}`, analyte);
   return analyte;
 }
 
 /** Brings the index in line with the edges of the state. */
-export function noteEdges(index: RoomIndex, state: RoomState): void {
+export function noteEdges(index: RoomIndex): void {
   index.edgeUpMs.clear();
-  for (const edge of state.edges) {
+  for (const edge of index.state.edges) {
     for (const probe of edge.probes) index.edgeUpMs.set(probe, edge.isUp ? edge.changedMs : Number.POSITIVE_INFINITY);
   }
 }
 
 /** The alarm with this id outside the streams, made when it is new. */
-export function otherAlarm(index: RoomIndex, state: RoomState, subject: AlarmSubject): AlarmRecord {
+export function otherAlarm(index: RoomIndex, subject: AlarmSubject): AlarmRecord {
   const known = index.others.get(subject.id);
   if (known !== undefined) return known;
   const record = newAlarm(subject);
-  state.alarms.push(record);
+  index.state.alarms.push(record);
   index.others.set(record.id, record);
   return record;
 }
 
 function addToIndex(index: RoomIndex, series: SeriesState): Stream | undefined {
+  // Stored by a hub that knew fewer kinds.
+  while (series.alarms.length < slotNames.length) series.alarms.push(null);
   const plan = planOf(index.rules, series.system, series.metric);
   if (plan === undefined) return undefined;
   const listed = index.rules.probes.get(probeKey(series.system, series.metric, series.probe));

@@ -1,8 +1,18 @@
 import { type Metric, metrics } from '../quantity/metric.ts';
+import type { Defaults, RuledMetric, RuledSystem } from './kinds/kind.ts';
+import { type OtherName, otherAlarms, otherNames, type SlotName, slotNames, streamAlarms } from './kinds/list.ts';
 import { type MetricDefaults, metricDefaults } from './metric-defaults.ts';
-import { allows, type Draft, draftsForMetric } from './rule-defaults.ts';
-import type { RuleSettings, SlotName } from './rule-settings.ts';
-import type { Band, KeepersUnits, RuleOverride, WatchedProbe, WatchedRoom, WatchedSystem } from './watched-room.ts';
+import type { RuleSettings } from './rule-settings.ts';
+import type {
+  Band,
+  KeepersUnits,
+  Priority,
+  RuleKind,
+  RuleOverride,
+  WatchedProbe,
+  WatchedRoom,
+  WatchedSystem,
+} from './watched-room.ts';
 
 /** The rules of one metric of one system; an absent rule is switched off or has nothing to go by. */
 export type MetricPlan = {
@@ -16,26 +26,28 @@ export type MetricPlan = {
   isProbeNamed: boolean;
   stream: { [name in SlotName]: RuleSettings | undefined };
   /** Rules moved by evidence other than readings. */
-  other: {
-    testAbove: RuleSettings | undefined;
-    testBelow: RuleSettings | undefined;
-    drift: RuleSettings | undefined;
-    demandChanged: RuleSettings | undefined;
-    outOfStep: RuleSettings | undefined;
-    dosedNotMoved: RuleSettings | undefined;
-    testOverdue: RuleSettings | undefined;
-    calibrationOverdue: RuleSettings | undefined;
-    containerLow: RuleSettings | undefined;
-  };
+  other: { [name in OtherName]: RuleSettings | undefined };
 };
 
 export type RoomRules = {
   /** System, then metric. */
   plans: Map<string, Map<Metric, MetricPlan>>;
+  /** Rules about a system and no metric of it. */
+  ofSystems: Map<string, MetricPlan['other']>;
   systems: Map<string, WatchedSystem>;
   /** What the configuration lists, by `probeKey`: a probe and what is derived from it share an id, not a metric. */
   probes: Map<string, { system: string; probe: WatchedProbe }>;
 };
+
+const minuteMs = 60_000;
+const hourMs = 60 * minuteMs;
+const dayMs = 24 * hourMs;
+
+/** How long an acknowledged alarm may stand before it is raised again: long enough to mend, short enough to remember. */
+const reAlarmMs: Record<Priority, number> = { high: 8 * hourMs, medium: dayMs, low: 7 * dayMs };
+
+/** Longer than a few lost lines, shorter than a night without data. A slower stream stretches it to three of its intervals. */
+const gapToleranceMs = 10 * minuteMs;
 
 /** Key of a listed probe. */
 export function probeKey(system: string, metric: Metric, probe: string): string {
@@ -48,22 +60,53 @@ export function planOf(rules: RoomRules, system: string, metric: Metric): Metric
 }
 
 /**
- * The full set of rules of a room, from its bands alone or with overrides (later ones win).
+ * The full set of rules of a room, from its bands alone or with overrides (later ones win). Fractions of a band are common
+ * practice, no published source.
  *
  * @param room  systems with bands in the store unit of each metric
  * @returns rules that never change; build them again when the configuration does
  */
 export function rulesForRoom(room: WatchedRoom): RoomRules {
-  const rules: RoomRules = { plans: new Map(), systems: new Map(), probes: new Map() };
+  const rules: RoomRules = { plans: new Map(), ofSystems: new Map(), systems: new Map(), probes: new Map() };
   for (const system of room.systems) {
     rules.systems.set(system.id, system);
     for (const probe of system.probes)
       rules.probes.set(probeKey(system.id, probe.metric, probe.id), { system: system.id, probe });
-    const plans = new Map<Metric, MetricPlan>();
-    for (const metric of metrics) plans.set(metric, planFor(system, metric, room.overrides, room.displayUnits ?? {}));
-    rules.plans.set(system.id, plans);
+    const plans = metrics.map((metric) => planFor(system, metric, room.overrides, room.displayUnits ?? {}));
+    rules.plans.set(system.id, new Map(plans.map((plan) => [plan.metric, plan])));
+    rules.ofSystems.set(system.id, othersFor('system', ruledMetric(system, metrics[0]), room.overrides));
   }
   return rules;
+}
+
+/**
+ * Why an entry of the configuration's rules can have no effect; undefined when it can.
+ *
+ * @param systems  those that the entry speaks of
+ */
+export function idleOverride(override: RuleOverride, systems: readonly RuledSystem[]): IdleOverride | undefined {
+  const { rule, system: ofSystem, metric, ...changes } = override;
+  const alarms = [...slotNames.map((name) => streamAlarms[name]), ...otherNames.map((name) => otherAlarms[name])];
+  const own = alarms.filter(({ kind }) => kind.id === rule);
+  const kind = own[0]?.kind;
+  if (kind === undefined) return undefined;
+  if (kind.appliesTo === 'system' && metric !== undefined) return 'takes no metric';
+  const asked = Object.keys(changes);
+  if (asked.length === 0) return 'changes nothing';
+  if (!kind.hasDeadband && asked.every((name) => name === 'deadband')) return 'has no deadband';
+  // What is said of everything holds for what is still to come as well.
+  if (metric === undefined && ofSystem === undefined) return undefined;
+  const ofMetrics = metric === undefined ? metrics : [metric];
+  const hasPlace = systems.some((system) =>
+    ofMetrics.some((each) => own.some(({ alarm }) => alarm.defaults(ruledMetric(system, each)) !== undefined)),
+  );
+  return hasPlace ? undefined : 'applies nowhere';
+}
+
+export type IdleOverride = 'takes no metric' | 'changes nothing' | 'has no deadband' | 'applies nowhere';
+
+function ruledMetric(system: RuledSystem, metric: Metric): RuledMetric {
+  return { metric, band: system.bands[metric], facts: metricDefaults[metric], system };
 }
 
 function planFor(
@@ -72,54 +115,49 @@ function planFor(
   overrides: readonly RuleOverride[],
   units: KeepersUnits,
 ): MetricPlan {
-  const band = system.bands[metric];
-  const defaults = metricDefaults[metric];
-  const drafts = draftsForMetric(metric, band, defaults, system);
-  const finish = (draft: Draft | undefined) =>
-    draft === undefined ? undefined : changed(draft, system, metric, overrides);
+  const of = ruledMetric(system, metric);
   return {
-    system: system.id,
-    metric,
-    defaults,
-    band,
-    units,
+    ...{ system: system.id, metric, defaults: of.facts, band: of.band, units },
     isProbeNamed: system.probes.filter((probe) => probe.metric === metric).length > 1,
-    stream: {
-      above: finish(drafts.above),
-      below: finish(drafts.below),
-      rate: finish(drafts.rate),
-      swing: finish(drafts.swing),
-      drift: finish(drafts.drift),
-      departure: finish(drafts.departure),
-      silent: finish(drafts.silent),
-      flat: finish(drafts.flat),
-      impossible: finish(drafts.impossible),
-      disagree: finish(drafts.disagree),
-    },
-    other: {
-      testAbove: finish(drafts.testAbove),
-      testBelow: finish(drafts.testBelow),
-      drift: finish(drafts.forecast),
-      demandChanged: finish(drafts.demandChanged),
-      outOfStep: finish(drafts.outOfStep),
-      dosedNotMoved: finish(drafts.dosedNotMoved),
-      testOverdue: finish(drafts.testOverdue),
-      calibrationOverdue: finish(drafts.calibrationOverdue),
-      containerLow: finish(drafts.containerLow),
-    },
+    stream: settingsByName(slotNames, (name) => {
+      const { kind, alarm } = streamAlarms[name];
+      return settingsFor(kind.id, alarm.defaults(of), of, overrides);
+    }),
+    other: othersFor('metric', of, overrides),
   };
 }
 
-function changed(
-  draft: Draft,
-  system: WatchedSystem,
-  metric: Metric,
+/** What other evidence moves, of the kinds that are about a metric or of those about a system. */
+function othersFor(
+  about: 'metric' | 'system',
+  of: RuledMetric,
+  overrides: readonly RuleOverride[],
+): MetricPlan['other'] {
+  return settingsByName(otherNames, (name) => {
+    const { kind, alarm } = otherAlarms[name];
+    return kind.appliesTo === about ? settingsFor(kind.id, alarm.defaults(of), of, overrides) : undefined;
+  });
+}
+
+function settingsByName<Name extends string>(names: readonly Name[], of: (name: Name) => RuleSettings | undefined) {
+  return Object.fromEntries(names.map((name) => [name, of(name)])) as { [name in Name]: RuleSettings | undefined };
+}
+
+function settingsFor(
+  rule: RuleKind,
+  defaults: Defaults | undefined,
+  { system, metric }: RuledMetric,
   overrides: readonly RuleOverride[],
 ): RuleSettings | undefined {
-  let isEnabled = draft.isEnabled;
-  const settings: RuleSettings = { ...draft.settings };
+  if (defaults === undefined) return undefined;
+  const { isEnabled: isOn = true, ...own } = defaults;
+  let isEnabled = isOn;
+  const plain = { onDelayMs: 0, offDelayMs: 0, deadband: 0, limit: 0, gapToleranceMs };
+  const settings: RuleSettings = { ...plain, reAlarmMs: reAlarmMs[own.priority], ...own, rule };
   for (const override of overrides) {
-    if (!allows(override, draft.settings.rule, system.id, metric)) continue;
+    if (override.rule !== rule) continue;
+    if (override.system !== undefined && override.system !== system.id) continue;
+    if (override.metric !== undefined && override.metric !== metric) continue;
     isEnabled = override.enabled ?? isEnabled;
     settings.priority = override.priority ?? settings.priority;
     settings.onDelayMs = override.onDelayMs ?? settings.onDelayMs;

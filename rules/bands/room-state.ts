@@ -1,14 +1,15 @@
 import type { Metric } from '../quantity/metric.ts';
+import { emptyHabit, type Habit } from '../verdicts/silence.ts';
 import { type DayCycle, emptyDayCycle } from './day-cycle.ts';
-import type { DemandReport } from './demand-changed.ts';
-import type { KnownDose, KnownTest } from './dosed-not-moved.ts';
 import { emptyMedian, type Median } from './five-minute-median.ts';
-import { emptyStuckRun, type StuckRun } from './flat-line.ts';
-import { type BadShare, emptyBadShare } from './impossible-value.ts';
+import type { DemandReport } from './kinds/demand-changed.ts';
+import type { KnownDose, KnownTest } from './kinds/dosed-not-moved.ts';
+import { emptyStuckRun, type StuckRun } from './kinds/flat-line.ts';
+import { type BadShare, emptyBadShare } from './kinds/impossible-value.ts';
+import { slotNames } from './kinds/list.ts';
+import { emptyLastHour, type LastHour } from './kinds/rate.ts';
+import { emptyLastDay, type LastDay } from './kinds/swing.ts';
 import type { AlarmRecord } from './life-cycle.ts';
-import { emptyLastHour, type LastHour } from './rate.ts';
-import { emptyHabit, type Habit } from './silent-probe.ts';
-import { emptyLastDay, type LastDay } from './swing.ts';
 
 /** What the rules on calm values found last, for the sentences and for what hides what. In the metric's store unit. */
 export type Figures = {
@@ -151,7 +152,7 @@ export function newSeries(system: string, metric: Metric, probe: string, isNamed
       difference: 0,
       oddProbe: '',
     },
-    alarms: [null, null, null, null, null, null, null, null, null, null],
+    alarms: slotNames.map(() => null),
   };
 }
 

@@ -1,20 +1,20 @@
 import type { AlarmEvent } from './alarm-event.ts';
-import { stepDemand, stepDose, stepForecast, stepTest } from './analyte-rules.ts';
+import { judgeHour, stepContainer, stepDemand, stepDose, stepForecast, stepTest } from './analyte-rules.ts';
 import { gateOf, gateOfStream } from './causes.ts';
 import { stepCommand } from './commands.ts';
 import type { Evidence } from './evidence.ts';
-import { type AlarmRecord, isAlive, settle, unlatch } from './life-cycle.ts';
+import { slotNames, slots } from './kinds/list.ts';
+import { type AlarmRecord, isAlive, type LifeSettings, settle, unlatch } from './life-cycle.ts';
 import { settingsOf } from './room-alarm.ts';
 import { indexOf, type RoomIndex, type Stream, streamOf } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';
 import { emptyRoomState, type RoomState } from './room-state.ts';
-import { type RuleSettings, type SlotName, slots } from './rule-settings.ts';
 import { judgeSilence, stepReading } from './stream-rules.ts';
-import { judgeEdges, judgeOverdue, stepCalibration, stepContainer, stepEdge } from './upkeep-rules.ts';
+import { judgeEdges, stepCalibration, stepEdge } from './upkeep-rules.ts';
 
 /**
  * The rules of a room as one reducer. Replay and the live hub run the same step, so that they agree by construction.
- * The file names the order of the work; each rule kind has its own module.
+ * The file names the order of the work; each kind of alarms has its own file in `kinds/`.
  */
 
 export { type RoomRules, rulesForRoom } from './room-rules.ts';
@@ -31,8 +31,6 @@ const hourMs = 3_600_000;
 /** What only time can tell is looked at no more often than this. */
 const scanEveryMs = 5000;
 
-const slotNames = Object.keys(slots) as SlotName[];
-
 /**
  * Lets one piece of evidence move the room.
  *
@@ -48,113 +46,102 @@ export function stepRoom(
   evidence: Evidence,
   nowMs: number,
 ): { state: RoomState; events: AlarmEvent[] } {
-  const index = indexOf(rules, state);
+  const room = indexOf(rules, state, nowMs);
+  noteTime(state, nowMs);
+  stepEvidence(room, evidence);
+  return { state, events: room.events.length === 0 ? nothing : room.events };
+}
+
+/** A pause or a clock that stepped back: nobody listened, and silence is counted from here. */
+function noteTime(state: RoomState, nowMs: number): void {
   if (state.nowMs === null || nowMs < state.nowMs || nowMs - state.nowMs > longestPauseMs) {
     state.listeningSinceMs = nowMs;
     state.scannedMs = nowMs;
   }
   state.nowMs = nowMs;
   state.startedMs ??= nowMs;
-  switch (evidence.is) {
-    case 'reading': {
-      const stream = streamOf(index, state, evidence.reading.series, nowMs);
-      if (stream === undefined) return { state, events: nothing };
-      return { state, events: stepReading(index, state, stream, evidence.reading, nowMs, nothing) };
-    }
-    case 'time':
-      if (nowMs - state.scannedMs < scanEveryMs) return { state, events: nothing };
-      return { state, events: stepTime(index, state, nowMs) };
-    case 'command': {
-      const events: AlarmEvent[] = [];
-      stepCommand(index, state, evidence.command, nowMs, events);
-      return { state, events };
-    }
-    default: {
-      const events: AlarmEvent[] = [];
-      stepOther(index, state, evidence, nowMs, events);
-      return { state, events };
-    }
-  }
 }
 
-function stepOther(
-  index: RoomIndex,
-  state: RoomState,
-  evidence: Exclude<Evidence, { is: 'reading' | 'time' | 'command' }>,
-  nowMs: number,
-  events: AlarmEvent[],
-): void {
+function stepEvidence(room: RoomIndex, evidence: Evidence): void {
   switch (evidence.is) {
+    case 'reading': {
+      const stream = streamOf(room, evidence.reading.series);
+      if (stream !== undefined) stepReading(room, stream, evidence.reading);
+      break;
+    }
+    case 'time':
+      stepTime(room);
+      break;
+    case 'command':
+      stepCommand(room, evidence.command);
+      break;
     case 'test':
-      stepTest(index, state, evidence, nowMs, events);
+      stepTest(room, evidence);
       break;
     case 'dose':
-      stepDose(index, state, evidence);
+      stepDose(room, evidence);
       break;
     case 'demand':
-      stepDemand(index, state, evidence, nowMs, events);
+      stepDemand(room, evidence);
       break;
     case 'forecast':
-      stepForecast(index, state, evidence, nowMs, events);
+      stepForecast(room, evidence);
       break;
     case 'container':
-      stepContainer(index, state, evidence, nowMs, events);
+      stepContainer(room, evidence);
       break;
     case 'calibration':
-      stepCalibration(state, evidence.probe, evidence.timeMs);
+      stepCalibration(room, evidence.probe, evidence.timeMs);
       break;
     case 'edge':
-      stepEdge(index, state, evidence, nowMs);
+      stepEdge(room, evidence);
       // Not with the next look at the time: what is urgent is not put off.
-      if (evidence.isUrgent === true) judgeEdges(index, state, nowMs, events);
+      if (evidence.isUrgent === true) judgeEdges(room);
       break;
   }
 }
 
 /** What only time can tell: silence, ends of shelving and maintenance, causes that came or went. */
-function stepTime(index: RoomIndex, state: RoomState, nowMs: number): AlarmEvent[] {
+function stepTime(room: RoomIndex): void {
+  const { state, nowMs } = room;
   const lastScanMs = state.scannedMs;
+  if (nowMs - lastScanMs < scanEveryMs) return;
   state.scannedMs = nowMs;
   state.maintenance = state.maintenance.filter((window) => nowMs < window.untilMs);
-  const events: AlarmEvent[] = [];
-  for (const { system, probe } of index.rules.probes.values()) {
-    streamOf(index, state, { system, metric: probe.metric, probe: probe.id }, nowMs);
-  }
-  for (const stream of index.streams) judgeSilence(index, state, stream, nowMs);
-  for (const stream of index.streams) settleStream(index, state, stream, nowMs, events);
-  judgeEdges(index, state, nowMs, events);
+  for (const { system, probe } of room.rules.probes.values())
+    streamOf(room, { system, metric: probe.metric, probe: probe.id });
+  // All conditions first: what is told depends on what else holds.
+  for (const stream of room.streams) judgeSilence(room, stream);
+  for (const stream of room.streams) settleStream(room, stream);
+  judgeEdges(room);
   // Days are counted here: once an hour is often enough.
-  if (Math.floor(nowMs / hourMs) !== Math.floor(lastScanMs / hourMs)) judgeOverdue(index, state, nowMs, events);
-  for (const record of state.alarms) settleOther(index, state, record, nowMs, events);
-  return events;
+  if (Math.floor(nowMs / hourMs) !== Math.floor(lastScanMs / hourMs)) judgeHour(room);
+  for (const record of state.alarms) settleOther(room, record);
 }
 
-function settleOther(
-  index: RoomIndex,
-  state: RoomState,
-  record: AlarmRecord,
-  nowMs: number,
-  events: AlarmEvent[],
-): void {
-  if (record.rule === 'edge_fault' || !isAlive(record)) return;
-  const settings = settingsOf(index, record);
-  if (settings === undefined && record.isLatched) endRule(record, nowMs);
-  settle(record, settings ?? {}, gateOf(state, record, nowMs), nowMs, events);
-}
-
-function endRule(record: AlarmRecord, nowMs: number): void {
-  unlatch(record, nowMs);
-  record.message = 'This rule was switched off.';
-}
-
-/** Second, when every condition is known: what is told depends on what else holds. */
-function settleStream(index: RoomIndex, state: RoomState, stream: Stream, nowMs: number, events: AlarmEvent[]): void {
-  const { series, plan } = stream;
+function settleStream(room: RoomIndex, stream: Stream): void {
   for (const name of slotNames) {
-    const record = series.alarms[slots[name]];
+    const record = stream.series.alarms[slots[name]];
     if (record === null || record === undefined || !isAlive(record)) continue;
-    const settings: RuleSettings | undefined = plan.stream[name];
-    if (settings === undefined && record.isLatched) endRule(record, nowMs);
-    settle(record, settings ?? {}, gateOfStream(index, state, stream, name, nowMs), nowMs, events);
+    settleUnder(room, record, stream.plan.stream[name], () => gateOfStream(room, stream, name));
   }
+}
+
+function settleOther(room: RoomIndex, record: AlarmRecord): void {
+  if (record.rule === 'edge_fault' || !isAlive(record)) return;
+  settleUnder(room, record, settingsOf(room, record), () => gateOf(room, record));
+}
+
+/** @param settings  undefined where the rule was switched off, which ends what stood by it */
+function settleUnder(
+  room: RoomIndex,
+  record: AlarmRecord,
+  settings: LifeSettings | undefined,
+  gate: () => ReturnType<typeof gateOf>,
+): void {
+  if (settings === undefined && record.isLatched) {
+    unlatch(record, room.nowMs);
+    record.message = 'This rule was switched off.';
+  }
+  settle(record, settings ?? {}, gate(), room.nowMs, room.events);
 }

@@ -1,5 +1,6 @@
+import type { RuleKind } from './kinds/list.ts';
 import type { LifeSettings } from './life-cycle.ts';
-import type { Priority, RuleKind } from './watched-room.ts';
+import type { Priority } from './watched-room.ts';
 
 /** One rule of one metric, ready to run. */
 export type RuleSettings = LifeSettings & {
@@ -7,22 +8,8 @@ export type RuleSettings = LifeSettings & {
   priority: Priority;
   /** Distance inside the limit at which a return to normal counts; the unit of `limit`. */
   deadband: number;
-  /** What the number compared by the rule may reach; each rule kind says in its module what that is. */
+  /** What the number compared by the rule may reach; each rule kind says in its file what that is. */
   limit: number;
 };
 
-/** Places of a stream's rules in its list of alarms; part of the stored state, so a number never changes its meaning. */
-export const slots = {
-  above: 0,
-  below: 1,
-  rate: 2,
-  swing: 3,
-  drift: 4,
-  departure: 5,
-  silent: 6,
-  flat: 7,
-  impossible: 8,
-  disagree: 9,
-} as const;
-
-export type SlotName = keyof typeof slots;
+export { type SlotName, slots } from './kinds/list.ts';

@@ -35,7 +35,7 @@ export type StandingAlarm = {
 
 /** Every alarm that a person may want to see now: what holds, what is hidden and why, and what ended unseen. */
 export function alarmsOf(rules: RoomRules, state: RoomState, nowMs: number): StandingAlarm[] {
-  const index = indexOf(rules, state);
+  const index = indexOf(rules, state, nowMs);
   const standing: StandingAlarm[] = [];
   for (const { series } of index.streams) {
     const isSilent = series.alarms[slots.silent]?.isLatched === true;

@@ -1,34 +1,17 @@
-import type { AlarmEvent } from './alarm-event.ts';
 import { gateOfStream } from './causes.ts';
 import type { Condition } from './condition.ts';
+import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
 import { type AlarmRecord, newAlarm, observe, settle } from './life-cycle.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
-import type { RoomState } from './room-state.ts';
-import { type RuleSettings, type SlotName, slots } from './rule-settings.ts';
+import type { RuleSettings } from './rule-settings.ts';
 import { hintFor } from './stream-hint.ts';
 import { streamMessage, streamReturnMessage } from './stream-messages.ts';
 
-/** The events of one step: a shared empty list until there is something to tell. */
-export type Events = AlarmEvent[];
-
-const sides: Partial<Record<SlotName, string>> = { above: '/high', below: '/low' };
-
 /** Moves one alarm of a stream and tells what changed. */
-export function feed(
-  index: RoomIndex,
-  state: RoomState,
-  stream: Stream,
-  slot: SlotName,
-  condition: Condition,
-  timeMs: number,
-  nowMs: number,
-  events: Events,
-): Events {
-  const record = move(index, stream, slot, condition, timeMs, nowMs);
-  if (record === undefined) return events;
-  const own = events.length === 0 ? [] : events;
-  settle(record, stream.plan.stream[slot] ?? {}, gateOfStream(index, state, stream, slot, nowMs), nowMs, own);
-  return own.length === 0 ? events : own;
+export function feed(room: RoomIndex, stream: Stream, slot: SlotName, condition: Condition, timeMs: number): void {
+  const record = move(room, stream, slot, condition, timeMs);
+  if (record === undefined) return;
+  settle(record, stream.plan.stream[slot] ?? {}, gateOfStream(room, stream, slot), room.nowMs, room.events);
 }
 
 /**
@@ -37,12 +20,11 @@ export function feed(
  * @returns the alarm when its condition began or ceased to hold
  */
 export function move(
-  index: RoomIndex,
+  room: RoomIndex,
   stream: Stream,
   slot: SlotName,
   condition: Condition,
   timeMs: number,
-  nowMs: number,
 ): AlarmRecord | undefined {
   const settings = stream.plan.stream[slot];
   if (settings === undefined) return undefined;
@@ -54,17 +36,17 @@ export function move(
   record.priority = settings.priority;
   record.value = series.goodValue;
   record.message = record.isLatched
-    ? streamMessage(stream, slot, record.abnormalSinceMs ?? timeMs, nowMs, hintFor(index, stream, slot, nowMs))
+    ? streamMessage(stream, slot, record.abnormalSinceMs ?? timeMs, room.nowMs, hintFor(room, stream, slot))
     : streamReturnMessage(stream, slot);
   return record;
 }
 
 function addAlarm(stream: Stream, slot: SlotName, settings: RuleSettings): AlarmRecord {
   const { series } = stream;
-  const side = sides[slot] ?? '';
+  const { idEnd = '' } = streamAlarms[slot].alarm;
   const probe = series.isNamed ? `/${series.probe}` : '';
   const record = newAlarm({
-    id: `${series.system}/${series.metric}/${settings.rule}${side}${probe}`,
+    id: `${series.system}/${series.metric}/${settings.rule}${idEnd}${probe}`,
     system: series.system,
     metric: series.metric,
     rule: settings.rule,

@@ -1,15 +1,16 @@
+import { type SlotName, streamAlarms } from './kinds/list.ts';
 import { phHint } from './ph-hint.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
-import type { SlotName } from './rule-settings.ts';
 
 const hourMs = 3_600_000;
 /** The estimator speaks at every entry and every hour; older than this it has stopped. */
 const forecastFreshMs = 3 * hourMs;
 
 /** What the rest of the system says about the cause of an alarm; empty when it says nothing. */
-export function hintFor(index: RoomIndex, stream: Stream, slot: SlotName, nowMs: number): string {
+export function hintFor(index: RoomIndex, stream: Stream, slot: SlotName): string {
   const { series, plan } = stream;
-  const side = series.metric === 'ph' ? sideOf(stream, slot) : undefined;
+  const { nowMs } = index;
+  const side = series.metric === 'ph' ? streamAlarms[slot].alarm.side?.(series.figures) : undefined;
   if (side === undefined) return '';
   const fellow = index.bySystem.get(plan.system) ?? [];
   const analyte = index.analytes.get(`${plan.system}/alkalinity`);
@@ -34,21 +35,4 @@ export function hintFor(index: RoomIndex, stream: Stream, slot: SlotName, nowMs:
     },
     nowMs,
   );
-}
-
-/** Which way the metric went, for the alarms that have a way; undefined for the others. */
-function sideOf({ series }: Stream, slot: SlotName): 'low' | 'high' | undefined {
-  const { moveInHour, distanceFromUsual } = series.figures;
-  switch (slot) {
-    case 'above':
-      return 'high';
-    case 'below':
-      return 'low';
-    case 'rate':
-      return moveInHour < 0 ? 'low' : 'high';
-    case 'departure':
-      return distanceFromUsual < 0 ? 'low' : 'high';
-    default:
-      return undefined;
-  }
 }

@@ -1,6 +1,6 @@
 import type { Metric } from '../quantity/metric.ts';
+import type { SlotName } from './kinds/list.ts';
 import type { Stream } from './room-index.ts';
-import type { SlotName } from './rule-settings.ts';
 
 /**
  * How much a metric may move for each °C that the temperature (or what its probe says of it) is off. From memory of the

@@ -1,29 +1,9 @@
+import type { Bands, KeepersUnits } from '../quantity/band.ts';
 import type { Metric } from '../quantity/metric.ts';
+import type { RuleKind } from './kinds/list.ts';
 
-/** The edges between which a metric should stay, in its store unit, with the most it may move. */
-export type Band = { low: number; high: number; mostPerHour?: number; mostPerDay?: number };
-
-export type Bands = Partial<Record<Metric, Band>>;
-
-export const ruleKinds = [
-  'out_of_band',
-  'rate',
-  'swing',
-  'drift',
-  'departure',
-  'silent_probe',
-  'flat_line',
-  'impossible_value',
-  'probes_disagree',
-  'demand_changed',
-  'calcium_alkalinity_out_of_step',
-  'dosed_not_moved',
-  'test_overdue',
-  'calibration_overdue',
-  'container_low',
-] as const;
-
-export type RuleKind = (typeof ruleKinds)[number];
+export type { Band, Bands, KeepersUnits } from '../quantity/band.ts';
+export type { RuleKind } from './kinds/list.ts';
 
 /** What an alarm asks of the person, by IEC 62682: high act now, medium act today, low look when convenient. */
 export const priorities = ['high', 'medium', 'low'] as const;
@@ -50,7 +30,10 @@ export type WatchedSystem = {
   testEveryDays?: Partial<Record<Metric, number>>;
 };
 
-/** One entry of the configuration's `rules:` list. Without `system` or `metric` it means all of them. */
+/**
+ * One entry of the configuration's `rules:` list. Without `system` or `metric` it means all of them; a kind that is about a
+ * system and no metric of it takes no `metric`.
+ */
 export type RuleOverride = {
   rule: RuleKind;
   system?: string;
@@ -64,8 +47,5 @@ export type RuleOverride = {
   gapToleranceMs?: number;
   reAlarmMs?: number;
 };
-
-/** In which unit a person wants to read a metric; `sg` shows salinity as specific gravity 25/25. Absent: the store's own. */
-export type KeepersUnits = Partial<Record<Metric, string>>;
 
 export type WatchedRoom = { systems: WatchedSystem[]; overrides: RuleOverride[]; displayUnits?: KeepersUnits };

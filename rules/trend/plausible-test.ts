@@ -1,4 +1,3 @@
-import { bandText, shownAs } from '../bands/words.ts';
 import { type Analyte, metricFacts } from '../quantity/metric.ts';
 import { toStoreUnit, unitsOf } from '../quantity/unit.ts';
 import {
@@ -6,6 +5,7 @@ import {
   specificGravityFromSalinity,
   specificGravityPairs,
 } from '../seawater/specific-gravity.ts';
+import { bandText, shownAs } from '../words/value-text.ts';
 
 /** A question back to the person who typed a test. Nothing is kept before the answer: only the person can say what was meant. */
 export type TestQuestion = {

@@ -3,7 +3,7 @@ import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
-import { ruleKinds } from '#rules/bands/watched-room.ts';
+import { ruleKinds } from '#rules/bands/kinds/list.ts';
 import { verbHere } from '../hub/cli/verb-here.ts';
 import { freePort } from '../servers/free-port.ts';
 import { configOf, scratchRoom, startHubHere } from '../servers/hub-process.ts';

@@ -1,4 +1,5 @@
 import { clientFromOpenApi } from '../hub/client/client-from-openapi.ts';
+import { alarmsReference } from './alarms-reference.ts';
 import { configurationReference } from './configuration-reference.ts';
 import { httpReference } from './http-reference.ts';
 import { influxReference } from './influx-reference.ts';
@@ -10,6 +11,7 @@ import { mqttReference } from './mqtt-reference.ts';
 export function generatedFiles({ document, metrics }: SaidByHub): Map<string, string> {
   return new Map([
     ['hub/client/generated.ts', clientFromOpenApi(document)],
+    ['deploy/docs/alarms.md', alarmsReference()],
     ['deploy/docs/http.md', httpReference(document)],
     ['deploy/docs/mqtt.md', mqttReference()],
     ['deploy/docs/configuration.md', configurationReference()],

@@ -1,7 +1,7 @@
 import type { FastifyBaseLogger } from 'fastify';
 import type { ClockChange, RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import { durationText } from '#rules/bands/words.ts';
+import { durationText } from '#rules/words/value-text.ts';
 import { written } from '../../model/journal/journal.ts';
 import { presenceDocument, presenceFrom } from './presence-stamp.ts';
 import { type Shift, shiftOfSetting, shiftOfStep } from './shift-times.ts';

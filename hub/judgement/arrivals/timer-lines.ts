@@ -2,7 +2,7 @@ import type { OutboxItem } from '#adapters/ports/store.ts';
 import type { ChecklistEvent, ChecklistState } from '#rules/arrivals/checklist.ts';
 import type { ProtocolStepKind } from '#rules/arrivals/protocol.ts';
 import type { TimerCall } from '#rules/arrivals/step-timer.ts';
-import { durationText } from '#rules/bands/words.ts';
+import { durationText } from '#rules/words/value-text.ts';
 import { lineNotice, type Ways } from '../notices/notice-items.ts';
 import { openingLine, phoneLine } from '../notices/phone-line.ts';
 

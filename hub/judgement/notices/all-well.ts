@@ -1,6 +1,6 @@
 import type { StandingAlarm } from '#rules/bands/room.ts';
-import { durationText } from '#rules/bands/words.ts';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { durationText } from '#rules/words/value-text.ts';
 import { byUrgency } from './notice-state.ts';
 import { phoneLine } from './phone-line.ts';
 

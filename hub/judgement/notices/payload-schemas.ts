@@ -1,5 +1,6 @@
 import * as z from 'zod';
-import { priorities, ruleKinds } from '#rules/bands/watched-room.ts';
+import { ruleKinds } from '#rules/bands/kinds/list.ts';
+import { priorities } from '#rules/bands/watched-room.ts';
 import { flags } from '#rules/quality/reading.ts';
 import { metrics } from '#rules/quantity/metric.ts';
 

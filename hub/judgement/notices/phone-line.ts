@@ -1,5 +1,5 @@
 import type { Priority } from '#rules/bands/watched-room.ts';
-import { durationText } from '#rules/bands/words.ts';
+import { durationText } from '#rules/words/value-text.ts';
 
 /** A locked phone shows about this much of a message. */
 export const phoneLineMostCharacters = 180;

@@ -1,14 +1,15 @@
 import { IANAZone } from 'luxon';
-import { isDisplayUnit } from '#rules/bands/words.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
 import { unitsOf } from '#rules/quantity/unit.ts';
+import { isDisplayUnit } from '#rules/words/value-text.ts';
 import { accessFindings } from './checks-of-access.ts';
 import { bandFindings } from './checks-of-bands.ts';
 import { edgeFindings } from './checks-of-edges.ts';
 import { probeFindings } from './checks-of-probes.ts';
+import { ruleFindings } from './checks-of-rules.ts';
 import { stockFindings } from './checks-of-stocks.ts';
 import { type ConfigPath, type Finding, showFound } from './config-problem.ts';
-import { type CrossFindings, unknownId, type WithId } from './known-ids.ts';
+import type { CrossFindings, WithId } from './known-ids.ts';
 import { nearestWord } from './nearest-word.ts';
 import type { Environment, ReadFile } from './secrets.ts';
 import type { SoundParts } from './sound-parts.ts';
@@ -86,10 +87,4 @@ function duplicates(entries: readonly WithId[] | undefined, list: ConfigPath, no
     }
   }
   return findings;
-}
-
-function ruleFindings(config: SoundParts): Finding[] {
-  return (config.rules ?? []).flatMap((rule, index) =>
-    unknownId(rule?.system, config.systems, ['rules', index, 'system'], 'system'),
-  );
 }

@@ -40,7 +40,7 @@ function watchedSystem(system: SystemConfig, probes: readonly ProbeConfig[]): Wa
 }
 
 /** The bands of a system in the words of the rules. */
-export function watchedBands(system: SystemConfig): Bands {
+export function watchedBands(system: Pick<SystemConfig, 'bands'>): Bands {
   const bands: Bands = {};
   for (const [metric, band] of Object.entries(system.bands)) {
     if (band === undefined || !isMetric(metric)) continue;
@@ -68,19 +68,21 @@ function watchedProbes(probe: ProbeConfig, probes: readonly ProbeConfig[]): Watc
   return watched;
 }
 
-function ruleOverride(rule: Config['rules'][number]): RuleOverride {
-  return definedOnly({
+export function ruleOverride(rule: Config['rules'][number]): RuleOverride {
+  return {
     rule: rule.rule,
-    system: rule.system,
-    metric: rule.metric,
-    enabled: rule.enabled,
-    priority: rule.priority,
-    onDelayMs: minutesToMs(rule.on_delay_minutes),
-    offDelayMs: minutesToMs(rule.off_delay_minutes),
-    deadband: rule.deadband,
-    gapToleranceMs: minutesToMs(rule.gap_tolerance_minutes),
-    reAlarmMs: minutesToMs(rule.re_alarm_minutes),
-  });
+    ...definedOnly({
+      system: rule.system,
+      metric: rule.metric,
+      enabled: rule.enabled,
+      priority: rule.priority,
+      onDelayMs: minutesToMs(rule.on_delay_minutes),
+      offDelayMs: minutesToMs(rule.off_delay_minutes),
+      deadband: rule.deadband,
+      gapToleranceMs: minutesToMs(rule.gap_tolerance_minutes),
+      reAlarmMs: minutesToMs(rule.re_alarm_minutes),
+    }),
+  };
 }
 
 function minutesToMs(minutes: number | undefined): number | undefined {

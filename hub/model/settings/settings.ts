@@ -1,6 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { isDisplayUnit } from '#rules/bands/words.ts';
 import { isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { isDisplayUnit } from '#rules/words/value-text.ts';
 import type { Config } from '../config/schema.ts';
 import { append, type NewEntry } from '../journal/journal.ts';
 import { Refused } from '../refusals/refused.ts';

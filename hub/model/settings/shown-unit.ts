@@ -1,6 +1,6 @@
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
-import { shownAs } from '#rules/bands/words.ts';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { shownAs } from '#rules/words/value-text.ts';
 
 /**
  * How the page turns a number of the store's unit into that of the keeper: a table of pairs, rising, between which is a

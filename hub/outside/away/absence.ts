@@ -1,4 +1,4 @@
-import { durationText } from '#rules/bands/words.ts';
+import { durationText } from '#rules/words/value-text.ts';
 import type { Presence } from '../../flow/clock/presence-stamp.ts';
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
 import { localTime } from '../../model/calendar/local-time.ts';

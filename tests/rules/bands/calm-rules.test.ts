@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { judgeCalmValue } from '#rules/bands/calm-rules.ts';
 import { analyteOf, type Stream } from '#rules/bands/room-index.ts';
 import { slots } from '#rules/bands/rule-settings.ts';
+import { judgeCalmValue } from '#rules/bands/stream-rules.ts';
 import type { Bands, RuleOverride } from '#rules/bands/watched-room.ts';
 import { dayMs, hourMs, minuteMs, mondayMs } from './script.ts';
 import { type StandingRoom, standingRoom } from './standing-room.ts';
@@ -17,9 +17,10 @@ const bands: Bands = {
 function judge(room: StandingRoom, stream: Stream, fromMs: number, ...medians: number[]): string[] {
   return medians.flatMap((median, at) => {
     const timeMs = fromMs + at * 5 * minuteMs;
-    return judgeCalmValue(room.index, room.state, stream, median, timeMs, timeMs, []).map(
-      ({ state, rule }) => `${at * 5} ${state} ${rule}`,
-    );
+    room.index.nowMs = timeMs;
+    room.index.events = [];
+    judgeCalmValue(room.index, stream, median, timeMs);
+    return room.index.events.map(({ state, rule }) => `${at * 5} ${state} ${rule}`);
   });
 }
 
@@ -153,7 +154,7 @@ describe('a walk', () => {
       const walk = walking(only('drift'));
       const alarm = walk.stream.series.alarms[slots.drift]!;
       goOn(walk, 12, (atMs) => {
-        analyteOf(walk.room.index, walk.room.state, 'tank', 'salinity')!.forecastMs = atMs - hoursAgo * hourMs;
+        analyteOf(walk.room.index, 'tank', 'salinity')!.forecastMs = atMs - hoursAgo * hourMs;
       });
       return alarm.isLatched;
     };
@@ -170,7 +171,7 @@ describe('a walk', () => {
       const alarm = walk.stream.series.alarms[slots.drift]!;
       for (let hour = 0; hour < 8; hour += 1) {
         const atMs = laterMs + hour * hourMs;
-        if (isForecast) analyteOf(walk.room.index, walk.room.state, 'tank', 'salinity')!.forecastMs = atMs;
+        if (isForecast) analyteOf(walk.room.index, 'tank', 'salinity')!.forecastMs = atMs;
         judge(walk.room, walk.stream, atMs, 35.5);
       }
       return { isLatched: alarm.isLatched, figures: walk.stream.series.figures };
@@ -219,17 +220,11 @@ describe('two probes', () => {
   });
 });
 
-test('a quiet median makes a list of its own, or one that tells is lost', () => {
+test('what one median tells is lost with the next', () => {
   const room = standingRoom(bands, [], only('rate'));
   const stream = room.stream('temperature');
-  const quiet: never[] = [];
-  const first = judgeCalmValue(room.index, room.state, stream, 25, mondayMs, mondayMs, quiet);
-  expect(first).toBe(quiet);
-  const atMs = mondayMs + 5 * minuteMs;
-  judgeCalmValue(room.index, room.state, stream, 26, atMs, atMs, quiet);
-  const told = judgeCalmValue(room.index, room.state, stream, 26, atMs + 5 * minuteMs, atMs + 5 * minuteMs, quiet);
-  expect(told).toHaveLength(1);
-  expect(quiet).toEqual([]);
-
+  expect([25, 26, 26].flatMap((value, at) => judge(room, stream, mondayMs + at * 5 * minuteMs, value))).toEqual([
+    '0 raised rate',
+  ]);
   expect(stream.series.alarms[slots.rate]?.isTold).toBe(true);
 });

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { addToMedian, emptyMedian, middleOf } from '#rules/bands/five-minute-median.ts';
-import { emptyLastHour, moveWithinHour } from '#rules/bands/rate.ts';
-import { emptyLastDay, swingOfDay } from '#rules/bands/swing.ts';
+import { emptyLastHour, moveWithinHour } from '#rules/bands/kinds/rate.ts';
+import { emptyLastDay, swingOfDay } from '#rules/bands/kinds/swing.ts';
 import { hourMs, minuteMs, mondayMs } from './script.ts';
 
 /** What is remembered of one stream, and what is made of it at the edges. Limits: common practice, no published source. */

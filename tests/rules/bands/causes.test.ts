@@ -81,7 +81,7 @@ describe('maintenance', () => {
     expect(gate(room, room.stream('ph', 'glass'), 'above')).toBe(ofStream);
     const subject = { id: 'tank/alkalinity/test', system: 'tank', metric: 'alkalinity' as const };
     const record = newAlarm({ ...subject, rule: 'out_of_band', priority: 'high' });
-    const found = gateOf(room.state, record, mondayMs);
+    const found = gateOf(room.index, record);
     expect(found.is === 'open' ? 'open' : `${found.is} ${found.cause}`).toBe(ofRoom);
   });
 
@@ -102,7 +102,7 @@ describe('an edge', () => {
       ...{ name: 'serial:left', isUp: given.isUp, detail: '' },
       ...{ changedMs: mondayMs - (given.upAgo ?? 0) * minuteMs, probes: given.probes ?? ['glass'] },
     });
-    noteEdges(room.index, room.state);
+    noteEdges(room.index);
     room.stands(stream, 'silent');
     if (given.latchedAgo !== undefined) {
       stream.series.alarms[slots.silent]!.latchings.push(mondayMs - given.latchedAgo * minuteMs);
@@ -135,10 +135,10 @@ describe('an edge', () => {
     const room = standingRoom(bands);
     const stream = room.stream('alkalinity');
     room.state.edges.push({ name: 'mqtt', isUp: true, detail: '', changedMs: mondayMs, probes: ['alkalinity'] });
-    noteEdges(room.index, room.state);
+    noteEdges(room.index);
     expect(gate(room, stream, 'silent')).toBe('strong edge');
     room.state.edges[0]!.changedMs = mondayMs - 1;
-    noteEdges(room.index, room.state);
+    noteEdges(room.index);
     expect(gate(room, stream, 'silent')).toBe('open');
   });
 });

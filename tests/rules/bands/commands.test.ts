@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { longestMaintenanceMs, stepCommand } from '#rules/bands/commands.ts';
 import type { Command } from '#rules/bands/evidence.ts';
 import { observe, openGate, settle } from '#rules/bands/life-cycle.ts';
@@ -20,13 +19,13 @@ describe('a command', () => {
   });
   function given(...commands: Command[]) {
     const state = emptyRoomState();
-    const index = indexOf(rules, state);
-    const events: AlarmEvent[] = [];
+    const index = indexOf(rules, state, mondayMs);
+    const { events } = index;
     const subject = { id: 'tank/room/x', system: 'tank', metric: '' as const, rule: 'edge_fault' as const };
-    const record = otherAlarm(index, state, { ...subject, priority: 'low' });
+    const record = otherAlarm(index, { ...subject, priority: 'low' });
     observe(record, { onDelayMs: 0, offDelayMs: 0, gapToleranceMs: 0 }, 'abnormal', mondayMs);
     settle(record, {}, openGate, mondayMs, events);
-    for (const command of commands) stepCommand(index, state, command, mondayMs, events);
+    for (const command of commands) stepCommand(index, command);
     return { state, told: events.map((event) => event.state), record };
   }
   const maintenance = (system: string, minutes: number, probe?: string): Command => ({

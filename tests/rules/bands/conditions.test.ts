@@ -1,12 +1,14 @@
 import { expect, test } from 'vitest';
-import { calciumPerAlkalinity_mgL_per_dKH, outOfStepCondition } from '#rules/bands/calcium-alkalinity.ts';
 import { conditionAbove, conditionBelow } from '#rules/bands/condition.ts';
 import { emptyDayCycle } from '#rules/bands/day-cycle.ts';
-import { demandCondition, usualDemand, withReport } from '#rules/bands/demand-changed.ts';
-import { departureCondition } from '#rules/bands/departure.ts';
-import { dosedNotMovedCondition } from '#rules/bands/dosed-not-moved.ts';
-import { overdueCondition } from '#rules/bands/overdue.ts';
-import { disagreement } from '#rules/bands/probes-disagree.ts';
+import {
+  calciumPerAlkalinity_mgL_per_dKH,
+  outOfStepCondition,
+} from '#rules/bands/kinds/calcium-alkalinity-out-of-step.ts';
+import { demandCondition, usualDemand, withReport } from '#rules/bands/kinds/demand-changed.ts';
+import { departureCondition } from '#rules/bands/kinds/departure.ts';
+import { dosedNotMovedCondition } from '#rules/bands/kinds/dosed-not-moved.ts';
+import { disagreement } from '#rules/bands/kinds/probes-disagree.ts';
 import { dayMs, mondayMs } from './script.ts';
 
 /** What each rule says at its edges. Limits are common practice, no published source, unless a line names one. */
@@ -23,12 +25,6 @@ test.each([
 ] as const)('water at %s beside an edge of %s is misjudged', (value, limit, deadband, above, below) => {
   expect(conditionAbove(value, limit, deadband)).toBe(above);
   expect(conditionBelow(value, limit, deadband)).toBe(below);
-});
-
-test('a test is overdue before its last day has passed, or one that was never made is', () => {
-  expect(overdueCondition(undefined, 7, mondayMs)).toBe('unknown');
-  expect(overdueCondition(mondayMs, 7, mondayMs + 7 * dayMs)).toBe('normal');
-  expect(overdueCondition(mondayMs, 7, mondayMs + 7 * dayMs + 1)).toBe('abnormal');
 });
 
 test.each([

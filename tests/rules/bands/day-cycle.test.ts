@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { addToDayCycle, distanceFromUsual, emptyDayCycle, hourlyMedian, usualAt } from '#rules/bands/day-cycle.ts';
-import { walkOf } from '#rules/bands/drift.ts';
+import { walkOf } from '#rules/bands/kinds/drift.ts';
 import { hourMs, minuteMs, mondayMs } from './script.ts';
 
 /** What is remembered of one stream, and what is made of it at the edges. Limits: common practice, no published source. */

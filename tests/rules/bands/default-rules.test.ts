@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { ruleKinds } from '#rules/bands/kinds/list.ts';
 import { planOf, probeKey, rulesForRoom } from '#rules/bands/room-rules.ts';
 import { type RuleSettings, slots } from '#rules/bands/rule-settings.ts';
-import { type Bands, priorities, type RuleOverride, ruleKinds, type WatchedSystem } from '#rules/bands/watched-room.ts';
+import { type Bands, priorities, type RuleOverride, type WatchedSystem } from '#rules/bands/watched-room.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { dayMs, hourMs, minuteMs } from './script.ts';
 
@@ -9,15 +10,23 @@ import { dayMs, hourMs, minuteMs } from './script.ts';
 
 const band = { low: 10, high: 20, mostPerHour: 2, mostPerDay: 4 };
 
-function planWith(
-  metric: Metric,
-  given: { bands?: Bands; overrides?: RuleOverride[]; system?: Partial<WatchedSystem> } = {},
-) {
+type Given = { bands?: Bands; overrides?: RuleOverride[]; system?: Partial<WatchedSystem> };
+
+function rulesWith(metric: Metric, given: Given) {
   const system: WatchedSystem = {
     ...{ id: 't', name: 'T', volumeL: 400, bands: given.bands ?? { [metric]: band }, probes: [] },
     ...given.system,
   };
-  return planOf(rulesForRoom({ systems: [system], overrides: given.overrides ?? [] }), 't', metric)!;
+  return rulesForRoom({ systems: [system], overrides: given.overrides ?? [] });
+}
+
+function planWith(metric: Metric, given: Given = {}) {
+  return planOf(rulesWith(metric, given), 't', metric)!;
+}
+
+/** The rules about a system and no metric of it. */
+function ofSystem(given: Given = {}) {
+  return rulesWith('alkalinity', given).ofSystems.get('t')!;
 }
 
 /** `priority limit deadband on-delay off-delay gap re-alarm`, times in minutes; off when it is. */
@@ -55,13 +64,13 @@ describe('a band alone', () => {
     // What is tested by hand has no delay, and no gap: what was last known stays.
     ['testAbove', alkalinity.other.testAbove, `high 20 0 0 0 none ${high}`],
     ['testBelow', alkalinity.other.testBelow, `high 10 0 0 0 none ${high}`],
-    ['forecast', alkalinity.other.drift, `medium 48 12 0 0 none ${medium}`],
+    ['forecast', alkalinity.other.forecast, `medium 48 12 0 0 none ${medium}`],
     ['demandChanged', alkalinity.other.demandChanged, `low 0.3 0.15 0 0 none ${low}`],
     ['outOfStep', planWith('calcium').other.outOfStep, `low 0.4 0.15 0 0 none ${low}`],
     ['dosedNotMoved', alkalinity.other.dosedNotMoved, `medium 0.5 0.2 0 0 none ${medium}`],
     ['testOverdue', alkalinity.other.testOverdue, `low 7 0 0 0 none ${low}`],
     ['calibrationOverdue', temperature.other.calibrationOverdue, `low 365 0 0 0 none ${low}`],
-    ['containerLow', alkalinity.other.containerLow, `low 5 2 0 0 none ${low}`],
+    ['containerLow', ofSystem().containerLow, `low 5 2 0 0 none ${low}`],
   ] as const)('gives the rule %s other limits or delays', (_name, settings, text) => {
     expect(told(settings)).toBe(text);
   });
@@ -76,14 +85,15 @@ describe('a band alone', () => {
       'below out_of_band',
       'rate rate',
       'swing swing',
-      'drift drift',
       'departure departure',
+      'drift drift',
       'silent silent_probe',
-      'flat flat_line',
       'impossible impossible_value',
+      'flat flat_line',
       'disagree probes_disagree',
       'testAbove out_of_band',
       'testBelow out_of_band',
+      'forecast drift',
       'demandChanged off',
       'outOfStep off',
       'dosedNotMoved off',
@@ -101,7 +111,7 @@ describe('a band alone', () => {
       'dosed_not_moved',
       'test_overdue',
       'off',
-      'container_low',
+      'off',
     ]);
     expect(planWith('calcium').other.outOfStep?.rule).toBe('calcium_alkalinity_out_of_step');
   });
@@ -149,7 +159,6 @@ describe('a band alone', () => {
     const dosed = ['alkalinity', 'calcium', 'magnesium'];
     expect(on(({ other }) => other.demandChanged)).toEqual(dosed);
     expect(on(({ other }) => other.dosedNotMoved)).toEqual(dosed);
-    expect(on(({ other }) => other.containerLow)).toEqual(dosed);
     expect(on(({ other }) => other.outOfStep)).toEqual(['calcium']);
   });
 
@@ -189,7 +198,7 @@ test('a metric without a band is judged by one, or its dead probe is not missed'
     }
     expect(stream.silent).toBeDefined();
     expect(stream.impossible).toBeDefined();
-    expect([other.testAbove, other.testBelow, other.drift]).toEqual([undefined, undefined, undefined]);
+    expect([other.testAbove, other.testBelow, other.forecast]).toEqual([undefined, undefined, undefined]);
   }
 });
 
@@ -268,7 +277,9 @@ test('a kind of rule can be named that no metric has, or one is there that nobod
   const enabled = ruleKinds.map((rule): RuleOverride => ({ rule, enabled: true }));
   const used = metrics.flatMap((metric) => {
     const { stream, other } = planWith(metric, { overrides: enabled });
-    return [...Object.values(stream), ...Object.values(other)].map((settings) => settings?.rule);
+    return [...Object.values(stream), ...Object.values(other), ...Object.values(ofSystem({ overrides: enabled }))].map(
+      (settings) => settings?.rule,
+    );
   });
   expect(new Set(used.filter((rule) => rule !== undefined))).toEqual(new Set(ruleKinds));
   // The most urgent first: lists and notices are sorted by it (IEC 62682).

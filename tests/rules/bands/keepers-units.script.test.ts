@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { emptyRoomState, rulesForRoom, stepRoom } from '#rules/bands/room.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
-import { amountText, bandText, isDisplayUnit, valueText } from '#rules/bands/words.ts';
+import { amountText, bandText, isDisplayUnit, valueText } from '#rules/words/value-text.ts';
 
 const units: KeepersUnits = { temperature: '°F', salinity: 'sg', alkalinity: 'meq/L', conductivity: 'µS/cm' };
 

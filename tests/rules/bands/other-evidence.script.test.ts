@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { calciumPerAlkalinity_mgL_per_dKH } from '#rules/bands/calcium-alkalinity.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
+import { calciumPerAlkalinity_mgL_per_dKH } from '#rules/bands/kinds/calcium-alkalinity-out-of-step.ts';
 import { emptyRoomState, type RoomState, rulesForRoom, stepRoom } from '#rules/bands/room.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { dayMs, hourMs, mondayMs } from './script.ts';

@@ -1,7 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { emptyStuckRun, flatCondition, standstillAllowedMs } from '#rules/bands/flat-line.ts';
-import { badShareCondition, emptyBadShare } from '#rules/bands/impossible-value.ts';
-import { emptyHabit, learnHabit, silenceAllowedMs, silentCondition } from '#rules/bands/silent-probe.ts';
+import { emptyStuckRun, flatCondition, standstillAllowedMs } from '#rules/bands/kinds/flat-line.ts';
+import { badShareCondition, emptyBadShare } from '#rules/bands/kinds/impossible-value.ts';
+import { silentCondition } from '#rules/bands/kinds/silent-probe.ts';
+import { emptyHabit, learnHabit, silenceAllowedMs } from '#rules/verdicts/silence.ts';
 import { hourMs, minuteMs, mondayMs } from './script.ts';
 
 /** What is remembered of one stream, and what is made of it at the edges. Limits: common practice, no published source. */

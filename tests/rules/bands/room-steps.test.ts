@@ -174,15 +174,13 @@ test('a system that was taken out of the configuration stops the rest', () => {
     overrides: [],
   });
   const state = JSON.parse(JSON.stringify(tank.state)) as RoomState;
-  expect(indexOf(rules, state).streams).toHaveLength(1);
+  expect(indexOf(rules, state, mondayMs).streams).toHaveLength(1);
   expect(stepRoom(rules, state, { is: 'time' }, mondayMs + 12 * minuteMs).events).toEqual([]);
   expect(alarmsOf(rules, state, mondayMs + 12 * minuteMs)).toEqual([]);
   // The index is made once for these rules, and again for others.
-  expect(indexOf(rules, state)).toBe(indexOf(rules, state));
-  expect(indexOf(tank.rules, state).streams).toHaveLength(2);
-  expect(
-    streamOf(indexOf(rules, state), state, { system: 'sump', metric: 'ph', probe: 'x' }, mondayMs),
-  ).toBeUndefined();
+  expect(indexOf(rules, state, mondayMs)).toBe(indexOf(rules, state, mondayMs));
+  expect(indexOf(tank.rules, state, mondayMs).streams).toHaveLength(2);
+  expect(streamOf(indexOf(rules, state, mondayMs), { system: 'sump', metric: 'ph', probe: 'x' })).toBeUndefined();
 });
 
 test('time is looked at more often than each five seconds, or the list of a quiet step can be written to', () => {

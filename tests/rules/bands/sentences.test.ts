@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import { firstCheck, probeCheck } from '#rules/bands/first-checks.ts';
 import { emptyRoomState, rulesForRoom } from '#rules/bands/room.ts';
 import { indexOf, type Stream, streamOf } from '#rules/bands/room-index.ts';
 import type { Figures } from '#rules/bands/room-state.ts';
@@ -7,6 +6,7 @@ import { type SlotName, slots } from '#rules/bands/rule-settings.ts';
 import { streamMessage, streamReturnMessage } from '#rules/bands/stream-messages.ts';
 import type { Bands, WatchedProbe } from '#rules/bands/watched-room.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
+import { firstCheck, probeCheck } from '#rules/words/first-checks.ts';
 import { hourMs, minuteMs, mondayMs } from './script.ts';
 
 // The sentences are the project's own; what to check first is common practice, no published source.
@@ -29,7 +29,7 @@ function streamWith(
     overrides: [],
   });
   const state = emptyRoomState();
-  const stream = streamOf(indexOf(rules, state), state, { system: 't', metric, probe: 'one' }, mondayMs)!;
+  const stream = streamOf(indexOf(rules, state, mondayMs), { system: 't', metric, probe: 'one' })!;
   stream.series.goodValue = given.value === undefined ? 27.125 : given.value;
   stream.series.hasSpoken = true;
   Object.assign(stream.series.figures, given.figures);

@@ -91,7 +91,7 @@ describe('the list of alarms', () => {
   test('misses an alarm of no probe, or freezes it', () => {
     const room = standingRoom({});
     const subject = { id: 'tank/room/container_low/soda', system: 'tank', metric: '' as const };
-    const record = otherAlarm(room.index, room.state, { ...subject, rule: 'container_low', priority: 'low' });
+    const record = otherAlarm(room.index, { ...subject, rule: 'container_low', priority: 'low' });
     Object.assign(record, standing, { value: 4, abnormalSinceMs: mondayMs - minuteMs });
     expect(alarmsOf(room.index.rules, room.state, mondayMs)).toMatchObject([
       { id: subject.id, value: 4, isFrozen: false, state: 'unacknowledged', sinceMs: mondayMs - minuteMs },

@@ -21,7 +21,7 @@ export function standingRoom(bands: Bands, probes: WatchedProbe[] = [], override
   const of = (id: string) => ({ id, name: id, volumeL: 400, bands, probes });
   const rules = rulesForRoom({ systems: [of('tank'), { ...of('sump'), probes: [] }], overrides });
   const state = emptyRoomState();
-  const index = indexOf(rules, state);
+  const index = indexOf(rules, state, mondayMs);
   const record = ({ series }: Stream, slot: SlotName) => {
     const id = `${series.system}/${series.metric}/${slot}`;
     const made = newAlarm({ id, system: series.system, metric: series.metric, rule: 'out_of_band', priority: 'high' });
@@ -31,7 +31,7 @@ export function standingRoom(bands: Bands, probes: WatchedProbe[] = [], override
   return {
     state,
     index,
-    stream: (metric, probe = metric, system = 'tank') => streamOf(index, state, { system, metric, probe }, mondayMs)!,
+    stream: (metric, probe = metric, system = 'tank') => streamOf(index, { system, metric, probe })!,
     stands: (stream, slot) => {
       record(stream, slot).isLatched = true;
     },
@@ -43,6 +43,6 @@ export function standingRoom(bands: Bands, probes: WatchedProbe[] = [], override
 
 /** `open`, or the strength and the cause of what hides it. */
 export function gate(room: StandingRoom, stream: Stream, slot: SlotName): string {
-  const found = gateOfStream(room.index, room.state, stream, slot, mondayMs);
+  const found = gateOfStream(room.index, stream, slot);
   return found.is === 'open' ? 'open' : `${found.is} ${found.cause}`;
 }

@@ -17,11 +17,11 @@ const roomAir = /room air is the likely cause/;
 function hint(slot: SlotName, change: (room: StandingRoom) => void = () => undefined, metric: 'ph' | 'orp' = 'ph') {
   const room = standingRoom(bands);
   const stream = room.stream(metric, 'glass');
-  analyteOf(room.index, room.state, 'tank', 'alkalinity')!.tests.push({ timeMs: mondayMs - hourMs, value: 8 });
+  analyteOf(room.index, 'tank', 'alkalinity')!.tests.push({ timeMs: mondayMs - hourMs, value: 8 });
   change(room);
-  return hintFor(room.index, stream, slot, mondayMs);
+  return hintFor(room.index, stream, slot);
 }
-const alkalinityOf = (room: StandingRoom) => analyteOf(room.index, room.state, 'tank', 'alkalinity')!;
+const alkalinityOf = (room: StandingRoom) => analyteOf(room.index, 'tank', 'alkalinity')!;
 
 describe('a pH alarm', () => {
   test('is explained on the wrong side, or one without a side is explained', () => {
@@ -62,10 +62,10 @@ describe('a pH alarm', () => {
     expect(hint('below', old)).toBe('');
     const free = standingRoom({ ph: bands.ph });
     const stream = free.stream('ph');
-    expect(hintFor(free.index, stream, 'below', mondayMs)).toBe('');
-    analyteOf(free.index, free.state, 'tank', 'alkalinity')!.tests.push({ timeMs: mondayMs, value: 8 });
-    expect(hintFor(free.index, stream, 'below', mondayMs)).toBe('');
-    expect(hintFor(free.index, stream, 'above', mondayMs)).toBe('');
+    expect(hintFor(free.index, stream, 'below')).toBe('');
+    analyteOf(free.index, 'tank', 'alkalinity')!.tests.push({ timeMs: mondayMs, value: 8 });
+    expect(hintFor(free.index, stream, 'below')).toBe('');
+    expect(hintFor(free.index, stream, 'above')).toBe('');
   });
 
   test('believes an estimator that has fallen silent, or not one that speaks', () => {

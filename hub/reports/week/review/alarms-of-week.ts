@@ -1,5 +1,5 @@
 import { alarmFigures } from '#rules/bands/alarm-figures.ts';
-import { ruleKinds } from '#rules/bands/watched-room.ts';
+import { ruleKinds } from '#rules/bands/kinds/list.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import type { BodyOf } from '../../../model/journal/bodies.ts';

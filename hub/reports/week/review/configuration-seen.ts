@@ -1,7 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
-import { amountText, bandText } from '#rules/bands/words.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
+import { amountText, bandText } from '#rules/words/value-text.ts';
 import type { Config } from '../../../model/config/schema.ts';
 
 const documentName = 'configuration_seen';

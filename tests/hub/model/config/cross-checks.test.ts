@@ -123,6 +123,36 @@ describe('what one key alone cannot tell', () => {
       '"frags"',
     ],
     [
+      'a rule about containers that names a metric, and so silences none or all of them',
+      'rules: [{rule: container_low, metric: calcium, enabled: false}]',
+      'rules[0].metric',
+      'metric for container_low',
+    ],
+    [
+      'a rule that is changed into nothing',
+      'rules: [{rule: rate, metric: ph}]',
+      'rules[0]',
+      'rate with nothing to change',
+    ],
+    [
+      'a deadband for what has none',
+      'rules: [{rule: silent_probe, deadband: 2}]',
+      'rules[0].deadband',
+      'deadband for silent_probe',
+    ],
+    [
+      'a rule for a metric without a band',
+      'rules: [{rule: rate, system: display, metric: calcium, enabled: false}]',
+      'rules[0]',
+      'rate, which judges nothing about calcium in "display"',
+    ],
+    [
+      'a rule for a metric that it never judges',
+      'rules: [{rule: calcium_alkalinity_out_of_step, metric: alkalinity, enabled: false}]',
+      'rules[0]',
+      'calcium_alkalinity_out_of_step, which judges nothing about alkalinity in any system',
+    ],
+    [
       'a server of version 2 without its bucket',
       'influx: {url: "http://192.0.2.1", org: o}',
       'influx.bucket',

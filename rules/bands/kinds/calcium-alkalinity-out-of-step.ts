@@ -1,5 +1,7 @@
-import type { Condition } from './condition.ts';
+import { amountText } from '../../words/value-text.ts';
+import type { Condition } from '../condition.ts';
 import type { DemandReport } from './demand-changed.ts';
+import { type AlarmKind, untilNext } from './kind.ts';
 
 /**
  * Stony corals lay down calcium carbonate: for each mole of calcium two equivalents of alkalinity. Where the two demands part
@@ -41,3 +43,35 @@ export function outOfStepCondition(
   if (difference > limit * expected && difference > deviations * sd) return 'abnormal';
   return difference > (limit - deadband) * expected ? 'deadband' : 'normal';
 }
+
+export const calciumAlkalinityOutOfStep: AlarmKind<'calcium_alkalinity_out_of_step', never, 'outOfStep'> = {
+  id: 'calcium_alkalinity_out_of_step',
+  means: 'Calcium and alkalinity do not fall in the proportion in which skeletons use them.',
+  firstLook: 'test both again, and look whether one stock ran empty or was mixed at another strength.',
+  appliesTo: 'metric',
+  hasDeadband: true,
+  onStream: {},
+  elsewhere: {
+    outOfStep: {
+      defaults: ({ metric }) =>
+        metric === 'calcium' ? { ...untilNext, priority: 'low', limit: 0.4, deadband: 0.15 } : undefined,
+      judge: {
+        each: 'demand',
+        about: 'calcium',
+        of({ room, system, plan: { units }, settings }) {
+          const alkalinity = room.analytes.get(`${system.id}/alkalinity`)?.demand.at(-1);
+          const calcium = room.analytes.get(`${system.id}/calcium`)?.demand.at(-1);
+          return {
+            condition: outOfStepCondition(alkalinity, calcium, settings.limit, settings.deadband),
+            raised() {
+              const expected = (alkalinity?.perDay ?? 0) * calciumPerAlkalinity_mgL_per_dKH;
+              const found = amountText('calcium', calcium?.perDay ?? 0, units);
+              return `Calcium goes down by ${found} a day, but the alkalinity that goes with it calls for ${amountText('calcium', expected, units)}. Repeat both tests with care before you change a dose.`;
+            },
+            cleared: () => 'Calcium and alkalinity go down in step again.',
+          };
+        },
+      },
+    },
+  },
+};

@@ -1,4 +1,7 @@
-import type { Condition } from './condition.ts';
+import { probeCheck } from '../../words/first-checks.ts';
+import { durationText } from '../../words/value-text.ts';
+import type { Condition } from '../condition.ts';
+import { type AlarmKind, probePriority } from './kind.ts';
 
 /**
  * A probe stuck on one exact number. How long a number may stay is learned from the stream itself, because a coarse display
@@ -118,3 +121,32 @@ function learn(run: StuckRun, ranMs: number, readings: number, timeMs: number): 
       : Math.max(leastMs / habitMargin, 1.5 * Math.max(run.longestTodayMs, ...run.longestByDayMs));
   run.longestTodayMs = Math.max(run.longestTodayMs, Math.min(ranMs, mostMs));
 }
+
+export const flatLine: AlarmKind<'flat_line', 'flat', never> = {
+  id: 'flat_line',
+  means: 'Exactly the same value for hours: the probe is probably stuck.',
+  firstLook: 'is it in its socket, in the water, and does it move when you warm it in your hand?',
+  appliesTo: 'metric',
+  hasDeadband: false,
+  onStream: {
+    flat: {
+      slot: 7,
+      defaults: ({ band, facts }) => ({
+        priority: probePriority(band),
+        isEnabled: facts.flatAfterHours !== undefined,
+        limit: (facts.flatAfterHours ?? 0) * hourMs,
+        offDelayMs: hourMs / 6,
+      }),
+      judge: {
+        each: 'reading',
+        condition: ({ stream: { series }, settings, quality, isGood, timeMs }) =>
+          'value' in quality ? flatCondition(series.stuck, quality.value, isGood, timeMs, settings.limit) : undefined,
+      },
+      hiddenBy: { by: ['silent'], forMs: 0 },
+      raised: ({ name, metric, stream: { series }, nowMs }) =>
+        `${name} has shown exactly the same value for ${durationText(nowMs - series.stuck.sinceMs)}: the probe is probably stuck. ${probeCheck(metric)}`,
+      returned: ({ name, valueAfter }) => `${name} moves again${valueAfter}.`,
+    },
+  },
+  elsewhere: {},
+};

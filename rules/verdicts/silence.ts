@@ -1,9 +1,4 @@
-import type { Condition } from './condition.ts';
-
-/**
- * A probe that says nothing. How often it should speak is given by the configuration or learned from the stream; the
- * silence is judged when only time passes, so this rule is moved by ticks as well as by readings.
- */
+/** How long a stream of readings may be silent: by the configuration's interval, else by what is learned from the stream. */
 
 const minuteMs = 60_000;
 
@@ -70,15 +65,4 @@ export function silenceAllowedMs(habit: Habit, everyMs: number | undefined, isSt
     return Math.max(unknownHabitMs, silentIntervals * habit.usualPauseMs);
   }
   return Math.max(leastSilenceMs, silentIntervals * habit.typicalMs, pauseMargin * habit.usualPauseMs);
-}
-
-/**
- * @param silentMs   time without a word while the hub was listening
- * @param allowedMs  from `silenceAllowedMs`
- * @param isHeardAgain  a reading came since the hub began to listen: without one, a short silence proves nothing
- */
-export function silentCondition(silentMs: number, allowedMs: number | undefined, isHeardAgain: boolean): Condition {
-  if (allowedMs === undefined) return 'unknown';
-  if (silentMs > allowedMs) return 'abnormal';
-  return isHeardAgain ? 'normal' : 'unknown';
 }

@@ -1,5 +1,9 @@
-import type { Metric } from '../quantity/metric.ts';
-import type { Condition } from './condition.ts';
+import type { Metric } from '../../quantity/metric.ts';
+import { metricFacts } from '../../quantity/metric.ts';
+import { valueText } from '../../words/value-text.ts';
+import type { Condition } from '../condition.ts';
+import { usualDemand } from './demand-changed.ts';
+import { type AlarmKind, dosedMetrics, untilNext } from './kind.ts';
 
 /** An empty container, a blocked line or a spent solution: doses are on record, and the water does not show them. */
 
@@ -49,3 +53,42 @@ export function dosedNotMovedCondition(
   }
   return 'unknown';
 }
+
+export const dosedNotMoved: AlarmKind<'dosed_not_moved', never, 'dosedNotMoved'> = {
+  id: 'dosed_not_moved',
+  means: 'What was dosed is not found in the tests.',
+  firstLook:
+    'does the pump really move liquid, and into this tank? A cracked tube, an empty container, a clogged outlet. Do not dose more to make up for it before you know.',
+  appliesTo: 'metric',
+  hasDeadband: true,
+  onStream: {},
+  elsewhere: {
+    dosedNotMoved: {
+      defaults: ({ metric }) =>
+        dosedMetrics.has(metric)
+          ? {
+              ...untilNext,
+              priority: 'medium',
+              limit: 0.5,
+              deadband: 0.2,
+            }
+          : undefined,
+      judge: {
+        each: 'test',
+        of({ room, plan: { metric, units }, settings, analyte }) {
+          const { tests, doses, demand } = analyte;
+          const { value } = tests.at(-1)!;
+          const usual = usualDemand(demand, room.nowMs);
+          const { label } = metricFacts[metric];
+          return {
+            value,
+            condition: dosedNotMovedCondition(metric, tests, doses, usual, settings.limit, settings.deadband),
+            raised: () =>
+              `${label} was dosed, and the test does not show it (${valueText(metric, value, units)}). Test again, then check the container, the line and the strength of the solution before you dose more.`,
+            cleared: () => `${label} follows its doses again.`,
+          };
+        },
+      },
+    },
+  },
+};

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { amountText, bandText, durationText, isDisplayUnit, valueText } from '#rules/bands/words.ts';
 import { metricFacts, metrics } from '#rules/quantity/metric.ts';
-import { hourMs, minuteMs } from './script.ts';
+import { amountText, bandText, durationText, isDisplayUnit, valueText } from '#rules/words/value-text.ts';
+import { hourMs, minuteMs } from '../bands/script.ts';
 
 // Words and digits are the project's own; the specific gravity has its source beside it.
 

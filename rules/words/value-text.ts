@@ -1,7 +1,7 @@
+import type { Band, KeepersUnits } from '../quantity/band.ts';
 import { type Metric, metricFacts } from '../quantity/metric.ts';
 import { fromStoreUnit, isUnitOf } from '../quantity/unit.ts';
 import { specificGravity25FromSalinity } from '../seawater/specific-gravity.ts';
-import type { Band, KeepersUnits } from './watched-room.ts';
 
 /** How numbers and times are put into an alarm's sentence, in the units that the keeper asked for. */
 

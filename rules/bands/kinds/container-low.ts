@@ -1,0 +1,32 @@
+import { durationText } from '../../words/value-text.ts';
+import { conditionBelow } from '../condition.ts';
+import { type AlarmKind, untilNext } from './kind.ts';
+
+const dayMs = 86_400_000;
+
+export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
+  id: 'container_low',
+  means: 'A dosing container lasts only few days more.',
+  firstLook: "mix or buy now, with gloves and eye protection, by the maker's label; then enter the refill.",
+  appliesTo: 'system',
+  hasDeadband: true,
+  onStream: {},
+  elsewhere: {
+    containerLow: {
+      defaults: () => ({ ...untilNext, priority: 'low', limit: 5, deadband: 2 }),
+      judge: {
+        each: 'container',
+        of({ container: { stock, daysLeft }, settings }) {
+          const lasts = durationText(Math.max(0, daysLeft) * dayMs);
+          return {
+            idEnd: `/${stock}`,
+            condition: conditionBelow(daysLeft, settings.limit, settings.deadband),
+            raised: () =>
+              `The container of ${stock} lasts ${lasts} at the present use. Make or buy more and fill it up.`,
+            cleared: () => `The container of ${stock} lasts ${lasts}.`,
+          };
+        },
+      },
+    },
+  },
+};
