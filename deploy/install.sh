@@ -171,7 +171,8 @@ make_config() {
   rm -f "$first"
   brinekeep_of "$release" setup "$first" --data-dir "$var" "${flags[@]}" ||
     fail "No configuration was made. The program is installed; run this again, or write $config yourself."
-  install -m 640 -o root -g "$user" "$first" "$config"
+  # The hub may write it: what somebody who may configure changes on the page.
+  install -m 660 -o root -g "$user" "$first" "$config"
   rm -f "$first" "$var/answers.yaml"
   say "Wrote $config."
 }

@@ -113,7 +113,7 @@ check 'the probe on the serial line is offered by name with its value' grep -q '
 check 'the probe at the broker is offered by name with its value' grep -q 'used: .*352 mV on topic fishroom/display/orp' "$cache/install.log"
 check 'the user exists, in the group of serial ports, without a shell' inside sh -c \
   'id -nG brinekeep | grep -qw dialout && getent passwd brinekeep | grep -q nologin'
-check 'the configuration is root'\''s and read by the hub alone' test "$(inside stat -c '%U:%G %a' /etc/brinekeep/brinekeep.yaml)" = 'root:brinekeep 640'
+check 'the configuration is root'\''s, and the hub alone may read and change it' test "$(inside stat -c '%U:%G %a' /etc/brinekeep/brinekeep.yaml)" = 'root:brinekeep 660'
 check 'the store'\''s folder is the hub'\''s alone' test "$(inside stat -c '%U:%G %a' /var/lib/brinekeep)" = 'brinekeep:brinekeep 700'
 check 'no file of the program can be written by anybody but root' test -z \
   "$(inside find /opt/brinekeep ! -type l \( ! -user root -o -perm /022 \) -print -quit)"

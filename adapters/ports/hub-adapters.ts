@@ -169,4 +169,6 @@ export type HubAdapters = {
   csvLine(cells: readonly (string | number)[]): string;
   /** Whole or not at all, also through a power cut. */
   writeFile(path: string, text: string): Promise<void>;
+  /** Into a file that is there, whose folder need not be writable. @throws the error of the file system */
+  writeInPlace(path: string, text: string): void;
 };

@@ -17,6 +17,9 @@ export const pageDir = (isSource ? ['../../dist/web'] : ['../web', '../../web'])
   .map((place) => fileURLToPath(new URL(place, import.meta.url)))
   .reduce((first, second) => (existsSync(first) ? first : second));
 
+/** Whoever changed the configuration on the page is answered before the hub ends. */
+const answerFirstMs = 500;
+
 /** Resolves when the process is asked to stop; a second request ends it at once. */
 export function askedToStop(): Promise<string> {
   return new Promise((resolve) => {
@@ -54,18 +57,29 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
       const level = options.logLevel ?? config.log.level;
       const log = createBoundedLog({ level }, () => performance.now());
       const readFile = (file: string) => readFileSync(file, 'utf8');
+      let endFor: (why: string) => void = () => {};
+      const changed = new Promise<string>((resolve) => {
+        endFor = resolve;
+      });
+      // Nobody starts a hub again that a person started by hand: its change waits for that person.
+      const isManaged = process.env['NOTIFY_SOCKET'] !== undefined;
+      const startAgain = () => void setTimeout(() => endFor('configuration changed'), answerFirstMs);
+      const { writeInPlace: writeFile } = adapters.hub;
       const hub = await startHub(config, adapters.hub, {
         pageDir,
         log,
         secrets: { env: process.env, readFile },
-        configFile: configFile(path, text, process.env, readFile),
+        configFile: configFile(path, text, {
+          ...{ env: process.env, readFile, writeFile },
+          ...(isManaged ? { startAgain } : {}),
+        }),
         isInvented: false,
       }).catch((error: unknown) => {
         throw failedStart(error, config);
       });
       if (hub.refused !== undefined) terminal.complain(hub.refused);
       terminal.print(`Brinekeep watches ${config.site.name}. Open ${hub.url}`);
-      log.info({ signal: await stopping }, 'asked to stop');
+      log.info({ signal: await Promise.race([stopping, changed]) }, 'asked to stop');
       await hub.stop();
     });
 }

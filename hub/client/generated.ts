@@ -1701,6 +1701,68 @@ export type GetConfigurationAnswer = {
     }[];
     warnings: string[];
   }) | null;
+  /** what the page may change in the file; null without one, or with mistakes in it */
+  editable: ({
+    /** sign of the file as it is now; a change names it */
+    seen: string;
+    groups: ({
+      title: string;
+      parts: ({
+        title: string;
+        fields: ({
+          /** as a change names it */
+          path: string;
+          label: string;
+          unit: string;
+          kind: "number" | "text" | "time";
+          /** null where the file does not say it */
+          value: number | string | null;
+        })[];
+      })[];
+    })[];
+    /** that can be gone back from */
+    last_change: {
+      time: string;
+      by: string;
+    } | null;
+    /** true where the hub starts again by itself after a change */
+    starts_again: boolean;
+  }) | null;
+};
+
+export type PostConfigurationPreviewBody = {
+  changes: ({
+    /** e.g. systems.display.bands.alkalinity.high; entries of a list by their id */
+    path: string;
+    /** null takes the key out */
+    value: number | string | null;
+  })[];
+  seen: string;
+};
+
+export type PostConfigurationPreviewAnswer = {
+  difference: ({
+    is: "out" | "in";
+    line: number;
+    text: string;
+  })[];
+  warnings: string[];
+};
+
+export type PostConfigurationChangeBody = {
+  changes: ({
+    /** e.g. systems.display.bands.alkalinity.high; entries of a list by their id */
+    path: string;
+    /** null takes the key out */
+    value: number | string | null;
+  })[];
+  seen: string;
+  by?: string;
+};
+
+export type PostConfigurationBackBody = {
+  seen: string;
+  by?: string;
 };
 
 /** Every operation of the API as a function; `send` carries it to a hub. */
@@ -1958,8 +2020,17 @@ export function createClient(send: Send) {
     /** What pH buffers, conductivity standards and seawater are at a temperature. Scope: read. */
     getCalibrationStandards: <Answer = unknown>(given: { query: { temperature_C: number; salinity?: number } }): Promise<Answer> =>
       send<Answer>({ method: 'GET', path: '/api/calibration-standards', query: given.query }),
-    /** The configuration in force, and what is wrong with its file as it is now. Scope: admin. */
+    /** The configuration in force, what is wrong with its file as it is now, and what of it the page may change. Scope: admin. */
     getConfiguration: (): Promise<GetConfigurationAnswer> =>
       send<GetConfigurationAnswer>({ method: 'GET', path: '/api/configuration' }),
+    /** What a change would make of the file, checked in whole; nothing is written. Scope: admin. */
+    postConfigurationPreview: (given: { body: PostConfigurationPreviewBody }): Promise<PostConfigurationPreviewAnswer> =>
+      send<PostConfigurationPreviewAnswer>({ method: 'POST', path: '/api/configuration/preview', body: given.body }),
+    /** Write a checked change into the file, which keeps its comments; 409 when the file was changed meanwhile. Scope: admin. */
+    postConfigurationChange: <Answer = unknown>(given: { body: PostConfigurationChangeBody }): Promise<Answer> =>
+      send<Answer>({ method: 'POST', path: '/api/configuration/change', body: given.body }),
+    /** Write back what the file said before the last change on the page. Scope: admin. */
+    postConfigurationBack: <Answer = unknown>(given: { body: PostConfigurationBackBody }): Promise<Answer> =>
+      send<Answer>({ method: 'POST', path: '/api/configuration/back', body: given.body }),
   };
 }

@@ -1,6 +1,28 @@
 import * as z from 'zod';
+import { analytes, type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
+import type { Config } from '../model/config/schema.ts';
+import { Refused } from '../model/refusals/refused.ts';
+import { configChangeSchema } from '../model/settings/config-change.ts';
+import { type ConfigDesk, createConfigDesk } from '../model/settings/config-desk.ts';
 import { readableConfig } from '../model/settings/readable-config.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
+
+const field = z.object({
+  path: z.string().describe('as a change names it'),
+  label: z.string(),
+  unit: z.string(),
+  kind: z.enum(['number', 'text', 'time']),
+  value: z.union([z.number(), z.string()]).nullable().describe('null where the file does not say it'),
+});
+
+const editable = z.object({
+  seen: z.string().describe('sign of the file as it is now; a change names it'),
+  groups: z.array(
+    z.object({ title: z.string(), parts: z.array(z.object({ title: z.string(), fields: z.array(field) })) }),
+  ),
+  last_change: z.object({ time: z.string(), by: z.string() }).nullable().describe('that can be gone back from'),
+  starts_again: z.boolean().describe('true where the hub starts again by itself after a change'),
+});
 
 const configurationView = z.object({
   path: z.string().nullable().describe('null where the hub was started without a file, as in the demo'),
@@ -13,19 +35,55 @@ const configurationView = z.object({
       warnings: z.array(z.string()),
     })
     .nullable(),
+  editable: editable
+    .nullable()
+    .describe('what the page may change in the file; null without one, or with mistakes in it'),
 });
 
 /** What the page of the configuration shows. */
 export type ConfigurationView = z.infer<typeof configurationView>;
+export type EditableField = z.infer<typeof field>;
 
-export function addConfigurationRoutes(server: TypedServer, { settings, configFile }: HttpParts): void {
+const changesBody = {
+  changes: z.array(configChangeSchema).min(1).max(60),
+  seen: z.string().length(64),
+};
+const by = z.string().min(1).max(60).default('page');
+const differenceView = z.object({
+  difference: z.array(z.object({ is: z.enum(['out', 'in']), line: z.number(), text: z.string() })),
+  warnings: z.array(z.string()),
+});
+export type DifferenceView = z.infer<typeof differenceView>;
+
+export function addConfigurationRoutes(server: TypedServer, { settings, configFile, store, clock }: HttpParts): void {
+  const desk = configFile === undefined ? undefined : createConfigDesk({ file: configFile, store });
+
+  function deskOrRefuse(): ConfigDesk {
+    if (desk === undefined)
+      throw new Refused('not_known', 'the hub was started without a file: there is none to change');
+    return desk;
+  }
+
+  function editableNow(): ConfigurationView['editable'] {
+    const now = desk?.now();
+    if (desk === undefined || now === undefined) return null;
+    const last = desk.lastChange();
+    return {
+      seen: now.seen,
+      groups: groupsOf(now.config),
+      last_change: last === undefined ? null : { time: new Date(last.timeMs).toISOString(), by: last.by },
+      starts_again: configFile?.startAgain !== undefined,
+    };
+  }
+
   server.get(
     '/api/configuration',
     {
       // It names paths, users and addresses, which is more than whoever may look at the water needs.
       config: { scope: 'admin' },
       schema: {
-        summary: 'The configuration in force, and what is wrong with its file as it is now',
+        summary:
+          'The configuration in force, what is wrong with its file as it is now, and what of it the page may change',
         tags: ['settings'],
         response: { 200: configurationView },
       },
@@ -40,7 +98,145 @@ export function addConfigurationRoutes(server: TypedServer, { settings, configFi
           ...Object.keys(quiet_hours).map((priority) => `notices.quiet_hours.${priority}`),
         ],
         file: configFile?.look() ?? null,
+        editable: editableNow(),
       };
     },
+  );
+
+  server.post(
+    '/api/configuration/preview',
+    {
+      schema: {
+        summary: 'What a change would make of the file, checked in whole; nothing is written',
+        tags: ['settings'],
+        body: z.strictObject(changesBody),
+        response: { 200: differenceView },
+      },
+    },
+    (request) => deskOrRefuse().preview(request.body.changes, request.body.seen),
+  );
+
+  server.post(
+    '/api/configuration/change',
+    {
+      schema: {
+        summary:
+          'Write a checked change into the file, which keeps its comments; 409 when the file was changed meanwhile',
+        tags: ['settings'],
+        body: z.strictObject({ ...changesBody, by }),
+        response: { 204: z.undefined() },
+      },
+    },
+    (request, reply) => {
+      const { changes, seen, by: who } = request.body;
+      deskOrRefuse().change(changes, seen, who, clock.nowMs());
+      return reply.code(204).send(undefined);
+    },
+  );
+
+  server.post(
+    '/api/configuration/back',
+    {
+      schema: {
+        summary: 'Write back what the file said before the last change on the page',
+        tags: ['settings'],
+        body: z.strictObject({ seen: changesBody.seen, by }),
+        response: { 204: z.undefined() },
+      },
+    },
+    (request, reply) => {
+      deskOrRefuse().goBack(request.body.seen, request.body.by, clock.nowMs());
+      return reply.code(204).send(undefined);
+    },
+  );
+}
+
+type Group = NonNullable<ConfigurationView['editable']>['groups'][number];
+
+/** What may be changed, with what the file says of it, in the words of the page. */
+function groupsOf(config: Config): Group[] {
+  const { medium, low } = config.notices.quiet_hours;
+  const time = (path: string, label: string, value: string): EditableField => ({
+    ...{ path: `notices.quiet_hours.${path}`, label, unit: '', kind: 'time', value },
+  });
+  const probes = config.probes.map(({ id, name }): EditableField => {
+    return { path: `probes.${id}.name`, label: id, unit: '', kind: 'text', value: name ?? null };
+  });
+  return [
+    ...config.systems.map((system) => groupOf(system)),
+    ...(probes.length === 0 ? [] : [{ title: 'Probes', parts: [{ title: 'Names', fields: probes }] }]),
+    {
+      title: 'Quiet hours',
+      parts: [
+        {
+          title: 'Act today (medium)',
+          fields: [time('medium.from', 'From', medium.from), time('medium.to', 'To', medium.to)],
+        },
+        { title: 'Have a look (low)', fields: [time('low.from', 'From', low.from), time('low.to', 'To', low.to)] },
+      ],
+    },
+  ];
+}
+
+function groupOf(system: Config['systems'][number]): Group {
+  const at = `systems.${system.id}`;
+  const number = (path: string, label: string, unit: string, value: number | undefined): EditableField => ({
+    ...{ path: `${at}.${path}`, label, unit, kind: 'number', value: value ?? null },
+  });
+  const banded = metrics.filter((metric) => system.bands[metric] !== undefined || isUsual(metric));
+  return {
+    title: system.name,
+    parts: [
+      {
+        title: 'System',
+        fields: [
+          { path: `${at}.name`, label: 'Name', unit: '', kind: 'text', value: system.name },
+          number('volume_l', 'Volume, sump included', 'L', system.volume_l),
+        ],
+      },
+      ...banded.map((metric) => {
+        const band = system.bands[metric];
+        const { label, unit } = metricFacts[metric];
+        return {
+          title: `Band of ${label.startsWith('p') ? label : label.toLowerCase()}`,
+          fields: [
+            number(`bands.${metric}.low`, 'Low', unit, band?.low),
+            number(`bands.${metric}.high`, 'High', unit, band?.high),
+            number(`bands.${metric}.most_per_hour`, 'Most in an hour', unit, band?.most_per_hour),
+            number(`bands.${metric}.most_per_day`, 'Most in a day', unit, band?.most_per_day),
+          ],
+        };
+      }),
+      {
+        title: 'Days between tests',
+        fields: analytes.map((analyte) =>
+          number(`test_every_days.${analyte}`, metricFacts[analyte].label, 'days', system.test_every_days[analyte]),
+        ),
+      },
+      ...system.stocks.map((stock) => ({
+        title: `Stock: ${stock.name}`,
+        fields: [
+          { path: `${at}.stocks.${stock.id}.name`, label: 'Name', unit: '', kind: 'text' as const, value: stock.name },
+          ...(stock.substance === 'own_strength'
+            ? [
+                number(
+                  `stocks.${stock.id}.raises_100_l_by_per_ml`,
+                  '1 mL raises 100 L by',
+                  stock.raises === undefined ? '' : metricFacts[stock.raises].unit,
+                  stock.raises_100_l_by_per_ml,
+                ),
+              ]
+            : [number(`stocks.${stock.id}.grams_per_litre`, 'Strength', 'g/L', stock.grams_per_litre)]),
+          number(`stocks.${stock.id}.container_ml`, 'Container', 'mL', stock.container_ml),
+        ],
+      })),
+    ],
+  };
+}
+
+/** A band that most reef tanks have, offered also where the file has none. */
+function isUsual(metric: Metric): boolean {
+  return ['temperature', 'ph', 'salinity', 'alkalinity', 'calcium', 'magnesium', 'nitrate', 'phosphate'].includes(
+    metric,
   );
 }

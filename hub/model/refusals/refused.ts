@@ -22,6 +22,7 @@ const refusals = {
   not_known: [409, 1, 'Measure it first'],
   soak_runs: [409, 1, 'Pieces are in the dip bath'],
   not_now: [409, 1, 'Not at this step'],
+  changed_meanwhile: [409, 1, 'Changed meanwhile'],
   too_early: [409, 1, 'Its time is not over'],
   too_many: [409, 1, 'No room for more'],
   raw_value_not_recoverable: [409, 1, 'The readings cannot be corrected'],

@@ -1,5 +1,5 @@
 import type { ConfigProblem } from '../config/config-problem.ts';
-import { loadConfig } from '../config/load.ts';
+import { type LoadedConfig, loadConfig } from '../config/load.ts';
 import type { Environment, ReadFile } from '../config/secrets.ts';
 
 /** The file on disk as it is now, beside what the hub was started with. */
@@ -14,25 +14,50 @@ export type ConfigFile = {
   path: string;
   /** Reads the file anew. The running hub keeps what it was started with. */
   look(): FileLook;
+  /** As it stands on disk now; undefined when it cannot be read. */
+  text(): string | undefined;
+  /** Whether the hub would start with this text in the file. */
+  check(text: string): LoadedConfig;
+  /** On disk when it returns. @throws the error of the file system */
+  write(text: string): void;
+  /** Starts the hub again with what the file says now; undefined where nobody would start it after it has ended. */
+  startAgain: (() => void) | undefined;
+};
+
+export type ConfigFileParts = {
+  env: Environment;
+  readFile: ReadFile;
+  /** Writes a file in its place. */
+  writeFile(path: string, text: string): void;
+  startAgain?: () => void;
 };
 
 /**
  * @param path       as the hub was started with it
  * @param startText  what stood in it then
  */
-export function configFile(path: string, startText: string, env: Environment, readFile: ReadFile): ConfigFile {
+export function configFile(path: string, startText: string, parts: ConfigFileParts): ConfigFile {
+  const { env, readFile, writeFile, startAgain } = parts;
+  const check = (text: string) => loadConfig(text, path, env, readFile);
+  function text(): string | undefined {
+    try {
+      return readFile(path);
+    } catch {
+      return undefined;
+    }
+  }
   return {
     path,
+    text,
+    check,
+    startAgain,
+    write: (changed) => writeFile(path, changed),
     look() {
-      let text: string;
-      try {
-        text = readFile(path);
-      } catch {
-        return { state: 'unreadable', problems: [], warnings: [] };
-      }
-      const loaded = loadConfig(text, path, env, readFile);
+      const now = text();
+      if (now === undefined) return { state: 'unreadable', problems: [], warnings: [] };
+      const loaded = check(now);
       return {
-        state: text === startText ? 'as_started' : 'changed',
+        state: now === startText ? 'as_started' : 'changed',
         problems: loaded.ok ? [] : loaded.problems,
         warnings: loaded.ok ? loaded.warnings : [],
       };

@@ -2,6 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import pino from 'pino';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { writeInPlace } from '#adapters/csv/write-in-place.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
 import type { RoomView } from '#hub/http/room-view.ts';
@@ -35,7 +36,7 @@ describe('settings, configuration and probes over HTTP', () => {
     return startHub(loaded.config, adaptersForVerbs.hub, {
       ...{ pageDir: join(scratch.dir, 'nowhere'), log: pino({ level: 'silent' }), isInvented: false },
       secrets: { env, readFile },
-      configFile: configFile(path, text, env, readFile),
+      configFile: configFile(path, text, { env, readFile, writeFile: writeInPlace }),
     });
   };
   const settings = () => getJson<SettingsView>(`${hub.url}/api/settings`);

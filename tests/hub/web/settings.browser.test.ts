@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { writeInPlace } from '#adapters/csv/write-in-place.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { BatchAnswer } from '#hub/http/routes-batches.ts';
 import { configFile } from '#hub/model/settings/config-file.ts';
@@ -47,7 +48,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
       rules: [{ rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0, off_delay_minutes: 0 }],
     });
     writeFileSync(path, text);
-    const file = configFile(path, text, {}, readFile);
+    const file = configFile(path, text, { env: {}, readFile, writeFile: writeInPlace });
     hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'), { configFile: file });
     probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker}`);
     await temperature(25.5);
@@ -134,6 +135,34 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await page.emulateMedia({ colorScheme: 'light' });
     await expectSoon(ground).toBe(light);
     await page.emulateMedia({ colorScheme: 'dark' });
+  });
+
+  test('a band needs an editor and a shell, or is written unseen', async () => {
+    await open('#/configuration');
+    await page.getByText('Display tank', { exact: true }).click();
+    const high = page.getByRole('group', { name: 'Band of temperature' }).getByLabel('High');
+    expect(await high.inputValue()).toBe('26.5');
+    await high.fill('warm');
+    await page.getByRole('button', { name: 'Show what changes' }).click();
+    await page.getByText('High: "warm" is not a number.').waitFor();
+    await high.fill('27,2');
+    await page.getByRole('button', { name: 'Show what changes' }).click();
+    const lines = page.getByRole('list', { name: 'What changes in the file' });
+    await lines.getByText('taken out:').waitFor();
+    expect(await lines.textContent()).toMatch(/26\.5[\s\S]*27\.2/);
+    expect(readFile(path)).toBe(text);
+    for (const { size, scheme } of looks) {
+      await page.setViewportSize(size);
+      await page.emulateMedia({ colorScheme: scheme });
+      await expectSound(page);
+    }
+    await page.setViewportSize(phone);
+    await page.getByRole('button', { name: 'Write it to the file' }).click();
+    await page.getByText('Written to the file. It holds once the hub is started again.').waitFor();
+    expect(readFile(path)).toBe(text.replace('"high":26.5', '"high":27.2'));
+    await page.getByRole('button', { name: /^Undo the change of/ }).click();
+    await page.getByRole('button', { name: /^Undo the change of/ }).waitFor({ state: 'detached' });
+    expect(readFile(path)).toBe(text);
   });
 
   test('a file that was broken meanwhile is not seen, or its mistakes have no line', async () => {

@@ -3,6 +3,7 @@ import type { ConfigurationView as Told } from '../../../http/routes-configurati
 import type { PlaceProps } from '../kit/places.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { useHub } from '../probes/hub-answers.ts';
+import { ChangeFile } from './change-file.tsx';
 import '../style/settings.css';
 
 const askEveryMs = 60_000;
@@ -55,8 +56,8 @@ function FileState({ file, path }: { file: NonNullable<Told['file']>; path: stri
   );
 }
 
-/** What the hub was told, and whether the file on disk would still do. Read only: the file is changed where it lies. */
-export default function ConfigurationView(_: PlaceProps) {
+/** What the hub was told, whether the file on disk would still do, and what of it can be changed here. */
+export default function ConfigurationView({ view }: PlaceProps) {
   const [looks, setLooks] = useState(0);
   const { document: told, isLost } = useHub<Told>('configuration', askEveryMs, looks);
   return (
@@ -72,7 +73,7 @@ export default function ConfigurationView(_: PlaceProps) {
               'The hub was started without a file.'
             ) : (
               <>
-                Read from <code>{told.path}</code>. It is never written by the hub.
+                Read from <code>{told.path}</code>.
               </>
             )}
           </p>
@@ -89,6 +90,9 @@ export default function ConfigurationView(_: PlaceProps) {
               Chosen in the page, over the file: {told.chosen_in_page.join(', ')}. See <a href="#/settings">Settings</a>
               .
             </p>
+          )}
+          {told.editable !== null && (
+            <ChangeFile editable={told.editable} zone={view.timezone} changed={() => setLooks(looks + 1)} />
           )}
           <h3 id="in-force">In force, with every default</h3>
           {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a text that scrolls must be reached by keys */}

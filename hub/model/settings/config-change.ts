@@ -1,0 +1,145 @@
+import { type Document, isMap, isScalar, isSeq, parseDocument, type YAMLMap } from 'yaml';
+import * as z from 'zod';
+import { analytes, metrics } from '#rules/quantity/metric.ts';
+import { Refused } from '../refusals/refused.ts';
+
+/**
+ * Changes of the configuration file that the page may make. The list of what may be changed is closed: secrets, brokers,
+ * ports, access and paths are not in it.
+ */
+
+const id = '([a-z0-9][a-z0-9_-]{0,39})';
+const metric = `(${metrics.join('|')})`;
+const analyte = `(${analytes.join('|')})`;
+
+const changeable: readonly RegExp[] = [
+  `systems\\.${id}\\.(name|volume_l)`,
+  `systems\\.${id}\\.bands\\.${metric}\\.(low|high|most_per_hour|most_per_day)`,
+  `systems\\.${id}\\.test_every_days\\.${analyte}`,
+  `systems\\.${id}\\.stocks\\.${id}\\.(name|grams_per_litre|raises_100_l_by_per_ml|container_ml)`,
+  `probes\\.${id}\\.name`,
+  'notices\\.quiet_hours\\.(medium|low)\\.(from|to)',
+].map((pattern) => new RegExp(`^${pattern}$`));
+
+/** In these lists an entry is named by its id. */
+const listed = new Set(['systems', 'stocks', 'probes']);
+
+export const configChangeSchema = z.strictObject({
+  path: z
+    .string()
+    .max(200)
+    .refine((path) => changeable.some((each) => each.test(path)), 'a key that the page may change')
+    .describe('e.g. systems.display.bands.alkalinity.high; entries of a list by their id'),
+  value: z.union([z.number(), z.string().max(80), z.null()]).describe('null takes the key out'),
+});
+
+export type ConfigChange = z.infer<typeof configChangeSchema>;
+
+/**
+ * The text of the configuration with the changes in it. A value that is there is replaced in its place and nothing else is
+ * touched; a key that is new or taken out is written by the YAML library, which keeps all comments.
+ *
+ * @throws Refused  for a system, stock or probe that the file does not have
+ */
+export function changedText(text: string, changes: readonly ConfigChange[]): string {
+  const document = parseDocument(text, { keepSourceTokens: true });
+  const splices = changes.map((change) => spliceOf(document, change));
+  if (splices.every((splice) => splice !== undefined)) return spliced(text, splices);
+  for (const { path, value } of changes) {
+    const steps = stepsOf(document, path);
+    if (value === null) document.deleteIn(steps);
+    else setIn(document, steps, value);
+  }
+  return document.toString({ lineWidth: 0, flowCollectionPadding: /\{ \S/.test(text) });
+}
+
+type Splice = { from: number; to: number; text: string };
+
+function spliced(text: string, splices: readonly Splice[]): string {
+  return splices
+    .toSorted((a, b) => b.from - a.from)
+    .reduce((whole, { from, to, text: piece }) => whole.slice(0, from) + piece + whole.slice(to), text);
+}
+
+/** Where a plain value stands, and what stands there then; undefined for what is no plain value so far. */
+function spliceOf(document: Document.Parsed, { path, value }: ConfigChange): Splice | undefined {
+  const node = document.getIn(stepsOf(document, path), true);
+  if (value === null || !isScalar(node) || node.range === undefined || node.range === null) return undefined;
+  const [from, to] = node.range;
+  const written = document.createNode(value);
+  return { from, to, text: isScalar(written) ? scalarText(value) : '' };
+}
+
+/** As YAML writes it in one line; a text in double quotes, which no text can break out of. */
+function scalarText(value: number | string): string {
+  return typeof value === 'number' ? String(value) : JSON.stringify(value);
+}
+
+/** The path with the place of each entry in its list. */
+function stepsOf(document: Document.Parsed, path: string): (string | number)[] {
+  const steps: (string | number)[] = [];
+  for (const part of path.split('.')) {
+    const last = steps.at(-1);
+    if (typeof last !== 'string' || !listed.has(last)) {
+      steps.push(part);
+      continue;
+    }
+    const list = document.getIn(steps);
+    const index = isSeq(list) ? list.items.findIndex((item) => isMap(item) && item.get('id') === part) : -1;
+    if (index < 0)
+      throw new Refused('unknown_system', `the file has no entry "${part}" in ${last}; it was changed meanwhile`);
+    steps.push(index);
+  }
+  return steps;
+}
+
+/** A block that is not there yet is made in the style of the one above it. */
+function setIn(document: Document.Parsed, steps: readonly (string | number)[], value: number | string): void {
+  for (let depth = 1; depth < steps.length; depth += 1) {
+    if (document.hasIn(steps.slice(0, depth))) continue;
+    const block = document.createNode({}) as YAMLMap;
+    const above = document.getIn(steps.slice(0, depth - 1));
+    // Bands and their like stand in one line each.
+    block.flow = depth === steps.length - 1 && (isMap(above) || depth > 2);
+    document.setIn(steps.slice(0, depth), block);
+  }
+  document.setIn(steps, value);
+}
+
+export type DifferenceLine = { is: 'out' | 'in'; line: number; text: string };
+const mostDifference = 200;
+
+/** The lines that go and that come, in the order of the file, with their numbers in the old and the new text. */
+export function differenceOf(before: string, after: string): DifferenceLine[] {
+  const [old, fresh] = [before.split('\n'), after.split('\n')];
+  const found: DifferenceLine[] = [];
+  let [at, to] = [0, 0];
+  while ((at < old.length || to < fresh.length) && found.length < mostDifference) {
+    if (at < old.length && old[at] === fresh[to]) {
+      at += 1;
+      to += 1;
+      continue;
+    }
+    // The nearest line that both have again.
+    const reach = nextCommon(old, fresh, at, to);
+    for (; at < reach.at; at += 1) found.push({ is: 'out', line: at + 1, text: old[at] ?? '' });
+    for (; to < reach.to; to += 1) found.push({ is: 'in', line: to + 1, text: fresh[to] ?? '' });
+  }
+  return found;
+}
+
+const searched = 60;
+
+function nextCommon(
+  old: readonly string[],
+  fresh: readonly string[],
+  at: number,
+  to: number,
+): { at: number; to: number } {
+  for (let sum = 1; sum < searched; sum += 1)
+    for (let ahead = 0; ahead <= sum; ahead += 1) {
+      const [a, b] = [at + ahead, to + sum - ahead];
+      if (a < old.length && b < fresh.length && old[a] === fresh[b]) return { at: a, to: b };
+    }
+  return { at: Math.min(old.length, at + searched), to: Math.min(fresh.length, to + searched) };
+}
