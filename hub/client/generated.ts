@@ -7,6 +7,35 @@ export type PostSessionBody = {
   passphrase: string;
 };
 
+export type GetNowAnswer = {
+  time: number;
+  /** one true sentence when there is nothing to do */
+  calm?: string;
+  deeds: ({
+    /** the same while the same thing is to be done */
+    id: string;
+    /** id of the system; empty for the whole room */
+    tank: string;
+    urgency: "now" | "today" | "soon";
+    what: string;
+    /** why, how much, or what comes next */
+    more?: string;
+    /** a timer that runs, UTC milliseconds */
+    clock?: {
+      startedMs: number;
+      endsMs: number;
+      /** when it calls louder */
+      maximumMs?: number;
+    };
+    /** of the button */
+    words: string;
+    /** the one deed that settles it, with the ids that it is about */
+    act: {
+      do: string;
+    };
+  })[];
+};
+
 export type PostTestsBody = {
   /** id of the system */
   system: string;
@@ -655,7 +684,9 @@ export type PostArrivalsByIdLightStepBackBody = {
 export type PostArrivalsByIdLightStepBackAnswer = PostArrivalsAnswer;
 
 export type PostArrivalsByIdRunsBody = {
-  protocol: string;
+  protocol?: string;
+  /** true: the timer of the first step starts with it */
+  start_timer?: boolean;
   /** one for each dip bath of the protocol, in order */
   baths?: {
     bath_l: number;
@@ -1798,6 +1829,9 @@ export function createClient(send: Send) {
     /** Suggested doses with their reasons. Scope: read. */
     getAdviceBySystem: <Answer = unknown>(given: { system: string }): Promise<Answer> =>
       send<Answer>({ method: 'GET', path: `/api/advice/${encodeURIComponent(given.system)}` }),
+    /** What to do now or today over all tanks, the most urgent first. Scope: read. */
+    getNow: (): Promise<GetNowAnswer> =>
+      send<GetNowAnswer>({ method: 'GET', path: '/api/now' }),
     /** A metric over time, as the least and greatest value of each of about `points` intervals. Scope: read. */
     getSeriesBySystemByMetric: <Answer = unknown>(given: { system: string; metric: "temperature" | "ph" | "conductivity" | "specific_conductance_25" | "salinity" | "specific_gravity" | "alkalinity" | "calcium" | "magnesium" | "nitrate" | "phosphate" | "potassium" | "iodide" | "orp" | "level" | "par" | "pco2" | "aragonite_saturation"; query: { from: string; to: string; points?: number; probe?: string } }): Promise<Answer> =>
       send<Answer>({ method: 'GET', path: `/api/series/${encodeURIComponent(given.system)}/${encodeURIComponent(given.metric)}`, query: given.query }),
@@ -1922,8 +1956,8 @@ export function createClient(send: Send) {
     postArrivalsByIdLightStepBack: (given: { id: string; body?: PostArrivalsByIdLightStepBackBody }): Promise<PostArrivalsByIdLightStepBackAnswer> =>
       send<PostArrivalsByIdLightStepBackAnswer>({ method: 'POST', path: `/api/arrivals/${encodeURIComponent(given.id)}/light/step-back`, body: given.body ?? {} }),
     /** Start a protocol. Scope: enter. */
-    postArrivalsByIdRuns: (given: { id: string; body: PostArrivalsByIdRunsBody }): Promise<PostArrivalsByIdRunsAnswer> =>
-      send<PostArrivalsByIdRunsAnswer>({ method: 'POST', path: `/api/arrivals/${encodeURIComponent(given.id)}/runs`, body: given.body }),
+    postArrivalsByIdRuns: (given: { id: string; body?: PostArrivalsByIdRunsBody }): Promise<PostArrivalsByIdRunsAnswer> =>
+      send<PostArrivalsByIdRunsAnswer>({ method: 'POST', path: `/api/arrivals/${encodeURIComponent(given.id)}/runs`, body: given.body ?? {} }),
     /** The step at hand with its bath, timer and cautions. Scope: read. */
     getRunsByRun: (given: { run: string }): Promise<GetRunsByRunAnswer> =>
       send<GetRunsByRunAnswer>({ method: 'GET', path: `/api/runs/${encodeURIComponent(given.run)}` }),

@@ -13,6 +13,7 @@ import type { HistoryCalibrator } from '../flow/calibration/apply-to-history.ts'
 import type { Calibrations } from '../flow/calibration/calibrations.ts';
 import type { Entries } from '../flow/entries/enter.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
+import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
 import type { Config } from '../model/config/schema.ts';
 import type { ConfigFile } from '../model/settings/config-file.ts';
@@ -22,6 +23,7 @@ import type { Fleet } from '../outside/fleet/fleet.ts';
 import type { LiveClients } from '../outside/live/live-clients.ts';
 import type { Health } from '../outside/observability/health.ts';
 import type { Metrics } from '../outside/observability/metrics.ts';
+import type { NowDesk } from '../reports/now/now-desk.ts';
 import type { WeekDesk } from '../reports/week/week-desk.ts';
 import type { RoomSources } from './room-view.ts';
 
@@ -42,6 +44,10 @@ export type HttpParts = {
   /** The working of an estimate; undefined for a system that is not there. */
   explain: Estimator['explain'];
   containers: Estimator['containers'];
+  /** What a person has said about advice that is not followed. */
+  declined: DeclinedAdvice;
+  /** What there is to do now, over all tanks. */
+  todo: NowDesk;
   reception: Reception;
   calibration: { calibrations: Calibrations; history: HistoryCalibrator };
   settings: SettingsKeeper;

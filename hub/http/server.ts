@@ -5,7 +5,6 @@ import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
 import { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
 import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
-import { createDeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { boundConnections } from './bound-connections.ts';
 import { compressAnswer } from './compress.ts';
 import { describeRoute } from './describe-route.ts';
@@ -23,6 +22,7 @@ import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
 import { addFleetRoutes } from './routes-fleet.ts';
 import { addHealthRoutes } from './routes-health.ts';
+import { addNowRoutes } from './routes-now.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
 import { addProbeRoutes } from './routes-probes.ts';
 import { addRoomRoutes } from './routes-room.ts';
@@ -66,6 +66,10 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
     });
   });
   server.addHook('onSend', compressAnswer);
+  // Whatever was changed over HTTP may have changed what there is to do: open pages look again.
+  server.addHook('onResponse', async (request, reply) => {
+    if (request.method !== 'GET' && request.method !== 'HEAD' && reply.statusCode < 400) parts.live.changed();
+  });
   await server.register(fastifyHelmet, {
     contentSecurityPolicy: {
       useDefaults: false,
@@ -104,10 +108,11 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
     transform: describeRoute,
   });
   server.get('/openapi.json', { schema: { hide: true } }, () => server.swagger());
-  const declined = createDeclinedAdvice(parts.store);
+  const { declined } = parts;
   await addAccessRoutes(typed, { access: parts.access, idleDays: accessConfig.session_idle_days });
   addHealthRoutes(typed, parts);
   addRoomRoutes(typed, parts, declined);
+  addNowRoutes(typed, parts);
   addSeriesRoutes(typed, parts);
   addEntryRoutes(typed, parts);
   addEstimateRoutes(typed, parts, declined);

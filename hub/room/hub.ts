@@ -14,11 +14,11 @@ import { createLastReasons } from '../flow/pipeline/last-reasons.ts';
 import { createPipeline } from '../flow/pipeline/pipeline.ts';
 import { createServer } from '../http/server.ts';
 import { createReception } from '../judgement/arrivals/reception.ts';
+import { createDeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { createEstimator } from '../judgement/estimate/estimator.ts';
 import { sendNow } from '../judgement/notices/deliver.ts';
 import { createDeliveries } from '../judgement/notices/deliveries.ts';
 import { waysTo } from '../judgement/notices/notice-items.ts';
-import { phoneLine } from '../judgement/notices/phone-line.ts';
 import { createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
 import { createJudging } from '../judgement/watch/judging.ts';
 import { createRoomWatch } from '../judgement/watch/room-watch.ts';
@@ -35,13 +35,17 @@ import { handleMessage } from '../outside/inward/incoming-messages.ts';
 import { createLiveClients } from '../outside/live/live-clients.ts';
 import { createObserver } from '../outside/observability/observer.ts';
 import { createOutward } from '../outside/outward/outward.ts';
+import { createNowDesk } from '../reports/now/now-desk.ts';
+import { createTodayTeller } from '../reports/now/today-told.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
 import { startWeekly } from '../reports/week/weekly-schedule.ts';
 import { version } from '../version.ts';
 import { endWithin } from './end-within.ts';
 import type { Hub, HubOptions } from './hub-options.ts';
 import { openRoomStore } from './open-room-store.ts';
+import { createPhoneAnswers } from './phone-answers.ts';
 import { createRoomEdges, type RoomEdges } from './room-edges.ts';
+import { roomSources } from './room-sources.ts';
 import { startRoutine } from './routine.ts';
 import { savesOrRefuses } from './saves-or-refuses.ts';
 import { faultOfHub } from './store-news.ts';
@@ -66,6 +70,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   // The store, the rules and the broker may speak before there is a link.
   let edges: RoomEdges | undefined;
   const link = () => edges?.link;
+  const { answer, refused } = createPhoneAnswers({ topics, link, log });
   const edgeStates = () => (edges?.list ?? []).map((edge) => edge.state());
   const contained = createContainment((stage, error) => {
     log.error({ err: error, stage }, 'a fault of the hub itself');
@@ -221,20 +226,18 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     destinations: [...notifiers.map(({ destination }) => destination), 'influx'],
     ...{ deliveries, judging, doorFault: () => access.fault() },
   });
-  const desk = createAlarmDesk({ config, store, watch, now, textOf: watch.textOf, answer });
+  const declined = createDeclinedAdvice(forEntries);
+  const todo = createNowDesk({ config, store, reception, declined, watch, estimator });
+  const desk = createAlarmDesk({
+    ...{ config, store, watch, now, textOf: watch.textOf, answer },
+    today: () => todo.told(now()),
+  });
 
-  const sources = {
-    config,
-    store,
-    standing: (nowMs: number) => watch.standing(nowMs),
-    maintenance: (nowMs: number) => watch.maintenance(nowMs),
-    advice: (system: string) => estimator.advice(system),
-    edges: edgeStates,
+  const sources = roomSources({
+    ...{ config, store, watch, estimator, reasons, isInvented: options.isInvented, edges: edgeStates },
     causes: () => observer.health().causes,
-    lastWhy: reasons.of,
     units: () => settings.effective().display_units,
-    isInvented: options.isInvented,
-  };
+  });
   const { isInvented, secrets } = options;
   const fleet = createFleet({ config, adapters, secrets, store, units: sources.units });
   const week = createWeekDesk({ config, store, line: adapters.csvLine, units: sources.units, isInvented, nowMs: now });
@@ -243,7 +246,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     {
       ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live, sources },
       ...{ command: desk.command, health: observer.health, metrics: observer.metrics },
-      ...{ explain: estimator.explain, containers: estimator.containers },
+      ...{ explain: estimator.explain, containers: estimator.containers, declined, todo },
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile },
       ...{ week, fleet },
@@ -262,32 +265,21 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   edges = await createRoomEdges({
     ...{ config, adapters, secrets, store, sink, listener, log, watched: fleet.watched },
     onMessage: (message) =>
-      contained.run('messages', () =>
+      contained.run('messages', () => {
         handleMessage(
           { topics, entries, nowMs: now, command: desk.fromPhone, arrival: reception.fromPhone, answer, refused },
           message,
-        ),
-      ),
+        );
+        live.changed();
+      }),
   });
-
-  /** Whoever sent something that was not taken is told: an entry that vanishes is worse than one refused. */
-  function refused(topic: string, why: string): void {
-    log.warn({ topic, why }, 'a message was not taken');
-    answer(phoneLine(`Not taken (${topic.split('/').at(-1)}): ${why}`));
-  }
-
-  /** An answer is for whoever asks just now: it is no notice, and old it is no news. */
-  function answer(line: string): void {
-    link()
-      ?.publish(topics.phone, line, { retain: false })
-      .catch(() => undefined);
-  }
 
   await edges.start();
   deliveries.nudge();
   const stopRoutine = startRoutine({
     ...{ config, store, watch, judging, deliveries, calibrations, estimator, reception, lifeSigns },
     ...{ presence, contained, roomTime, observer, now },
+    teller: createTodayTeller({ config, store, ways, todo, nudge: () => deliveries.nudge() }),
   });
   history
     .resume(now())

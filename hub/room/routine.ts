@@ -12,9 +12,10 @@ import type { Config } from '../model/config/schema.ts';
 import type { DeadMansSwitch } from '../outside/away/dead-mans-switch.ts';
 import type { PresenceTrace } from '../outside/away/presence.ts';
 import type { Observer } from '../outside/observability/observer.ts';
+import type { TodayTeller } from '../reports/now/today-told.ts';
 
 const tickMs = 5_000;
-/** A soak is timed to the second. */
+/** A soak is timed to the second, and looks at the minute are cheap. */
 const arrivalTickMs = 1_000;
 /** What rules and notices remember, the trace of being alive, the heartbeat. */
 const minuteMs = 60_000;
@@ -33,6 +34,7 @@ export type RoutineParts = {
   estimator: Estimator;
   reception: Reception;
   lifeSigns: DeadMansSwitch;
+  teller: TodayTeller;
   presence: PresenceTrace;
   contained: Containment;
   roomTime: RoomTime;
@@ -64,6 +66,7 @@ export function startRoutine(parts: RoutineParts): () => void {
     roomTime.keep();
   });
   every(minuteMs, 'heartbeat', () => lifeSigns.beat());
+  every(arrivalTickMs, 'the list of the day', () => parts.teller.tick(now()));
   every(tidyEveryMs, 'old readings', () => {
     // A clock that somebody has set years ahead would have the whole record deleted.
     if (roomTime.mayDeleteByAge()) store.dropReadingsBefore(now() - config.keep_readings_days * dayMs);

@@ -47,7 +47,7 @@ type Page = {
 /** Of every topic below the prefix what its name alone does not say. */
 const pages: Record<string, Page> = {
   phone: {
-    what: 'One plain line for each notice, at most 180 characters: alarms, their end, timers, answers to commands, the week.',
+    what: 'One plain line for each notice, at most 180 characters: alarms, their end, timers, answers to commands, the week. What is to do, asked by `today?` or at `notices.today_at`, comes as up to seven lines in one message.',
     isRetained: false,
     examples: [openingLine('high', `Display tank: ${event.message}`)],
   },
@@ -95,13 +95,14 @@ const pages: Record<string, Page> = {
     examples: [senmlPack(reading), senmlPack({ ...reading, quality: { flag: 'fail', raw: 85, why: 'out of range' } })],
   },
   command: {
-    what: 'What a phone asks for: JSON, or a plain line. The answers to `all well?`, `acknowledge all` and to a line about an arrival, and why something was not taken, come to the phone topic.',
+    what: 'What a phone asks for: JSON, or a plain line. The answers to `all well?`, `today?`, `acknowledge all` and to a line about an arrival, and why something was not taken, come to the phone topic.',
     isIncoming: true,
     isRetained: false,
     schema: commandSchema,
     examples: [
       ...[
         'all well?',
+        'today?',
         'acknowledge all',
         `acknowledge ${event.alarm}`,
         `shelve ${event.alarm} 60 a spare heater is on its way`,
@@ -109,7 +110,10 @@ const pages: Record<string, Page> = {
       ...[`unshelve ${event.alarm}`, 'maintenance display 30', 'end maintenance display', 'arrival a1 next'],
       JSON.stringify({ do: 'maintenance', system: 'display', probe: 'display-ph', minutes: 20, by: 'Ana' }),
     ],
-    more: ['An arrival also takes `arrival ID done WORDS`, `arrival ID hold DAYS` and `arrival ID back DAYS`.', ''],
+    more: [
+      'An arrival also takes `arrival ID done WORDS`, `arrival ID early WORDS`, `arrival ID hold DAYS` and `arrival ID back DAYS`.',
+      '',
+    ],
   },
   tests: {
     what: 'A test that was made. A repeated `key` is one entry.',

@@ -103,6 +103,7 @@ export function createRuns({ config, store, ways, keeper, desk, batches, protoco
         chosen.steps.forEach((_, step) => void bathAtStep(chosen, facts, step));
         return { ...state, nextRun: state.nextRun + 1, runs: [...state.runs, facts] };
       });
+      if (entry.start_timer === true) desk.offer({ kind: 'start_timer', runId }, nowMs);
       return desk.run(runId);
     },
     startTimer(runId, nowMs) {

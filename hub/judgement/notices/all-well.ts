@@ -8,7 +8,7 @@ import { phoneLine } from './phone-line.ts';
 export type LastHeard = { probe: string; system: string; timeMs: number | undefined };
 
 /** A newest reading that lies outside its band; its alarm waits for it to last. */
-export type OutsideNow = { systemName: string; metric: Metric };
+export type OutsideNow = { system: string; systemName: string; metric: Metric };
 
 /** A probe that is silent for so long is not well, whatever its last value was. */
 export const oldReadingMs = 60 * 60_000;

@@ -20,19 +20,21 @@ export const commandSchema = z.discriminatedUnion('do', [
   z.strictObject({ do: z.literal('maintenance'), ...place, minutes: commandMinutes, by: who }),
   z.strictObject({ do: z.literal('end_maintenance'), ...place, by: who }),
   z.strictObject({ do: z.literal('status') }),
+  z.strictObject({ do: z.literal('today') }),
 ]);
 
-/** What a phone may ask for: a command to the rules, all open alarms at once, or the question whether all is well. */
-export type PhoneCommand = AlarmCommand | { do: 'acknowledge_all'; by: string } | { do: 'status' };
+/** What a phone may ask for: a command to the rules, all open alarms at once, whether all is well, or what is to do. */
+export type PhoneCommand = AlarmCommand | { do: 'acknowledge_all'; by: string } | { do: 'status' } | { do: 'today' };
 
 export type CommandResult = { ok: true; command: PhoneCommand } | { ok: false; need: string };
 
 const need =
-  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band/high"}, or a line: acknowledge <alarm id>, acknowledge all, silence <alarm id> <minutes> <why>, all well?';
+  'JSON such as {"do":"acknowledge","alarm":"display/temperature/out_of_band/high"}, or a line: acknowledge <alarm id>, acknowledge all, silence <alarm id> <minutes> <why>, all well?, today?';
 
 /** The same for a phone app that sends plain text, each with the JSON it stands for. */
 const lines: readonly (readonly [RegExp, (words: (string | undefined)[]) => Record<string, unknown>])[] = [
   [/^all well\s*\??$/i, () => ({ do: 'status' })],
+  [/^today\s*\??$/i, () => ({ do: 'today' })],
   [/^acknowledge all$/i, () => ({ do: 'acknowledge_all' })],
   [/^acknowledge (\S+)$/i, ([alarm]) => ({ do: 'acknowledge', alarm })],
   [

@@ -1,12 +1,12 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
-import type { Metric } from '#rules/quantity/metric.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import { acknowledgedLine } from '../notices/acknowledged-line.ts';
-import { allWellLine, type OutsideNow, oldReadingMs } from '../notices/all-well.ts';
+import { allWellLine } from '../notices/all-well.ts';
 import type { PhoneCommand } from '../notices/command.ts';
+import { heardProbes, outsideNow } from './heard-now.ts';
 import type { Watch } from './watch.ts';
 
 export type AlarmDesk = {
@@ -16,7 +16,7 @@ export type AlarmDesk = {
    * @throws Refused  an alarm is to be silenced for too long, or one that asks to act now without a reason
    */
   command(command: AlarmCommand): boolean;
-  /** The same for a phone, which may also ask whether all is well, or acknowledge all that is open: both are answered. */
+  /** The same for a phone, which may also ask whether all is well or what is to do, or acknowledge all that is open: each is answered. */
   fromPhone(command: PhoneCommand): boolean;
 };
 
@@ -27,6 +27,8 @@ export type AlarmDeskParts = {
   now(): number;
   textOf(alarm: StandingAlarm): string;
   answer(line: string): void;
+  /** What is to do, in a few lines. */
+  today(): string;
 };
 
 /** Where people, at the page or at a phone, say what shall be done about alarms. */
@@ -73,34 +75,15 @@ export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
   }
 
   function answerWhetherAllIsWell(): void {
-    const heard = config.probes.map(({ id, system, metric }) => ({
-      ...{ probe: id, system },
-      timeMs: store.latest({ system, metric, probe: id })?.timeMs,
-    }));
-    parts.answer(allWellLine(watch.standing(now()), heard, outsideNow(), textOf, now()));
-  }
-
-  function outsideNow(): OutsideNow[] {
-    const isOutside = (system: string, probe: string, metric: Metric, band: { low: number; high: number }) => {
-      const last = store.latest({ system, metric, probe });
-      if (last === undefined || last.flag === 'fail' || now() - last.timeMs > oldReadingMs) return false;
-      return last.value < band.low || last.value > band.high;
-    };
-    return config.systems.flatMap(({ id, name, bands }) => {
-      const probes = config.probes.filter(({ system }) => system === id);
-      return (
-        (Object.entries(bands) as [Metric, { low: number; high: number }][])
-          // Not only the probe's own metric: salinity comes from the conductivity of the same probe.
-          .filter(([metric, band]) => probes.some((probe) => isOutside(id, probe.id, metric, band)))
-          .map(([metric]) => ({ systemName: name, metric }))
-      );
-    });
+    const outside = outsideNow(config, store, now());
+    parts.answer(allWellLine(watch.standing(now()), heardProbes(config, store), outside, textOf, now()));
   }
 
   return {
     command,
     fromPhone(given) {
       if (given.do === 'status') answerWhetherAllIsWell();
+      else if (given.do === 'today') parts.answer(parts.today());
       else if (given.do === 'acknowledge_all') acknowledgeAll(given.by);
       else return command(given);
       return true;

@@ -15,6 +15,12 @@ export function localHourOf(timeMs: number, timezone: string): number {
   return DateTime.fromMillis(timeMs, { zone: timezone }).hour;
 }
 
+/** Minutes after local midnight by the wall clock of the site's zone, 0 to 1439. */
+export function localMinuteOf(timeMs: number, timezone: string): number {
+  const { hour, minute } = DateTime.fromMillis(timeMs, { zone: timezone });
+  return hour * 60 + minute;
+}
+
 /** Days from one date to another: 0 for the same, whatever the clocks do between. */
 export function daysBetween(from: string, to: string): number {
   const start = DateTime.fromISO(from, { zone: 'utc' });

@@ -9,6 +9,11 @@ const clockTime = z.string().regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'a time of day s
 export const quietSchema = z.strictObject({ from: clockTime.default('22:00'), to: clockTime.default('07:00') });
 
 export const noticesSchema = z.strictObject({
+  today_at: clockTime
+    .optional()
+    .describe(
+      'When the list of what is to do goes to the phone by itself, once a day, by the wall clock of the site, such as "07:30". Absent: only when somebody asks `today?`.',
+    ),
   quiet_hours: z
     .strictObject({ medium: quietSchema.prefault({}), low: quietSchema.prefault({}) })
     .prefault({})

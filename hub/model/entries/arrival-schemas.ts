@@ -67,7 +67,8 @@ export const arrivedSchema = z.strictObject({ time: instant.optional() });
 export const pestSchema = z.strictObject({ pest: z.enum(pestIds) });
 
 export const runStartSchema = z.strictObject({
-  protocol: z.string().min(1).max(40),
+  protocol: z.string().min(1).max(40).default('dip_and_inspect'),
+  start_timer: z.boolean().optional().describe('true: the timer of the first step starts with it'),
   baths: z
     .array(
       z.strictObject({

@@ -3,6 +3,7 @@ import { isSignInNeeded } from './access/session.ts';
 import { SignInView } from './access/sign-in-view.tsx';
 import { route } from './kit/route.ts';
 import { ageText, momentText } from './kit/times.ts';
+import { TimerBar } from './now/timer-bar.tsx';
 import { AlarmsPage } from './room/alarms-page.tsx';
 import { MaintenanceBanner } from './room/maintenance.tsx';
 import { MetricPage } from './room/metric-page.tsx';
@@ -102,6 +103,7 @@ export function App() {
       )}
       {isConnected.value && <HubTrouble causes={view.causes} />}
       <MaintenanceBanner view={view} />
+      <TimerBar />
       <UnsentList />
       <View view={view} />
       <footer>

@@ -20,6 +20,7 @@ function acknowledgeAll(standing: StandingAlarm[], deaf: readonly string[] = [])
   let told = '';
   const asked: string[] = [];
   const desk = createAlarmDesk({
+    today: () => '',
     config: configOf(roomText('/nowhere')),
     store: { latest: () => undefined },
     watch: {

@@ -25,6 +25,7 @@ const config = configOf(
 function answerWith(latest: Record<string, KeptReading>): string {
   let told = '';
   const desk = createAlarmDesk({
+    today: () => '',
     config,
     store: { latest: ({ metric, probe }) => latest[`${probe} ${metric}`] },
     watch: { offer() {}, standing: () => [] },

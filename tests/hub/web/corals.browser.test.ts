@@ -334,7 +334,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
       body: JSON.stringify({ system: 'display', name: 'Last week (invented)', arrived }),
     });
     await open('');
-    await page.getByRole('link', { name: /Last week.*inspection for pests is due/ }).click();
+    await page.getByRole('link', { name: /Last week.*Inspect Last week/ }).click();
     await part('Watch for pests').getByText('due', { exact: true }).waitFor();
     await button('Nothing found').click();
     await button('I have looked').click();

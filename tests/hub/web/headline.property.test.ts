@@ -156,10 +156,10 @@ describe('a headline and the rows below it', () => {
         const said = /(\d+) active alarms?/.exec(sentence)?.[1];
         expect(Number(said ?? 0)).toBe(active);
         const standing = view.systems.flatMap(({ alarms }) => alarms);
-        const outside = view.systems.flatMap(({ name, metrics }) =>
+        const outside = view.systems.flatMap(({ id, name, metrics }) =>
           metrics
             .filter((metric) => foresee(metric, now).order === 'outside')
-            .map(({ metric }) => ({ systemName: name, metric })),
+            .map(({ metric }) => ({ system: id, systemName: name, metric })),
         );
         const heard = [{ probe: 'p', system: 's0', timeMs: now }];
         const phone = allWellLine(standing, heard, outside, () => 'text', now);

@@ -2,15 +2,15 @@ import { useState } from 'preact/hooks';
 import type { ArrivalAnswer, RunAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
 import type { PieceAnswer } from '../../../http/routes-pieces.ts';
+import { countdown } from '../kit/countdown.ts';
 import { momentText } from '../kit/times.ts';
-import { listed } from '../kit/words.ts';
+import { DeedLine } from '../now/now-list.tsx';
+import { deedsOf } from '../now/now-state.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
-import { duties } from './arrivals-list.tsx';
 import { BagPart } from './bag-part.tsx';
 import { Failure, Twice, VerdictShape } from './fields.tsx';
 import { send, useReading } from './hub-ask.ts';
 import { LightPart } from './light-part.tsx';
-import { clockText } from './moments.ts';
 import { PestPart } from './pest-part.tsx';
 import { RegisterPart } from './register-part.tsx';
 import { runAddress, StartRun } from './start-run.tsx';
@@ -33,7 +33,7 @@ function RunItem({ id }: { id: string }) {
         {phase !== undefined && (
           <span class="arrival-due">
             <VerdictShape is={phase === 'runs' ? 'not_known' : 'differs'} />
-            {left < 0 ? `over its time by ${clockText(left)}` : `${clockText(left)} left`}
+            {left < 0 ? `over its time by ${countdown(left)}` : `${countdown(left)} left`}
           </span>
         )}
       </a>
@@ -47,8 +47,8 @@ function sentenceOf(arrival: ArrivalAnswer, zone: string): string {
     return arrival.expected === null
       ? 'They are expected.'
       : `They are expected ${momentText(Date.parse(arrival.expected), zone)}.`;
-  const due = duties(arrival);
-  return due.length === 0 ? 'Nothing is due today.' : `Today: ${listed(due)}.`;
+  const due = deedsOf(arrival.id);
+  return due.length === 0 ? 'Nothing to do for them now.' : `${due[0]?.what}.`;
 }
 
 function kindsText({ pieces }: ArrivalAnswer): string {
@@ -116,6 +116,13 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
         <button type="button" class="primary wide" onClick={() => void act(`${at}/arrived`)}>
           They are here
         </button>
+      )}
+      {isHere && deedsOf(id).length > 0 && (
+        <ol class="deeds" aria-label="To do">
+          {deedsOf(id).map((deed) => (
+            <DeedLine key={deed.id} deed={deed} view={view} />
+          ))}
+        </ol>
       )}
       <div class="parts">
         <div class="parts">

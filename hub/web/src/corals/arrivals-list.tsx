@@ -2,6 +2,7 @@ import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
 import { momentText } from '../kit/times.ts';
 import { listed } from '../kit/words.ts';
+import { deedsOf } from '../now/now-state.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { Failure, VerdictShape } from './fields.tsx';
 import { useReading } from './hub-ask.ts';
@@ -15,37 +16,20 @@ const stateWords: Record<ArrivalAnswer['state'], string> = {
 
 export const arrivalAddress = (id: string): string => `#/corals/arrival/${encodeURIComponent(id)}`;
 
-/** What there is to do with an arrival now, the most pressing first. */
-export function duties(arrival: ArrivalAnswer): string[] {
-  const { watch, light } = arrival;
-  if (arrival.state === 'closed') return [];
-  const found: string[] = [];
-  const late = watch?.tasks.filter(({ state }) => state === 'late' || state === 'due') ?? [];
-  if (late.some(({ kind }) => kind === 'dip')) found.push('a repeat dip is due');
-  if (late.some(({ kind }) => kind === 'inspection')) found.push('an inspection for pests is due');
-  const today = light?.days.find(({ day }) => day === light.today);
-  if (today !== undefined && light?.is_moved_today === false) found.push(`the rack goes to ${today.height_cm} cm`);
-  return found;
-}
-
 function sentence(arrivals: readonly ArrivalAnswer[]): string {
   const open = arrivals.filter(({ state }) => state !== 'closed');
   if (open.length === 0) return 'No corals are on their way in.';
-  const due = open.filter((arrival) => duties(arrival).length > 0);
-  if (due.length > 0)
-    return due
-      .slice(0, 3)
-      .map((arrival) => `${arrival.name}: ${listed(duties(arrival))}.`)
-      .join(' ');
+  const due = open.filter(({ id }) => deedsOf(id).length > 0).map(({ name }) => name);
+  if (due.length > 0) return `Something to do for ${listed(due)}.`;
   const waiting = open.filter(({ state }) => state === 'expected').map(({ name }) => name);
   if (waiting.length > 0) return `${listed(waiting)} ${waiting.length === 1 ? 'is' : 'are'} expected.`;
-  return `Nothing is due for ${listed(open.map(({ name }) => name))}.`;
+  return `Nothing to do now for ${listed(open.map(({ name }) => name))}.`;
 }
 
 function ArrivalItem({ arrival, zone, system }: { arrival: ArrivalAnswer; zone: string; system: string }) {
   const count = arrival.pieces.reduce((sum, each) => sum + each.count, 0);
   const when = arrival.arrived ?? arrival.expected;
-  const due = duties(arrival);
+  const due = deedsOf(arrival.id);
   return (
     <li>
       <a class="arrival-item" href={arrivalAddress(arrival.id)}>
@@ -55,9 +39,9 @@ function ArrivalItem({ arrival, zone, system }: { arrival: ArrivalAnswer; zone: 
           {when === null ? '' : `, ${momentText(Date.parse(when), zone)}`} · {system}
           {count > 0 && ` · ${count} ${count === 1 ? 'piece' : 'pieces'}`}
         </span>
-        {due.map((duty) => (
-          <span key={duty} class="arrival-due">
-            <VerdictShape is="differs" /> {duty}
+        {due.map((deed) => (
+          <span key={deed.id} class="arrival-due">
+            <VerdictShape is="differs" /> {deed.what}
           </span>
         ))}
       </a>

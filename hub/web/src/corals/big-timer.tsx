@@ -1,6 +1,6 @@
+import { countdown } from '../kit/countdown.ts';
 import { momentText } from '../kit/times.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
-import { clockText } from './moments.ts';
 import { arm, isArmed, silence, silenced } from './sounding.ts';
 import { type Phase, phaseOf, type Timer } from './timer.ts';
 
@@ -38,7 +38,7 @@ export function BigTimer({ run, timer, what, zone }: { run: string; timer: Timer
     <section class={`big-timer big-timer-${phase}`} aria-label="Timer">
       <p class="big-timer-time" role="timer">
         {left < 0 && <span class="big-timer-sign">+</span>}
-        {clockText(left)}
+        {countdown(left)}
       </p>
       <p class="big-timer-words">{phaseWords[phase]}</p>
       <Strip timer={timer} now={now} />

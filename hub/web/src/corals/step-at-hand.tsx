@@ -1,13 +1,13 @@
 import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
 import type { RunAnswer } from '../../../http/arrival-view.ts';
+import { countdown } from '../kit/countdown.ts';
 import { capital, unbroken } from '../kit/words.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { BigTimer } from './big-timer.tsx';
 import { Asked, LongField, Submit, Twice, Warnings } from './fields.tsx';
 import { useForm } from './form.ts';
 import { send } from './hub-ask.ts';
-import { clockText } from './moments.ts';
 import { arm } from './sounding.ts';
 
 const startWords: Record<string, string> = {
@@ -103,7 +103,7 @@ export function StepAtHand({ run, zone, know, before }: AtHandProps) {
         {leftMs > 0 && (
           <Twice
             words="End it early"
-            sure={unbroken(`${clockText(leftMs)} left: end it now`)}
+            sure={unbroken(`${countdown(leftMs)} left: end it now`)}
             onSure={() => void done(true)}
           />
         )}

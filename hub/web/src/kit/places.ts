@@ -1,5 +1,6 @@
 import type { ComponentType } from 'preact';
 import type { RoomView } from '../../../http/room-view.ts';
+import type { Place } from './place-names.ts';
 
 /** What a view that is loaded on demand is given: the room, and the parts of the address behind its name. */
 export type PlaceProps = { view: RoomView; parts: string[] };
@@ -20,13 +21,7 @@ const places = {
   configuration: () => import('../configuration/configuration-view.tsx') as Promise<Loaded>,
   fleet: () => import('../fleet/fleet-view.tsx') as Promise<Loaded>,
   more: () => import('../more/more-view.tsx') as Promise<Loaded>,
-} as const;
-
-export type Place = keyof typeof places;
-
-export function isPlace(name: string | undefined): name is Place {
-  return name !== undefined && Object.hasOwn(places, name);
-}
+} as const satisfies Record<Place, () => Promise<Loaded>>;
 
 export function loadPlace(place: Place): Promise<Loaded> {
   return places[place]();

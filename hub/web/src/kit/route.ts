@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import { isPlace, type Place } from './places.ts';
+import { isPlace, type Place } from './place-names.ts';
 
 /** What the page shows, kept in the address after `#` so that the back button and a bookmark work. */
 export type Route =

@@ -1,6 +1,7 @@
 import type { ComponentType } from 'preact';
 import { useEffect, useState } from 'preact/hooks';
-import { loadPlace, type Place, type PlaceProps } from '../kit/places.ts';
+import type { Place } from '../kit/place-names.ts';
+import { loadPlace, type PlaceProps } from '../kit/places.ts';
 
 /** Loads a view and shows it; says so when the hub cannot give it. */
 export function PlaceView({ place, ...props }: PlaceProps & { place: Place }) {

@@ -1,4 +1,5 @@
 import type { RoomView } from '../../../http/room-view.ts';
+import { NowPart } from '../now/now-list.tsx';
 import { sentenceOfRoom } from './headline.ts';
 import { nowMs } from './room-state.ts';
 import { SystemCard, SystemTile } from './system-card.tsx';
@@ -15,6 +16,7 @@ export function RoomPage({ view }: { view: RoomView }) {
   const isFew = view.systems.length <= mostInFull;
   return (
     <>
+      <NowPart view={view} />
       <p class="sentence" role="status">
         {sentenceOfRoom(view, nowMs.value)}
       </p>

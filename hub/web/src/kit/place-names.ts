@@ -1,0 +1,18 @@
+/** The views that are loaded when they are opened, by the first part of their address. */
+export const placeNames = [
+  'corals',
+  'water',
+  'probes',
+  'week',
+  'log',
+  'settings',
+  'configuration',
+  'fleet',
+  'more',
+] as const;
+
+export type Place = (typeof placeNames)[number];
+
+export function isPlace(name: string | undefined): name is Place {
+  return placeNames.some((each) => each === name);
+}

@@ -1,0 +1,67 @@
+import { computed, effect, signal } from '@preact/signals';
+import type { NowList } from '#rules/now/now-list.ts';
+import { recall, remember } from '../kit/remembered.ts';
+import { isConnected, room } from '../room/room-state.ts';
+
+export type Deed = NowList['deeds'][number];
+
+/** What there is to do, over all tanks; undefined until the hub has told it. */
+export const todo = signal<NowList | undefined>(undefined);
+
+const memory = 'last-now';
+
+async function fetchNow(): Promise<void> {
+  try {
+    const response = await fetch('./api/now', { cache: 'no-store' });
+    if (!response.ok) return;
+    const list = (await response.json()) as NowList;
+    todo.value = list;
+    remember(memory, JSON.stringify(list));
+  } catch {
+    // What was known stays; the page says by itself that the hub does not answer.
+    todo.value ??= keptList();
+  }
+}
+
+function keptList(): NowList | undefined {
+  try {
+    return JSON.parse(recall(memory) ?? '') as NowList;
+  } catch {
+    return undefined;
+  }
+}
+
+/** Deeds with a clock that runs: shown on every page. */
+export const clocks = computed(() => todo.value?.deeds.filter(({ clock }) => clock !== undefined) ?? []);
+
+/** What there is to do about one arrival, the most urgent first. */
+export function deedsOf(arrival: string): Deed[] {
+  return (todo.value?.deeds ?? []).filter(({ act }) => 'arrival' in act && act.arrival === arrival);
+}
+
+/** When the room was read from the hub: readings that come in between change nothing here. */
+const readAt = computed(() => room.value?.time);
+
+/**
+ * Asks whenever the room was read anew, so that the list and the rows below it are of one moment.
+ *
+ * @returns when the first answer is here
+ */
+export function followNow(): Promise<void> {
+  const first = fetchNow();
+  let isFirst = true;
+  effect(() => {
+    const isKnown = readAt.value !== undefined;
+    void isConnected.value;
+    if (isFirst || !isKnown) {
+      isFirst = false;
+      return;
+    }
+    void fetchNow();
+  });
+  return first;
+}
+
+export function askAgain(): void {
+  void fetchNow();
+}
