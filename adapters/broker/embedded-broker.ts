@@ -1,15 +1,15 @@
 import type { Server, Socket } from 'node:net';
-import { Aedes, type AuthenticateError, type Client } from 'aedes';
 import { createBackoff } from '../clock/backoff.ts';
 import { systemClock } from '../clock/system-clock.ts';
 import type { Edge, EdgeListener } from '../ports/edge.ts';
-import type { BrokerOwnLink, BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
+import type { BrokerChoice, BrokerOwnLink, BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
+import { type Core, createCore } from './core.ts';
 import { createGatekeeper } from './gatekeeper.ts';
 import { createListener, destroyAll, type TlsFiles, whyDeaf } from './listener.ts';
-import { boundMemory, type MemoryStore } from './memory-bounds.ts';
 import { createPacketSizeGuard } from './packet-size-guard.ts';
 import { createPlaces } from './places.ts';
-import { createSubscriptionBounds } from './subscription-bounds.ts';
+import { createSessions, shareOf } from './sessions.ts';
+import { createTroubles } from './troubles.ts';
 
 export type BrokerOptions = {
   /** 127.0.0.1 keeps it to this machine. Beyond it needs `users`. */
@@ -29,7 +29,7 @@ export type BrokerOptions = {
   /** None: the broker asks nobody for a password, and whoever reaches it may do everything. */
   users?: readonly BrokerUser[];
   onRefused?: (refusal: BrokerRefusal) => void;
-};
+} & Pick<BrokerChoice, 'memory' | 'onReturned'>;
 
 const brokerDefaults = {
   mostWaitingOfOne: 10_000,
@@ -47,13 +47,7 @@ const sessionsForEachClient = 10;
 /** Beside one message of the largest size, so much may wait in the socket of a subscriber that does not read. */
 const backlogBytes = 262_144;
 
-/** A connection that has not said who it is by then is closed, milliseconds. */
-const connectWithinMs = 10_000;
-
 const closeWithinMs = 2000;
-
-/** With users, wrong ones wait so long for their answer, milliseconds. */
-const refusedAfterMs = 1000;
 
 export type EmbeddedBroker = Edge & { readonly port: number; readonly ownLink: BrokerOwnLink };
 
@@ -62,9 +56,9 @@ export type EmbeddedBroker = Edge & { readonly port: number; readonly ownLink: B
  *
  * Is: loopback unless there are users; bounded in clients, packet size, lasting sessions, subscriptions, and in what it keeps
  * for the absent and of unfinished handshakes. A subscriber that does not read is cut off and holds up nobody. A port that is
- * taken is asked for again. With users the hub's own link comes in by a listener of its own on loopback, so that it needs neither a password in a file nor
- * the certificate's name.
- * Is not: it keeps nothing over a restart, and acknowledges a message when it has it, before the hub has stored it: a power
+ * taken is asked for again. The hub's own link comes in by a listener of its own on loopback, so that it needs neither a password in
+ * a file nor the certificate's name, and a place that nobody takes. Lasting sessions outlive a restart.
+ * Is not: it keeps no message over a restart, and acknowledges a message when it has it, before the hub has stored it: a power
  * cut takes what was on its way. Who needs more runs a broker of its own.
  *
  * @throws Error  when it is to listen beyond loopback without users
@@ -96,14 +90,19 @@ export function createEmbeddedBroker(
   const backoff = createBackoff({ minMs: 1000, maxMs: 60_000 });
   const mostBacklogBytes = options.mostMessageBytes + backlogBytes;
   const gatekeeper = createGatekeeper(options.users, counts, () => clock.monotonicMs(), options.onRefused);
-  const places = createPlaces(options.mostClients, counts);
+  const users = Math.max(1, options.users.length);
+  const troubles = createTroubles(() => clock.monotonicMs());
+  const places = createPlaces(options.mostClients, shareOf(options.mostClients, users), (user) => {
+    count('refused_full');
+    troubles.happened(`places ${user}`, (times) => `no place for a client of ${user || 'anybody'}, ${times} times`);
+  });
+  const mostSessions = options.mostClients * sessionsForEachClient;
   const sockets = new Set<Socket>();
   const ownSockets = new WeakSet<object>();
-  /** Of lasting sessions: the client's identifier, and whose it is. */
-  let sessions = new Map<string, string>();
+  let sessions = newSessions();
   let ownServer: Server | undefined;
   let ownPort: number | undefined;
-  let aedes: Aedes | undefined;
+  let core: Core | undefined;
   let server: Server | undefined;
   let timer: NodeJS.Timeout | undefined;
   let isWanted = false;
@@ -123,71 +122,26 @@ export function createEmbeddedBroker(
     listener({ name, isUp, detail, atMs: clock.nowMs() });
   }
 
-  async function createAedes(): Promise<Aedes> {
-    sessions = new Map();
-    const subscriptions = createSubscriptionBounds(options.mostSubscriptionBytes);
-    const holderOf = (client: Client) => (client.clean ? client : client.id);
-    const broker: Aedes = await Aedes.createBroker({
-      connectTimeout: connectWithinMs,
-      authenticate: (client, username, password, done) => {
-        const refuse = (why: string, returnCode: number) =>
-          done(Object.assign(new Error(why), { returnCode }) as AuthenticateError, false);
-        const isOwn = ownSockets.has(client.conn);
-        const from = (client.conn as Socket).remoteAddress ?? '';
-        const login = { username, password: password?.toString('utf8') ?? '' };
-        const connected = (broker as unknown as { clients: Record<string, Client | undefined> }).clients[client.id];
-        const holder = sessions.get(client.id) ?? gatekeeper.nameOf(connected);
-        gatekeeper
-          .admit(client, isOwn, from, login, holder)
-          .catch(() => false)
-          .then((isIn) => {
-            if (!isIn) {
-              // Whoever guesses waits, and so does a probe that comes back at once for ever.
-              setTimeout(refuse, refusedAfterMs, 'not authorized', 5).unref();
-              return;
-            }
-            if (client.clean) sessions.delete(client.id);
-            else if (!sessions.has(client.id) && sessions.size >= options.mostClients * sessionsForEachClient) {
-              count('refused_sessions');
-              refuse('too many lasting sessions', 3);
-              return;
-            } else sessions.set(client.id, gatekeeper.nameOf(client) ?? '');
-            lastSuccessMs = clock.nowMs();
-            places.keep(client.conn as Socket);
-            done(null, true);
-          });
+  function newSessions() {
+    return createSessions(mostSessions, shareOf(mostSessions, users), () => clock.nowMs());
+  }
+
+  function openCore(): Promise<Core> {
+    sessions = newSessions();
+    return createCore({
+      ...{ counts, gatekeeper, places, sessions, troubles, memory: options.memory },
+      limits: { ...options, mostBacklogBytes },
+      isOwn: (connection) => ownSockets.has(connection),
+      isKnownUser: (user) => options.users.length === 0 || options.users.some(({ name: known }) => known === user),
+      monotonicMs: () => clock.monotonicMs(),
+      admitted: () => {
+        lastSuccessMs = clock.nowMs();
       },
-      authorizePublish: (client, packet, done) => {
-        gatekeeper.checkPublish(client, packet);
-        // As the broker itself has it: what it tells of itself, nobody else may.
-        done(packet.topic.startsWith('$SYS/') ? new Error('$SYS/ topic is reserved') : null);
+      failed: (error) => {
+        lastError = error.message;
       },
-      authorizeSubscribe: (client, subscription, done) => {
-        if (!gatekeeper.maySubscribe(client, subscription.topic)) return done(null, null);
-        if (subscriptions.take(holderOf(client), subscription.topic)) return done(null, subscription);
-        count('refused_subscriptions');
-        done(null, null);
-      },
-      authorizeForward: (client, packet) => {
-        if (!gatekeeper.mayReceive(client, packet.topic)) return null;
-        if (client.conn.writableLength <= mostBacklogBytes) return packet;
-        // Cut off before its socket is full: the broker would wait for it, and everybody with it.
-        if (!client.conn.destroyed) count('slow_cut_off');
-        client.conn.destroy();
-        return null;
-      },
+      returned: (filters, awayMs) => options.onReturned?.(filters, awayMs),
     });
-    boundMemory((broker as unknown as { persistence: MemoryStore }).persistence, options, subscriptions, counts);
-    broker.on('unsubscribe', (filters, client) => subscriptions.release(holderOf(client), filters));
-    broker.on('clientDisconnect', (client) => client.clean && subscriptions.forget(client));
-    const broken = (_client: Client, _error: Error) => count('client_errors');
-    broker.on('clientError', broken);
-    broker.on('connectionError', broken);
-    // The typings do not name it; without a listener it would end the process.
-    (broker as NodeJS.EventEmitter).on('error', (error: Error) => {
-      lastError = error.message;
-    });
-    return broker;
   }
 
   function welcome(socket: Socket): void {
@@ -203,7 +157,7 @@ export function createEmbeddedBroker(
       socket.destroy();
       return null;
     };
-    aedes?.handle(socket);
+    core?.aedes.handle(socket);
   }
 
   /** Resolves when the try is over, whatever came of it. */
@@ -253,12 +207,13 @@ export function createEmbeddedBroker(
       return port;
     },
     get ownLink() {
-      return ownPort === undefined ? { port } : { port: ownPort, ...gatekeeper.ownLogin };
+      if (ownPort === undefined) return { port };
+      return gatekeeper.isOpen ? { port: ownPort } : { port: ownPort, ...gatekeeper.ownLogin };
     },
     async start() {
       if (isWanted) return;
       isWanted = true;
-      aedes = await createAedes();
+      core = await openCore();
       await listenForOwnLink();
       await listen();
     },
@@ -267,12 +222,13 @@ export function createEmbeddedBroker(
       isWanted = false;
       clearTimeout(timer);
       const closingServer = server;
-      const closingBroker = aedes;
+      const closingBroker = core?.aedes;
+      await core?.end();
       ownServer?.close();
       ownServer = undefined;
       ownPort = undefined;
       server = undefined;
-      aedes = undefined;
+      core = undefined;
       const serverClosed = new Promise<void>((resolve) => {
         if (closingServer?.listening) closingServer.close(() => resolve());
         else resolve();
@@ -294,7 +250,12 @@ export function createEmbeddedBroker(
       isUp: server?.listening === true,
       ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
       ...(lastError === undefined ? {} : { lastError }),
-      counts: { ...counts, clients: sockets.size, sessions: sessions.size },
+      counts: { ...counts, clients: sockets.size, sessions: sessions.size() },
+      ...troubleOf(troubles.text()),
     }),
   };
+}
+
+function troubleOf(trouble: string | undefined): { trouble?: string } {
+  return trouble === undefined ? {} : { trouble };
 }

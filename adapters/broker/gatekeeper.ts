@@ -20,8 +20,7 @@ const itself = 'hub';
  * loopback alone.
  *
  * Is: what may not be published is acknowledged and goes nowhere, as MQTT 3.1.1 (3.3.5) allows, so that a probe with a
- * wrong topic does not come back again and again; it is counted and told. A client identifier belongs to the user who has
- * it. Is not: a guard against a probe that lies about its own reading.
+ * wrong topic does not come back again and again; it is counted and told. Is not: a guard against a probe that lies about its own reading.
  */
 export function createGatekeeper(
   users: readonly BrokerUser[],
@@ -51,6 +50,12 @@ export function createGatekeeper(
     if (Number.isInteger(Math.log10(times))) tell({ what, user, topic: topic.slice(0, mostTopicCharacters), times });
   }
 
+  function sendNowhere(packet: PublishPacket): void {
+    packet.topic = nowhere;
+    packet.payload = '';
+    packet.retain = false;
+  }
+
   function isDeafTo(place: string): boolean {
     const seen = wrong.get(place);
     if (seen === undefined) return false;
@@ -71,13 +76,11 @@ export function createGatekeeper(
   return {
     isOpen,
     ownLogin: { username: itself, password },
-    /** @param holder  the user who has this client identifier already, by a connection or a lasting session */
     async admit(
       client: Client,
       isOwnListener: boolean,
       from: string,
       given: { username: string | undefined; password: string },
-      holder: string | undefined,
     ): Promise<boolean> {
       if (isOpen) return true;
       const user = isOwnListener ? hub : known.get(given.username ?? '');
@@ -92,10 +95,6 @@ export function createGatekeeper(
         refuse('login', name, '');
         return false;
       }
-      if (holder !== undefined && holder !== user.name && !isOwnListener) {
-        refuse('client_id', user.name, '');
-        return false;
-      }
       wrong.delete(place);
       userOf.set(client, user);
       return true;
@@ -107,10 +106,9 @@ export function createGatekeeper(
       const user = userOf.get(client);
       if (user?.mayPublish(packet.topic) === true) return;
       refuse('publish', user?.name ?? 'unknown user', packet.topic);
-      packet.topic = nowhere;
-      packet.payload = '';
-      packet.retain = false;
+      sendNowhere(packet);
     },
+    sendNowhere,
     maySubscribe(client: Client, filter: string): boolean {
       if (isOpen) return true;
       const user = userOf.get(client);
@@ -121,3 +119,5 @@ export function createGatekeeper(
     mayReceive: (client: Client, topic: string) => isOpen || userOf.get(client)?.mayReceive(topic) === true,
   };
 }
+
+export type Gatekeeper = ReturnType<typeof createGatekeeper>;

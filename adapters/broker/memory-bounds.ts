@@ -1,3 +1,4 @@
+import type { Filter } from './sessions.ts';
 import type { SubscriptionBounds } from './subscription-bounds.ts';
 
 type Kept = { topic: string; payload: Buffer | string };
@@ -17,6 +18,7 @@ export type MemoryStore = {
   addSubscriptions(client: Of, subscriptions: readonly { topic: string }[]): Promise<void>;
   removeSubscriptions(client: Of, filters: readonly string[]): Promise<void>;
   cleanSubscriptions(client: Of): Promise<void>;
+  subscriptionsByClient(client: Of): Promise<Filter[]>;
 };
 
 export type MemoryLimits = {

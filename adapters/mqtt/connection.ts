@@ -6,7 +6,8 @@ import { capPackets } from './cap-packets.ts';
 import { type MqttOptions, type mqttDefaults, PublishFailed } from './options.ts';
 
 export type ConnectionEvents = {
-  connected(): void;
+  /** @param hasForgotten  the broker kept nothing for this client from before */
+  connected(hasForgotten: boolean): void;
   /** Once for each connection, whether it ever stood or not. */
   ended(reason: string): void;
   /** Stored at return, or when the promise resolves; throws or rejects when it cannot be. */
@@ -72,9 +73,9 @@ export function openConnection(options: Options, will: string, events: Connectio
     isHungUp = (error as NodeJS.ErrnoException).code === 'ECONNRESET';
     end();
   });
-  client.on('connect', () => {
+  client.on('connect', ({ sessionPresent }) => {
     sendAtOnce(client);
-    events.connected();
+    events.connected(!sessionPresent);
   });
   client.on('disconnect', (packet) => {
     reason = `the broker said goodbye (${packet.reasonCode ?? 'no reason'})`;

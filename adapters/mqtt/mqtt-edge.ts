@@ -73,12 +73,12 @@ export function createMqttEdge(
     counts[what] = (counts[what] ?? 0) + 1;
   }
 
-  function tell(up: boolean, detail: string): void {
+  function tell(up: boolean, detail: string, hasForgotten = false): void {
     isUp = up;
     lastError = up ? undefined : detail;
     if (told === up) return;
     told = up;
-    listener({ name, isUp: up, detail, atMs: clock.nowMs() });
+    listener({ name, isUp: up, detail, atMs: clock.nowMs(), ...(hasForgotten ? { hasForgotten } : {}) });
   }
 
   function status(state: 'online' | 'offline', sinceMs: number | undefined): string {
@@ -123,7 +123,7 @@ export function createMqttEdge(
     }
 
     const events: ConnectionEvents = {
-      connected() {
+      connected(hasForgotten) {
         count('connected');
         lastSuccessMs = clock.nowMs();
         publish(statusTopic, status('online', lastSuccessMs), true).catch(() => undefined);
@@ -141,7 +141,7 @@ export function createMqttEdge(
           counts['refused_topics'] = refused.length;
           const but =
             refused.length === 0 ? '' : `, but it refuses ${refused.length} topics: ${refused.slice(0, 5).join(', ')}`;
-          tell(true, `connected to the broker${but}`);
+          tell(true, `connected to the broker${but}`, hasForgotten);
         });
       },
       ended(reason) {

@@ -7,6 +7,8 @@ export type EdgeState = {
   /** In one sentence, while it is down. */
   lastError?: string;
   counts: Record<string, number>;
+  /** What goes wrong although it is up, in a sentence: somebody is turned away, or floods. */
+  trouble?: string;
 };
 
 export type Edge = {
@@ -16,7 +18,14 @@ export type Edge = {
 };
 
 /** Where an adapter tells of a change of state; the hub turns it into log lines and rule evidence. */
-export type EdgeListener = (change: { name: string; isUp: boolean; detail: string; atMs: number }) => void;
+export type EdgeListener = (change: {
+  name: string;
+  isUp: boolean;
+  detail: string;
+  atMs: number;
+  /** The other side is up and knows nothing of what it was told before. */
+  hasForgotten?: boolean;
+}) => void;
 
 export type Message = { topic: string; payload: Buffer; isRetained: boolean };
 

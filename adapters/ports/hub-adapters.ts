@@ -44,7 +44,7 @@ export type BrokerUser = {
 
 /** What the broker did not allow; told for the first of a run and then for each power of ten. */
 export type BrokerRefusal = {
-  what: 'login' | 'client_id' | 'publish' | 'subscribe';
+  what: 'login' | 'publish' | 'subscribe';
   user: string;
   topic: string;
   times: number;
@@ -60,6 +60,13 @@ export type BrokerChoice = {
   /** None: whoever reaches it may do everything, and it has to stay on loopback. */
   users: readonly BrokerUser[];
   onRefused(refusal: BrokerRefusal): void;
+  /** Where lasting sessions outlive a restart; absent: they do not. */
+  memory?: { load(): string | undefined; save(text: string): void };
+  /**
+   * Somebody listens again by these filters whom no lasting session kept anything for, after so long; undefined: nobody knows,
+   * the broker itself was not there.
+   */
+  onReturned?(filters: readonly string[], awayMs: number | undefined): void;
 };
 
 /** How the hub's own link comes in, beside the users and without TLS, on loopback. */

@@ -33,6 +33,7 @@ import { createPresence } from '../outside/away/presence.ts';
 import { createFleet } from '../outside/fleet/fleet.ts';
 import { handleMessage } from '../outside/inward/incoming-messages.ts';
 import { createLiveClients } from '../outside/live/live-clients.ts';
+import { createEdgeTroubles } from '../outside/observability/edge-troubles.ts';
 import { createObserver } from '../outside/observability/observer.ts';
 import { createOutward } from '../outside/outward/outward.ts';
 import { createNowDesk } from '../reports/now/now-desk.ts';
@@ -118,6 +119,9 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     if (change.name === 'mqtt' && change.isUp) {
       deliveries.nudge();
       contained.run('notices', () => watch.look(now()));
+      // Of the hub's own broker each client's return is told.
+      if (change.hasForgotten === true)
+        contained.run('notices', () => watch.sayAgain(edges === undefined || edges.brokerPort === undefined));
       contained.run('heartbeat', () => lifeSigns.beat());
       fleet.introduce(link());
       outward.again();
@@ -264,6 +268,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
 
   edges = await createRoomEdges({
     ...{ config, adapters, secrets, store, sink, listener, log, watched: fleet.watched },
+    onReturned: (filters, awayMs) => {
+      if (filters.some((filter) => filter === topics.phone || /[+#]/.test(filter)))
+        watch.missed(awayMs === undefined ? 0 : now() - awayMs);
+    },
     onMessage: (message) =>
       contained.run('messages', () => {
         handleMessage(
@@ -278,6 +286,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   deliveries.nudge();
   const stopRoutine = startRoutine({
     ...{ config, store, watch, judging, deliveries, calibrations, estimator, reception, lifeSigns },
+    ...{ edgeTroubles: createEdgeTroubles(edgeStates, report) },
     ...{ presence, contained, roomTime, observer, now },
     teller: createTodayTeller({ config, store, ways, todo, nudge: () => deliveries.nudge() }),
   });

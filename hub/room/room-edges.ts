@@ -21,6 +21,8 @@ export type RoomEdgesParts = {
   sink: ObservationSink;
   listener: EdgeListener;
   onMessage(message: Message): void;
+  /** Somebody listens again at the hub's own broker, who missed what was said for so long; undefined: nobody knows since when. */
+  onReturned(filters: readonly string[], awayMs: number | undefined): void;
   /** Topics of other hubs that this one shows. */
   watched: WatchedTopics | undefined;
   log: { warn(about: object, line: string): void };
@@ -43,10 +45,7 @@ export type RoomEdges = {
 /** The connections to the outside that the configuration asks for. The hub's own broker runs when this resolves. */
 export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges> {
   const { config, adapters, secrets, store, sink, listener, onMessage } = parts;
-  const broker =
-    config.mqtt.url === undefined
-      ? adapters.createBroker(brokerChoice(config, secrets, parts.log), listener)
-      : undefined;
+  const broker = config.mqtt.url === undefined ? adapters.createBroker(brokerChoice(parts), listener) : undefined;
   await broker?.start();
   const link = adapters.createLink(
     {
@@ -82,12 +81,20 @@ export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges>
   };
 }
 
-function brokerChoice(config: Config, secrets: Secrets, log: RoomEdgesParts['log']): BrokerChoice {
+/** The document of the store with the lasting sessions of the hub's own broker. */
+const sessionsName = 'broker-sessions';
+
+function brokerChoice({ config, secrets, store, log, onReturned }: RoomEdgesParts): BrokerChoice {
   const { host, port, most_clients, most_message_bytes, cert_file, key_file } = config.broker;
   return {
     ...{ host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes },
     ...(cert_file === undefined || key_file === undefined ? {} : { certFile: cert_file, keyFile: key_file }),
     users: brokerUsersOf(config, (env, file) => secretOf(secrets, env, file)),
+    memory: {
+      load: () => store.document(sessionsName),
+      save: (body) => store.keepSoon([{ name: sessionsName, body }]),
+    },
+    onReturned,
     onRefused: (refusal) => log.warn(refusal, 'the broker did not allow this'),
   };
 }

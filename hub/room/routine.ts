@@ -29,6 +29,7 @@ export type RoutineParts = {
   store: Pick<Store, 'dropReadingsBefore'>;
   watch: RoomWatch;
   deliveries: Pick<Deliveries, 'look'>;
+  edgeTroubles: { look(): void };
   judging: Pick<Judging, 'catchUp'>;
   calibrations: Pick<Calibrations, 'newest'>;
   estimator: Estimator;
@@ -55,6 +56,7 @@ export function startRoutine(parts: RoutineParts): () => void {
   every(tickMs, 'tick', () => {
     judging.catchUp();
     parts.deliveries.look();
+    parts.edgeTroubles.look();
     watch.offer({ is: 'time' }, now());
     lifeSigns.progress.judged();
     lifeSigns.tick();

@@ -87,6 +87,7 @@ function downMessage({ name, detail, probes, changedMs, isUrgent, isOver }: Edge
   const down = durationText(nowMs - changedMs);
   if (name === 'notices')
     return `Some notices have not been delivered for ${down}: ${told}. Look at the page, and at the access rules of the broker.`;
+  if (name.endsWith('/trouble')) return `The ${name.split('/')[0]} has had trouble for ${down}: ${told}.`;
   if (isOwnPart(name))
     return `The ${name === 'hub' ? 'hub itself' : name} has had a fault for ${down}: ${told}. Look at its log and at the free space of its disk.`;
   const behind = probes.length === 0 ? '' : ` ${probes.length} probes are not heard meanwhile.`;

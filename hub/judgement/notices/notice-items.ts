@@ -41,12 +41,12 @@ export function alarmState(event: AlarmEvent, systemName: string): z.infer<typeo
  * The state of the alarm after an event: at once and each time, whatever the notices do. It is keyed by alarm, occurrence, state
  * and time, so that a repeat after a crash is recognised by whoever receives it.
  */
-export function stateNotice(event: AlarmEvent, systemName: string): Notice {
+export function stateNotice(event: AlarmEvent, systemName: string, isRepeat = false): Notice {
   return {
     is: 'alarm',
     key: `state:${event.alarm}#${event.occurrence}#${event.state}#${event.timeMs}`,
     alarm: event.alarm,
-    state: JSON.stringify(alarmState(event, systemName)),
+    state: JSON.stringify({ ...alarmState(event, systemName), ...(isRepeat ? { repeat: true } : {}) }),
   };
 }
 

@@ -3,12 +3,13 @@ import { sayFirstNotices } from './first-notices.ts';
 import { type AlarmNews, followAlarms } from './follow-alarms.ts';
 import type { NoticeSettings } from './notice-settings.ts';
 import { copyOf, followClock, type NoticeState } from './notice-state.ts';
+import { sayOwed } from './owed.ts';
 import { repeatUnanswered } from './repeat.ts';
 import type { NoticeMessage, Stage } from './stage.ts';
 import { saySummary } from './summary.ts';
 
 /** After the events are followed (group, dedup), in this order; what is cleared first needs no later stage. */
-const stages: readonly Stage[] = [sayFirstNotices, saySummary, repeatUnanswered, escalateUnanswered];
+const stages: readonly Stage[] = [sayFirstNotices, saySummary, sayOwed, repeatUnanswered, escalateUnanswered];
 
 export type NoticeInput = {
   news: readonly AlarmNews[];

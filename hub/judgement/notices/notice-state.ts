@@ -23,6 +23,8 @@ export type OpenNotice = {
   lastSaidMs: number | null;
   repeats: number;
   isEscalated: boolean;
+  /** What was said of it was lost on its way: see `owed.ts`. */
+  isOwed?: boolean;
   /** The rules did not know it when they were last asked: see `reconcile.ts`. */
   isAbsent: boolean;
 };

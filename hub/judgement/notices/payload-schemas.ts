@@ -40,6 +40,7 @@ export const alarmPayload = z.strictObject({
   time: moment,
   by: z.string().optional().describe('who acknowledged or shelved it'),
   why: z.string().optional().describe('why it was shelved, when a reason was given'),
+  repeat: z.literal(true).optional().describe('said before, to a broker that has lost it since'),
 });
 
 export const weekPayload = z.strictObject({

@@ -8,12 +8,16 @@ import { sendNow } from '../notices/deliver.ts';
 import { lineNotice, stateNotice, waysTo } from '../notices/notice-items.ts';
 import { noticeSettings } from '../notices/notice-settings.ts';
 import { alarmText, phoneLine } from '../notices/phone-line.ts';
+import { statesAgain } from '../notices/states-again.ts';
 import { createWake } from './wake.ts';
 import { createWatch, type Watch } from './watch.ts';
 
+/** Phones come back together when a hub starts again: what they missed is said once to all of them. */
+const gatherReturnsMs = 5_000;
+
 export type RoomWatchParts = {
   config: Config;
-  store: Pick<Store, 'commit' | 'keepSoon' | 'document'>;
+  store: Pick<Store, 'commit' | 'keepSoon' | 'document' | 'journal'>;
   notifiers: readonly Notifier[];
   log: Pick<FastifyBaseLogger, 'error'>;
   now(): number;
@@ -33,6 +37,13 @@ export type RoomWatchParts = {
 export type RoomWatch = Watch & {
   /** What an alarm is about, for a phone. */
   textOf(alarm: AlarmWords): string;
+  /**
+   * The broker has lost what it held: how each alarm stands is said again, and `withLines` what was said to phones and acknowledged
+   * by nobody.
+   */
+  sayAgain(withLines: boolean): void;
+  /** Whoever listens missed what was said since then. */
+  missed(sinceMs: number): void;
   /** Units and quiet hours of this configuration hold from now on. */
   follow(config: Config): void;
   stop(): void;
@@ -67,13 +78,32 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
       parts.changed();
     },
   });
+  let missing: NodeJS.Timeout | undefined;
+  let missedSinceMs: number | undefined;
   return {
     ...watch,
     textOf,
+    sayAgain(withLines) {
+      const outbox = statesAgain(parts.store, watch.standing(now()), nameOf).flatMap(ways);
+      if (outbox.length > 0) parts.store.commit({ outbox });
+      if (withLines) watch.owe(0, now());
+      parts.nudge();
+    },
+    missed(sinceMs) {
+      missedSinceMs = Math.min(missedSinceMs ?? sinceMs, sinceMs);
+      missing ??= setTimeout(() => {
+        const fromMs = missedSinceMs ?? sinceMs;
+        [missing, missedSinceMs] = [undefined, undefined];
+        parts.runNotices(() => watch.owe(fromMs, now()));
+      }, gatherReturnsMs).unref();
+    },
     follow(changed) {
       watch.use(rulesForRoom(watchedRoomFromConfig(changed)), noticeSettings(changed), now());
       parts.changed();
     },
-    stop: wake.stop,
+    stop() {
+      clearTimeout(missing);
+      wake.stop();
+    },
   };
 }

@@ -7,6 +7,7 @@ import { written } from '../../model/journal/journal.ts';
 import { stepNotices } from '../notices/notice-pipeline.ts';
 import type { NoticeSettings } from '../notices/notice-settings.ts';
 import type { Remark } from '../notices/notice-state.ts';
+import { owing } from '../notices/owed.ts';
 import { reconciled } from '../notices/reconcile.ts';
 import type { NoticeMessage } from '../notices/stage.ts';
 import { createNoticesMemory } from './notices-memory.ts';
@@ -50,6 +51,8 @@ export type Watch = {
   judge(entered: EnteredEvidence, nowMs: number): void;
   /** Says what is due by now: its time has come, or the broker is back. */
   look(nowMs: number): void;
+  /** What was said since then was lost on its way: what nobody has acknowledged of it is said again. */
+  owe(sinceMs: number, nowMs: number): void;
   /** A line of the hub itself, said once. */
   remark(remark: Pick<Remark, 'key' | 'priority' | 'line'>, nowMs: number): void;
   standing(nowMs: number): StandingAlarm[];
@@ -196,6 +199,10 @@ export function createWatch(
       writeFresh();
     },
     look: (nowMs) => settle([], nowMs),
+    owe(sinceMs, nowMs) {
+      noticeState = owing(noticeState, sinceMs);
+      keepNow(nowMs);
+    },
     remark({ key, priority, line }, nowMs) {
       const remark = { key, priority, line, system: '', kind: 'hub' as const, sinceMs: nowMs };
       noticeState = {

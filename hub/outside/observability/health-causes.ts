@@ -58,6 +58,7 @@ const entries: readonly ((parts: CauseParts) => Cause[])[] = [
     edges().flatMap(({ name, isUp, lastError }) =>
       one(`edge ${name}`, isUp ? undefined : (lastError ?? 'not connected')),
     ),
+  ({ edges }) => edges().flatMap(({ name, trouble }) => one(`edge ${name}`, trouble)),
   ({ deliveries }) => deliveries.causes().flatMap((cause) => one('notices', cause)),
   ({ judging }) => {
     const { systems, forMs } = judging.behind();

@@ -2,7 +2,7 @@ import { execFileSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { connect } from 'mqtt';
+import { connect, connectAsync } from 'mqtt';
 import { afterEach, expect, test, vi } from 'vitest';
 import { type BrokerOptions, createEmbeddedBroker } from '#adapters/broker/embedded-broker.ts';
 import type { BrokerRefusal } from '#adapters/ports/hub-adapters.ts';
@@ -162,13 +162,50 @@ test('a phone is not told, cannot acknowledge, or passes for a probe', async () 
 });
 
 test('somebody with a password takes the name of the hub’s link, or of a phone, and throws it out', async () => {
-  const { edge, counts } = await started();
+  const { edge } = await started();
   const { link } = await hubLink(edge);
-  await subscriber(edge.port, 'brinekeep/phone', [...phone, '-i', 'phone-of-ana', '-c']);
-  for (const id of ['the-hub', 'phone-of-ana']) {
-    await expect(mosquittoPub(edge.port, 'room/ph', '8', { args: [...board, '-i', id] })).rejects.toThrow();
+  const sub = await subscriber(edge.port, 'brinekeep/phone', [...phone, '-i', 'phone-of-ana', '-c']);
+  // Each user has names of his own: these are other clients.
+  for (const id of ['the-hub', 'phone-of-ana'])
+    await mosquittoPub(edge.port, 'room/ph', '8', { args: [...board, '-i', id] });
+  expect(link.connected).toBe(true);
+  await link.publishAsync('brinekeep/phone', 'Display tank: pH', { qos: 1 });
+  await waitUntil('the phone is told', () => sub.lines().some((line) => line.includes('Display tank')));
+});
+
+test('one account takes all places and all lasting sessions, and the phone stays outside without a word', async () => {
+  const { edge, counts } = await started({ mostClients: 12 });
+  const login = { host: '127.0.0.1', port: edge.port, username: 'board', password: 'tide pool 17' };
+  const greedy = Array.from({ length: 12 }, (_, index) =>
+    connect({ ...login, clientId: `greedy-${index}`, clean: false, reconnectPeriod: 0 }),
+  );
+  for (const client of greedy) {
+    client.on('error', () => {});
+    cleanups.push(() => client.endAsync(true));
   }
-  expect(counts()['refused_client_id']).toBe(2);
+  await waitUntil('some are turned away', () => (counts()['refused_full'] ?? 0) > 0);
+  const { link } = await hubLink(edge);
+  const sub = await subscriber(edge.port, 'brinekeep/phone', phone);
+  await link.publishAsync('brinekeep/phone', 'Display tank: pH', { qos: 1 });
+  await waitUntil('the phone is told', () => sub.lines().some((line) => line.includes('Display tank')));
+  expect(edge.state().trouble).toMatch(/no place for a client of board/);
+  expect(greedy.filter((client) => client.connected).length).toBeLessThan(12);
+});
+
+test('a probe that floods its topic holds up the phone, or what it says at QoS 1 is lost', async () => {
+  const { edge, counts } = await started();
+  const { link, heard } = await hubLink(edge);
+  const login = { host: '127.0.0.1', port: edge.port, username: 'board', password: 'tide pool 17' };
+  const probe = await connectAsync(login);
+  cleanups.push(() => probe.endAsync(true));
+  for (let n = 0; n < 5000; n += 1) probe.publish('room/ph', '8.1', { qos: 0 });
+  await waitUntil('what is too much is counted', () => (counts()['too_many'] ?? 0) > 3000);
+  expect(heard.length + (counts()['too_many'] ?? 0)).toBeLessThanOrEqual(5000);
+  expect(edge.state().trouble).toMatch(/board floods room\/ph/);
+  // Beyond the rate, and none of it lost: its sender waits.
+  const before = heard.length;
+  await Promise.all(Array.from({ length: 20 }, (_, n) => probe.publishAsync('room/ph', `7.${n}`, { qos: 1 })));
+  await waitUntil('all are there', () => heard.slice(before).filter((line) => / 7\./.test(line)).length === 20);
   expect(link.connected).toBe(true);
 });
 
