@@ -19,7 +19,7 @@ to=${BACKUP_TO:-}
 [ -n "$to" ] || fail 'BACKUP_TO is not set: say in backup.env where the copies go.'
 [ -f "$config" ] || fail "$config is missing."
 this=$(cd "$here/.." && pwd)
-store=$("$this/bin/node" "$here/store-facts.mjs" "$this" "$config" path)
+store=$("$this/bin/node" "$this/dist/deploy/store-facts.mjs" path "$config")
 [ -f "$store" ] || fail "$store: there is no store yet."
 
 # Room for the whole copy and something beside it.

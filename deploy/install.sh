@@ -1,11 +1,11 @@
 #!/usr/bin/env bash
-# Installs Brinekeep on Debian 12 or later, or one of its derivatives, out of the source tree this file lies in.
+# Installs Brinekeep on Debian 12 or later, or one of its derivatives, out of the unpacked release this file lies in. It fetches
+# and builds nothing.
 #
 #   sudo deploy/install.sh                     asks a question or two and starts the hub
 #   sudo deploy/install.sh --answers FILE      asks nothing (see `brinekeep setup --help`)
 #   sudo deploy/install.sh --no-config         leaves the configuration to you
 #   sudo deploy/install.sh --node PATH         a Node that you have, 22.14 or later
-#   sudo deploy/install.sh --built             the tree has been built (npm ci); only what runs is fetched
 #   sudo deploy/install.sh --passphrase-file F the first passphrase of the page, when nobody is there to type one
 #   sudo deploy/install.sh --uninstall         removes the program; configuration, readings and user stay
 #   sudo deploy/install.sh --purge             removes those too, after asking
@@ -17,15 +17,14 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 # shellcheck source=deploy/release.sh
 . "$here/release.sh"
 
-usage() { sed -n '4,11s/^# \{0,1\}//p' "${BASH_SOURCE[0]}"; }
+usage() { sed -n '5,11s/^# \{0,1\}//p' "${BASH_SOURCE[0]}"; }
 
-doing=install with_built=no with_config=yes given_node='' answers='' passphrase_file='' yes=no
+doing=install with_config=yes given_node='' answers='' passphrase_file='' yes=no
 while [ $# -gt 0 ]; do
   case $1 in
     --node) given_node=${2:?--node needs a path} && shift ;;
     --answers) answers=$(realpath "${2:?--answers needs a file}") && shift ;;
     --passphrase-file) passphrase_file=$(realpath "${2:?--passphrase-file needs a file}") && shift ;;
-    --built) with_built=yes ;;
     --no-config) with_config=no ;;
     --uninstall) doing=uninstall ;;
     --purge) doing=purge ;;
@@ -73,58 +72,6 @@ case $doing in
   purge) purge && exit 0 ;;
 esac
 
-apt_install() {
-  local wanted=() package
-  for package in "$@"; do
-    # dpkg -s also knows packages that were removed.
-    dpkg-query -W -f '${db:Status-Abbrev}' "$package" 2>/dev/null | grep -q '^ii' || wanted+=("$package")
-  done
-  [ ${#wanted[@]} -gt 0 ] || return 0
-  say "Installing from the distribution: ${wanted[*]}"
-  [ -n "${is_apt_updated:-}" ] || apt-get update -qq
-  is_apt_updated=yes
-  DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${wanted[@]}" >/dev/null
-}
-
-# Finds a Node 22.14 or later, or brings one: from the distribution where that fits (Debian 13), else from the
-# npm registry into /opt/brinekeep/node, with npm's own check of its digest. Sets `node` and `npm`.
-bring_node() {
-  local own=$opt/node/node_modules arch candidate
-  case $(dpkg --print-architecture) in
-    amd64) arch=x64 ;;
-    arm64) arch=arm64 ;;
-    *) arch='' ;;
-  esac
-  if [ -n "$given_node" ]; then
-    node_fits "$given_node" || fail "$given_node: found no Node there that is 22.14 or later."
-    node=$(realpath -s "$given_node")
-  elif node_fits "$own/node-linux-$arch/bin/node"; then
-    node=$own/node-linux-$arch/bin/node
-  elif node_fits "$(command -v node || true)"; then
-    node=$(command -v node)
-  else
-    apt-get update -qq
-    is_apt_updated=yes
-    candidate=$(apt-cache policy nodejs | sed -n 's/^  Candidate: \([0-9.]*\).*/\1/p')
-    if [ -n "$candidate" ] && dpkg --compare-versions "$candidate" ge 22.14; then
-      apt_install nodejs npm
-      node=/usr/bin/node
-    else
-      [ -n "$arch" ] || fail 'There is no ready Node for this processor: install 22.14 or later and name it with --node.'
-      # npm of the distribution runs on the distribution's old Node, and is needed for this one fetch only.
-      apt_install ca-certificates npm
-      say "Bringing Node 24 into $opt/node: the distribution's own is ${candidate:-missing}."
-      mkdir -p "$opt/node"
-      npm install --prefix "$opt/node" --no-save --no-fund --no-audit --loglevel=error \
-        "node-linux-$arch@24.21.0" 'npm@11' >/dev/null
-      node=$own/node-linux-$arch/bin/node
-      node_fits "$node" || fail "$node: what was fetched is no Node 22.14 or later."
-    fi
-  fi
-  npm=$(find_npm) || fail "No npm was found beside $node: install the distribution's package npm."
-  say "Node: $node ($("$node" --version))"
-}
-
 make_user() {
   if ! getent passwd "$user" >/dev/null; then
     useradd --system --user-group --home-dir "$var" --no-create-home --shell /usr/sbin/nologin "$user"
@@ -153,74 +100,18 @@ put_system_files() {
   fi
 }
 
-# Asks (or reads the answers) as the hub's user, who may use the serial ports, in a folder that this user owns.
-make_config() {
-  local first=$var/first-configuration.yaml flags=()
-  if [ -e "$config" ]; then
-    say "$config is there: left as it is."
-    return
-  fi
-  if [ "$with_config" = no ]; then
-    say "No configuration was made. Make one with: brinekeep setup $var/new.yaml, then put it to $config"
-    return
-  fi
-  if [ -n "$answers" ]; then
-    install -m 600 -o "$user" -g "$user" "$answers" "$var/answers.yaml"
-    flags=(--answers "$var/answers.yaml" --unattended)
-  fi
-  rm -f "$first"
-  brinekeep_of "$release" setup "$first" --data-dir "$var" "${flags[@]}" ||
-    fail "No configuration was made. The program is installed; run this again, or write $config yourself."
-  # The hub may write it: what somebody who may configure changes on the page.
-  install -m 660 -o root -g "$user" "$first" "$config"
-  rm -f "$first" "$var/answers.yaml"
-  say "Wrote $config."
-}
-
-# The page's first passphrase, where this release knows such a thing and none was set.
-set_passphrase() {
-  local done_mark=$var/.passphrase-asked verbs
-  if [ ! -f "$config" ] || [ -e "$done_mark" ]; then return; fi
-  # Whole first: a pipe that is closed early would look like a verb that is missing.
-  verbs=$(brinekeep_of "$release" --help)
-  grep -q '^ *passphrase ' <<<"$verbs" || return 0
-  if [ -n "$passphrase_file" ]; then
-    brinekeep_of "$release" passphrase "$config" --stdin <"$passphrase_file"
-  elif [ -t 0 ]; then
-    say 'The passphrase that opens the page from other devices:'
-    brinekeep_of "$release" passphrase "$config" || complain "No passphrase was set. Later: brinekeep passphrase $config"
-  else
-    say "No passphrase was set: the page answers on this machine only. Later: brinekeep passphrase $config"
-    return
-  fi
-  as_hub_user touch "$done_mark"
-}
-
-start_hub() {
-  systemctl enable --quiet brinekeep.service
-  if ! service_manager_runs; then
-    say 'systemd is installed but does not run here: the service is enabled and starts with the machine.'
-    return
-  fi
-  [ -f "$config" ] || return 0
-  systemctl start brinekeep
-  local health=0
-  "$release/bin/node" "$release/deploy/ask-health.mjs" "$config" 60 >/dev/null || health=$?
-  if [ "$health" = 0 ]; then
-    say 'The hub runs.'
-  elif [ "$health" = 3 ]; then
-    fail "Nobody watches yet: the hub waits for $config to be mended. See: brinekeep check $config"
-  else
-    fail 'The hub does not answer. Look at: journalctl -u brinekeep -n 50'
-  fi
-}
-
 command -v systemctl >/dev/null || fail 'systemctl is missing: this installer needs systemd.'
-bring_node
-apt_install ca-certificates
+case $(dpkg --print-architecture) in
+  amd64 | arm64) ;;
+  *) fail "Brinekeep runs on 64-bit x86 and ARM; this system is $(dpkg --print-architecture). 32-bit ARM is not supported: most such boards run a 64-bit system as well." ;;
+esac
+source=$(cd "$here/.." && pwd)
+need_release "$source"
 make_user
 make_folders
-make_release "$(cd "$here/.." && pwd)" "$node" "$npm" "$with_built"
+bring_node "$source" "$given_node"
+say "Node $("$node" --version): $node"
+make_release "$source" "$node"
 # An installed hub goes forward by update.sh alone, which can go back.
 if [ -z "$(current_release)" ]; then
   switch_current "$release"
@@ -228,7 +119,9 @@ elif [ "$(readlink -f "$opt/current")" != "$(readlink -f "$release")" ]; then
   fail "Another release runs ($(basename "$(current_release)")). Go forward with: $here/update.sh"
 fi
 put_system_files
-make_config
-set_passphrase
-start_hub
-say "Done. Configuration: $config. Log: journalctl -u brinekeep. Check: brinekeep check $config"
+systemctl enable --quiet brinekeep.service
+flags=()
+if [ "$with_config" = no ]; then flags+=(--no-config); fi
+if [ -n "$answers" ]; then flags+=(--answers "$answers"); fi
+if [ -n "$passphrase_file" ]; then flags+=(--passphrase-file "$passphrase_file"); fi
+"$release/deploy/configure.sh" "${flags[@]}"

@@ -1,6 +1,6 @@
 # shellcheck shell=bash
-# Releases side by side: /opt/brinekeep/releases/ID, and `current`, a link to the one that runs. Sourced by install.sh and
-# update.sh; it only defines.
+# Releases side by side: /opt/brinekeep/releases/ID, and `current`, a link to the one that runs; the Nodes that they brought in
+# /opt/brinekeep/node/VERSION. Sourced by install.sh, update.sh, configure.sh and backup.sh; it only defines.
 #
 # BRINEKEEP_ROOT is put before every path, so that all of it can be tried in a scratch folder.
 
@@ -41,80 +41,99 @@ node_fits() {
     process.exit(version >= 22.014 ? 0 : 1)' 2>/dev/null
 }
 
-# The npm that goes with `node`, as a script for it.
-find_npm() {
-  local place prefix
-  prefix=$(dirname "$(dirname "$(readlink -f "$node")")")
-  for place in "$opt/node/node_modules/npm" "$prefix/lib/node_modules/npm" /usr/share/nodejs/npm \
-    "$(readlink -f "$(command -v npm 2>/dev/null)" 2>/dev/null | sed 's|/bin/npm-cli.js$||')"; do
-    if [ -f "$place/bin/npm-cli.js" ]; then
-      printf '%s\n' "$place/bin/npm-cli.js"
-      return 0
-    fi
-  done
-  return 1
+# Refuses what is no release, with what to do.
+need_release() {
+  local source=$1
+  if [ ! -f "$source/dist/hub/main.js" ] || [ ! -d "$source/dist/prebuilds" ] || [ -d "$source/hub" ]; then
+    fail "$source is no release. Unpack brinekeep-VERSION-linux-ARCH.tar.gz and run its deploy/$(basename "$0"); in the source tree, \`npm run release\` makes one."
+  fi
 }
 
-# The files that make a release, by name, relative to the source tree. Tests and pictures are not among them.
-source_files() {
-  local source=$1 with_built=$2 folder folders=()
-  for folder in rules adapters hub fixtures deploy dist; do
-    if [ "$folder" = dist ] && [ "$with_built" = no ]; then continue; fi
-    if [ -d "$source/$folder" ]; then folders+=("./$folder"); fi
-  done
-  (
-    cd "$source" || exit
-    find . -maxdepth 1 -type f ! -name '.*'
-    find "${folders[@]}" \( -path ./deploy/docs -o -name node_modules \) -prune -o -type f -print
-  ) | LC_ALL=C sort
-}
-
-# Version and digest of the sources: two builds of one version with other sources are two releases.
+# Version and digest of the files: two releases of one version with other files are two.
 release_id() {
-  local source=$1 with_built=$2 version digest
+  local source=$1 version digest
   version=$(sed -n 's/^  "version": "\([^"]*\)".*/\1/p' "$source/package.json" | head -n 1)
-  [ -n "$version" ] || fail "$source/package.json: found no version. Is this the source tree of Brinekeep?"
-  digest=$(cd "$source" && source_files . "$with_built" | tr '\n' '\0' | xargs -0 sha256sum | sha256sum)
+  [ -n "$version" ] || fail "$source/package.json: found no version. Is this a release of Brinekeep?"
+  digest=$(cd "$source" && find . -path ./runtime -prune -o -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum)
   printf '%s-%s\n' "$version" "${digest:0:12}"
 }
 
-# Builds releases/ID out of a source tree. It gets its name when it is whole: what a power cut leaves is called unfinished.
-# make_release SOURCE NODE NPM WITH_BUILT; sets `release`.
+# Copies FROM to TO, and says on a terminal how far it is.
+copy_file() {
+  local from=$1 to=$2 size copying
+  size=$(stat -c %s "$from")
+  cp "$from" "$to" &
+  copying=$!
+  while [ -t 1 ] && kill -0 "$copying" 2>/dev/null; do
+    printf '\r  %3d %% of %d MB' $(($(stat -c %s "$to" 2>/dev/null || echo 0) * 100 / size)) $((size / 1000000))
+    sleep 0.3
+  done
+  wait "$copying"
+  if [ -t 1 ]; then printf '\r%30s\r' ''; fi
+}
+
+# The Node for a release: the one given, the one that it brought, one that is here already. Sets `node`.
+bring_node() {
+  local source=$1 given=$2 version own
+  if [ -n "$given" ]; then
+    node_fits "$given" || fail "$given: found no Node there that is 22.14 or later."
+    node=$(realpath -s "$given")
+  elif [ -x "$source/runtime/bin/node" ]; then
+    node_fits "$source/runtime/bin/node" ||
+      fail "The Node of this release does not run here. Is it the release for this processor ($(uname -m))?"
+    version=$(cat "$source/runtime/VERSION")
+    own=$opt/node/$version
+    node=$own/bin/node
+    if ! node_fits "$node"; then
+      say "Copying Node $version"
+      rm -rf "$own" "$own.unfinished"
+      mkdir -p "$own.unfinished/bin"
+      copy_file "$source/runtime/bin/node" "$own.unfinished/bin/node"
+      cp "$source/runtime/LICENSE" "$own.unfinished/LICENSE"
+      chmod 755 "$own.unfinished/bin/node"
+      sync -f "$own.unfinished"
+      mv -T "$own.unfinished" "$own"
+    fi
+  else
+    for node in "$opt"/node/*/bin/node "$(command -v node || true)" ''; do
+      if node_fits "$node"; then break; fi
+    done
+    [ -n "$node" ] || fail 'No Node 22.14 or later is here: take the release that brings one (brinekeep-VERSION-linux-ARCH.tar.gz), or name yours with --node.'
+  fi
+}
+
+# Lays releases/ID out of an unpacked release. It gets its name when it is whole: what a power cut leaves is called unfinished.
+# make_release SOURCE NODE; sets `release`.
 make_release() {
-  local source=$1 node=$2 npm=$3 with_built=$4 id unfinished
-  id=$(release_id "$source" "$with_built")
+  local source=$1 node=$2 id unfinished
+  id=$(release_id "$source")
   release=$opt/releases/$id
   if [ -f "$release/package.json" ]; then
     say "Release $id is there already."
     return
   fi
-  say "Building release $id (some minutes on a small board)."
+  say "Copying release $id"
   unfinished=$opt/releases/.unfinished-$id
   rm -rf "$opt"/releases/.unfinished-*
   mkdir -p "$unfinished/bin"
-  (cd "$source" && source_files . "$with_built" | tr '\n' '\0' | xargs -0 cp --parents -t "$unfinished")
+  (cd "$source" && find . -mindepth 1 -maxdepth 1 ! -name runtime -exec cp -r -t "$unfinished" {} +)
   ln -s "$node" "$unfinished/bin/node"
-  (
-    cd "$unfinished"
-    # lib first: npm's own scripts call `node`.
-    PATH=$unfinished/bin:$PATH
-    export PATH npm_config_fund=false npm_config_audit=false npm_config_update_notifier=false
-    export npm_config_cache=$opt/.npm-cache
-    if [ "$with_built" = yes ]; then
-      "$node" "$npm" ci --omit=dev --ignore-scripts
-    else
-      "$node" "$npm" ci
-      "$node" "$npm" prune --omit=dev --ignore-scripts
-    fi
-  ) >"$opt/build.log" 2>&1 || {
-    tail -n 30 "$opt/build.log" >&2
-    fail "The build failed; all of its words are in $opt/build.log. Nothing that runs was changed."
-  }
-  rm -rf "$opt/.npm-cache"
-  # Read by all, written by nobody but root, whatever the umask of the one who installs.
+  # The database loads here, or nothing that runs is changed.
+  "$node" "$unfinished/dist/deploy/store-facts.mjs" sqlite >"$opt/install.log" 2>&1 ||
+    fail "The database does not load with $node; its words are in $opt/install.log. Nothing that runs was changed."
+  # Read by all, written by nobody but root, whatever the umask of the one who unpacked it.
+  chown -R root:root "$unfinished" 2>/dev/null || true
   chmod -R u=rwX,go=rX "$unfinished"
   sync -f "$unfinished"
   mv -T "$unfinished" "$release"
+}
+
+# Nodes that no release needs any more.
+drop_old_nodes() {
+  local each
+  for each in "$opt"/node/*; do
+    if [ -d "$each" ] && ! readlink "$opt"/releases/*/bin/node | grep -q "^$each/"; then rm -rf "$each"; fi
+  done
 }
 
 # One rename: at every moment `current` names a whole release.

@@ -1,17 +1,18 @@
-// What a script must know of the store: node store-facts.mjs RELEASE CONFIG path, or RELEASE FILE schema.
-// Prints the path of the store that the configuration names, or the version of a store's schema (0 where there is none).
+// What a script must know of the store:
+//
+//     node store-facts.mjs path CONFIG    the path of the store that the configuration names
+//     node store-facts.mjs schema FILE    the version of a store's schema, 0 where there is none
+//     node store-facts.mjs sqlite         that the database loads here, by its version
 import { existsSync, readFileSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { join, resolve } from 'node:path';
+import { join } from 'node:path';
+import Database from 'better-sqlite3';
+import { parse } from 'yaml';
 
-const [release, file, what] = process.argv.slice(2);
-const requireFrom = createRequire(join(resolve(release), 'package.json'));
+const [what, file] = process.argv.slice(2);
 
 if (what === 'path') {
-  const { parse } = requireFrom('yaml');
   process.stdout.write(`${join(parse(readFileSync(file, 'utf8')).data_dir ?? './data', 'brinekeep.db')}\n`);
 } else if (what === 'schema') {
-  const Database = requireFrom('better-sqlite3');
   let version = 0;
   if (existsSync(file)) {
     const db = new Database(file, { readonly: true });
@@ -19,7 +20,9 @@ if (what === 'path') {
     db.close();
   }
   process.stdout.write(`${version}\n`);
+} else if (what === 'sqlite') {
+  process.stdout.write(`${new Database(':memory:').prepare('SELECT sqlite_version()').pluck().get()}\n`);
 } else {
-  process.stderr.write('need `path` or `schema`\n');
+  process.stderr.write('need `path`, `schema` or `sqlite`\n');
   process.exitCode = 2;
 }

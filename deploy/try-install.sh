@@ -1,32 +1,33 @@
 #!/usr/bin/env bash
-# Tries the installer from nothing, in a clean Debian made by debootstrap: install with a board on a serial line and a probe at
-# a broker, second run, the hub by hand, sign-in, the phone's topic, an update to a broken release and to a good one, uninstall.
-# Nothing outside the scratch folder is touched. Needs root, debootstrap, socat, mosquitto with its clients, and a mirror; takes
-# as long as the build does (on a small board with a slow card, the better part of the twenty minutes).
+# Tries a release from nothing, in a clean Debian made by debootstrap: install with a board on a serial line and a probe at a
+# broker, second run, the hub by hand, sign-in, the phone's topic, what it asks of the disk, an update to a broken release and
+# to a good one, from an older release, uninstall. Nothing outside the scratch folder is touched.
 #
-#   sudo deploy/try-install.sh [--suite bookworm] [--source FOLDER] [--installed FOLDER]
+#   sudo deploy/try-install.sh --release FILE [--suite bookworm] [--from FILE]
 #
-#   --source     a source tree; the committed state of this one when left out
-#   --installed  goes on in a tree in which install.sh has run (what a stopped run leaves behind and names)
+#   --release    brinekeep-VERSION-linux-ARCH.tar.gz, as `npm run release` makes it
+#   --from       an older one: the hub is updated from it to the other, with what it has recorded
+#
+# Needs root, debootstrap, socat, strace, mosquitto with its clients, python3, and a mirror.
 #
 # The clean Debian and its packages are kept in ${XDG_CACHE_HOME:-~/.cache}/brinekeep-try for the next run.
 set -euo pipefail
-here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
-suite=bookworm source='' tree=''
+suite=bookworm archive='' older='' tree=''
 while [ $# -gt 0 ]; do
   case $1 in
     --suite) suite=$2 && shift ;;
-    --source) source=$(realpath "$2") && shift ;;
-    --installed) tree=$(realpath "$2") && shift ;;
-    *) sed -n '7s/^# *//p' "${BASH_SOURCE[0]}" >&2 && exit 2 ;;
+    --release) archive=$(realpath "$2") && shift ;;
+    --from) older=$(realpath "$2") && shift ;;
+    *) sed -n '6s/^# *//p' "${BASH_SOURCE[0]}" >&2 && exit 2 ;;
   esac
   shift
 done
+[ -f "$archive" ] || { echo 'name a release: --release brinekeep-VERSION-linux-ARCH.tar.gz (npm run release makes one)' >&2 && exit 2; }
 # Mounts of its own, which vanish with it, and processes that end with it.
 if [ -z "${BRINEKEEP_TRY_INSIDE:-}" ]; then
   export BRINEKEEP_TRY_INSIDE=yes
   exec unshare --mount --pid --fork --kill-child "$(realpath "${BASH_SOURCE[0]}")" --suite "$suite" \
-    ${source:+--source "$source"} ${tree:+--installed "$tree"}
+    --release "$archive" ${older:+--from "$older"}
 fi
 
 cache=${XDG_CACHE_HOME:-$HOME/.cache}/brinekeep-try
@@ -49,39 +50,25 @@ check() {
   fi
 }
 
-mkdir -p "$cache/apt"
-is_installed=yes
-if [ -z "$tree" ]; then
-  is_installed=no
-  # One of the two kinds of list may be missing.
-  mirror=$(cat /etc/apt/sources.list /etc/apt/sources.list.d/* 2>/dev/null |
-    sed -n 's|^URIs: *\(.*/debian\)/*$|\1|p; s|^deb *\(\[[^]]*\] *\)\{0,1\}\([^ ]*/debian\)/* .*|\2|p' | head -n 1 || true)
-  if [ ! -f "$cache/$suite/.whole" ]; then
-    rm -rf "${cache:?}/$suite"
-    debootstrap --variant=minbase --include=ca-certificates,systemd,udev "$suite" "$cache/$suite" ${mirror:+"$mirror"} >"$cache/debootstrap.log"
-    touch "$cache/$suite/.whole"
-  fi
-  passed "a clean $suite is there"
-  tree=$(mktemp -d /var/tmp/brinekeep-try-XXXXXX)
-  cp -a "$cache/$suite/." "$tree"
-  chmod 755 "$tree"
+mkdir -p "$cache"
+# One of the two kinds of list may be missing.
+mirror=$(cat /etc/apt/sources.list /etc/apt/sources.list.d/* 2>/dev/null |
+  sed -n 's|^URIs: *\(.*/debian\)/*$|\1|p; s|^deb *\(\[[^]]*\] *\)\{0,1\}\([^ ]*/debian\)/* .*|\2|p' | head -n 1 || true)
+if [ ! -f "$cache/$suite/.whole" ]; then
+  rm -rf "${cache:?}/$suite"
+  debootstrap --variant=minbase --include=ca-certificates,systemd,udev "$suite" "$cache/$suite" ${mirror:+"$mirror"} >"$cache/debootstrap.log"
+  touch "$cache/$suite/.whole"
 fi
-rm -rf "$tree/root/src"
-mkdir -p "$tree/root/src"
-if [ -n "$source" ]; then
-  tar -C "$source" --exclude=./node_modules --exclude=./dist --exclude=./.git -cf - . | tar -C "$tree/root/src" -xf -
-else
-  git -C "$here/.." archive HEAD | tar -C "$tree/root/src" -xf -
-fi
-cp /etc/resolv.conf /etc/hosts "$tree/etc/"
-# Whatever authority this machine trusts its mirrors by.
-cp "${NODE_EXTRA_CA_CERTS:-/etc/ssl/certs/ca-certificates.crt}" "$tree/etc/ssl/certs/try-out.pem"
-mount --bind "$cache/apt" "$tree/var/cache/apt/archives"
+passed "a clean $suite is there"
+tree=$(mktemp -d /var/tmp/brinekeep-try-XXXXXX)
+cp -a "$cache/$suite/." "$tree"
+chmod 755 "$tree"
+cp /etc/hosts "$tree/etc/"
 mount -t proc proc "$tree/proc"
 mount --rbind /dev "$tree/dev"
 inside() {
   chroot "$tree" env -i PATH=/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin HOME=/root LANG=C.UTF-8 \
-    NODE_EXTRA_CA_CERTS=/etc/ssl/certs/try-out.pem BRINEKEEP_SERVICE="${service:-}" "$@"
+    BRINEKEEP_SERVICE="${service:-}" "$@"
 }
 node_inside() { inside /opt/brinekeep/current/bin/node "$@"; }
 
@@ -100,13 +87,41 @@ printf '%s\n' 'site_name: Try-out (invented)' 'timezone: Europe/Lisbon' 'volume_
   "broker_url: mqtt://127.0.0.1:$broker" "http_port: $http" >"$tree/root/answers.yaml"
 echo 'a passphrase of the try-out' >"$tree/root/passphrase"
 
-install=(inside /root/src/deploy/install.sh --answers /root/answers.yaml --passphrase-file /root/passphrase)
-install_began=$SECONDS
-if [ "$is_installed" = yes ]; then rm -rf "$tree/etc/brinekeep" "$tree"/var/lib/brinekeep/{*.db*,access*}; fi
+# Everything that runs in the tree, added up five times a second: shared memory counts once (PSS).
+cat >"$cache/watch-memory.py" <<'END'
+import os, sys, time
+tree, path, most = sys.argv[1], sys.argv[2], 0
+while True:
+    kB = 0
+    for pid in filter(str.isdigit, os.listdir("/proc")):
+        try:
+            if not os.readlink(f"/proc/{pid}/root").startswith(tree): continue
+            kB += sum(int(l.split()[1]) for l in open(f"/proc/{pid}/smaps_rollup") if l.startswith("Pss:"))
+        except OSError: pass
+    if kB > most:
+        most = kB
+        open(path, "w").write(str(most // 1000))
+    time.sleep(0.2)
+END
+python3 "$cache/watch-memory.py" "$tree" "$cache/most-MB" &
+watcher=$!
+unpack() { rm -rf "$tree/root/$1" && mkdir -p "$tree/root/$1" && inside tar -xzf "/root/$1.tar.gz" -C "/root/$1" --strip-components=1; }
+cp "$archive" "$tree/root/release.tar.gz"
+first=release
+if [ -n "$older" ]; then
+  cp "$older" "$tree/root/older.tar.gz"
+  first=older
+fi
+install=(inside "/root/$first/deploy/install.sh" --answers /root/answers.yaml --passphrase-file /root/passphrase)
+install_began=$(date +%s%N)
+check 'the archive is unpacked' unpack "$first"
 check 'install.sh ends well' "${install[@]}"
+installed_ms=$((($(date +%s%N) - install_began) / 1000000))
 cp "$cache/last.log" "$cache/install.log"
 sed 's/^/           | /' "$cache/install.log"
-passed "the installation took $((SECONDS - install_began)) s"
+tells_what_next() { grep -q '^The page: *http://' "$1" && grep -q '^Try: *brinekeep ' "$1" && grep -q '^Next: ' "$1"; }
+check 'it ends with the address of the page, a line to try and what comes next' tells_what_next "$cache/install.log"
+check 'it fetched no package, no compiler' test -z "$(inside sh -c 'command -v g++ make python3 npm curl' || true)"
 
 check 'systemd that does not run is told of' grep -q 'does not run here' "$cache/install.log"
 check 'the probe on the serial line is offered by name with its value' grep -q 'used: Temperature 25.41 .* on port' "$cache/install.log"
@@ -117,8 +132,6 @@ check 'the configuration is root'\''s, and the hub alone may read and change it'
 check 'the store'\''s folder is the hub'\''s alone' test "$(inside stat -c '%U:%G %a' /var/lib/brinekeep)" = 'brinekeep:brinekeep 700'
 check 'no file of the program can be written by anybody but root' test -z \
   "$(inside find /opt/brinekeep ! -type l \( ! -user root -o -perm /022 \) -print -quit)"
-check 'the store asks the disk for its data alone' grep -q fdatasync \
-  "$tree/opt/brinekeep/current/node_modules/better-sqlite3/build/Release/better_sqlite3.node"
 check 'brinekeep is on the path and the configuration good' inside brinekeep check /etc/brinekeep/brinekeep.yaml
 check 'the unit is enabled' inside systemctl is-enabled brinekeep.service
 for unit in brinekeep.service brinekeep-backup.service brinekeep-backup.timer; do
@@ -158,9 +171,25 @@ esac
 END
 chmod +x "$tree/root/service.sh"
 service=/root/service.sh
-health() { node_inside /opt/brinekeep/current/deploy/ask-health.mjs /etc/brinekeep/brinekeep.yaml 60 "${1:-0}"; }
+health() { node_inside /opt/brinekeep/current/dist/deploy/ask-health.mjs /etc/brinekeep/brinekeep.yaml 60 "${1:-0}"; }
 inside "$service" start
 check 'the hub answers on /health, started by hand as its user' health
+page_ms=$((($(date +%s%N) - install_began) / 1000000))
+kill "$watcher"
+printf '[%4d s] from the archive to the page: %d.%d s (installed after %d.%d s), at most %s MB of memory, %d MB on disk\n' \
+  $((SECONDS - began)) $((page_ms / 1000)) $((page_ms / 100 % 10)) $((installed_ms / 1000)) $((installed_ms / 100 % 10)) \
+  "$(cat "$cache/most-MB")" "$(du -s --block-size=1000000 "$tree/opt/brinekeep" | cut -f1)"
+# What the kernel is asked for: the store of the running hub, for as long as two flushes take.
+asks_for_data_alone() {
+  local pid
+  # The tree's /proc has the numbers of this namespace; the only Node that runs in there is the hub's.
+  pid=$(cd "$tree/proc" && for each in [0-9]*; do case $(readlink "$each/exe") in */node) echo "$each" ;; esac; done)
+  timeout 25 strace -f -qq -c -e trace=fsync,fdatasync -o "$cache/syncs.txt" -p "$pid" || [ $? = 124 ]
+  cat "$cache/syncs.txt"
+  grep -qw fdatasync "$cache/syncs.txt" && ! grep -qw fsync "$cache/syncs.txt"
+}
+check 'the running store asks the disk for its data alone, by strace' asks_for_data_alone
+sed 's/^/           | /' "$cache/syncs.txt"
 # Signs in as a browser does and asks for the room until both probes have their values in it.
 cat >"$tree/root/room.mjs" <<'END'
 const [at, passphrase] = process.argv.slice(2);
@@ -190,6 +219,14 @@ phone_hears() {
 check "the phone's topic answers to \"all well?\"" phone_hears
 sed 's/^/           | /' "$cache/phone.txt"
 
+if [ -n "$older" ]; then
+  check 'the newer archive is unpacked' unpack release
+  was=$(readlink "$tree/opt/brinekeep/current")
+  check 'an update from the older release stays' inside /root/release/deploy/update.sh
+  tail -n 1 "$cache/last.log" | sed 's/^/           | /'
+  check 'the newer release runs' test "$(readlink "$tree/opt/brinekeep/current")" != "$was"
+  check 'it answers, with what the older one recorded' node_inside /root/room.mjs "http://127.0.0.1:$http" "$(cat "$tree/root/passphrase")"
+fi
 releases=$tree/opt/brinekeep/releases
 old=$(readlink "$tree/opt/brinekeep/current")
 copy_release() { rm -rf "${releases:?}/$1" && cp -a --reflink=auto "$tree/opt/brinekeep/$old" "$releases/$1"; }
@@ -198,7 +235,7 @@ echo 'if (process.argv[2] === "run") process.exit(1); else await import("./whole
 mv "$releases/broken/dist/hub/main.js" "$releases/broken/dist/hub/whole.js"
 mv "$releases/broken/dist/hub/broken.js" "$releases/broken/dist/hub/main.js"
 goes_back() {
-  ! inside env BRINEKEEP_PATIENCE_SECONDS=20 /root/src/deploy/update.sh --release /opt/brinekeep/releases/broken >"$cache/update.log" 2>&1 &&
+  ! inside env BRINEKEEP_PATIENCE_SECONDS=20 /root/release/deploy/update.sh --release /opt/brinekeep/releases/broken >"$cache/update.log" 2>&1 &&
     cat "$cache/update.log" && grep -q 'NOT UPDATED: broken was not well; .* runs again' "$cache/update.log"
 }
 check 'an update to a broken release goes back by itself' goes_back
@@ -206,7 +243,7 @@ tail -n 2 "$cache/update.log" | sed 's/^/           | /'
 check 'the old release answers again' health 2
 check 'current names the old release' test "$(readlink "$tree/opt/brinekeep/current")" = "$old"
 copy_release good
-check 'an update to a good release stays' inside /root/src/deploy/update.sh --release /opt/brinekeep/releases/good
+check 'an update to a good release stays' inside /root/release/deploy/update.sh --release /opt/brinekeep/releases/good
 check 'the good release answers' health 2
 check 'current names the good release' test "$(readlink "$tree/opt/brinekeep/current")" = releases/good
 
@@ -214,16 +251,16 @@ inside "$service" stop
 kept() { (cd "$tree" && find etc/brinekeep var/lib/brinekeep -type f -print0 | LC_ALL=C sort -z | xargs -0 sha256sum); }
 kept >"$cache/before.txt"
 check 'the store has something to keep' grep -q brinekeep.db "$cache/before.txt"
-check 'uninstall ends well' inside /root/src/deploy/install.sh --uninstall
+check 'uninstall ends well' inside /root/release/deploy/install.sh --uninstall
 kept >"$cache/after.txt"
 check 'uninstall keeps configuration and readings as they are' diff "$cache/before.txt" "$cache/after.txt"
 check 'uninstall leaves no program behind' test ! -e "$tree/opt/brinekeep" -a ! -e "$tree/usr/local/bin/brinekeep" -a \
   ! -e "$tree/etc/systemd/system/brinekeep.service" -a ! -e "$tree/etc/udev/rules.d/70-brinekeep.rules"
-asks_first() { ! echo no | inside /root/src/deploy/install.sh --purge && [ -f "$tree/etc/brinekeep/brinekeep.yaml" ]; }
+asks_first() { ! echo no | inside /root/release/deploy/install.sh --purge && [ -f "$tree/etc/brinekeep/brinekeep.yaml" ]; }
 check 'purge asks, and takes no for an answer' asks_first
 check 'purge after a yes leaves nothing' inside sh -c \
-  'echo delete | /root/src/deploy/install.sh --purge && [ ! -e /etc/brinekeep ] && [ ! -e /var/lib/brinekeep ] && ! getent passwd brinekeep'
+  'echo delete | /root/release/deploy/install.sh --purge && [ ! -e /etc/brinekeep ] && [ ! -e /var/lib/brinekeep ] && ! getent passwd brinekeep'
 
-umount -R "$tree/dev" "$tree/proc" "$tree/var/cache/apt/archives"
+umount -R "$tree/dev" "$tree/proc"
 rm -rf --one-file-system "$tree"
 printf '%d passed, 0 failed in %d s\n' "$count" $((SECONDS - began))

@@ -1,8 +1,7 @@
 #!/usr/bin/env bash
 # Goes forward to another release, and back by itself when that one is not well within a minute.
 #
-#   sudo deploy/update.sh                    from the source tree this file lies in
-#   sudo deploy/update.sh --built            the same, when that tree has been built
+#   sudo deploy/update.sh                    to the unpacked release this file lies in
 #   sudo deploy/update.sh --release FOLDER   to a release that is there already, also an older one
 #
 # The store is backed up first. On the way back it is restored from that backup only when the new release has changed its
@@ -15,13 +14,13 @@ here=$(cd "$(dirname "${BASH_SOURCE[0]}")" && pwd)
 # shellcheck source=deploy/release.sh
 . "$here/release.sh"
 
-with_built=no wanted='' patience_s=${BRINEKEEP_PATIENCE_SECONDS:-60} settle_s=${BRINEKEEP_SETTLE_SECONDS:-5}
+given_node='' wanted='' patience_s=${BRINEKEEP_PATIENCE_SECONDS:-60} settle_s=${BRINEKEEP_SETTLE_SECONDS:-5}
 releases_kept=3
 while [ $# -gt 0 ]; do
   case $1 in
-    --built) with_built=yes ;;
+    --node) given_node=${2:?--node needs a path} && shift ;;
     --release) wanted=$(realpath "${2:?--release needs a folder}") && shift ;;
-    -h | --help) sed -n '4,6s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" && exit 0 ;;
+    -h | --help) sed -n '4,5s/^# \{0,1\}//p' "${BASH_SOURCE[0]}" && exit 0 ;;
     *) complain "$1: no such flag" && exit 2 ;;
   esac
   shift
@@ -36,9 +35,10 @@ exec 9>"$opt/.update-lock"
 flock -n 9 || fail 'Another update is on its way. Nothing was changed.'
 
 if [ -z "$wanted" ]; then
-  node=$(readlink "$old/bin/node")
-  npm=$(find_npm) || fail "No npm was found beside $node. Nothing was changed."
-  make_release "$(cd "$here/.." && pwd)" "$node" "$npm" "$with_built"
+  source=$(cd "$here/.." && pwd)
+  need_release "$source"
+  bring_node "$source" "$given_node"
+  make_release "$source" "$node"
   wanted=$release
 fi
 case $wanted in "$(realpath "$opt")"/releases/*) ;; *) fail "$wanted: found no folder below $opt/releases. Nothing was changed." ;; esac
@@ -60,8 +60,10 @@ if ! accepts "$new"; then
   fail "Neither $(basename "$new") nor $(basename "$old") accepts $config: mend it first (brinekeep check $config). Nothing was changed."
 fi
 
-store=$(as_hub_user "$old/bin/node" "$new/deploy/store-facts.mjs" "$old" "$config" path)
-schema() { as_hub_user "$old/bin/node" "$new/deploy/store-facts.mjs" "$old" "$1" schema; }
+# By the new release: the old one may have such scripts in another place.
+facts() { as_hub_user "$new/bin/node" "$new/dist/deploy/store-facts.mjs" "$@"; }
+store=$(facts path "$config")
+schema() { facts schema "$1"; }
 backup=''
 if [ -f "$store" ]; then
   backup=$var/backups/before-$(basename "$new")-$(date -u +%Y%m%dT%H%M%SZ).db
@@ -72,7 +74,7 @@ fi
 
 # Sets `health` to what is to be known of a hub: 0 well, 3 waits for its configuration, else not well. Asked by the scripts of
 # the new release: an old one may not know of waiting.
-ask_health() { health=0 && "$new/bin/node" "$new/deploy/ask-health.mjs" "$config" "$1" "$settle_s" >/dev/null || health=$?; }
+ask_health() { health=0 && "$new/bin/node" "$new/dist/deploy/ask-health.mjs" "$config" "$1" "$settle_s" >/dev/null || health=$?; }
 
 go_back() {
   # Nothing may stop it half way. Handled and not ignored: what is started here would inherit an ignored signal, and a hub
@@ -125,4 +127,5 @@ find "$opt/releases" -mindepth 1 -maxdepth 1 -type d ! -name '.*' -printf '%C@ %
 done
 find "$var/backups" -maxdepth 1 -name 'before-*.db' -printf '%T@ %p\n' 2>/dev/null | sort -rn | cut -d' ' -f2- |
   tail -n +$((releases_kept + 1)) | while read -r each; do rm -f "$each"; done
+drop_old_nodes
 say "$verdict To go back by hand: $here/update.sh --release $old"

@@ -1,9 +1,22 @@
 // Puts the hub and the libraries it runs into one file, dist/hub/program.js, and beside it main.js, which looks at the Node
-// first: to find and read some 1300 modules took most of a start and a tenth of the memory. Natives stay where they are
-// installed. A place in the file is read back through program.js.map (`node --enable-source-maps`). Arguments name other
-// entries, such as a measurement that runs the hub in its own process and must weigh what an installed one weighs.
-import { readFileSync } from 'node:fs';
+// first: to find and read some 1300 modules took most of a start and a tenth of the memory. The two native parts come along,
+// so that dist/ needs no node_modules. A place in the file is read back through program.js.map (`node --enable-source-maps`).
+//
+//     node hub/bundle.mjs [--out dist] [ENTRY...]
+//
+// Entries are named to bundle other programs, such as a measurement that runs the hub in its own process and must weigh what
+// an installed one weighs. The native parts of those are found in node_modules.
+import { cpSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { dirname, join } from 'node:path';
+import { parseArgs } from 'node:util';
 import { build } from 'esbuild';
+
+const { values, positionals } = parseArgs({
+  options: { out: { type: 'string', default: 'dist' } },
+  allowPositionals: true,
+});
+const isWhole = positionals.length === 0;
 
 // What CommonJS libraries expect to find around them.
 const commonJs = `
@@ -13,9 +26,8 @@ const require = createRequire(import.meta.url);
 const __filename = toPathOfBundle(import.meta.url);
 const __dirname = toPathOfBundle(new URL('.', import.meta.url));`;
 
-const asked = process.argv.slice(2);
-for (const entry of asked.length === 0 ? ['hub/program.ts'] : asked) {
-  const outfile = `dist/${entry.replace(/ts$/, 'js')}`;
+async function bundle(entry, external) {
+  const outfile = `${values.out}/${entry.replace(/ts$/, 'js')}`;
   await build({
     entryPoints: [entry],
     outfile,
@@ -25,7 +37,7 @@ for (const entry of asked.length === 0 ? ['hub/program.ts'] : asked) {
     target: 'node22.14',
     conditions: ['source'],
     mainFields: ['module', 'main'],
-    external: ['better-sqlite3', '@serialport/bindings-cpp'],
+    external,
     // The text stays in memory as long as the hub runs; names stay as they are for those who read a trace.
     minifyWhitespace: true,
     legalComments: 'external',
@@ -40,14 +52,24 @@ for (const entry of asked.length === 0 ? ['hub/program.ts'] : asked) {
   if (wide !== null) throw new Error(`${outfile} has a character beyond Latin-1; write it with \\u: ${wide[0]}`);
 }
 
-// Last: with it the build is whole.
-if (asked.length === 0)
+/** The native parts for this machine, where their own loaders look for them: in `prebuilds` beside the folder of the program. */
+function copyNatives() {
+  const { resolve } = createRequire(import.meta.url);
+  const isForHere = (name) => name.startsWith(process.platform) && name.includes(process.arch);
+  for (const library of ['better-sqlite3', '@serialport/bindings-cpp']) {
+    const from = join(dirname(resolve(`${library}/package.json`)), 'prebuilds');
+    for (const name of readdirSync(from).filter(isForHere))
+      cpSync(join(from, name), join(values.out, 'prebuilds', name), { recursive: true });
+  }
+}
+
+/** The small file that starts the program; what it must be able to tell may be much older than what the rest needs. */
+async function bundleStart() {
   await build({
     entryPoints: ['hub/main.ts'],
-    outfile: 'dist/hub/main.js',
+    outfile: `${values.out}/hub/main.js`,
     platform: 'node',
     format: 'esm',
-    // What this file must be able to tell may be much older than what the rest needs.
     target: 'node14',
     bundle: true,
     plugins: [
@@ -60,3 +82,14 @@ if (asked.length === 0)
     ],
     logLevel: 'warning',
   });
+}
+
+if (isWhole) {
+  mkdirSync(join(values.out, 'prebuilds'), { recursive: true });
+  copyNatives();
+  for (const entry of ['hub/program.ts', 'deploy/ask-health.mjs', 'deploy/store-facts.mjs']) await bundle(entry, []);
+  // Last: with it the build is whole.
+  await bundleStart();
+} else {
+  for (const entry of positionals) await bundle(entry, ['better-sqlite3', '@serialport/bindings-cpp']);
+}

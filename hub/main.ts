@@ -3,6 +3,8 @@
 // middle of a word that it does not know, or with a crash in the native part of the database.
 const [major = 0, minor = 0] = process.versions.node.split('.').map(Number);
 if (major > 22 || (major === 22 && minor >= 14)) {
+  // Meant for those who write programs; Node keeps them from users only for libraries that lie in node_modules.
+  Object.assign(process, { noDeprecation: true });
   import('./program.ts');
 } else {
   process.stderr.write(

@@ -133,7 +133,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
       page.addHook('onRoute', (route) => {
         route.config = { ...route.config, scope: 'open' };
       });
-      await page.register(fastifyStatic, { root: parts.pageDir, wildcard: false });
+      await page.register(fastifyStatic, { root: parts.pageDir, wildcard: false, preCompressed: true });
     });
   } else {
     log.warn({ dir: parts.pageDir }, 'the page is not built; only the API answers');

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import preact from '@preact/preset-vite';
 import { defaultClientConditions, defineConfig } from 'vite';
+import { compressPlugin } from './compress-plugin.ts';
 import { serviceWorkerPlugin, workerFile } from './service-worker-plugin.ts';
 
 const sources = import.meta.dirname;
@@ -11,7 +12,7 @@ export default defineConfig({
   base: './',
   // `#rules/…` are the sources, as everywhere but in what is installed.
   resolve: { conditions: ['source', ...defaultClientConditions] },
-  plugins: [preact({ devToolsEnabled: false }), serviceWorkerPlugin()],
+  plugins: [preact({ devToolsEnabled: false }), serviceWorkerPlugin(), compressPlugin()],
   build: {
     outDir: '../../dist/web',
     emptyOutDir: true,

@@ -1,6 +1,6 @@
-import { readFileSync, statSync } from 'node:fs';
-import { createRequire } from 'node:module';
-import { dirname, join } from 'node:path';
+import { existsSync, readFileSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { connectAsync } from 'mqtt';
 import { atMost, type BenchPart, type Measurement } from '#hub/bench/measurement.ts';
 import { roomBlocks, simulatedProbes } from '#hub/bench/simulated-room.ts';
@@ -46,11 +46,16 @@ async function lengthenLog(dir: string, configPath: string): Promise<void> {
   if (size < usualLogBytes) throw new Error(`the log has ${size} bytes, of ${usualLogBytes}`);
 }
 
-/** How the database of this tree came to be: the installer's syncs data alone, what npm builds or fetches the journal as well. */
+/** Which database the hub of this build has: a release's syncs data alone, what npm brings the journal as well. */
 function storeBuild(): string {
-  const built = createRequire(import.meta.url).resolve('better-sqlite3/package.json');
-  const module = readFileSync(join(dirname(built), 'build/Release/better_sqlite3.node'));
-  return module.includes('fdatasync') ? 'a database as the installer builds it' : 'a database as npm brings it';
+  const name = `linux-${process.arch}.node`;
+  const built = fileURLToPath(new URL(`../../prebuilds/${name}`, import.meta.url));
+  const brought = fileURLToPath(import.meta.resolve(`better-sqlite3/package.json`)).replace(
+    'package.json',
+    `prebuilds/${name}`,
+  );
+  const isBrought = !existsSync(built) || readFileSync(built).equals(readFileSync(brought));
+  return isBrought ? 'a database as npm brings it' : "a release's database";
 }
 
 const restName = 'processor time of the hub at 10 readings/s';

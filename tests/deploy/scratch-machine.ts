@@ -21,6 +21,18 @@ export type ScratchMachine = {
   remove(): void;
 };
 
+let scripts: string | undefined;
+
+/** The programs that the scripts call, built as a release has them; once for a test process. */
+function builtScripts(): string {
+  if (scripts === undefined) {
+    scripts = mkdtempSync(join(tmpdir(), 'brinekeep-scripts-'));
+    const bundle = ['hub/bundle.mjs', '--out', scripts, 'deploy/ask-health.mjs', 'deploy/store-facts.mjs'];
+    execFileSync(process.execPath, bundle, { cwd: repository });
+  }
+  return join(scripts, 'deploy');
+}
+
 /**
  * A folder that stands for the machine's root: the scripts put it before each of their paths. The service manager is a
  * small runner that starts what the unit's ExecStart names, and starts it again when it ends, as systemd does.
@@ -68,6 +80,7 @@ esac
         recursive: true,
         filter: (path) => !path.includes('/deploy/docs'),
       });
+      cpSync(builtScripts(), join(release, 'dist/deploy'), { recursive: true });
       symlinkSync(process.execPath, join(release, 'bin/node'));
       symlinkSync(join(repository, 'node_modules'), join(release, 'node_modules'));
       writeFileSync(join(release, 'package.json'), '{"name": "brinekeep", "type": "module"}\n');
