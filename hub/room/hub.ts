@@ -23,6 +23,7 @@ import { createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
 import { createJudging } from '../judgement/watch/judging.ts';
 import { createRoomWatch } from '../judgement/watch/room-watch.ts';
 import type { Config } from '../model/config/schema.ts';
+import { withPast } from '../model/config/system-at.ts';
 import { createSettings } from '../model/settings/settings.ts';
 import { topicsBelow } from '../model/topics.ts';
 import { createAccess } from '../outside/access/access.ts';
@@ -38,6 +39,7 @@ import { createObserver } from '../outside/observability/observer.ts';
 import { createOutward } from '../outside/outward/outward.ts';
 import { createNowDesk } from '../reports/now/now-desk.ts';
 import { createTodayTeller } from '../reports/now/today-told.ts';
+import { configurationsSeen, heldBefore } from '../reports/week/review/configuration-seen.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
 import { startWeekly } from '../reports/week/weekly-schedule.ts';
 import { version } from '../version.ts';
@@ -142,7 +144,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const history = createHistoryCalibrator({ store: forEntries, calibrations, probes: bindings.probes });
   contained.run('calibrations', () => calibrations.refresh());
 
-  const estimator = createEstimator({ config, store, now });
+  const overTime = withPast(config, heldBefore(configurationsSeen(store)), now());
+  const estimator = createEstimator({ config: overTime, store, now });
   const judging = createJudging({
     ...{ config, store, watch, now },
     monotonicMs: () => clock.monotonicMs(),

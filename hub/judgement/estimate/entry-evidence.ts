@@ -2,6 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { systemAt } from '../../model/config/system-at.ts';
 import { type Entry, readJournal } from '../../model/journal/journal.ts';
 import { risesOfDose } from './dose-rise.ts';
 
@@ -70,7 +71,7 @@ function testThatCounts(store: Pick<Store, 'journal'>, change: Entry<'test'>): T
 }
 
 function dosesOf(system: SystemConfig, { timeMs, body }: Entry<'dose'>): Evidence[] {
-  return Object.entries(risesOfDose(system, body))
+  return Object.entries(risesOfDose(systemAt(system, timeMs), body))
     .filter(([, rise]) => rise > 0)
     .map(([analyte, rise]) => ({
       ...{ is: 'dose', system: system.id, timeMs, raisesBy: rise },

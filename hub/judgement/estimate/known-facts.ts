@@ -1,6 +1,7 @@
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { DemandEvidence } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { spansOf, systemAt } from '../../model/config/system-at.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { risesFromStock, risesOfDose } from './dose-rise.ts';
@@ -20,7 +21,8 @@ const afterAllEntries = Number.MAX_SAFE_INTEGER;
 /** A correction stands in the place of what it corrects. */
 const placeOf = ({ corrects, id }: PlacedEntry): number => corrects ?? id ?? 0;
 
-function evidenceOf(system: SystemConfig, analyte: DemandAnalyte, entry: NewEntry): DemandEvidence | undefined {
+function evidenceOf(now: SystemConfig, analyte: DemandAnalyte, entry: NewEntry): DemandEvidence | undefined {
+  const system = systemAt(now, entry.timeMs);
   switch (entry.kind) {
     case 'test':
       return entry.body.analyte === analyte ? testEvidence(entry.body) : undefined;
@@ -73,10 +75,9 @@ function plannedDoses(
 ): DatedEvidence[] {
   const doses: DatedEvidence[] = [];
   for (const segment of planSegments(system, entries, nowMs)) {
-    const rise = riseOfStock(system, segment.stock, segment.mlPerDay / 4, analyte);
-    if (rise === 0) continue;
     for (let timeMs = Math.max(fromMs, segment.fromMs) + dayMs / 8; timeMs < segment.toMs; timeMs += dayMs / 4) {
-      doses.push({ timeMs, evidence: { is: 'dose', rise, isPlanned: true } });
+      const rise = riseOfStock(systemAt(system, timeMs), segment.stock, segment.mlPerDay / 4, analyte);
+      if (rise !== 0) doses.push({ timeMs, evidence: { is: 'dose', rise, isPlanned: true } });
     }
   }
   return doses;
@@ -131,10 +132,12 @@ export function plannedRiseBetween(
   toMs: number,
 ): number {
   return planSegments(system, entries, toMs).reduce((sum, segment) => {
-    const overlapMs = Math.min(segment.toMs, toMs) - Math.max(segment.fromMs, fromMs);
-    return overlapMs <= 0
-      ? sum
-      : sum + riseOfStock(system, segment.stock, (segment.mlPerDay * overlapMs) / dayMs, analyte);
+    const [from, to] = [Math.max(segment.fromMs, fromMs), Math.min(segment.toMs, toMs)];
+    if (to <= from) return sum;
+    return spansOf(system, from, to).reduce((risen, span) => {
+      const ml = (segment.mlPerDay * (span.toMs - span.fromMs)) / dayMs;
+      return risen + riseOfStock(span.system, segment.stock, ml, analyte);
+    }, sum);
   }, 0);
 }
 
@@ -148,6 +151,6 @@ export function dosedBetween(
 ): number {
   const entered = ofKind(entries, 'dose')
     .filter(({ timeMs }) => timeMs >= fromMs && timeMs <= toMs)
-    .reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0);
+    .reduce((sum, { body, timeMs }) => sum + (risesOfDose(systemAt(system, timeMs), body)[analyte] ?? 0), 0);
   return entered + plannedRiseBetween(system, analyte, entries, fromMs, toMs);
 }

@@ -3,6 +3,7 @@ import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import { amountText, bandText } from '#rules/words/value-text.ts';
 import type { Config } from '../../../model/config/schema.ts';
+import type { HeldFrom } from '../../../model/config/system-at.ts';
 
 const documentName = 'configuration_seen';
 /** Four a week for a year; beyond it the oldest are forgotten. */
@@ -17,6 +18,8 @@ export type SeenConfiguration = {
     id: string;
     name: string;
     volume_l: number;
+    /** Not of what was noted before stocks were. */
+    stocks?: Config['systems'][number]['stocks'];
     bands: Partial<Record<Metric, NonNullable<SeenBand>>>;
     plan: { stock: string; ml_per_day: number }[];
   }[];
@@ -26,8 +29,8 @@ export type SeenConfiguration = {
 function seenNow(config: Config, nowMs: number): SeenConfiguration {
   return {
     seenMs: nowMs,
-    systems: config.systems.map(({ id, name, volume_l, bands, standing_plan }) => ({
-      ...{ id, name, volume_l, bands: bands as SeenConfiguration['systems'][number]['bands'] },
+    systems: config.systems.map(({ id, name, volume_l, stocks, bands, standing_plan }) => ({
+      ...{ id, name, volume_l, stocks, bands: bands as SeenConfiguration['systems'][number]['bands'] },
       plan: standing_plan.map(({ stock, ml_per_day }) => ({ stock, ml_per_day })),
     })),
     probes: config.probes.map(({ id, system, metric }) => ({ id, system, metric })),
@@ -55,6 +58,14 @@ export function noteConfiguration(store: Pick<Store, 'document' | 'commit'>, con
   const last = seen.at(-1);
   if (last !== undefined && JSON.stringify({ ...last, seenMs: 0 }) === JSON.stringify({ ...now, seenMs: 0 })) return;
   store.commit({ documents: [{ name: documentName, body: JSON.stringify([...seen, now].slice(-mostKept)) }] });
+}
+
+/** What doses of the past are reckoned with. */
+export function heldBefore(seen: readonly SeenConfiguration[]): HeldFrom[] {
+  return seen.map(({ seenMs, systems }) => ({
+    fromMs: seenMs,
+    systems: new Map(systems.map(({ id, volume_l, stocks }) => [id, { volume_l, stocks }])),
+  }));
 }
 
 /** What was in force at a time: the last that was seen before it; the one of now where nothing older is known. */
@@ -96,6 +107,13 @@ function changesBetween(before: SeenConfiguration, after: SeenConfiguration, uni
       const [from, to] = [old, system].map(({ bands }) => bandWords(metric, bands[metric], units));
       if (from !== to) say(system.name, `${metricFacts[metric].label}: the band ${from} became ${to}`);
     }
+    for (const stock of system.stocks ?? []) {
+      const words = stockWords(
+        old.stocks?.find(({ id }) => id === stock.id),
+        stock,
+      );
+      if (words !== undefined) say(system.name, words);
+    }
     for (const stock of new Set([...old.plan, ...system.plan].map((plan) => plan.stock))) {
       const [from, to] = [old.plan, system.plan].map((plan) => perDay(plan, stock));
       if (from !== to) say(system.name, `standing plan of ${stock}: ${from} mL a day became ${to} mL`);
@@ -112,6 +130,19 @@ function changesBetween(before: SeenConfiguration, after: SeenConfiguration, uni
   for (const probe of before.probes)
     if (!isIn(after.probes, probe)) say(nameOf(probe.system), `${words(probe)} is no longer in the configuration`);
   return changes;
+}
+
+type Stock = Config['systems'][number]['stocks'][number];
+
+function stockWords(
+  old: Stock | undefined,
+  { name, grams_per_litre, raises_100_l_by_per_ml }: Stock,
+): string | undefined {
+  if (old === undefined) return undefined;
+  if (old.grams_per_litre !== grams_per_litre)
+    return `${name}: ${old.grams_per_litre ?? 'no'} g/L became ${grams_per_litre ?? 'no'} g/L`;
+  if (old.raises_100_l_by_per_ml === raises_100_l_by_per_ml) return undefined;
+  return `${name}: 1 mL raises 100 L by ${raises_100_l_by_per_ml ?? 'nothing'}, before by ${old.raises_100_l_by_per_ml ?? 'nothing'}`;
 }
 
 function perDay(plan: SeenConfiguration['systems'][number]['plan'], stock: string): number {

@@ -5,10 +5,11 @@ import { readEntries } from '../../../judgement/estimate/known-entries.ts';
 import { createPieces } from '../../../judgement/pieces/pieces.ts';
 import type { IsoWeek } from '../../../model/calendar/iso-week.ts';
 import type { Config } from '../../../model/config/schema.ts';
+import { withPast } from '../../../model/config/system-at.ts';
 import { readJournal, readKinds } from '../../../model/journal/journal.ts';
 import { shownUnit } from '../../../model/settings/shown-unit.ts';
 import { alarmEvents, alarmsOfWeek } from './alarms-of-week.ts';
-import { configurationAt, configurationsSeen } from './configuration-seen.ts';
+import { configurationAt, configurationsSeen, heldBefore } from './configuration-seen.ts';
 import { coralsOfWeek } from './corals-of-week.ts';
 import { demandReview, followDemand } from './demand-of-week.ts';
 import { dosesOfWeek } from './doses-of-week.ts';
@@ -46,12 +47,13 @@ export type ReviewSource = {
  * @param nowMs  a week that runs is told up to here
  */
 export function reviewFigures(
-  { config, store, units, isInvented }: ReviewSource,
+  { config: configNow, store, units, isInvented }: ReviewSource,
   week: IsoWeek,
   nowMs: number,
 ): ReviewFigures {
-  const span = reviewSpan(config, week, nowMs);
+  const span = reviewSpan(configNow, week, nowMs);
   const seen = configurationsSeen(store);
+  const config = withPast(configNow, heldBefore(seen), nowMs);
   const inForce = configurationAt(seen, config, span.asOfMs);
   const bandsOf = (system: string) => inForce.systems.find(({ id }) => id === system)?.bands ?? {};
 
