@@ -1,85 +1,111 @@
-import type { PlannedDoses } from './advice-doses.ts';
-import type { DoseWater } from './advice-ph.ts';
-import type { Strength } from './advice-product.ts';
-import type { AdviceInput, SideEffect } from './advice-types.ts';
+import { adviceFacts } from './advice-facts.ts';
+import type { AdviceInput, DailyDose, SideEffect } from './advice-types.ts';
+import type { Worked } from './advice-worked.ts';
+import { salinityFromDose } from './salinity-from-dose.ts';
+import type { StockInUse } from './stocks-in-use.ts';
 
-/** Magnesium below which calcium carbonate falls out more easily, mg/L. @source common practice, no published source */
+/** Magnesium below which calcium carbonate precipitates more easily, mg/L. @source common practice, no published source */
 const lowMagnesium = 1150;
 /** Days over which a side effect is followed. */
 const sideEffectDays = 7;
+/** Sea water of salinity 35 at 25 °C (EOS-80); a percent more or less changes nothing here. */
+const usualDensity_kg_L = 1.0233;
+/** Part of the volume that evaporates in a day at the least in a warm room, and so may come back as a dose. */
+const evaporatedShare = 0.007;
+
+type Poured = { dose: DailyDose; one?: StockInUse };
 
 /** What a person must know before pouring: the substance's own cautions, and what these data add. */
-export function cautionsFor(
-  input: AdviceInput,
-  planned: PlannedDoses,
-  strength: Strength | undefined,
-  water: DoseWater,
-  effects: readonly SideEffect[],
-): string[] {
+export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): string[] {
+  const { input, planned, stocks, water, ledger } = worked;
+  const poured = [
+    ...planned.plan.filter(({ risePerDay, before }) => risePerDay > before.risePerDay),
+    ...planned.today,
+  ].map((dose): Poured => {
+    const one = stocks.find(({ stock }) => stock.product.id === dose.product?.id);
+    return one === undefined ? { dose } : { dose, one };
+  });
   const cautions: string[] = [];
-  const isDosing = planned.maintenance !== undefined || planned.correction !== undefined;
-  // A correction that the limit leaves no room for is no reason to say nothing of the limit.
-  if (!isDosing) return planned.cutBy === undefined ? cautions : [planned.cutBy.text];
-  if (strength?.addition === 'unknown') {
+  if (ledger.beyond > 0) {
+    const { label, unit } = adviceFacts[input.analyte];
+    cautions.push(
+      `The last 24 hours gave ${Number(ledger.beyond.toFixed(2))} ${unit} of ${label.toLowerCase()} more than a day should. Nothing on top until tomorrow.`,
+    );
+  }
+  if (planned.cutBy !== undefined) cautions.push(planned.cutBy.text);
+  // What is not poured needs no gloves.
+  if (poured.length === 0) return cautions;
+  if (poured.some(({ one }) => one?.strength.addition === 'unknown')) {
     cautions.push(
       'What this solution is made of is not known: its pH effect is judged as that of a hydroxide, the strongest.',
     );
   }
-  if (strength === undefined) cautions.push('No product is named: choose one, or convert the rise by its label.');
-  if (planned.cutBy !== undefined) cautions.push(planned.cutBy.text);
-  cautions.push(...measureCautions(input, planned, strength));
-  const doses = Math.max(planned.maintenance?.dosesPerDay ?? 0, planned.correction?.dosesPerDay ?? 0);
-  if (planned.maintenance && planned.correction)
-    cautions.push('Give the correction and the daily dose at different hours.');
-  if (strength?.unit === 'g' && doses > 4) {
-    cautions.push(
-      'So many dry doses are hard to keep up by hand: make a solution and use a pump, or spread it further.',
-    );
-  }
-  if (strength !== undefined && ['carbonate', 'hydroxide', 'unknown'].includes(strength.addition)) {
-    cautions.push('Dose in the early morning or at night, when pH is lowest, and watch the pH after the first dose.');
+  if (stocks.length === 0) cautions.push('No product is named: choose one, or convert the rise by its label.');
+  cautions.push(...measureCautions(input, poured));
+  if (planned.today.length > 0 && planned.risePerDay > 0)
+    cautions.push('Give what goes on top and the daily dose at different hours.');
+  const lifting = poured.filter(
+    ({ one }) => one && ['carbonate', 'hydroxide', 'unknown'].includes(one.strength.addition),
+  );
+  if (lifting.length > 0) {
+    // A pump that doses round the clock has no morning.
+    if (lifting.some(({ dose }) => dose.dosesPerDay <= 3))
+      cautions.push('Dose in the early morning or at night, when pH is lowest, and watch the pH after the first dose.');
+    else cautions.push('Watch the pH after the first doses.');
     if (water.assumed.length > 0) cautions.push(`Not measured lately, so assumed: ${water.assumed.join(', ')}.`);
   }
   if (input.water.salinity === undefined) cautions.push('Salinity is not known: check it first, every ion follows it.');
-  const salinityBand = input.system.otherBands.salinity;
-  const salinity = input.water.salinity?.value;
-  if (
-    salinity !== undefined &&
-    salinityBand !== undefined &&
-    !(salinity >= salinityBand.low && salinity <= salinityBand.high)
-  ) {
-    cautions.push(`Salinity is outside its band (${salinity.toFixed(1)}): mend it first, then test again.`);
-  }
-  const magnesium = input.water.magnesium_mg_L;
-  if (input.analyte !== 'magnesium' && magnesium !== undefined && magnesium.value < lowMagnesium) {
+  const magnesium = input.water.magnesium_mg_L?.value;
+  if (input.analyte !== 'magnesium' && magnesium !== undefined && magnesium < lowMagnesium) {
     cautions.push(
-      `Magnesium is low (${magnesium.value.toFixed(0)} mg/L): alkalinity and calcium are hard to hold until it is raised.`,
+      `Magnesium is low (${magnesium.toFixed(0)} mg/L): calcium carbonate precipitates more easily. Raise it before large corrections.`,
     );
   }
-  cautions.push(...sideEffectCautions(input, effects));
-  cautions.push(...(strength?.substance?.cautions ?? ['Read the maker’s label; it stands above this advice.']));
+  cautions.push(...sideEffectCautions(input, effects), ...saltCautions(input, poured));
+  for (const { one } of poured)
+    cautions.push(...(one?.strength.substance?.cautions ?? ['Read the maker’s label; it overrides this advice.']));
   return [...new Set(cautions)];
 }
 
-/** Part of the volume that evaporates in a day at the least in a warm room, and so may come back as a dose. */
-const evaporatedShare = 0.007;
-
-function measureCautions(input: AdviceInput, planned: PlannedDoses, strength: Strength | undefined): string[] {
-  if (strength === undefined) return [];
+function measureCautions(input: AdviceInput, poured: readonly Poured[]): string[] {
   const cautions: string[] = [];
-  const perDay = (planned.maintenance?.amountPerDay ?? 0) + (planned.correction?.amountPerDay ?? 0);
-  if (strength.unit === 'mL' && perDay / 1000 > evaporatedShare * input.system.volumeL) {
+  const litres = poured.reduce((sum, { dose }) => sum + (dose.unit === 'mL' ? (dose.amountPerDay ?? 0) / 1000 : 0), 0);
+  if (litres > evaporatedShare * input.system.volumeL) {
     cautions.push(
-      `${(perDay / 1000).toFixed(1)} L a day may be more than evaporates: count it as top-off, and watch level and salinity.`,
+      `${litres.toFixed(1)} L a day may be more than evaporates: count it as top-off, and watch level and salinity.`,
     );
   }
-  const smallest = Math.min(planned.maintenance?.largestDose || perDay, planned.correction?.largestDose || perDay);
-  if (smallest > 0 && smallest < 0.3) {
-    cautions.push(
-      `Single doses of ${Number(smallest.toFixed(2))} ${strength.unit} are hard to measure: dilute the product, or give fewer doses.`,
-    );
+  for (const { dose } of poured) {
+    const smallest = dose.largestDose ?? 0;
+    if (smallest > 0 && smallest < 0.3) {
+      cautions.push(
+        `Single doses of ${Number(smallest.toFixed(2))} ${dose.unit} are hard to measure: dilute the product, or give fewer doses.`,
+      );
+    }
+    if (dose.unit === 'g' && dose.dosesPerDay > 4) {
+      cautions.push(
+        'So many dry doses are hard to keep up by hand: make a solution and use a pump, or spread it further.',
+      );
+    }
   }
   return cautions;
+}
+
+/** The salt that goes in with calcium or magnesium, where it would take the salinity past its band within the week. */
+function saltCautions(input: AdviceInput, poured: readonly Poured[]): string[] {
+  const band = input.system.otherBands.salinity;
+  const salinity = input.water.salinity?.value;
+  if (band === undefined || salinity === undefined || salinity > band.high) return [];
+  const rise = poured.reduce((sum, { dose, one }) => {
+    if (one?.strength.substance === undefined) return sum;
+    const grams = one.strength.solidGramsPerUnit * (dose.amountPerDay ?? 0);
+    const { atOnce } = salinityFromDose(one.strength.substance, grams, input.system.volumeL, usualDensity_kg_L);
+    return sum + atOnce * sideEffectDays;
+  }, 0);
+  if (salinity + rise <= band.high) return [];
+  return [
+    `A week of this lifts salinity from ${salinity.toFixed(1)} to about ${(salinity + rise).toFixed(1)}, past its band: exchange some water for fresh as you go.`,
+  ];
 }
 
 function sideEffectCautions(input: AdviceInput, effects: readonly SideEffect[]): string[] {

@@ -8,29 +8,24 @@ export function isNewsBeside(before: Advice, now: Advice): boolean {
   const waitsFor = ({ kind, holdBacks }: Advice): string =>
     [kind === 'nothing' ? 'dose' : kind, ...holdBacks.map(({ rule }) => rule)].join();
   if (before.analyte !== now.analyte || waitsFor(before) !== waitsFor(now)) return true;
+  if (before.dosingNow !== now.dosingNow) return true;
   const { levelWithin = 0, demandWithin = 0 } = now.sure;
   return (
-    differs(before.correction, now.correction, 'totalRise', levelWithin) ||
-    isOtherPlan(before.maintenance, now.maintenance, demandWithin) ||
+    isOther(before.today, now.today, levelWithin) ||
+    isOther(before.plan, now.plan, demandWithin) ||
     differsInWater(before.water, now.water, levelWithin)
   );
 }
 
-/** None at all is a size of 0: what appears must be larger than what is not known, like any other change. */
-function differs<Size extends string, Dose extends DailyDose & Record<Size, number>>(
-  before: Dose | undefined,
-  now: Dose | undefined,
-  size: Size,
-  within: number,
-): boolean {
-  if (before !== undefined && now !== undefined && isOtherMeasure(before, now)) return true;
-  return Math.abs((before?.[size] ?? 0) - (now?.[size] ?? 0)) > within;
-}
+type OfStock = DailyDose & { product?: { id: string } };
 
-/** No maintenance means that the plan of now stays, not that nothing is dosed. */
-function isOtherPlan(before: DailyDose | undefined, now: DailyDose | undefined, within: number): boolean {
-  if (before === undefined || now === undefined) return before !== now;
-  return differs(before, now, 'risePerDay', within);
+/** Another stock, another way to pour it, or an amount that differs by more than is known. */
+function isOther(before: readonly OfStock[], now: readonly OfStock[], within: number): boolean {
+  if (before.length !== now.length) return true;
+  return now.some((dose) => {
+    const same = before.find(({ product }) => product?.id === dose.product?.id);
+    return same === undefined || isOtherMeasure(same, dose) || Math.abs(same.risePerDay - dose.risePerDay) > within;
+  });
 }
 
 /** Another product, strength or number of doses is another amount to pour for the same rise. */

@@ -3,6 +3,7 @@ import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, dayMs, shown } from './advice-facts.ts';
 import type { AdviceInput, AdviceTest, HoldBack, HoldBackRule } from './advice-types.ts';
 import { outOfStep } from './out-of-step.ts';
+import { precipitation } from './precipitation.ts';
 
 type Rule = {
   rule: HoldBackRule;
@@ -28,7 +29,7 @@ const rules: readonly Rule[] = [
       const days = (input.nowMs - last.timeMs) / dayMs;
       const goodFor = Math.max(1.5 * (input.testEveryDays ?? 0), adviceFacts[input.analyte].testGoodForDays);
       if (days <= goodFor) return undefined;
-      return `The last test is ${days.toFixed(0)} days old, and ${goodFor.toFixed(0)} are the most that a dose is built on. Retest first.`;
+      return `The last test is ${days.toFixed(0)} days old, and a dose is built on tests of at most ${goodFor.toFixed(0)} days. Retest first.`;
     },
   },
   {
@@ -39,11 +40,12 @@ const rules: readonly Rule[] = [
       const isSound = salinity.value >= soundSalinity.low && salinity.value <= soundSalinity.high;
       if (salinity.isSuspect !== true && isSound) return undefined;
       return (
-        `Salinity reads ${salinity.value.toFixed(1)} and is in doubt. Every ion follows it, so a dose could mend what is ` +
-        'only diluted or thickened. Check the salinity, then retest first.'
+        `Salinity reads ${salinity.value.toFixed(1)} and is in doubt. Every ion follows it, so a dose could correct what is ` +
+        'only diluted or concentrated. Check the salinity, then retest first.'
       );
     },
   },
+  { rule: 'may_precipitate', whenTrue: precipitation },
   { rule: 'demands_out_of_step', whenTrue: outOfStep },
   {
     rule: 'interval_wider_than_band',
@@ -84,6 +86,6 @@ export function dataHoldBacks(input: AdviceInput, estimate: DemandEstimate | und
   });
 }
 
-function withUnit(analyte: DemandAnalyte, value: number): string {
+export function withUnit(analyte: DemandAnalyte, value: number): string {
   return `${shown(analyte, value)} ${adviceFacts[analyte].unit}`;
 }

@@ -16,7 +16,7 @@ export type DailyLimit = { most: number; setBy: 'nothing' | 'product' | 'side_ef
 export function dailyLimit(input: AdviceInput, estimate: DemandEstimate, strength: Strength): DailyLimit {
   let limit: DailyLimit = { most: Number.POSITIVE_INFINITY, setBy: 'nothing', text: '' };
   if (strength.mostPerDay !== undefined) {
-    const text = `The product’s limit of ${Number(strength.mostPerDay.toFixed(2))} ${strength.unit} a day does not carry the whole need: the rest needs another product or a water change.`;
+    const text = `${strength.product.name} is limited to ${Number(strength.mostPerDay.toFixed(2))} ${strength.unit} a day, which does not cover the whole need: the rest needs another product or a water change.`;
     limit = { most: strength.mostPerDay, setBy: 'product', text };
   }
   for (const other of ['alkalinity', 'calcium', 'magnesium'] as const) {

@@ -1,29 +1,50 @@
 import { meqPerLFromDkh } from '../quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '../quantity/amount.ts';
+import { OutOfRange } from '../quantity/out-of-range.ts';
 import { densityFromSalinityEos80 } from '../seawater/density.ts';
+import { convertPh, type PhScale } from '../seawater/ph-scale.ts';
 import { dayMs } from './advice-facts.ts';
 import type { Strength } from './advice-product.ts';
 import type { AdviceInput, KnownFact } from './advice-types.ts';
-import { type AlkalineAddition, effectOfDose, largestAdditionBelowPh } from './effect-of-dose.ts';
+import { type AlkalineAddition, effectOfDose, largestAdditionWithin } from './effect-of-dose.ts';
 
 /** The water in which a dose lands, with what had to be assumed. */
 export type DoseWater = {
   salinity: number;
   temperature_C: number;
   alkalinity_dKH: number;
+  /** Total scale, the highest of the last day where it is known. */
   phTotal: number;
+  /** Absent: as natural seawater of this salinity has it. */
+  calcium_mg_L?: number;
+  /** The keeper's limit, on the total scale, and as the meter shows it. */
+  highestPhTotal: number;
+  meterScale: PhScale;
+  /** A fresh, sound pH is above the limit. */
+  isPhPastLimit: boolean;
   assumed: string[];
 };
 
 /**
- * What stands in for a fact that is missing, suspect, too old (days) or out of any reef's range. The pH is the upper end of a
- * usual day, so that a dose is judged strictly. @source common practice, no published source
+ * What stands in for a fact that is missing, suspect, too old (days) or out of any reef's range. A room without a pH probe is
+ * judged with a usual evening's pH; a probe that was there and cannot be trusted is taken at the high end of what reef tanks show,
+ * for why it fell silent is not known. @source common practice, no published source
  */
 const fallbacks = {
   salinity: { name: 'salinity', value: 35, mostDays: 14, low: 25, high: 42 },
-  temperature_C: { name: 'temperature (°C)', value: 25, mostDays: 2, low: 15, high: 33 },
-  phTotal: { name: 'pH (total scale)', value: 8.2, mostDays: 1, low: 7, high: 9 },
+  temperature_C: { name: 'temperature', value: 25, mostDays: 2, low: 15, high: 33 },
 };
+const usualPh = { total: 8.2, cautiousTotal: 8.35, mostDays: 1, low: 7, high: 9 };
+
+/** Most that one dose may lift the pH. @source common practice, no published source */
+const mostPhRiseOfDose = 0.1;
+/** Saturation of aragonite above which it precipitates on whatever is there. @source Moras et al. 2022, Biogeosciences 19, 3537 */
+export const highestOmegaAragonite = 7;
+/**
+ * Share of what a day's extra base does to the pH at once that is left at its end, when the air of the room has given CO2 back all
+ * along: a pH that relaxes within about a day, which is slow for a tank with a skimmer. @source common practice, no published source
+ */
+const leftOfDay = 0.63;
 
 /** What is known of the water now, and a cautious guess for the rest. */
 export function doseWater(input: AdviceInput, alkalinity_dKH: number): DoseWater {
@@ -31,16 +52,45 @@ export function doseWater(input: AdviceInput, alkalinity_dKH: number): DoseWater
   const known = (fact: KnownFact | undefined, fallback: (typeof fallbacks)[keyof typeof fallbacks]): number => {
     const isUsable = fact !== undefined && fact.isSuspect !== true && fact.ageMs <= fallback.mostDays * dayMs;
     if (isUsable && fact.value >= fallback.low && fact.value <= fallback.high) return fact.value;
-    assumed.push(`${fallback.name} ${fallback.value}`);
+    assumed.push(`${fallback.name} ${fallback.value}${fallback === fallbacks.temperature_C ? ' °C' : ''}`);
     return fallback.value;
   };
+  const salinity = known(input.water.salinity, fallbacks.salinity);
+  const temperature_C = known(input.water.temperature_C, fallbacks.temperature_C);
+  const limit = input.system.highestPhAfterDose;
+  const at = { salinity, temperature_C };
+  const ph = knownPhTotal(input, at);
+  if (!ph.isMeasured) {
+    const shown = convertPh(ph.phTotal, 'total', limit.scale, at).toFixed(2);
+    assumed.push(
+      input.water.ph === undefined ? `pH ${shown}, no probe` : `pH ${shown}, the probe is stale or in doubt`,
+    );
+  }
+  const highestPhTotal = convertPh(limit.value, limit.scale, 'total', at);
+  const calcium = input.water.calcium_mg_L?.value;
   return {
-    salinity: known(input.water.salinity, fallbacks.salinity),
-    temperature_C: known(input.water.temperature_C, fallbacks.temperature_C),
-    phTotal: known(input.water.phTotal, fallbacks.phTotal),
+    ...{ salinity, temperature_C, assumed, highestPhTotal, meterScale: limit.scale, phTotal: ph.phTotal },
     alkalinity_dKH: Math.min(25, Math.max(1, alkalinity_dKH)),
-    assumed,
+    ...(calcium !== undefined && calcium >= 200 && calcium <= 700 ? { calcium_mg_L: calcium } : {}),
+    isPhPastLimit: ph.isMeasured && ph.phTotal > highestPhTotal,
   };
+}
+
+function knownPhTotal(
+  { water: { ph } }: AdviceInput,
+  at: { salinity: number; temperature_C: number },
+): { phTotal: number; isMeasured: boolean } {
+  if (ph === undefined) return { phTotal: usualPh.total, isMeasured: false };
+  const isFresh = ph.isSuspect !== true && ph.ageMs <= usualPh.mostDays * dayMs;
+  const isSound = ph.value >= usualPh.low && ph.value <= usualPh.high;
+  if (!isFresh || !isSound) return { phTotal: usualPh.cautiousTotal, isMeasured: false };
+  const highest = Math.min(usualPh.high, Math.max(ph.value, ph.highestOfDay ?? ph.value));
+  return { phTotal: convertPh(highest, ph.scale, 'total', at), isMeasured: true };
+}
+
+/** A pH of the total scale as the keeper's meter shows it. */
+export function asOnMeter(water: DoseWater, phTotal: number): number {
+  return convertPh(phTotal, 'total', water.meterScale, water);
 }
 
 function umol_kgFromDkh(water: DoseWater, alkalinity_dKH: number): number {
@@ -49,9 +99,10 @@ function umol_kgFromDkh(water: DoseWater, alkalinity_dKH: number): number {
 }
 
 function beforeDose(water: DoseWater, addition: AlkalineAddition) {
-  const { salinity, temperature_C } = water;
+  const { salinity, temperature_C, calcium_mg_L } = water;
   return {
     ...{ salinity, temperature_C, addition, startPhTotal: water.phTotal },
+    ...(calcium_mg_L === undefined ? {} : { calcium_mg_L }),
     startTotalAlkalinity_umol_kg: umol_kgFromDkh(water, water.alkalinity_dKH),
   };
 }
@@ -63,7 +114,7 @@ const judgedAs = (addition: Exclude<Strength['addition'], 'none'>): AlkalineAddi
 /**
  * pH (total scale) right after a dose is mixed in.
  *
- * @param rise  of the product's analyte by the dose, in its unit, as `largestRiseWithinPh` allows
+ * @param rise  of the product's analyte by the dose, in its unit, as `doseLimits` allows
  * @returns the pH before for what adds no alkalinity
  * @throws OutOfRange  for a dose past the range of the carbonate system
  */
@@ -74,16 +125,47 @@ export function phAfterDose(water: DoseWater, strength: Strength, rise: number):
   return effectOfDose({ ...before, addedAlkalinity_umol_kg }).endPhTotal;
 }
 
+/** What the carbonate system lets a product do in this water, as rises of the product's analyte in its unit. */
+export type DoseLimits = {
+  /** Largest rise by one dose, and which limit set it. */
+  largestRise: number;
+  setBy: 'nothing' | 'ph' | 'saturation';
+  /** Largest rise of a day beyond what runs now, the day's doses and the room's air taken together. */
+  largestExtraOfDay: number;
+};
+
 /**
- * The largest single rise of the product's analyte that keeps pH at or below a limit.
- *
- * @returns at most `mostRise`; 0 when the water is past the limit already and the dose would raise it further
+ * @param mostRise  largest rise of interest, unit
  */
-export function largestRiseWithinPh(water: DoseWater, strength: Strength, highestPh: number, mostRise: number): number {
+export function doseLimits(water: DoseWater, strength: Strength, mostRise: number): DoseLimits {
   const { addition, alkalinityPerRise } = strength;
-  // Bicarbonate lowers the pH of sea water above about 7.6: it stays allowed where the pH is too high already.
-  if (addition === 'none' || addition === 'bicarbonate') return mostRise;
+  if (addition === 'none' || alkalinityPerRise <= 0) {
+    return { largestRise: mostRise, setBy: 'nothing', largestExtraOfDay: Number.POSITIVE_INFINITY };
+  }
+  const before = beforeDose(water, judgedAs(addition));
   const perRise = umol_kgFromDkh(water, alkalinityPerRise);
-  const limit = { highestPhTotal: highestPh, mostAddedAlkalinity_umol_kg: Math.min(5000, mostRise * perRise) };
-  return largestAdditionBelowPh(beforeDose(water, judgedAs(addition)), limit) / perRise;
+  const most = (rise: number): number => Math.min(5000, rise * perRise);
+  // Bicarbonate lowers the pH of sea water above about 7.6: it stays allowed where the pH is too high already.
+  const highestPhTotal = addition === 'bicarbonate' ? 9.5 : water.highestPhTotal;
+  const upTo = (rise: number, limits: { mostPhRise: number; highestOmegaAragonite: number }): number =>
+    largestAdditionWithin(before, { ...limits, highestPhTotal, mostAddedAlkalinity_umol_kg: most(rise) }) / perRise;
+  const byBoth = upTo(mostRise, { mostPhRise: mostPhRiseOfDose, highestOmegaAragonite });
+  const byPhAlone = upTo(mostRise, { mostPhRise: mostPhRiseOfDose, highestOmegaAragonite: 100 });
+  const mostOfDay = 4 * mostRise;
+  const ofDay = upTo(mostOfDay, { mostPhRise: 9, highestOmegaAragonite }) / leftOfDay;
+  const setBy = byBoth >= mostRise * (1 - 1e-9) ? 'nothing' : byPhAlone > byBoth * (1 + 1e-9) ? 'saturation' : 'ph';
+  return { largestRise: byBoth, setBy, largestExtraOfDay: ofDay };
+}
+
+/** Saturation of aragonite right after a rise by this product; undefined past the range of the carbonate system. */
+export function omegaAfterDose(water: DoseWater, strength: Strength, rise: number): number | undefined {
+  const addition = strength.addition === 'none' ? 'bicarbonate' : judgedAs(strength.addition);
+  const addedAlkalinity_umol_kg =
+    strength.addition === 'none' ? 0 : umol_kgFromDkh(water, rise * strength.alkalinityPerRise);
+  try {
+    return effectOfDose({ ...beforeDose(water, addition), addedAlkalinity_umol_kg }).endOmegaAragonite;
+  } catch (error) {
+    if (error instanceof OutOfRange) return undefined;
+    throw error;
+  }
 }

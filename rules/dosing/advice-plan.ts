@@ -1,69 +1,179 @@
-import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { sdsFor95Percent } from '../trend/normal-distribution.ts';
-import { adviceFacts, daysAhead } from './advice-facts.ts';
-import type { AdviceInput } from './advice-types.ts';
+import { adviceFacts, shown } from './advice-facts.ts';
+import type { DailyLimit } from './advice-limits.ts';
+import { measurable, measurableStep } from './advice-product.ts';
+import type { AdviceInput, DailyDose, HoldBack, PlanChange, TodayDose } from './advice-types.ts';
+import type { Choice } from './control.ts';
+import { inSingleDoses, mostDosesOf, risesAlone } from './single-doses.ts';
+import type { StockInUse } from './stocks-in-use.ts';
 
-/** Advice that stands goes on down to this share of what it takes to begin: else it would come and go by the hour. */
-const standingShare = 0.5;
-
-/** What the water needs, in the analyte's unit, before any product is thought of. */
-export type WantedPlan = {
-  /** Standing rise a day from now on, and whether that is a change worth making. */
+/** A choice as amounts of the keeper's stocks, and what stood against it. */
+export type PlannedDoses = {
+  plan: PlanChange[];
+  today: TodayDose[];
+  /** What all sources give a day with this, and what goes in today on top, unit. */
   risePerDay: number;
-  isChange: boolean;
-  /** Rise wanted on each day on top, the first today; empty when none is. */
-  correction: number[];
-  /** The level is above its band: nothing takes it out but the corals and a water change. */
-  isTooHigh: boolean;
-  middle: number;
-  mostPerDay: number;
+  todayRise: number;
+  /** What cut it short, if anything did. */
+  cutBy?: DailyLimit;
+  /** Why nothing more can be given at all. */
+  refusal?: HoldBack;
 };
 
-/** A change of the plan below this share of the most a day is not worth a keeper's hand. */
-const smallestShareOfMost = 0.08;
-/** A level nearer to the middle than this share of half the band is left alone. */
-const leftAloneShare = 0.25;
+type Given = {
+  mostPerDay: number;
+  planPerDay: number;
+  /** What the water takes a day without its pH rising: what runs now, or what is surely used. */
+  sustainedPerDay: number;
+};
 
 /**
- * Maintenance and correction by level and demand alone.
- *
- * Maintenance meets the demand; it changes only when demand and plan differ by more than the demand's own uncertainty.
- * Correction leads to the middle of the band, each day at most what the band allows on top of the demand; what is uncertain
- * of the demand is taken off that allowance, down to a half of it. Above the band the plan falls below the demand.
+ * The chosen plan and single dose in millilitres or grams: one stock changes where one can carry the change, rounded to what can be
+ * measured out, within the limits of a day, in single doses small enough for the band and the pH. Without a stock the plan
+ * stays a rise a day.
  */
-export function wantedPlan(input: AdviceInput, estimate: DemandEstimate): WantedPlan {
-  const { band } = input.system;
-  const middle = (band.low + band.high) / 2;
-  const mostPerDay = band.mostPerDay ?? adviceFacts[input.analyte].mostPerDay;
-  const demand = Math.max(0, estimate.demandPerDay);
-  const demandDoubt = sdsFor95Percent * estimate.demandSd;
-  const plan = input.currentPlanPerDay;
-  if (estimate.level > band.high) {
-    const lower = Math.max(0, demand - Math.min(mostPerDay, estimate.level - middle));
-    const isChange = plan - lower > smallestShareOfMost * mostPerDay;
-    return { risePerDay: isChange ? lower : plan, isChange, correction: [], isTooHigh: true, middle, mostPerDay };
-  }
-  const planStep = Math.max(demandDoubt, smallestShareOfMost * mostPerDay);
-  const isChange = Math.abs(demand - plan) > (input.standing?.isPlanChange === true ? standingShare : 1) * planStep;
-  // Were the demand at the low end of its interval, the plan must still not lift the level faster than the band allows.
-  const carefulMost = Math.max(0, demand - demandDoubt) + mostPerDay;
-  const risePerDay = isChange ? Math.min(demand, Math.max(plan, carefulMost)) : plan;
-  const allowed = Math.max(mostPerDay / 2, mostPerDay - demandDoubt) - Math.max(0, risePerDay - demand);
-  const deficit = middle - estimate.level;
-  const leftAlone = Math.max(sdsFor95Percent * estimate.levelSd, leftAloneShare * (band.high - middle));
-  const enough = (input.standing?.isCorrection === true ? standingShare : 1) * leftAlone;
-  const correction = deficit > enough && allowed > 0 ? spread(deficit, allowed) : [];
-  return { risePerDay, isChange, correction, isTooHigh: false, middle, mostPerDay };
+export function plannedDoses(
+  input: AdviceInput,
+  choice: Choice,
+  stocks: readonly StockInUse[],
+  given: Given,
+): PlannedDoses {
+  if (input.stocks.length === 0) return plannedRises(input, choice, given);
+  const change = choice.planPerDay - given.planPerDay;
+  const changed = change < 0 ? lowered(-change, stocks, given) : raised(input, change, stocks, given);
+  const planned = afterSingle(input, choice.single, changed, stocks, given);
+  // A change that the measure cannot show is none.
+  const plan = planned.plan.filter(({ amountPerDay, before }) => amountPerDay !== before.amountPerDay);
+  return { ...planned, plan };
 }
 
-/** The allowance each day until the rest is less, so that a larger deficit never means a smaller dose today. */
-function spread(total: number, mostEachDay: number): number[] {
-  const days: number[] = [];
-  let left = total;
-  while (left > 1e-9 && days.length < daysAhead) {
-    const today = Math.min(left, mostEachDay);
-    days.push(today);
-    left -= today;
+function raised(input: AdviceInput, rise: number, stocks: readonly StockInUse[], given: Given): PlannedDoses {
+  const none: PlannedDoses = { plan: [], today: [], risePerDay: given.planPerDay, todayRise: 0 };
+  if (rise <= 1e-9) return none;
+  let refusal: HoldBack | undefined;
+  for (const one of stocks) {
+    const { strength, amountPerDay, limit, doses } = one;
+    if (one.refusal !== undefined) {
+      refusal ??= one.refusal;
+      continue;
+    }
+    const room = Math.max(0, limit.most - amountPerDay);
+    const wanted = rise / strength.risePerUnit;
+    const byPh = doses.largestExtraOfDay + given.sustainedPerDay - given.planPerDay;
+    const allowed = Math.min(wanted, room, byPh / strength.risePerUnit);
+    const isCut = room < wanted - 1e-9;
+    const amount = roundedPlan(
+      amountPerDay + allowed,
+      strength.risePerUnit,
+      given.mostPerDay,
+      isCut || allowed < wanted,
+    );
+    if (amount <= amountPerDay) {
+      if (isCut) none.cutBy ??= limit;
+      else if (allowed < wanted / 2) refusal ??= phRefusal(one);
+      continue;
+    }
+    const dose = inSingleDoses(strength, amount, doses.largestRise, strength.product.timesPerDay ?? 1);
+    if (dose === undefined) {
+      refusal ??= tooManyDoses(input, one);
+      continue;
+    }
+    const risePerDay = given.planPerDay + (amount - amountPerDay) * strength.risePerUnit;
+    return { plan: [changeOf(one, dose)], today: [], risePerDay, todayRise: 0, ...(isCut ? { cutBy: limit } : {}) };
   }
-  return days;
+  return refusal === undefined ? none : { ...none, refusal };
+}
+
+/** From one stock where one can carry it, else from as many as it takes, the first of the order first. */
+function lowered(fall: number, stocks: readonly StockInUse[], given: Given): PlannedDoses {
+  const plan: PlanChange[] = [];
+  let left = fall;
+  const running = stocks.filter(({ risePerDay }) => risePerDay > 0);
+  // One stock that can carry it alone is better than two that change.
+  const order = running.filter(({ risePerDay }) => risePerDay >= fall - 1e-9).concat(running);
+  for (const one of order) {
+    if (left <= 1e-9 || plan.some(({ product }) => product?.id === one.stock.product.id)) continue;
+    const { strength, amountPerDay } = one;
+    const wanted = Math.max(0, amountPerDay - left / strength.risePerUnit);
+    const amount = Math.min(amountPerDay, roundedPlan(wanted, strength.risePerUnit, given.mostPerDay, false));
+    left -= (amountPerDay - amount) * strength.risePerUnit;
+    const { product } = strength;
+    // What is already given in doses of this size is not given in larger ones.
+    const dose = inSingleDoses(strength, amount, Number.POSITIVE_INFINITY, product.timesPerDay ?? 1);
+    if (dose !== undefined) plan.push(changeOf(one, dose));
+  }
+  const fallen = plan.reduce((sum, { risePerDay, before }) => sum + before.risePerDay - risePerDay, 0);
+  return { plan, today: [], risePerDay: given.planPerDay - fallen, todayRise: 0 };
+}
+
+function afterSingle(
+  input: AdviceInput,
+  single: number,
+  planned: PlannedDoses,
+  stocks: readonly StockInUse[],
+  given: Given,
+): PlannedDoses {
+  if (single <= 1e-9) return planned;
+  let refusal: HoldBack | undefined;
+  for (const one of stocks) {
+    const { strength, limit, doses } = one;
+    if (one.refusal !== undefined) {
+      refusal ??= one.refusal;
+      continue;
+    }
+    const amountNow =
+      planned.plan.find(({ product }) => product?.id === one.stock.product.id)?.amountPerDay ?? one.amountPerDay;
+    const ofPlan = Math.max(0, planned.risePerDay - given.sustainedPerDay);
+    const room = Math.max(0, limit.most - amountNow);
+    const wanted = single / strength.risePerUnit;
+    const byPh = Math.max(0, doses.largestExtraOfDay - ofPlan) / strength.risePerUnit;
+    const amount = measurable(Math.min(wanted, room, byPh), 'down');
+    if (amount <= 0) {
+      if (room < wanted) planned.cutBy ??= limit;
+      else refusal ??= phRefusal(one);
+      continue;
+    }
+    const dose = inSingleDoses(strength, amount, doses.largestRise, 1);
+    if (dose === undefined) {
+      refusal ??= tooManyDoses(input, one);
+      continue;
+    }
+    const today = [{ ...dose, product: { id: one.stock.product.id, name: one.stock.product.name } }];
+    const cutBy = room < wanted - 1e-9 ? limit : planned.cutBy;
+    return { ...planned, today, todayRise: dose.risePerDay, ...(cutBy === undefined ? {} : { cutBy }) };
+  }
+  const why = planned.refusal ?? refusal;
+  return why === undefined ? planned : { ...planned, refusal: why };
+}
+
+/** A day's amount as it can be measured out. */
+function roundedPlan(amount: number, risePerUnit: number, mostPerDay: number, isAtLimit: boolean): number {
+  const isCoarse = measurableStep(amount) * risePerUnit > mostPerDay / 10;
+  return measurable(amount, isAtLimit || isCoarse ? 'down' : 'nearest');
+}
+
+function changeOf({ stock, amountPerDay, risePerDay }: StockInUse, dose: DailyDose): PlanChange {
+  const { id, name } = stock.product;
+  return { ...dose, product: { id, name }, before: { risePerDay, amountPerDay } };
+}
+
+function phRefusal({ stock, doses }: Pick<StockInUse, 'stock' | 'doses'>): HoldBack {
+  const text = `More ${stock.product.name} in a day would lift the pH, or the carbonate, past its limit. Use bicarbonate, or wait for a lower pH.`;
+  return { rule: doses.setBy === 'saturation' ? 'saturation_limit' : 'ph_limit', text };
+}
+
+function tooManyDoses({ analyte }: AdviceInput, { stock, doses }: StockInUse): HoldBack {
+  const { label, unit } = adviceFacts[analyte];
+  if (doses.setBy !== 'nothing') return phRefusal({ stock, doses });
+  const text =
+    `One dose may raise ${label.toLowerCase()} by ${shown(analyte, doses.largestRise)} ${unit} at most (its band), so a day would take ` +
+    `more than ${mostDosesOf(stock.product)} doses. Let a pump give more and state how many, or allow more in an hour.`;
+  return { rule: 'too_many_doses', text };
+}
+
+function plannedRises(input: AdviceInput, choice: Choice, given: Given): PlannedDoses {
+  const most = Math.min(given.mostPerDay, input.system.band.mostPerHour ?? Number.POSITIVE_INFINITY);
+  const before = { risePerDay: given.planPerDay };
+  const plan = choice.isPlanChange ? [{ ...risesAlone(choice.planPerDay, most), before }] : [];
+  const today = choice.single > 1e-9 ? [risesAlone(choice.single, most)] : [];
+  return { plan, today, risePerDay: choice.planPerDay, todayRise: choice.single };
 }

@@ -13,6 +13,8 @@ const toldDriftPerMonth = 0.1;
 /** The drift by dosing is known to about half, since nobody weighs what skimmer and water changes take out. */
 const driftDoubt = 0.5;
 const wanderPerDay = 0.02;
+/** Salinity is moved by water, not by stocks. */
+const noDosing = (): Pick<Advice, 'plan' | 'today' | 'dosingNow'> => ({ plan: [], today: [], dosingNow: 'leave' });
 
 /**
  * What to do about the salinity: leave it, top off, or exchange water, how much each day and why. A suggestion to a person.
@@ -30,9 +32,10 @@ export function adviseSalinity(input: SalinityAdviceInput): Advice {
   if (known === undefined || holdBacks.length > 0) {
     return {
       ...{ kind: 'hold_back', analyte: 'salinity', cautions: [], retestAtMs: input.nowMs, holdBacks },
+      ...noDosing(),
       reason: `${holdBacks[0]!.text} Until then neither salt nor water to change it.`,
       ...(known === undefined ? {} : { predicted: predictedBy(input, known, undefined, sideEffects) }),
-      sure: { word: 'barely', text: 'The data do not carry a step.' },
+      sure: { word: 'barely', text: 'Not enough data for a step.' },
       working: [...(known?.lines ?? []), ...holdBacks.map(({ text }) => text)],
     };
   }
@@ -41,6 +44,7 @@ export function adviseSalinity(input: SalinityAdviceInput): Advice {
   return {
     kind: steps === undefined ? 'nothing' : 'dose',
     analyte: 'salinity',
+    ...noDosing(),
     reason: reasonOf(input, known, steps),
     ...(steps === undefined ? {} : { water: steps }),
     predicted,

@@ -1,4 +1,5 @@
 import type { Band, Bands } from '../bands/watched-room.ts';
+import type { PhScale } from '../seawater/ph-scale.ts';
 import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import type { SubstanceId } from './substance.ts';
@@ -22,6 +23,9 @@ export type AdviceProduct = {
 /** A fact of the water with its age. */
 export type KnownFact = { value: number; ageMs: number; isSuspect?: boolean };
 
+/** A pH with the scale it is on; `highestOfDay` the highest of the last 24 hours, where a probe tells. */
+export type KnownPh = KnownFact & { scale: PhScale; highestOfDay?: number };
+
 export type AdviceTest = {
   timeMs: number;
   value: number;
@@ -29,8 +33,28 @@ export type AdviceTest = {
   isSuspect?: boolean;
 };
 
+/** A product that raises the analyte, with what is given of it now; amounts in mL, or in g of what is weighed dry. */
+export type AdviceStock = {
+  product: AdviceProduct;
+  /** By the standing plan, a day. */
+  planPerDay: number;
+  /** By hand, logged so regularly that it goes on like a plan, a day. */
+  byHandPerDay: number;
+  /** Its container must be empty by its own count. */
+  isEmpty?: boolean;
+};
+
+/** A demand as it was known after an earlier test. */
+export type PastDemand = { timeMs: number; demandPerDay: number; demandSd: number; testsUsed: number };
+
 export type AdviceInput = {
-  system: { volumeL: number; band: Band; otherBands: Bands; highestPhAfterDose: number };
+  system: {
+    volumeL: number;
+    band: Band;
+    otherBands: Bands;
+    /** The keeper's own limit, as the meter shows it, and the scale that the meter is on. */
+    highestPhAfterDose: { value: number; scale: PhScale };
+  };
   analyte: DemandAnalyte;
   /** By the demand filter at `nowMs`; absent before the first test. */
   estimate?: DemandEstimate;
@@ -40,27 +64,37 @@ export type AdviceInput = {
   lastTests: readonly AdviceTest[];
   /** Rise by all doses since the oldest of `lastTests`, in the analyte's unit. */
   dosedSinceOldestTest?: number;
-  /** Absent: the keeper has named none, and advice speaks of the rise alone. */
-  product?: AdviceProduct;
-  /** What the standing plan raises the level by, unit a day; and the levels of the others. */
-  currentPlanPerDay: number;
-  otherPlansPerDay?: Partial<Record<DemandAnalyte, number>>;
+  /** All that raise the analyte; empty: the keeper has named none, and advice speaks of the rise alone. */
+  stocks: readonly AdviceStock[];
+  /** Rise a day by what is given regularly of no named stock. */
+  otherRisePerDay?: number;
+  /** What is given of each analyte a day, by all stocks. */
+  plansPerDay?: Partial<Record<DemandAnalyte, number>>;
+  /** Single doses and water changes of the last day that raised the level, oldest first. */
+  given: readonly { timeMs: number; rise: number }[];
+  /** What the plan of all stocks gave over the last day, unit a day, oldest first, up to now. */
+  planned: readonly { fromMs: number; toMs: number; risePerDay: number }[];
+  /** What was known after the tests of the last weeks, oldest first. */
+  pastDemands?: readonly PastDemand[];
+  otherPastDemands?: Partial<Record<DemandAnalyte, readonly PastDemand[]>>;
+  /** Times at which corals arrived, in the last weeks. */
+  arrivalsMs?: readonly number[];
+  /** When the plan or a refill was last entered, UTC ms: somebody looked at the pump. */
+  planSeenMs?: number;
   water: {
     salinity?: KnownFact;
     temperature_C?: KnownFact;
-    phTotal?: KnownFact;
+    ph?: KnownPh;
     alkalinity_dKH?: KnownFact;
     calcium_mg_L?: KnownFact;
     magnesium_mg_L?: KnownFact;
   };
   /** Days between tests that the keeper has set. */
   testEveryDays?: number;
-  /** What the advice that stands asks for already: it is kept up until half the reason for it is gone. */
-  standing?: { isPlanChange: boolean; isCorrection: boolean };
   nowMs: number;
 };
 
-/** An amount of the product for each day, as a person measures it out. */
+/** An amount for a day, as a person measures it out. */
 export type DailyDose = {
   risePerDay: number;
   /** Absent without a product. */
@@ -73,14 +107,17 @@ export type DailyDose = {
   hoursApart: number;
 };
 
-export type Correction = DailyDose & {
-  totalRise: number;
-  totalAmount?: number;
-  days: number;
-  /** Day by day, the first today. */
-  riseOnDay: number[];
-  amountOnDay?: number[];
-};
+/** `product`: absent when the keeper has named none. */
+type OfProduct = { product?: { id: string; name: string } };
+
+/** A new daily amount of one stock, in all: by plan and by hand. 0 stops it. */
+export type PlanChange = DailyDose & OfProduct & { before: { risePerDay: number; amountPerDay?: number } };
+
+/** What goes in today on top of the plan. */
+export type TodayDose = DailyDose & OfProduct;
+
+/** When and at what rate dosing that is stopped begins again. */
+export type Resumption = OfProduct & { atMs: number; risePerDay: number; amountPerDay?: number; unit?: 'mL' | 'g' };
 
 export type PathPoint = { timeMs: number; level: number; low95: number; high95: number };
 
@@ -124,10 +161,17 @@ export const holdBackRules = [
   'outlying_test',
   'old_test',
   'suspect_salinity',
+  'one_test',
   'demands_out_of_step',
+  'plan_may_not_arrive',
+  'container_empty',
+  'may_precipitate',
+  'salinity_first',
   'interval_wider_than_band',
   'level_rises_unexplained',
   'ph_limit',
+  'saturation_limit',
+  'other_analyte_high',
   'too_many_doses',
   'past_solubility',
   'product_does_not_raise',
@@ -146,11 +190,14 @@ export type Advice = {
   analyte: AdviceAnalyte;
   /** One or two plain sentences: what to do and why. */
   reason: string;
-  /** The plan for every day; absent when the plan of now stays. */
-  maintenance?: DailyDose;
-  correction?: Correction;
-  /** What the amounts are of; absent when the keeper has named none. */
-  product?: { id: string; name: string };
+  /** The stocks whose daily amount changes; empty when all stay as they are. */
+  plan: PlanChange[];
+  /** On top of the plan, today. */
+  today: TodayDose[];
+  /** What to do with the dosing that runs. `lower` and `stop` come with the `plan` that does it. */
+  dosingNow: 'leave' | 'lower' | 'stop';
+  /** Present while dosing is stopped, or to be stopped, in water that uses the analyte. */
+  resume?: Resumption;
   /** For salinity alone. */
   water?: WaterSteps;
   /** Absent when nothing is known of the level. */

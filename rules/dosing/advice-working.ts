@@ -1,53 +1,52 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import type { PlannedDoses } from './advice-doses.ts';
 import { adviceFacts, dayMs, shown } from './advice-facts.ts';
-import type { WantedPlan } from './advice-plan.ts';
-import type { Strength } from './advice-product.ts';
+import { asOnMeter } from './advice-ph.ts';
 import type { AdviceInput, DailyDose, Predicted } from './advice-types.ts';
+import type { Worked } from './advice-worked.ts';
+import { testRhythmDays } from './next-test.ts';
 
 /** How the advice came about, in plain words with the numbers, one step a line. */
-export function workingLines(
-  input: AdviceInput,
-  estimate: DemandEstimate,
-  wanted: WantedPlan,
-  planned: PlannedDoses,
-  strength: Strength | undefined,
-  predicted: Predicted,
-): string[] {
+export function workingLines(worked: Worked, predicted: Predicted): string[] {
+  const { input, estimate, planned, stocks, water, ledger, planPerDay, mostPerDay, choice, holdBacks } = worked;
   const { analyte, system } = input;
   const { unit } = adviceFacts[analyte];
   const say = (value: number): string => shown(analyte, value);
-  const lines = [...testLines(input, estimate)];
+  const middle = (system.band.low + system.band.high) / 2;
+  const lines = [...holdBacks.map(({ text }) => text), ...testLines(input, estimate)];
   lines.push(
     `Level now: ${say(estimate.level)} ± ${say(1.96 * estimate.levelSd)} ${unit}. Demand: ${say(estimate.demandPerDay)} ± ${say(1.96 * estimate.demandSd)} ${unit} a day (95 % intervals, ${estimate.testsUsed} tests).`,
-    `Plan of now: ${say(input.currentPlanPerDay)} ${unit} a day. Demand minus plan: ${say(estimate.demandPerDay - input.currentPlanPerDay)}; a change counts when it is larger than the demand's own ± ${say(1.96 * estimate.demandSd)}.`,
-    `Band ${say(system.band.low)} to ${say(system.band.high)}, middle ${say(wanted.middle)}. Middle minus level: ${say(wanted.middle - estimate.level)} ${unit}. Most net rise a day: ${say(wanted.mostPerDay)} ${unit}.`,
+    `Current plan: ${say(planPerDay)} ${unit} a day. Demand minus plan: ${say(estimate.demandPerDay - planPerDay)}.`,
+    `Band ${say(system.band.low)} to ${say(system.band.high)}, middle ${say(middle)}. Middle minus level: ${say(middle - estimate.level)} ${unit}.`,
+    `Largest daily rise: ${say(mostPerDay)} ${unit} on top of what is surely used. Given in the last 24 hours: ${say(ledger.givenInDay)} of at most ${say(ledger.mostInDay)} ${unit}.`,
   );
-  if (strength !== undefined) {
+  if (ledger.beyond > 0) {
     lines.push(
-      `1 ${strength.unit} of ${strength.product.name} in ${system.volumeL} L raises ${analyte} by ${strength.risePerUnit.toPrecision(4)} ${unit}.`,
+      `That is ${say(ledger.beyond)} ${unit} too much in a day. Nothing takes it out; give nothing on top until tomorrow.`,
     );
   }
-  const amount = (dose: DailyDose, value: number | undefined): string =>
-    value === undefined ? '' : `, ${value} ${dose.unit}`;
-  const { maintenance, correction } = planned;
-  if (maintenance) {
+  lines.push(
+    `Tests come about every ${Number(testRhythmDays(input).toFixed(1))} days. Acting is worth ${Math.max(0, choice.worth).toFixed(1)} times its effort; from 1 on it is advised.`,
+  );
+  for (const { stock, strength } of stocks) {
+    if (!(strength.risePerUnit > 0)) continue;
     lines.push(
-      `Every day: ${say(maintenance.risePerDay)} ${unit}${amount(maintenance, maintenance.amountPerDay)} in ${slots(maintenance)}` +
-        (strength === undefined
-          ? '.'
-          : ` = ${say(wanted.risePerDay)} / ${strength.risePerUnit.toPrecision(4)}, rounded.`),
+      `1 ${strength.unit} of ${stock.product.name} in ${system.volumeL} L raises ${analyte} by ${strength.risePerUnit.toPrecision(4)} ${unit}.`,
     );
   }
-  if (correction) {
-    const days = correction.riseOnDay.map((rise) => say(rise)).join(' + ');
-    lines.push(
-      `On top: ${days} = ${say(correction.totalRise)} ${unit}${amount(correction, correction.totalAmount)} over ${correction.days} days, each day in ${slots(correction)}.`,
-    );
+  const amount = (dose: DailyDose): string =>
+    dose.amountPerDay === undefined ? '' : `, ${dose.amountPerDay} ${dose.unit}`;
+  for (const dose of planned.plan) {
+    lines.push(`Every day${nameOf(dose)}: ${say(dose.risePerDay)} ${unit}${amount(dose)} in ${slots(dose)}.`);
+  }
+  for (const dose of planned.today) {
+    lines.push(`On top today${nameOf(dose)}: ${say(dose.risePerDay)} ${unit}${amount(dose)} in ${slots(dose)}.`);
   }
   if (predicted.phAfterLargestDose !== undefined && predicted.phBefore !== undefined) {
+    const [before, after] = [predicted.phBefore, predicted.phAfterLargestDose].map((ph) =>
+      asOnMeter(water, ph).toFixed(2),
+    );
     lines.push(
-      `Largest single dose: pH ${predicted.phBefore.toFixed(2)} to ${predicted.phAfterLargestDose.toFixed(2)} (total scale, before gas exchange); limit ${system.highestPhAfterDose.toFixed(2)}.`,
+      `Largest single dose: pH ${before} to ${after}, before gas exchange; limit ${system.highestPhAfterDose.value.toFixed(2)} (${water.meterScale === 'nbs' ? 'as a meter in usual buffers shows it' : `${water.meterScale} scale`}).`,
     );
   }
   const end = predicted.withAdvice.at(-1)!;
@@ -56,6 +55,10 @@ export function workingLines(
     `In ${Math.round((end.timeMs - input.nowMs) / dayMs)} days: ${say(end.level)} with this, ${say(without.level)} without.`,
   );
   return lines;
+}
+
+function nameOf({ product }: { product?: { name: string } }): string {
+  return product === undefined ? '' : `, ${product.name}`;
 }
 
 /** The doses of a day, as a pump is set. */

@@ -1,112 +1,139 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { forecastLevel } from '../trend/forecast.ts';
+import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { cautionsFor } from './advice-cautions.ts';
-import { type PlannedDoses, plannedDoses } from './advice-doses.ts';
-import { adviceFacts, dayMs, daysAhead, shown } from './advice-facts.ts';
+import { adviceFacts, daysAhead } from './advice-facts.ts';
 import { dataHoldBacks } from './advice-hold-backs.ts';
 import { pathOf } from './advice-path.ts';
-import { type DoseWater, doseWater, phAfterDose } from './advice-ph.ts';
-import { type WantedPlan, wantedPlan } from './advice-plan.ts';
-import { beyondSolubility, type Strength, strengthOf } from './advice-product.ts';
+import { doseWater, phAfterDose } from './advice-ph.ts';
+import { plannedDoses } from './advice-plan.ts';
 import { sideEffects } from './advice-side-effects.ts';
-import type { Advice, AdviceInput, HoldBack, Predicted } from './advice-types.ts';
-import { testLines, workingLines } from './advice-working.ts';
+import type { Advice, AdviceInput, Predicted } from './advice-types.ts';
+import { heldBackReason, reasonOf, surenessOf } from './advice-words.ts';
+import type { Worked } from './advice-worked.ts';
+import { workingLines } from './advice-working.ts';
+import { type Choice, chooseDosing } from './control.ts';
+import { dayLedger } from './day-ledger.ts';
+import { highSide } from './high-side.ts';
+import { increaseHoldBacks } from './increase-hold-backs.ts';
+import { nextTest, testRhythmDays } from './next-test.ts';
+import { resumption } from './resumption.ts';
+import { stocksInUse } from './stocks-in-use.ts';
 
 /**
  * What to dose of one analyte, how much and why: a suggestion to a person, never a command to a pump.
  *
- * It never lifts the level by more than the band's most a day on top of the demand, never lifts pH past the limit by a single
- * dose, never goes past the solubility or the day's limit of the product, never takes anything out by chemicals, and holds
- * back with its reasons when the data do not carry a dose. Plain data, JSON in and out.
+ * It takes the plan and today's dose with the least expected loss (`control.ts`) within bounds that hold over any day, however often
+ * it is asked (`day-ledger.ts`): the band's most a day on top of the use, pH and saturation after the doses, solubility and the
+ * day's limit of each stock. It never lifts a level that was tested above its band, never takes anything out by chemicals, and gives
+ * no more where the data do not carry it or the plan may not arrive. Plain data, JSON in and out.
  *
  * @throws OutOfRange  for a volume, strength or amount that is not a positive finite number
  */
 export function adviseDose(input: AdviceInput): Advice {
   const { estimate } = input;
-  const holdBacks = dataHoldBacks(input, estimate);
-  if (estimate === undefined) return heldBack(input, holdBacks, undefined);
-  const strength =
-    input.product === undefined ? undefined : strengthOf(input.product, input.analyte, input.system.volumeL);
-  const productHoldBacks = strength === undefined ? [] : holdBacksOfProduct(input, strength);
-  if (holdBacks.length + productHoldBacks.length > 0)
-    return heldBack(input, [...holdBacks, ...productHoldBacks], estimate);
-  const wanted = wantedPlan(input, estimate);
+  const last = input.lastTests.at(-1);
+  if (estimate === undefined || last === undefined) return untested(input);
+  const worked = work(input, estimate);
+  const { planned, holdBacks, choice, side, isAboveBand } = worked;
+  const isActing = planned.plan.length > 0 || planned.today.length > 0;
+  const predicted = predictedBy(worked);
+  const fallen = planned.risePerDay < worked.planPerDay - 1e-9;
+  const resume = resumption(worked);
+  return {
+    kind: holdBacks.length > 0 ? 'hold_back' : isAboveBand ? 'wait' : isActing ? 'dose' : 'nothing',
+    analyte: input.analyte,
+    reason: holdBacks.length > 0 ? heldBackReason(worked) : reasonOf(worked),
+    plan: planned.plan,
+    today: planned.today,
+    dosingNow: !fallen ? 'leave' : planned.risePerDay <= 1e-9 ? 'stop' : 'lower',
+    ...(resume === undefined ? {} : { resume }),
+    predicted,
+    cautions: cautionsFor(worked, predicted.sideEffects),
+    sure: surenessOf(worked),
+    retestAtMs: nextTest(worked, predicted, choice, side),
+    holdBacks,
+    working: workingLines(worked, predicted),
+  };
+}
+
+function untested(input: AdviceInput): Advice {
+  const holdBacks = dataHoldBacks(input, undefined);
+  const isRunning = input.stocks.some(({ planPerDay, byHandPerDay }) => planPerDay + byHandPerDay > 0);
+  return {
+    ...{ kind: 'hold_back', analyte: input.analyte, plan: [], today: [], dosingNow: 'leave', cautions: [], holdBacks },
+    reason: `${holdBacks[0]!.text} ${isRunning ? 'Until then leave the daily dosing as it is; no extra dose.' : 'Until then no dose.'}`,
+    sure: { word: 'barely', text: 'Not enough data for a dose.' },
+    retestAtMs: input.nowMs,
+    working: holdBacks.map(({ text }) => text),
+  };
+}
+
+function work(input: AdviceInput, estimate: DemandEstimate): Worked {
+  const { band } = input.system;
+  const mostPerDay = band.mostPerDay ?? adviceFacts[input.analyte].mostPerDay;
   const alkalinity = input.analyte === 'alkalinity' ? estimate.level : (input.water.alkalinity_dKH?.value ?? 8);
   const water = doseWater(input, alkalinity);
-  const planned = plannedDoses(input, estimate, wanted, strength, water);
-  if (planned.stoppedBy !== undefined) return heldBack(input, [planned.stoppedBy], estimate);
-  const predicted = predictedBy(input, estimate, planned, strength, water);
-  const isActing = planned.maintenance !== undefined || planned.correction !== undefined;
-  return {
-    kind: wanted.isTooHigh ? 'wait' : isActing ? 'dose' : 'nothing',
-    analyte: input.analyte,
-    reason: reasonOf(input, estimate, wanted, planned),
-    ...(input.product === undefined ? {} : { product: { id: input.product.id, name: input.product.name } }),
-    ...(planned.maintenance === undefined ? {} : { maintenance: planned.maintenance }),
-    ...(planned.correction === undefined ? {} : { correction: planned.correction }),
-    predicted,
-    cautions: cautionsFor(input, planned, strength, water, predicted.sideEffects),
-    sure: sureness(input, estimate),
-    retestAtMs: retestTime(input, planned, predicted, wanted),
-    holdBacks: [],
-    working: workingLines(input, estimate, wanted, planned, strength, predicted),
-  };
-}
-
-function holdBacksOfProduct(input: AdviceInput, { product, risePerUnit }: Strength): HoldBack[] {
-  const { label } = adviceFacts[input.analyte];
-  if (!(risePerUnit > 0)) {
-    const text = `${product.name} does not raise ${label.toLowerCase()}: name the product that does.`;
-    return [{ rule: 'product_does_not_raise', text }];
+  const stocks = stocksInUse(input, estimate, water);
+  const otherPerDay = input.otherRisePerDay ?? 0;
+  const planPerDay = otherPerDay + stocks.reduce((sum, { risePerDay }) => sum + risePerDay, 0);
+  const surelyUsed = Math.max(0, estimate.demandPerDay - sdsFor95Percent * estimate.demandSd);
+  const ledger = dayLedger(input, mostPerDay, surelyUsed);
+  const side = highSide(input, planPerDay, mostPerDay, stocks, water);
+  const isAboveBand = estimate.level > band.high;
+  const given = { mostPerDay, planPerDay, sustainedPerDay: Math.max(planPerDay, surelyUsed) };
+  const choose = (isHeld: boolean): Choice =>
+    chooseDosing(input, estimate, planPerDay, testRhythmDays(input), {
+      lowest: isHeld && side.why === undefined ? planPerDay : otherPerDay,
+      highest: Math.min(isHeld ? planPerDay : Math.max(planPerDay, ledger.highestPlan), side.highestPlan),
+      mostSingle: (plan) => (isHeld || side.why !== undefined ? 0 : ledger.mostSingle(plan)),
+    });
+  const holdBacks = dataHoldBacks(input, estimate);
+  let choice = choose(holdBacks.length > 0);
+  // One test tells a level and no use: what is not too high stays as it is.
+  if (estimate.testsUsed < 2 && choice.planPerDay < planPerDay) choice = choose(true);
+  if (choice.single > 0 || choice.planPerDay > planPerDay + 1e-9) {
+    const plannedRise = stocks.reduce(
+      (sum, { stock, strength }) => sum + stock.planPerDay * Math.max(0, strength.risePerUnit),
+      0,
+    );
+    holdBacks.push(...increaseHoldBacks(input, estimate, stocks, plannedRise));
+    if (holdBacks.length > 0) choice = choose(true);
   }
-  const tooStrong = beyondSolubility(product);
-  if (tooStrong === undefined) return [];
-  const text = `${tooStrong}: what is on the bottom is not in the dose. Dilute it, state the true strength, then ask again.`;
-  return [{ rule: 'past_solubility', text }];
-}
-
-function heldBack(input: AdviceInput, holdBacks: HoldBack[], estimate: DemandEstimate | undefined): Advice {
-  const keep =
-    input.currentPlanPerDay > 0
-      ? ' Until then leave the daily dosing as it is; no extra dose.'
-      : ' Until then no dose.';
-  const predicted = estimate === undefined ? undefined : predictedBy(input, estimate, undefined, undefined, undefined);
+  const planned = plannedDoses(input, choice, stocks, given);
+  if (planned.refusal !== undefined && planned.plan.length + planned.today.length === 0)
+    holdBacks.push(planned.refusal);
   return {
-    kind: 'hold_back',
-    analyte: input.analyte,
-    reason: holdBacks[0]!.text + keep,
-    ...(predicted === undefined ? {} : { predicted }),
-    cautions: [],
-    sure: { word: 'barely', text: 'The data do not carry a dose.' },
-    retestAtMs: input.nowMs,
-    holdBacks,
-    working: [
-      ...(estimate === undefined ? [] : testLines(input, estimate)),
-      ...holdBacks.map((holdBack) => holdBack.text),
-    ],
+    ...{
+      input,
+      estimate,
+      planPerDay,
+      mostPerDay,
+      water,
+      stocks,
+      ledger,
+      side,
+      choice,
+      planned,
+      holdBacks,
+      isAboveBand,
+    },
   };
 }
 
-function predictedBy(
-  input: AdviceInput,
-  estimate: DemandEstimate,
-  planned: PlannedDoses | undefined,
-  strength: Strength | undefined,
-  water: DoseWater | undefined,
-): Predicted {
+function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Worked): Predicted {
   const start = { ...estimate, timeMs: input.nowMs };
   const { band } = input.system;
-  const without = forecastLevel(start, { risePerDay: input.currentPlanPerDay }, band, daysAhead);
-  const doses = (planned?.correction?.riseOnDay ?? []).map((rise, day) => ({
-    timeMs: input.nowMs + day * dayMs + 1,
-    rise,
-  }));
-  const risePerDay = planned?.risePerDay ?? input.currentPlanPerDay;
-  const following = forecastLevel(start, { risePerDay, doses }, band, daysAhead);
-  const amount =
-    (planned?.correction?.amountOnDay?.[0] ?? 0) + (strength === undefined ? 0 : risePerDay / strength.risePerUnit);
-  const largestRise = Math.max(planned?.maintenance?.largestRise ?? 0, planned?.correction?.largestRise ?? 0);
-  const isPhTold = strength !== undefined && water !== undefined && strength.addition !== 'none' && largestRise > 0;
+  const without = forecastLevel(start, { risePerDay: planPerDay }, band, daysAhead);
+  const doses = planned.todayRise > 0 ? [{ timeMs: input.nowMs + 1, rise: planned.todayRise }] : [];
+  const following = forecastLevel(start, { risePerDay: planned.risePerDay, doses }, band, daysAhead);
+  const changed = [...planned.plan, ...planned.today].flatMap((dose) => {
+    const one = stocks.find(({ stock }) => stock.product.id === dose.product?.id);
+    return one === undefined || one.strength.addition === 'none' || dose.largestRise <= 0 ? [] : [{ dose, one }];
+  });
+  const strongest = changed
+    .map(({ dose, one }) => phAfterDose(water, one.strength, Math.min(dose.largestRise, one.doses.largestRise)))
+    .sort((a, b) => b - a)[0];
   return {
     withAdvice: pathOf(following),
     withoutAdvice: pathOf(without),
@@ -114,69 +141,12 @@ function predictedBy(
     chanceToLeaveWithout: without.chanceToLeave,
     ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
     ...(following.leavesAtMs === undefined ? {} : { leavesWithAdviceAtMs: following.leavesAtMs }),
-    ...(isPhTold ? { phBefore: water.phTotal, phAfterLargestDose: phAfterDose(water, strength, largestRise) } : {}),
-    sideEffects: strength === undefined ? [] : sideEffects(input, strength, amount),
+    ...(strongest === undefined ? {} : { phBefore: water.phTotal, phAfterLargestDose: strongest }),
+    sideEffects: stocks.flatMap(({ strength, amountPerDay, stock }) => {
+      const plan = planned.plan.find(({ product }) => product?.id === stock.product.id);
+      const today = planned.today.find(({ product }) => product?.id === stock.product.id);
+      if (plan === undefined && today === undefined) return [];
+      return sideEffects(input, strength, (plan?.amountPerDay ?? amountPerDay) + (today?.amountPerDay ?? 0));
+    }),
   };
-}
-
-function reasonOf(input: AdviceInput, estimate: DemandEstimate, wanted: WantedPlan, planned: PlannedDoses): string {
-  const { analyte, system } = input;
-  const { label, unit } = adviceFacts[analyte];
-  const say = (value: number): string => `${shown(analyte, value)} ${unit}`;
-  const level = `${label} is ${say(estimate.level)}`;
-  if (wanted.isTooHigh) {
-    const slow = estimate.demandPerDay * daysAhead < estimate.level - system.band.high;
-    const how = planned.maintenance
-      ? `Dose ${planned.maintenance.risePerDay > 0 ? `only ${say(planned.maintenance.risePerDay)} a day` : 'nothing'} and let the corals bring it down`
-      : 'Wait and let the corals bring it down';
-    const change = slow ? '; the demand is small, so a water change with lower water is quicker' : '';
-    return `${level}, above the band (${say(system.band.high)}). ${how}${change}. Nothing is added to take it out.`;
-  }
-  const parts: string[] = [];
-  if (planned.maintenance) {
-    const { amountPerDay, unit: measure } = planned.maintenance;
-    const amount = amountPerDay === undefined ? '' : ` (${amountPerDay} ${measure})`;
-    parts.push(
-      `The corals use ${say(estimate.demandPerDay)} a day and the plan gives ${say(input.currentPlanPerDay)}: dose ${say(planned.maintenance.risePerDay)}${amount} a day.`,
-    );
-  }
-  if (planned.correction) {
-    const { totalRise, days, amountOnDay, unit: measure } = planned.correction;
-    const today = amountOnDay === undefined ? '' : `, today ${amountOnDay[0]} ${measure}`;
-    parts.push(
-      `${level}, ${say(wanted.middle - estimate.level)} below the middle of the band: raise it by ${say(totalRise)} over ${days} ${days === 1 ? 'day' : 'days'}${today}.`,
-    );
-  }
-  if (parts.length > 0) return parts.join(' ');
-  if (planned.cutBy !== undefined)
-    return `${level}, ${say(wanted.middle - estimate.level)} below the middle of the band, and stays so. ${planned.cutBy.text}`;
-  return `${level} and the plan meets the demand as far as the tests can tell. Change nothing.`;
-}
-
-function sureness(input: AdviceInput, estimate: DemandEstimate): Advice['sure'] {
-  const { band } = input.system;
-  const levelDoubt = (1.96 * estimate.levelSd) / ((band.high - band.low) / 2);
-  const demandDoubt = (1.96 * estimate.demandSd) / Math.max(estimate.demandPerDay, 1e-9);
-  const within = { levelWithin: 1.96 * estimate.levelSd, demandWithin: 1.96 * estimate.demandSd };
-  const text =
-    `Level within ± ${shown(input.analyte, 1.96 * estimate.levelSd)}, demand within ± ` +
-    `${shown(input.analyte, 1.96 * estimate.demandSd)} a day, from ${estimate.testsUsed} tests.`;
-  if (levelDoubt < 0.35 && demandDoubt < 0.25 && estimate.testsUsed >= 5) return { word: 'well', text, ...within };
-  return { word: levelDoubt < 0.7 && demandDoubt < 0.8 ? 'fairly' : 'barely', text, ...within };
-}
-
-/** Days after a change of dosing at which a test shows whether it was right. @source common practice, no published source */
-const retestAfterDays = { alkalinity: 2, calcium: 4, magnesium: 7 } as const;
-
-function retestTime(input: AdviceInput, planned: PlannedDoses, predicted: Predicted, wanted: WantedPlan): number {
-  const afterChange = retestAfterDays[input.analyte] * dayMs;
-  const isActing = planned.maintenance !== undefined || planned.correction !== undefined || wanted.isTooHigh;
-  if (isActing) return input.nowMs + afterChange;
-  // Without a test nothing is advised at all.
-  const last = input.lastTests.at(-1)!.timeMs;
-  const usual = last + (input.testEveryDays ?? 2 * retestAfterDays[input.analyte]) * dayMs;
-  const mayLeave = predicted.withAdvice.find(
-    (point) => point.low95 < input.system.band.low || point.high95 > input.system.band.high,
-  );
-  return Math.max(input.nowMs, Math.min(usual, mayLeave?.timeMs ?? usual));
 }

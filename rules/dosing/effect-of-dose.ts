@@ -23,13 +23,15 @@ export type WaterBeforeDose = {
   startPhTotal: number;
   /** `uppstrom1974` unless given. */
   boronOption?: BoronOption;
+  /** Measured, mg/L; absent: that of natural seawater of this salinity. */
+  calcium_mg_L?: number;
 };
 
 export type DoseEffect = {
   /** pH on the total scale. */
   endPhTotal: number;
   endPco2_uatm: number;
-  /** With the calcium that natural seawater of this salinity holds. */
+  /** With the measured calcium where it is given, else with that of natural seawater of this salinity. */
   endOmegaAragonite: number;
   endCo3_umol_kg: number;
   endTotalAlkalinity_umol_kg: number;
@@ -38,8 +40,7 @@ export type DoseEffect = {
 
 /**
  * What the water is right after a dose of alkalinity is mixed in, before any CO2 moves between water and air and before
- * anything falls out of solution: the worst of the pH swing. Above a saturation of about 15 to 20 chalk may fall out, and
- * where the dose goes in, before it is mixed, that is reached much sooner (common practice, no published source).
+ * anything precipitates: the worst of the pH swing. Where the dose goes in, before it is mixed, both are far higher.
  *
  * @param dose.addition                 what kind of base
  * @param dose.addedAlkalinity_umol_kg  0 to 5000 µmol/kg of tank water
@@ -63,11 +64,12 @@ export function effectOfDose(
     ...water,
     totalAlkalinity_umol_kg: endTotalAlkalinity_umol_kg,
     dic_umol_kg: endDic_umol_kg,
+    ...(dose.calcium_mg_L === undefined ? {} : { calcium_mg_L: dose.calcium_mg_L }),
   });
   return {
     endPhTotal: end.phTotal,
     endPco2_uatm: end.pco2_uatm,
-    endOmegaAragonite: end.omegaAragonite,
+    endOmegaAragonite: end.omegaAragoniteMeasuredCalcium ?? end.omegaAragonite,
     endCo3_umol_kg: end.co3_umol_kg,
     endTotalAlkalinity_umol_kg,
     endDic_umol_kg,
@@ -95,41 +97,51 @@ export function addedAlkalinity_umol_kg(
   return umolPerKgFromMmolPerL(riseFromDose(substance, grams, volumeL).alkalinity_meq_L, density_kg_L);
 }
 
+export type AdditionLimits = {
+  /** Total scale, 7 to 9.5. */
+  highestPhTotal: number;
+  /** Above 0. */
+  mostPhRise: number;
+  /** Saturation of aragonite after the dose. */
+  highestOmegaAragonite: number;
+  /** 0 to 5000 µmol/kg. */
+  mostAddedAlkalinity_umol_kg: number;
+};
+
 /**
- * The largest single addition that leaves the pH at or below a limit, and within what is asked for at most. Bicarbonate
- * lowers pH in water of a usual pH, so for it this is the most asked for.
+ * The largest single addition that keeps all limits. Bicarbonate lowers pH in water of a usual pH, so for it pH sets no limit.
  *
- * @param limit.highestPhTotal               total scale, 7 to 9.5
- * @param limit.mostAddedAlkalinity_umol_kg  0 to 5000 µmol/kg
- * @returns µmol/kg; 0 when the water is past the limit already, or such that the carbonate system says nothing about it:
- *   what cannot be judged is not dosed
- * @throws OutOfRange  for a limit outside these
+ * @returns µmol/kg; 0 when the water is past a limit already, or such that the carbonate system says nothing about it: what
+ *   cannot be judged is not dosed
+ * @throws OutOfRange  for limits outside these
  */
-export function largestAdditionBelowPh(
+export function largestAdditionWithin(
   water: WaterBeforeDose & { addition: AlkalineAddition },
-  limit: { highestPhTotal: number; mostAddedAlkalinity_umol_kg: number },
+  limits: AdditionLimits,
 ): number {
-  const highest = within('highest pH', limit.highestPhTotal, 7, 9.5);
-  const most = within('most added alkalinity, µmol/kg', limit.mostAddedAlkalinity_umol_kg, 0, 5000);
-  if (water.startPhTotal > highest) return 0;
-  if (isBelow(water, most, highest)) return most;
+  const highest = within('highest pH', limits.highestPhTotal, 7, 9.5);
+  const most = within('most added alkalinity, µmol/kg', limits.mostAddedAlkalinity_umol_kg, 0, 5000);
+  const highestPh = Math.min(highest, water.startPhTotal + limits.mostPhRise);
+  const isAllowed = (added: number): boolean => {
+    try {
+      const end = effectOfDose({ ...water, addedAlkalinity_umol_kg: added });
+      // With nothing added the pH is that of the water, whatever the last bit of the way back says.
+      return (added === 0 || end.endPhTotal <= highestPh) && end.endOmegaAragonite <= limits.highestOmegaAragonite;
+    } catch (error) {
+      // Past pH 10 the carbonate system gives no number; that is beyond any limit asked for.
+      if (error instanceof OutOfRange) return false;
+      throw error;
+    }
+  };
+  if (water.startPhTotal > highest || !isAllowed(0)) return 0;
+  if (isAllowed(most)) return most;
   let low = 0;
   let high = most;
   // 40 halvings of 5000 end below 5e-9 µmol/kg.
   for (let step = 0; step < 40; step += 1) {
     const middle = (low + high) / 2;
-    if (isBelow(water, middle, highest)) low = middle;
+    if (isAllowed(middle)) low = middle;
     else high = middle;
   }
   return low;
-}
-
-function isBelow(water: WaterBeforeDose & { addition: AlkalineAddition }, added: number, highestPh: number): boolean {
-  try {
-    return effectOfDose({ ...water, addedAlkalinity_umol_kg: added }).endPhTotal <= highestPh;
-  } catch (error) {
-    // Past pH 10 the carbonate system gives no number; that is beyond any limit asked for.
-    if (error instanceof OutOfRange) return false;
-    throw error;
-  }
 }

@@ -54,7 +54,7 @@ function culprit(input: AdviceInput, pair: Pair): string {
 
 function missedProduct(input: AdviceInput, { alkalinity, calcium }: Pair): 'alkalinity' | 'calcium' | undefined {
   const perDkh = calciumPerAlkalinity_mg_L_per_dKH;
-  const plans = { ...input.otherPlansPerDay, [input.analyte]: input.currentPlanPerDay };
+  const plans = input.plansPerDay ?? {};
   const tooMuchCalcium = calcium.demandPerDay - perDkh * alkalinity.demandPerDay;
   const excess = { calcium: tooMuchCalcium, alkalinity: -tooMuchCalcium / perDkh };
   const sd = Math.hypot(calcium.demandSd, perDkh * alkalinity.demandSd);

@@ -1,6 +1,6 @@
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { type DemandAnalyte, type DemandFacts, demandFacts } from './demand-facts.ts';
-import { firstHypotheses, type Hypothesis, readingOf, weighTest } from './demand-hypotheses.ts';
+import { firstDemandOf, firstHypotheses, type Hypothesis, readingOf, weighTest } from './demand-hypotheses.ts';
 import { carriedOn, loosened, mixed } from './demand-model.ts';
 
 export type DemandOptions = {
@@ -12,8 +12,11 @@ export type DemandOptions = {
 };
 
 export type DemandEvidence =
-  /** A test of the level; `sd` its stated standard deviation. */
-  | { is: 'test'; value: number; sd?: number }
+  /**
+   * A test of the level; `sd` its stated standard deviation. `plannedPerDay`: what the plan gave a day when it was made. With the first
+   * test it is all that is known of the demand, for a plan has been found by somebody; later ones do not use it.
+   */
+  | { is: 'test'; value: number; sd?: number; plannedPerDay?: number }
   /** A dose, as the rise of the level that it makes in the whole system. */
   /** `isPlanned`: one of the portions in which a dosing that runs all day is counted. */
   | { is: 'dose'; rise: number; isPlanned?: boolean }
@@ -90,7 +93,7 @@ export function stepDemand(state: DemandState, evidence: DemandEvidence, timeMs:
   if (!(timeMs >= latestMs)) throw new OutOfRange('time of the evidence', timeMs, `${latestMs} or later`);
   const next = { ...state, latestMs: timeMs };
   const facts = demandFacts[state.options.analyte];
-  if (evidence.is === 'test') return afterTest(next, facts, evidence.value, evidence.sd, timeMs);
+  if (evidence.is === 'test') return afterTest(next, facts, evidence, timeMs);
   // Before the first test nothing is known of the level, so what moves it tells nothing.
   if (state.timeMs === undefined) return next;
   if (evidence.is === 'dose') {
@@ -115,8 +118,7 @@ function expectedStepVariance(facts: DemandFacts, demand: number): number {
 function afterTest(
   state: DemandState,
   facts: DemandFacts,
-  value: number,
-  statedSd: number | undefined,
+  { value, sd: statedSd, plannedPerDay = 0 }: DemandEvidence & { is: 'test' },
   timeMs: number,
 ): DemandState {
   within('value of the test', value, -1e5, 1e5);
@@ -129,7 +131,8 @@ function afterTest(
       ...{ timeMs, value, chancePlain: 1, isSuspect: false },
       ...{ innovation: 0, innovationSd: facts.outlierSd },
     };
-    const hypotheses = firstHypotheses(facts, value, sd, rounding, isStated);
+    const demand = firstDemandOf(facts, plannedPerDay);
+    const hypotheses = firstHypotheses(facts, { value, sd, rounding, isStated, demand });
     return { ...state, timeMs, hypotheses, testsUsed: 1, lastTest };
   }
   const before = readingOf(carriedTo(state, timeMs).hypotheses);

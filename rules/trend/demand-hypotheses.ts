@@ -57,13 +57,24 @@ const forgetting = 0.003;
 /** Light cycle before anything is known: by day about twice the mean, by night little, at unknown hours. */
 export const firstCycleSd = 0.45;
 
+/** Demand before two tests tell of it, unit a day, with its standard deviation: what the plan gives where there is one. */
+export function firstDemandOf(facts: DemandFacts, plannedPerDay: number): { mean: number; sd: number } {
+  if (!(plannedPerDay > 0)) return { mean: facts.firstDemand, sd: facts.firstDemandSd };
+  return { mean: plannedPerDay, sd: Math.max(facts.firstDemandSd / 5, plannedPerDay / 2) };
+}
+
+type FirstTest = {
+  value: number;
+  sd: number;
+  rounding: number;
+  isStated: boolean;
+  demand: { mean: number; sd: number };
+};
+
 /** The bank of hypotheses after the first test of a system. */
 export function firstHypotheses(
   facts: DemandFacts,
-  value: number,
-  sd: number,
-  rounding: number,
-  isStated: boolean,
+  { value, sd, rounding, isStated, demand }: FirstTest,
 ): Hypothesis[] {
   const weights = isStated ? factorWeights.stated : factorWeights.guessed;
   return testFactors.flatMap((testFactor, i) =>
@@ -71,10 +82,10 @@ export function firstHypotheses(
       const weight = weights[i]! * wanderWeight;
       const covariance = new Array<number>(16).fill(0);
       covariance[0] = (testFactor * sd) ** 2 + rounding;
-      covariance[5] = facts.firstDemandSd ** 2;
+      covariance[5] = demand.sd ** 2;
       covariance[10] = firstCycleSd ** 2;
       covariance[15] = firstCycleSd ** 2;
-      const belief = { mean: [value, facts.firstDemand, 0, 0], covariance };
+      const belief = { mean: [value, demand.mean, 0, 0], covariance };
       const wander = { growthSd, growthShare, levelSd: facts.levelSd, leastDemand: facts.leastDemand };
       const branches: Branch[] = [{ reading: 'plain', weight: 1, belief }];
       return { firstWeight: weight, weight, testFactor, wander, branches };

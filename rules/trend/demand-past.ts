@@ -1,6 +1,6 @@
 import { demandFacts } from './demand-facts.ts';
 import type { DemandEvidence, DemandOptions } from './demand-filter.ts';
-import { firstCycleSd } from './demand-hypotheses.ts';
+import { firstCycleSd, firstDemandOf } from './demand-hypotheses.ts';
 import { type Belief, carriedOn, carryingSlopes, loosened, mixed, tested, type Wander } from './demand-model.ts';
 import { inverse, type Matrix4, product, sandwich, transposed } from './matrix4.ts';
 
@@ -83,9 +83,9 @@ function momentsOf(
     if (last === undefined) {
       if (entry.is !== 'test') continue;
       const cycle = firstCycleSd ** 2;
-      const demand = facts.firstDemandSd ** 2;
-      const covariance = [variance(entry.sd), 0, 0, 0, 0, demand, 0, 0, 0, 0, cycle, 0, 0, 0, 0, cycle];
-      const first = { mean: [entry.value - steady(timeMs), facts.firstDemand, 0, 0], covariance };
+      const demand = firstDemandOf(facts, entry.plannedPerDay ?? 0);
+      const covariance = [variance(entry.sd), 0, 0, 0, 0, demand.sd ** 2, 0, 0, 0, 0, cycle, 0, 0, 0, 0, cycle];
+      const first = { mean: [entry.value - steady(timeMs), demand.mean, 0, 0], covariance };
       const test = { value: entry.value, isUsed: true };
       moments.push({ timeMs, before: first, after: first, slopes: [], test });
       continue;

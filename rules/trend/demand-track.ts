@@ -1,4 +1,11 @@
-import { type DemandEvidence, type DemandOptions, type DemandState, startDemand, stepDemand } from './demand-filter.ts';
+import {
+  type DemandEvidence,
+  type DemandOptions,
+  type DemandState,
+  demandEstimate,
+  startDemand,
+  stepDemand,
+} from './demand-filter.ts';
 
 /** Evidence with its time, UTC ms. */
 export type DatedDemandEvidence = { timeMs: number; evidence: DemandEvidence };
@@ -10,13 +17,17 @@ export type DemandTrack = {
   followed: readonly DatedDemandEvidence[];
   /** States on the way, after the first `count` entries: the beginning, some of the newest tests, and the end. */
   marks: readonly { count: number; state: DemandState }[];
+  /** What was known of the demand after each of the newest tests, oldest first. */
+  past: readonly { timeMs: number; demandPerDay: number; demandSd: number; testsUsed: number }[];
 };
 
 /** Tests to go back to without a replay: an entry is seldom later than this. Each holds some tens of kilobytes. */
 const testsMarked = 2;
+/** Two weeks of tests twice a day. */
+const testsRemembered = 30;
 
 export function startTrack(options: DemandOptions): DemandTrack {
-  return { options, followed: [], marks: [{ count: 0, state: startDemand(options) }] };
+  return { options, followed: [], marks: [{ count: 0, state: startDemand(options) }], past: [] };
 }
 
 /**
@@ -33,14 +44,21 @@ export function followDiary(track: DemandTrack, diary: readonly DatedDemandEvide
   const first = beginning ?? { count: 0, state: startDemand(track.options) };
   let { count, state } = kept.at(-1) ?? first;
   const tests = kept.filter((mark) => diary[mark.count - 1]!.evidence.is === 'test');
+  const fromMs = diary[count]?.timeMs ?? Number.POSITIVE_INFINITY;
+  const past = track.past.filter(({ timeMs }) => timeMs < fromMs);
   for (; count < diary.length; count++) {
     const entry = diary[count]!;
     state = stepDemand(state, entry.evidence, entry.timeMs);
-    if (entry.evidence.is === 'test') tests.push({ count: count + 1, state });
+    if (entry.evidence.is !== 'test') continue;
+    tests.push({ count: count + 1, state });
+    const known = demandEstimate(state, entry.timeMs);
+    if (known === undefined) continue;
+    const { demandPerDay, demandSd, testsUsed } = known;
+    past.push({ timeMs: entry.timeMs, demandPerDay, demandSd, testsUsed });
   }
   const marks = [first, ...tests.slice(-testsMarked)];
   if (marks.at(-1)!.count < count) marks.push({ count, state });
-  return { options: track.options, followed: diary, marks };
+  return { options: track.options, followed: diary, marks, past: past.slice(-testsRemembered) };
 }
 
 /** What the filter holds after the diary last followed. */
@@ -60,7 +78,7 @@ function isAlike(one: DatedDemandEvidence, other: DatedDemandEvidence): boolean 
   const [a, b] = [one.evidence, other.evidence];
   switch (a.is) {
     case 'test':
-      return b.is === 'test' && a.value === b.value && a.sd === b.sd;
+      return b.is === 'test' && a.value === b.value && a.sd === b.sd && a.plannedPerDay === b.plannedPerDay;
     case 'dose':
       return b.is === 'dose' && a.rise === b.rise;
     case 'water_change':

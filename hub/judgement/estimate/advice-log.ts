@@ -9,6 +9,12 @@ export type AdviceLog = { note(system: string, items: readonly AdviceOfAnalyte[]
 /** Advice of all analytes of a system that is looked through for the last of one. */
 const mostLookedThrough = 40;
 
+/** Advice as the journal has it; undefined for one in the form of an older hub, beside which all is news. */
+export function keptAdvice(found: unknown): Advice | undefined {
+  const advice = found as Advice | undefined;
+  return Array.isArray(advice?.plan) ? advice : undefined;
+}
+
 /** Keeps each piece of advice in the journal when it changes for a person; the same again is not news. */
 export function createAdviceLog(store: Pick<Store, 'commit' | 'journal'>): AdviceLog {
   /** The last that was news, by system and analyte: small steps add up against it and not against the hour before. */
@@ -16,7 +22,7 @@ export function createAdviceLog(store: Pick<Store, 'commit' | 'journal'>): Advic
 
   function lastKept(system: string, analyte: string): Advice | undefined {
     const last = readJournal(store, { kind: 'advice', system, order: 'newest', limit: mostLookedThrough });
-    return last.find(({ body }) => body.analyte === analyte)?.body.advice;
+    return keptAdvice(last.find(({ body }) => body.analyte === analyte)?.body.advice);
   }
 
   return {

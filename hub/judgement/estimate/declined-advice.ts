@@ -4,6 +4,7 @@ import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append, type Entry, readJournal } from '../../model/journal/journal.ts';
 import type { DeclineReason } from '../../model/journal/reasons.ts';
+import { keptAdvice } from './advice-log.ts';
 
 export type Decline = { reason: DeclineReason; note?: string | undefined; by: string; timeMs: number };
 
@@ -77,6 +78,7 @@ export function createDeclinedAdvice(store: Pick<Store, 'commit' | 'journal'>): 
   };
 }
 
-function declineIn({ body: { declined, advice }, timeMs }: Entry<'advice'>): Known {
-  return declined === undefined ? null : { decline: { ...declined, timeMs }, advice };
+function declineIn({ body: { declined, advice: found }, timeMs }: Entry<'advice'>): Known {
+  const advice = keptAdvice(found);
+  return declined === undefined || advice === undefined ? null : { decline: { ...declined, timeMs }, advice };
 }

@@ -2,7 +2,7 @@ import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
-import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
+import type { Advice, AdviceAnalyte, PastDemand } from '#rules/dosing/advice-types.ts';
 import type { Analyte, Metric } from '#rules/quantity/metric.ts';
 import { type DemandAnalyte, demandAnalytes, demandFacts } from '#rules/trend/demand-facts.ts';
 import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
@@ -12,7 +12,7 @@ import type { TestedWater } from '../../flow/pipeline/derive-carbonate.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import type { Entry } from '../../model/journal/journal.ts';
 import type { EntryDoubt } from '../../model/refusals/questioned.ts';
-import { adviceInputOf } from './advice-input.ts';
+import { adviceInputOf, phScales } from './advice-input.ts';
 import { createAdviceLog } from './advice-log.ts';
 import { type Container, containersOf } from './containers.ts';
 import { doubtAboutTest } from './entry-doubt.ts';
@@ -84,6 +84,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   const entriesKnown = createKnownEntries(parts.store);
   const factsSeen = createFactsSeen(parts.store);
   const seenAtRefresh = new Map<string, string>();
+  const scaleOf = phScales(parts.config);
   /** Since when the entries of a system are used. */
   const usedFrom = new Map<string, number>();
 
@@ -116,9 +117,19 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     const entries = entriesOf(system.id, nowMs);
     const evidence = judge(system, entries, nowMs);
     const known = estimates.get(system.id) ?? {};
+    const pastDemands: Partial<Record<DemandAnalyte, readonly PastDemand[]>> = {};
+    for (const analyte of demandAnalytes) pastDemands[analyte] = tracks.get(`${system.id}\0${analyte}`)?.past ?? [];
     advice.set(system.id, [
       ...demandAnalytes.flatMap((analyte) => {
-        const input = adviceInputOf(parts.store, system, analyte, known, entries, standing(system, analyte), nowMs);
+        const input = adviceInputOf(
+          parts.store,
+          system,
+          analyte,
+          { estimates: known, pastDemands },
+          entries,
+          scaleOf,
+          nowMs,
+        );
         return input === undefined ? [] : [{ analyte, advice: adviseDose(input) }];
       }),
       ...salinityAdvice(system, entries, nowMs),

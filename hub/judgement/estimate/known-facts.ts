@@ -5,6 +5,7 @@ import { spansOf, systemAt } from '../../model/config/system-at.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { risesFromStock, risesOfDose } from './dose-rise.ts';
+import { handRhythms } from './hand-rhythms.ts';
 import { planNow, planSegments } from './standing-plan.ts';
 
 export type DatedEvidence = { timeMs: number; evidence: DemandEvidence };
@@ -65,19 +66,34 @@ function plannedRisePerDay(
   );
 }
 
-/** The plan's doses, a quarter of a day apart, which is finer than any test can tell. */
+/**
+ * What the plan gives, in pieces of at most a quarter of a day, each in the middle of its span. A span also ends at each of `cutsMs` and
+ * now, so that the sum up to there is what the plan gave and not a piece more: in a small tank a piece is larger than a test's error.
+ *
+ * @param cutsMs  times of tests and water changes, any order
+ */
 function plannedDoses(
   system: SystemConfig,
   analyte: DemandAnalyte,
   entries: readonly NewEntry[],
+  cutsMs: readonly number[],
   fromMs: number,
   nowMs: number,
 ): DatedEvidence[] {
+  const cuts = [...new Set(cutsMs)].sort((a, b) => a - b);
   const doses: DatedEvidence[] = [];
   for (const segment of planSegments(system, entries, nowMs)) {
-    for (let timeMs = Math.max(fromMs, segment.fromMs) + dayMs / 8; timeMs < segment.toMs; timeMs += dayMs / 4) {
-      const rise = riseOfStock(systemAt(system, timeMs), segment.stock, segment.mlPerDay / 4, analyte);
+    let startMs = Math.max(fromMs, segment.fromMs);
+    let at = cuts.findIndex((cut) => cut > startMs);
+    while (startMs < segment.toMs) {
+      while (at >= 0 && at < cuts.length && cuts[at]! <= startMs) at += 1;
+      const cut = at >= 0 ? (cuts[at] ?? segment.toMs) : segment.toMs;
+      const endMs = Math.min(segment.toMs, cut, startMs + dayMs / 4);
+      const timeMs = (startMs + endMs) / 2;
+      const ml = (segment.mlPerDay * (endMs - startMs)) / dayMs;
+      const rise = riseOfStock(systemAt(system, timeMs), segment.stock, ml, analyte);
       if (rise !== 0) doses.push({ timeMs, evidence: { is: 'dose', rise, isPlanned: true } });
+      startMs = endMs;
     }
   }
   return doses;
@@ -100,14 +116,19 @@ export function demandEvidenceOf(
     return [{ timeMs: entry.timeMs, evidence, place: placeOf(entry) }];
   });
   const firstTestMs = Math.min(...known.filter(({ evidence }) => evidence.is === 'test').map(({ timeMs }) => timeMs));
+  const cutsMs = known.filter(({ evidence }) => evidence.is !== 'dose').map(({ timeMs }) => timeMs);
   if (Number.isFinite(firstTestMs))
-    for (const dose of plannedDoses(system, analyte, entries, firstTestMs, nowMs))
+    for (const dose of plannedDoses(system, analyte, entries, cutsMs, firstTestMs, nowMs))
       known.push({ ...dose, place: afterAllEntries });
+  const first = known.find(({ evidence, timeMs }) => evidence.is === 'test' && timeMs === firstTestMs);
+  const plannedPerDay = plannedRisePerDay(system, analyte, entries, firstTestMs);
+  if (first?.evidence.is === 'test' && plannedPerDay > 0) first.evidence = { ...first.evidence, plannedPerDay };
   return known.sort((a, b) => a.timeMs - b.timeMs || a.place - b.place);
 }
 
 /**
- * What a day of dosing raises now: by the standing plan, or where there is none by the doses entered in the last week.
+ * What a day of dosing raises now: by the standing plan, and by what is given by hand so regularly that it goes on like one. A single
+ * correction is neither.
  *
  * @param entries  of the system, any kind, any order
  */
@@ -117,10 +138,8 @@ export function currentRisePerDay(
   entries: readonly NewEntry[],
   nowMs: number,
 ): number {
-  const planned = plannedRisePerDay(system, analyte, entries, nowMs);
-  if (planned > 0) return planned;
-  const week = ofKind(entries, 'dose').filter(({ timeMs }) => timeMs > nowMs - 7 * dayMs && timeMs <= nowMs);
-  return week.reduce((sum, { body }) => sum + (risesOfDose(system, body)[analyte] ?? 0), 0) / 7;
+  const byHand = handRhythms(system, entries, nowMs).reduce((sum, { rises }) => sum + (rises[analyte] ?? 0), 0);
+  return plannedRisePerDay(system, analyte, entries, nowMs) + byHand;
 }
 
 /** The rise that the plan makes in a span. */

@@ -53,6 +53,29 @@ export function planNow(
     .map(({ stock, mlPerDay, timesPerDay }) => ({ stock, mlPerDay, timesPerDay }));
 }
 
+/**
+ * When somebody last showed that the dosing was looked at: a refill, or a plan that was entered again as it was. A plan that was changed
+ * shows only that advice was followed. Undefined where neither happened.
+ *
+ * @param entries  of the system, any kind, any order
+ */
+export function planSeenMs(
+  system: SystemConfig,
+  entries: readonly NewEntry[],
+  stocks: readonly string[],
+  nowMs: number,
+): number | undefined {
+  const refills = ofKind(entries, 'refill')
+    .filter(({ body, timeMs }) => stocks.includes(body.stock) && timeMs <= nowMs)
+    .map(({ timeMs }) => timeMs);
+  const segments = planSegments(system, entries, nowMs).filter(({ stock }) => stocks.includes(stock));
+  const again = segments
+    .filter((segment, i) => segments[i - 1]?.stock === segment.stock && segments[i - 1]?.mlPerDay === segment.mlPerDay)
+    .map(({ fromMs }) => fromMs);
+  const seen = [...refills, ...again];
+  return seen.length === 0 ? undefined : Math.max(...seen);
+}
+
 /** The plan of a stock as the page shows it: what holds, since when by whose word, and what the configuration says. */
 export type PlanView = {
   stock: string;

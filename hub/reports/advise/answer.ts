@@ -2,9 +2,7 @@ import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { AdviceOfAnalyte, Estimator } from '../../judgement/estimate/estimator.ts';
-import { currentRisePerDay } from '../../judgement/estimate/known-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
-import type { NewEntry } from '../../model/journal/journal.ts';
 
 /** A daily amount of one stock; grams for what is weighed dry. */
 export type PlanChange = { stock: string; ml_per_day?: number; grams_per_day?: number; rise_per_day: number };
@@ -35,22 +33,15 @@ export type EstimateAnswer = {
 /** The answer to one ask. Levels and rises in dKH or mg/L. */
 export type Answer = { time: string; system: string; advice: AdviceAnswer[]; estimates: EstimateAnswer[] };
 
-/**
- * What the estimator, refreshed at `nowMs`, says of a system.
- *
- * @param entries  of the system, of the last week at least, and all of its plans
- */
+/** What the estimator, refreshed at `nowMs`, says of a system. */
 export function answerOf(
   estimator: Pick<Estimator, 'advice' | 'estimate'>,
   system: SystemConfig,
-  entries: readonly NewEntry[],
   nowMs: number,
 ): Answer {
-  const dosedPerDay = (analyte: AdviceAnalyte): number =>
-    analyte === 'salinity' ? 0 : currentRisePerDay(system, analyte, entries, nowMs);
   return {
     ...{ time: new Date(nowMs).toISOString(), system: system.id },
-    advice: estimator.advice(system.id).map((item) => adviceAnswer(item, dosedPerDay(item.analyte))),
+    advice: estimator.advice(system.id).map(adviceAnswer),
     estimates: demandAnalytes.flatMap((analyte) => {
       const estimate = estimator.estimate(system.id, analyte);
       return estimate === undefined ? [] : [estimateAnswer(analyte, estimate)];
@@ -58,38 +49,22 @@ export function answerOf(
   };
 }
 
-function adviceAnswer({ analyte, advice }: AdviceOfAnalyte, currentRisePerDay: number): AdviceAnswer {
-  const { maintenance, correction, product } = advice;
-  const today = correction?.riseOnDay[0] ?? 0;
+function adviceAnswer({ analyte, advice }: AdviceOfAnalyte): AdviceAnswer {
   return {
     ...{ analyte, kind: advice.kind },
-    plan:
-      maintenance === undefined || product === undefined
+    // Without a stock there is no amount: the reason then says the rise.
+    plan: advice.plan.flatMap(({ product, unit, amountPerDay = 0, risePerDay }) => {
+      if (product === undefined) return [];
+      const amount = { [unit === 'g' ? 'grams_per_day' : 'ml_per_day']: amountPerDay };
+      return [{ stock: product.id, ...amount, rise_per_day: risePerDay }];
+    }),
+    today: advice.today.flatMap(({ product, unit, amountPerDay = 0, risePerDay }) =>
+      product === undefined
         ? []
-        : [
-            {
-              stock: product.id,
-              [maintenance.unit === 'g' ? 'grams_per_day' : 'ml_per_day']: maintenance.amountPerDay ?? 0,
-              rise_per_day: maintenance.risePerDay,
-            },
-          ],
-    today:
-      correction === undefined || product === undefined || today === 0
-        ? []
-        : [
-            {
-              stock: product.id,
-              [correction.unit === 'g' ? 'grams' : 'ml']: correction.amountOnDay?.[0] ?? 0,
-              rise: today,
-            },
-          ],
+        : [{ stock: product.id, [unit === 'g' ? 'grams' : 'ml']: amountPerDay, rise: risePerDay }],
+    ),
     hold_backs: advice.holdBacks.map(({ rule }) => rule),
-    dosing_now:
-      maintenance === undefined || maintenance.risePerDay >= currentRisePerDay
-        ? 'leave'
-        : maintenance.risePerDay > 0
-          ? 'lower'
-          : 'stop',
+    dosing_now: advice.dosingNow,
     retest_at: new Date(advice.retestAtMs).toISOString(),
     reason: advice.reason,
   };

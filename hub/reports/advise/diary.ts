@@ -1,10 +1,7 @@
-import { readEntries } from '../../judgement/estimate/known-entries.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { type Answer, answerOf } from './answer.ts';
 import type { DiaryEntry } from './diary-lines.ts';
 import { openDiaryRoom } from './diary-room.ts';
-
-const dayMs = 86_400_000;
 
 export type Diary = {
   /**
@@ -31,14 +28,14 @@ export function openDiary(config: Config): Diary {
     // Only tests cost the filter time: taken in as they come, so that no question has to wait for all of them.
     if (kind === 'test') room.estimator.judge(system);
   });
-  const { store, estimator } = room;
+  const { estimator } = room;
   return {
     enter: room.enter,
     ask(id, timeMs) {
       const system = room.systemOf(id);
       room.passTo(timeMs);
       estimator.refresh(id);
-      return answerOf(estimator, system, readEntries(store, id, timeMs - 8 * dayMs), timeMs);
+      return answerOf(estimator, system, timeMs);
     },
   };
 }

@@ -27,7 +27,7 @@ describe('a dose is built on data that do not carry it', () => {
     });
     expect(told('old_test', at(days))).toBeUndefined();
     expect(told('old_test', at(days + 0.01))).toBe(
-      `The last test is ${days.toFixed(0)} days old, and ${days.toFixed(0)} are the most that a dose is built on. Retest first.`,
+      `The last test is ${days.toFixed(0)} days old, and a dose is built on tests of at most ${days.toFixed(0)} days. Retest first.`,
     );
   });
 
@@ -47,7 +47,7 @@ describe('a dose is built on data that do not carry it', () => {
     expect([at(29), at(40)]).toEqual([undefined, undefined]);
     for (const value of [28.9, 40.1, 1.025]) expect(at(value)).toContain(`Salinity reads ${value.toFixed(1)}`);
     expect(at(35, true)).toBe(
-      'Salinity reads 35.0 and is in doubt. Every ion follows it, so a dose could mend what is only diluted or thickened. ' +
+      'Salinity reads 35.0 and is in doubt. Every ion follows it, so a dose could correct what is only diluted or concentrated. ' +
         'Check the salinity, then retest first.',
     );
   });

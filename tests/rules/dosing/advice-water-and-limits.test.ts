@@ -1,14 +1,14 @@
 import { describe, expect, test } from 'vitest';
-import { adviseDose } from '#rules/dosing/advice.ts';
 import { dailyLimit } from '#rules/dosing/advice-limits.ts';
-import { doseWater } from '#rules/dosing/advice-ph.ts';
+import { asOnMeter, doseLimits, doseWater, omegaAfterDose, phAfterDose } from '#rules/dosing/advice-ph.ts';
 import { strengthOf } from '#rules/dosing/advice-product.ts';
 import { sideEffects } from '#rules/dosing/advice-side-effects.ts';
 import type { AdviceInput, AdviceProduct } from '#rules/dosing/advice-types.ts';
+import { convertPh } from '#rules/seawater/ph-scale.ts';
 import { dayMs, example } from './advice-case.ts';
 
 describe('the water that a dose is judged in', () => {
-  const withFact = (fact: keyof AdviceInput['water'], known: AdviceInput['water']['salinity']) => {
+  const withFact = (fact: 'salinity' | 'temperature_C', known: AdviceInput['water']['salinity']) => {
     const { [fact]: _, ...others } = example.water;
     return doseWater({ ...example, water: known === undefined ? others : { ...others, [fact]: known } }, 8);
   };
@@ -16,8 +16,7 @@ describe('the water that a dose is judged in', () => {
   test.each([
     // The edges are those that the source of each fallback names; common practice, no published source.
     ['salinity', 'salinity 35', 35, 14, 25, 42],
-    ['temperature_C', 'temperature (°C) 25', 25, 2, 15, 33],
-    ['phTotal', 'pH (total scale) 8.2', 8.2, 1, 7, 9],
+    ['temperature_C', 'temperature 25 °C', 25, 2, 15, 33],
   ] as const)(
     'an old, doubtful or impossible %s decides how large a dose may be',
     (fact, words, fallback, days, low, high) => {
@@ -27,26 +26,80 @@ describe('the water that a dose is judged in', () => {
         return [water[fact], water.assumed];
       };
       for (const value of [low, middle, high]) expect(used({ value, ageMs: days * dayMs })).toEqual([value, []]);
-      expect(used({ value: middle, ageMs: 0, isSuspect: false })).toEqual([middle, []]);
       for (const unusable of [
         undefined,
         { value: middle, ageMs: days * dayMs + 1 },
         { value: middle, ageMs: 0, isSuspect: true },
         { value: low - 0.01, ageMs: 0 },
-        { value: high + 0.01, ageMs: 0 },
         { value: Number.NaN, ageMs: 0 },
       ])
         expect(used(unusable)).toEqual([fallback, [words]]);
     },
   );
 
-  test('what was assumed is not said, or is said of a product that does not move the pH', () => {
-    const { phTotal: _, ...water } = example.water;
-    const said = (input: AdviceInput) => adviseDose(input).cautions.join(' ');
-    expect(said({ ...example, water })).toContain('Not measured lately, so assumed: pH (total scale) 8.2.');
-    expect(said(example)).not.toContain('assumed');
-    const bicarbonate: AdviceProduct = { ...example.product!, made: { of: 'sodium_bicarbonate', gramsPerLitre: 80 } };
-    expect(said({ ...example, water, product: bicarbonate })).not.toContain('assumed');
+  test('a pH of one scale is taken for one of another, or turned twice', () => {
+    // fixtures/reference/ph-scales.csv has the way from one to another; here only that it is gone once, by the probe's own scale.
+    const at = { salinity: 35, temperature_C: 25 };
+    for (const scale of ['nbs', 'total', 'seawater'] as const) {
+      const water = doseWater({ ...example, water: { ...example.water, ph: { value: 8.2, ageMs: 0, scale } } }, 8);
+      expect(water.phTotal).toBeCloseTo(convertPh(8.2, scale, 'total', at), 9);
+      expect(water.assumed).toEqual([]);
+    }
+    const limit = { value: 8.4, scale: 'total' as const };
+    const water = doseWater({ ...example, system: { ...example.system, highestPhAfterDose: limit } }, 8);
+    expect(water.highestPhTotal).toBeCloseTo(8.4, 9);
+    expect(asOnMeter(water, 8.3)).toBeCloseTo(8.3, 9);
+  });
+
+  test('a pH that nobody measures is taken for one that failed, or a failed one for a usual one', () => {
+    const { ph: _, ...water } = example.water;
+    const without = doseWater({ ...example, water }, 8);
+    const stale = doseWater({ ...example, water: { ...water, ph: { value: 8.0, ageMs: 2 * dayMs, scale: 'nbs' } } }, 8);
+    expect(stale.phTotal).toBeGreaterThan(without.phTotal);
+    expect([without.isPhPastLimit, stale.isPhPastLimit]).toEqual([false, false]);
+    expect(without.assumed.join()).toContain('no probe');
+    expect(stale.assumed.join()).toContain('stale or in doubt');
+  });
+
+  test('the pH of the morning decides where the evening was higher', () => {
+    const ph = { value: 8.0, ageMs: 0, scale: 'total' as const, highestOfDay: 8.3 };
+    expect(doseWater({ ...example, water: { ...example.water, ph } }, 8).phTotal).toBeCloseTo(8.3, 9);
+  });
+});
+
+describe('how much base a day and a dose may bring', () => {
+  const water = doseWater(example, 8);
+  const lye: AdviceProduct = { id: 'lye', name: 'Lye', made: { of: 'sodium_hydroxide', gramsPerLitre: 20 } };
+  const strength = strengthOf(lye, 'alkalinity', 420);
+
+  test('a dose lifts the pH past its limit, or by more than corals stand at once', () => {
+    const { largestRise, setBy } = doseLimits(water, strength, 2);
+    expect(setBy).toBe('ph');
+    const after = phAfterDose(water, strength, largestRise);
+    expect(after).toBeLessThanOrEqual(Math.min(water.highestPhTotal, water.phTotal + 0.1) + 1e-6);
+    expect(phAfterDose(water, strength, largestRise * 1.01)).toBeGreaterThan(after);
+  });
+
+  test('a dose takes the water to where aragonite precipitates', () => {
+    // Moras et al. 2022, Biogeosciences 19, 3537: aragonite precipitated above a saturation of 7, and none at 5.
+    const high = {
+      ...doseWater({ ...example, system: { ...example.system, highestPhAfterDose: { value: 9, scale: 'nbs' } } }, 8.5),
+    };
+    const limits = doseLimits({ ...high, phTotal: 8.25 }, strength, 2);
+    expect(limits.setBy).toBe('saturation');
+    expect(omegaAfterDose({ ...high, phTotal: 8.25 }, strength, limits.largestRise)!).toBeLessThanOrEqual(7.001);
+    expect(doseLimits({ ...high, phTotal: 8.5 }, strength, 2).largestRise).toBe(0);
+  });
+
+  test('bicarbonate is refused for a pH that it lowers', () => {
+    const bicarbonate = strengthOf(
+      { ...lye, made: { of: 'sodium_bicarbonate', gramsPerLitre: 80 } },
+      'alkalinity',
+      420,
+    );
+    const high = { ...water, phTotal: water.highestPhTotal + 0.05, alkalinity_dKH: 7 };
+    expect(doseLimits(high, bicarbonate, 0.3).largestRise).toBeGreaterThan(0);
+    expect(doseLimits(high, strength, 0.3).largestRise).toBe(0);
   });
 });
 
@@ -62,7 +115,6 @@ describe('what a dose drags along', () => {
   const limitOf = (change: Partial<AdviceInput>, bands: AdviceInput['system']['otherBands'] = {}) => {
     const input: AdviceInput = {
       ...example,
-      product: lime,
       ...change,
       system: { ...example.system, otherBands: bands },
     };
@@ -97,7 +149,7 @@ describe('what a dose drags along', () => {
   test('the keeper’s own limit is passed, or hides a lower one', () => {
     const limited = (mostGramsPerDayPer100L: number) => {
       const product = { ...lime, mostGramsPerDayPer100L };
-      const input: AdviceInput = { ...example, ...calcium, product, system: { ...example.system, otherBands: {} } };
+      const input: AdviceInput = { ...example, ...calcium, system: { ...example.system, otherBands: {} } };
       return dailyLimit(input, estimate, strengthOf(product, 'calcium', volumeL));
     };
     expect(limited(1)).toMatchObject({ most: 4.2, setBy: 'product' });
@@ -150,28 +202,5 @@ describe('what a dose drags along', () => {
     expect(effect).toMatchObject({ metric: 'salinity', perDay: expect.closeTo(0.10845, 4) });
     const bottle: AdviceProduct['made'] = { of: 'own_strength', raises: 'alkalinity', raises100LByPerMl: 1 };
     expect(sideEffects(example, strengthOf({ ...lime, made: bottle }, 'alkalinity', volumeL), 100)).toEqual([]);
-  });
-});
-
-describe('cautions about the water itself', () => {
-  const said = (water: Partial<AdviceInput['water']>, input: AdviceInput = example) =>
-    adviseDose({ ...input, water: { ...input.water, ...water } }).cautions;
-  const ofMagnesium = expect.stringMatching(/^Magnesium is low/);
-
-  test('magnesium too low to hold the rest goes unsaid, or is said where it is being raised', () => {
-    expect(said({ magnesium_mg_L: { value: 1149, ageMs: 0 } })).toContainEqual(
-      'Magnesium is low (1149 mg/L): alkalinity and calcium are hard to hold until it is raised.',
-    );
-    expect(said({ magnesium_mg_L: { value: 1150, ageMs: 0 } })).not.toContainEqual(ofMagnesium);
-    expect(said({})).not.toContainEqual(ofMagnesium);
-  });
-
-  test('salinity that is unknown or outside its band goes unsaid', () => {
-    const { salinity: _, ...water } = example.water;
-    expect(adviseDose({ ...example, water }).cautions).toContainEqual(
-      'Salinity is not known: check it first, every ion follows it.',
-    );
-    const ofSalinity = expect.stringMatching(/^Salinity is/);
-    for (const value of [34, 35, 36]) expect(said({ salinity: { value, ageMs: 0 } })).not.toContainEqual(ofSalinity);
   });
 });

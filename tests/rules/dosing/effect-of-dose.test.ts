@@ -4,12 +4,15 @@ import {
   type AlkalineAddition,
   addedAlkalinity_umol_kg,
   effectOfDose,
-  largestAdditionBelowPh,
+  largestAdditionWithin,
 } from '#rules/dosing/effect-of-dose.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import type { BoronOption } from '#rules/seawater/seawater-composition.ts';
 import { referenceTable } from '../seawater/reference-table.ts';
+
+/** Limits that leave the highest pH alone to decide. */
+const phAlone = { mostPhRise: 9, highestOmegaAragonite: 1e6 };
 
 const reef = { salinity: 35, temperature_C: 25, startTotalAlkalinity_umol_kg: 2300, startPhTotal: 8.1 };
 
@@ -54,9 +57,9 @@ describe('the water right after a dose', () => {
 
   it('never lets a single dose of lime or soda pass the pH limit', () => {
     for (const addition of ['hydroxide', 'carbonate'] as const) {
-      const most = largestAdditionBelowPh(
+      const most = largestAdditionWithin(
         { ...reef, addition },
-        { highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 5000 },
+        { ...phAlone, highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 5000 },
       );
       expect(most).toBeGreaterThan(50);
       const at = (added: number) => effectOfDose({ ...reef, addition, addedAlkalinity_umol_kg: added }).endPhTotal;
@@ -66,9 +69,9 @@ describe('the water right after a dose', () => {
   });
 
   it('lets bicarbonate be dosed to what was asked for, and nothing into water past the limit', () => {
-    const limit = { highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 400 };
-    expect(largestAdditionBelowPh({ ...reef, addition: 'bicarbonate' }, limit)).toBe(400);
-    expect(largestAdditionBelowPh({ ...reef, startPhTotal: 8.35, addition: 'carbonate' }, limit)).toBe(0);
+    const limit = { ...phAlone, highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 400 };
+    expect(largestAdditionWithin({ ...reef, addition: 'bicarbonate' }, limit)).toBe(400);
+    expect(largestAdditionWithin({ ...reef, startPhTotal: 8.35, addition: 'carbonate' }, limit)).toBe(0);
   });
 
   it('gives finite numbers or refuses, whatever the water', () => {

@@ -21,7 +21,7 @@ test('a tank in step is told to look for a culprit', () => {
 
 test('a calcium product that does not arrive is blamed on a test', () => {
   // The plan gives 10 mg/L a day that never come: the water seems to use 17.1.
-  const text = told(withCalcium(17.1, 0.5, { otherPlansPerDay: { calcium: 10 } }));
+  const text = told(withCalcium(17.1, 0.5, { plansPerDay: { calcium: 10 } }));
   expect(text).toContain('the calcium product does not arrive');
 });
 
@@ -46,7 +46,7 @@ test('the test that is less sure, or suspect, is not named', () => {
 function beside(calcium: Partial<Estimate>, alkalinity: Partial<Estimate> = {}, change: Partial<AdviceInput> = {}) {
   const estimate: Estimate = { ...example.estimate!, demandPerDay: 0.5, ...alkalinity };
   const other: Estimate = { ...example.estimate!, level: 420, levelSd: 3, demandPerDay: 9, demandSd: 0.3, ...calcium };
-  const input: AdviceInput = { ...example, estimate, otherEstimates: { calcium: other }, currentPlanPerDay: 0 };
+  const input: AdviceInput = { ...example, estimate, otherEstimates: { calcium: other } };
   const seenFromCalcium: AdviceInput = {
     ...{ ...input, analyte: 'calcium', estimate: other, otherEstimates: { alkalinity: estimate } },
     ...{ product: { id: 'ca', name: 'Ca', made: { of: 'calcium_chloride' } } },
@@ -81,7 +81,7 @@ test('what nitrification takes along is blamed, or more than that is let pass', 
 // By hand: the plan of 10 may be missed by 3.5 and the doubt of 0.37: from 3.57 + 6.13 = 9.70 to 17.44 the product is suspected.
 test('a product is cleared that may not arrive, or suspected for another amount than it should give', () => {
   const calciumAt = (demandPerDay: number): AdviceInput => ({
-    ...withCalcium(demandPerDay, 0.3, { otherPlansPerDay: { calcium: 10 }, currentPlanPerDay: 0 }),
+    ...withCalcium(demandPerDay, 0.3, { plansPerDay: { calcium: 10 } }),
     estimate: { ...example.estimate!, demandPerDay: 0.5 },
   });
   expect(told(calciumAt(17.4))).toContain('the calcium product does not arrive');

@@ -1,18 +1,21 @@
 import { describe, expect, test } from 'vitest';
 import { strengthOf } from '#rules/dosing/advice-product.ts';
-import { effectOfDose, largestAdditionBelowPh } from '#rules/dosing/effect-of-dose.ts';
+import { effectOfDose, largestAdditionWithin } from '#rules/dosing/effect-of-dose.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
 import { riseFromStock, type StockSolution, stockForGrams_mL, stockSolution } from '#rules/dosing/stock-solution.ts';
 import { gramsForRise, riseFromDose } from '#rules/dosing/stoichiometry.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { type Asked, expectLimits, refusalOf } from '../refusal-of.ts';
 
+/** Limits that leave the highest pH alone to decide. */
+const phAlone = { mostPhRise: 9, highestOmegaAragonite: 1e6 };
+
 const soda = substances.sodium_carbonate;
 // The most soluble of the table, so that the highest recipe is allowed too.
 const iodide = substances.potassium_iodide;
 const reef = { salinity: 35, temperature_C: 25, startTotalAlkalinity_umol_kg: 2300, startPhTotal: 8.1 };
 const stock: StockSolution = { kind: 'stock', substance: soda, grams_L: 100, shareOfSolubility: 0.4, cautions: [] };
-const limit = { highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 300 };
+const limit = { ...phAlone, highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 300 };
 const carbonate = { ...reef, addition: 'carbonate' } as const;
 const product = (made: Parameters<typeof strengthOf>[0]['made']) => ({ id: 'p', name: 'P', made });
 const weighed = product({ of: 'sodium_carbonate' });
@@ -26,12 +29,12 @@ const asked: Asked[] = [
   ],
   [
     'pH that a dose may reach',
-    (value) => largestAdditionBelowPh(carbonate, { ...limit, highestPhTotal: value }),
+    (value) => largestAdditionWithin(carbonate, { ...limit, highestPhTotal: value }),
     ...(['highest pH', 7, 9.5] as const),
   ],
   [
     'most alkalinity asked for',
-    (value) => largestAdditionBelowPh(carbonate, { ...limit, mostAddedAlkalinity_umol_kg: value }),
+    (value) => largestAdditionWithin(carbonate, { ...limit, mostAddedAlkalinity_umol_kg: value }),
     ...(['most added alkalinity, µmol/kg', 0, 5000] as const),
   ],
   ['weighed dose', (value) => riseFromDose(soda, value, 100), 'dose, g', 0, 1e6],

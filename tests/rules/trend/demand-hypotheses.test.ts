@@ -1,6 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { demandFacts } from '#rules/trend/demand-facts.ts';
-import { firstHypotheses, type Hypothesis, readingOf, weighTest } from '#rules/trend/demand-hypotheses.ts';
+import {
+  firstDemandOf,
+  firstHypotheses,
+  type Hypothesis,
+  readingOf,
+  weighTest,
+} from '#rules/trend/demand-hypotheses.ts';
 
 const dayMs = 86_400_000;
 const midnight = Date.UTC(2026, 2, 2);
@@ -177,7 +183,10 @@ describe('which kit and which corals these tests speak for', () => {
 
 describe('what is believed before the first test is repeated', () => {
   it.each([true, false])('adds up to other than one, or is other than stated (sd stated: %s)', (isStated) => {
-    const bank = firstHypotheses(facts, 8.3, 0.2, 0.01, isStated);
+    const bank = firstHypotheses(facts, {
+      ...{ value: 8.3, sd: 0.2, rounding: 0.01, isStated },
+      demand: firstDemandOf(facts, 0),
+    });
     expect(sum(bank.map(({ weight }) => weight))).toBeCloseTo(1, 9);
     expect(bank).toHaveLength(7 * 10);
     for (const { firstWeight, weight, testFactor, branches, wander } of bank) {

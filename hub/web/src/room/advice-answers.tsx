@@ -10,7 +10,7 @@ import { PlanForm } from './standing-plan.tsx';
 type Item = SystemView['advice'][number];
 
 export const reasonWords: Record<DeclineReason, string> = {
-  test_first: 'I test again first',
+  test_first: 'I’ll retest first',
   too_much: 'It seems too much to me',
   other_means: 'I do something else about it',
   cause_known: 'I know the cause, and it passes',
@@ -102,11 +102,14 @@ export function Resume({ system, item }: { system: SystemView; item: Item }) {
 export function Answers({ system, item }: { system: SystemView; item: Item }) {
   const [open, setOpen] = useState<'given' | 'plan' | 'decline' | undefined>(undefined);
   const { advice } = item;
-  const stock = system.stocks.find(({ id }) => id === advice.product?.id);
-  const dose = advice.correction ?? advice.maintenance;
-  const largest = advice.kind === 'dose' && dose?.unit === 'mL' ? dose.largestDose : undefined;
-  const amount = largest === undefined ? undefined : String(Number(largest.toFixed(2)));
-  const plan = advice.kind === 'dose' && advice.maintenance?.unit === 'mL' ? advice.maintenance : undefined;
+  const inMl = (dose: { unit?: string; amountPerDay?: number } | undefined) => dose?.unit === 'mL';
+  const today = advice.today.find(inMl);
+  const plan = advice.plan.find(inMl);
+  const stockOf = (dose: { product?: { id: string } } | undefined) =>
+    system.stocks.find(({ id }) => id === dose?.product?.id);
+  const stockToday = stockOf(today);
+  const stock = stockOf(plan);
+  const amount = today?.largestDose === undefined ? undefined : String(Number(today.largestDose.toFixed(2)));
   const toggle = (which: 'given' | 'plan' | 'decline', words: string) => (
     <button type="button" aria-expanded={open === which} onClick={() => setOpen(open === which ? undefined : which)}>
       {words}
@@ -115,20 +118,20 @@ export function Answers({ system, item }: { system: SystemView; item: Item }) {
   return (
     <>
       <div class="buttons">
-        {stock !== undefined && amount !== undefined && toggle('given', 'I gave a dose')}
+        {stockToday !== undefined && amount !== undefined && toggle('given', 'I gave a dose')}
         {stock !== undefined &&
           plan?.amountPerDay !== undefined &&
           toggle('plan', `Change the plan to ${Number(plan.amountPerDay.toFixed(2))} mL a day`)}
-        {toggle('decline', 'I do not do this')}
+        {toggle('decline', 'I won’t do this')}
       </div>
-      {open === 'given' && stock !== undefined && amount !== undefined && (
-        <EntryForm system={system} kind="dose" start={{ what: stock.id, value: amount }} />
+      {open === 'given' && stockToday !== undefined && amount !== undefined && (
+        <EntryForm system={system} kind="dose" start={{ what: stockToday.id, value: amount }} />
       )}
       {open === 'plan' && stock !== undefined && plan?.amountPerDay !== undefined && (
         <PlanForm
           system={system}
           stock={stock}
-          suggested={{ mlPerDay: plan.amountPerDay, timesPerDay: plan.dosesPerDay }}
+          suggested={{ mlPerDay: plan.amountPerDay, timesPerDay: Math.max(1, plan.dosesPerDay) }}
         />
       )}
       {open === 'decline' && <Decline system={system} item={item} />}

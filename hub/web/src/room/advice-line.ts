@@ -12,26 +12,36 @@ const waterDeeds: Record<Water['do'], (litres: string) => string> = {
 
 /** What advice asks for, in the one line that stands for it while it is folded: the deed, its amount and of what. */
 export function adviceLine(system: SystemView, advice: AdviceView): string {
-  const { kind, water, maintenance, correction, product } = advice;
-  if (kind === 'hold_back') return 'test again first';
+  const { kind, water, plan, today, holdBacks } = advice;
   if (kind === 'nothing') return 'nothing to do';
-  if (water !== undefined) return waterDeeds[water.do](`${water.litresOnDay[0] ?? 0} L`);
+  if (water !== undefined && kind !== 'hold_back') return waterDeeds[water.do](`${water.litresOnDay[0] ?? 0} L`);
   const shows = system.metrics.find(({ metric }) => metric === advice.analyte);
   const rise = (amount: number) => (shows === undefined ? '' : amountText(shows, amount, shows.value ?? 0));
-  const of = product === undefined ? '' : ` of ${product.name}`;
-  const measured = (amount: number, unit: string | undefined) => `${Number(amount.toFixed(2))} ${unit ?? ''}`.trim();
-  const today = correction?.amountOnDay?.[0];
-  const parts: string[] = [];
-  if (maintenance !== undefined) {
-    const { amountPerDay, unit, risePerDay } = maintenance;
-    if (risePerDay <= 0) parts.push('dose nothing');
-    else if (amountPerDay === undefined) parts.push(`dose ${rise(risePerDay)} a day`);
-    else parts.push(`dose ${measured(amountPerDay, unit)}${of} a day`);
-  }
-  if (correction !== undefined) {
-    const amount = today === undefined ? rise(correction.riseOnDay[0] ?? 0) : measured(today, correction.unit);
-    parts.push(parts.length === 0 ? `dose ${amount}${today === undefined ? '' : of} today` : `${amount} more today`);
-  }
-  if (kind === 'wait') return parts.length === 0 ? 'wait' : `wait, ${parts.join(', ')}`;
-  return parts.join(', ');
+  const measured = ({ amountPerDay, unit, risePerDay, product }: (typeof today)[number]) =>
+    amountPerDay === undefined || product === undefined
+      ? rise(risePerDay)
+      : `${Number(amountPerDay.toFixed(2))} ${unit ?? ''} of ${product.name}`;
+  const deeds = [
+    ...plan.map((dose) =>
+      dose.risePerDay > 0 ? `dose ${measured(dose)} a day` : `stop ${dose.product?.name ?? 'dosing'}`,
+    ),
+    ...today.map((dose) => `${measured(dose)} on top today`),
+  ];
+  if (kind === 'hold_back') return [...deeds, holdBackDeeds[holdBacks[0]?.rule ?? ''] ?? 'test first'].join(', ');
+  if (kind === 'wait') return ['wait', ...deeds].join(', ');
+  return deeds.join(', ');
 }
+
+/** What to do before any dose, where that is not a test. */
+const holdBackDeeds: Record<string, string> = {
+  plan_may_not_arrive: 'look at the pump first',
+  container_empty: 'refill the container first',
+  salinity_first: 'correct the salinity first',
+  may_precipitate: 'look for precipitation first',
+  ph_limit: 'wait for a lower pH',
+  saturation_limit: 'wait for a lower pH',
+  other_analyte_high: 'use another product',
+  product_does_not_raise: 'name the right product',
+  past_solubility: 'dilute the stock first',
+  too_many_doses: 'use a pump or another product',
+};

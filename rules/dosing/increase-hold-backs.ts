@@ -1,0 +1,79 @@
+import type { DemandEstimate } from '../trend/demand-filter.ts';
+import { adviceFacts, dayMs, shown } from './advice-facts.ts';
+import { withUnit } from './advice-hold-backs.ts';
+import type { AdviceInput, HoldBack } from './advice-types.ts';
+import { deliveryOf, worthLooking } from './delivery.ts';
+import type { StockInUse } from './stocks-in-use.ts';
+
+/** Salinity older than this does not speak for the water of now. */
+const salinityGoodForDays = 7;
+
+/**
+ * The reasons not to give more of an analyte, asked only when more is wanted: what they guard against is an increase that does
+ * harm in the story that the numbers do not tell.
+ *
+ * @param plannedRise  what the plan alone raises the level by, unit a day
+ */
+export function increaseHoldBacks(
+  input: AdviceInput,
+  estimate: DemandEstimate,
+  stocks: readonly StockInUse[],
+  plannedRise: number,
+): HoldBack[] {
+  return [
+    ...emptyContainer(stocks),
+    ...notArriving(input, estimate, plannedRise),
+    ...oneTest(input, estimate),
+    ...salinityFirst(input, estimate),
+  ];
+}
+
+function emptyContainer(stocks: readonly StockInUse[]): HoldBack[] {
+  return stocks.flatMap(({ stock }): HoldBack[] => {
+    if (stock.isEmpty !== true || stock.planPerDay <= 0) return [];
+    const text =
+      `By its own count the container of ${stock.product.name} is empty, so what the corals seem to use may be a dose that never came. ` +
+      'Refill it, look at pump and tube, log the refill, then test again.';
+    return [{ rule: 'container_empty', text }];
+  });
+}
+
+function notArriving(input: AdviceInput, estimate: DemandEstimate, plannedRise: number): HoldBack[] {
+  const delivery = deliveryOf(
+    ...([
+      estimate,
+      input.pastDemands ?? [],
+      plannedRise,
+      input.arrivalsMs ?? [],
+      input.planSeenMs,
+      input.nowMs,
+    ] as const),
+  );
+  if (delivery === undefined || delivery.missingShare <= 0 || delivery.chanceNotArriving < worthLooking) return [];
+  const { label } = adviceFacts[input.analyte];
+  const text =
+    `${label} falls as if ${shown(input.analyte, delivery.missingShare * plannedRise)} of the ${withUnit(input.analyte, plannedRise)} a day ` +
+    'in the plan did not arrive. Look at the pump, the tube and the container first. If all is well, log the plan again as it is: ' +
+    'then the corals use more.';
+  return [{ rule: 'plan_may_not_arrive', text }];
+}
+
+function oneTest({ analyte }: AdviceInput, { testsUsed }: DemandEstimate): HoldBack[] {
+  if (testsUsed > 1) return [];
+  const { label } = adviceFacts[analyte];
+  const text = `${label} has been tested only once. Test a second time before anything is corrected.`;
+  return [{ rule: 'one_test', text }];
+}
+
+function salinityFirst({ analyte, system, water }: AdviceInput, { level }: DemandEstimate): HoldBack[] {
+  const band = system.otherBands.salinity;
+  const { salinity } = water;
+  if (band === undefined || salinity === undefined || salinity.ageMs > salinityGoodForDays * dayMs) return [];
+  if (salinity.value >= band.low && salinity.value <= band.high) return [];
+  const { label } = adviceFacts[analyte];
+  const then = (level * (band.low + band.high)) / 2 / salinity.value;
+  const text =
+    `Salinity is outside its band (${salinity.value.toFixed(1)}). Correct it first: that alone takes ${label.toLowerCase()} from ` +
+    `${shown(analyte, level)} to about ${withUnit(analyte, then)}.`;
+  return [{ rule: 'salinity_first', text }];
+}

@@ -1,0 +1,60 @@
+import { adviceFacts, dayMs } from './advice-facts.ts';
+import type { AdviceInput, Predicted } from './advice-types.ts';
+import type { Worked } from './advice-worked.ts';
+import type { Choice } from './control.ts';
+import type { HighSide } from './high-side.ts';
+
+/** The usual pause between tests where neither the keeper nor the tests tell one, days. @source common practice, no published source */
+const usualRhythmDays = { alkalinity: 2, calcium: 5, magnesium: 7 } as const;
+const shortestDays = 0.5;
+const longestDays = 14;
+/** Tests of one sitting, taken again, tell no rhythm. */
+const sittingDays = 0.2;
+
+/** The rhythm of tests: the middle of the pauses between the last ones, else as the keeper has set it, days. */
+export function testRhythmDays({ analyte, lastTests, testEveryDays }: AdviceInput): number {
+  const pauses = lastTests
+    .slice(1)
+    .map(({ timeMs }, i) => (timeMs - lastTests[i]!.timeMs) / dayMs)
+    .filter((days) => days > sittingDays)
+    .sort((a, b) => a - b);
+  const learned = pauses.length >= 2 ? pauses[Math.floor((pauses.length - 1) / 2)] : undefined;
+  const days = learned ?? testEveryDays ?? pauses[0] ?? usualRhythmDays[analyte];
+  return Math.min(longestDays, Math.max(shortestDays, days));
+}
+
+/**
+ * When to test again: by the rhythm, sooner where the level may leave its band before, at once where the data do not carry a dose
+ * or the level is too high and dosing was touched for it.
+ */
+export function nextTest(
+  { input, holdBacks, ledger }: Worked,
+  predicted: Predicted,
+  choice: Choice,
+  side: HighSide,
+): number {
+  const { nowMs, lastTests, system } = input;
+  const isFromData = holdBacks.some(({ rule }) => !['ph_limit', 'saturation_limit', 'too_many_doses'].includes(rule));
+  if (isFromData) return nowMs;
+  const rhythmMs = testRhythmDays(input) * dayMs;
+  if (side.why !== undefined) return nowMs + Math.min(rhythmMs, dayMs);
+  const usual = Math.max(lastTests.at(-1)!.timeMs, nowMs - rhythmMs) + rhythmMs;
+  const mayLeave = predicted.withAdvice.find(
+    (point) => point.low95 < system.band.low || point.high95 > system.band.high,
+  );
+  const isMoved = choice.single > 0 || ledger.beyond > 0;
+  const soonest = isMoved ? nowMs + Math.min(rhythmMs, dayMs) : usual;
+  return Math.max(nowMs, Math.min(usual, soonest, Math.max(nowMs + dayMs / 2, mayLeave?.timeMs ?? usual)));
+}
+
+/** Days for a sentence. */
+export function inDays(fromMs: number, toMs: number): string {
+  const days = Math.max(0, Math.round((toMs - fromMs) / dayMs));
+  if (days === 0) return 'today';
+  return days === 1 ? 'tomorrow' : `in ${days} days`;
+}
+
+/** The label of an analyte in the middle of a sentence. */
+export function inSentence(analyte: AdviceInput['analyte']): string {
+  return adviceFacts[analyte].label.toLowerCase();
+}

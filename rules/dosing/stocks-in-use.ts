@@ -1,0 +1,104 @@
+import type { DemandEstimate } from '../trend/demand-filter.ts';
+import { adviceFacts } from './advice-facts.ts';
+import { type DailyLimit, dailyLimit } from './advice-limits.ts';
+import { type DoseLimits, type DoseWater, doseLimits } from './advice-ph.ts';
+import { beyondSolubility, type Strength, strengthOf } from './advice-product.ts';
+import type { AdviceInput, AdviceStock, HoldBack } from './advice-types.ts';
+
+/** A stock measured against the system, with what it gives now and what more it may give. */
+export type StockInUse = {
+  stock: AdviceStock;
+  strength: Strength;
+  /** By plan and by hand, a day. */
+  amountPerDay: number;
+  risePerDay: number;
+  /** Most of a day by its own limit or by what comes along with it. */
+  limit: DailyLimit;
+  /** What the carbonate system allows. */
+  doses: DoseLimits;
+  /** Why no more of it may be given; absent: more may be. */
+  refusal?: HoldBack;
+};
+
+/**
+ * All stocks that raise the analyte, in the order in which an increase is looked for: those that run before those that do not,
+ * those that bring nothing else before those that do.
+ *
+ * @throws OutOfRange  for a strength or volume of 0 or less
+ */
+export function stocksInUse(input: AdviceInput, estimate: DemandEstimate, water: DoseWater): StockInUse[] {
+  const { band } = input.system;
+  const mostAtOnce = Math.min(band.mostPerDay ?? adviceFacts[input.analyte].mostPerDay, band.mostPerHour ?? Infinity);
+  const all = input.stocks.map((stock): StockInUse => {
+    const strength = strengthOf(stock.product, input.analyte, input.system.volumeL);
+    const amountPerDay = stock.planPerDay + stock.byHandPerDay;
+    const doses = doseLimits(water, strength, mostAtOnce);
+    const refusal = refusalOf(input, stock, strength, doses, water);
+    return {
+      ...{ stock, strength, amountPerDay, risePerDay: amountPerDay * Math.max(0, strength.risePerUnit), doses },
+      limit: dailyLimit(input, estimate, strength),
+      ...(refusal === undefined ? {} : { refusal }),
+    };
+  });
+  const rank = ({ amountPerDay, strength }: StockInUse): number =>
+    (amountPerDay > 0 ? 0 : 2) + (bringsOthers(strength, input) ? 1 : 0);
+  return all.sort((one, other) => rank(one) - rank(other));
+}
+
+function bringsOthers({ allPerUnit }: Strength, { analyte }: AdviceInput): boolean {
+  return (['alkalinity', 'calcium', 'magnesium'] as const).some(
+    (other) => other !== analyte && (allPerUnit?.[adviceFacts[other].quantity] ?? 0) > 0,
+  );
+}
+
+function refusalOf(
+  input: AdviceInput,
+  { product }: AdviceStock,
+  strength: Strength,
+  doses: DoseLimits,
+  water: DoseWater,
+): HoldBack | undefined {
+  const { label } = adviceFacts[input.analyte];
+  if (!(strength.risePerUnit > 0)) {
+    const text = `${product.name} does not raise ${label.toLowerCase()}: name the product that does.`;
+    return { rule: 'product_does_not_raise', text };
+  }
+  const tooStrong = beyondSolubility(product);
+  if (tooStrong !== undefined) {
+    const text = `${tooStrong}: what is on the bottom is not in the dose. Dilute it, state the true strength, then ask again.`;
+    return { rule: 'past_solubility', text };
+  }
+  const high = otherAboveBand(input, strength);
+  if (high !== undefined) return high;
+  if (doses.largestRise > 0) return undefined;
+  const shown = water.meterScale === 'nbs' ? '' : ` (${water.meterScale} scale)`;
+  const limit = input.system.highestPhAfterDose.value.toFixed(2);
+  return doses.setBy === 'saturation'
+    ? {
+        rule: 'saturation_limit',
+        text: `The water is so full of carbonate that more ${product.name} could precipitate. Let pH and alkalinity come down first.`,
+      }
+    : {
+        rule: 'ph_limit',
+        text: `pH is at its limit of ${limit}${shown}, and ${product.name} would lift it further. Use bicarbonate, or wait for a lower pH.`,
+      };
+}
+
+/** Lime for alkalinity while calcium is above its band, and the like. */
+function otherAboveBand(input: AdviceInput, { product, allPerUnit }: Strength): HoldBack | undefined {
+  const known = {
+    alkalinity: input.water.alkalinity_dKH,
+    calcium: input.water.calcium_mg_L,
+    magnesium: input.water.magnesium_mg_L,
+  };
+  for (const other of ['alkalinity', 'calcium', 'magnesium'] as const) {
+    const high = input.system.otherBands[other]?.high;
+    const level = known[other]?.value;
+    const brings = allPerUnit?.[adviceFacts[other].quantity] ?? 0;
+    if (other === input.analyte || brings <= 0 || high === undefined || level === undefined || level <= high) continue;
+    const { label } = adviceFacts[other];
+    const text = `${label} is above its band (${Number(level.toFixed(2))}), and ${product.name} brings more of it. Use a product without it.`;
+    return { rule: 'other_analyte_high', text };
+  }
+  return undefined;
+}
