@@ -260,7 +260,8 @@ function evidenceFor(
   if (band === undefined) return [demand];
   const stays: Evidence = { is: 'forecast', system: system.id, metric: analyte, probability: 0 };
   // By what is taken of any tank before its tests a demand can be anything, and so can the level of tomorrow.
-  if (demandSd > mostShareOfFirstSd * demandFacts[analyte].firstDemandSd) return [demand, stays];
+  if (estimate.testsUsed < 2 || demandSd > mostShareOfFirstSd * demandFacts[analyte].firstDemandSd)
+    return [demand, stays];
   const { side, atMs, chance } = likelyExit(forecastLevel(estimate, { risePerDay }, band));
   if (chance < 0.5) return [demand, { ...stays, probability: chance }];
   return [demand, { ...stays, probability: chance, side, hoursToLeave: Math.max(0, atMs - nowMs) / 3_600_000 }];
