@@ -28,35 +28,37 @@ export function askedByAdvice(
   const { analyte, retestAtMs, holdBacks, kind } = advice;
   // Of a tank in which nobody ever tested it no dose is at stake.
   if (holdBacks.some(({ rule }) => rule === 'no_test')) return { doses: [], retestAtMs: Number.POSITIVE_INFINITY };
-  if (kind === 'hold_back') return { doses: [], holdBack: holdBacks[0]?.text ?? advice.reason, retestAtMs };
-  if (kind !== 'dose') return { doses: [], retestAtMs };
+  const holdBack = kind === 'hold_back' ? { holdBack: holdBacks[0]?.text ?? advice.reason } : {};
   const label = isMetric(analyte) ? inSentence(metricFacts[analyte].label) : analyte;
   const about = { system, analyte, label };
-  const { maintenance, correction, product, water } = advice;
-  const of = product === undefined ? '' : ` of ${product.name}`;
-  const dailyMl = product === undefined ? undefined : plan.get(product.id);
-  const daily = dailyMl === undefined ? {} : { daily: `${Number(dailyMl.toFixed(1))} mL a day` };
+  const dailyOf = (stock: string | undefined): { daily?: string } => {
+    const ml = stock === undefined ? undefined : plan.get(stock);
+    return ml === undefined ? {} : { daily: `${Number(ml.toFixed(1))} mL a day` };
+  };
+  const amountOf = ({ amountPerDay = 0, unit, product }: DailyAmount): string =>
+    `${Number(amountPerDay.toFixed(2))} ${unit ?? ''} of ${product?.name ?? ''}`;
   const doses: DoseFacts[] = [];
-  if (water !== undefined && (water.litresOnDay[0] ?? 0) > 0)
+  const { water } = advice;
+  if (kind !== 'hold_back' && water !== undefined && (water.litresOnDay[0] ?? 0) > 0)
     doses.push({ ...about, amount: `${waterWords[water.do]} ${water.litresOnDay[0]} L`, relation: 'alone' });
-  const today = correction?.amountOnDay?.[0];
-  if (today !== undefined && today > 0 && !isGiven(product?.id, today, givenToday))
+  for (const today of advice.today) {
+    if (today.product === undefined || isGiven(today.product.id, today.amountPerDay ?? 0, givenToday)) continue;
+    const daily = dailyOf(today.product.id);
     doses.push({
-      ...{ ...about, ...daily, amount: `Dose ${Number(today.toFixed(2))} ${correction?.unit ?? ''}${of} today` },
-      relation: dailyMl === undefined ? 'alone' : 'on_top_of_daily',
+      ...{ ...about, ...daily, amount: `Dose ${amountOf(today)} today` },
+      relation: daily.daily === undefined ? 'alone' : 'on_top_of_daily',
     });
-  const amountPerDay = maintenance?.amountPerDay;
-  if (amountPerDay !== undefined)
-    doses.push({
-      ...{
-        ...about,
-        ...daily,
-        amount: `Dose ${Number(amountPerDay.toFixed(2))} ${maintenance?.unit ?? ''}${of} a day`,
-      },
-      relation: 'instead_of_daily',
-    });
-  return { doses, retestAtMs };
+  }
+  // What is too high is led down even where the data carry no dose: that deed is never left out.
+  for (const change of advice.plan) {
+    if (change.product === undefined) continue;
+    const amount = change.risePerDay > 0 ? `Dose ${amountOf(change)} a day` : `Stop ${change.product.name}`;
+    doses.push({ ...about, ...dailyOf(change.product.id), amount, relation: 'instead_of_daily' });
+  }
+  return { doses, ...holdBack, retestAtMs };
 }
+
+type DailyAmount = Advice['today'][number];
 
 const waterWords = {
   top_off_fresh: 'Top off with fresh water:',
