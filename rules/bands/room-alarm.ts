@@ -13,7 +13,7 @@ function idOf({ system, metric }: About, rule: string, alarm: OtherAlarm, idEnd 
   return `${system}/${metric === '' ? 'room' : metric}/${rule}${alarm.idEnd ?? ''}${idEnd}`;
 }
 
-/** Moves an alarm that belongs to no stream and tells what changed. */
+/** Moves an alarm that belongs to no stream, keeps its text true, and tells what changed. */
 export function feedRoomAlarm(
   room: RoomIndex,
   name: OtherName,
@@ -24,7 +24,14 @@ export function feedRoomAlarm(
   const id = idOf(about, settings.rule, otherAlarms[name].alarm, judged.idEnd);
   if (judged.condition !== 'abnormal' && !room.others.has(id)) return;
   const record = otherAlarm(room, { ...about, id, rule: settings.rule, priority: settings.priority });
-  if (!observe(record, settings, judged.condition, room.nowMs)) return;
+  if (!observe(record, settings, judged.condition, room.nowMs)) {
+    // It stands on: its text carries what is known now, and nobody is told again.
+    if (record.isLatched && judged.condition !== 'normal') {
+      record.value = judged.value ?? null;
+      record.message = judged.raised();
+    }
+    return;
+  }
   record.priority = settings.priority;
   record.value = judged.value ?? null;
   record.message = record.isLatched ? judged.raised() : judged.cleared();

@@ -1,9 +1,11 @@
 import type { Metric } from '../quantity/metric.ts';
 import { type AlarmRecord, isChattering, staleAfterMs } from './life-cycle.ts';
-import { indexOf } from './room-index.ts';
+import { indexOf, type RoomIndex, type Stream } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';
 import type { RoomState } from './room-state.ts';
 import { slots } from './rule-settings.ts';
+import { hintFor } from './stream-hint.ts';
+import { streamMessage } from './stream-messages.ts';
 import type { Priority, RuleKind } from './watched-room.ts';
 
 /** States of an alarm by IEC 62682. `returned_unacknowledged` cleared by itself before anybody saw it. */
@@ -37,21 +39,32 @@ export type StandingAlarm = {
 export function alarmsOf(rules: RoomRules, state: RoomState, nowMs: number): StandingAlarm[] {
   const index = indexOf(rules, state, nowMs);
   const standing: StandingAlarm[] = [];
-  for (const { series } of index.streams) {
+  for (const stream of index.streams) {
+    const { series } = stream;
     const isSilent = series.alarms[slots.silent]?.isLatched === true;
     for (const [slot, record] of series.alarms.entries()) {
       if (record === null) continue;
       const isWater = slot !== slots.silent;
-      add(standing, record, isSilent && isWater, isWater ? series.goodValue : null, nowMs);
+      const message = isSilent ? record.message : textNow(index, stream, slot, record);
+      add(standing, record, message, isSilent && isWater, isWater ? series.goodValue : null, nowMs);
     }
   }
-  for (const record of state.alarms) add(standing, record, false, record.value, nowMs);
+  for (const record of state.alarms) add(standing, record, record.message, false, record.value, nowMs);
   return standing;
+}
+
+/** An edge of the band that was passed is told with the value of now; what else was found is told as it was found. */
+function textNow(index: RoomIndex, stream: Stream, slot: number, record: AlarmRecord): string {
+  const edge = (['above', 'below'] as const).find((name) => slots[name] === slot);
+  if (edge === undefined || !record.isLatched || stream.series.goodValue === null) return record.message;
+  const sinceMs = record.abnormalSinceMs ?? index.nowMs;
+  return streamMessage(stream, edge, sinceMs, index.nowMs, hintFor(index, stream, edge));
 }
 
 function add(
   standing: StandingAlarm[],
   record: AlarmRecord,
+  message: string,
   isFrozen: boolean,
   value: number | null,
   nowMs: number,
@@ -69,7 +82,7 @@ function add(
     isStanding: record.isLatched,
     sinceMs,
     ...(value === null ? {} : { value }),
-    message: record.message,
+    message,
     occurrence: record.occurrence,
     ...(record.shelvedUntilMs === null ? {} : { untilMs: record.shelvedUntilMs }),
     isFrozen: isFrozen && record.isLatched,

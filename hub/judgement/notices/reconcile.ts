@@ -23,9 +23,12 @@ export function reconciled(
     const alarm = byId.get(notice.alarm);
     const isAbsent = alarm === undefined;
     const isAcknowledged = notice.isAcknowledged || alarm?.state === 'acknowledged';
-    if (isAbsent === notice.isAbsent && isAcknowledged === notice.isAcknowledged && !isAbsent) return [notice];
+    // What is said again says the value of now.
+    const text = alarm === undefined ? notice.text : textOf(alarm);
+    const isNoted = isAbsent === notice.isAbsent && isAcknowledged === notice.isAcknowledged && !isAbsent;
+    if (isNoted && text === notice.text) return [notice];
     isSame = false;
-    return isAbsent && notice.isAbsent ? [] : [{ ...notice, isAbsent, isAcknowledged }];
+    return isAbsent && notice.isAbsent ? [] : [{ ...notice, isAbsent, isAcknowledged, text }];
   });
   if (isSame) return state;
   return { ...state, open: [...kept, ...missing.map((alarm) => found(alarm, textOf(alarm), nowMs))] };

@@ -50,7 +50,7 @@ describe('the list of alarms', () => {
       isStanding: true,
       sinceMs: mondayMs - hourMs,
       value: 8.6,
-      message: 'High.',
+      message: expect.stringContaining('pH is 8.60, above'),
       occurrence: 3,
       untilMs: mondayMs + 5,
       isFrozen: false,
@@ -59,6 +59,8 @@ describe('the list of alarms', () => {
     });
     expect(listed(standing)[0]).not.toHaveProperty('untilMs');
     expect(listed(standing, { value: null })[0]).not.toHaveProperty('value');
+    // Without a value of now it says what it said.
+    expect(listed(standing, { value: null })[0]?.message).toBe('High.');
     // It says when a returned one ended, and now where neither is known.
     expect(listed({ isReturned: true, endedMs: mondayMs - 2 * hourMs })[0]).toMatchObject({
       isStanding: false,
