@@ -17,6 +17,8 @@ export type MetricDefaults = {
   mayDiffer?: number;
   /** Hours on one exact value before it counts as stuck, until the stream's own habit is learned; absent: never. */
   flatAfterHours?: number;
+  /** A display that shows no smaller steps than this stands still while the water moves, store unit. */
+  coarseStep?: number;
   /**
    * Share of the band by which it may depart from its own day cycle; absent where the day's course says nothing (a float
    * that rises and falls with each top-up).
@@ -48,6 +50,7 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     mayDiffer: 0.6,
     // A well held tank read with a coarse step can stay on one number through a night.
     flatAfterHours: 8,
+    coarseStep: 0.25,
     // Weather and open windows move a room's tanks from day to day.
     departureShare: 0.35,
     calibrateEveryDays: 365,
@@ -62,6 +65,7 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     mayDiffer: 0.2,
     // It swings by a tenth or more in a day, so even a step of 0.01 changes within two hours; the crest lasts longest.
     flatAfterHours: 4,
+    coarseStep: 0.05,
     // People in the room move it by a tenth of a unit.
     departureShare: 0.2,
     calibrateEveryDays: 30,

@@ -1,6 +1,7 @@
 import type { Metric } from '../quantity/metric.ts';
 import { emptyHabit, type Habit } from '../verdicts/silence.ts';
 import { type DayCycle, emptyDayCycle } from './day-cycle.ts';
+import type { FailingShare } from './failing-share.ts';
 import { emptyMedian, type Median } from './five-minute-median.ts';
 import type { DemandReport } from './kinds/demand-changed.ts';
 import type { KnownDose, KnownTest } from './kinds/dosed-not-moved.ts';
@@ -38,6 +39,8 @@ export type SeriesState = {
   goodMs: number;
   habit: Habit;
   bad: BadShare;
+  /** Absent while none has failed for long. */
+  failing?: FailingShare;
   stuck: StuckRun;
   median: Median;
   /** The last five-minute median and the time at which it was complete. */

@@ -1,7 +1,8 @@
+import { durationText } from '../words/value-text.ts';
 import { gateOfStream } from './causes.ts';
 import type { Condition } from './condition.ts';
 import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
-import { type AlarmRecord, newAlarm, observe, settle } from './life-cycle.ts';
+import { type AlarmRecord, isChattering, newAlarm, observe, settle } from './life-cycle.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
 import type { RuleSettings } from './rule-settings.ts';
 import { hintFor } from './stream-hint.ts';
@@ -36,9 +37,17 @@ export function move(
   record.priority = settings.priority;
   record.value = series.goodValue;
   record.message = record.isLatched
-    ? streamMessage(stream, slot, record.abnormalSinceMs ?? timeMs, room.nowMs, hintFor(room, stream, slot))
+    ? streamMessage(stream, slot, record.abnormalSinceMs ?? timeMs, room.nowMs, hintFor(room, stream, slot)) +
+      againAndAgain(record)
     : streamReturnMessage(stream, slot);
   return record;
+}
+
+/** What comes and goes has one cause, and this alarm will stand until that has ended. */
+function againAndAgain(record: AlarmRecord): string {
+  const [first, , last] = record.latchings;
+  if (!isChattering(record) || first === undefined || last === undefined) return '';
+  return ` It has come back 3 times in ${durationText(last - first)}: look for one cause that comes and goes.`;
 }
 
 function addAlarm(stream: Stream, slot: SlotName, settings: RuleSettings): AlarmRecord {

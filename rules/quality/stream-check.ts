@@ -19,10 +19,14 @@ export type StreamState = {
   stuck: Stuck | null;
   /** The value before this one was doubtful itself: then a fast change from it is no fault of the next one. */
   isLastSuspect: boolean;
+  /** The least by which two values in a row differed, and how often they did and did not. */
+  step: number;
+  changes: number;
+  repeats: number;
 };
 
 export function emptyStreamState(): StreamState {
-  return { lastMs: null, recent: [], recentMs: [], stuck: null, isLastSuspect: false };
+  return { lastMs: null, recent: [], recentMs: [], stuck: null, isLastSuspect: false, step: 0, changes: 0, repeats: 0 };
 }
 
 /**
@@ -41,14 +45,17 @@ export function checkReading(checks: StreamChecks, state: StreamState, value: nu
   const elapsedMs = state.lastMs === null ? Number.POSITIVE_INFINITY : timeMs - state.lastMs;
   if (elapsedMs > gapMs || elapsedMs < -gapMs) startAnew(state);
   else if (elapsedMs <= 0) return verdict(range === 'suspect' ? rangeWhy : undefined, value);
-  const why = range === 'suspect' ? rangeWhy : jumpWhy(checks, state, value, timeMs, elapsedMs);
+  learnStep(state, value);
+  const step = stepOf(state, checks.spike ?? 0);
+  const isCoarse = step >= coarseShare * (checks.spike ?? Number.POSITIVE_INFINITY);
+  const why = range === 'suspect' ? rangeWhy : jumpWhy(checks, state, value, timeMs, elapsedMs, step);
   state.stuck ??= { value, sinceMs: timeMs };
   const flat = flatLineFlag(
     state.stuck,
     value,
     timeMs,
     checks.flatWithin ?? 0,
-    inMs(checks.flatSuspectHours),
+    inMs(isCoarse ? coarseFlatTimes * (checks.flatSuspectHours ?? Number.NaN) : checks.flatSuspectHours),
     inMs(checks.flatFailHours),
   );
   remember(state, value, timeMs);
@@ -75,6 +82,7 @@ function jumpWhy(
   value: number,
   timeMs: number,
   elapsedMs: number,
+  step: number,
 ): string | undefined {
   const { recent, recentMs } = state;
   const count = recent.length;
@@ -83,17 +91,52 @@ function jumpWhy(
     // The median is as old as the middle of its window, and sound water moves on meanwhile.
     const middleMs = recentMs[count - (count < spikeWindow ? 2 : 3)]!;
     const moved = ((checks.movesPerMinute ?? 0) * (timeMs - middleMs)) / minuteMs;
-    if (spikeFlag(value, recent, checks.spike + moved) === 'suspect') {
+    if (spikeFlag(value, recent, checks.spike + moved + step) === 'suspect') {
       return `a jump from ${roundedTo3(recentMedian(recent))}`;
     }
   }
   if (checks.mostPerMinute !== undefined && !state.isLastSuspect) {
     const before = recent[count - 1]!;
-    if (rateOfChangeFlag(value - before, elapsedMs, checks.mostPerMinute) === 'suspect') {
+    if (rateOfChangeFlag(beyondStep(value - before, step), elapsedMs, checks.mostPerMinute) === 'suspect') {
       return `a jump from ${roundedTo3(before)}`;
     }
   }
   return undefined;
+}
+
+/** A display that shows whole steps stands still in water that moves, and jumps by one where the water crept. */
+const coarseShare = 0.25;
+/** So many times as long it may stand still: pH moves by a tenth a day, and may turn back before the next tenth. */
+const coarseFlatTimes = 6;
+/** By so many changes the step is known. */
+const leastChanges = 2;
+/** A coarse display shows a number again more often than another one. */
+const leastRepeats = 4;
+/** Less is the arithmetic's and not the display's, as a share of the value. */
+const noStep = 1e-9;
+
+function learnStep(state: StreamState, value: number): void {
+  const before = state.recent.at(-1);
+  const change = before === undefined ? 0 : Math.abs(value - before);
+  if (before === undefined) return;
+  if (!(change > noStep * Math.abs(value))) {
+    state.repeats += 1;
+    return;
+  }
+  state.step = state.changes === 0 ? change : Math.min(state.step, change);
+  state.changes += 1;
+}
+
+/**
+ * 0 until it is known, and for a stream that mostly moves: what moves by large steps there is the water. No display is so coarse
+ * that one of its steps would be a spike.
+ */
+function stepOf({ step, changes, repeats }: StreamState, mostStep: number): number {
+  return changes < leastChanges || step > mostStep || repeats < leastRepeats * changes ? 0 : step;
+}
+
+function beyondStep(change: number, step: number): number {
+  return Math.sign(change) * Math.max(0, Math.abs(change) - step);
 }
 
 function startAnew(state: StreamState): void {

@@ -31,6 +31,10 @@ export type StuckRun = {
   longestTodayMs: number;
   /** Of the last whole days, oldest first, at most a week. */
   longestByDayMs: number[];
+  /** The least by which a number and the next one differed; absent before the first change. */
+  step?: number;
+  /** Changes so far, counted up to those that make the step known. */
+  changes?: number;
 };
 
 export function emptyStuckRun(): StuckRun {
@@ -49,15 +53,20 @@ export function emptyStuckRun(): StuckRun {
  * Takes a value.
  *
  * @param isGood  false for a suspect one: it can carry a run on, but a spike cannot end it
- * @param defaultMs  how long the metric may stand still at most
+ * @param usualMs  how long the metric may stand still at most
+ * @param coarseStep  from this on a display's step hides what the water does, in the metric's unit
  */
 export function flatCondition(
   run: StuckRun,
   value: number,
   isGood: boolean,
   timeMs: number,
-  defaultMs: number,
+  usualMs: number,
+  coarseStep: number = Number.POSITIVE_INFINITY,
 ): Condition {
+  learnStep(run, value);
+  const isCoarse = (run.changes ?? 0) >= leastChanges && (run.step ?? 0) >= coarseStep;
+  const defaultMs = isCoarse ? coarseTimes * usualMs : usualMs;
   if (value !== run.value) {
     if (!isGood && run.value !== null) return 'unknown';
     if (resumes(run, value)) return runCondition(run, timeMs, defaultMs);
@@ -66,6 +75,18 @@ export function flatCondition(
   }
   run.readings += 1;
   return runCondition(run, timeMs, defaultMs);
+}
+
+/** pH moves by a tenth a day: a display of tenths stands still for most of a day, and for two when the swing is small. */
+const coarseTimes = 12;
+const leastChanges = 2;
+
+function learnStep(run: StuckRun, value: number): void {
+  const change = run.value === null ? 0 : Math.abs(value - run.value);
+  // Less is the arithmetic's and not the display's.
+  if (!(change > 1e-9 * Math.abs(value))) return;
+  run.step = Math.min(run.step ?? change, change);
+  run.changes = Math.min(leastChanges, (run.changes ?? 0) + 1);
 }
 
 function runCondition(run: StuckRun, timeMs: number, defaultMs: number): Condition {
@@ -139,8 +160,10 @@ export const flatLine: AlarmKind<'flat_line', 'flat', never> = {
       }),
       judge: {
         each: 'reading',
-        condition: ({ stream: { series }, settings, quality, isGood, timeMs }) =>
-          'value' in quality ? flatCondition(series.stuck, quality.value, isGood, timeMs, settings.limit) : undefined,
+        condition: ({ stream: { series, plan }, settings, quality, isGood, timeMs }) =>
+          'value' in quality
+            ? flatCondition(series.stuck, quality.value, isGood, timeMs, settings.limit, plan.defaults.coarseStep)
+            : undefined,
       },
       hiddenBy: { by: ['silent'], forMs: 0 },
       raised: ({ name, metric, stream: { series }, nowMs }) =>

@@ -1,6 +1,7 @@
 import { probeCheck } from '../../words/first-checks.ts';
 import type { Condition } from '../condition.ts';
-import { type AlarmKind, probePriority } from './kind.ts';
+import { emptyFailingShare, failingShareCondition, kindOfFailure } from '../failing-share.ts';
+import { type AlarmKind, probePriority, type SeenReading } from './kind.ts';
 
 /**
  * A probe whose readings fail their checks or are doubtful. One bad reading is an electrical spike; what counts is the share
@@ -41,15 +42,41 @@ export function badShareCondition(
   return bad.share > limit - deadband ? 'deadband' : 'normal';
 }
 
-export const impossibleValue: AlarmKind<'impossible_value', 'impossible', never> = {
+function judgeFailing({
+  stream: { series },
+  settings,
+  quality,
+  elapsedMs,
+  isKnown,
+}: SeenReading): Condition | undefined {
+  // What fails altogether is told as that, and must not be told again as a share when it is over.
+  if (series.alarms[slotOfImpossible]?.isLatched === true) {
+    delete series.failing;
+    return undefined;
+  }
+  const failedRaw = quality.flag === 'fail' ? quality.raw : null;
+  if (failedRaw === null && series.failing === undefined) return isKnown ? 'normal' : undefined;
+  series.failing ??= emptyFailingShare();
+  const { limit, deadband } = settings;
+  const condition = failingShareCondition(series.failing, failedRaw, elapsedMs, limit, deadband);
+  if (series.failing.share < negligibleShare) delete series.failing;
+  return condition;
+}
+
+/** Below this it is no longer kept. */
+const negligibleShare = 1e-5;
+const slotOfImpossible = 8;
+
+export const impossibleValue: AlarmKind<'impossible_value', 'impossible' | 'failing', never> = {
   id: 'impossible_value',
-  means: 'Most readings of the last minutes cannot be true.',
+  means:
+    'Most readings of the last minutes cannot be true; with `/often` in its id, a share of those of the last hours failed.',
   firstLook: 'cable and plug; a probe out of the water; a bubble in the cell.',
   appliesTo: 'metric',
   hasDeadband: true,
   onStream: {
     impossible: {
-      slot: 8,
+      slot: slotOfImpossible,
       // Half of the last minutes' readings bad raises it, a tenth lets it go.
       defaults: ({ band }) => ({ priority: probePriority(band), limit: 0.5, deadband: 0.4, offDelayMs: windowMs }),
       judge: {
@@ -63,6 +90,21 @@ export const impossibleValue: AlarmKind<'impossible_value', 'impossible', never>
       raised({ name, value, metric, stream: { series } }) {
         const last = series.goodValue === null ? '' : ` The last good value was ${value}.`;
         return `${name}: most readings of the last minutes cannot be true.${last} ${probeCheck(metric)}`;
+      },
+      returned: ({ name, valueAfter }) => `${name} gives sound readings again${valueAfter}.`,
+    },
+    failing: {
+      slot: 10,
+      idEnd: '/often',
+      // A twentieth of six hours' readings raises it: a sound cable loses none in a week. common practice, no published source
+      defaults: ({ band }) => ({ priority: probePriority(band), limit: 0.05, deadband: 0.03, offDelayMs: 3_600_000 }),
+      judge: { each: 'reading', condition: judgeFailing },
+      hiddenBy: { by: ['impossible', 'flat', 'silent'], forMs: 30 * 60_000 },
+      raised({ name, metric, stream: { series } }) {
+        const { share = 0, lastRaw = null } = series.failing ?? {};
+        const came = lastRaw === null ? '' : ` (the last was ${lastRaw})`;
+        const often = Math.max(1, Math.round(100 * share));
+        return `${name}: ${often} % of the readings of the last hours failed${came}: ${kindOfFailure(metric, lastRaw)}. The readings between are still watched.`;
       },
       returned: ({ name, valueAfter }) => `${name} gives sound readings again${valueAfter}.`,
     },

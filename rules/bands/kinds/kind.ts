@@ -55,7 +55,7 @@ export type RuledSystem = Pick<WatchedSystem, 'id' | 'bands' | 'testEveryDays'>;
 export type StreamAlarm = {
   /** Its place in a stream's list of alarms: part of the stored state, so a number never changes its meaning. */
   slot: number;
-  idEnd?: '/high' | '/low';
+  idEnd?: '/high' | '/low' | '/often';
   defaults(of: RuledMetric): Defaults | undefined;
   /** How it judges; undefined leaves the alarm as it is. */
   judge:

@@ -26,6 +26,7 @@ describe('on one stream', () => {
     drift: ['above', 'below', 'rate', 'swing', 'departure', 'impossible', 'flat'],
     impossible: ['flat'],
     flat: ['silent'],
+    failing: ['impossible', 'flat', 'silent'],
     disagree: ['above', 'below', 'rate', 'flat', 'impossible'],
   };
 

@@ -89,6 +89,7 @@ describe('a band alone', () => {
       'drift drift',
       'silent silent_probe',
       'impossible impossible_value',
+      'failing impossible_value',
       'flat flat_line',
       'disagree probes_disagree',
       'testAbove out_of_band',
@@ -193,7 +194,7 @@ test('a metric without a band is judged by one, or its dead probe is not missed'
     const { stream, other } = planWith(metric, { bands: {} });
     const rules = Object.entries(stream).filter(([, settings]) => settings !== undefined);
     for (const [name, settings] of rules) {
-      expect(['silent', 'flat', 'impossible', 'disagree']).toContain(name);
+      expect(['silent', 'flat', 'impossible', 'failing', 'disagree']).toContain(name);
       expect(settings?.priority).toBe(name === 'disagree' ? 'medium' : 'low');
     }
     expect(stream.silent).toBeDefined();
@@ -289,8 +290,9 @@ test('a kind of rule can be named that no metric has, or one is there that nobod
 test('a stored alarm is another after an update', () => {
   // Places in the stored list: a number never changes its meaning.
   expect(Object.entries(slots).sort(([, a], [, b]) => a - b)).toEqual(
-    [...['above', 'below', 'rate', 'swing', 'drift', 'departure'], ...['silent', 'flat', 'impossible', 'disagree']].map(
-      (name, place) => [name, place],
-    ),
+    [
+      ...['above', 'below', 'rate', 'swing', 'drift', 'departure'],
+      ...['silent', 'flat', 'impossible', 'disagree', 'failing'],
+    ].map((name, place) => [name, place]),
   );
 });

@@ -102,7 +102,7 @@ describe('a stream begins', () => {
     const series = newSeries('tank', 'ph', 'glass', true, 7);
     expect(series).toMatchObject({ system: 'tank', metric: 'ph', probe: 'glass', isNamed: true, heardMs: 7 });
     expect(series).toMatchObject({ hasSpoken: false, goodValue: null, calmValue: null });
-    expect(series.alarms).toEqual(Array(10).fill(null));
+    expect(series.alarms).toEqual(Array(11).fill(null));
     expect(Object.values(series.figures)).toEqual([0, 0, 0, 0, null, 0, '']);
     expect(newAnalyte('tank', 'ph')).toEqual({
       ...{ system: 'tank', metric: 'ph', tests: [], doses: [], demand: [], forecastMs: null },
@@ -141,7 +141,7 @@ describe('water out of its band', () => {
   test('is told on one side alone, or leaves a record where nothing was ever wrong', () => {
     const tank = new StepTank();
     tank.readFrom(0, 30, 25.5);
-    expect(tank.series().alarms).toEqual(Array(10).fill(null));
+    expect(tank.series().alarms).toEqual(Array(11).fill(null));
     expect(tank.readFrom(31, 40, 24)).toEqual([`raised ${side('low')}`]);
     expect(tank.events[0]).toMatchObject({ timeMs: mondayMs + 36 * minuteMs, rule: 'out_of_band', priority: 'high' });
     expect(tank.readFrom(41, 55, 25.5)).toEqual([`cleared ${side('low')}`]);
