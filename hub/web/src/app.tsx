@@ -1,6 +1,6 @@
 import type { RoomView } from '../../http/room-view.ts';
-import { isSignInNeeded } from './access/session.ts';
 import { SignInView } from './access/sign-in-view.tsx';
+import { isSignInNeeded } from './kit/ask.ts';
 import { route } from './kit/route.ts';
 import { ageText, momentText } from './kit/times.ts';
 import { TimerBar } from './now/timer-bar.tsx';

@@ -49,6 +49,19 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     scratch.remove();
   });
 
+  test('a history that the hub cannot read breaks the page of the alarms, or passes for an empty one', async () => {
+    const other = await browser.newPage({ viewport: phone });
+    const problem = { title: 'The hub failed to answer', status: 503, detail: 'its disk does not answer' };
+    await other.route('**/api/entries?kind=alarm*', (route) =>
+      route.fulfill({ status: 503, contentType: 'application/problem+json', body: JSON.stringify(problem) }),
+    );
+    await other.goto(`${hub.url}/#/alarms`);
+    const said = other.getByRole('alert').filter({ hasText: 'The history cannot be read: its disk does not answer' });
+    await said.waitFor({ timeout: 10_000 });
+    await other.locator('.alarm', { hasText: 'Temperature is 27.2' }).waitFor();
+    await other.close();
+  });
+
   test('an alarm cannot be shelved for a time, or nobody sees until when and why', async () => {
     await alarm().getByRole('button', { name: 'Silence for a while' }).click();
     await alarm().getByLabel('Or hours').fill('200');

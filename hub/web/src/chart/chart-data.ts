@@ -3,6 +3,7 @@ import type { Mark } from '../../../http/marks.ts';
 import type { OutlookPoint } from '../../../http/outlook.ts';
 import type { PlotPoint } from '../../../http/plot.ts';
 import type { MetricView } from '../../../http/room-view.ts';
+import { ask, slowlyWithinMs } from '../kit/ask.ts';
 
 /** A span of time that a chart shows, UTC milliseconds. */
 export type Span = { from: number; to: number };
@@ -51,11 +52,11 @@ type Explanation = {
 };
 
 async function read<Answer>(path: string, signal: AbortSignal): Promise<Answer | undefined> {
-  const response = await fetch(`./api/${path}`, { signal });
+  const told = await ask<Answer>(path, { stop: signal, withinMs: slowlyWithinMs });
+  if (told.ok) return told.body;
   // A young metric has no series or no estimate yet.
-  if (response.status === 404) return undefined;
-  if (!response.ok) throw new Error(`the hub answered ${response.status}`);
-  return (await response.json()) as Answer;
+  if (told.problem.status === 404) return undefined;
+  throw new Error(told.problem.detail);
 }
 
 type Estimated = { level: OutlookPoint[]; used: OutlookPoint[] };

@@ -1,8 +1,9 @@
 import { useState } from 'preact/hooks';
+import type { Problem, Told } from '../kit/ask.ts';
 import { forget, recall, remember } from '../kit/remembered.ts';
 import { newKey } from '../kit/unsent.ts';
 import { capital } from '../kit/words.ts';
-import { type Problem, send, type Told } from './hub-ask.ts';
+import { send } from './hub-ask.ts';
 import { typedInStore } from './read-unit.ts';
 
 export type Values = Record<string, string>;

@@ -1,42 +1,21 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
+import { type Asking, ask, type Told } from '../kit/ask.ts';
 import { isConnected } from '../room/room-state.ts';
-
-const answerWithinMs = 8000;
-
-/** What the hub said of a request that it did not take; status 0 when it did not answer at all. */
-export type Problem = { status: number; detail: string; errors: { field: string; need: string }[] };
-
-export type Told<Body> = { ok: true; body: Body } | { ok: false; problem: Problem };
 
 export const hubIsAway = 'The hub does not answer. What you typed stays on this device; press again when it is back.';
 
-async function answered<Body>(path: string, request: RequestInit): Promise<Told<Body>> {
-  try {
-    const signal = AbortSignal.timeout(answerWithinMs);
-    const response = await fetch(`./api/${path}`, { cache: 'no-store', signal, ...request });
-    const text = await response.text();
-    const body: unknown = text === '' ? null : JSON.parse(text);
-    if (response.ok) return { ok: true, body: body as Body };
-    const told = body as Partial<Problem> & { title?: string };
-    const detail = told.detail ?? told.title ?? `the hub answered ${response.status}`;
-    return { ok: false, problem: { status: response.status, detail, errors: told.errors ?? [] } };
-  } catch {
-    return { ok: false, problem: { status: 0, detail: hubIsAway, errors: [] } };
-  }
+/** For a form, in which the words stay until the hub is back. */
+async function asked<Body>(path: string, asking: Asking): Promise<Told<Body>> {
+  const told = await ask<Body>(path, asking);
+  return told.ok || told.problem.status !== 0 ? told : { ok: false, problem: { ...told.problem, detail: hubIsAway } };
 }
 
 export function read<Body>(path: string): Promise<Told<Body>> {
-  return answered(path, {});
+  return asked(path, {});
 }
 
 export function send<Body>(path: string, body: unknown, method: 'POST' | 'DELETE' = 'POST'): Promise<Told<Body>> {
-  const content = { headers: { 'content-type': 'application/json' }, body: JSON.stringify(body) };
-  return answered(path, method === 'DELETE' ? { method } : { method, ...content });
-}
-
-/** A file as it is; the type that its device gives it. */
-export function sendFile<Body>(path: string, file: File): Promise<Told<Body>> {
-  return answered(path, { method: 'POST', headers: { 'content-type': file.type }, body: file });
+  return asked(path, method === 'DELETE' ? { method } : { method, body });
 }
 
 export type Reading<Body> = {

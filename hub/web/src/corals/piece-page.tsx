@@ -6,7 +6,7 @@ import { unbroken } from '../kit/words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { sendFile, useReading } from './hub-ask.ts';
+import { send, useReading } from './hub-ask.ts';
 import { causeWords } from './losses.tsx';
 
 const eventOptions = [
@@ -117,7 +117,7 @@ function Photos({ piece, again }: { piece: PieceAnswer; again(): void }) {
     setTrouble('');
     setSending(true);
     const photo = await fitting(file).catch(() => file);
-    const answer = await sendFile<{ name: string }>(`pieces/${encodeURIComponent(piece.id)}/photos`, photo);
+    const answer = await send<{ name: string }>(`pieces/${encodeURIComponent(piece.id)}/photos`, photo);
     setSending(false);
     if (answer.ok) again();
     else

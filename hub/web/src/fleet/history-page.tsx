@@ -4,6 +4,7 @@ import type { FleetMetric, HubDetail } from '../../../outside/fleet/fleet-view.t
 import { Chart } from '../chart/chart.tsx';
 import type { ChartData, Span } from '../chart/chart-data.ts';
 import { ChartText } from '../chart/chart-text.tsx';
+import { ask, slowlyWithinMs } from '../kit/ask.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { momentText } from '../kit/times.ts';
@@ -47,10 +48,11 @@ async function readHistory(
     ...{ from: new Date(Math.round(span.from)).toISOString(), to: new Date(Math.round(span.to)).toISOString() },
     points: String(Math.max(100, Math.min(1500, Math.round(pixels)))),
   });
-  const response = await fetch(`./api/fleet/${encodeURIComponent(place.hub)}/history?${query}`, { signal });
-  const answer = (await response.json()) as { stepMs: number; curves: Curve[]; title?: string; detail?: string };
-  if (response.ok) return { is: 'read', span, stepMs: answer.stepMs, curves: answer.curves };
-  return { is: 'failed', title: answer.title ?? 'No answer', detail: answer.detail ?? '' };
+  const path = `fleet/${encodeURIComponent(place.hub)}/history?${query}`;
+  const told = await ask<{ stepMs: number; curves: Curve[] }>(path, { stop: signal, withinMs: slowlyWithinMs });
+  if (told.ok) return { is: 'read', span, ...told.body };
+  const { title, detail } = told.problem;
+  return { is: 'failed', title, detail };
 }
 
 /** A value of another hub as the charts of this one draw it. */
@@ -122,12 +124,9 @@ function History({
     const stop = new AbortController();
     const timer = setTimeout(() => {
       const place = { hub, system, metric: metric.metric };
-      readHistory(place, span, holder.current?.clientWidth ?? 800, stop.signal)
-        .then(setRead)
-        .catch(() => {
-          if (!stop.signal.aborted)
-            setRead({ is: 'failed', title: 'This hub does not answer', detail: 'Try again when it is back.' });
-        });
+      readHistory(place, span, holder.current?.clientWidth ?? 800, stop.signal).then((read) => {
+        if (!stop.signal.aborted) setRead(read);
+      });
     }, restMs);
     return () => {
       clearTimeout(timer);

@@ -1,5 +1,6 @@
 import { signal } from '@preact/signals';
-import { type Doubt, fetchSoon, hubNowMs, post } from '../room/room-state.ts';
+import { fetchSoon, hubNowMs, post } from '../room/room-state.ts';
+import type { Doubt } from './ask.ts';
 import { forget, recall, remember, rememberedNames } from './remembered.ts';
 
 /**
@@ -65,13 +66,12 @@ export function newKey(): string {
 async function tryOnce(entry: Unsent): Promise<Outcome> {
   onTheWay.add(entry.key);
   try {
-    const answer = await post(entry.path, entry.body);
-    if (answer.ok) return { is: 'stored', id: answer.id ?? 0, saved: savedWords(answer.told, entry.said) };
+    const answer = await post<{ id?: number; saved?: string }>(entry.path, entry.body);
+    if (answer.ok) return { is: 'stored', id: answer.body.id ?? 0, saved: savedWords(answer.body, entry.said) };
     // Nobody is signed in: the entry is good, and waits for somebody who is.
-    if (answer.status === 0 || answer.status === 401 || answer.status >= 500) return { is: 'kept' };
-    const text = answer.detail === '' ? answer.title : answer.detail;
-    const about = answer.doubt === undefined ? {} : { about: answer.doubt };
-    return { is: answer.status === 409 ? 'asked' : 'refused', text, ...about };
+    const { status, detail: text, doubt } = answer.problem;
+    if (status === 0 || status === 401 || status >= 500) return { is: 'kept' };
+    return { is: status === 409 ? 'asked' : 'refused', text, ...(doubt === undefined ? {} : { about: doubt }) };
   } finally {
     onTheWay.delete(entry.key);
   }
@@ -143,7 +143,7 @@ export function followUnsent(): void {
 /** Takes a stored entry back; undefined when it was taken, else what the hub said. */
 export async function takeBack(id: number): Promise<string | undefined> {
   const answer = await post(`entries/${id}/withdraw`, { by: 'page' });
-  if (!answer.ok) return answer.detail === '' ? answer.title : answer.detail;
+  if (!answer.ok) return answer.problem.detail;
   fetchSoon();
   return undefined;
 }

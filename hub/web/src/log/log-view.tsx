@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { SystemView } from '../../../http/room-view.ts';
+import { ask } from '../kit/ask.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { momentText } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
@@ -16,9 +17,9 @@ async function readLog(system: string, kind: LoggedKind | undefined): Promise<Ke
   const of = system === '' ? '' : `&system=${encodeURIComponent(system)}`;
   const answers = await Promise.all(
     kinds.map(async (each) => {
-      const response = await fetch(`./api/entries?kind=${each}&limit=${shown}${of}`);
-      if (!response.ok) throw new Error(`the hub answered ${response.status}`);
-      return (await response.json()) as KeptEntry[];
+      const told = await ask<KeptEntry[]>(`entries?kind=${each}&limit=${shown}${of}`);
+      if (!told.ok) throw new Error(told.problem.detail);
+      return told.body;
     }),
   );
   return answers

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { CalibrationsView } from '../../../http/routes-calibrations.ts';
+import { slowlyWithinMs } from '../kit/ask.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { momentText, offsetMs } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
@@ -34,10 +35,13 @@ function ApplyToHistory({ kept, before, zone }: { kept: Kept; before: Kept | und
     if (!(fromMs < toMs)) return 'Choose a beginning and a later end.';
     setAnswer('Correcting …');
     const span = { from: new Date(fromMs).toISOString(), to: new Date(toMs).toISOString() };
-    const outcome = await post(`calibrations/${kept.id}/apply-to-history`, { ...span, by: 'page' });
-    if (!outcome.ok) return `${outcome.title}. ${outcome.detail}`;
-    const { readings } = outcome.told as { readings: number };
-    return `${readings} readings are corrected, and what is computed from them. The journal says so.`;
+    const outcome = await post<{ readings: number }>(
+      `calibrations/${kept.id}/apply-to-history`,
+      { ...span, by: 'page' },
+      slowlyWithinMs,
+    );
+    if (!outcome.ok) return `${outcome.problem.title}. ${outcome.problem.detail}`;
+    return `${outcome.body.readings} readings are corrected, and what is computed from them. The journal says so.`;
   }
 
   return (

@@ -1,4 +1,5 @@
 import { useEffect, useState } from 'preact/hooks';
+import { ask } from '../kit/ask.ts';
 
 /** What the hub answers at an address, asked again every so often and whenever `again` changes. */
 export type Asked<Document> = { document: Document | undefined; isLost: boolean };
@@ -7,19 +8,15 @@ export function useHub<Document>(path: string, everyMs: number, again = 0): Aske
   const [asked, setAsked] = useState<Asked<Document> & { path: string }>({ path, document: undefined, isLost: false });
   useEffect(() => {
     const stop = new AbortController();
-    const ask = async () => {
-      try {
-        const response = await fetch(`./api/${path}`, { cache: 'no-store', signal: stop.signal });
-        if (!response.ok) throw new Error(`the hub answered ${response.status}`);
-        const document = (await response.json()) as Document;
-        setAsked({ path, document, isLost: false });
-      } catch {
-        // What was known stays in view, and is said to be old.
-        if (!stop.signal.aborted) setAsked((before) => ({ ...before, isLost: true }));
-      }
+    const look = async () => {
+      const told = await ask<Document>(path, { stop: stop.signal });
+      if (stop.signal.aborted) return;
+      if (told.ok) setAsked({ path, document: told.body, isLost: false });
+      // What was known stays in view, and is said to be old.
+      else setAsked((before) => ({ ...before, isLost: true }));
     };
-    void ask();
-    const timer = setInterval(() => void ask(), everyMs);
+    void look();
+    const timer = setInterval(() => void look(), everyMs);
     return () => {
       clearInterval(timer);
       stop.abort();

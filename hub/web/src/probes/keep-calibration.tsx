@@ -14,9 +14,13 @@ type Judged = { verdict: Verdict } | { refusal: string };
 
 /** Asks the hub what a calibration would say of the probe; nothing is kept by that. */
 async function judged(entry: Record<string, unknown>): Promise<Judged> {
-  const answer = await post('calibrations?dry_run=true', { ...entry, by: 'page', why: 'only a look' });
-  if (!answer.ok) return { refusal: answer.detail === '' ? answer.title : answer.detail };
-  return { verdict: (answer.told as { verdict: Verdict }).verdict };
+  const answer = await post<{ verdict: Verdict }>('calibrations?dry_run=true', {
+    ...entry,
+    by: 'page',
+    why: 'only a look',
+  });
+  if (!answer.ok) return { refusal: answer.problem.detail === '' ? answer.problem.title : answer.problem.detail };
+  return { verdict: answer.body.verdict };
 }
 
 function Judgement({ found }: { found: Judged }) {
@@ -88,7 +92,7 @@ export function KeepCalibration({
     remember(whoMemory, by.trim());
     const outcome = await post('calibrations', { ...entry, probe: probe.id, by: by.trim(), why, key });
     if (!outcome.ok) {
-      setAnswer({ isBad: true, text: outcome.detail === '' ? outcome.title : outcome.detail });
+      setAnswer({ isBad: true, text: outcome.problem.detail === '' ? outcome.problem.title : outcome.problem.detail });
       return;
     }
     setAnswer({ isBad: false, text: 'Kept. It holds from the next reading on.' });

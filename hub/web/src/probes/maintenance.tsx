@@ -12,7 +12,7 @@ export function Maintenance({ probe, zone, changed }: { probe: ProbeView; zone: 
 
   async function send(path: string, body: Record<string, unknown>): Promise<void> {
     const answer = await post(path, { system, probe: id, by: 'page', ...body });
-    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+    setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
     changed();
   }
 

@@ -33,7 +33,7 @@ function Decline({ system, item }: { system: SystemView; item: Item }) {
       ...{ system: system.id, analyte: item.analyte, reason, by: whoHere(), key },
       ...(note.trim() === '' ? {} : { note: note.trim() }),
     });
-    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+    setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
   return (
     <form
@@ -86,7 +86,7 @@ export function Resume({ system, item }: { system: SystemView; item: Item }) {
     const answer = await post('advice/resume', {
       ...{ system: system.id, analyte: item.analyte, by: whoHere(), key: newKey() },
     });
-    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+    setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
   return (
     <>

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { AdviceView } from '../../../http/room-view.ts';
 import type { Decline } from '../../../judgement/estimate/declined-advice.ts';
+import { ask } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
 import { capital, unbroken } from '../kit/words.ts';
 import { reasonWords } from './advice-answers.tsx';
@@ -29,13 +30,11 @@ export function AdviceHistory({ system, zone }: { system: string; zone: string }
   const [told, setTold] = useState<Told[] | undefined>(undefined);
   const [failure, setFailure] = useState('');
   function read(): void {
-    fetch(`./api/entries?kind=advice&system=${encodeURIComponent(system)}&limit=${mostShown}`)
-      .then(async (response) => {
-        if (!response.ok) throw new Error(`the hub answered ${response.status}`);
-        setTold((await response.json()) as Told[]);
-        setFailure('');
-      })
-      .catch(() => setFailure('The history cannot be read while the hub does not answer.'));
+    const path = `entries?kind=advice&system=${encodeURIComponent(system)}&limit=${mostShown}`;
+    void ask<Told[]>(path).then((answer) => {
+      if (answer.ok) setTold(answer.body);
+      setFailure(answer.ok ? '' : `The history cannot be read: ${answer.problem.detail}`);
+    });
   }
   return (
     <details onToggle={(event) => event.currentTarget.open && read()}>

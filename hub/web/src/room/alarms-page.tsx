@@ -1,6 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { AlarmBody, KeptEntry } from '#adapters/ports/store.ts';
 import type { RoomView } from '../../../http/room-view.ts';
+import { ask } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
 import { Alarms } from './alarms.tsx';
 import { MaintenanceForm } from './maintenance.tsx';
@@ -27,9 +28,10 @@ export function AlarmsPage({ view }: { view: RoomView }) {
   const standing = view.systems.flatMap(({ alarms }) => alarms.map(({ id, state }) => `${id} ${state}`)).join();
   // What stands is in the room; its change is also the moment at which the history has grown.
   useEffect(() => {
-    fetch(`./api/entries?kind=alarm&limit=${historyShown}`)
-      .then(async (response) => setTold((await response.json()) as Told[]))
-      .catch(() => setFailure('The history cannot be read while the hub does not answer.'));
+    void ask<Told[]>(`entries?kind=alarm&limit=${historyShown}`).then((answer) => {
+      if (answer.ok) setTold(answer.body);
+      setFailure(answer.ok ? '' : `The history cannot be read: ${answer.problem.detail}`);
+    });
   }, [standing]);
   const named = new Map(view.systems.map(({ id, name }) => [id, name]));
   const active = view.systems.filter(({ alarms }) => alarms.length > 0);

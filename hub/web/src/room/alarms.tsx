@@ -1,10 +1,11 @@
 import { useState } from 'preact/hooks';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { Told } from '../kit/ask.ts';
 import { DurationField } from '../kit/duration-field.tsx';
 import { ageText, momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
 import { unbroken } from '../kit/words.ts';
-import { type Answer, nowMs, post, room } from './room-state.ts';
+import { nowMs, post, room } from './room-state.ts';
 
 const asks = { high: 'Act now', medium: 'Act today', low: 'Have a look' } as const;
 
@@ -44,7 +45,7 @@ function Silence({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
     const reason = why.trim() === '' ? {} : { why: why.trim() };
     const answer = await post('alarms/shelve', { alarm: alarm.id, minutes, by: whoHere(), ...reason });
     if (answer.ok) done();
-    else setFailure(`${answer.title}. ${answer.detail}`);
+    else setFailure(`${answer.problem.title}. ${answer.problem.detail}`);
   }
   return (
     <form
@@ -89,9 +90,9 @@ function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
   const [failure, setFailure] = useState('');
   const [isShelving, setShelving] = useState(false);
   const isUnseen = alarm.state === 'unacknowledged' || alarm.state === 'returned_unacknowledged';
-  async function send(answer: Promise<Answer>): Promise<void> {
-    const told = await answer;
-    setFailure(told.ok ? '' : `${told.title}. ${told.detail}`);
+  async function send(asked: Promise<Told<unknown>>): Promise<void> {
+    const told = await asked;
+    setFailure(told.ok ? '' : `${told.problem.title}. ${told.problem.detail}`);
   }
   return (
     <li class={`alarm alarm-${alarm.priority}${alarm.isStanding ? '' : ' alarm-over'}`}>

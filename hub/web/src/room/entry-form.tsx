@@ -1,5 +1,6 @@
 import { useLayoutEffect, useRef, useState } from 'preact/hooks';
 import type { SystemView } from '../../../http/room-view.ts';
+import type { Doubt } from '../kit/ask.ts';
 import { numberIn } from '../kit/number-in.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { enter, newKey, takeBack } from '../kit/unsent.ts';
@@ -8,7 +9,7 @@ import { type Choice, choicesOf, type EntryKind, kindWords, requestOf, unitName 
 import { type Gravity, GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
 import { type Moment, MomentFields, momentOf } from './moment-fields.tsx';
 import { type NewWater, NewWaterFields, recalledWater, rememberWater } from './new-water.tsx';
-import { type Doubt, room } from './room-state.ts';
+import { room } from './room-state.ts';
 import { learnOrder, nextOfRound } from './test-round.ts';
 
 type Answer = { tone: 'good' | 'bad' | 'ask'; text: string; undo?: number; about?: Doubt; next?: Choice };

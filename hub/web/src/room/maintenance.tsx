@@ -21,7 +21,7 @@ function WindowItem({ system, window, zone }: { system: SystemView; window: Wind
   async function end(): Promise<void> {
     const place = window.probe === undefined ? {} : { probe: window.probe };
     const answer = await post('maintenance/end', { system: system.id, ...place, by: whoHere() });
-    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+    setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
   return (
     <li>
@@ -73,7 +73,7 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
       ...(why.trim() === '' ? {} : { why: why.trim() }),
     });
     if (answer.ok) setOpen(false);
-    setFailure(answer.ok ? '' : `${answer.title}. ${answer.detail}`);
+    setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
 
   return (

@@ -1,7 +1,7 @@
-import { signal } from '@preact/signals';
+import { effect, signal } from '@preact/signals';
 import type { RoomView } from '../../../http/room-view.ts';
 import type { LiveValue } from '../../../outside/live/live-clients.ts';
-import { isSignInNeeded } from '../access/session.ts';
+import { ask, isSignInNeeded, type Told } from '../kit/ask.ts';
 import { forgetRoom, keepRoom, keptHeader, keptRoom, startWorker } from '../offline/keep-room.ts';
 
 /** What the page knows of the room, and whether the hub still answers. */
@@ -9,6 +9,8 @@ export const room = signal<RoomView | undefined>(undefined);
 export const isConnected = signal(false);
 /** Advances once a second, so that every age on the page counts on. */
 export const nowMs = signal(Date.now());
+
+let source: EventSource | undefined;
 
 /** Difference between the hub's clock and this device's: ages are told by the hub's. */
 let hubAheadMs = 0;
@@ -22,21 +24,20 @@ export function hubNowMs(): number {
 }
 
 /** The room leaves the screen with the sign-in; what waits to be sent stays on the device. */
-function askForSignIn(): void {
-  isSignInNeeded.value = true;
+effect(() => {
+  if (!isSignInNeeded.value) return;
   room.value = undefined;
   source?.close();
-}
+});
 
 async function fetchRoom(): Promise<void> {
   try {
-    const response = await fetch('./api/room', { cache: 'no-store' });
+    const told = await ask<RoomView>('room');
     // Who may not see the room any more shall not see it from memory either.
-    if (response.status === 401 || response.status === 403) forgetRoom();
-    if (response.status === 401) askForSignIn();
-    if (!response.ok) throw new Error(`the hub answered ${response.status}`);
-    const view = (await response.json()) as RoomView;
-    if (response.headers.has(keptHeader)) {
+    if (!told.ok && (told.problem.status === 401 || told.problem.status === 403)) forgetRoom();
+    if (!told.ok) throw new Error(told.problem.detail);
+    const { body: view, headers } = told;
+    if (headers.has(keptHeader)) {
       // Of the past: the hub's clock cannot be told from it.
       room.value ??= view;
       throw new Error('the hub does not answer');
@@ -85,7 +86,6 @@ export function fetchSoon(afterMs = 150): void {
 const refetchEveryMs = 60_000;
 const listenAgainMs = 2000;
 
-let source: EventSource | undefined;
 let isListenDue = false;
 
 /**
@@ -163,42 +163,10 @@ export function followRoom(): Promise<void> {
   return first;
 }
 
-const answerWithinMs = 8000;
-
-/** What the hub answered, with its document; status 0 when it did not answer at all. */
-export type Answer =
-  | { ok: true; id?: number; told: unknown }
-  | { ok: false; status: number; title: string; detail: string; doubt?: Doubt };
-
-/** What is asked about an entry: as it was typed, and what was most likely meant. */
-export type Doubt = { typed: string; meant?: { say: string; change: Record<string, number | string> } };
-
-/** Sends a document to the hub. */
-export async function post(path: string, body: unknown): Promise<Answer> {
-  try {
-    const response = await fetch(`./api/${path}`, {
-      method: 'POST',
-      headers: { 'content-type': 'application/json' },
-      body: JSON.stringify(body),
-      // A phone that walks out of the door leaves its request hanging.
-      signal: AbortSignal.timeout(answerWithinMs),
-    });
-    const text = await response.text();
-    if (response.ok) {
-      // Also while the stream is broken, what was done must show.
-      fetchSoon();
-      const told = text === '' ? {} : (JSON.parse(text) as { id?: number });
-      return { ok: true, told, ...(told.id === undefined ? {} : { id: told.id }) };
-    }
-    if (response.status === 401) askForSignIn();
-    const problem = (text.startsWith('{') ? JSON.parse(text) : {}) as {
-      title?: string;
-      detail?: string;
-      doubt?: Doubt;
-    };
-    const { title = 'Not saved', detail = '', doubt } = problem;
-    return { ok: false, status: response.status, title, detail, ...(doubt === undefined ? {} : { doubt }) };
-  } catch {
-    return { ok: false, status: 0, title: 'The hub does not answer', detail: 'Try again when it is back.' };
-  }
+/** Sends something that may change the room. */
+export async function post<Body = unknown>(path: string, body: unknown, withinMs?: number): Promise<Told<Body>> {
+  const told = await ask<Body>(path, { method: 'POST', body, ...(withinMs === undefined ? {} : { withinMs }) });
+  // Also while the stream is broken, what was done must show.
+  if (told.ok) fetchSoon();
+  return told;
 }

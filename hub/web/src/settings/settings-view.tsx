@@ -55,7 +55,11 @@ export default function SettingsView(_: PlaceProps) {
 
   async function change(asked: Record<string, unknown>, said: string): Promise<void> {
     const outcome = await post('settings', { ...asked, by: 'page' });
-    setAnswer(outcome.ok ? { isBad: false, text: said } : { isBad: true, text: `${outcome.title}. ${outcome.detail}` });
+    setAnswer(
+      outcome.ok
+        ? { isBad: false, text: said }
+        : { isBad: true, text: `${outcome.problem.title}. ${outcome.problem.detail}` },
+    );
     setChanges((count) => count + 1);
   }
 

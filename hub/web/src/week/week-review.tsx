@@ -5,21 +5,19 @@ import { inKeepersUnits, type ShownOf } from '../../../reports/week/review/in-ke
 import { type PlotShape, plotHeight, plotWidth } from '../../../reports/week/review/plot-shape.ts';
 import { type ReviewDocument, reviewDocument } from '../../../reports/week/review/review-document.ts';
 import type { ReviewFigures } from '../../../reports/week/review/review-schema.ts';
+import { ask, slowlyWithinMs } from '../kit/ask.ts';
 import { WeekTables } from './week-tables.tsx';
 
 type State = { is: 'loading' } | { is: 'lost'; words: string } | { is: 'here'; review: ReviewDocument };
 
 async function load(week: string, shownOf: ShownOf): Promise<State> {
-  try {
-    const response = await fetch(`./api/weeks/${encodeURIComponent(week)}/review`);
-    if (response.status === 404 || response.status === 400)
-      return { is: 'lost', words: `There is no week ${week}. Weeks are named like 2026-W47.` };
-    if (!response.ok) return { is: 'lost', words: 'The hub could not put this week together; its log says more.' };
-    const figures = (await response.json()) as ReviewFigures;
-    return { is: 'here', review: reviewDocument(inKeepersUnits(figures, shownOf)) };
-  } catch {
-    return { is: 'lost', words: 'The hub does not answer. Open the week again when it is back.' };
-  }
+  const told = await ask<ReviewFigures>(`weeks/${encodeURIComponent(week)}/review`, { withinMs: slowlyWithinMs });
+  if (told.ok) return { is: 'here', review: reviewDocument(inKeepersUnits(told.body, shownOf)) };
+  const { status } = told.problem;
+  if (status === 0) return { is: 'lost', words: 'The hub does not answer. Open the week again when it is back.' };
+  if (status === 404 || status === 400)
+    return { is: 'lost', words: `There is no week ${week}. Weeks are named like 2026-W47.` };
+  return { is: 'lost', words: 'The hub could not put this week together; its log says more.' };
 }
 
 /** The keeper's units are one for the whole room, whatever system shows the metric. */
