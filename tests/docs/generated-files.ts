@@ -1,4 +1,3 @@
-import { clientFromOpenApi } from '../hub/client/client-from-openapi.ts';
 import { alarmsReference } from './alarms-reference.ts';
 import { configurationReference } from './configuration-reference.ts';
 import { httpReference } from './http-reference.ts';
@@ -10,7 +9,6 @@ import { mqttReference } from './mqtt-reference.ts';
 /** Every file that is written by what the hub says of itself and by its schemas: path in the repository, text. */
 export function generatedFiles({ document, metrics }: SaidByHub): Map<string, string> {
   return new Map([
-    ['hub/client/generated.ts', clientFromOpenApi(document)],
     ['deploy/docs/alarms.md', alarmsReference()],
     ['deploy/docs/http.md', httpReference(document)],
     ['deploy/docs/mqtt.md', mqttReference()],

@@ -43,7 +43,7 @@ function sectionOf(operation: Operation): string[] {
   return [
     `### ${method} ${path}`,
     '',
-    `${summary}. Scope ${code(scope)}; in the client ${code(id)}.`,
+    `${summary}. Scope ${code(scope)}; operation ${code(id)}.`,
     '',
     ...(asked.length === 0 ? [] : [...table(['field', 'in', 'type', 'allowed', 'unit', 'default', 'what'], asked), '']),
     ...(answer === undefined ? [] : [`Answer: ${answerWords(answer)}.`, '']),

@@ -3,8 +3,6 @@ import { connectAsync, type MqttClient } from 'mqtt';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type * as z from 'zod';
 import { pointsFromReadings } from '#adapters/influx/points.ts';
-import { createClient } from '#hub/client/generated.ts';
-import { sendOverFetch } from '#hub/client/send.ts';
 import {
   alarmPayload,
   heartbeatPayload,
@@ -15,7 +13,7 @@ import { phoneLineMostCharacters } from '#hub/judgement/notices/phone-line.ts';
 import { aboutSchema } from '#hub/outside/fleet/about.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { Reading } from '#rules/quality/reading.ts';
-import { configOf, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
+import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';
 import { startInfluxd } from '../servers/influxd.ts';
 import { patience, waitUntil } from '../servers/server-process.ts';
 import { generatedFiles } from './generated-files.ts';
@@ -76,8 +74,7 @@ describe('the reference pages, beside a hub that runs', () => {
     );
     await listener.publishAsync('brinekeep/command', 'acknowledge display/temperature/out_of_band/high', { qos: 1 });
     await waitUntil('the acknowledgement is told', () => heard.get(alarm)?.at(-1)?.includes('acknowledged') === true);
-    const client = createClient(sendOverFetch(hub.url));
-    expect(await client.getAlarms<{ state: string }[]>()).toMatchObject([{ state: 'acknowledged' }]);
+    expect(await getJson<{ state: string }[]>(`${hub.url}/api/alarms`)).toMatchObject([{ state: 'acknowledged' }]);
 
     const schemas: [RegExp, z.ZodType][] = [
       [/^brinekeep\/alarms\/./, alarmPayload],

@@ -2,13 +2,11 @@ import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
-import { createClient } from '#hub/client/generated.ts';
-import { sendOverFetch } from '#hub/client/send.ts';
 import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { cellsByPython } from '../../adapters/csv/independent-reader.ts';
 import { freePort } from '../../servers/free-port.ts';
-import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { patience } from '../../servers/server-process.ts';
 import { lockRoom } from '../outside/access/locked-room.ts';
 import { verbHere } from './verb-here.ts';
@@ -23,7 +21,7 @@ describe('enter and export', () => {
   const enterTest = (...args: string[]) =>
     verbHere(['enter', 'test', '--config', path, '--system', 'display', '--analyte', 'alkalinity', ...args]);
   let hub: Hub | undefined;
-  const client = () => createClient(sendOverFetch(hub?.url ?? ''));
+  const entriesOf = (query = '') => getJson<KeptEntry[]>(`${hub?.url}/api/entries${query}`);
 
   beforeAll(async () => {
     writeFileSync(path, roomText(dir, { http: { port: await freePort() } }));
@@ -48,7 +46,7 @@ describe('enter and export', () => {
     expect((await enterTest('--value', 'eight')).code).toBe(2);
     expect((await enterTest('--value', '3.1')).code).toBe(1);
     expect((await enterTest('--value', '3.1', '--confirmed')).code).toBe(0);
-    const kept = await client().getEntries<KeptEntry[]>({ query: { kind: 'test' } });
+    const kept = await entriesOf('?kind=test');
     expect(kept.map(({ body }) => body['given_value']).toSorted()).toEqual([144, 3.1]);
   });
 
@@ -58,7 +56,7 @@ describe('enter and export', () => {
     expect(dose.code).toBe(0);
     const change = await verbHere(['enter', 'water-change', ...here, '--litres', '40', '--salinity', '35']);
     expect(change.code).toBe(0);
-    const entries = await client().getEntries<KeptEntry[]>();
+    const entries = await entriesOf();
     expect(entries.find(({ kind }) => kind === 'dose')?.body).toMatchObject({ grams: 12 });
     expect(entries.find(({ kind }) => kind === 'water_change')?.body).toMatchObject({ volume_l: 40, salinity: 35 });
   });

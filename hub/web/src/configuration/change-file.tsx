@@ -92,15 +92,15 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
   async function preview(): Promise<void> {
     const asked = changes();
     if (asked === undefined) return;
-    const answer = await post('configuration/preview', { changes: asked, seen });
-    if (answer.ok) setDifference(answer.told as DifferenceView);
-    else setSaid({ isBad: true, text: `${answer.title}. ${answer.detail}` });
+    const answer = await post<DifferenceView>('configuration/preview', { changes: asked, seen });
+    if (answer.ok) setDifference(answer.body);
+    else setSaid({ isBad: true, text: `${answer.problem.title}. ${answer.problem.detail}` });
   }
 
   async function write(path: 'change' | 'back', body: Record<string, unknown>): Promise<void> {
     const answer = await post(`configuration/${path}`, { ...body, seen, by: whoHere() });
     if (!answer.ok) {
-      setSaid({ isBad: true, text: `${answer.title}. ${answer.detail}` });
+      setSaid({ isBad: true, text: `${answer.problem.title}. ${answer.problem.detail}` });
       return;
     }
     setTyped({});

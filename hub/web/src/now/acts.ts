@@ -64,7 +64,7 @@ export async function actOn(deed: Deed): Promise<string | undefined> {
   if (request === undefined) return undefined;
   const answer = await post(request.path, request.body);
   askAgain();
-  if (!answer.ok) return `${answer.title}. ${answer.detail}`;
-  if (request.onward !== undefined) location.hash = request.onward(answer.told);
+  if (!answer.ok) return `${answer.problem.title}. ${answer.problem.detail}`;
+  if (request.onward !== undefined) location.hash = request.onward(answer.body);
   return undefined;
 }

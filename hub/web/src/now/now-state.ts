@@ -1,5 +1,6 @@
 import { computed, effect, signal } from '@preact/signals';
 import type { NowList } from '#rules/now/now-list.ts';
+import { ask } from '../kit/ask.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { isConnected, room } from '../room/room-state.ts';
 
@@ -11,16 +12,14 @@ export const todo = signal<NowList | undefined>(undefined);
 const memory = 'last-now';
 
 async function fetchNow(): Promise<void> {
-  try {
-    const response = await fetch('./api/now', { cache: 'no-store' });
-    if (!response.ok) return;
-    const list = (await response.json()) as NowList;
-    todo.value = list;
-    remember(memory, JSON.stringify(list));
-  } catch {
-    // What was known stays; the page says by itself that the hub does not answer.
-    todo.value ??= keptList();
+  const told = await ask<NowList>('now');
+  if (told.ok) {
+    todo.value = told.body;
+    remember(memory, JSON.stringify(told.body));
+    return;
   }
+  // What was known stays; the page says by itself that the hub does not answer.
+  if (told.problem.status === 0) todo.value ??= keptList();
 }
 
 function keptList(): NowList | undefined {
