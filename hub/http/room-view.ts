@@ -2,6 +2,7 @@ import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
+import type { Silence } from '#rules/bands/silence-of.ts';
 import type { KeepersUnits, Priority } from '#rules/bands/watched-room.ts';
 import type { Advice, AdviceAnalyte, Predicted } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
@@ -36,6 +37,8 @@ export type MetricView = {
   flag: string;
   why: string | null;
   time: number | null;
+  /** How long its probe may be silent before it counts as silent, by the rules; null where nothing is expected. */
+  silentAfterMs: number | null;
   band: { low: number; high: number } | null;
   /** The last day in steps of ten minutes; of half an hour in a room of many systems. */
   day: PlotPoint[];
@@ -84,6 +87,7 @@ export type RoomSources = {
   config: Config;
   store: Store;
   standing(nowMs: number): StandingAlarm[];
+  silence(series: Series, nowMs: number): Silence;
   maintenance(nowMs: number): Maintenance[];
   advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[];
   edges(): EdgeState[];
@@ -160,6 +164,7 @@ function metricView(
     shown: shownUnit(metric, sources.units()),
     probe: series?.probe ?? null,
     ...shown,
+    silentAfterMs: series === undefined ? null : sources.silence(series, nowMs).allowedMs,
     band,
     day: plot?.day ?? [],
     outlook: series === undefined ? outlookOfTests(advice, band, nowMs) : (plot?.outlook ?? null),

@@ -29,6 +29,8 @@ export type ProbeView = {
   flag: string;
   why: string | null;
   time: number | null;
+  /** How long it may be silent before it counts as silent, by the rules; null where nothing is expected. */
+  silentAfterMs: number | null;
   calibration: { id: number; time: number; verdict: Verdict } | null;
   /** By the configuration, where nobody calibrated it here: `2026-01-05`. */
   configuredOn: string | null;
@@ -79,6 +81,7 @@ export function addProbeRoutes(server: TypedServer, parts: HttpParts): void {
             why: latest === undefined ? 'nothing so far' : null,
             time: latest?.timeMs ?? null,
           }),
+      silentAfterMs: sources.silence(series, nowMs).allowedMs,
       calibration: last === undefined ? null : { ...timeOf(last), verdict: last.body.verdict },
       configuredOn: probe.calibration?.date ?? null,
       maintenanceUntil: windows.length === 0 ? null : Math.max(...windows.map(({ untilMs }) => untilMs)),

@@ -131,7 +131,13 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     live.changed();
   };
 
-  const outward = createOutward(config, store, link, (work) => contained.run('readings to the broker', work));
+  const outward = createOutward(
+    config,
+    store,
+    link,
+    (work) => contained.run('readings to the broker', work),
+    (series) => watch.silence(series, now()).isSilent,
+  );
   clock.onChange(({ kind, byMs }) => kind !== 'refused' && outward.moveTimes(byMs));
   const bindings = bindProbes(config);
   const calibrations = createCalibrations({

@@ -24,6 +24,7 @@ export function roomSources({ watch, estimator, reasons, ...given }: RoomSourceP
   return {
     ...given,
     standing: (nowMs) => watch.standing(nowMs),
+    silence: (series, nowMs) => watch.silence(series, nowMs),
     maintenance: (nowMs) => watch.maintenance(nowMs),
     advice: (system) => estimator.advice(system),
     lastWhy: reasons.of,

@@ -66,3 +66,13 @@ export function silenceAllowedMs(habit: Habit, everyMs: number | undefined, isSt
   }
   return Math.max(leastSilenceMs, silentIntervals * habit.typicalMs, pauseMargin * habit.usualPauseMs);
 }
+
+/**
+ * The same verdict for whoever was told how long a stream may be silent.
+ *
+ * @param allowedMs  from `silenceAllowedMs`; null where nothing is expected
+ * @param heardMs    of its last reading, UTC milliseconds
+ */
+export function isSilentBy(allowedMs: number | null, heardMs: number, nowMs: number): boolean {
+  return allowedMs !== null && nowMs - heardMs > allowedMs;
+}

@@ -89,10 +89,14 @@ const pages: Record<string, Page> = {
     examples: [],
   },
   reading: {
-    what: 'The newest reading of each probe, every `mqtt.readings_every_seconds`, and of each metric that was tested by hand (probe `test`). SenML (RFC 8428).',
+    what: 'The newest reading of each probe, every `mqtt.readings_every_seconds`, and of each metric that was tested by hand (probe `test`). SenML (RFC 8428). A boolean record `PROBE/silent` before the flag: the hub holds the probe for silent.',
     isRetained: true,
     schema: readingPayload,
-    examples: [senmlPack(reading), senmlPack({ ...reading, quality: { flag: 'fail', raw: 85, why: 'out of range' } })],
+    examples: [
+      senmlPack(reading),
+      senmlPack(reading, true),
+      senmlPack({ ...reading, quality: { flag: 'fail', raw: 85, why: 'out of range' } }),
+    ],
   },
   command: {
     what: 'What a phone asks for: JSON, or a plain line. The answers to `all well?`, `today?`, `acknowledge all` and to a line about an arrival, and why something was not taken, come to the phone topic.',

@@ -4,14 +4,11 @@ import { durationText } from '#rules/words/value-text.ts';
 import { byUrgency } from './notice-state.ts';
 import { phoneLine } from './phone-line.ts';
 
-/** The last reading of a configured probe; no time when it was never heard. */
-export type LastHeard = { probe: string; system: string; timeMs: number | undefined };
+/** The last reading of a configured probe, and whether the rules hold it for silent; no time when it was never heard. */
+export type LastHeard = { probe: string; system: string; timeMs: number | undefined; isSilent: boolean };
 
 /** A newest reading that lies outside its band; its alarm waits for it to last. */
 export type OutsideNow = { system: string; systemName: string; metric: Metric };
-
-/** A probe that is silent for so long is not well, whatever its last value was. */
-export const oldReadingMs = 60 * 60_000;
 
 /**
  * The answer to "all well?", one line: what stands, or that nothing does, with the age of the oldest reading, so that a room
@@ -46,12 +43,12 @@ export function allWellLine(
   const unheard = heard.filter(({ timeMs }) => timeMs === undefined);
   const oldest = heard
     .filter((each): each is LastHeard & { timeMs: number } => each.timeMs !== undefined)
-    .sort((a, b) => a.timeMs - b.timeMs)[0];
+    .sort((a, b) => Number(b.isSilent) - Number(a.isSilent) || a.timeMs - b.timeMs)[0];
   const notHeard = unheard.length === 0 ? '' : ` ${unheard.length} of ${heard.length} probes not heard yet.`;
   if (oldest === undefined) return phoneLine(`No alarm stands, but no probe has been heard yet.`);
   const ageMs = Math.max(0, nowMs - oldest.timeMs);
   const age = `the oldest reading is ${durationText(ageMs)} old (${oldest.probe})`;
-  if (ageMs > oldReadingMs) return phoneLine(`No alarm stands, but ${age}.${notHeard}`);
+  if (oldest.isSilent) return phoneLine(`No alarm stands, but ${age}.${notHeard}`);
   return phoneLine(`All is well: ${age}.${notHeard}`);
 }
 

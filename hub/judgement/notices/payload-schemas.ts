@@ -70,14 +70,15 @@ export const readingPayload = z
     z.strictObject({
       bn: z.string().optional().describe('`SYSTEM/METRIC/`, in the first record'),
       bt: z.number().optional().describe('UTC seconds, in the first record'),
-      n: z.string().describe('the probe, or the probe and `/flag`'),
+      n: z.string().describe('the probe, or the probe and `/silent` or `/flag`'),
       u: z
         .enum(['Cel', 'pH', 'S/m', 'mV', 'mm'])
         .optional()
         .describe('absent: the unit of the store, which SenML has no name for'),
       v: z.number().optional().describe('the value; not sent for a reading that failed or is missing'),
+      vb: z.literal(true).optional().describe('the probe is silent; the record is absent while it is not'),
       vs: z.enum(flags).optional().describe('the quality flag'),
     }),
   )
   .min(1)
-  .max(2);
+  .max(3);

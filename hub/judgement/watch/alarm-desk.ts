@@ -23,7 +23,7 @@ export type AlarmDesk = {
 export type AlarmDeskParts = {
   config: Config;
   store: Pick<Store, 'latest'>;
-  watch: Pick<Watch, 'offer' | 'standing'>;
+  watch: Pick<Watch, 'offer' | 'standing' | 'silence'>;
   now(): number;
   textOf(alarm: StandingAlarm): string;
   answer(line: string): void;
@@ -33,7 +33,7 @@ export type AlarmDeskParts = {
 
 /** Where people, at the page or at a phone, say what shall be done about alarms. */
 export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
-  const { config, store, watch, now, textOf } = parts;
+  const { config, watch, now, textOf } = parts;
 
   function command(given: AlarmCommand): boolean {
     const alarm = 'alarm' in given ? watch.standing(now()).find(({ id }) => id === given.alarm) : undefined;
@@ -75,8 +75,8 @@ export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
   }
 
   function answerWhetherAllIsWell(): void {
-    const outside = outsideNow(config, store, now());
-    parts.answer(allWellLine(watch.standing(now()), heardProbes(config, store), outside, textOf, now()));
+    const outside = outsideNow(parts, now());
+    parts.answer(allWellLine(watch.standing(now()), heardProbes(parts, now()), outside, textOf, now()));
   }
 
   return {

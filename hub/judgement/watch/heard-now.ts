@@ -1,22 +1,28 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
+import { valueState } from '#rules/verdicts/value-state.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { type LastHeard, type OutsideNow, oldReadingMs } from '../notices/all-well.ts';
+import type { LastHeard, OutsideNow } from '../notices/all-well.ts';
+import type { Watch } from './watch.ts';
+
+export type HeardParts = { config: Config; store: Pick<Store, 'latest'>; watch: Pick<Watch, 'silence'> };
 
 /** Each configured probe with its last reading: a room of dead probes must not pass for a calm one. */
-export function heardProbes(config: Config, store: Pick<Store, 'latest'>): LastHeard[] {
+export function heardProbes({ config, store, watch }: HeardParts, nowMs: number): LastHeard[] {
   return config.probes.map(({ id, system, metric }) => ({
     ...{ probe: id, system },
     timeMs: store.latest({ system, metric, probe: id })?.timeMs,
+    isSilent: watch.silence({ system, metric, probe: id }, nowMs).isSilent,
   }));
 }
 
 /** Metrics whose newest reading lies outside its band; their alarm may still wait for it to last. */
-export function outsideNow(config: Config, store: Pick<Store, 'latest'>, nowMs: number): OutsideNow[] {
+export function outsideNow({ config, store, watch }: HeardParts, nowMs: number): OutsideNow[] {
   const isOutside = (system: string, probe: string, metric: Metric, band: { low: number; high: number }) => {
-    const last = store.latest({ system, metric, probe });
-    if (last === undefined || last.flag === 'fail' || nowMs - last.timeMs > oldReadingMs) return false;
-    return last.value < band.low || last.value > band.high;
+    const series = { system, metric, probe };
+    const last = store.latest(series);
+    if (last === undefined) return false;
+    return valueState({ ...last, band, isSilent: watch.silence(series, nowMs).isSilent }) === 'outside';
   };
   return config.systems.flatMap(({ id, name, bands }) => {
     const probes = config.probes.filter(({ system }) => system === id);

@@ -2,6 +2,8 @@ import type { Commit, OutboxItem, Store } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { alarmsOf, type RoomRules, type RoomState, type StandingAlarm, stepRoom } from '#rules/bands/room.ts';
+import { type Silence, silenceOf } from '#rules/bands/silence-of.ts';
+import type { Series } from '#rules/quality/reading.ts';
 import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
 import { written } from '../../model/journal/journal.ts';
 import { stepNotices } from '../notices/notice-pipeline.ts';
@@ -56,6 +58,8 @@ export type Watch = {
   /** A line of the hub itself, said once. */
   remark(remark: Pick<Remark, 'key' | 'priority' | 'line'>, nowMs: number): void;
   standing(nowMs: number): StandingAlarm[];
+  /** Whether a stream is silent, and how long it may be. */
+  silence(series: Series, nowMs: number): Silence;
   /** What is not judged now because somebody works on it. */
   maintenance(nowMs: number): RoomState['maintenance'];
   /** Once a minute: hands over what is due of what rules and notices remember, to be stored with the next readings. */
@@ -213,6 +217,7 @@ export function createWatch(
       keepNow(nowMs);
     },
     standing: (nowMs) => alarmsOf(rules, state, nowMs),
+    silence: (series, nowMs) => silenceOf(rules, state, series, nowMs),
     maintenance: (nowMs) => state.maintenance.filter(({ untilMs }) => nowMs < untilMs),
     keep,
     keepAll(nowMs) {

@@ -18,8 +18,7 @@ import {
 /** When something was heard, by the monotonic clock; `isLive` when it was said just then and not kept by the broker. */
 export type Heard = { atMonotonicMs: number; isLive: boolean };
 
-export type HeardReading = ToldReading &
-  Heard & { /** Between the last two that were heard live, ms. */ gapMs: number };
+export type HeardReading = ToldReading & Heard;
 
 /** All that is known of one other hub, as it said it. */
 export type HubRecord = {
@@ -140,9 +139,7 @@ export function createFleetState(parts: FleetStateParts): FleetState {
       }
       counts.series += 1;
     }
-    const isSecond = before?.isLive && heard.isLive && reading.timeMs > before.timeMs;
-    const gapMs = isSecond ? reading.timeMs - before.timeMs : (before?.gapMs ?? 0);
-    record.series.set(key, { ...reading, ...heard, gapMs });
+    record.series.set(key, { ...reading, ...heard });
   }
 
   function keepAlarm(record: HubRecord, alarm: ToldAlarm): void {

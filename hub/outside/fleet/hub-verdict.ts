@@ -1,5 +1,6 @@
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { type ValueState, valueState } from '#rules/verdicts/value-state.ts';
 import type { HeardReading, HubRecord } from './fleet-state.ts';
 import type { ToldAlarm } from './told-messages.ts';
 
@@ -10,8 +11,7 @@ import type { ToldAlarm } from './told-messages.ts';
 export const hubStates = ['offline', 'silent', 'alarm', 'outside', 'stale', 'doubtful', 'calm'] as const;
 export type HubState = (typeof hubStates)[number];
 
-/** What a value is worth. */
-export type ValueState = 'inside' | 'outside' | 'stale' | 'doubtful' | 'unbanded';
+export type { ValueState };
 
 export type JudgedReading = HeardReading & {
   state: ValueState;
@@ -30,13 +30,6 @@ export type HubVerdict = {
   readings: JudgedReading[];
 };
 
-/** The same as for the rows of the hub's own page. */
-const staleAfterMs = 5 * 60_000;
-/** A hub may say its readings once an hour; three missed ones are silence. */
-const longestStaleMs = 3 * 3_600_000;
-/** The probe of a value that a person measured: tests come by the day and are never silent. */
-const handTest = 'test';
-
 const urgency: Record<Priority, number> = { high: 0, medium: 1, low: 2 };
 const hidden = new Set<ToldAlarm['state']>(['cleared', 'shelved', 'unshelved', 'suppressed']);
 
@@ -51,8 +44,7 @@ export function judgeHub(record: HubRecord, clock: Clock, silentAfterMs: number)
   const readings = [...record.series.values()].map((reading) => {
     const ageMs = Math.max(0, nowMs - reading.timeMs);
     const band = bands.get(reading.system)?.[reading.metric] ?? null;
-    const unheardMs = Math.max(ageMs, monotonicMs - reading.atMonotonicMs);
-    return { ...reading, ageMs, band, state: stateOf(reading, band, unheardMs) };
+    return { ...reading, ageMs, band, state: valueState({ ...reading, band }) };
   });
   const heartMs = heartbeatAgeMs(record, nowMs, monotonicMs);
   const lastHeardMs = heartMs === undefined ? null : nowMs - heartMs;
@@ -81,13 +73,4 @@ function heartbeatAgeMs({ heartbeat }: HubRecord, nowMs: number, monotonicMs: nu
   if (heartbeat === undefined) return undefined;
   const heardMs = monotonicMs - heartbeat.atMonotonicMs;
   return heartbeat.isLive ? heardMs : Math.max(heardMs, nowMs - heartbeat.timeMs);
-}
-
-function stateOf(reading: HeardReading, band: JudgedReading['band'], unheardMs: number): ValueState {
-  const patienceMs = Math.min(longestStaleMs, Math.max(staleAfterMs, 3 * reading.gapMs));
-  if (reading.probe !== handTest && unheardMs > patienceMs) return 'stale';
-  const { value, flag } = reading;
-  if (value === undefined || flag === 'suspect' || flag === 'fail' || flag === 'missing') return 'doubtful';
-  if (band === null) return 'unbanded';
-  return value < band.low || value > band.high ? 'outside' : 'inside';
 }

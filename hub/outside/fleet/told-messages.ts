@@ -40,12 +40,16 @@ export type ToldReading = {
   probe: string;
   timeMs: number;
   flag: (typeof flags)[number];
+  /** That hub holds the probe for silent. */
+  isSilent: boolean;
   value: number | undefined;
 };
 
 /** Made once: a schema costs a hundred times what a message does. */
-const packSchema = z.array(z.record(z.string(), z.unknown())).min(1).max(2);
-const flagRecord = z.object({ bt: z.number().optional(), vs: z.enum(flags) });
+const packSchema = z.array(z.record(z.string(), z.unknown())).min(1).max(3);
+const flagRecord = z.object({ vs: z.enum(flags) });
+const silentRecord = z.object({ vb: z.literal(true) });
+const basedRecord = z.object({ bt: z.number() });
 
 /** The JSON of a message by a schema; undefined when it is none or does not fit. */
 export function readJson<Schema extends z.ZodType>(schema: Schema, text: string): z.output<Schema> | undefined {
@@ -59,7 +63,7 @@ export function readJson<Schema extends z.ZodType>(schema: Schema, text: string)
 
 /**
  * A pack of readings/SYSTEM/METRIC/PROBE, as `hub/outside/outward/senml-pack.ts` writes it: the value, its flag beside it as a text
- * record, or the flag alone.
+ * record, or the flag alone; before the flag a boolean record of a probe that is silent.
  */
 export function readReading(
   place: readonly string[],
@@ -73,9 +77,12 @@ export function readReading(
   const records = readJson(packSchema, text);
   const flagged = flagRecord.safeParse(records?.at(-1));
   if (records === undefined || !flagged.success) return undefined;
-  const { vs: flag, bt } = flagged.data;
-  const own = { system, metric, probe, flag };
-  if (records.length === 1) return bt === undefined ? undefined : { ...own, timeMs: bt * 1000, value: undefined };
+  const { vs: flag } = flagged.data;
+  const isSilent = silentRecord.safeParse(records.at(-2)).success;
+  const own = { system, metric, probe, flag, isSilent };
+  const base = basedRecord.safeParse(records[0]).data?.bt;
+  if (records.length === (isSilent ? 2 : 1))
+    return base === undefined ? undefined : { ...own, timeMs: base * 1000, value: undefined };
   const [record] = readSenml(text, nowMs);
   if (record?.statedMs === undefined || record.channel !== `${system}/${metric}/${probe}`) return undefined;
   try {

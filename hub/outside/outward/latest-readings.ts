@@ -15,11 +15,13 @@ export type LatestReadingsParts = {
   link(): Pick<MessageLink, 'publish' | 'state'> | undefined;
   /** Whether the configuration still has this series. */
   isOurs(series: Series): boolean;
+  /** Whether the rules hold its probe for silent. */
+  isSilent(series: Series): boolean;
 };
 
 export type LatestReadings = {
   take(readings: readonly Reading[]): void;
-  /** Publishes what is newer than what was published. Never waits for the broker. */
+  /** Publishes what is newer than what was published, and what has fallen silent or speaks again. Never waits for the broker. */
   publish(): void;
   /** The broker is back, perhaps without what it held: all is said again. */
   again(): void;
@@ -35,7 +37,7 @@ export type LatestReadings = {
  */
 export function createLatestReadings(parts: LatestReadingsParts): LatestReadings {
   const { prefix, store } = parts;
-  const newest = new Map<string, { reading: Reading; isPublished: boolean }>();
+  const newest = new Map<string, { reading: Reading; isPublished: boolean; isSilent: boolean }>();
   const retained = new Set<string>(storedLedger());
   /** A series is one object for as long as the pipeline knows it, and its topic is asked for with each reading. */
   const topics = new WeakMap<Series, string>();
@@ -83,7 +85,7 @@ export function createLatestReadings(parts: LatestReadingsParts): LatestReadings
     take(readings) {
       for (const reading of readings) {
         const known = newest.get(topicOf(reading.series));
-        if (known === undefined) newest.set(topicOf(reading.series), { reading, isPublished: false });
+        if (known === undefined) newest.set(topicOf(reading.series), { reading, isPublished: false, isSilent: false });
         else if (known.reading.timeMs <= reading.timeMs) {
           known.reading = reading;
           known.isPublished = false;
@@ -96,11 +98,12 @@ export function createLatestReadings(parts: LatestReadingsParts): LatestReadings
       if (!isTidied) emptyOld(link);
       let isLedgerNew = false;
       for (const [topic, item] of newest) {
-        if (item.isPublished) continue;
-        item.isPublished = true;
+        const isSilent = parts.isSilent(item.reading.series);
+        if (item.isPublished && item.isSilent === isSilent) continue;
+        Object.assign(item, { isPublished: true, isSilent });
         isLedgerNew ||= !retained.has(topic);
         retained.add(topic);
-        link.publish(topic, senmlPack(item.reading), { retain: true }).catch(() => {
+        link.publish(topic, senmlPack(item.reading, isSilent), { retain: true }).catch(() => {
           item.isPublished = false;
         });
       }
@@ -110,8 +113,10 @@ export function createLatestReadings(parts: LatestReadingsParts): LatestReadings
       for (const item of newest.values()) item.isPublished = false;
     },
     moveTimes(byMs) {
-      for (const [topic, { reading }] of newest)
-        newest.set(topic, { reading: { ...reading, timeMs: reading.timeMs + byMs }, isPublished: false });
+      for (const item of newest.values()) {
+        item.reading = { ...item.reading, timeMs: item.reading.timeMs + byMs };
+        item.isPublished = false;
+      }
     },
   };
 }

@@ -1,6 +1,6 @@
 import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import type { Reading } from '#rules/quality/reading.ts';
+import type { Reading, Series } from '#rules/quality/reading.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { createLatestReadings } from './latest-readings.ts';
@@ -24,6 +24,7 @@ export function createOutward(
   store: Pick<Store, 'document' | 'commit'>,
   link: () => Pick<MessageLink, 'publish' | 'state'> | undefined,
   run: (work: () => void) => void,
+  isSilent: (series: Series) => boolean,
 ): Outward {
   const everyMs = config.mqtt.readings_every_seconds * 1000;
   if (everyMs === 0) return { take: () => {}, entered: () => {}, again: () => {}, moveTimes: () => {}, stop: () => {} };
@@ -31,6 +32,7 @@ export function createOutward(
   const probes = new Set(config.probes.map(({ id }) => id));
   const latest = createLatestReadings({
     ...{ prefix: config.mqtt.prefix, store, link },
+    isSilent,
     isOurs: ({ system, probe }) => systems.has(system) && (probe === handTest || probes.has(probe)),
   });
   const timer = setInterval(() => run(latest.publish), everyMs);

@@ -22,16 +22,19 @@ const digits = 10;
 
 /**
  * One reading as a SenML pack in JSON (RFC 8428): its value, and beside it its quality flag as a text record. A reading
- * that failed or is missing has its flag alone, so that no receiver takes it for a value.
+ * that failed or is missing has its flag alone, so that no receiver takes it for a value. Where the hub holds the probe for
+ * silent, a boolean record before the flag says so.
  */
-export function senmlPack({ series, timeMs, quality }: Reading): string {
+export function senmlPack({ series, timeMs, quality }: Reading, isSilent = false): string {
   const base = { bn: `${series.system}/${series.metric}/`, bt: timeMs / 1000 };
   const flag = { n: `${series.probe}/flag`, vs: quality.flag };
-  if (quality.flag === 'missing' || quality.flag === 'fail') return JSON.stringify([{ ...base, ...flag }]);
+  const silent = isSilent ? [{ n: `${series.probe}/silent`, vb: true }] : [];
+  if (quality.flag === 'missing' || quality.flag === 'fail')
+    return JSON.stringify([...silent, flag].map((record, place) => (place === 0 ? { ...base, ...record } : record)));
   const unit = registeredUnit[series.metric];
   const value = unit === undefined ? quality.value : fromStoreUnit(series.metric, quality.value, unit.ours);
   const record = { ...base, n: series.probe, ...(unit === undefined ? {} : { u: unit.senml }), v: rounded(value) };
-  return JSON.stringify([record, flag]);
+  return JSON.stringify([record, ...silent, flag]);
 }
 
 function rounded(value: number): number {

@@ -1,6 +1,5 @@
 import { DateTime } from 'luxon';
 import type { Store } from '#adapters/ports/store.ts';
-import type { StandingAlarm } from '#rules/bands/standing-alarms.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { NowFacts } from '#rules/now/facts.ts';
 import { type NowList, nowLines, nowList } from '#rules/now/now-list.ts';
@@ -9,8 +8,8 @@ import { demandWatchDays } from '../../judgement/arrivals/demand-watch.ts';
 import type { Reception } from '../../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../../judgement/estimate/declined-advice.ts';
 import { planNow } from '../../judgement/estimate/standing-plan.ts';
-import { oldReadingMs } from '../../judgement/notices/all-well.ts';
 import { heardProbes, outsideNow } from '../../judgement/watch/heard-now.ts';
+import type { Watch } from '../../judgement/watch/watch.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { type Entry, readJournal } from '../../model/journal/journal.ts';
 import { inSentence } from '../week/review/figure-words.ts';
@@ -27,7 +26,7 @@ export type NowDeskParts = {
   store: Pick<Store, 'journal' | 'latest' | 'series'>;
   reception: Reception;
   declined: DeclinedAdvice;
-  watch: { standing(nowMs: number): StandingAlarm[] };
+  watch: Pick<Watch, 'standing' | 'silence'>;
   estimator: { advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[] };
 };
 
@@ -85,9 +84,7 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
       })),
     );
     const arrivals = arrivalFacts(reception, timezone, nowMs);
-    const heard = heardProbes(config, store);
-    const isUnheard = ({ timeMs }: { timeMs: number | undefined }) =>
-      timeMs === undefined || nowMs - timeMs > oldReadingMs;
+    const heard = heardProbes(parts, nowMs);
     return {
       ...{ nowMs, dayStartMs, dayEndsMs, tanks: config.systems.map(({ id, name }) => ({ id, name })) },
       alarms: parts.watch.standing(nowMs),
@@ -109,8 +106,11 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
       doses: advice.flatMap(({ asked }) => asked.doses),
       holdBacks: advice.flatMap(({ system, analyte, asked }) => holdBackOf(system, analyte, asked)),
       batches: batchFacts(reception, arrivals, nowMs),
-      ...{ probes: heard.length, unheardProbes: heard.filter(isUnheard).length },
-      outside: outsideNow(config, store, nowMs).map(({ system, metric }) => ({
+      ...{
+        probes: heard.length,
+        unheardProbes: heard.filter(({ timeMs, isSilent }) => timeMs === undefined || isSilent).length,
+      },
+      outside: outsideNow(parts, nowMs).map(({ system, metric }) => ({
         ...{ system, label: inSentence(metricFacts[metric].label) },
       })),
     };

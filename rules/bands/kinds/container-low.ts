@@ -1,5 +1,5 @@
+import { isContainerLow } from '../../verdicts/container-low.ts';
 import { durationText } from '../../words/value-text.ts';
-import { conditionBelow } from '../condition.ts';
 import { type AlarmKind, untilNext } from './kind.ts';
 
 const dayMs = 86_400_000;
@@ -20,7 +20,11 @@ export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
           const lasts = durationText(Math.max(0, daysLeft) * dayMs);
           return {
             idEnd: `/${stock}`,
-            condition: conditionBelow(daysLeft, settings.limit, settings.deadband),
+            condition: isContainerLow(daysLeft, settings.limit)
+              ? 'abnormal'
+              : isContainerLow(daysLeft, settings.limit + settings.deadband)
+                ? 'deadband'
+                : 'normal',
             raised: () =>
               `The container of ${stock} lasts ${lasts} at the present use. Make or buy more and fill it up.`,
             cleared: () => `The container of ${stock} lasts ${lasts}.`,

@@ -1,6 +1,7 @@
 import { silenceAllowedMs } from '../../verdicts/silence.ts';
 import { durationText } from '../../words/value-text.ts';
 import type { Condition } from '../condition.ts';
+import type { RoomIndex, Stream } from '../room-index.ts';
 import { type AlarmKind, probePriority } from './kind.ts';
 
 const minuteMs = 60_000;
@@ -16,6 +17,17 @@ export function silentCondition(silentMs: number, allowedMs: number | undefined,
   if (allowedMs === undefined) return 'unknown';
   if (silentMs > allowedMs) return 'abnormal';
   return isHeardAgain ? 'normal' : 'unknown';
+}
+
+/** The silence of one stream at this moment. */
+export function silentConditionOf(room: RoomIndex, stream: Stream): Condition {
+  const { series, plan } = stream;
+  // After its edge came back it gets its usual time anew; while the edge is down its silence is latched and hidden.
+  const edgeUpMs = room.edgeUpMs.get(series.probe) ?? 0;
+  const listeningMs = Math.max(room.state.listeningSinceMs, Number.isFinite(edgeUpMs) ? edgeUpMs : 0);
+  const allowedMs = silenceAllowedMs(series.habit, stream.everyMs, plan.defaults.isStreamed);
+  const isHeardAgain = series.hasSpoken && series.heardMs >= listeningMs;
+  return silentCondition(room.nowMs - Math.max(series.heardMs, listeningMs), allowedMs, isHeardAgain);
 }
 
 export const silentProbe: AlarmKind<'silent_probe', 'silent', never> = {
@@ -35,15 +47,7 @@ export const silentProbe: AlarmKind<'silent_probe', 'silent', never> = {
       }),
       judge: {
         each: 'look',
-        condition({ room, stream }) {
-          const { series, plan } = stream;
-          // After its edge came back it gets its usual time anew; while the edge is down its silence is latched and hidden.
-          const edgeUpMs = room.edgeUpMs.get(series.probe) ?? 0;
-          const listeningMs = Math.max(room.state.listeningSinceMs, Number.isFinite(edgeUpMs) ? edgeUpMs : 0);
-          const allowedMs = silenceAllowedMs(series.habit, stream.everyMs, plan.defaults.isStreamed);
-          const isHeardAgain = series.hasSpoken && series.heardMs >= listeningMs;
-          return silentCondition(room.nowMs - Math.max(series.heardMs, listeningMs), allowedMs, isHeardAgain);
-        },
+        condition: ({ room, stream }) => silentConditionOf(room, stream),
       },
       raised({ name, value, stream: { series }, nowMs }) {
         const silent = durationText(nowMs - series.heardMs);

@@ -32,6 +32,7 @@ function acknowledgeAll(standing: StandingAlarm[], deaf: readonly string[] = [])
         if (found !== undefined && !deaf.includes(id)) found.state = 'acknowledged';
       },
       standing: () => standing,
+      silence: () => ({ isSilent: false, allowedMs: null }),
     },
     now: () => nowMs,
     textOf: ({ message }) => `Display tank: ${message}`,

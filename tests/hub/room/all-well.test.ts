@@ -21,6 +21,9 @@ const config = configOf(
   }),
 );
 
+/** The rules have learned that these probes speak at least so often. */
+const silentAfterMs = 60 * minuteMs;
+
 /** The answer to "all well?" in a room without an alarm whose newest readings are these. */
 function answerWith(latest: Record<string, KeptReading>): string {
   let told = '';
@@ -28,7 +31,14 @@ function answerWith(latest: Record<string, KeptReading>): string {
     today: () => '',
     config,
     store: { latest: ({ metric, probe }) => latest[`${probe} ${metric}`] },
-    watch: { offer() {}, standing: () => [] },
+    watch: {
+      offer() {},
+      standing: () => [],
+      silence: (series) => ({
+        isSilent: (latest[`${series.probe} ${series.metric}`]?.timeMs ?? 0) < nowMs - silentAfterMs,
+        allowedMs: silentAfterMs,
+      }),
+    },
     now: () => nowMs,
     textOf: () => '',
     answer: (line) => {

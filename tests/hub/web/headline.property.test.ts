@@ -47,6 +47,7 @@ const metricView = fc
       ...{ metric, label, unit: '', decimals: 2, shown: null, probe: isProbe ? metric : null },
       ...{ value, flag: isProbe ? flag : 'pass', why: null, time: value === null ? null : now - ageMinutes * 60_000 },
       ...{ band: hasBand ? { low: 7, high: 9 } : null, day: [], tests: [] },
+      silentAfterMs: isProbe ? 5 * 60_000 : null,
       outlook:
         ahead === null
           ? null
@@ -161,7 +162,7 @@ describe('a headline and the rows below it', () => {
             .filter((metric) => foresee(metric, now).order === 'outside')
             .map(({ metric }) => ({ system: id, systemName: name, metric })),
         );
-        const heard = [{ probe: 'p', system: 's0', timeMs: now }];
+        const heard = [{ probe: 'p', system: 's0', timeMs: now, isSilent: false }];
         const phone = allWellLine(standing, heard, outside, () => 'text', now);
         if (/^All is well/.test(phone)) {
           expect(active).toBe(0);

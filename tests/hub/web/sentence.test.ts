@@ -10,7 +10,7 @@ const hourMs = 3_600_000;
 function row(change: Partial<MetricView> & Pick<MetricView, 'metric' | 'label'>): MetricView {
   return {
     ...{ unit: '', decimals: 2, probe: 'p', value: 8, flag: 'pass', why: null, time: now, day: [], tests: [] },
-    ...{ band: { low: 7, high: 9 }, outlook: null, shown: null },
+    ...{ band: { low: 7, high: 9 }, outlook: null, shown: null, silentAfterMs: 5 * 60_000 },
     ...change,
   };
 }

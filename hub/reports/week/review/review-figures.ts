@@ -1,4 +1,5 @@
 import type { JournalKind } from '#adapters/ports/store.ts';
+import { rulesForRoom } from '#rules/bands/room.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { readEntries } from '../../../judgement/estimate/known-entries.ts';
@@ -6,6 +7,7 @@ import { createPieces } from '../../../judgement/pieces/pieces.ts';
 import type { IsoWeek } from '../../../model/calendar/iso-week.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import { withPast } from '../../../model/config/system-at.ts';
+import { watchedRoomFromConfig } from '../../../model/config/watched-room.ts';
 import { readJournal, readKinds } from '../../../model/journal/journal.ts';
 import { shownUnit } from '../../../model/settings/shown-unit.ts';
 import { alarmEvents, alarmsOfWeek } from './alarms-of-week.ts';
@@ -100,7 +102,7 @@ export function reviewFigures(
     alarms: alarmsOfWeek(config, events, isWatched, span),
     toDo: toDoOf(
       {
-        ...{ config, store, events, calibrations },
+        ...{ config, store, events, calibrations, rules: rulesForRoom(watchedRoomFromConfig(config)) },
         ...{ bands: told.bands, swings: told.swings, tests: told.tests },
         entriesOf: (system) => ofSystems.find(({ id }) => id === system)?.entries ?? [],
       },

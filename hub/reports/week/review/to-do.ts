@@ -1,7 +1,8 @@
-import { metricDefaults } from '#rules/bands/metric-defaults.ts';
-import type { RuleKind } from '#rules/bands/watched-room.ts';
+import { planOf, type RoomRules } from '#rules/bands/room-rules.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
-import { isAnalyte, isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
+import { isContainerLow } from '#rules/verdicts/container-low.ts';
+import { isOverdue } from '#rules/verdicts/overdue.ts';
 import { arrivalsFromText } from '../../../judgement/arrivals/arrivals-state.ts';
 import { nextTasks, pestWatch } from '../../../judgement/arrivals/pest-watch.ts';
 import { containersOf } from '../../../judgement/estimate/containers.ts';
@@ -14,11 +15,8 @@ import { amountWords, bandWords, inSentence, lengthWords, percentWords } from '.
 import { lastCalibrationMs } from './probes-of-week.ts';
 import type { BandReview, SwingReview, TestReview, ToDo } from './review-schema.ts';
 import type { ReviewSpan, ReviewStore } from './review-span.ts';
-import { testEveryDays } from './tests-of-week.ts';
 
 const dayMs = 86_400_000;
-/** A container that lasts no longer is filled in the week to come. */
-const containerDays = 7;
 /** Feeding, a lid, a hand in the water: an hour in a week outside is no task. common practice, no published source */
 const leastMinutesOutside = 60;
 /** Advice of all analytes of a system that is looked through for the last of each. */
@@ -38,6 +36,7 @@ const ownLines: ReadonlySet<string> = new Set([
 
 export type ToDoSources = {
   config: Config;
+  rules: RoomRules;
   store: ReviewStore;
   bands: readonly BandReview[];
   swings: readonly SwingReview[];
@@ -188,26 +187,13 @@ function adviceOpen({ store }: ToDoSources, system: SystemConfig, span: ReviewSp
   });
 }
 
-/** True where the keeper has switched this rule off. */
-function isOff(config: Config, rule: RuleKind, system: string, metric: Metric): boolean {
-  const of = config.rules.filter(
-    (each) =>
-      each.rule === rule &&
-      (each.system ?? system) === system &&
-      (each.metric ?? metric) === metric &&
-      each.enabled !== undefined,
-  );
-  return of.at(-1)?.enabled === false;
-}
-
-function testsOverdue({ config, tests }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
-  return tests.flatMap(({ system: id, metric, label, lastMs, band }): ToDo[] => {
-    const asked = system.test_every_days[metric];
-    const every = asked ?? (isAnalyte(metric) ? testEveryDays(system, metric, band !== null) : undefined);
-    if (id !== system.id || every === undefined || isOff(config, 'test_overdue', id, metric)) return [];
+function testsOverdue({ rules, tests }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+  return tests.flatMap(({ system: id, metric, label, lastMs }): ToDo[] => {
+    const every = planOf(rules, id, metric)?.other.testOverdue?.limit;
+    if (id !== system.id || every === undefined) return [];
     // Nobody who never tests an analyte is told to, unless the configuration says that it shall be tested.
-    if (lastMs === null && asked === undefined) return [];
-    if (lastMs !== null && span.asOfMs - lastMs <= every * dayMs) return [];
+    const isAsked = system.test_every_days[metric] !== undefined;
+    if (!(isOverdue(lastMs ?? undefined, every, span.asOfMs) ?? isAsked)) return [];
     const how =
       lastMs === null ? 'it has never been tested' : `last tested ${daysWords((span.asOfMs - lastMs) / dayMs)} ago`;
     return [
@@ -221,13 +207,16 @@ function testsOverdue({ config, tests }: ToDoSources, system: SystemConfig, span
   });
 }
 
-function calibrationsOverdue({ config, calibrations }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+function calibrationsOverdue(
+  { config, rules, calibrations }: ToDoSources,
+  system: SystemConfig,
+  span: ReviewSpan,
+): ToDo[] {
   return config.probes.flatMap((probe): ToDo[] => {
-    const every = metricDefaults[probe.metric].calibrateEveryDays;
+    const every = planOf(rules, system.id, probe.metric)?.other.calibrationOverdue?.limit;
     const lastMs = lastCalibrationMs(calibrations, probe, span.asOfMs);
     if (probe.system !== system.id || every === undefined || lastMs === undefined) return [];
-    if (span.asOfMs - lastMs <= every * dayMs || isOff(config, 'calibration_overdue', system.id, probe.metric))
-      return [];
+    if (isOverdue(lastMs, every, span.asOfMs) !== true) return [];
     const label = inSentence(metricFacts[probe.metric].label);
     return [
       {
@@ -240,9 +229,10 @@ function calibrationsOverdue({ config, calibrations }: ToDoSources, system: Syst
   });
 }
 
-function containersLow({ entriesOf }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+function containersLow({ entriesOf, rules }: ToDoSources, system: SystemConfig, span: ReviewSpan): ToDo[] {
+  const low = rules.ofSystems.get(system.id)?.containerLow;
   return containersOf(system, entriesOf(system.id), span.asOfMs).flatMap(({ stock, leftMl, daysLeft }): ToDo[] => {
-    if (daysLeft === null || daysLeft > containerDays) return [];
+    if (daysLeft === null || low === undefined || !isContainerLow(daysLeft, low.limit)) return [];
     const name = system.stocks.find(({ id }) => id === stock)?.name ?? stock;
     return [
       {

@@ -58,7 +58,7 @@ async function readHistory(
 /** A value of another hub as the charts of this one draw it. */
 function asMetricView(metric: FleetMetric): MetricView {
   const { state: _state, ...rest } = metric;
-  return { ...rest, why: null, day: [], outlook: null, tests: [] };
+  return { ...rest, why: null, silentAfterMs: null, day: [], outlook: null, tests: [] };
 }
 
 function lately(ms: number): Span {

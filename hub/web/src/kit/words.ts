@@ -1,3 +1,5 @@
+import { isSilentBy } from '#rules/verdicts/silence.ts';
+import { type ValueState, valueState } from '#rules/verdicts/value-state.ts';
 import type { MetricView } from '../../../http/room-view.ts';
 import { amountText } from './shown-number.ts';
 import { ageText } from './times.ts';
@@ -22,17 +24,13 @@ export function listed(names: readonly string[]): string {
   return `${names.slice(0, -1).join(', ')} and ${names.at(-1)}`;
 }
 
-export type RowState = 'inside' | 'outside' | 'doubtful' | 'stale' | 'unknown';
+export type RowState = Exclude<ValueState, 'unbanded'> | 'unknown';
 
-const staleAfterMs = 5 * 60_000;
-
-/** What a row's value is worth. A test is not stale by the minute: tests come by the day. */
+/** What a row's value is worth, as the rules judge it. */
 export function stateOf(metric: MetricView, nowMs: number): RowState {
   if (metric.value === null || metric.time === null) return 'unknown';
-  if (metric.probe !== null && nowMs - metric.time > staleAfterMs) return 'stale';
-  if (metric.flag === 'suspect' || metric.flag === 'fail') return 'doubtful';
-  if (metric.band === null) return 'inside';
-  return metric.value < metric.band.low || metric.value > metric.band.high ? 'outside' : 'inside';
+  const state = valueState({ ...metric, isSilent: isSilentBy(metric.silentAfterMs, metric.time, nowMs) });
+  return state === 'unbanded' ? 'inside' : state;
 }
 
 /** The state in words: colour and shape never stand alone. */

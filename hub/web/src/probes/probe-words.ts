@@ -1,10 +1,9 @@
+import { isSilentBy } from '#rules/verdicts/silence.ts';
 import type { ProbeDetail, ProbeView } from '../../../http/routes-probes.ts';
 import type { Verdict } from '../../../model/journal/calibration-schema.ts';
 import { signText, unitText, valueText } from '../kit/shown-number.ts';
 import { ageText } from '../kit/times.ts';
 import type { Order } from '../room/foresight.ts';
-
-const silentMs = 5 * 60_000;
 
 export const probeName = ({ id, name, label }: ProbeView): string => name ?? `${label} (${id})`;
 
@@ -25,7 +24,8 @@ export function shownText(probe: ProbeView): string {
 export function probeState(probe: ProbeView, nowMs: number): { order: Order; words: string } {
   if (probe.time === null) return { order: 'unheard', words: probe.why ?? 'nothing so far' };
   const age = ageText(nowMs - probe.time);
-  if (nowMs - probe.time > silentMs) return { order: 'unheard', words: `silent, last heard ${age}` };
+  if (isSilentBy(probe.silentAfterMs, probe.time, nowMs))
+    return { order: 'unheard', words: `silent, last heard ${age}` };
   if (probe.flag === 'suspect' || probe.flag === 'fail' || probe.value === null)
     return { order: 'doubtful', words: `in doubt${probe.why === null ? '' : `: ${probe.why}`}, ${age}` };
   return { order: 'unbanded', words: `heard ${age}` };

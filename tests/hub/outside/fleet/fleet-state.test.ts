@@ -30,9 +30,9 @@ function fleet(mostHubs = 50) {
     beat: (hub: string, timeMs = nowMs, isRetained = false) =>
       say(`${hub}/heartbeat`, { time: new Date(timeMs).toISOString(), since: '2026-11-01T00:00:00.000Z' }, isRetained),
     online: (hub: string) => say(`${hub}/status`, { state: 'online', since: new Date(nowMs).toISOString() }),
-    value: (hub: string, metric: Metric, value: number) => {
+    value: (hub: string, metric: Metric, value: number, isSilent = false) => {
       const series = { system: 'display', metric, probe: 'p' };
-      const pack = senmlPack({ series, timeMs: nowMs, quality: { flag: 'pass', value } });
+      const pack = senmlPack({ series, timeMs: nowMs, quality: { flag: 'pass', value } }, isSilent);
       say(`${hub}/readings/display/${metric}/p`, pack);
     },
     alarm: (hub: string, more: Partial<AlarmEvent> = {}) => {
@@ -73,7 +73,9 @@ describe('how the other hubs of a fleet do', () => {
       pass(minuteMs);
       for (const name of ['calm', 'hot', 'low', 'high', 'quiet-probe']) {
         beat(`farm/${name}`);
+        // That hub knows how often its probe speaks; here nobody does.
         if (name !== 'quiet-probe') value(`farm/${name}`, 'temperature', name === 'hot' ? 26.4 : 25.5);
+        else if (minute === 6) value('farm/quiet-probe', 'temperature', 25.5, true);
       }
     }
     expect(tiles().map(({ name, state, lastHeardMs }) => [name, state, lastHeardMs])).toEqual([

@@ -41,8 +41,12 @@ const reading = (probe: string, timeMs: number, value: number): Reading => ({
 const topic = (probe: string) => `reef/readings/display/temperature/${probe}`;
 
 describe('the newest readings on the broker', () => {
+  const silent = new Set<string>();
   const make = (link: ReturnType<typeof broker>, store: ReturnType<typeof documents>, ours: readonly string[]) =>
-    createLatestReadings({ prefix: 'reef', store, link: () => link, isOurs: ({ probe }) => ours.includes(probe) });
+    createLatestReadings({
+      ...{ prefix: 'reef', store, link: () => link, isSilent: ({ probe }) => silent.has(probe) },
+      isOurs: ({ probe }) => ours.includes(probe),
+    });
 
   test('an old reading replaces a newer one, or the same is said again and again', async () => {
     const link = broker();
@@ -52,6 +56,21 @@ describe('the newest readings on the broker', () => {
     latest.publish();
     expect(link.sent).toEqual([topic('a')]);
     expect(link.retained.get(topic('a'))).toContain('"v":25.2');
+  });
+
+  test('a probe that fell silent, or speaks again, is not told of until its next reading', async () => {
+    const link = broker();
+    const latest = make(link, documents(), ['a']);
+    latest.take([reading('a', 1000, 25.1)]);
+    latest.publish();
+    silent.add('a');
+    latest.publish();
+    latest.publish();
+    expect(link.sent).toHaveLength(2);
+    expect(link.retained.get(topic('a'))).toContain('"n":"a/silent","vb":true');
+    silent.delete('a');
+    latest.publish();
+    expect(link.retained.get(topic('a'))).not.toContain('silent');
   });
 
   test('what was measured while the broker was away is missing when it is back', async () => {
