@@ -5,6 +5,7 @@ import { lightCautions } from '#rules/arrivals/light-plan.ts';
 import type { BatchMatch } from '#rules/arrivals/new-water.ts';
 import { stepCautions } from '#rules/arrivals/protocol.ts';
 import type { ShockVerdict } from '#rules/arrivals/shock.ts';
+import { batchFor } from '../judgement/arrivals/arrival-day.ts';
 import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
 import { type BathCheck, bathAtStep } from '../judgement/arrivals/bath-of-run.ts';
 import { dateOfDay, dayOfPlan } from '../judgement/arrivals/light-of-arrival.ts';
@@ -96,6 +97,15 @@ export const arrivalSchema = z.object({
   state: z.enum(['expected', 'arrived', 'closed']),
   expected: z.string().nullable(),
   arrived: z.string().nullable(),
+  water: z
+    .object({
+      ...{ baths: z.number(), bath_l: z.number(), tank_share: z.number(), rinse_l: z.number(), fresh_l: z.number() },
+      ...{ salt_g: z.number(), salinity: z.number(), salt: z.string().nullable() },
+      grams_per_litre_at_35: z.number().nullable(),
+      batch: z.string().nullable().describe('made for it and not used up'),
+    })
+    .nullable()
+    .describe('what was worked out to have ready'),
   pest: z.string(),
   dips: z.array(z.string()),
   inspections: z.array(z.object({ time: z.string(), findings: z.string() })),
@@ -211,7 +221,7 @@ export function runView(reception: Reception, run: ChecklistRun, nowMs: number):
 }
 
 export function arrivalView(
-  { care, runs }: Reception,
+  { care, runs, batches }: Reception,
   arrival: Arrival,
   nowMs: number,
   timezone: string,
@@ -221,6 +231,7 @@ export function arrivalView(
     ...{ id: arrival.id, system: arrival.system, name: arrival.name, source: arrival.source ?? null },
     ...{ pieces: arrival.pieces, state: arrival.state, pest: arrival.pest },
     ...{ expected: instantOrNull(arrival.expectedMs), arrived: instantOrNull(arrival.arrivedMs) },
+    water: waterView(batches, arrival),
     dips: arrival.dipsMs.map(instant),
     inspections: arrival.inspections.map(({ timeMs, findings }) => ({ time: instant(timeMs), findings })),
     runs: runs.of(arrival.id).map(({ id }) => id),
@@ -239,6 +250,15 @@ export function arrivalView(
             cautions: lightCautions(light.plan),
           },
     demand: demandView(care, arrival, nowMs),
+  };
+}
+
+function waterView(batches: Reception['batches'], { id, water }: Arrival): z.infer<typeof arrivalSchema>['water'] {
+  if (water === undefined) return null;
+  return {
+    ...{ baths: water.baths, bath_l: water.bathL, tank_share: water.tankShare, rinse_l: water.rinseL },
+    ...{ fresh_l: water.freshL, salt_g: water.salt_g, salinity: water.salinity, salt: water.salt ?? null },
+    ...{ grams_per_litre_at_35: water.gramsPerLitreAt35 ?? null, batch: batchFor(batches.all(), id)?.id ?? null },
   };
 }
 

@@ -30,7 +30,7 @@ export type ProtocolsAnswer = {
 };
 
 export function addArrivalRoutes(server: TypedServer, { clock, config, reception }: HttpParts): void {
-  const { arrivals, runs, protocols } = reception;
+  const { arrivals, runs, protocols, day } = reception;
   const now = () => clock.nowMs();
   const view = (arrival: Arrival) => arrivalView(reception, arrival, now(), config.site.timezone);
   const response = { 200: arrivalSchema };
@@ -53,7 +53,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
     '/api/arrivals/prepare',
     { schema: { summary: 'Water, salt and time to have ready for new corals', tags, body: prepareSchema } },
     (request) => {
-      const water = reception.prepare(request.body, now());
+      const water = day.prepare(request.body, now());
       return {
         ...{ baths: water.baths, bath_l: water.bathL, tank_share: water.tankShare, bag_share: water.bagShare },
         ...{ tank_l: water.tankL, bag_l: water.bagL, replace_l: water.replaceL, rinse_l: water.rinseL },
@@ -76,7 +76,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
       },
     },
     (request, reply) => {
-      const arrival = arrivals.plan(request.body, now());
+      const arrival = day.plan(request.body, now());
       void reply.code(201);
       return view(arrival);
     },
@@ -112,7 +112,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
         response,
       },
     },
-    (request) => view(arrivals.arrived(request.params.id, request.body.time, now())),
+    (request) => view(day.arrived(request.params.id, request.body.time, now())),
   );
 
   server.post(

@@ -25,7 +25,7 @@ export function addRunRoutes(server: TypedServer, { clock, reception }: HttpPart
       },
     },
     (request, reply) => {
-      const run = runs.start(request.params.id, request.body, now());
+      const run = reception.day.start(request.params.id, request.body, now());
       void reply.code(201);
       return runView(reception, run, now());
     },

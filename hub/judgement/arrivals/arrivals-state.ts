@@ -23,6 +23,18 @@ export type Arrival = {
   createdMs: number;
   expectedMs?: number;
   arrivedMs?: number;
+  /** What was worked out to have ready, with the salt as it was named; its checklists start with it. */
+  water?: {
+    baths: number;
+    bathL: number;
+    tankShare: number;
+    rinseL: number;
+    freshL: number;
+    salt_g: number;
+    salinity: number;
+    salt?: string;
+    gramsPerLitreAt35?: number;
+  };
   pest: PestId;
   dipsMs: number[];
   inspections: Inspection[];

@@ -18,6 +18,7 @@ export type Arrivals = {
   close(id: string, nowMs: number): Arrival;
   /** @throws Refused soak_runs  while pieces of it are in a dip bath */
   remove(id: string, nowMs: number): void;
+  keepWater(id: string, water: NonNullable<Arrival['water']>): Arrival;
   setPest(id: string, pest: PestId): Arrival;
   dipped(id: string, time: string | undefined, nowMs: number): Arrival;
   inspected(id: string, findings: string, time: string | undefined, nowMs: number): Arrival;
@@ -135,6 +136,7 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       );
       learned(system, nowMs);
     },
+    keepWater: (id, water) => change({ ...find(id), water }),
     setPest: (id, pest) => change({ ...find(id), pest }),
     dipped(id, time, nowMs) {
       const arrival = here(id);

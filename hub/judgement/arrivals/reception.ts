@@ -12,6 +12,7 @@ import { createPhotos, type Photos } from '../pieces/photos.ts';
 import { createPieces, type Pieces } from '../pieces/pieces.ts';
 import { type Batches, createBatches } from '../water/batches.ts';
 import { createWaterChanges, type WaterChanges } from '../water/water-changes.ts';
+import { type ArrivalDay, createArrivalDay } from './arrival-day.ts';
 import { type ArrivalMessage, answerArrivalMessage } from './arrival-message.ts';
 import { type Arrivals, createArrivals } from './arrivals.ts';
 import { createArrivalsKeeper } from './arrivals-keeper.ts';
@@ -31,7 +32,8 @@ export type Reception = {
   pieces: Pieces;
   photos: Photos;
   protocols: Protocols;
-  prepare(entry: PrepareEntry, nowMs: number): Prepared;
+  /** The day of an arrival, where what was said at one step is known at the next. */
+  day: ArrivalDay;
   /** Says what timers have to say by now, and once a day the day's work. Called about every second. */
   tick(nowMs: number): void;
   /** The clock has moved: timers that run move with it. Nothing is stored until `keep`. */
@@ -72,16 +74,18 @@ export function createReception(parts: ReceptionParts): Reception {
   const batches = createBatches({ config, store, units: parts.units });
   const runs = createRuns({ config, store, ways, keeper, desk, batches, protocols, units: parts.units });
   const arrivals = createArrivals({ config, store, keeper, desk, learned: parts.learned });
+  const pieces = createPieces(config, store);
+  function reckon(entry: PrepareEntry, nowMs: number): Prepared {
+    if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
+    throw new Refused('unknown_system', `there is no system "${entry.system}"`);
+  }
   const care = createCare({ config, store, keeper, demandAt: parts.demandAt, remind: parts.remind });
   return {
     ...{ arrivals, runs, care, batches, protocols },
     changes: createWaterChanges({ config, store, entries, batches }),
-    pieces: createPieces(config, store),
+    pieces,
     photos: createPhotos(join(config.data_dir, 'photos')),
-    prepare(entry, nowMs) {
-      if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
-      throw new Refused('unknown_system', `there is no system "${entry.system}"`);
-    },
+    day: createArrivalDay({ arrivals, runs, pieces, batches, reckon }),
     tick(nowMs) {
       desk.tick(nowMs);
       care.tick(nowMs);

@@ -20,6 +20,8 @@ export type Batch = {
   salt: string;
   salt_g: number;
   probesOf?: string;
+  /** The arrival that it was made for. */
+  arrival?: string;
   /** The last measurement of each metric. */
   water: Water;
   measuredMs?: number;
@@ -140,6 +142,7 @@ function batchesOf(entries: readonly Entry<'batch'>[]): Batch[] {
       byId.set(id, {
         ...{ id, system, madeMs: timeMs, litres, salt, salt_g, water: {}, usedL: 0, uses: [] },
         ...(probes_of === undefined ? {} : { probesOf: probes_of }),
+        ...(body.arrival === undefined ? {} : { arrival: body.arrival }),
       });
       continue;
     }

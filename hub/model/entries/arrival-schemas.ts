@@ -22,7 +22,8 @@ const sizeSchema = z.strictObject({ count: z.int().min(1).max(10_000), longest_c
 
 export const prepareSchema = z.strictObject({
   system: systemId,
-  pieces: z.array(sizeSchema).min(1).max(100),
+  arrival: z.string().min(1).max(40).optional().describe('keeps the volumes with it: its checklist starts with them'),
+  pieces: z.array(sizeSchema).max(100).default([]).describe('those of the arrival when it is empty'),
   vessel_l: z.number().describe('largest vessel for a dip bath'),
   bag_water_l: z.number().optional().describe('water that comes in the bags'),
   tank_share: z.number().optional().describe('part of a bath from the tank, half or more'),
@@ -54,7 +55,7 @@ export const arrivalEntrySchema = z.strictObject({
         longest_cm: z.number().min(0.5).max(60).optional(),
       }),
     )
-    .max(100)
+    .max(200)
     .default([]),
   expected: instant.optional(),
   arrived: instant.optional().describe('when it is here already'),
@@ -81,7 +82,7 @@ export const runStartSchema = z.strictObject({
     .default([])
     .describe('one for each dip bath of the protocol, in order'),
   soak_minutes: z.number().optional().describe("by the label, in place of the protocol's"),
-  rinse_l: z.number().default(0),
+  rinse_l: z.number().optional(),
   pieces: z.array(z.string().min(1).max(40)).max(500).default([]).describe('ids of registered pieces'),
   bath_probes: z.string().min(1).max(40).optional().describe('a configured system whose probes stand in the bath'),
   batch: z.string().min(1).max(40).optional().describe('the new water of the rinse bath'),
@@ -160,6 +161,7 @@ export const batchSchema = z.strictObject({
   litres: z.number().positive().max(1_000_000),
   salt: z.string().min(1).max(60).describe('what the keeper calls the salt'),
   salt_g: z.number().positive().max(1e9),
+  arrival: z.string().min(1).max(40).optional().describe('the arrival that it is made for'),
   probes_of: z.string().min(1).max(40).optional().describe('a configured system whose probes stand in the vessel'),
   time: instant.optional(),
   ...{ by, note, key },

@@ -138,6 +138,7 @@ const batch = z.discriminatedUnion('event', [
     litres: z.number(),
     salt: z.string(),
     salt_g: z.number(),
+    arrival: z.string().optional(),
     probes_of: z.string().optional(),
   }),
   z.object({ ...ofBatch, event: z.literal('measured'), ...measuredWater, salinity_sd: z.number().optional() }),

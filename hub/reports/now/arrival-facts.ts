@@ -118,8 +118,12 @@ export function arrivalFacts(reception: Reception, timezone: string, nowMs: numb
 }
 
 function waterFor({ batches }: Reception, arrival: Arrival, nowMs: number): NonNullable<ArrivalFacts['water']> {
-  const batch = freshBatches(batches.all(), nowMs).find(({ system }) => system === arrival.system);
-  if (batch === undefined) return { is: 'none' };
+  const fresh = freshBatches(batches.all(), nowMs);
+  const batch =
+    fresh.find((each) => each.arrival === arrival.id) ??
+    fresh.find(({ system, arrival: other }) => other === undefined && system === arrival.system);
+  const litres = arrival.water === undefined ? {} : { litres: arrival.water.freshL };
+  if (batch === undefined) return { is: 'none', ...litres };
   const { isReady, metrics } = batches.match(batch.id, nowMs);
   const why = metrics.find(({ verdict }) => verdict !== 'matches')?.text;
   return isReady

@@ -113,6 +113,13 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
         {arrival.pieces.length > 0 && ` · ${kindsText(arrival)}`}
       </p>
       {arrival.state === 'expected' && (
+        <p>
+          <a class="way" href={`#/corals/prepare/${encodeURIComponent(id)}`}>
+            Water to have ready
+          </a>
+        </p>
+      )}
+      {arrival.state === 'expected' && (
         <button type="button" class="primary wide" onClick={() => void act(`${at}/arrived`)}>
           They are here
         </button>

@@ -15,7 +15,7 @@ import { PrepareWater } from './prepare-water.tsx';
 export default function CoralsView({ view, parts }: PlaceProps) {
   const [what, id, more, run] = parts;
   if (what === 'new') return <NewArrival view={view} />;
-  if (what === 'prepare') return <PrepareWater view={view} />;
+  if (what === 'prepare') return <PrepareWater key={id} view={view} arrival={id} />;
   if (what === 'pieces') return <PiecesList view={view} />;
   if (what === 'piece' && id !== undefined) return <PiecePage key={id} id={id} view={view} />;
   if (what === 'arrival' && id !== undefined) {

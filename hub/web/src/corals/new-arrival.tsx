@@ -3,9 +3,10 @@ import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
 import { hubNowMs } from '../room/room-state.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
-import { Asked, Choice, MomentField, NumberField, Submit, TextField } from './fields.tsx';
+import { Asked, Choice, LongField, MomentField, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { instantOf, wallOf } from './moments.ts';
+import { pastedPieces } from './pasted-pieces.ts';
 import { pestOptions } from './pest-part.tsx';
 
 const mostKinds = 12;
@@ -20,6 +21,7 @@ export function NewArrival({ view }: { view: RoomView }) {
   const form = useForm('arrival', {
     ...{ system: view.systems[0]?.id ?? '', name: '', source: '', is: 'here', pest: 'none_seen' },
     ...{
+      list: '',
       time: wallOf(hubNowMs(), view.timezone),
       'pieces.0.kind': '',
       'pieces.0.count': '',
@@ -49,7 +51,8 @@ export function NewArrival({ view }: { view: RoomView }) {
     if (!check.isGood()) return;
     const body = given({
       ...{ system: form.values['system'], name, source: check.text('source'), pest: form.values['pest'] },
-      ...{ pieces: pieces.filter((each) => each !== undefined), key: form.key },
+      pieces: [...pieces.filter((each) => each !== undefined), ...pastedPieces(form.values['list'] ?? '')],
+      key: form.key,
       ...(isHere ? { arrived: time } : { expected: time }),
     });
     const arrival = await form.submit<ArrivalAnswer>('arrivals', body, [
@@ -104,6 +107,10 @@ export function NewArrival({ view }: { view: RoomView }) {
               <NumberField form={form} name={`pieces.${row}.longest_cm`} label="Longest side, cm" />
             </div>
           ))}
+          <details open={form.values['list'] !== ''}>
+            <summary>Paste a list of names</summary>
+            <LongField form={form} name="list" label="One piece a line, then its longest side in cm" />
+          </details>
           {rows < mostKinds && (
             <button
               type="button"

@@ -1,10 +1,14 @@
 import { useState } from 'preact/hooks';
+import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import type { RoomView } from '../../../http/room-view.ts';
+import { makeBatchAddress } from '../kit/batch-start.ts';
 import { momentText } from '../kit/times.ts';
+import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, MomentField, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
+import { useReading } from './hub-ask.ts';
 import { instantOf } from './moments.ts';
-import { withUnit } from './read-unit.ts';
+import { readNumber, withUnit } from './read-unit.ts';
 
 type Prepared = {
   [name in
@@ -20,8 +24,17 @@ type Prepared = {
 } & { salinity: number; salinity_sd: number; lead_hours: number; start_by: string | null; warnings: string[] };
 
 /** Water, salt and time to have ready before new corals come. */
-export function PrepareWater({ view }: { view: RoomView }) {
-  const form = useForm('prepare', {
+export function PrepareWater({ view, arrival }: { view: RoomView; arrival: string | undefined }) {
+  const { told } = useReading<ArrivalAnswer[]>('arrivals');
+  const known = told?.find(({ id }) => id === arrival);
+  if (arrival !== undefined && known === undefined) return <p class="loading">Reading …</p>;
+  return <Asks view={view} arrival={known} />;
+}
+
+function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | undefined }) {
+  // What came with the arrival is not asked for again.
+  const isSized = (arrival?.pieces.length ?? 0) > 0 && arrival?.pieces.every((each) => each.longest_cm !== undefined);
+  const form = useForm(`prepare${arrival === undefined ? '' : `.${arrival.id}`}`, {
     ...{ system: view.systems[0]?.id ?? '', count: '', longest_cm: '', vessel_l: '5', bag_water_l: '', salinity: '' },
     ...{ salt: '', grams_per_litre_at_35: '', expected: '' },
   });
@@ -29,10 +42,16 @@ export function PrepareWater({ view }: { view: RoomView }) {
 
   async function reckon(): Promise<void> {
     const check = checked(form);
-    const count = check.neededNumber('count', 'Type how many pieces come.');
-    const longest_cm = check.neededNumber('longest_cm', 'Type the longest side with its plug.');
+    const pieces = isSized
+      ? undefined
+      : [
+          {
+            count: check.neededNumber('count', 'Type how many pieces come.'),
+            longest_cm: check.neededNumber('longest_cm', 'Type the longest side with its plug.'),
+          },
+        ];
     const body = given({
-      ...{ system: form.values['system'], pieces: [{ count, longest_cm }] },
+      ...{ system: arrival?.system ?? form.values['system'], arrival: arrival?.id, pieces },
       vessel_l: check.neededNumber('vessel_l', 'Type how much your largest bath holds.'),
       ...{
         bag_water_l: check.number('bag_water_l'),
@@ -40,7 +59,7 @@ export function PrepareWater({ view }: { view: RoomView }) {
         salt: check.text('salt'),
       },
       grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
-      expected: instantOf(form.values['expected'] ?? '', view.timezone),
+      expected: arrival?.expected ?? instantOf(form.values['expected'] ?? '', view.timezone),
     });
     if (!check.isGood()) return;
     const hints = [
@@ -57,14 +76,18 @@ export function PrepareWater({ view }: { view: RoomView }) {
   return (
     <main class="page">
       <p class="way-back">
-        <a href="#/corals">Corals</a>
+        {arrival === undefined ? (
+          <a href="#/corals">Corals</a>
+        ) : (
+          <a href={arrivalAddress(arrival.id)}>{arrival.name}</a>
+        )}
       </p>
       <h2 tabIndex={-1} data-view-title>
         Water to have ready
       </h2>
       <Asked label="Water to have ready" onSend={() => void reckon()} isBusy={form.isBusy}>
         <div class="asked-row">
-          {view.systems.length > 1 && (
+          {view.systems.length > 1 && arrival === undefined && (
             <Choice
               form={form}
               name="system"
@@ -72,8 +95,8 @@ export function PrepareWater({ view }: { view: RoomView }) {
               options={view.systems.map(({ id, name }) => ({ id, words: name }))}
             />
           )}
-          <NumberField form={form} name="count" label="Pieces" />
-          <NumberField form={form} name="longest_cm" label="Longest side with plug, cm" />
+          {isSized !== true && <NumberField form={form} name="count" label="Pieces" />}
+          {isSized !== true && <NumberField form={form} name="longest_cm" label="Longest side with plug, cm" />}
           <NumberField form={form} name="vessel_l" label="Largest bath vessel, L" />
           <NumberField form={form} name="bag_water_l" label="Water in the bags, L (if known)" />
         </div>
@@ -81,7 +104,7 @@ export function PrepareWater({ view }: { view: RoomView }) {
           <TextField form={form} name="salt" label="Salt (yours by name)" most={60} />
           <NumberField form={form} name="grams_per_litre_at_35" label="Its label, g/L for 35" />
           <NumberField form={form} name="salinity" label={withUnit("Salinity (the tank's if empty)", 'salinity')} />
-          <MomentField form={form} name="expected" label="They come at (if known)" />
+          {arrival === undefined && <MomentField form={form} name="expected" label="Expected (if known)" />}
         </div>
         <Submit form={form} words="How much water" />
       </Asked>
@@ -110,7 +133,15 @@ export function PrepareWater({ view }: { view: RoomView }) {
           </dl>
           <Warnings texts={water.warnings} />
           <p>
-            <a class="way" href="#/water">
+            <a
+              class="way"
+              href={makeBatchAddress({
+                ...{ system: arrival?.system ?? form.values['system'] ?? '', litres: water.fresh_l.toFixed(1) },
+                ...{ salinity: readNumber('salinity', water.salinity, 1), salt: form.values['salt'] ?? '' },
+                grams_per_litre_at_35: form.values['grams_per_litre_at_35'] ?? '',
+                arrival: arrival?.id ?? '',
+              })}
+            >
               Make the batch
             </a>
           </p>

@@ -50,8 +50,12 @@ export function StartRun({
   const { told, failure } = useReading<ProtocolsAnswer>('protocols', 60_000);
   const { told: batches } = useReading<BatchAnswer[]>('batches', 60_000);
   const [reagents, setReagents] = useState(1);
-  const form = useForm(`run.${arrival.id}`, {
-    ...{ protocol: '', bath_l: '3', tank_share: '', soak_minutes: '', rinse_l: '3', batch: '', bath_probes: '' },
+  // The volumes that were worked out for this arrival, and a usual bath only where none were.
+  const litres = arrival.water === null ? '3' : String(Number(arrival.water.bath_l.toFixed(2)));
+  const share = arrival.water === null ? '' : String(Number(arrival.water.tank_share.toFixed(2)));
+  const form = useForm(`run.${arrival.id}${arrival.water === null ? '' : `.${litres}`}`, {
+    ...{ protocol: '', bath_l: litres, tank_share: share, soak_minutes: '', rinse_l: litres },
+    ...{ batch: arrival.water?.batch ?? '', bath_probes: '' },
     ...Object.fromEntries(
       Array.from({ length: mostReagents }, (_, row) =>
         ['name', 'dose_ml_l', 'low_ml_l', 'high_ml_l'].map((part) => [`${part}.${row}`, '']),

@@ -3,6 +3,7 @@ import type { BatchAnswer } from '../../../http/routes-batches.ts';
 import { Failure } from '../corals/fields.tsx';
 import { useReading } from '../corals/hub-ask.ts';
 import { readNumber } from '../corals/read-unit.ts';
+import type { BatchStart } from '../kit/batch-start.ts';
 import { momentText } from '../kit/times.ts';
 import { batchAddress } from './batch-address.ts';
 import { MakeBatch } from './make-batch.tsx';
@@ -46,7 +47,7 @@ function sentence(batches: readonly BatchAnswer[]): string {
 }
 
 /** Batches that stand there, and a form for another. */
-export function BatchesList({ view }: { view: RoomView }) {
+export function BatchesList({ view, start }: { view: RoomView; start?: BatchStart }) {
   const { told, failure } = useReading<BatchAnswer[]>('batches');
   const batches = (told ?? []).toReversed();
   const there = batches.filter(({ left_l }) => left_l > 0);
@@ -61,7 +62,11 @@ export function BatchesList({ view }: { view: RoomView }) {
       <div class="parts">
         <section class="part" aria-labelledby="make">
           <h3 id="make">Make a batch</h3>
-          <MakeBatch view={view} salts={[...new Set(batches.map(({ salt }) => salt))]} />
+          <MakeBatch
+            view={view}
+            salts={[...new Set(batches.map(({ salt }) => salt))]}
+            {...(start === undefined ? {} : { start })}
+          />
         </section>
         {there.length > 0 && (
           <section class="part" aria-labelledby="there">

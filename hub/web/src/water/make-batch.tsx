@@ -4,15 +4,19 @@ import type { BatchAnswer } from '../../../http/routes-batches.ts';
 import { Asked, Cautions, Choice, NumberField, Submit, TextField } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
 import { readAmount, withUnit } from '../corals/read-unit.ts';
+import type { BatchStart } from '../kit/batch-start.ts';
 import { batchAddress } from './batch-address.ts';
 import { type SaltPlan, saltHints, tankSalinity, usualSalinity } from './salt-plan.ts';
 
 /** Salt water is made: how much salt the hub reckons, and what was weighed in. */
-export function MakeBatch({ view, salts }: { view: RoomView; salts: readonly string[] }) {
-  const first = view.systems[0]?.id ?? '';
-  const form = useForm('batch', {
-    ...{ system: first, litres: '', salinity: tankSalinity(view, first), salt: salts[0] ?? '' },
-    ...{ grams_per_litre_at_35: '', salt_g: '', probes_of: '' },
+export function MakeBatch(props: { view: RoomView; salts: readonly string[]; start?: BatchStart }) {
+  const { view, salts, start } = props;
+  const first = start?.system || (view.systems[0]?.id ?? '');
+  // What was worked out for an arrival has a draft of its own: another that was begun must not stand in its place.
+  const form = useForm(start === undefined ? 'batch' : `batch.${start.arrival}.${start.litres}`, {
+    ...{ system: first, litres: start?.litres ?? '', salt: start?.salt || (salts[0] ?? '') },
+    salinity: start?.salinity || tankSalinity(view, first),
+    ...{ grams_per_litre_at_35: start?.grams_per_litre_at_35 ?? '', salt_g: '', probes_of: '' },
   });
   const [plan, setPlan] = useState<SaltPlan | undefined>(undefined);
   const [planned, setPlanned] = useState('');
@@ -41,6 +45,7 @@ export function MakeBatch({ view, salts }: { view: RoomView; salts: readonly str
       salt: check.neededText('salt', 'Name the salt as you call it.'),
       salt_g: check.neededNumber('salt_g', 'Type how much salt you weighed in.'),
       ...{ probes_of: check.text('probes_of'), key: form.key, by: 'page' },
+      arrival: start?.arrival || undefined,
     });
     if (!check.isGood()) return;
     const batch = await form.submit<BatchAnswer>('batches', body, saltHints);
