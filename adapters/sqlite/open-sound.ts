@@ -6,10 +6,11 @@ import type { Loss } from '../ports/hub-adapters.ts';
 import { syncPath, throwAway } from './backup.ts';
 import { connect } from './connection.ts';
 import { imageOf } from './file-image.ts';
+import { foreignSchema } from './known-schema.ts';
 import { type FoundLog, keepLog, readLogOf, replaceLog } from './log-check.ts';
 import { lossesIn } from './losses.ts';
 import { salvageInto } from './salvage.ts';
-import { migrate } from './schema.ts';
+import { migrate, migrations } from './schema.ts';
 import { guarded, isUnreadable, StoreError } from './store-error.ts';
 import type { StoreFault } from './store-options.ts';
 
@@ -133,6 +134,8 @@ function openChecked<Opened>(path: string, isSuspect: boolean, use: (db: Databas
   const db = connect(path);
   try {
     migrate(db);
+    const foreign = foreignSchema(db, migrations.length);
+    if (foreign.length > 0) throw new StoreError('STORE_DAMAGED', `${path} has ${foreign.slice(0, 3).join(', ')}.`);
     // A proper close leaves little doubt about the file, and a look at all of it takes long on a card. What the hub reads
     // while it starts is looked at in any case.
     const wasRunning = db.prepare("SELECT 1 FROM meta WHERE name = 'running'").get() !== undefined;

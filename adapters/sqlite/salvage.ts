@@ -100,8 +100,10 @@ function copyTable(
   for (const direction of ['ASC', 'DESC']) {
     try {
       const order = key.map((column) => `${column} ${direction}`).join(', ');
-      const source = from.prepare(`SELECT * FROM ${table} NOT INDEXED WHERE ${where} ORDER BY ${order}`).raw();
-      const columns = source.columns().map((column) => column.name);
+      const columns = sharedColumns(from, to, table);
+      const source = from
+        .prepare(`SELECT ${columns.join(', ')} FROM ${table} NOT INDEXED WHERE ${where} ORDER BY ${order}`)
+        .raw();
       const insert = to.prepare(
         `INSERT OR IGNORE INTO ${table} (${columns.join(', ')}) VALUES (${columns.map(() => '?').join(', ')})`,
       );
@@ -123,6 +125,17 @@ function copyTable(
     }
   }
   return error === undefined ? { rows } : { rows, error };
+}
+
+/** What a foreign hand, or a later version, has added to a table stays behind. */
+function sharedColumns(from: Database.Database, to: Database.Database, table: string): string[] {
+  const of = (db: Database.Database) =>
+    db
+      .prepare<[], { name: string }>(`SELECT name FROM pragma_table_info('${table}')`)
+      .all()
+      .map(({ name }) => name);
+  const known = new Set(of(to));
+  return of(from).filter((name) => known.has(name));
 }
 
 /** A row that does not fit the schema is garbage from a damaged page and stays behind. */

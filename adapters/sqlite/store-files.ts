@@ -5,7 +5,9 @@ import type { Clock } from '../ports/edge.ts';
 import { backupTo, syncPath } from './backup.ts';
 import { storeInUse } from './copy-in-use.ts';
 import { findDamage } from './find-damage.ts';
+import { foreignSchema } from './known-schema.ts';
 import { moveAside } from './open-sound.ts';
+import { migrations } from './schema.ts';
 import { asStoreError, guarded, StoreError } from './store-error.ts';
 
 /**
@@ -31,7 +33,9 @@ async function damageOfStoreFile(path: string): Promise<string[]> {
   const db = openToRead(path);
   try {
     const { structure, changed } = await findDamage(db);
-    return [...structure, ...changed];
+    const version = Number(db.pragma('user_version', { simple: true }));
+    const foreign = version > migrations.length ? [] : foreignSchema(db, version);
+    return [...foreign.map((each) => `it has ${each}`), ...structure, ...changed];
   } finally {
     db.close();
   }

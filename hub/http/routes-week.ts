@@ -1,5 +1,6 @@
 import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
+import { reviewPolicy } from '../reports/week/review/review-html.ts';
 import { reviewSchema } from '../reports/week/review/review-schema.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
@@ -63,10 +64,14 @@ export function addWeekRoutes(server: TypedServer, parts: HttpParts): void {
     (request, reply) => {
       const page = parts.week.page(request.params.week);
       if (page === undefined) return noSuchWeek(reply, request.params.week);
-      return reply
-        .type('text/html; charset=utf-8')
-        .header('content-disposition', `inline; filename="${page.name}"`)
-        .send(page.text);
+      return (
+        reply
+          .type('text/html; charset=utf-8')
+          // In place of that of the page, which would leave the document without its own style.
+          .header('content-security-policy', `${reviewPolicy}; frame-ancestors 'none'`)
+          .header('content-disposition', `inline; filename="${page.name}"`)
+          .send(page.text)
+      );
     },
   );
 }

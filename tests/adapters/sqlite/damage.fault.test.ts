@@ -307,6 +307,31 @@ describe('backup', () => {
     });
   });
 
+  it('a backup with a trigger that deletes every notice is restored, or a store with one is used', async () => {
+    const folder = scratchFolder();
+    const path = join(folder, 'store.db');
+    const store = openScratch({ path });
+    fill(store, 0, 5);
+    store.close();
+    const wicked = join(folder, 'wicked.db');
+    writeFileSync(wicked, readFileSync(path));
+    const db = new Database(wicked);
+    db.exec('CREATE TRIGGER hush AFTER INSERT ON outbox BEGIN DELETE FROM outbox; END');
+    db.close();
+    await expect(restoreStoreFile(wicked, path, heldClock())).rejects.toMatchObject({
+      code: 'STORE_DAMAGED',
+      message: expect.stringContaining('an unknown trigger hush'),
+    });
+    expect(entriesOf(openScratch({ path }))).toHaveLength(5);
+
+    const opened = openScratch({ path: wicked });
+    await faultsTold();
+    expect(opened.faults.map(({ kind }) => kind)).toEqual(['damaged']);
+    expect(entriesOf(opened)).toHaveLength(5);
+    fill(opened, 10, 13);
+    expect(opened.outboxDepth('mqtt').waiting).toBe(8);
+  });
+
   it('a restore destroys the store it replaces, or puts a damaged backup in its place', async () => {
     const folder = scratchFolder();
     const path = join(folder, 'store.db');

@@ -85,6 +85,20 @@ describe.skipIf(isMissing('chromium'))('the review of a week in a browser', () =
     expect(faults).toEqual([]);
   });
 
+  test('the review opened from its address has no style, or loads and runs what a name says', async () => {
+    const answer = await page.goto(`${hub.url}/api/weeks/${week}/review.html`);
+    expect(answer?.headers()['content-security-policy']).toContain("frame-ancestors 'none'");
+    const look = await page.evaluate(() => {
+      const { maxWidth, backgroundColor } = getComputedStyle(document.body);
+      return { maxWidth, backgroundColor, title: document.title };
+    });
+    expect(look.maxWidth).not.toBe('none');
+    expect(look.backgroundColor).not.toBe('rgba(0, 0, 0, 0)');
+    expect(look.title).not.toBe('taken');
+    expect(await page.getByText(hostile.slice(0, 20)).first().isVisible()).toBe(true);
+    await page.goto(`${hub.url}/#/week`);
+  });
+
   test('a week that is none leaves an empty page', async () => {
     await page.goto(`${hub.url}/#/week/2026-W54`);
     await page.getByText('There is no week 2026-W54.').waitFor();

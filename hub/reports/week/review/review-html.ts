@@ -4,7 +4,7 @@ import type { ReviewDocument } from './review-document.ts';
 import { reviewStyle } from './review-style.ts';
 
 /** Nothing may be loaded and nothing may run, even if a name got past the escaping. */
-const policy = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
+export const reviewPolicy = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'";
 
 /** Text for an element or an attribute in double quotes: names, notes and reasons come from people. */
 export function escaped(text: string): string {
@@ -27,7 +27,7 @@ export function reviewHtml(document: ReviewDocument, isInvented: boolean): strin
     '<html lang="en">',
     '<head>',
     '<meta charset="utf-8">',
-    `<meta http-equiv="Content-Security-Policy" content="${policy}">`,
+    `<meta http-equiv="Content-Security-Policy" content="${reviewPolicy}">`,
     '<meta name="viewport" content="width=device-width, initial-scale=1">',
     '<meta name="color-scheme" content="light dark">',
     `<title>${escaped(title)}</title>`,
