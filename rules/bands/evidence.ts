@@ -34,13 +34,15 @@ export type DemandEvidence = {
   timeMs?: number;
 };
 
-/** When the estimator expects the metric to leave its band. Absent hours: it is not expected to. */
+/**
+ * Whether, when and on which side the estimator expects the metric to leave its band. Absent hours: it is as likely to stay.
+ */
 export type ForecastEvidence = {
   is: 'forecast';
   system: string;
   metric: Metric;
   hoursToLeave?: number;
-  /** From 0 to 1: how sure the estimator is that it leaves within that time. */
+  /** From 0 to 1: how sure the estimator is that it has left on that side by that time. */
   probability: number;
   side?: 'low' | 'high';
 };

@@ -3,6 +3,10 @@ export const demandAnalytes = ['alkalinity', 'calcium', 'magnesium'] as const;
 
 export type DemandAnalyte = (typeof demandAnalytes)[number];
 
+export function isDemandAnalyte(metric: string): metric is DemandAnalyte {
+  return (demandAnalytes as readonly string[]).includes(metric);
+}
+
 /**
  * What is taken as known of an analyte before the first test of a system. All of it is wide and gives way to the tests.
  * Levels in the analyte's own unit (dKH, or mg/L), demand in that unit a day.

@@ -1,3 +1,4 @@
+import { sureEnough } from '../bands/kinds/drift.ts';
 import type { Band } from '../bands/watched-room.ts';
 import { within } from '../quantity/out-of-range.ts';
 import type { DemandEstimate } from './demand-filter.ts';
@@ -103,9 +104,6 @@ function chancesOutside(
   if (sd === 0) return { chanceBelow: level < low ? 1 : 0, chanceAbove: level > high ? 1 : 0 };
   return { chanceBelow: normalShareBelow((low - level) / sd), chanceAbove: 1 - normalShareBelow((high - level) / sd) };
 }
-
-/** Four in five: a forecast less sure than that is not worth an alarm. @source common practice, no published source */
-export const sureEnough = 0.8;
 
 export type LikelyExit = {
   side: 'low' | 'high';

@@ -18,14 +18,31 @@ export function risesFromGrams(substance: string, grams: number, volumeL: number
   return known === undefined ? {} : risesOf(riseFromDose(known, grams, volumeL));
 }
 
-/** What millilitres of a stock raise in the whole system. A dry product has no millilitres and raises nothing by them. */
-export function risesFromStock(stock: Stock, ml: number, volumeL: number): Rises {
+/** A plan of a year is some thousand portions of the same stocks, asked for at each entry. A stock of the configuration never changes. */
+const perMlKnown = new WeakMap<Stock, { volumeL: number; rises: Rises }>();
+
+/** What a millilitre of a stock raises in the whole system. A dry product has no millilitres and raises nothing by them. */
+export function risesPerMl(stock: Stock, volumeL: number): Rises {
+  const known = perMlKnown.get(stock);
+  if (known?.volumeL === volumeL) return known.rises;
+  const rises = computedPerMl(stock, volumeL);
+  perMlKnown.set(stock, { volumeL, rises });
+  return rises;
+}
+
+function computedPerMl(stock: Stock, volumeL: number): Rises {
   if (stock.substance === 'own_strength') {
     if (stock.raises === undefined || stock.raises_100_l_by_per_ml === undefined) return {};
-    return { [stock.raises]: (stock.raises_100_l_by_per_ml * ml * 100) / volumeL };
+    return { [stock.raises]: (stock.raises_100_l_by_per_ml * 100) / volumeL };
   }
-  if (stock.grams_per_litre === undefined) return {};
-  return risesFromGrams(stock.substance, (stock.grams_per_litre * ml) / 1000, volumeL);
+  return stock.grams_per_litre === undefined
+    ? {}
+    : risesFromGrams(stock.substance, stock.grams_per_litre / 1000, volumeL);
+}
+
+/** What millilitres of a stock raise in the whole system. */
+export function risesFromStock(stock: Stock, ml: number, volumeL: number): Rises {
+  return Object.fromEntries(Object.entries(risesPerMl(stock, volumeL)).map(([analyte, rise]) => [analyte, rise * ml]));
 }
 
 /** Thousands of kept doses are asked for at each entry, for three analytes each. An entry never changes. */

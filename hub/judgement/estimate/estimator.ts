@@ -3,8 +3,8 @@ import type { Evidence } from '#rules/bands/evidence.ts';
 import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
 import type { Advice, AdviceAnalyte, PastDemand } from '#rules/dosing/advice-types.ts';
-import type { Analyte, Metric } from '#rules/quantity/metric.ts';
-import { type DemandAnalyte, demandAnalytes, demandFacts } from '#rules/trend/demand-facts.ts';
+import type { Analyte } from '#rules/quantity/metric.ts';
+import { type DemandAnalyte, demandAnalytes, demandFacts, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
 import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
 import { forecastLevel, likelyExit } from '#rules/trend/forecast.ts';
@@ -45,6 +45,8 @@ export type Estimator = {
   follow(kind: JournalKind, system: string, timeMs: number): Evidence[];
   /** The same as a refresh without the advice: for a diary that is judged and not asked. */
   judge(system: string): Evidence[];
+  /** A test is taken in, and nothing is judged yet: the next refresh has the less to do. */
+  takeIn(system: string, analyte: DemandAnalyte): void;
   /** Time passes for a system: the forecast moves although nothing was entered. */
   refresh(system: string): Evidence[];
   /** True when the probes say something else to advice than at the last refresh: one fell silent, or speaks again. */
@@ -197,6 +199,11 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       entriesKnown.forget(systemId);
       return system === undefined ? [] : judge(system, entriesOf(systemId, parts.now()), parts.now());
     },
+    takeIn(systemId, analyte) {
+      const system = systems.get(systemId);
+      entriesKnown.forget(systemId);
+      if (system !== undefined) followed(system, analyte, entriesOf(systemId, parts.now()), parts.now());
+    },
     refresh(systemId) {
       const system = systems.get(systemId);
       entriesKnown.forget(systemId);
@@ -240,10 +247,6 @@ export function createEstimator(parts: EstimatorParts): Estimator {
 function oldestUsedMs(nowMs: number): number {
   const stepMs = historyStepDays * dayMs;
   return Math.floor((nowMs - historyDays * dayMs) / stepMs) * stepMs;
-}
-
-function isDemandAnalyte(analyte: Metric): analyte is DemandAnalyte {
-  return (demandAnalytes as readonly Metric[]).includes(analyte);
 }
 
 function evidenceFor(

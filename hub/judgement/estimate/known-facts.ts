@@ -4,7 +4,7 @@ import type { SystemConfig } from '../../model/config/schema.ts';
 import { spansOf, systemAt } from '../../model/config/system-at.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
-import { risesFromStock, risesOfDose } from './dose-rise.ts';
+import { risesOfDose, risesPerMl } from './dose-rise.ts';
 import { handRhythms } from './hand-rhythms.ts';
 import { planNow, planSegments } from './standing-plan.ts';
 
@@ -50,7 +50,7 @@ function testEvidence({ value, sd }: BodyOf<'test'>): DemandEvidence {
 
 function riseOfStock(system: SystemConfig, stockId: string, ml: number, analyte: DemandAnalyte): number {
   const stock = system.stocks.find((each) => each.id === stockId);
-  return stock === undefined ? 0 : (risesFromStock(stock, ml, system.volume_l)[analyte] ?? 0);
+  return stock === undefined ? 0 : ml * (risesPerMl(stock, system.volume_l)[analyte] ?? 0);
 }
 
 /** What the standing plan of now raises in a day. */

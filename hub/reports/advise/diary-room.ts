@@ -4,6 +4,7 @@ import { createEntries } from '../../flow/entries/enter.ts';
 import { recordedProbes, recordedReadings } from '../../flow/pipeline/recorded-probes.ts';
 import { createEstimator, type Estimator } from '../../judgement/estimate/estimator.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append } from '../../model/journal/journal.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { DiaryEntry } from './diary-lines.ts';
@@ -34,7 +35,10 @@ export type DiaryRoom = {
  *
  * @param entered  an entry is in the store, at the time the diary has reached
  */
-export function openDiaryRoom(config: Config, entered: (kind: JournalKind, system: string) => void): DiaryRoom {
+export function openDiaryRoom(
+  config: Config,
+  entered: (kind: JournalKind, system: string, test: BodyOf<'test'> | undefined) => void,
+): DiaryRoom {
   const store = createDiaryStore();
   const systems = new Map(config.systems.map((system) => [system.id, system]));
   const probes = recordedProbes(config);
@@ -71,7 +75,7 @@ export function openDiaryRoom(config: Config, entered: (kind: JournalKind, syste
     const { system, event, name, pieces, key } = entry;
     const kept = { kind: entry.kind, timeMs: nowMs, recordedMs: nowMs, system, body: { event, name, pieces } };
     append(store, key === undefined ? kept : { ...kept, key: `arrival:${key}` });
-    entered(entry.kind, system);
+    entered(entry.kind, system, undefined);
   }
 
   function take(entry: DiaryEntry): void {

@@ -1,3 +1,4 @@
+import { isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { type Answer, answerOf } from './answer.ts';
 import type { DiaryEntry } from './diary-lines.ts';
@@ -24,9 +25,9 @@ export type Diary = {
  * same advice, over a store in memory. Advice is never taken as carried out: an entry says so.
  */
 export function openDiary(config: Config): Diary {
-  const room = openDiaryRoom(config, (kind, system) => {
+  const room = openDiaryRoom(config, (_kind, system, test) => {
     // Only tests cost the filter time: taken in as they come, so that no question has to wait for all of them.
-    if (kind === 'test') room.estimator.judge(system);
+    if (test !== undefined && isDemandAnalyte(test.analyte)) room.estimator.takeIn(system, test.analyte);
   });
   const { estimator } = room;
   return {

@@ -1,7 +1,7 @@
 import { DateTime } from 'luxon';
 import { shown } from '#rules/dosing/advice-facts.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
+import { isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { AdviceAnswer, Answer } from './answer.ts';
 import type { DiaryEntry } from './diary-lines.ts';
 
@@ -23,10 +23,6 @@ export const tableHead: readonly string[] = [row(columns), row(columns.map((name
 /** True for a test after which advice is given. */
 export function isAdvisedOn(entry: DiaryEntry): entry is TestEntry {
   return entry.kind === 'test' && (isDemandAnalyte(entry.analyte) || entry.analyte === 'salinity');
-}
-
-function isDemandAnalyte(analyte: string): analyte is DemandAnalyte {
-  return (demandAnalytes as readonly string[]).includes(analyte);
 }
 
 /**

@@ -78,8 +78,11 @@ function cautiousSlope(points: readonly { hour: number; value: number }[]): numb
 const hourMs = 3_600_000;
 /** The estimator knows more than one stream: for a day after it spoke, the stream's own drift is not judged. */
 const forecastHoldsMs = 24 * hourMs;
-/** Four in five: a forecast less sure than that is not worth an alarm, one below three in five takes it back. */
-const sureEnough = 0.8;
+/**
+ * Four in five: a forecast less sure than that is not worth an alarm, one below three in five takes it back.
+ * @source common practice, no published source
+ */
+export const sureEnough = 0.8;
 const unsure = 0.6;
 /** Less than this ahead a forecast of days tells no time. @source common practice, no published source */
 const soonHours = 0.5;
