@@ -1,21 +1,9 @@
 import type { Table, Tables } from '#adapters/ports/tables.ts';
-import { OutOfRange } from '#rules/quantity/out-of-range.ts';
-import { Refused } from '../model/refusals/refused.ts';
-import { type Calculation, givenFrom, resultText } from '../reports/calc/calculation.ts';
+import { answerOrWhy, type Calculation, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 
 export type Cells = Record<string, string | undefined>;
-
-/** What an answer says, or the reason when one case has none; a fault of ours is not one and goes up. */
-export function answerOrWhy<Answer>(answer: () => Answer): { results: Answer } | { why: string } {
-  try {
-    return { results: answer() };
-  } catch (error) {
-    if (error instanceof OutOfRange || error instanceof Refused) return { why: error.message };
-    throw error;
-  }
-}
 
 const answerOf = (calculation: Calculation, cells: Cells) => answerOrWhy(() => calculation.compute(givenFrom(cells)));
 

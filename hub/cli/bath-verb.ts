@@ -1,7 +1,8 @@
 import type { Command } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
 import { bathCalculation, reagentFlag, reagentsOfColumns } from '../reports/calc/bath.ts';
-import { answerCase, answerOrWhy, answerTable, type Cells } from './answer-cases.ts';
+import { answerOrWhy } from '../reports/calc/calculation.ts';
+import { answerCase, answerTable, type Cells } from './answer-cases.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 

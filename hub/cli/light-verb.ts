@@ -1,9 +1,9 @@
 import type { Command } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
 import type { ParAtHeight } from '#rules/arrivals/light-profile.ts';
-import { givenFrom, resultText } from '../reports/calc/calculation.ts';
+import { answerOrWhy, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { computeLight, lightColumns, lightInputs, pairFlag } from '../reports/calc/light.ts';
-import { answerOrWhy, type Cells, tableFrom } from './answer-cases.ts';
+import { type Cells, tableFrom } from './answer-cases.ts';
 import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 

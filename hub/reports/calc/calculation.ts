@@ -1,3 +1,4 @@
+import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 
 /** A value that a case gives: numbers are parsed, words (such as a boron option) are kept as text. */
@@ -64,4 +65,14 @@ export function givenFrom(cells: Readonly<Record<string, string | undefined>>): 
 export function resultText(value: number | string | undefined): string {
   if (value === undefined) return '';
   return typeof value === 'number' ? String(Number(value.toPrecision(12))) : value;
+}
+
+/** What an answer says, or the reason when one case has none; a fault of ours is not one and goes up. */
+export function answerOrWhy<Answer>(answer: () => Answer): { results: Answer } | { why: string } {
+  try {
+    return { results: answer() };
+  } catch (error) {
+    if (error instanceof OutOfRange || error instanceof Refused) return { why: error.message };
+    throw error;
+  }
 }

@@ -1,7 +1,12 @@
 import type { Calculation } from './calculation.ts';
 import { carbonateCalculation } from './carbonate.ts';
+import { carbonateUncertaintyCalculation } from './carbonate-uncertainty.ts';
 import { densityCalculation } from './density.ts';
 import { doseEffectCalculation } from './dose-effect.ts';
+import { endPointCalculation } from './end-point.ts';
+import { fixedEndPointCalculation } from './fixed-end-point.ts';
+import { hardnessCalculation } from './hardness.ts';
+import { hydrometerCalculation } from './hydrometer.ts';
 import { mixCalculation } from './mix.ts';
 import { salinityCalculation } from './salinity.ts';
 
@@ -9,7 +14,12 @@ import { salinityCalculation } from './salinity.ts';
 export const calculations: readonly Calculation[] = [
   salinityCalculation,
   densityCalculation,
+  hydrometerCalculation,
+  endPointCalculation,
+  fixedEndPointCalculation,
+  hardnessCalculation,
   carbonateCalculation,
+  carbonateUncertaintyCalculation,
   doseEffectCalculation,
   mixCalculation,
 ];

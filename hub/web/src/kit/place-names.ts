@@ -5,6 +5,7 @@ export const placeNames = [
   'probes',
   'week',
   'log',
+  'calculate',
   'settings',
   'configuration',
   'fleet',

@@ -15,6 +15,7 @@ const places = {
   corals: () => import('../corals/corals-view.tsx') as Promise<Loaded>,
   water: () => import('../water/water-view.tsx') as Promise<Loaded>,
   log: () => import('../log/log-view.tsx') as Promise<Loaded>,
+  calculate: () => import('../calculate/calculate-view.tsx') as Promise<Loaded>,
   probes: () => import('../probes/probes-view.tsx') as Promise<Loaded>,
   week: () => import('../week/week-view.tsx') as Promise<Loaded>,
   settings: () => import('../settings/settings-view.tsx') as Promise<Loaded>,

@@ -2,6 +2,7 @@ const entries = [
   { address: '#/log', name: 'Log', about: 'what was entered: correct it or take it back' },
   { address: '#/water', name: 'New salt water', about: 'batches: made, measured, used' },
   { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
+  { address: '#/calculate', name: 'Calculate', about: 'titrations, salinity, the carbonate system' },
   { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },
   { address: '#/configuration', name: 'Configuration', about: 'what the hub was told, and where' },
   { address: '#/fleet', name: 'Fleet', about: 'the other hubs on this broker' },

@@ -1,0 +1,87 @@
+import { expect, test } from 'vitest';
+import { plainCells, referenceTable, verbHere } from './verb-here.ts';
+
+async function answer(...args: string[]): Promise<Record<string, number | string>> {
+  const { code, out, err } = await verbHere(['calc', ...args, '--json']);
+  expect({ code, err }).toEqual({ code: 0, err: '' });
+  return JSON.parse(out) as Record<string, number | string>;
+}
+
+const rowsOf = (table: string) => {
+  const [header = [], ...rows] = plainCells(referenceTable(table));
+  return rows.map((row) => (name: string) => row[header.indexOf(name)] ?? '');
+};
+
+// Sources of the tables: fixtures/reference/README.md.
+test('calcium or magnesium by EDTA is computed other than in the reference table', async () => {
+  for (const row of rowsOf('calcium-magnesium-titrations')) {
+    const inputs = ['sample_volume_mL', 'predilution_factor', 'edta_mol_L'];
+    const volumes = ['edta_volume_calcium_mL', 'edta_volume_total_hardness_mL'];
+    const flags = [...inputs, ...volumes].flatMap((name) => [`--${name}`, row(name)]);
+    const found = await answer('hardness', ...flags, '--volume_sd_mL', '0.02');
+    expect(found['calcium_mg_L']).toBeCloseTo(Number(row('calcium_mg_L')), 3);
+    expect(found['magnesium_mg_L_by_difference']).toBeCloseTo(Number(row('magnesium_mg_L_by_difference')), 3);
+    expect(found['calcium_sd_mg_L']).toBeGreaterThan(0);
+  }
+});
+
+test('an alkalinity titration to pH 4.5 keeps the error of counting all acid', async () => {
+  for (const row of rowsOf('titration-endpoints').filter((row) => row('cell') === 'closed')) {
+    const acid_g = Number(row('acid_to_ph_nbs_4.5_mL')) * Number(row('acid_density_g_mL'));
+    const names = ['salinity', 'temperature_C', 'acid_concentration_mol_kg', 'cell', 'sample_dic_umol_kg'];
+    const flags = names.flatMap((name) => [`--${name}`, row(name)]);
+    const own = ['--sample_volume_mL', row('sample_volume_mL'), '--acid_g', String(acid_g), '--end_ph_nbs', '4.5'];
+    const found = await answer('fixed-end-point', ...flags, ...own);
+    const truth = Number(row('true_total_alkalinity_umol_kg'));
+    expect(Math.abs(Number(found['total_alkalinity_umol_kg']) - truth)).toBeLessThan(1);
+    const apparent = Number(row('apparent_ta_at_ph_nbs_4.5_umol_kg'));
+    expect(Math.abs(Number(found['apparent_ta_umol_kg']) - apparent)).toBeLessThan(1);
+  }
+});
+
+test('a hydrometer is read as if the water had the temperature of its scale', async () => {
+  // A body that does not expand, in water of its scale's temperature: the specific gravity of the reference table.
+  const row = rowsOf('seawater-density').find(
+    (each) => each('practical_salinity') === '35' && each('temperature_C') === '25',
+  );
+  const reading = row?.('sg_25_25') ?? '';
+  const flags = ['--reading', reading, '--temperature_C', '25', '--expansion_per_C', '0'];
+  expect((await answer('hydrometer', ...flags))['practical_salinity']).toBeCloseTo(35, 3);
+  const { code, err } = await verbHere([
+    'calc',
+    'hydrometer',
+    '--reading',
+    '1.026',
+    '--temperature_C',
+    '25',
+    '--scale',
+    '4/4',
+  ]);
+  expect({ code, err }).toMatchObject({ code: 1, err: expect.stringContaining('allowed: 20/20, 25/25, 60F/60F') });
+});
+
+test('a drop test is given a figure without its uncertainty, or counts one drop as sure', async () => {
+  // Ten drops of one dKH each, read to the drop: a rectangle of one step, 1/√12 (JCGM 100:2008, F.2.2.1).
+  const found = await answer('end-point', '--amount', '10', '--resolution', '1', '--factor', '1');
+  expect(found['result']).toBe(10);
+  expect(found['result_sd']).toBeCloseTo(1 / Math.sqrt(12), 9);
+  expect(found['largest_source']).toBe('resolution');
+});
+
+test('the saturation is shown as certain though the pH is not', async () => {
+  const water = [
+    '--salinity',
+    '35',
+    '--temperature_C',
+    '25',
+    '--total_alkalinity_umol_kg',
+    '2300',
+    '--ph_total',
+    '8.0',
+  ];
+  const sure = await answer('carbonate-uncertainty', ...water, '--ph_sd', '0.001', '--constants', 'exact');
+  const unsure = await answer('carbonate-uncertainty', ...water, '--ph_sd', '0.1', '--constants', 'exact');
+  expect(unsure['pco2_largest_source']).toBe('phTotal');
+  expect(Number(unsure['omega_aragonite_sd'])).toBeGreaterThan(3 * Number(sure['omega_aragonite_sd']));
+  expect(unsure['omega_aragonite']).toBe(sure['omega_aragonite']);
+});
