@@ -4,7 +4,8 @@ import { stringify } from 'csv-stringify/sync';
 export type Cell = string | number | undefined;
 
 /** With these a spreadsheet takes a text for a formula, and would run it; in the full-width forms too in some languages. */
-const formulaStart = /^[=+\-@\t\r\n\uff1d\uff0b\uff0d\uff20]/;
+const formulaStart = /^(?:[\t\r\n]|\s*[=+\-@\uff1d\uff0b\uff0d\uff20])/;
+const formulaBehindSeparator = /(;\s*)([=+\-@\uff1d\uff0b\uff0d\uff20])/g;
 
 /** A text that is nothing but a number cannot do anything, and must stay one for the program that reads it next. */
 const plainNumber = /^[+-]?\d+(\.\d+)?([eE][+-]?\d+)?$/;
@@ -26,5 +27,8 @@ function cellText(cell: Cell): string {
     if (!Number.isFinite(cell)) throw new RangeError(`a cell of a table is ${cell}`);
     return String(cell === 0 ? 0 : cell);
   }
-  return formulaStart.test(cell) && !plainNumber.test(cell) ? `'${cell}` : cell;
+  if (plainNumber.test(cell)) return cell;
+  // Where the list separator is a semicolon a spreadsheet begins a cell behind each.
+  const parted = cell.replaceAll(formulaBehindSeparator, "$1'$2");
+  return formulaStart.test(parted) ? `'${parted}` : parted;
 }

@@ -1,3 +1,4 @@
+import { chmodSync, closeSync, existsSync, openSync } from 'node:fs';
 import Database from 'better-sqlite3';
 
 /** The log goes into the file every 4 MB, so that a page that many commits changed is written once. */
@@ -11,8 +12,11 @@ const mostLogPages = 12_000;
  * Is: the only one that has the file open, until it is closed; a second process is told that the store is busy.
  */
 export function connect(path: string): Database.Database {
+  // Made with its mode before SQLite makes it with that of the process; its log takes the mode of the file.
+  if (!existsSync(path)) closeSync(openSync(path, 'a', 0o600));
   const db = new Database(path, { timeout: 2_000 });
   try {
+    ownerAlone(path);
     // A commit of a few rows writes whole pages: small ones halve what reaches the card. Takes effect in a new file only.
     db.pragma('page_size = 1024');
     // Alone with the file SQLite keeps the index of the log in memory. Else that is a file too, changed by each commit, and
@@ -27,6 +31,17 @@ export function connect(path: string): Database.Database {
   } catch (error) {
     db.close();
     throw error;
+  }
+}
+
+/** The record is nobody's business but the hub's; on a file system without modes, or of another owner, it stays as it is. */
+function ownerAlone(path: string): void {
+  for (const suffix of ['', '-wal']) {
+    try {
+      chmodSync(path + suffix, 0o600);
+    } catch {
+      // There is no log yet, or the mode is not ours to set.
+    }
   }
 }
 

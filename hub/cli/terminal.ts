@@ -1,4 +1,5 @@
 import type { Readable, Writable } from 'node:stream';
+import { withoutHidden } from '../model/hidden-characters.ts';
 
 /** The three streams of a verb, so that a test can own them. */
 export type Terminal = {
@@ -13,6 +14,6 @@ export type Terminal = {
 export const processTerminal: Terminal = {
   input: process.stdin,
   output: process.stdout,
-  print: (line) => void process.stdout.write(`${line}\n`),
-  complain: (line) => void process.stderr.write(`${line}\n`),
+  print: (line) => void process.stdout.write(`${withoutHidden(line)}\n`),
+  complain: (line) => void process.stderr.write(`${withoutHidden(line)}\n`),
 };

@@ -1,4 +1,5 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
+import { hiddenIn } from '../model/hidden-characters.ts';
 import type { Access, Grant } from '../outside/access/access.ts';
 import { includes, type RouteScope, scopeByDefault } from '../outside/access/scope.ts';
 import { isOfOwnPage, isOwnName, isSafe, saysWhereFrom } from './own-names.ts';
@@ -18,8 +19,9 @@ declare module 'fastify' {
 /** Over TLS a name that no other host can set, nor this one without TLS. */
 const cookieNames = { secure: '__Host-brinekeep', plain: 'brinekeep-session' } as const;
 
-export function cookieName(isSecure: boolean): string {
-  return isSecure ? cookieNames.secure : cookieNames.plain;
+/** Cookies know no ports (RFC 6265, 8.5): the name parts those of hubs on one host. */
+export function cookieName(isSecure: boolean, port: number): string {
+  return `${isSecure ? cookieNames.secure : cookieNames.plain}-${port}`;
 }
 
 export function mayRead(request: FastifyRequest): boolean {
@@ -30,14 +32,15 @@ export function mayRead(request: FastifyRequest): boolean {
  * Stands before every route: asked by an own name, by nobody else's page, by somebody who may. The cookie parser has to be
  * registered before it. An answer that is still open when its grant ends is cut off, the live stream first of all.
  */
-export function addGuard(server: FastifyInstance, access: Access, names: readonly string[]): void {
+export function addGuard(server: FastifyInstance, access: Access, names: readonly string[], port: number): void {
   server.addHook('onClose', async () => access.stop());
   server.decorateRequest('grant', null);
   server.addHook('onRequest', (request, reply, done) => {
+    if (hostsIn(request) > 1) return refuseName(reply);
     if (!isOwnName(request.headers.host, request.socket.localAddress, names)) return refuseName(reply);
     if (!isOfOwnPage(request)) return refusePage(reply);
     const bearer = /^Bearer +([A-Za-z0-9._~+/=-]{1,200})$/i.exec(request.headers.authorization ?? '')?.[1];
-    const cookie = request.cookies[cookieNames.secure] ?? request.cookies[cookieNames.plain];
+    const cookie = request.cookies[cookieName(true, port)] ?? request.cookies[cookieName(false, port)];
     const grant = access.grantOf(bearer, cookie) ?? null;
     request.grant = grant;
     const needed = neededScope(request);
@@ -58,6 +61,21 @@ export function addGuard(server: FastifyInstance, access: Access, names: readonl
     }
     done();
   });
+  server.addHook('preValidation', (request, reply, done) => {
+    const where = hiddenIn(request.body);
+    if (where === undefined || Buffer.isBuffer(request.body)) return done();
+    void sendProblem(reply, {
+      type: 'urn:brinekeep:problem:hidden_characters',
+      title: 'Text with hidden characters',
+      status: 400,
+      detail: `${where}: found a control character or one that turns the direction of the text; type it again without`,
+    });
+  });
+}
+
+/** Node hands over the first of several; a proxy in front may have gone by another one. @source RFC 9112, 3.2 */
+function hostsIn({ raw }: FastifyRequest): number {
+  return raw.rawHeaders.filter((name, index) => index % 2 === 0 && name.toLowerCase() === 'host').length;
 }
 
 function neededScope(request: FastifyRequest): RouteScope {

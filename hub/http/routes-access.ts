@@ -15,10 +15,13 @@ const triesOfOne = { max: 5, timeWindow: 60_000 } as const;
 /** From all places together. Signed-in devices and tokens are not touched by it. */
 const triesOfAll = { max: 100, timeWindow: 600_000 } as const;
 
-export type AccessRouteParts = { access: Access; idleDays: number };
+export type AccessRouteParts = { access: Access; idleDays: number; port: number };
 
 /** Signing in and out. Tokens and the passphrase itself are set on the machine, by `brinekeep`, and never over HTTP. */
-export async function addAccessRoutes(server: TypedServer, { access, idleDays }: AccessRouteParts): Promise<void> {
+export async function addAccessRoutes(
+  server: TypedServer,
+  { access, idleDays, port }: AccessRouteParts,
+): Promise<void> {
   await server.register(fastifyRateLimit, { global: false });
   const ofOne = server.createRateLimit({ ...triesOfOne, keyGenerator: placeOf });
   const ofAll = server.createRateLimit({ ...triesOfAll, keyGenerator: () => 'all' });
@@ -67,7 +70,11 @@ export async function addAccessRoutes(server: TypedServer, { access, idleDays }:
       }
       request.log.info({ from: placeOf(request) }, 'signed in');
       const secure = isOverTls(request);
-      reply.setCookie(cookieName(secure), secret, { ...cookie, secure, maxAge: Math.round(idleDays * 86_400) });
+      reply.setCookie(cookieName(secure, port), secret, {
+        ...cookie,
+        secure,
+        maxAge: Math.round(idleDays * 86_400),
+      });
       return reply.code(204).send();
     },
   );
@@ -80,7 +87,7 @@ export async function addAccessRoutes(server: TypedServer, { access, idleDays }:
         access.signOut(request.grant.session);
         request.log.info('signed out');
       }
-      forgetCookies(reply);
+      forgetCookies(reply, port);
       return reply.code(204).send();
     },
   );
@@ -91,7 +98,7 @@ export async function addAccessRoutes(server: TypedServer, { access, idleDays }:
     (request, reply) => {
       request.log.info({ sessions: access.sessions() }, 'signed out everywhere');
       access.signOutEverywhere();
-      forgetCookies(reply);
+      forgetCookies(reply, port);
       return reply.code(204).send();
     },
   );
@@ -99,8 +106,8 @@ export async function addAccessRoutes(server: TypedServer, { access, idleDays }:
 
 const cookie = { path: '/', httpOnly: true, sameSite: 'strict' } as const;
 
-function forgetCookies(reply: FastifyReply): void {
-  for (const secure of [true, false]) reply.setCookie(cookieName(secure), '', { ...cookie, secure, maxAge: 0 });
+function forgetCookies(reply: FastifyReply, port: number): void {
+  for (const secure of [true, false]) reply.setCookie(cookieName(secure, port), '', { ...cookie, secure, maxAge: 0 });
 }
 
 /** A browser tells the scheme of its page with what it sends, so a proxy with TLS in front counts as well. */

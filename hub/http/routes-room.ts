@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
-import { mostLiveClients } from '../outside/live/live-clients.ts';
+import type { Grant } from '../outside/access/access.ts';
+import { mostLiveClients, mostLiveOfOne } from '../outside/live/live-clients.ts';
 import { createDayPlots } from './day-plots.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
@@ -41,13 +42,14 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts, declined: D
         produces: ['text/event-stream'],
       },
     },
-    (_request, reply) => {
-      if (parts.live.size() >= mostLiveClients) {
+    (request, reply) => {
+      const who = request.grant === null ? undefined : whoHolds(request.grant);
+      if (!parts.live.hasRoom(who)) {
         return sendProblem(reply, {
           type: 'about:blank',
           title: 'Too many open pages',
           status: 503,
-          detail: `at most ${mostLiveClients} pages can be live at once; close one`,
+          detail: `at most ${mostLiveClients} pages can be live at once, ${mostLiveOfOne} of one device or token; close one`,
         });
       }
       reply.hijack();
@@ -57,7 +59,7 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts, declined: D
         connection: 'keep-alive',
         'x-accel-buffering': 'no',
       });
-      parts.live.join(reply.raw);
+      parts.live.join(reply.raw, who);
       return reply;
     },
   );
@@ -84,4 +86,10 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts, declined: D
       return parts.sources.advice(system);
     },
   );
+}
+
+/** A device that signed in, or a token; on the machine itself without a passphrase nobody can be told from another. */
+function whoHolds(grant: Grant): string | undefined {
+  if (grant.by === 'machine') return undefined;
+  return grant.by === 'token' ? grant.token : grant.session;
 }

@@ -88,7 +88,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
     strictTransportSecurity: false,
   });
   await server.register(fastifyCookie);
-  addGuard(server, parts.access, http.names);
+  addGuard(server, parts.access, http.names, http.port);
   await server.register(fastifySwagger, {
     openapi: {
       openapi: '3.1.0',
@@ -100,7 +100,12 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
       components: {
         securitySchemes: {
           token: { type: 'http', scheme: 'bearer', description: 'Made by `brinekeep token add`.' },
-          session: { type: 'apiKey', in: 'cookie', name: 'brinekeep-session', description: 'POST /api/session' },
+          session: {
+            type: 'apiKey',
+            in: 'cookie',
+            name: 'brinekeep-session-8080',
+            description: 'POST /api/session; with the port of the hub',
+          },
         },
       },
       security: [{ token: [] }, { session: [] }],
@@ -109,7 +114,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   });
   server.get('/openapi.json', { schema: { hide: true } }, () => server.swagger());
   const { declined } = parts;
-  await addAccessRoutes(typed, { access: parts.access, idleDays: accessConfig.session_idle_days });
+  await addAccessRoutes(typed, { access: parts.access, idleDays: accessConfig.session_idle_days, port: http.port });
   addHealthRoutes(typed, parts);
   addRoomRoutes(typed, parts, declined);
   addNowRoutes(typed, parts);

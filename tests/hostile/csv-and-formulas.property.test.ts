@@ -7,6 +7,7 @@ import { csvLine } from '#adapters/csv/cells.ts';
 import { readTable } from '#adapters/csv/tables.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
+import { withoutHidden } from '#hub/model/hidden-characters.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { verbHere } from '../hub/cli/verb-here.ts';
 import { ask } from '../hub/http/ask.ts';
@@ -45,7 +46,10 @@ describe('a cell of an export', () => {
           if (!isNumber.test(read)) expect(read).not.toMatch(runsInASpreadsheet);
           // Nothing is lost: what was given is there, with at most the apostrophe before it. UTF-8 has no lone surrogates.
           const kept = Buffer.from(given).toString();
-          expect([kept, `'${kept}`]).toContain(read);
+          // Where a list separator is a semicolon a cell begins behind each: what would run there has the apostrophe too.
+          expect(read).not.toMatch(/;\s*[=+\-@＝＋－＠]/);
+          const parted = isNumber.test(kept) ? kept : kept.replaceAll(/(;\s*)(?=[=+\-@＝＋－＠])/g, "$1'");
+          expect([parted, `'${parted}`]).toContain(read);
         }
       }),
       { numRuns: 400 },
@@ -75,7 +79,8 @@ describe('what a person or a file says', () => {
     scratch.remove();
   });
 
-  const notes = hostileTexts.filter((note) => note.length <= 500);
+  // What nobody sees is not taken: tests/hostile/hidden-and-doubled.test.ts.
+  const notes = hostileTexts.filter((note) => note.length <= 500 && withoutHidden(note) === note);
 
   test('is kept otherwise than it was typed, or runs in the week of the spreadsheet', async () => {
     const before = (await ask(hub.url, '/api/entries?limit=1000')).json<KeptEntry[]>().length;

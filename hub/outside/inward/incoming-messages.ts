@@ -5,6 +5,7 @@ import { doseEntrySchema, testEntrySchema } from '../../flow/entries/schemas.ts'
 import type { ArrivalMessage } from '../../judgement/arrivals/arrival-message.ts';
 import { commandFromText, type PhoneCommand } from '../../judgement/notices/command.ts';
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
+import { hiddenIn } from '../../model/hidden-characters.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
@@ -50,6 +51,11 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
   }
   try {
     const document: unknown = JSON.parse(text);
+    const where = hiddenIn(document);
+    if (where !== undefined) {
+      parts.refused(topic, `${where}: found a hidden character; type it again without`);
+      return;
+    }
     if (topic === parts.topics.tests)
       parts.answer(parts.entries.test(testEntrySchema.parse(document), parts.nowMs()).saved);
     else if (topic === parts.topics.doses) {

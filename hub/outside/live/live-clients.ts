@@ -17,15 +17,23 @@ const sendEveryMs = 500;
 const mostUnsentBytes = 262_144;
 const dropAfterMs = 30_000;
 export const mostLiveClients = 100;
+/** Of one device or token: no one of them takes the places of all. */
+export const mostLiveOfOne = 25;
 
-type Client = { response: ServerResponse; pending: Map<string, LiveValue>; slowSinceMs: number | undefined };
+type Client = {
+  who: string | undefined;
+  response: ServerResponse;
+  pending: Map<string, LiveValue>;
+  slowSinceMs: number | undefined;
+};
 
 export type LiveClients = {
   show(readings: readonly Reading[]): void;
   /** Tells every page to fetch the room anew: an alarm, a test or the advice changed. */
   changed(): void;
-  /** False when there is no room for another client. */
-  join(response: ServerResponse): boolean;
+  /** False when there is no room for another client, or for another one of the same device or token. */
+  join(response: ServerResponse, who?: string): boolean;
+  hasRoom(who?: string): boolean;
   size(): number;
   stop(): void;
 };
@@ -47,6 +55,11 @@ export function createLiveClients(monotonicMs: () => number): LiveClients {
 
   function send(client: Client, event: string, document: unknown): void {
     client.response.write(`event: ${event}\ndata: ${JSON.stringify(document)}\n\n`);
+  }
+
+  function hasRoom(who?: string): boolean {
+    if (clients.size >= mostLiveClients) return false;
+    return who === undefined || [...clients].filter((client) => client.who === who).length < mostLiveOfOne;
   }
 
   function drop(client: Client): void {
@@ -86,9 +99,10 @@ export function createLiveClients(monotonicMs: () => number): LiveClients {
     changed() {
       for (const client of clients) if (!isSlow(client)) send(client, 'changed', {});
     },
-    join(response) {
-      if (clients.size >= mostLiveClients) return false;
-      const client: Client = { response, pending: new Map(), slowSinceMs: undefined };
+    hasRoom,
+    join(response, who) {
+      if (!hasRoom(who)) return false;
+      const client: Client = { who, response, pending: new Map(), slowSinceMs: undefined };
       clients.add(client);
       response.on('close', () => clients.delete(client));
       response.on('error', () => clients.delete(client));

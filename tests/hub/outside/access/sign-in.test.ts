@@ -65,7 +65,7 @@ describe('a hub with a passphrase', () => {
     }
     problemIn(await at('/api/tests', { body: aTest }), 401);
     problemIn(await at('/api/room', { headers: { authorization: `Bearer brine_${'y'.repeat(43)}` } }), 401);
-    problemIn(await at('/api/room', { headers: { cookie: 'brinekeep-session=guessed' } }), 401);
+    problemIn(await at('/api/room', { headers: { cookie: 'brinekeep-session-0=guessed' } }), 401);
   });
 
   test('a route that nobody thought of is open to strangers', async () => {
@@ -105,7 +105,7 @@ describe('a hub with a passphrase', () => {
     expect(cookie).toMatch(/; HttpOnly/);
     expect(cookie).toMatch(/; SameSite=Strict/);
     expect(cookie).toMatch(/; Max-Age=2592000/);
-    const secret = /^brinekeep-session=([A-Za-z0-9_-]+);/.exec(cookie)?.[1] ?? '';
+    const secret = /^brinekeep-session-\d+=([A-Za-z0-9_-]+);/.exec(cookie)?.[1] ?? '';
     expect(Buffer.from(secret, 'base64url')).toHaveLength(32);
     for (const name of ['sessions.json', 'access.json']) {
       const file = join(scratch.dir, 'data', name);
@@ -148,7 +148,7 @@ describe('a hub with a passphrase', () => {
     const { ended } = await openStream(cookie);
     const out = await at('/api/session', { method: 'DELETE', headers: fromPage(cookie) });
     expect(out.status).toBe(204);
-    expect([out.headers['set-cookie']].flat().join()).toMatch(/brinekeep-session=;.*Max-Age=0/);
+    expect([out.headers['set-cookie']].flat().join()).toMatch(/brinekeep-session-\d+=;.*Max-Age=0/);
     await ended;
     problemIn(await at('/api/room', { headers: { cookie } }), 401);
     await hub.stop();

@@ -85,9 +85,9 @@ describe('passphrase and tokens from the command line', { timeout: 120_000 * pat
     const answer = await curl(...sent, '/api/session');
     expect(answer).toMatch(/^HTTP\/1.1 204/);
     expect(answer).toMatch(
-      /set-cookie: __Host-brinekeep=[\w-]{43}; Max-Age=\d+; Path=\/; HttpOnly; Secure; SameSite=Strict/i,
+      /set-cookie: __Host-brinekeep-\d+=[\w-]{43}; Max-Age=\d+; Path=\/; HttpOnly; Secure; SameSite=Strict/i,
     );
-    const cookie = /__Host-brinekeep=[\w-]+/.exec(answer)?.[0] ?? '';
+    const cookie = /__Host-brinekeep-\d+=[\w-]+/.exec(answer)?.[0] ?? '';
     expect(await curl('-H', `cookie: ${cookie}`, '/api/room')).toMatch(/^HTTP\/1.1 200/);
   });
 
