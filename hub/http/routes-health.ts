@@ -60,7 +60,7 @@ export function addHealthRoutes(server: TypedServer, parts: HttpParts): void {
     '/metrics',
     { schema: { summary: 'Figures of the hub and the last value of each probe, OpenMetrics text 1.0', tags } },
     async (_request, reply) => {
-      const text = await parts.metrics.text();
+      const text = parts.metrics.text();
       return reply.header('content-type', parts.metrics.contentType).header('cache-control', 'no-store').send(text);
     },
   );

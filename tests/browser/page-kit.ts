@@ -16,6 +16,7 @@ import axe, { type AxeResults } from 'axe-core';
 import { type Browser, chromium, type Page } from 'playwright-core';
 import { build } from 'vite';
 import { expect } from 'vitest';
+import { programAt } from '../machine/parts.mjs';
 
 const repository = fileURLToPath(new URL('../..', import.meta.url));
 const cache = join(repository, 'node_modules', '.cache', 'brinekeep-page');
@@ -79,7 +80,7 @@ export async function buildPage(outDir: string): Promise<void> {
 }
 
 export function openBrowser(): Promise<Browser> {
-  return chromium.launch({ executablePath: '/usr/bin/chromium', args: ['--no-sandbox', '--disable-dev-shm-usage'] });
+  return chromium.launch({ executablePath: programAt('chromium'), args: ['--no-sandbox', '--disable-dev-shm-usage'] });
 }
 
 /** Collects what a page complains of: an exception, or a load that its security policy refused. */

@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { isMissing } from '../machine/parts.mjs';
 import { patience } from '../servers/server-process.ts';
 import { type ScratchMachine, scratchMachine, standInHub } from './scratch-machine.ts';
 
@@ -48,7 +49,7 @@ const copyTo = (to: string) => {
   return { code: ran.status, out: ran.stdout };
 };
 
-describe.skipIf(!isOtherDisk())('with a second disk', () => {
+describe.skipIf(!isOtherDisk() || isMissing('gnu'))('with a second disk', () => {
   test('the copy is not there, cannot be read, or fills the disk night by night', () => {
     folder = mkdtempSync(join(secondDisk, 'brinekeep-copies-'));
     let runs = 0;

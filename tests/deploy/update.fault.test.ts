@@ -2,6 +2,7 @@ import { existsSync, readdirSync, readFileSync, readlinkSync, writeFileSync } fr
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
 import { describe, type ExpectStatic, type TestContext, test, vi } from 'vitest';
+import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
 import { patience, waitUntil } from '../servers/server-process.ts';
 import { type StandInFault, scratchMachine, standInHub } from './scratch-machine.ts';
@@ -65,7 +66,7 @@ async function machineWithOld({ onTestFinished }: Context, needs = 1) {
 const lastLine = (out: string) => out.trim().split('\n').at(-1);
 
 /** deploy/update.sh as it is, with real processes, a real store and real HTTP; only systemd and the hub have stand-ins. */
-describe.concurrent('an update', () => {
+describe.skipIf(isMissing('gnu')).concurrent('an update', () => {
   test('a good release does not stay, or nobody can go back from it', async (context) => {
     const { expect } = context;
     const { update, add, answering, current, backups, old } = await machineWithOld(context);

@@ -13,8 +13,12 @@ export type PartName =
   | 'sshd'
   | 'rsync'
   | 'gcc'
+  | 'python3'
   | 'gsw'
-  | 'prometheus_client';
-export const parts: Record<PartName, { package: string; probe: string[] }>;
-export function isHere(name: PartName): boolean;
+  | 'prometheus_client'
+  | 'gnu';
+export const parts: Record<PartName, { apt: string; brew?: string; at: string[]; probe: string[]; must?: boolean }>;
+export function placeOf(name: PartName): string | undefined;
+export function programAt(name: PartName): string;
+export function howToHave(name: PartName): string;
 export function isMissing(name: PartName): boolean;

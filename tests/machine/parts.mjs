@@ -1,41 +1,83 @@
-// The real programs that the tests run against: which there are, how to see that they are here, which Debian package
-// brings them. One list for the preparation before the tests and for the tests themselves.
+// The real programs that the tests run against: where they may lie, how to see that they work, which package brings them. One
+// list for the preparation before the tests and for the tests themselves.
 import { spawnSync } from 'node:child_process';
 
+const pythons = ['/usr/bin/python3', 'python3'];
+const chromiums = [
+  ...['chromium', 'chromium-browser', 'google-chrome', '/Applications/Chromium.app/Contents/MacOS/Chromium'],
+  '/Applications/Google Chrome.app/Contents/MacOS/Google Chrome',
+];
+const sshds = ['/usr/sbin/sshd', '/usr/local/sbin/sshd', '/opt/homebrew/sbin/sshd'];
+
+/** `must`: it counts only when the probe ends well, since a failed Python import starts as well. No `brew`: Linux alone has it. */
 export const parts = {
-  mosquitto: { package: 'mosquitto', probe: ['mosquitto', '-h'] },
-  mosquitto_pub: { package: 'mosquitto-clients', probe: ['mosquitto_pub', '--help'] },
-  socat: { package: 'socat', probe: ['socat', '-V'] },
-  influxd: { package: 'influxdb', probe: ['influxd', 'version'] },
-  'victoria-metrics': { package: 'victoria-metrics', probe: ['victoria-metrics', '-version'] },
-  chromium: { package: 'chromium', probe: ['chromium', '--version'] },
-  'systemd-notify': { package: 'systemd', probe: ['systemd-notify', '--version'] },
-  'systemd-analyze': { package: 'systemd', probe: ['systemd-analyze', '--version'] },
-  openssl: { package: 'openssl', probe: ['openssl', 'version'] },
-  curl: { package: 'curl', probe: ['curl', '--version'] },
-  shellcheck: { package: 'shellcheck', probe: ['shellcheck', '--version'] },
-  sshd: { package: 'openssh-server', probe: ['/usr/sbin/sshd', '-V'] },
-  rsync: { package: 'rsync', probe: ['rsync', '--version'] },
-  gcc: { package: 'build-essential', probe: ['gcc', '--version'] },
-  gsw: { package: 'python3-gsw', probe: ['/usr/bin/python3', '-c', 'import gsw'] },
+  mosquitto: { apt: 'mosquitto', brew: 'mosquitto', at: ['mosquitto', '/usr/sbin/mosquitto'], probe: ['-h'] },
+  mosquitto_pub: { apt: 'mosquitto-clients', brew: 'mosquitto', at: ['mosquitto_pub'], probe: ['--help'] },
+  socat: { apt: 'socat', brew: 'socat', at: ['socat'], probe: ['-V'] },
+  influxd: { apt: 'influxdb', at: ['influxd'], probe: ['version'] },
+  'victoria-metrics': {
+    ...{ apt: 'victoria-metrics', brew: 'victoriametrics', at: ['victoria-metrics'], probe: ['-version'] },
+  },
+  chromium: { apt: 'chromium', brew: '--cask chromium', at: chromiums, probe: ['--version'] },
+  'systemd-notify': { apt: 'systemd', at: ['systemd-notify'], probe: ['--version'] },
+  'systemd-analyze': { apt: 'systemd', at: ['systemd-analyze'], probe: ['--version'] },
+  openssl: { apt: 'openssl', brew: 'openssl', at: ['openssl'], probe: ['version'] },
+  curl: { apt: 'curl', brew: 'curl', at: ['curl'], probe: ['--version'] },
+  shellcheck: { apt: 'shellcheck', brew: 'shellcheck', at: ['shellcheck'], probe: ['--version'] },
+  sshd: { apt: 'openssh-server', brew: 'openssh', at: sshds, probe: ['-V'] },
+  rsync: { apt: 'rsync', brew: 'rsync', at: ['rsync'], probe: ['--version'] },
+  gcc: { apt: 'build-essential', brew: 'gcc', at: ['gcc'], probe: ['--version'] },
+  python3: { apt: 'python3', brew: 'python', at: pythons, probe: ['-c', ''], must: true },
+  gsw: { apt: 'python3-gsw', at: pythons, probe: ['-c', 'import gsw'], must: true },
   prometheus_client: {
-    package: 'python3-prometheus-client',
-    probe: ['/usr/bin/python3', '-c', 'import prometheus_client.openmetrics.parser'],
+    ...{ apt: 'python3-prometheus-client', at: pythons, must: true },
+    probe: ['-c', 'import prometheus_client.openmetrics.parser'],
+  },
+  // The scripts of deploy/ are for Debian: the options of these programs there.
+  gnu: {
+    apt: 'coreutils',
+    at: ['bash'],
+    probe: ['-c', 'stat -c %s / && cp --version && command -v setsid flock'],
+    must: true,
   },
 };
 
-/** True when the program starts: exit codes differ, "no such program" and a failed Python import do not lie. */
-export function isHere(name) {
-  const [command, ...args] = parts[name].probe;
-  const run = spawnSync(command, args, { stdio: 'ignore', timeout: 60_000 });
-  return run.error === undefined && (!command.endsWith('python3') || run.status === 0);
+const known = new Map();
+
+/** Where the program lies that works, tried in the order of the list; undefined when none does. */
+export function placeOf(name) {
+  if (!known.has(name)) {
+    const { at, probe, must } = parts[name];
+    const works = (command) => {
+      const run = spawnSync(command, probe, { stdio: 'ignore', timeout: 60_000 });
+      return run.error === undefined && (must !== true || run.status === 0);
+    };
+    known.set(name, at.find(works));
+  }
+  return known.get(name);
+}
+
+/** The same for who has seen that it is there. */
+export function programAt(name) {
+  const place = placeOf(name);
+  if (place === undefined) throw new Error(`${name} is missing: ${howToHave(name)}`);
+  return place;
+}
+
+/** How this platform's own packages bring it. */
+export function howToHave(name) {
+  const { apt, brew } = parts[name];
+  if (process.platform !== 'darwin') return `sudo apt-get install ${apt}`;
+  return brew === undefined ? 'there is no such package for this system' : `brew install ${brew}`;
 }
 
 /** For `describe.skipIf`: says loudly what is skipped, and in CI refuses to skip anything. */
 export function isMissing(name) {
-  if (isHere(name)) return false;
-  const text = `${name} is not installed (Debian package ${parts[name].package})`;
-  if (process.env['CI'] === 'true') throw new Error(`${text}: nothing is skipped in CI`);
-  process.stderr.write(`\nSKIPPED: ${text}; every test that needs it is left out.\n`);
+  if (placeOf(name) !== undefined) return false;
+  if (process.env['CI'] === 'true')
+    throw new Error(`${name} is missing and nothing is skipped in CI: ${howToHave(name)}`);
+  process.stderr.write(
+    `\nSKIPPED: ${name} is missing; every test that needs it is left out. To have it: ${howToHave(name)}\n`,
+  );
   return true;
 }

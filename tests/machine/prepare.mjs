@@ -1,33 +1,55 @@
-// Before the tests: the real parts they need are installed where that can be done (Debian, as root), else named.
+// Before the tests: names the real parts that are missing, by this platform's own packages. They are installed only in CI, with
+// BRINEKEEP_INSTALL=1, or after a yes at a terminal; on Debian as root.
 // `--without chromium` leaves a part out: its tests are not meant to run.
 import { spawnSync } from 'node:child_process';
+import { existsSync, rmSync, writeFileSync } from 'node:fs';
+import { createInterface } from 'node:readline/promises';
 import { parseArgs } from 'node:util';
-import { isHere, parts } from './parts.mjs';
+import { howToHave, parts, placeOf } from './parts.mjs';
 
+const isCI = process.env['CI'] === 'true';
 const { without } = parseArgs({ options: { without: { type: 'string', multiple: true, default: [] } } }).values;
-const missing = () => Object.keys(parts).filter((name) => !without.includes(name) && !isHere(name));
-const isRoot = process.getuid?.() === 0;
-const hasApt = spawnSync('apt-get', ['--version'], { stdio: 'ignore' }).status === 0;
+const absent = Object.keys(parts).filter((name) => !without.includes(name) && placeOf(name) === undefined);
+const packages = [...new Set(absent.map((name) => parts[name].apt))];
 
-let absent = missing();
-if (absent.length > 0 && isRoot && hasApt) {
-  const packages = [...new Set(absent.map((name) => parts[name].package))];
+function canInstall() {
+  return process.getuid?.() === 0 && spawnSync('apt-get', ['--version'], { stdio: 'ignore' }).status === 0;
+}
+
+async function mayInstall() {
+  if (isCI || process.env['BRINEKEEP_INSTALL'] === '1') return true;
+  if (!process.stdin.isTTY || !process.stdout.isTTY) return false;
+  const asking = createInterface({ input: process.stdin, output: process.stdout });
+  const answer = await asking.question(`The tests want ${packages.join(' ')}. Install them? [y/N] `);
+  asking.close();
+  return /^y(es)?$/i.test(answer.trim());
+}
+
+/** Debian starts the services of what it installs unless this file says no; the tests start their own on free ports. */
+const policy = '/usr/sbin/policy-rc.d';
+
+function install() {
   process.stdout.write(`Installing for the tests: ${packages.join(' ')}\n`);
-  // A package that would start a service on install must not: the tests start their own on free ports.
-  const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive', RUNLEVEL: '1' };
-  spawnSync('apt-get', ['update', '-q'], { stdio: 'ignore', env });
-  spawnSync('apt-get', ['install', '-y', '-q', '--no-install-recommends', ...packages], {
-    stdio: ['ignore', 'ignore', 'inherit'],
-    env,
-  });
-  absent = missing();
+  const env = { ...process.env, DEBIAN_FRONTEND: 'noninteractive' };
+  const isOurs = !existsSync(policy);
+  if (isOurs) writeFileSync(policy, '#!/bin/sh\nexit 101\n', { mode: 0o755 });
+  try {
+    spawnSync('apt-get', ['update', '-q'], { stdio: 'ignore', env });
+    const args = ['install', '-y', '-q', '--no-install-recommends', ...packages];
+    spawnSync('apt-get', args, { stdio: ['ignore', 'ignore', 'inherit'], env });
+  } finally {
+    if (isOurs) rmSync(policy);
+  }
 }
-for (const name of absent) {
-  process.stderr.write(
-    `MISSING: ${name}. Its tests will be skipped. To have it: sudo apt-get install ${parts[name].package}\n`,
-  );
-}
-if (absent.length > 0 && process.env['CI'] === 'true') {
+
+if (absent.length > 0 && canInstall() && (await mayInstall())) install();
+// Looked at afresh: what was missing is remembered as missing within a process.
+const { placeOf: placeNow } = await import('./parts.mjs?after');
+const still = absent.filter((name) => placeNow(name) === undefined);
+for (const name of still)
+  process.stderr.write(`MISSING: ${name}. Its tests are skipped. To have it: ${howToHave(name)}\n`);
+if (still.length > 0 && !isCI && canInstall()) process.stderr.write('BRINEKEEP_INSTALL=1 npm test installs them.\n');
+if (still.length > 0 && isCI) {
   process.stderr.write('In CI nothing may be skipped.\n');
   process.exitCode = 1;
 }

@@ -1,11 +1,11 @@
 import { type IntervalHistogram, monitorEventLoopDelay } from 'node:perf_hooks';
-import { Counter, Gauge, type OpenMetricsContentType, type Metric as PromMetric, Registry } from 'prom-client';
 import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { ClockState } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { BackupState } from '../backups/backups.ts';
+import { type Family, openMetricsText, openMetricsType, type Sample } from './open-metrics.ts';
 import type { Traffic } from './traffic.ts';
 
 /** What the figures are read from when somebody asks; nothing is gathered in between. */
@@ -34,11 +34,9 @@ export type MetricSources = {
 export type Metrics = {
   contentType: string;
   /** OpenMetrics text 1.0. */
-  text(): Promise<string>;
+  text(): string;
   stop(): void;
 };
-
-type Sample = { value: number; labels?: Record<string, string> };
 
 /**
  * How often the event loop is looked at. Each look wakes the processor: at Node's own 10 ms that is more work than ten
@@ -48,98 +46,75 @@ const loopLookMs = 250;
 
 /** The figures of the hub for a monitoring system that comes to ask. */
 export function createMetrics(sources: MetricSources): Metrics {
-  const registry = new Registry<OpenMetricsContentType>();
-  registry.setContentType(Registry.OPENMETRICS_CONTENT_TYPE);
   const loop = monitorEventLoopDelay({ resolution: loopLookMs });
   loop.enable();
 
-  function gauge(name: string, help: string, labelNames: string[], samples: () => Iterable<Sample>): void {
-    const metric: Gauge = new Gauge({
-      ...{ name: `brinekeep_${name}`, help, labelNames, registers: [] },
-      collect: () => refill(metric, samples, (labels, value) => metric.set(labels, value)),
-    });
-    register(metric);
-  }
-  /** @param name  without the suffix `_total`, which the format adds */
-  function counter(name: string, help: string, labelNames: string[], samples: () => Iterable<Sample>): void {
-    const metric: Counter = new Counter({
-      ...{ name: `brinekeep_${name}_total`, help, labelNames, registers: [] },
-      collect: () => refill(metric, samples, (labels, value) => metric.inc(labels, value)),
-    });
-    register(metric);
-  }
-  function register(metric: PromMetric): void {
-    // The package types a registry by its format, and its metrics without one.
-    (registry as unknown as Registry).registerMetric(metric);
-  }
+  const families: Family[] = [];
+  const gauge = (name: string, help: string, samples: Family['samples']) =>
+    families.push({ name: `brinekeep_${name}`, type: 'gauge', help, samples });
+  const counter = (name: string, help: string, samples: Family['samples']) =>
+    families.push({ name: `brinekeep_${name}`, type: 'counter', help, samples });
 
   const { store } = sources;
-  gauge('info', 'Version of the hub.', ['version'], () => [{ value: 1, labels: { version: sources.version } }]);
-  gauge('start_time_seconds', 'When the hub started.', [], () => [{ value: sources.startedMs / 1000 }]);
-  counter('observations', 'Numbers that came in, by source.', ['source'], () =>
-    counted('source', sources.traffic.bySource()),
-  );
-  counter('readings', 'Readings that were taken in.', [], () => [{ value: sources.accepted() }]);
-  counter('dropped', 'What came in and did not become a reading, by cause.', ['cause'], () =>
+  gauge('info', 'Version of the hub.', () => [{ value: 1, labels: { version: sources.version } }]);
+  gauge('start_time_seconds', 'When the hub started.', () => [{ value: sources.startedMs / 1000 }]);
+  counter('observations', 'Numbers that came in, by source.', () => counted('source', sources.traffic.bySource()));
+  counter('readings', 'Readings that were taken in.', () => [{ value: sources.accepted() }]);
+  counter('dropped', 'What came in and did not become a reading, by cause.', () =>
     counted('cause', Object.entries(sources.dropped())),
   );
-  register(sources.traffic.judging);
-  gauge('outbox_waiting', 'Items on disk that wait for their receiver.', ['destination'], () => outbox('waiting'));
-  gauge('outbox_parked', 'Items that can never be delivered.', ['destination'], () => outbox('parked'));
-  counter('outbox_dropped', 'Items dropped because too many waited.', ['destination'], () => outbox('dropped'));
-  gauge('outbox_oldest_age_seconds', 'Age of the oldest waiting item; 0 for none.', ['destination'], () =>
-    outbox('age'),
-  );
-  gauge('store_bytes', 'Size of the store with its log.', [], () => [{ value: sources.storeBytes() }]);
-  gauge('disk_free_bytes', 'Free space where the store lies.', [], () => some(sources.freeBytes()));
-  gauge('edge_up', 'Whether a connection works.', ['edge'], () =>
+  families.push({
+    name: 'brinekeep_judging_seconds',
+    type: 'histogram',
+    help: 'Time from the arrival of a batch of numbers until it is stored and judged.',
+    samples: () => sources.traffic.judging.samples(),
+  });
+  gauge('outbox_waiting', 'Items on disk that wait for their receiver.', () => outbox('waiting'));
+  gauge('outbox_parked', 'Items that can never be delivered.', () => outbox('parked'));
+  counter('outbox_dropped', 'Items dropped because too many waited.', () => outbox('dropped'));
+  gauge('outbox_oldest_age_seconds', 'Age of the oldest waiting item; 0 for none.', () => outbox('age'));
+  gauge('store_bytes', 'Size of the store with its log.', () => [{ value: sources.storeBytes() }]);
+  gauge('disk_free_bytes', 'Free space where the store lies.', () => some(sources.freeBytes()));
+  gauge('edge_up', 'Whether a connection works.', () =>
     sources.edges().map(({ name, isUp }) => ({ value: isUp ? 1 : 0, labels: { edge: name } })),
   );
-  gauge('edge_last_success_timestamp_seconds', 'When a connection last worked.', ['edge'], () =>
+  gauge('edge_last_success_timestamp_seconds', 'When a connection last worked.', () =>
     sources.edges().flatMap(({ name, lastSuccessMs }) => some(lastSuccessMs && lastSuccessMs / 1000, { edge: name })),
   );
-  gauge('alarms', 'Alarms by priority and state.', ['priority', 'state'], () => alarms(sources.standing()));
-  gauge('clock_trusted', 'Whether the time is known.', [], () => [{ value: sources.clock().isTrusted ? 1 : 0 }]);
-  counter('clock_steps', 'Steps of the clock.', ['direction'], () => {
+  gauge('alarms', 'Alarms by priority and state.', () => alarms(sources.standing()));
+  gauge('clock_trusted', 'Whether the time is known.', () => [{ value: sources.clock().isTrusted ? 1 : 0 }]);
+  counter('clock_steps', 'Steps of the clock.', () => {
     const { stepsForward, stepsBack } = sources.clock();
     return [
       { value: stepsForward, labels: { direction: 'forward' } },
       { value: stepsBack, labels: { direction: 'back' } },
     ];
   });
-  gauge('readings_undated', 'Readings in memory that wait for the clock.', [], () => [
-    { value: sources.undated().held },
-  ]);
-  counter('readings_undated_dropped', 'Readings lost because the clock was not set for long.', [], () => [
+  gauge('readings_undated', 'Readings in memory that wait for the clock.', () => [{ value: sources.undated().held }]);
+  counter('readings_undated_dropped', 'Readings lost because the clock was not set for long.', () => [
     { value: sources.undated().dropped },
   ]);
-  gauge('backup_last_success_timestamp_seconds', 'When the last sound backup was made.', [], () =>
+  gauge('backup_last_success_timestamp_seconds', 'When the last sound backup was made.', () =>
     some(sources.backups().lastGoodMs && (sources.backups().lastGoodMs ?? 0) / 1000),
   );
-  gauge('backup_failed', 'Whether the last backup failed.', [], () => [
+  gauge('backup_failed', 'Whether the last backup failed.', () => [
     { value: sources.backups().error === undefined ? 0 : 1 },
   ]);
-  gauge('open_pages', 'Pages that are open and live.', [], () => [{ value: sources.openPages() }]);
-  counter('faults', 'Faults of the hub itself, by stage.', ['stage'], () =>
-    counted('stage', Object.entries(sources.faults())),
-  );
-  gauge('event_loop_delay_seconds', 'Delay of the event loop since the last look.', ['figure'], () => loopDelay(loop));
-  gauge('memory_bytes', 'Memory of the process.', ['kind'], () => {
+  gauge('open_pages', 'Pages that are open and live.', () => [{ value: sources.openPages() }]);
+  counter('faults', 'Faults of the hub itself, by stage.', () => counted('stage', Object.entries(sources.faults())));
+  gauge('event_loop_delay_seconds', 'Delay of the event loop since the last look.', () => loopDelay(loop));
+  gauge('memory_bytes', 'Memory of the process.', () => {
     const { rss, heapUsed, heapTotal, external } = process.memoryUsage();
     return Object.entries({ rss, heap_used: heapUsed, heap_total: heapTotal, external }).map(([kind, value]) => ({
       ...{ value, labels: { kind } },
     }));
   });
-  counter('cpu_seconds', 'Processor time of the process.', [], () => {
+  counter('cpu_seconds', 'Processor time of the process.', () => {
     const { user, system } = process.cpuUsage();
     return [{ value: (user + system) / 1e6 }];
   });
-  gauge('reading', 'The last good value of each series, in its unit.', seriesLabels, () =>
-    latest((kept) => kept.value),
-  );
-  gauge('reading_timestamp_seconds', 'The time of that value.', seriesLabels, () =>
-    latest((kept) => kept.timeMs / 1000),
-  );
+  gauge('reading', 'The last good value of each series, in its unit.', () => latest((kept) => kept.value));
+  gauge('reading_timestamp_seconds', 'The time of that value.', () => latest((kept) => kept.timeMs / 1000));
 
   function outbox(figure: 'waiting' | 'parked' | 'dropped' | 'age'): Sample[] {
     return sources.destinations.map((destination) => {
@@ -160,21 +135,10 @@ export function createMetrics(sources: MetricSources): Metrics {
   }
 
   return {
-    contentType: registry.contentType,
-    text: () => registry.metrics(),
+    contentType: openMetricsType,
+    text: () => openMetricsText(families),
     stop: () => void loop.disable(),
   };
-}
-
-const seriesLabels = ['metric', 'system', 'probe', 'unit'];
-
-function refill(
-  metric: Pick<Gauge, 'reset' | 'remove'> | Counter,
-  samples: () => Iterable<Sample>,
-  put: (labels: Record<string, string>, value: number) => void,
-): void {
-  metric.reset();
-  for (const { value, labels = {} } of samples()) put(labels, value);
 }
 
 function counted(label: string, counts: Iterable<readonly [string, number]>): Sample[] {

@@ -1,5 +1,5 @@
-import { Histogram } from 'prom-client';
 import type { Observation } from '#adapters/ports/observation.ts';
+import { createHistogram, type Histogram } from './open-metrics.ts';
 
 /** More sources than any configuration has; beyond it they share one name. */
 const mostSources = 5_000;
@@ -14,13 +14,8 @@ export type Traffic = {
 
 export function createTraffic(monotonicMs: () => number): Traffic {
   const sources = new Map<string, number>();
-  const judging = new Histogram({
-    name: 'brinekeep_judging_seconds',
-    help: 'Time from the arrival of a batch of numbers until it is stored and judged.',
-    // A reading takes microseconds, a stalled disk seconds.
-    buckets: [0.0001, 0.0005, 0.001, 0.005, 0.01, 0.05, 0.1, 0.5, 1, 5],
-    registers: [],
-  });
+  // Seconds: a reading takes microseconds, a stalled disk seconds.
+  const judging = createHistogram([0.0001, 0.0005, 0.001, 0.005, 0.01, 0.05, 0.1, 0.5, 1, 5]);
   return {
     judging,
     measure(observations, work) {

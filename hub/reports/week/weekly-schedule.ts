@@ -1,5 +1,5 @@
 import { join } from 'node:path';
-import { Cron } from 'croner';
+import { DateTime } from 'luxon';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Ways } from '../../judgement/notices/notice-items.ts';
 import { type IsoWeek, isoWeekAt, weekAfter } from '../../model/calendar/iso-week.ts';
@@ -14,11 +14,12 @@ import type { WeekFile } from './weekly-files.ts';
 const lastWeekDocument = 'last_week_written';
 
 /**
- * A quarter past every hour: on Monday the week becomes due at 00:15, when the last readings have been flushed; in all
+ * A quarter past every hour of the room's clock: on Monday the week becomes due at 00:15, when the last readings have been flushed; in all
  * other hours there is nothing to do, unless the disk was full or the clock was wrong, and then it is tried again.
  */
-const pattern = '15 * * * *';
+const pastTheHourMs = 15 * 60_000;
 
+const hourMs = 3_600_000;
 const dayMs = 86_400_000;
 
 export type WeeklyWork = {
@@ -62,15 +63,33 @@ export function startWeekly(work: WeeklyWork): Weekly {
     });
   }
 
-  const job = new Cron(pattern, { timezone: work.config.site.timezone, unref: true }, run);
+  // One wait after the other and no rhythm: a clock that was set meanwhile is followed within the hour.
+  let timer: NodeJS.Timeout;
+  function waitForNext(): void {
+    timer = setTimeout(
+      () => {
+        waitForNext();
+        run();
+      },
+      untilNextMs(work.nowMs(), work.config.site.timezone),
+    ).unref();
+  }
+  waitForNext();
   run();
   return {
     stop() {
       isStopped = true;
-      job.stop();
+      clearTimeout(timer);
     },
     idle: () => writing,
   };
+}
+
+/** Zones differ from UTC by parts of an hour too. */
+function untilNextMs(nowMs: number, zone: string): number {
+  const offsetMs = DateTime.fromMillis(nowMs, { zone }).offset * 60_000;
+  const intoHourMs = (((nowMs + offsetMs) % hourMs) + hourMs) % hourMs;
+  return intoHourMs < pastTheHourMs ? pastTheHourMs - intoHourMs : pastTheHourMs + hourMs - intoHourMs;
 }
 
 /** Never rejects: what goes wrong is logged, and the week stays due. */

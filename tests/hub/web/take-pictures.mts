@@ -2,6 +2,7 @@
 import { spawn } from 'node:child_process';
 import { createInterface } from 'node:readline';
 import { chromium } from 'playwright-core';
+import { programAt } from '../../machine/parts.mjs';
 
 const folder = 'deploy/docs/pictures';
 const shots = [
@@ -24,7 +25,7 @@ try {
     demo.once('exit', () => reject(new Error('the demo ended before it told its page')));
   });
   const browser = await chromium.launch({
-    executablePath: '/usr/bin/chromium',
+    executablePath: programAt('chromium'),
     args: ['--no-sandbox', '--disable-dev-shm-usage'],
   });
   const first = await browser.newPage();

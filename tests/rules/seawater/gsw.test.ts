@@ -5,11 +5,10 @@ import {
   conductivityFromPracticalSalinity,
   practicalSalinityFromConductivity,
 } from '#rules/seawater/practical-salinity.ts';
+import { isMissing, programAt } from '../../machine/parts.mjs';
+import { patience } from '../../servers/server-process.ts';
 import { seededUniform } from './seeded-gauss.ts';
 import { WorstDifference } from './worst-difference.ts';
-
-/** Debian's own interpreter, for which python3-gsw is packaged; another python3 on the path would not find it. */
-const python = '/usr/bin/python3';
 
 // TEOS-10 takes Absolute Salinity; 35.16504/35 is that of reference composition (IOC 2010, 2.4).
 const program = `
@@ -25,19 +24,8 @@ for w in waters:
 json.dump({"version": gsw.__version__, "waters": out}, sys.stdout)
 `;
 
-import { patience } from '../../servers/server-process.ts';
-
 type Water = { salinity: number; temperature_C: number; conductivity_mS_cm: number };
 type Answer = { version: string; waters: { salinity: number; conductivity_mS_cm: number; density_kg_m3: number }[] };
-
-const found = spawnSync(python, ['-c', 'import gsw'], { encoding: 'utf8' });
-const isPresent = found.status === 0;
-const isDemanded = process.env['CI'] === 'true';
-if (!isPresent && !isDemanded) {
-  console.warn(
-    `SKIPPED: no gsw at ${python}. Install Debian's python3-gsw to check salinity and density against TEOS-10.`,
-  );
-}
 
 /** 400 waters drawn evenly over the whole range of PSS-78 with its extension; the salinities crowd at the low end. */
 function waters(): Water[] {
@@ -51,10 +39,10 @@ function waters(): Water[] {
   });
 }
 
-describe.skipIf(!isPresent && !isDemanded)('TEOS-10 GSW, an independent program', () => {
+describe.skipIf(isMissing('gsw'))('TEOS-10 GSW, an independent program', () => {
   it('finds the same salinity, conductivity and density in 400 random waters', () => {
     const asked = waters();
-    const run = spawnSync(python, ['-c', program], {
+    const run = spawnSync(programAt('gsw'), ['-c', program], {
       encoding: 'utf8',
       input: JSON.stringify(asked),
       timeout: 25_000 * patience(),

@@ -3,6 +3,7 @@ import { readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
+import { programAt } from '../../../machine/parts.mjs';
 import { freePort } from '../../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
 import { patience } from '../../../servers/server-process.ts';
@@ -77,7 +78,7 @@ describe('passphrase and tokens from the command line', { timeout: 120_000 * pat
     // The same derivation by another maker's hands.
     const [, salt = '', key = ''] = /p=3\$([^$]+)\$([^"]+)"/.exec(kept) ?? [];
     const python = `import hashlib,base64; print(base64.b64encode(hashlib.scrypt(${JSON.stringify(words)}.encode(), salt=base64.b64decode("${salt}=="), n=2**15, r=8, p=3, maxmem=2**26, dklen=32)).decode().rstrip("="))`;
-    expect(execFileSync('/usr/bin/python3', ['-c', python]).toString().trim()).toBe(key);
+    expect(execFileSync(programAt('python3'), ['-c', python]).toString().trim()).toBe(key);
     expect(await curl('/api/room')).toMatch(/^HTTP\/1.1 401/);
     const body = JSON.stringify({ passphrase: words });
     const origin = `origin: https://reef.home.arpa:${new URL(hub.url).port}`;
@@ -140,7 +141,7 @@ describe('passphrase and tokens from the command line', { timeout: 120_000 * pat
     const before = readFileSync(access, 'utf8');
     const main = new URL('../../../../hub/main.ts', import.meta.url).pathname;
     const run = [process.execPath, '--conditions=source', '--import', import.meta.resolve('tsx'), main];
-    const seen = execFileSync('/usr/bin/python3', ['-c', typing, ...run, 'passphrase', path], { encoding: 'utf8' });
+    const seen = execFileSync(programAt('python3'), ['-c', typing, ...run, 'passphrase', path], { encoding: 'utf8' });
     expect(seen).toContain('The passphrase is set');
     expect(seen).not.toContain('eel');
     expect(readFileSync(access, 'utf8')).not.toBe(before);

@@ -4,7 +4,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { adaptersForVerbs } from '#hub/compose.ts';
 import type { Health } from '#hub/outside/observability/health.ts';
 import type { Hub } from '#hub/room/hub.ts';
-import { isMissing } from '../../../machine/parts.mjs';
+import { isMissing, programAt } from '../../../machine/parts.mjs';
 import { freePort } from '../../../servers/free-port.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
 import { patience, waitUntil } from '../../../servers/server-process.ts';
@@ -88,7 +88,7 @@ describe('what a monitoring system sees of a hub', () => {
       const { text } = await scrape();
       const script =
         'import sys; from prometheus_client.openmetrics.parser import text_string_to_metric_families as p; print(sum(1 for _ in p(sys.stdin.read())))';
-      const read = spawnSync('/usr/bin/python3', ['-c', script], { input: text, encoding: 'utf8' });
+      const read = spawnSync(programAt('prometheus_client'), ['-c', script], { input: text, encoding: 'utf8' });
       expect(read.stderr).toBe('');
       expect(Number(read.stdout)).toBe(openMetricsFrom(text).size);
     },
