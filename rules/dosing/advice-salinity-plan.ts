@@ -10,6 +10,10 @@ const leftAloneShare = 0.5;
 /** Share of the volume that may be taken as evaporated in a day, and that a day's exchange may have. */
 const evaporatedShare = 0.01;
 const exchangedShare = 0.1;
+/** A day's exchange above this share of the volume throws away more salt than is missing: then salt alone is dissolved. */
+const largeExchange = 0.04;
+/** Salt that is stirred into a litre drawn off, g: it dissolves within minutes and clouds nothing. common practice, no published source */
+const mostGramsPerLitre = 16;
 /** Salt water to top off with, and the saltiest that is made for an exchange: beyond it a mix may not stay clear. */
 const topOffSalinity = 35;
 const saltiest = 40;
@@ -61,7 +65,24 @@ function raised(input: SalinityAdviceInput, level: number, wanted: number, most:
   const litresFor = (from: number, rise: number): number =>
     Math.min(exchangedShare * volumeL, (volumeL * rise) / Math.max(0.1, newSalinity - from));
   const steps = dayByDay(level, wanted, most, litresFor, change);
+  if ((steps.litresOnDay[0] ?? 0) > largeExchange * volumeL) return dissolved(volumeL, level, wanted, most);
   return { do: 'exchange_for_saltier', newSalinity, ...steps, ...salted(steps, newSalinity) };
+}
+
+/** Salt dissolved in water drawn off the tank and poured back: no water goes out, so only what is missing is weighed. */
+function dissolved(volumeL: number, level: number, wanted: number, most: number): WaterSteps {
+  const gramsPerUnit = (volumeL * gramsPerLitreAt35) / 35;
+  const saltGramsOnDay: number[] = [];
+  for (let left = wanted; left > 1e-9 && saltGramsOnDay.length < daysAhead; left -= most)
+    saltGramsOnDay.push(Math.floor(Math.min(left, most) * gramsPerUnit));
+  const litresOnDay = saltGramsOnDay.map((grams) => measurableLitres(Math.max(1, grams / mostGramsPerLitre)));
+  const changeOnDay = saltGramsOnDay.map((grams) => grams / gramsPerUnit);
+  return {
+    do: 'salt_into_drawn_off',
+    newSalinity: Math.round(level + (mostGramsPerLitre * 35) / gramsPerLitreAt35),
+    ...{ litresOnDay, saltGramsOnDay, changeOnDay },
+    totalChange: changeOnDay.reduce((sum, change) => sum + change, 0),
+  };
 }
 
 type Days = Pick<WaterSteps, 'litresOnDay' | 'changeOnDay' | 'totalChange'>;

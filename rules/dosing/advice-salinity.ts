@@ -94,6 +94,8 @@ const deed: Record<WaterSteps['do'], (litres: number, steps: WaterSteps) => stri
   exchange_for_fresh: (litres) => `exchange ${litres} L for fresh water today`,
   top_off_with_salt_water: (litres, { newSalinity, saltGramsOnDay }) =>
     `top off with ${litres} L of water of salinity ${newSalinity} (about ${saltGramsOnDay?.[0]} g of salt) in place of fresh today`,
+  salt_into_drawn_off: (litres, { saltGramsOnDay }) =>
+    `draw off ${litres} L of tank water, dissolve ${saltGramsOnDay?.[0]} g of salt mix in it, and pour it back slowly today`,
   exchange_for_saltier: (litres, { newSalinity, saltGramsOnDay }) =>
     `exchange ${litres} L for new water of salinity ${newSalinity} (about ${saltGramsOnDay?.[0]} g of salt) today`,
 };

@@ -144,8 +144,13 @@ export type AdviceAnalyte = DemandAnalyte | 'salinity';
 
 /** Water to put in, day by day, the first today: how salinity is moved. */
 export type WaterSteps = {
-  /** `exchange`: as much tank water goes out; `top_off`: it replaces what evaporated or is missing. */
-  do: 'top_off_fresh' | 'exchange_for_fresh' | 'top_off_with_salt_water' | 'exchange_for_saltier';
+  /** `exchange`: as much tank water goes out; `top_off`: it replaces what evaporated; `drawn_off`: tank water goes back with salt in it. */
+  do:
+    | 'top_off_fresh'
+    | 'exchange_for_fresh'
+    | 'top_off_with_salt_water'
+    | 'exchange_for_saltier'
+    | 'salt_into_drawn_off';
   litresOnDay: number[];
   /** Practical salinity of the water that goes in; 0 for fresh. */
   newSalinity: number;

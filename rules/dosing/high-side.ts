@@ -36,18 +36,19 @@ export function highSide(
 ): HighSide {
   const { estimate, lastTests, system } = input;
   const last = lastTests.at(-1);
-  if (estimate === undefined || last === undefined || planPerDay <= 0) return { highestPlan: Number.POSITIVE_INFINITY };
+  if (estimate === undefined || last === undefined) return { highestPlan: Number.POSITIVE_INFINITY };
   const isTestedAbove = last.value > system.band.high;
   if (isTestedAbove || estimate.level > system.band.high) {
     // One high test among good ones is most often a slip: a rise counts when all that is known says too high, or two tests in a row.
     const isTrusted = estimate.level > system.band.high || (lastTests.at(-2)?.value ?? 0) > system.band.high;
     const risen = isTestedAbove && isTrusted ? risenPerDay(input) : 0;
-    if (risen > 0) {
+    if (risen > 0 && planPerDay > 0) {
       // Whatever comes unbidden goes on coming: the plan makes up for it as far as it can.
       const left = planPerDay - risen - loweredShare * mostPerDay;
       return left > stoppedShare * planPerDay ? { highestPlan: left, why: 'lower' } : { highestPlan: 0, why: 'stop' };
     }
     const surelyUsed = Math.max(0, estimate.demandPerDay - sdsFor95Percent * estimate.demandSd);
+    // Dosing that is stopped begins again below the use, while the level still falls.
     return { highestPlan: Math.max(surelyUsed, planPerDay - loweredShare * mostPerDay), why: 'lower' };
   }
   const alkaline = stocks

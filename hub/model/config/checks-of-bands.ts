@@ -1,5 +1,7 @@
+import { adviceFacts } from '#rules/dosing/advice-facts.ts';
 import { defaultChecks } from '#rules/quality/default-checks.ts';
 import { isAnalyte, isMetric, type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { ConfigPath, Finding } from './config-problem.ts';
 import type { CrossFindings } from './known-ids.ts';
 import { unitAt } from './schema-words.ts';
@@ -21,7 +23,7 @@ export function bandFindings(config: SoundParts): CrossFindings {
       if (band === undefined || !isMetric(metric)) continue;
       const path = ['systems', index, 'bands', metric];
       problems.push(...edgesOutside(path, band, metric), ...upsideDown(path, band));
-      warnings.push(...paceFindings(path, band));
+      warnings.push(...paceFindings(path, band), ...fastFindings(path, band, metric));
     }
     for (const metric of Object.keys(system?.test_every_days ?? {})) {
       if (!isMetric(metric) || isAnalyte(metric)) continue;
@@ -65,6 +67,24 @@ function paceFindings(path: ConfigPath, band: SoundBand): Finding[] {
   const { most_per_hour: hour, most_per_day: day } = band;
   if (hour === undefined || day === undefined || hour <= day) return [];
   return [{ path: [...path, 'most_per_hour'], found: `${hour}`, need: `no more in an hour than in a day (${day})` }];
+}
+
+/** Twice what advice takes for usual where a band says nothing. */
+const fastFactor = 2;
+
+/** A day's change that is far from usual: advice would use it, and corals die of it. */
+function fastFindings(path: ConfigPath, { most_per_day: day }: SoundBand, metric: Metric): Finding[] {
+  if (day === undefined || !(metric in adviceFacts)) return [];
+  const usual = adviceFacts[metric as DemandAnalyte].mostPerDay;
+  if (day <= fastFactor * usual) return [];
+  const unit = withUnit([...path, 'most_per_day']);
+  return [
+    {
+      path: [...path, 'most_per_day'],
+      found: `${day}`,
+      need: `about ${usual}${unit}, as is usual: corals die of change that is too fast`,
+    },
+  ];
 }
 
 function withUnit(path: ConfigPath): string {

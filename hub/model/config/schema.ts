@@ -85,7 +85,9 @@ const systemSchema = z.strictObject({
     .array(stockSchema)
     .max(20)
     .default([])
-    .describe('What the keeper doses from; the first one that raises an analyte is the one that advice speaks of.'),
+    .describe(
+      'What the keeper doses from; advice changes one at a time: one that is given already, and brings nothing else, first.',
+    ),
   standing_plan: z
     .array(planSchema)
     .max(20)
@@ -96,7 +98,9 @@ const systemSchema = z.strictObject({
     .min(8)
     .max(9)
     .default(8.5)
-    .describe('The highest pH that a single dose may lead to, by the carbonate system.'),
+    .describe(
+      'The highest pH that the doses of a day may lead to, as the meter shows it (on the `ph_scale` of its probe).',
+    ),
   test_every_days: z.partialRecord(z.enum(metrics), positive).default({}),
 });
 

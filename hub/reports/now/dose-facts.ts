@@ -64,6 +64,7 @@ const waterWords = {
   top_off_fresh: 'Top off with fresh water:',
   exchange_for_fresh: 'Exchange for fresh water:',
   top_off_with_salt_water: 'Top off with salt water:',
+  salt_into_drawn_off: 'Dissolve salt in tank water, pour it back:',
   exchange_for_saltier: 'Exchange for saltier water:',
 } as const;
 

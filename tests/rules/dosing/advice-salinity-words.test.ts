@@ -51,7 +51,7 @@ describe('what the person reads', () => {
     );
     expect(adviseSalinity(at(36.5, { isWaterLow: true })).reason).toContain('water is missing, so top off with 5.5 L');
     expect(adviseSalinity(at(30)).reason).toContain(
-      'exchange 40 L for new water of salinity 35 (about 1520 g of salt)',
+      'draw off 13.5 L of tank water, dissolve 217 g of salt mix in it, and pour it back slowly today',
     );
     expect(adviseSalinity(at(35)).reason).toContain('Salinity is 35.0, in its band (34 to 36)');
   });

@@ -61,14 +61,15 @@ describe('salinity below its band', () => {
     expect(reason).toContain('4 L of water of salinity 35');
   });
 
-  it('a large lack is told to wait for the top-off', () => {
-    // By hand: 30 to 35 at 0.5 a day; a tenth of the water exchanged for 30 + 0.5 / 0.1 = 35: 400 x 0.5 / 5 = 40 L, 1520 g of salt.
+  it('a large lack throws ten kilograms of salt away with the water that is exchanged', () => {
+    // By hand: 30 to 35 at 0.5 a day in 400 L: 400 x 0.5 x 38 / 35 = 217 g a day, 16 g to a litre drawn off; exchanges of 40 L
+    // would take 1520 g a day.
     const { water } = adviseSalinity(at(30));
-    expect(water?.do).toBe('exchange_for_saltier');
-    expect(water?.newSalinity).toBe(35);
-    expect(water?.litresOnDay[0]).toBe(40);
-    expect(water?.saltGramsOnDay?.[0]).toBe(1520);
-    expect(water?.changeOnDay[0]).toBeCloseTo(0.5, 9);
+    expect(water?.do).toBe('salt_into_drawn_off');
+    expect(water?.saltGramsOnDay?.[0]).toBe(217);
+    expect(water?.litresOnDay[0]).toBeCloseTo(217 / 16, 0);
+    expect(water?.changeOnDay[0]).toBeCloseTo(0.5, 2);
+    expect(water?.changeOnDay[0]).toBeLessThanOrEqual(0.5);
   });
 });
 

@@ -7,6 +7,7 @@ const waterDeeds: Record<Water['do'], (litres: string) => string> = {
   top_off_fresh: (litres) => `top off with ${litres} of fresh water today`,
   exchange_for_fresh: (litres) => `exchange ${litres} for fresh water today`,
   top_off_with_salt_water: (litres) => `top off with ${litres} of salt water today`,
+  salt_into_drawn_off: (litres) => `dissolve salt in ${litres} of tank water and pour it back today`,
   exchange_for_saltier: (litres) => `exchange ${litres} for saltier water today`,
 };
 
