@@ -32,6 +32,8 @@ export type Notifier = {
   readonly destination: string;
   /** The notice as it waits in the outbox; undefined where this way has no place for it. */
   itemOf(notice: Notice): string | undefined;
+  /** What an item takes the place of: of two with the same name the older must not follow the newer. Undefined: it stands alone. */
+  placeOf(item: string): string | undefined;
   isUp(): boolean;
   send(item: string): Promise<Sent>;
   /** The other side answers no more: give up the connection and make another. */

@@ -22,6 +22,7 @@ export type RoomAtWork = {
 const nobodyThere: Notifier = {
   destination: 'mqtt',
   itemOf: (notice) => JSON.stringify(notice),
+  placeOf: () => undefined,
   isUp: () => false,
   send: async () => ({ is: 'away', why: 'nobody is there' }),
   reconnect: () => {},

@@ -279,7 +279,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     ...{ config, adapters, secrets, store, sink, listener, log, watched: fleet.watched },
     onReturned: (filters, awayMs) => {
       if (filters.some((filter) => filter === topics.phone || /[+#]/.test(filter)))
-        watch.missed(awayMs === undefined ? 0 : now() - awayMs);
+        contained.run('notices', () => watch.owe(awayMs === undefined ? 0 : now() - awayMs, now()));
     },
     onMessage: (message) =>
       contained.run('messages', () => {

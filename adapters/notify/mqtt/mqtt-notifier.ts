@@ -19,6 +19,10 @@ export function createMqttNotifier(topics: NoticeTopics, link: () => MessageLink
   return {
     destination: 'mqtt',
     itemOf: (notice) => JSON.stringify(messageOf(notice, topics)),
+    placeOf(item) {
+      const message = readMessage(item);
+      return message?.retain === true ? message.topic : undefined;
+    },
     isUp: () => link()?.state().isUp === true,
     async send(item) {
       const message = readMessage(item);

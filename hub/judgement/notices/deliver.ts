@@ -63,6 +63,10 @@ export function createDelivery(
   const breaks = new Map<number, number>();
   const silences = new Map<number, number>();
   let silencesInARow = 0;
+  /** Some that are at hand to be sent next were set aside meanwhile. */
+  let isListOld = false;
+  /** There may be some of an earlier run. */
+  let mayHaveParked = true;
   let running: Promise<void> | undefined;
   let askedAgain = false;
   let stopped = false;
@@ -85,6 +89,7 @@ export function createDelivery(
 
   function park(id: number, why: string): void {
     lastRefusal = why;
+    mayHaveParked = true;
     store.park(id, why);
     silences.delete(id);
   }
@@ -99,14 +104,33 @@ export function createDelivery(
 
   /** Others got their answer: what twice got none is refused without a word. */
   function parkDoubted(): void {
-    for (const [id, count] of silences) if (count >= mostSilences) park(id, 'no acknowledgement, while others get one');
+    for (const [id, count] of silences) {
+      if (count < mostSilences || unwritten.has(id)) continue;
+      park(id, 'no acknowledgement, while others get one');
+      isListOld = true;
+    }
+  }
+
+  /** What this one takes the place of, and was set aside or put behind, would undo it later: it goes. */
+  function dropOlder({ id, payload }: KeptOutboxItem): void {
+    if (!mayHaveParked && breaks.size + silences.size === 0) return;
+    const place = notifier.placeOf(payload);
+    if (place === undefined) return;
+    const isOlder = (other: KeptOutboxItem) => other.id < id && notifier.placeOf(other.payload) === place;
+    const parked = mayHaveParked ? store.parked(destination, mostParked).filter(isOlder) : [];
+    if (parked.length > 0) store.unpark(parked.map((each) => each.id));
+    for (const older of [...parked, ...waiting().filter(isOlder)]) unwritten.add(older.id);
+  }
+
+  function waiting(): KeptOutboxItem[] {
+    return store
+      .outbox(destination, batchSize + unwritten.size + silences.size + breaks.size)
+      .filter((item) => !unwritten.has(item.id));
   }
 
   function nextItems(): KeptOutboxItem[] {
     const isDoubted = ({ id }: KeptOutboxItem) => breaks.has(id) || (silences.get(id) ?? 0) >= mostSilences;
-    const items = store
-      .outbox(destination, batchSize + unwritten.size + silences.size + breaks.size)
-      .filter(({ id }) => !unwritten.has(id));
+    const items = waiting();
     return [...items.filter((item) => !isDoubted(item)), ...items.filter(isDoubted)].slice(0, batchSize);
   }
 
@@ -124,9 +148,12 @@ export function createDelivery(
         writeDown();
         return true;
       }
+      isListOld = false;
       try {
         for (const item of items) {
           if (stopped) return true;
+          if (isListOld) break;
+          if (unwritten.has(item.id)) continue;
           if (!(await deliver(item))) return false;
         }
       } finally {
@@ -142,6 +169,7 @@ export function createDelivery(
     switch (sent.is) {
       case 'acknowledged':
         unwritten.add(item.id);
+        dropOlder(item);
         silencesInARow = 0;
         breaks.delete(item.id);
         silences.delete(item.id);
@@ -170,6 +198,7 @@ export function createDelivery(
     cancelRefused = times.after(times.retryRefusedMs, offerRefusedAgain);
     try {
       const refused = store.parked(destination, mostParked).filter(({ reason }) => reason !== unreadable);
+      mayHaveParked = refused.length > 0;
       if (refused.length > 0) store.unpark(refused.map(({ id }) => id));
     } catch {
       // A store that cannot be read or written now; the next turn is set.

@@ -23,8 +23,8 @@ export type OpenNotice = {
   lastSaidMs: number | null;
   repeats: number;
   isEscalated: boolean;
-  /** What was said of it was lost on its way: see `owed.ts`. */
-  isOwed?: boolean;
+  /** What was said of it was lost on its way, and is said again from then on: see `owed.ts`. */
+  owedFromMs?: number | null;
   /** The rules did not know it when they were last asked: see `reconcile.ts`. */
   isAbsent: boolean;
 };
@@ -112,6 +112,7 @@ export function followClock(state: NoticeState, nowMs: number): void {
     notice.sinceMs -= backMs;
     notice.toldMs = back(notice.toldMs);
     notice.lastSaidMs = back(notice.lastSaidMs);
+    notice.owedFromMs = back(notice.owedFromMs ?? null);
   }
   for (const remark of state.remarks) remark.sinceMs -= backMs;
   for (const each of state.said) each.atMs -= backMs;

@@ -9,6 +9,8 @@ import type { NoticeStep, Stage } from './stage.ts';
 
 /** As in the summary: a high alarm does not wait for an hour because others came before it. */
 const leastPauseHighMs = 10 * 60_000;
+/** Phones come back within seconds of the broker, and together: what they missed is said once, to all of them. */
+const gatherMs = 10_000;
 
 /**
  * What was said to nobody: the broker lost it, or whoever listens was away without a session. It is owed to them until it is said
@@ -16,11 +18,15 @@ const leastPauseHighMs = 10 * 60_000;
  *
  * @param sinceMs  of what was said before, nothing was lost
  */
-export function owing(state: NoticeState, sinceMs: number): NoticeState {
+export function owing(state: NoticeState, sinceMs: number, nowMs: number): NoticeState {
   const isLost = (notice: OpenNotice) => isUnanswered(notice) && (notice.lastSaidMs ?? 0) >= sinceMs;
   if (!state.open.some(isLost)) return state;
   // Whoever was called in addition may not have heard it either.
-  const owed = (notice: OpenNotice): OpenNotice => ({ ...notice, isOwed: true, isEscalated: false });
+  const owed = (notice: OpenNotice): OpenNotice => ({
+    ...notice,
+    owedFromMs: notice.owedFromMs ?? nowMs + gatherMs,
+    isEscalated: false,
+  });
   return { ...state, open: state.open.map((notice) => (isLost(notice) ? owed(notice) : notice)) };
 }
 
@@ -30,9 +36,12 @@ export function owing(state: NoticeState, sinceMs: number): NoticeState {
  */
 export const sayOwed: Stage = (settings, state, step) => {
   const { nowMs } = step;
-  const owed = state.open.filter((notice) => notice.isOwed === true && isUnanswered(notice)).sort(byUrgency);
+  const isOwed = ({ owedFromMs }: OpenNotice) => owedFromMs !== undefined && owedFromMs !== null;
+  const owed = state.open.filter((notice) => isOwed(notice) && isUnanswered(notice)).sort(byUrgency);
   if (!step.canReach || owed.length === 0) return Number.POSITIVE_INFINITY;
-  const due = owed.filter(({ priority }) => quietEndsMs(settings, priority, nowMs) <= nowMs);
+  const due = owed.filter(
+    ({ priority, owedFromMs }) => (owedFromMs ?? 0) <= nowMs && quietEndsMs(settings, priority, nowMs) <= nowMs,
+  );
   while (due.length > 0 && fitsBudget(settings, state, due[0]!.priority, nowMs)) {
     spend(state, due[0]!.priority, nowMs);
     const isLastLine = due.length > 1 && !fitsBudget(settings, state, due[0]!.priority, nowMs);
@@ -42,15 +51,14 @@ export const sayOwed: Stage = (settings, state, step) => {
     state.lastSummaryMs = nowMs;
     sayAgain(settings, due.splice(0), step);
   }
-  const left = owed.filter(({ isOwed }) => isOwed === true);
-  return Math.min(...left.map((notice) => readyMs(settings, state, notice, nowMs)));
+  return Math.min(...owed.filter(isOwed).map((notice) => readyMs(settings, state, notice, nowMs)));
 };
 
-function readyMs(settings: NoticeSettings, state: NoticeState, { priority }: OpenNotice, nowMs: number): number {
-  const quietMs = quietEndsMs(settings, priority, nowMs);
+function readyMs(settings: NoticeSettings, state: NoticeState, notice: OpenNotice, nowMs: number): number {
+  const { priority, owedFromMs } = notice;
   const freeMs = freeAtMs(settings, state, priority, nowMs);
-  if (priority !== 'high') return Math.max(quietMs, freeMs);
-  return Math.min(freeMs, (state.lastSummaryMs ?? 0) + leastPauseHighMs);
+  const budgetMs = priority === 'high' ? Math.min(freeMs, (state.lastSummaryMs ?? 0) + leastPauseHighMs) : freeMs;
+  return Math.max(owedFromMs ?? 0, quietEndsMs(settings, priority, nowMs), budgetMs);
 }
 
 function sayAgain(settings: NoticeSettings, notices: readonly OpenNotice[], { nowMs, say }: NoticeStep): void {
@@ -61,5 +69,5 @@ function sayAgain(settings: NoticeSettings, notices: readonly OpenNotice[], { no
       ? openingLine(first.priority, first.text, localTime(first.sinceMs, nowMs, settings.timezone))
       : manyLine(first.priority, 'still', notices, 0);
   say({ key: notices.length === 1 ? first.key : `again#${first.key}#${nowMs}`, to: 'phone', line });
-  for (const notice of notices) Object.assign(notice, { isOwed: false, lastSaidMs: nowMs });
+  for (const notice of notices) Object.assign(notice, { owedFromMs: null, lastSaidMs: nowMs });
 }

@@ -38,8 +38,11 @@ export function createJudging(parts: JudgingParts): Judging {
 
   function judgedUpTo(id: string): number {
     const judged = watch.judgedOf(id);
-    if (judged === undefined) return 0;
-    return 'entry' in judged ? judged.entry : lastEntryRecordedBy(store, id, judged.recordedMs);
+    if (judged !== undefined && 'entry' in judged) return judged.entry;
+    const lastEntry = judged === undefined ? 0 : lastEntryRecordedBy(store, id, judged.recordedMs);
+    // From now on by its number: a clock that steps back would make what is entered next look old.
+    watch.judge({ system: id, evidence: [], lastEntry }, now());
+    return lastEntry;
   }
 
   function judge(id: string): void {

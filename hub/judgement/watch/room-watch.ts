@@ -12,9 +12,6 @@ import { statesAgain } from '../notices/states-again.ts';
 import { createWake } from './wake.ts';
 import { createWatch, type Watch } from './watch.ts';
 
-/** Phones come back together when a hub starts again: what they missed is said once to all of them. */
-const gatherReturnsMs = 5_000;
-
 export type RoomWatchParts = {
   config: Config;
   store: Pick<Store, 'commit' | 'keepSoon' | 'document' | 'journal'>;
@@ -42,8 +39,6 @@ export type RoomWatch = Watch & {
    * by nobody.
    */
   sayAgain(withLines: boolean): void;
-  /** Whoever listens missed what was said since then. */
-  missed(sinceMs: number): void;
   /** Units and quiet hours of this configuration hold from now on. */
   follow(config: Config): void;
   stop(): void;
@@ -78,8 +73,6 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
       parts.changed();
     },
   });
-  let missing: NodeJS.Timeout | undefined;
-  let missedSinceMs: number | undefined;
   return {
     ...watch,
     textOf,
@@ -89,21 +82,10 @@ export function createRoomWatch(parts: RoomWatchParts): RoomWatch {
       if (withLines) watch.owe(0, now());
       parts.nudge();
     },
-    missed(sinceMs) {
-      missedSinceMs = Math.min(missedSinceMs ?? sinceMs, sinceMs);
-      missing ??= setTimeout(() => {
-        const fromMs = missedSinceMs ?? sinceMs;
-        [missing, missedSinceMs] = [undefined, undefined];
-        parts.runNotices(() => watch.owe(fromMs, now()));
-      }, gatherReturnsMs).unref();
-    },
     follow(changed) {
       watch.use(rulesForRoom(watchedRoomFromConfig(changed)), noticeSettings(changed), now());
       parts.changed();
     },
-    stop() {
-      clearTimeout(missing);
-      wake.stop();
-    },
+    stop: wake.stop,
   };
 }

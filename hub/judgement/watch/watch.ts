@@ -204,7 +204,7 @@ export function createWatch(
     },
     look: (nowMs) => settle([], nowMs),
     owe(sinceMs, nowMs) {
-      noticeState = owing(noticeState, sinceMs);
+      noticeState = owing(noticeState, sinceMs, nowMs);
       keepNow(nowMs);
     },
     remark({ key, priority, line }, nowMs) {

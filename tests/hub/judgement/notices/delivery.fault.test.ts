@@ -132,6 +132,7 @@ function createBell(rung: string[], answer: () => Sent): Notifier {
   return {
     destination: 'bell',
     itemOf: (notice: Notice) => (notice.is === 'line' ? notice.line : undefined),
+    placeOf: () => undefined,
     isUp: () => true,
     async send(item) {
       const sent = answer();
