@@ -1,4 +1,3 @@
-import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Flag, Reading, Series } from '#rules/quality/reading.ts';
 
 /** One interval of a series, in the metric's store unit. Intervals without a reading have no row. */
@@ -162,6 +161,3 @@ export type Store = {
   readonly whyUnsaved?: string | undefined;
   close(): void;
 };
-
-/** The body of a journal entry of kind `alarm`. */
-export type AlarmBody = AlarmEvent & Record<string, unknown>;

@@ -1,4 +1,6 @@
 import type { Command } from 'commander';
+import { addressOf } from '../api/address.ts';
+import type { AnswerOf, AskedOf, Route } from '../api/contract.ts';
 import { dataOf } from '../flow/calibration/json-data.ts';
 import { VerbFailed } from './exit-code.ts';
 import { askRunningHub, tokenFlag } from './hub-connection.ts';
@@ -32,6 +34,20 @@ export async function askHub<Answer>(
   const answer = (dataOf(text) ?? {}) as Answer & { title?: string; detail?: string };
   if (status >= 400) throw new VerbFailed(1, `${answer.title ?? status}: ${answer.detail ?? ''}`);
   return answer;
+}
+
+/** What is sent with a question to a route; the words of a person are judged by the hub. */
+type SaidOf<Name extends Route> = Omit<AskedOf<Name>, 'body'> & { body?: Record<string, unknown> };
+
+/** The same to a route of the contract, with what it answers. */
+export function askRoute<Name extends Route>(
+  options: HubOptions,
+  terminal: Terminal,
+  route: Name,
+  asked: SaidOf<Name>,
+): Promise<AnswerOf<Name>> {
+  const { method, path, body } = addressOf(route, asked as AskedOf<Name>);
+  return askHub<AnswerOf<Name>>(options, terminal, method, path, body);
 }
 
 /** Prints the answer as JSON when that was asked for, else in lines for a person. */

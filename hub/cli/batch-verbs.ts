@@ -1,18 +1,11 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
-import { askHub, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
+import type { BatchAnswer } from '../api/batches.ts';
+import { askRoute, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
 type Flags = HubOptions & Record<string, string | undefined>;
-type BatchAnswer = {
-  id: string;
-  system: string;
-  left_l: number;
-  litres: number;
-  salt: string;
-  water: Record<string, number>;
-  cautions?: string[];
-};
+type ShownBatch = BatchAnswer & { cautions?: string[] };
 
 const waterFlags = ['temperature', 'salinity', 'alkalinity', 'calcium', 'magnesium', 'nitrate', 'phosphate'] as const;
 
@@ -24,7 +17,7 @@ const words = (water: Record<string, number>) =>
     .map(([metric, value]) => `${metric} ${Number(value.toPrecision(5))}`)
     .join(', ') || 'not measured yet';
 
-const batchLines = ({ id, system, litres, left_l, salt, water, cautions = [] }: BatchAnswer) => [
+const batchLines = ({ id, system, litres, left_l, salt, water, cautions = [] }: ShownBatch) => [
   `${id} for ${system}: ${litres} L of ${salt}, ${left_l.toFixed(1)} L left, ${words(water)}`,
   ...cautions.map((caution) => `! ${caution}`),
 ];
@@ -34,7 +27,6 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
   const batch = program.command('batch').description('salt water: make, measure, match, plan and log a water change');
   const verb = (name: string, description: string) => withHubOptions(batch.command(name).description(description));
   const withWater = (command: Command) => waterFlags.reduce((each, name) => each.option(`--${name} <number>`), command);
-  const at = (id: string, what: string) => `/api/batches/${encodeURIComponent(id)}${what}`;
 
   verb('make', 'salt water was made up')
     .requiredOption('--system <id>', 'the system that it is meant for')
@@ -47,23 +39,23 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
         ...{ key: randomUUID(), system: o['system'], litres: numberIn(o['litres'], '--litres'), salt: o['salt'] },
         ...{ salt_g: numberIn(o['grams'], '--grams'), probes_of: o['probesOf'] },
       });
-      show(o, terminal, await askHub<BatchAnswer>(o, terminal, 'POST', '/api/batches', body), batchLines);
+      show(o, terminal, await askRoute(o, terminal, 'POST /api/batches', { body }), batchLines);
     });
 
   verb('list', 'all batches').action(async (o: Flags) => {
-    const answer = await askHub<BatchAnswer[]>(o, terminal, 'GET', '/api/batches');
+    const answer = await askRoute(o, terminal, 'GET /api/batches', {});
     show(o, terminal, answer, (all) => all.flatMap(batchLines));
   });
 
   withWater(verb('measure', 'what was measured in a batch').argument('<id>')).action(async (id: string, o: Flags) => {
-    show(o, terminal, await askHub<BatchAnswer>(o, terminal, 'POST', at(id, '/water'), waterOf(o)), batchLines);
+    const asked = { params: { id }, body: waterOf(o) };
+    show(o, terminal, await askRoute(o, terminal, 'POST /api/batches/:id/water', asked), batchLines);
   });
 
   verb('match', 'whether it may be used; exit 1 when not')
     .argument('<id>')
     .action(async (id: string, o: Flags) => {
-      type Match = { is_ready: boolean; metrics: { text: string }[] };
-      const answer = await askHub<Match>(o, terminal, 'GET', at(id, '/match'));
+      const answer = await askRoute(o, terminal, 'GET /api/batches/:id/match', { params: { id } });
       show(o, terminal, answer, ({ metrics }) => metrics.map(({ text }) => text));
       if (!answer.is_ready) process.exitCode = 1;
     });
@@ -77,14 +69,7 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
         ...{ system: o['system'], volume_l: numberIn(o['litres'], '--litres'), batch: o['batch'] },
         water: o['batch'] === undefined ? waterOf(o) : undefined,
       });
-      type Plan = {
-        tank: Record<string, number>;
-        after: Record<string, number> | null;
-        largest_in_a_day_l: number;
-        limited_by: string | null;
-        warnings: string[];
-      };
-      const answer = await askHub<Plan>(o, terminal, 'POST', '/api/water-changes/plan', body);
+      const answer = await askRoute(o, terminal, 'POST /api/water-changes/plan', { body });
       show(o, terminal, answer, (plan) => [
         `now: ${words(plan.tank)}`,
         ...(plan.after === null ? [] : [`after: ${words(plan.after)}`]),
@@ -103,16 +88,14 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
         ...{ key: randomUUID(), system: o['system'], batch: id, volume_l: numberIn(o['litres'], '--litres') },
         time: o['time'],
       });
-      type Done = { id: number; expected: Record<string, number> };
-      const answer = await askHub<Done>(o, terminal, 'POST', '/api/water-changes/done', body);
+      const answer = await askRoute(o, terminal, 'POST /api/water-changes/done', { body });
       show(o, terminal, answer, (done) => [`entered as ${done.id}`, `expected: ${words(done.expected)}`]);
     });
 
   verb('effect', 'what a water change really did')
     .argument('<entry>', 'as it was entered')
     .action(async (id: string, o: Flags) => {
-      type Effect = { metric: string; before: number; expected: number | null; after: number; by: string }[];
-      const answer = await askHub<Effect>(o, terminal, 'GET', `/api/water-changes/${encodeURIComponent(id)}/effect`);
+      const answer = await askRoute(o, terminal, 'GET /api/water-changes/:id/effect', { params: { id } });
       show(o, terminal, answer, (all) =>
         all.length === 0
           ? ['nothing was measured before and after it']

@@ -1,18 +1,11 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
+import type { PieceAnswer } from '../api/pieces.ts';
 import { lossCauses } from '../model/journal/reasons.ts';
-import { askHub, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
 type Flags = HubOptions & Record<string, string | undefined> & { here?: boolean };
-type PieceAnswer = {
-  id: string;
-  system: string;
-  kind: string;
-  place: string | null;
-  lost: { time: string; cause: string } | null;
-  events: { time: string; event: string }[];
-};
 
 const lines = ({ id, system, kind, place, lost, events }: PieceAnswer) => [
   `${id} ${kind}, ${system}${place === null ? '' : `, ${place}`}${lost === null ? '' : `, lost ${lost.time.slice(0, 10)}: ${lost.cause.replaceAll('_', ' ')}`}`,
@@ -36,13 +29,13 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
         ...{ key: randomUUID(), system: o['system'], kind: o['kind'], source: o['source'] },
         ...{ arrival: o['arrival'], place: o['place'], note: o['note'] },
       });
-      show(o, terminal, await askHub<PieceAnswer>(o, terminal, 'POST', '/api/pieces', body), lines);
+      show(o, terminal, await askRoute(o, terminal, 'POST /api/pieces', { body }), lines);
     });
 
   verb('list', 'all pieces')
     .option('--here', 'without those that were lost')
     .action(async (o: Flags) => {
-      const answer = await askHub<PieceAnswer[]>(o, terminal, 'GET', `/api/pieces?here=${o.here === true}`);
+      const answer = await askRoute(o, terminal, 'GET /api/pieces', { query: { here: `${o.here === true}` } });
       show(o, terminal, answer, (all) => all.flatMap((each) => lines(each).slice(0, 1)));
     });
 
@@ -60,9 +53,8 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
         ...{ event, place: o['place'], frags: numberIn(o['frags'], '--frags'), cause: o['cause'] },
         ...{ longest_cm: numberIn(o['longest'], '--longest'), note: o['note'], time: o['time'] },
       });
-      const route = `/api/pieces/${encodeURIComponent(id)}/events`;
-      type Told = { piece: PieceAnswer; frags: PieceAnswer[] };
-      show(o, terminal, await askHub<Told>(o, terminal, 'POST', route, body), (told) =>
+      const asked = { params: { id }, body };
+      show(o, terminal, await askRoute(o, terminal, 'POST /api/pieces/:id/events', asked), (told) =>
         [told.piece, ...told.frags].flatMap(lines),
       );
     });
@@ -71,16 +63,10 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     .requiredOption('--from <iso>')
     .requiredOption('--to <iso>')
     .action(async (o: Flags) => {
-      const span = new URLSearchParams({ from: o['from'] ?? '', to: o['to'] ?? '' });
-      type Losses = { lost: number; by_cause: Record<string, number> };
-      show(
-        o,
-        terminal,
-        await askHub<Losses>(o, terminal, 'GET', `/api/pieces/losses?${span}`),
-        ({ lost, by_cause }) => [
-          `${lost} lost`,
-          ...Object.entries(by_cause).map(([cause, count]) => `  ${cause.replaceAll('_', ' ')}: ${count}`),
-        ],
-      );
+      const query = { from: o['from'] ?? '', to: o['to'] ?? '' };
+      show(o, terminal, await askRoute(o, terminal, 'GET /api/pieces/losses', { query }), ({ lost, by_cause }) => [
+        `${lost} lost`,
+        ...Object.entries(by_cause).map(([cause, count]) => `  ${cause.replaceAll('_', ' ')}: ${count}`),
+      ]);
     });
 }

@@ -1,4 +1,4 @@
-import type { DoseEntry, TestEntry, WaterChangeEntry } from '../flow/entries/schemas.ts';
+import type { DoseEntry, TestEntry, WaterChangeEntry } from '../model/entries/entry-schemas.ts';
 import type { SystemState } from './reef-system.ts';
 import { gaussian, type Random } from './seeded-random.ts';
 import { alkalinityOf, calciumOf } from './water.ts';

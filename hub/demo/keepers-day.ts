@@ -1,4 +1,4 @@
-import type { DoseEntry, TestEntry, WaterChangeEntry } from '../flow/entries/schemas.ts';
+import type { DoseEntry, TestEntry, WaterChangeEntry } from '../model/entries/entry-schemas.ts';
 import { dosesOfSpan, handTest, waterChange } from './hand-work.ts';
 import type { RoomState } from './reef-system.ts';
 import { afterWaterChange } from './room.ts';

@@ -5,6 +5,7 @@ import { lightCautions } from '#rules/arrivals/light-plan.ts';
 import type { BatchMatch } from '#rules/arrivals/new-water.ts';
 import { stepCautions } from '#rules/arrivals/protocol.ts';
 import type { ShockVerdict } from '#rules/arrivals/shock.ts';
+import { type MatchAnswer, matchSchema } from '../api/batches.ts';
 import { batchFor } from '../judgement/arrivals/arrival-day.ts';
 import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
 import { type BathCheck, bathAtStep } from '../judgement/arrivals/bath-of-run.ts';
@@ -46,11 +47,6 @@ export const bathCheckSchema = z.object({
   to_tank: shockViewSchema,
   from_bag: shockViewSchema.nullable(),
   warnings: z.array(z.string()),
-});
-
-export const matchSchema = z.object({
-  is_ready: z.boolean(),
-  metrics: z.array(z.object({ metric: z.string(), verdict: z.string(), text: z.string() })),
 });
 
 export const runSchema = z.object({
@@ -151,7 +147,6 @@ export type ArrivalAnswer = z.infer<typeof arrivalSchema>;
 export type RunAnswer = z.infer<typeof runSchema>;
 export type BathAnswer = z.infer<typeof bathSchema>;
 export type ShockAnswer = z.infer<typeof shockViewSchema>;
-export type MatchAnswer = z.infer<typeof matchSchema>;
 
 const instant = (timeMs: number) => new Date(timeMs).toISOString();
 const instantOrNull = (timeMs: number | undefined) => (timeMs === undefined ? null : instant(timeMs));
@@ -178,7 +173,7 @@ export function bathCheckView({ water, by, toTank, fromBag, warnings }: BathChec
   };
 }
 
-export function matchView({ isReady, metrics }: BatchMatch): z.infer<typeof matchSchema> {
+export function matchView({ isReady, metrics }: BatchMatch): MatchAnswer {
   return { is_ready: isReady, metrics: metrics.map(({ metric, verdict, text }) => ({ metric, verdict, text })) };
 }
 

@@ -1,55 +1,35 @@
 import type { FastifyReply } from 'fastify';
-import * as z from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
-import { alarmId, placeOf, why } from '../judgement/notices/command.ts';
+import { alarmApi } from '../api/alarms.ts';
+import { placeOf } from '../judgement/notices/command.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { sendProblem } from './problem.ts';
-
-const by = z.string().min(1).max(60).default('page');
-const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
-const tags = ['alarms'];
-const minutesOfDays = (days: number) =>
-  z
-    .number()
-    .positive()
-    .max(days * 24 * 60);
 
 export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
   const inMs = (minutes: number) => parts.clock.nowMs() + minutes * 60_000;
 
-  /** 204 when it is done and stored, else 404. */
-  function carryOut(reply: FastifyReply, command: AlarmCommand): FastifyReply {
-    if (parts.command(command)) {
-      // A maintenance window is no event of an alarm, and nobody else would tell the pages.
-      parts.live.changed();
-      return reply.code(204).send();
+  /** 204 when it is done and stored. @throws Refused  for what is not there */
+  function carryOut(reply: FastifyReply, command: AlarmCommand): null {
+    if (!parts.command(command)) {
+      if ('alarm' in command) throw new Refused('unknown_alarm', `no alarm "${command.alarm}" stands`);
+      throw new Refused('unknown_system', `no system "${command.system}", or no such probe in it`);
     }
-    const [title, detail] =
-      'alarm' in command
-        ? ['No such alarm', `no alarm "${command.alarm}" stands`]
-        : ['No such system or probe', `no system "${command.system}", or no such probe in it`];
-    return sendProblem(reply, { type: 'about:blank', title, status: 404, detail });
+    // A maintenance window is no event of an alarm, and nobody else would tell the pages.
+    parts.live.changed();
+    void reply.code(204);
+    return null;
   }
 
-  server.get('/api/alarms', { schema: { summary: 'Alarms that stand or wait for an acknowledgement', tags } }, () =>
-    parts.sources.standing(parts.clock.nowMs()),
-  );
+  server.get('/api/alarms', { schema: alarmApi['GET /api/alarms'] }, () => parts.sources.standing(parts.clock.nowMs()));
 
-  server.post(
-    '/api/alarms/acknowledge',
-    { schema: { summary: 'Acknowledge an alarm', tags, body: z.strictObject({ alarm: alarmId, by }) } },
-    (request, reply) => carryOut(reply, { do: 'acknowledge', ...request.body }),
+  server.post('/api/alarms/acknowledge', { schema: alarmApi['POST /api/alarms/acknowledge'] }, (request, reply) =>
+    carryOut(reply, { do: 'acknowledge', ...request.body }),
   );
 
   server.post(
     '/api/alarms/shelve',
     {
-      schema: {
-        summary:
-          'Silence an alarm for a time: at most what the configuration allows, one that asks to act now with a reason',
-        tags,
-        body: z.strictObject({ alarm: alarmId, minutes: minutesOfDays(7), by, why }),
-      },
+      schema: alarmApi['POST /api/alarms/shelve'],
     },
     (request, reply) => {
       const { alarm, minutes, by: who, why: reason } = request.body;
@@ -58,20 +38,14 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
     },
   );
 
-  server.post(
-    '/api/alarms/unshelve',
-    { schema: { summary: 'End the silence of an alarm', tags, body: z.strictObject({ alarm: alarmId, by }) } },
-    (request, reply) => carryOut(reply, { do: 'unshelve', ...request.body }),
+  server.post('/api/alarms/unshelve', { schema: alarmApi['POST /api/alarms/unshelve'] }, (request, reply) =>
+    carryOut(reply, { do: 'unshelve', ...request.body }),
   );
 
   server.post(
     '/api/maintenance',
     {
-      schema: {
-        summary: 'Judge nothing of a system, or of one probe, for a time of at most a day: probes are out of the water',
-        tags,
-        body: z.strictObject({ ...place, minutes: minutesOfDays(1), by, why }),
-      },
+      schema: alarmApi['POST /api/maintenance'],
     },
     (request, reply) => {
       const { minutes } = request.body;
@@ -80,19 +54,14 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
     },
   );
 
-  server.get(
-    '/api/maintenance',
-    { schema: { summary: 'Systems and probes that are not judged now, until when, and by whose word', tags } },
-    () =>
-      parts.sources
-        .maintenance(parts.clock.nowMs())
-        .map(({ untilMs, ...window }) => ({ ...window, until: new Date(untilMs).toISOString() })),
+  server.get('/api/maintenance', { schema: alarmApi['GET /api/maintenance'] }, () =>
+    parts.sources
+      .maintenance(parts.clock.nowMs())
+      .map(({ untilMs, ...window }) => ({ ...window, until: new Date(untilMs).toISOString() })),
   );
 
-  server.post(
-    '/api/maintenance/end',
-    { schema: { summary: 'End a maintenance window', tags, body: z.strictObject({ ...place, by }) } },
-    (request, reply) => carryOut(reply, { do: 'end_maintenance', ...placeOf(request.body), by: request.body.by }),
+  server.post('/api/maintenance/end', { schema: alarmApi['POST /api/maintenance/end'] }, (request, reply) =>
+    carryOut(reply, { do: 'end_maintenance', ...placeOf(request.body), by: request.body.by }),
   );
 }
 

@@ -1,14 +1,9 @@
-import * as z from 'zod';
-import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../flow/entries/schemas.ts';
+import { entryApi } from '../api/entries.ts';
 import { questionDose, questionWaterChange } from '../judgement/estimate/entry-doubt.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
 import { readJournal } from '../model/journal/journal.ts';
 import { type EntryDoubt, Questioned } from '../model/refusals/questioned.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-
-const saved = z.string().describe('what was saved in words, with its unit');
-const entered = z.object({ id: z.number(), saved });
-const confirmed = z.boolean().optional().describe('true: it was questioned and is meant as given');
 
 export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   const now = () => parts.clock.nowMs();
@@ -27,12 +22,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   server.post(
     '/api/tests',
     {
-      schema: {
-        summary: 'Enter a test; 409 asks when the value looks like a slip: send it again with confirmed: true',
-        tags: ['entries'],
-        body: testEntrySchema,
-        response: { 201: z.object({ id: z.number(), analyte: z.string(), value: z.number(), saved }) },
-      },
+      schema: entryApi['POST /api/tests'],
     },
     (request, reply) => {
       const { id, body, saved: words } = parts.entries.test(request.body, now());
@@ -44,12 +34,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   server.post(
     '/api/doses',
     {
-      schema: {
-        summary: 'Enter a dose that was given; 409 asks when it looks like a slip: send it again with confirmed: true',
-        tags: ['entries'],
-        body: doseEntrySchema.safeExtend({ confirmed }),
-        response: { 201: entered },
-      },
+      schema: entryApi['POST /api/doses'],
     },
     (request, reply) => {
       void reply.code(201);
@@ -60,12 +45,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   server.post(
     '/api/water-changes',
     {
-      schema: {
-        summary: 'Enter a water change; 409 asks when it looks like a slip: send it again with confirmed: true',
-        tags: ['entries'],
-        body: waterChangeEntrySchema.extend({ confirmed }),
-        response: { 201: entered },
-      },
+      schema: entryApi['POST /api/water-changes'],
     },
     (request, reply) => {
       void reply.code(201);
@@ -76,13 +56,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   server.post(
     '/api/entries/:id/withdraw',
     {
-      schema: {
-        summary: 'Take an entry back: it stays in the journal and no longer counts',
-        tags: ['entries'],
-        params: z.object({ id: z.coerce.number().int().positive() }),
-        body: z.strictObject({ by: z.string().min(1).max(60).default('page') }),
-        response: { 201: entered.omit({ saved: true }) },
-      },
+      schema: entryApi['POST /api/entries/:id/withdraw'],
     },
     (request, reply) => {
       void reply.code(201);
@@ -93,30 +67,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
   server.get(
     '/api/entries',
     {
-      schema: {
-        summary: 'What is in the journal, newest first; what was corrected or taken back is left out',
-        tags: ['entries'],
-        querystring: z.object({
-          system: z.string().optional(),
-          kind: z
-            .enum([
-              'test',
-              'dose',
-              'water_change',
-              'calibration',
-              'note',
-              'alarm',
-              'advice',
-              'arrival',
-              'piece',
-              'batch',
-              'plan',
-              'refill',
-            ])
-            .optional(),
-          limit: z.coerce.number().int().min(1).max(1000).default(100),
-        }),
-      },
+      schema: entryApi['GET /api/entries'],
     },
     (request) => {
       const { system, kind, limit } = request.query;
@@ -130,4 +81,14 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
       }));
     },
   );
+
+  server.post('/api/plan', { schema: entryApi['POST /api/plan'] }, (request, reply) => {
+    void reply.code(201);
+    return parts.entries.plan(request.body, now());
+  });
+
+  server.post('/api/refills', { schema: entryApi['POST /api/refills'] }, (request, reply) => {
+    void reply.code(201);
+    return parts.entries.refill(request.body, now());
+  });
 }

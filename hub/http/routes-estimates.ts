@@ -2,13 +2,10 @@ import type { FastifyReply } from 'fastify';
 import * as z from 'zod';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
-import { planEntrySchema, refillEntrySchema } from '../flow/entries/schemas.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { declineReasons } from '../model/journal/reasons.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { sendProblem } from './problem.ts';
-
-const entered = z.object({ id: z.number(), saved: z.string().describe('what was saved in words, with its unit') });
 
 const adviceOn = {
   system: z.string().min(1).max(40).describe('id of the system'),
@@ -97,37 +94,5 @@ export function addEstimateRoutes(server: TypedServer, parts: HttpParts, decline
       },
     },
     (request) => parts.containers(request.params.system),
-  );
-
-  server.post(
-    '/api/plan',
-    {
-      schema: {
-        summary: 'Change what is dosed of a stock every day; 0 mL ends it',
-        tags: ['entries'],
-        body: planEntrySchema,
-        response: { 201: entered },
-      },
-    },
-    (request, reply) => {
-      void reply.code(201);
-      return parts.entries.plan(request.body, parts.clock.nowMs());
-    },
-  );
-
-  server.post(
-    '/api/refills',
-    {
-      schema: {
-        summary: 'A container was filled: to its full size, or to so many millilitres',
-        tags: ['entries'],
-        body: refillEntrySchema,
-        response: { 201: entered },
-      },
-    },
-    (request, reply) => {
-      void reply.code(201);
-      return parts.entries.refill(request.body, parts.clock.nowMs());
-    },
   );
 }

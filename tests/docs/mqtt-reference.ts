@@ -1,5 +1,4 @@
 import * as z from 'zod';
-import { doseEntrySchema, testEntrySchema } from '#hub/flow/entries/schemas.ts';
 import { commandSchema } from '#hub/judgement/notices/command.ts';
 import { alarmState } from '#hub/judgement/notices/notice-items.ts';
 import {
@@ -10,6 +9,7 @@ import {
   weekPayload,
 } from '#hub/judgement/notices/payload-schemas.ts';
 import { escalatedLine, openingLine } from '#hub/judgement/notices/phone-line.ts';
+import { doseEntrySchema, testEntrySchema } from '#hub/model/entries/entry-schemas.ts';
 import { topicsBelow } from '#hub/model/topics.ts';
 import { aboutSchema } from '#hub/outside/fleet/about.ts';
 import { readingTopic, senmlPack } from '#hub/outside/outward/senml-pack.ts';

@@ -2,6 +2,13 @@ import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import { type Analyte, type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
+import type {
+  DoseEntry,
+  PlanEntry,
+  RefillEntry,
+  TestEntry,
+  WaterChangeEntry,
+} from '../../model/entries/entry-schemas.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append, type Entry, entryWithKey, type NewEntry, ofKind, readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
@@ -9,7 +16,6 @@ import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts'
 import { Refused } from '../../model/refusals/refused.ts';
 import { gravityGiven, salinityOfGravity, sgUnit } from './gravity-entry.ts';
 import { savedDose, savedPlan, savedRefill, savedTest, savedWaterChange } from './saved-words.ts';
-import type { DoseEntry, PlanEntry, RefillEntry, TestEntry, WaterChangeEntry } from './schemas.ts';
 
 /** What a test can read at all, in the store unit: beyond it the unit or a digit is wrong. common practice, no published source */
 const testRange: Record<Analyte, readonly [low: number, high: number]> = {

@@ -1,8 +1,8 @@
 import { salinityFromHydrometer, sodaLimeExpansion_per_C } from '#rules/seawater/hydrometer.ts';
 import { salinityFromSpecificGravity, specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
+import type { TestEntry } from '../../model/entries/entry-schemas.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { TestEntry } from './schemas.ts';
 
 /** The unit of a salinity test that was read as a specific gravity. */
 export const sgUnit = 'sg';

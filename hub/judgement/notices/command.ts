@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import { alarmId, why } from '../../model/entries/alarm-schemas.ts';
 
 const who = z.string().min(1).max(60).default('phone');
 /** A forgotten shelving or maintenance must end by itself. */
@@ -7,9 +8,6 @@ const commandMinutes = z
   .number()
   .positive()
   .max(60 * 24 * 14);
-/** In the words of whoever asks for it. */
-export const why = z.string().trim().min(1).max(200).optional();
-export const alarmId = z.string().min(1).max(200);
 const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
 
 export const commandSchema = z.discriminatedUnion('do', [

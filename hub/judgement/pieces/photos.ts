@@ -1,6 +1,7 @@
 import { createReadStream, type ReadStream } from 'node:fs';
 import { mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
 import { join } from 'node:path';
+import { mostPhotoBytes, photoTypes } from '../../model/entries/photo-limits.ts';
 import { notStored, Refused } from '../../model/refusals/refused.ts';
 
 /** What a photo may be, by its first bytes and not by what the sender says. */
@@ -18,12 +19,9 @@ const kinds = [
     ...{ type: 'image/webp', ending: 'webp' },
     is: (bytes: Buffer) => bytes.toString('latin1', 0, 4) === 'RIFF' && bytes.toString('latin1', 8, 12) === 'WEBP',
   },
-] as const;
-
-export const photoTypes = kinds.map(({ type }) => type);
+] as const satisfies readonly { type: (typeof photoTypes)[number]; ending: string; is(bytes: Buffer): boolean }[];
 
 /** Of one photo, of one piece, and of all together: pictures must not fill the disk that the readings need. */
-export const mostPhotoBytes = 4 * 1024 * 1024;
 const mostPhotosOfPiece = 24;
 const mostBytesOfAll = 2 * 1024 * 1024 * 1024;
 

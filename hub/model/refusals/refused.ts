@@ -7,6 +7,7 @@ import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 const refusals = {
   unknown_system: [404, 1, 'No such system'],
   unknown_entry: [404, 1, 'No such entry'],
+  unknown_alarm: [404, 1, 'No such alarm'],
   unknown_stock: [404, 1, 'No such stock'],
   unknown_probe: [404, 1, 'No such probe'],
   unknown_calibration: [404, 1, 'No such calibration'],

@@ -1,10 +1,10 @@
 import * as z from 'zod';
 import type { Message } from '#adapters/ports/edge.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
-import { doseEntrySchema, testEntrySchema } from '../../flow/entries/schemas.ts';
 import type { ArrivalMessage } from '../../judgement/arrivals/arrival-message.ts';
 import { commandFromText, type PhoneCommand } from '../../judgement/notices/command.ts';
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
+import { doseEntrySchema, testEntrySchema } from '../../model/entries/entry-schemas.ts';
 import { hiddenIn } from '../../model/hidden-characters.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';

@@ -1,13 +1,13 @@
 import * as z from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
+import { arrivalEntrySchema } from '../../model/entries/arrival-schemas.ts';
 import {
   doseEntrySchema,
   planEntrySchema,
   refillEntrySchema,
   testEntrySchema,
   waterChangeEntrySchema,
-} from '../../flow/entries/schemas.ts';
-import { arrivalEntrySchema } from '../../model/entries/arrival-schemas.ts';
+} from '../../model/entries/entry-schemas.ts';
 
 /** Far more than any entry; what is longer is no line of a diary. */
 const mostCharacters = 65_536;

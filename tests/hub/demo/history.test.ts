@@ -3,7 +3,7 @@ import { type PastReading, playHistory } from '../../../hub/demo/history.ts';
 import type { Given } from '../../../hub/demo/keepers-day.ts';
 import type { RoomState } from '../../../hub/demo/reef-system.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
-import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../../../hub/flow/entries/schemas.ts';
+import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../../../hub/model/entries/entry-schemas.ts';
 import { practicalSalinityFromConductivity } from '../../../rules/seawater/practical-salinity.ts';
 import { loadedDemoConfig } from './demo-room.ts';
 

@@ -2,8 +2,8 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { PieceAnswer } from '#hub/api/pieces.ts';
 import type { ArrivalAnswer, RunAnswer } from '#hub/http/arrival-view.ts';
-import type { PieceAnswer } from '#hub/http/routes-pieces.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
   buildPage,

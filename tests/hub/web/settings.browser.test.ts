@@ -5,7 +5,7 @@ import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { writeInPlace } from '#adapters/csv/write-in-place.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
-import type { BatchAnswer } from '#hub/http/routes-batches.ts';
+import type { BatchAnswer } from '#hub/api/batches.ts';
 import { configFile } from '#hub/model/settings/config-file.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {

@@ -1,7 +1,7 @@
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { BatchAnswer } from '#hub/http/routes-batches.ts';
+import type { BatchAnswer } from '#hub/api/batches.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
   buildPage,
@@ -73,7 +73,7 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
     await page.keyboard.press('Enter');
     // 40 L × 38 g/L.
     await page.getByText('1520 g').waitFor();
-    expect(await part('Cautions').textContent()).toContain('never as dry salt onto animals');
+    expect(await part('Cautions').textContent()).toContain('never put dry salt into a tank with animals');
     await page.getByLabel('Weighed in, g').fill('1440');
     await button('It is made').click();
     await page.getByRole('heading', { name: 'Batch b1' }).waitFor();

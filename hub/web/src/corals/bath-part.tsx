@@ -1,5 +1,6 @@
 import { Fragment } from 'preact';
-import type { BathAnswer, MatchAnswer, RunAnswer } from '../../../http/arrival-view.ts';
+import type { MatchAnswer } from '../../../api/batches.ts';
+import type { BathAnswer, RunAnswer } from '../../../http/arrival-view.ts';
 import { Differences } from './bag-part.tsx';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';

@@ -1,4 +1,4 @@
-import type { PieceAnswer } from '../../../http/routes-pieces.ts';
+import type { PieceAnswer } from '../../../api/pieces.ts';
 import { VerdictShape } from './fields.tsx';
 import { causeWords } from './losses.tsx';
 

@@ -1,5 +1,5 @@
+import type { PieceAnswer } from '../../../api/pieces.ts';
 import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
-import type { PieceAnswer } from '../../../http/routes-pieces.ts';
 import { Asked, Submit, TextField } from './fields.tsx';
 import { given, useForm } from './form.ts';
 import { PieceItems } from './piece-items.tsx';

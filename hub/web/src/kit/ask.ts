@@ -1,4 +1,6 @@
 import { signal } from '@preact/signals';
+import { addressOf } from '../../../api/address.ts';
+import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
 
 /** Set when the hub answers that it does not know who asks; the sign-in then stands in place of the room. */
 export const isSignInNeeded = signal(false);
@@ -59,6 +61,16 @@ export async function ask<Body>(path: string, asking: Asking = {}): Promise<Told
   } catch {
     return { ok: false, problem: hubIsAway };
   }
+}
+
+/** The same to a route of the contract, with what it takes and what it answers. */
+export function askRoute<Name extends Route>(
+  route: Name,
+  asked: AskedOf<Name>,
+  asking: Pick<Asking, 'stop' | 'withinMs'> = {},
+): Promise<Told<AnswerOf<Name>>> {
+  const { method, path, body } = addressOf(route, asked);
+  return ask(path.slice('/api/'.length), { ...asking, method, body });
 }
 
 function contentOf(body: unknown): Pick<RequestInit, 'headers' | 'body'> {

@@ -1,5 +1,5 @@
 import { signal } from '@preact/signals';
-import { fetchSoon, hubNowMs, post } from '../room/room-state.ts';
+import { change, hubNowMs, post } from '../room/room-state.ts';
 import type { Doubt } from './ask.ts';
 import { forget, recall, remember, rememberedNames } from './remembered.ts';
 
@@ -142,8 +142,6 @@ export function followUnsent(): void {
 
 /** Takes a stored entry back; undefined when it was taken, else what the hub said. */
 export async function takeBack(id: number): Promise<string | undefined> {
-  const answer = await post(`entries/${id}/withdraw`, { by: 'page' });
-  if (!answer.ok) return answer.problem.detail;
-  fetchSoon();
-  return undefined;
+  const answer = await change('POST /api/entries/:id/withdraw', { params: { id }, body: { by: 'page' } });
+  return answer.ok ? undefined : answer.problem.detail;
 }

@@ -1,7 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { SystemView } from '../../../http/room-view.ts';
-import { ask } from '../kit/ask.ts';
+import { askRoute } from '../kit/ask.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { momentText } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
@@ -14,10 +14,10 @@ const shown = 100;
 
 async function readLog(system: string, kind: LoggedKind | undefined): Promise<KeptEntry[]> {
   const kinds = loggedKinds.map((each) => each.kind).filter((each) => kind === undefined || each === kind);
-  const of = system === '' ? '' : `&system=${encodeURIComponent(system)}`;
+  const of = system === '' ? {} : { system };
   const answers = await Promise.all(
     kinds.map(async (each) => {
-      const told = await ask<KeptEntry[]>(`entries?kind=${each}&limit=${shown}${of}`);
+      const told = await askRoute('GET /api/entries', { query: { kind: each, limit: shown, ...of } });
       if (!told.ok) throw new Error(told.problem.detail);
       return told.body;
     }),

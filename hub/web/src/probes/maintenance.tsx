@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { ProbeView } from '../../../http/routes-probes.ts';
 import { momentText } from '../kit/times.ts';
-import { post } from '../room/room-state.ts';
+import { change } from '../room/room-state.ts';
 
 const minutes = 60;
 
@@ -10,8 +10,11 @@ export function Maintenance({ probe, zone, changed }: { probe: ProbeView; zone: 
   const [failure, setFailure] = useState('');
   const { system, id, maintenanceUntil } = probe;
 
-  async function send(path: string, body: Record<string, unknown>): Promise<void> {
-    const answer = await post(path, { system, probe: id, by: 'page', ...body });
+  async function send(isBegun: boolean): Promise<void> {
+    const place = { system, probe: id, by: 'page' };
+    const answer = isBegun
+      ? await change('POST /api/maintenance', { body: { ...place, minutes } })
+      : await change('POST /api/maintenance/end', { body: place });
     setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
     changed();
   }
@@ -21,14 +24,14 @@ export function Maintenance({ probe, zone, changed }: { probe: ProbeView; zone: 
       {maintenanceUntil === null ? (
         <>
           <p>This probe still raises alarms. Before you take it out of the water:</p>
-          <button type="button" onClick={() => void send('maintenance', { minutes })}>
+          <button type="button" onClick={() => void send(true)}>
             No alarms from it for an hour
           </button>
         </>
       ) : (
         <>
           <p role="status">In maintenance: it raises no alarm until {momentText(maintenanceUntil, zone)}.</p>
-          <button type="button" onClick={() => void send('maintenance/end', {})}>
+          <button type="button" onClick={() => void send(false)}>
             It is back in the water
           </button>
         </>

@@ -1,17 +1,13 @@
 import { useState } from 'preact/hooks';
-import type { KeptEntry } from '#adapters/ports/store.ts';
-import type { AdviceView } from '../../../http/room-view.ts';
-import type { Decline } from '../../../judgement/estimate/declined-advice.ts';
-import { ask } from '../kit/ask.ts';
+import type { Entry } from '../../../model/journal/journal.ts';
+import { askRoute } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
 import { capital, unbroken } from '../kit/words.ts';
 import { reasonWords } from './advice-answers.tsx';
 
 const mostShown = 60;
 
-type Told = Omit<KeptEntry, 'body'> & {
-  body: { analyte: string; advice: AdviceView; declined?: Omit<Decline, 'timeMs'>; resumed?: { by: string } };
-};
+type Told = Entry<'advice'>;
 
 function stateOf({ declined, resumed }: Told['body']): string {
   if (declined !== undefined) return 'declined';
@@ -30,9 +26,8 @@ export function AdviceHistory({ system, zone }: { system: string; zone: string }
   const [told, setTold] = useState<Told[] | undefined>(undefined);
   const [failure, setFailure] = useState('');
   function read(): void {
-    const path = `entries?kind=advice&system=${encodeURIComponent(system)}&limit=${mostShown}`;
-    void ask<Told[]>(path).then((answer) => {
-      if (answer.ok) setTold(answer.body);
+    void askRoute('GET /api/entries', { query: { kind: 'advice', system, limit: mostShown } }).then((answer) => {
+      if (answer.ok) setTold(answer.body.filter((entry) => entry.kind === 'advice'));
       setFailure(answer.ok ? '' : `The history cannot be read: ${answer.problem.detail}`);
     });
   }

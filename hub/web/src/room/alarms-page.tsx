@@ -1,16 +1,16 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { AlarmBody, KeptEntry } from '#adapters/ports/store.ts';
 import type { RoomView } from '../../../http/room-view.ts';
-import { ask } from '../kit/ask.ts';
+import type { Entry } from '../../../model/journal/journal.ts';
+import { askRoute } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
 import { Alarms } from './alarms.tsx';
 import { MaintenanceForm } from './maintenance.tsx';
 
 const historyShown = 200;
 
-type Told = Omit<KeptEntry, 'body'> & { body: AlarmBody };
+type Told = Entry<'alarm'>;
 
-const stateWords: Record<AlarmBody['state'], string> = {
+const stateWords: Record<Told['body']['state'], string> = {
   raised: 'raised',
   reraised: 'raised again',
   cleared: 'over',
@@ -28,8 +28,8 @@ export function AlarmsPage({ view }: { view: RoomView }) {
   const standing = view.systems.flatMap(({ alarms }) => alarms.map(({ id, state }) => `${id} ${state}`)).join();
   // What stands is in the room; its change is also the moment at which the history has grown.
   useEffect(() => {
-    void ask<Told[]>(`entries?kind=alarm&limit=${historyShown}`).then((answer) => {
-      if (answer.ok) setTold(answer.body);
+    void askRoute('GET /api/entries', { query: { kind: 'alarm', limit: historyShown } }).then((answer) => {
+      if (answer.ok) setTold(answer.body.filter((entry) => entry.kind === 'alarm'));
       setFailure(answer.ok ? '' : `The history cannot be read: ${answer.problem.detail}`);
     });
   }, [standing]);

@@ -5,7 +5,7 @@ import { DurationField } from '../kit/duration-field.tsx';
 import { ageText, momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
 import { unbroken } from '../kit/words.ts';
-import { nowMs, post, room } from './room-state.ts';
+import { change, nowMs, room } from './room-state.ts';
 
 const asks = { high: 'Act now', medium: 'Act today', low: 'Have a look' } as const;
 
@@ -43,7 +43,9 @@ function Silence({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
       return;
     }
     const reason = why.trim() === '' ? {} : { why: why.trim() };
-    const answer = await post('alarms/shelve', { alarm: alarm.id, minutes, by: whoHere(), ...reason });
+    const answer = await change('POST /api/alarms/shelve', {
+      body: { alarm: alarm.id, minutes, by: whoHere(), ...reason },
+    });
     if (answer.ok) done();
     else setFailure(`${answer.problem.title}. ${answer.problem.detail}`);
   }
@@ -107,13 +109,18 @@ function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
         {isUnseen && (
           <button
             type="button"
-            onClick={() => void send(post('alarms/acknowledge', { alarm: alarm.id, by: whoHere() }))}
+            onClick={() =>
+              void send(change('POST /api/alarms/acknowledge', { body: { alarm: alarm.id, by: whoHere() } }))
+            }
           >
             I have seen it
           </button>
         )}
         {alarm.state === 'shelved' ? (
-          <button type="button" onClick={() => void send(post('alarms/unshelve', { alarm: alarm.id, by: whoHere() }))}>
+          <button
+            type="button"
+            onClick={() => void send(change('POST /api/alarms/unshelve', { body: { alarm: alarm.id, by: whoHere() } }))}
+          >
             Unsilence
           </button>
         ) : (

@@ -3,7 +3,7 @@ import type { RoomView, SystemView } from '../../../http/room-view.ts';
 import { DurationField } from '../kit/duration-field.tsx';
 import { momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
-import { post } from './room-state.ts';
+import { change } from './room-state.ts';
 
 const lengths = [
   { words: '30 min', minutes: 30 },
@@ -20,7 +20,7 @@ function WindowItem({ system, window, zone }: { system: SystemView; window: Wind
   const what = window.probe === undefined ? system.name : `${system.name}, probe ${window.probe}`;
   async function end(): Promise<void> {
     const place = window.probe === undefined ? {} : { probe: window.probe };
-    const answer = await post('maintenance/end', { system: system.id, ...place, by: whoHere() });
+    const answer = await change('POST /api/maintenance/end', { body: { system: system.id, ...place, by: whoHere() } });
     setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
   return (
@@ -67,10 +67,12 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
       setFailure('Type hours, up to 24 of them.');
       return;
     }
-    const answer = await post('maintenance', {
-      ...{ system: systemId, minutes, by: whoHere() },
-      ...(probe === '' ? {} : { probe }),
-      ...(why.trim() === '' ? {} : { why: why.trim() }),
+    const answer = await change('POST /api/maintenance', {
+      body: {
+        ...{ system: systemId, minutes, by: whoHere() },
+        ...(probe === '' ? {} : { probe }),
+        ...(why.trim() === '' ? {} : { why: why.trim() }),
+      },
     });
     if (answer.ok) setOpen(false);
     setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);

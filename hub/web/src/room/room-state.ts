@@ -1,7 +1,8 @@
 import { effect, signal } from '@preact/signals';
+import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
 import type { RoomView } from '../../../http/room-view.ts';
 import type { LiveValue } from '../../../outside/live/live-clients.ts';
-import { ask, isSignInNeeded, type Told } from '../kit/ask.ts';
+import { ask, askRoute, isSignInNeeded, type Told } from '../kit/ask.ts';
 import { forgetRoom, keepRoom, keptHeader, keptRoom, startWorker } from '../offline/keep-room.ts';
 
 /** What the page knows of the room, and whether the hub still answers. */
@@ -167,6 +168,13 @@ export function followRoom(): Promise<void> {
 export async function post<Body = unknown>(path: string, body: unknown, withinMs?: number): Promise<Told<Body>> {
   const told = await ask<Body>(path, { method: 'POST', body, ...(withinMs === undefined ? {} : { withinMs }) });
   // Also while the stream is broken, what was done must show.
+  if (told.ok) fetchSoon();
+  return told;
+}
+
+/** The same to a route of the contract. */
+export async function change<Name extends Route>(route: Name, asked: AskedOf<Name>): Promise<Told<AnswerOf<Name>>> {
+  const told = await askRoute(route, asked);
   if (told.ok) fetchSoon();
   return told;
 }

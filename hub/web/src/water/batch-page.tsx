@@ -1,6 +1,5 @@
-import type { MatchAnswer } from '../../../http/arrival-view.ts';
+import type { BatchAnswer, MatchAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../http/room-view.ts';
-import type { BatchAnswer } from '../../../http/routes-batches.ts';
 import { Match } from '../corals/bath-part.tsx';
 import { Asked, Failure, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { BatchAnswer, ChangeEffectAnswer } from '../../../http/routes-batches.ts';
+import type { BatchAnswer, ChangeEffectAnswer } from '../../../api/batches.ts';
 import { read } from '../corals/hub-ask.ts';
 import { momentText } from '../kit/times.ts';
 

@@ -1,6 +1,6 @@
 import * as z from 'zod';
 import { analytes } from '#rules/quantity/metric.ts';
-import { sgScales } from '../../model/journal/bodies.ts';
+import { sgScales } from '../journal/bodies.ts';
 
 /**
  * What a person or a machine can enter, the same for the HTTP API, the MQTT topics and the command line: a test, a dose,

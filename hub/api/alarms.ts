@@ -1,0 +1,91 @@
+import * as z from 'zod';
+import type { AlarmState, StandingAlarm } from '#rules/bands/standing-alarms.ts';
+import { priorities } from '#rules/bands/watched-room.ts';
+import { alarmId, why } from '../model/entries/alarm-schemas.ts';
+
+const by = z.string().min(1).max(60).default('page');
+
+const place = { system: z.string().min(1).max(60), probe: z.string().min(1).max(60).optional() };
+
+const tags = ['alarms'];
+
+const minutesOfDays = (days: number) =>
+  z
+    .number()
+    .positive()
+    .max(days * 24 * 60);
+
+const states = [
+  'unacknowledged',
+  'acknowledged',
+  'returned_unacknowledged',
+  'shelved',
+  'suppressed',
+] as const satisfies AlarmState[];
+
+const standingAlarm = z.object({
+  id: z.string(),
+  system: z.string(),
+  metric: z.string().describe('empty for one that is about no metric'),
+  rule: z.string(),
+  priority: z.enum(priorities),
+  state: z.enum(states),
+  isStanding: z.boolean().describe('the condition still holds'),
+  sinceMs: z.number().describe('when it began, or for one that has returned when it ended'),
+  value: z.number().optional().describe("in the metric's store unit, as last known"),
+  message: z.string(),
+  occurrence: z.number(),
+  untilMs: z.number().optional().describe('while it is silenced'),
+  isFrozen: z.boolean().describe('its probe says nothing, so it stays as it was last known'),
+  isChattering: z.boolean(),
+  isStale: z.boolean().describe('for more than a day'),
+} satisfies Record<keyof StandingAlarm, z.ZodType>);
+
+const maintenance = z.object({ system: z.string(), probe: z.string().optional(), until: z.string(), by: z.string() });
+
+/** Done and stored; the answer is empty. */
+const done = { 204: z.null() };
+
+export const alarmApi = {
+  'GET /api/alarms': {
+    summary: 'Alarms that stand or wait for an acknowledgement',
+    tags,
+    response: { 200: z.array(standingAlarm) },
+  },
+  'POST /api/alarms/acknowledge': {
+    summary: 'Acknowledge an alarm',
+    tags,
+    body: z.strictObject({ alarm: alarmId, by }),
+    response: done,
+  },
+  'POST /api/alarms/shelve': {
+    summary:
+      'Silence an alarm for a time: at most what the configuration allows, one that asks to act now with a reason',
+    tags,
+    body: z.strictObject({ alarm: alarmId, minutes: minutesOfDays(7), by, why }),
+    response: done,
+  },
+  'POST /api/alarms/unshelve': {
+    summary: 'End the silence of an alarm',
+    tags,
+    body: z.strictObject({ alarm: alarmId, by }),
+    response: done,
+  },
+  'POST /api/maintenance': {
+    summary: 'Judge nothing of a system, or of one probe, for a time of at most a day: probes are out of the water',
+    tags,
+    body: z.strictObject({ ...place, minutes: minutesOfDays(1), by, why }),
+    response: done,
+  },
+  'GET /api/maintenance': {
+    summary: 'Systems and probes that are not judged now, until when, and by whose word',
+    tags,
+    response: { 200: z.array(maintenance) },
+  },
+  'POST /api/maintenance/end': {
+    summary: 'End a maintenance window',
+    tags,
+    body: z.strictObject({ ...place, by }),
+    response: done,
+  },
+};

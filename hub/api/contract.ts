@@ -1,0 +1,47 @@
+import type * as z from 'zod';
+import type { alarmApi } from './alarms.ts';
+import type { batchApi } from './batches.ts';
+import type { entryApi } from './entries.ts';
+import type { pieceApi } from './pieces.ts';
+
+/**
+ * What the hub takes and answers, route by route. Types alone: the schemas stand beside it for the server, and do not come
+ * into a browser with the page.
+ */
+type Contract = typeof alarmApi & typeof entryApi & typeof pieceApi & typeof batchApi;
+
+export type Route = keyof Contract & string;
+
+type Part<Name extends Route, Key extends string, Otherwise> = Contract[Name] extends { [K in Key]: infer Schema }
+  ? Schema extends z.ZodType
+    ? z.input<Schema>
+    : Otherwise
+  : Otherwise;
+
+type Answers<Name extends Route> = Contract[Name] extends { response: infer Response } ? Response : never;
+
+/** The body of a good answer; null where it is empty. */
+export type AnswerOf<Name extends Route> = Answers<Name>[keyof Answers<Name>] extends infer Schema
+  ? Schema extends z.ZodType
+    ? z.output<Schema>
+    : never
+  : never;
+
+type Needed<Key extends string, Value> = [Value] extends [never]
+  ? { [K in Key]?: undefined }
+  : Record<string, never> extends Value
+    ? { [K in Key]?: Value }
+    : { [K in Key]: Value };
+
+/** What is sent with a question to a route. */
+export type AskedOf<Name extends Route> = Needed<'params', Params<Name>> &
+  Needed<'query', Part<Name, 'querystring', never>> &
+  Needed<'body', Part<Name, 'body', never>>;
+
+/** Names in the path, such as `id`; numbers are written out. */
+type Params<Name extends string> = NamesIn<Name> extends never ? never : Record<NamesIn<Name>, string | number>;
+type NamesIn<Path extends string> = Path extends `${string}/:${infer Rest}`
+  ? Rest extends `${infer Param}/${infer More}`
+    ? Param | NamesIn<`/${More}`>
+    : Rest
+  : never;

@@ -1,0 +1,69 @@
+import * as z from 'zod';
+import { pieceEventSchema, pieceSchema } from '../model/entries/arrival-schemas.ts';
+import { mostPhotoBytes, photoTypes } from '../model/entries/photo-limits.ts';
+import { lossCauses } from '../model/journal/reasons.ts';
+
+const tags = ['pieces'];
+
+const pieceId = z.object({ id: z.string().min(1).max(40) });
+
+const pieceView = z.object({
+  id: z.string(),
+  system: z.string(),
+  kind: z.string(),
+  added: z.string(),
+  source: z.string().nullable(),
+  arrival: z.string().nullable(),
+  frag_of: z.string().nullable(),
+  place: z.string().nullable(),
+  lost: z.object({ time: z.string(), cause: z.enum(lossCauses) }).nullable(),
+  photos: z.array(z.string()),
+  events: z.array(z.object({ time: z.string(), event: z.string(), more: z.record(z.string(), z.unknown()) })),
+});
+
+export type PieceAnswer = z.infer<typeof pieceView>;
+
+const span = z.object({
+  from: z.iso.datetime({ offset: true }),
+  to: z.iso.datetime({ offset: true }),
+  system: z.string().optional(),
+});
+
+export const pieceApi = {
+  'POST /api/pieces': { summary: 'A piece joins the register', tags, body: pieceSchema, response: { 201: pieceView } },
+  'GET /api/pieces': {
+    summary: 'The register of pieces',
+    tags,
+    querystring: z.object({
+      system: z.string().optional(),
+      arrival: z.string().optional(),
+      here: z.enum(['true', 'false']).default('false').describe('true: without those that were lost'),
+    }),
+    response: { 200: z.array(pieceView) },
+  },
+  'GET /api/pieces/losses': {
+    summary: 'What was lost in a span, by cause',
+    tags,
+    querystring: span,
+    response: { 200: z.object({ lost: z.number(), by_cause: z.partialRecord(z.enum(lossCauses), z.number()) }) },
+  },
+  'GET /api/pieces/:id': { summary: 'A piece and what befell it', tags, params: pieceId, response: { 200: pieceView } },
+  'POST /api/pieces/:id/events': {
+    summary: 'Moved, dipped, fragged, lost, or how it grew; frags join the register',
+    tags,
+    params: pieceId,
+    body: pieceEventSchema,
+    response: { 201: z.object({ piece: pieceView, frags: z.array(pieceView) }) },
+  },
+  'GET /api/photos/:name': {
+    summary: 'A photo of a piece',
+    tags,
+    params: z.object({ name: z.string().min(1).max(60) }),
+  },
+  'POST /api/pieces/:id/photos': {
+    summary: `Keep a photo: ${photoTypes.join(', ')} as the body, at most ${mostPhotoBytes} bytes`,
+    tags,
+    params: pieceId,
+    response: { 201: z.object({ name: z.string() }) },
+  },
+};

@@ -1,0 +1,83 @@
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { addressOf } from '#hub/api/address.ts';
+import { alarmApi } from '#hub/api/alarms.ts';
+import { batchApi } from '#hub/api/batches.ts';
+import { entryApi } from '#hub/api/entries.ts';
+import { pieceApi } from '#hub/api/pieces.ts';
+import type { Hub } from '#hub/room/hub.ts';
+import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+
+type Operation = { tags?: string[]; responses?: Record<string, { content?: unknown }> };
+type Document = { paths: Record<string, Record<string, Operation>> };
+
+const contract: Record<string, { tags: string[]; response?: Record<number, unknown> }> = {
+  ...{ ...alarmApi, ...entryApi },
+  ...{ ...pieceApi, ...batchApi },
+};
+const tags = new Set(Object.values(contract).flatMap((route) => route.tags));
+
+describe('the contract of the API', () => {
+  const scratch = scratchRoom();
+  let hub: Hub;
+  let document: Document;
+
+  beforeAll(async () => {
+    hub = await startHubHere(configOf(roomText(scratch.dir)));
+    document = await getJson<Document>(`${hub.url}/openapi.json`);
+  });
+  afterAll(async () => {
+    await hub?.stop();
+    scratch.remove();
+  });
+
+  test('a route is not of the contract, or the contract has one that the hub does not', () => {
+    const served = Object.entries(document.paths).flatMap(([path, operations]) =>
+      Object.entries(operations)
+        .filter(([, operation]) => operation.tags?.some((tag) => tags.has(tag)))
+        .map(([method]) => `${method.toUpperCase()} ${path.replace(/\{(\w+)\}/g, ':$1')}`),
+    );
+    expect(served.toSorted()).toEqual(Object.keys(contract).toSorted());
+    expect(served.length).toBeGreaterThan(20);
+  });
+
+  test('an answer goes out without a schema', () => {
+    const bare = Object.entries(contract).filter(([, route]) => route.response === undefined);
+    // A photo is a file.
+    expect(bare.map(([route]) => route)).toEqual(['GET /api/photos/:name']);
+  });
+
+  test('an alarm, an entry or a batch is answered in another form than the contract says', async () => {
+    const test = await fetch(`${hub.url}/api/tests`, {
+      method: 'POST',
+      headers: { 'content-type': 'application/json' },
+      body: JSON.stringify({ system: 'display', analyte: 'alkalinity', value: 12, confirmed: true }),
+    });
+    expect(test.status).toBe(201);
+    for (const [route, path] of [
+      ['GET /api/alarms', '/api/alarms'],
+      ['GET /api/entries', '/api/entries'],
+      ['GET /api/batches', '/api/batches'],
+      ['GET /api/pieces', '/api/pieces'],
+      ['GET /api/maintenance', '/api/maintenance'],
+    ] as const) {
+      const schema = contract[route]?.response?.[200] as { parse(value: unknown): unknown };
+      const answer = await getJson<unknown[]>(`${hub.url}${path}`);
+      // Nothing is cut away, and nothing is missing.
+      expect(schema.parse(answer)).toEqual(answer);
+    }
+    expect(await getJson<unknown[]>(`${hub.url}/api/alarms`)).not.toEqual([]);
+    expect(await getJson<unknown[]>(`${hub.url}/api/entries`)).not.toEqual([]);
+  });
+
+  test('a name with a slash or a blank leads to another address', () => {
+    expect(addressOf('GET /api/batches/:id/match', { params: { id: 'a/../b ?' } })).toEqual({
+      ...{ method: 'GET', path: '/api/batches/a%2F..%2Fb%20%3F/match', body: undefined },
+    });
+    expect(addressOf('GET /api/entries', { query: { kind: 'test', system: 'a&b' } }).path).toBe(
+      '/api/entries?kind=test&system=a%26b',
+    );
+    expect(addressOf('POST /api/entries/:id/withdraw', { params: { id: 7 }, body: {} })).toMatchObject({
+      ...{ method: 'POST', path: '/api/entries/7/withdraw', body: {} },
+    });
+  });
+});
