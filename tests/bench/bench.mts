@@ -7,6 +7,7 @@ import { adaptersForVerbs } from '#hub/compose.ts';
 import { memoryPart, restPart } from './at-rest.ts';
 import { ingestParts } from './ingest.ts';
 import { latencyPart } from './latency.ts';
+import { steadinessPart } from './steadiness.ts';
 import { storagePart } from './storage.ts';
 import { tenYearsPart } from './ten-years.ts';
 import { writesPart } from './writes.ts';
@@ -25,7 +26,7 @@ const { values } = parseArgs({
 });
 const parts = [
   ...ingestParts,
-  ...[latencyPart, storagePart, writesPart, tenYearsPart, memoryPart, restPart],
+  ...[steadinessPart, latencyPart, storagePart, writesPart, tenYearsPart, memoryPart, restPart],
   ...partsOfOneProcess(adaptersForVerbs, answerTable),
 ];
 if (values.only !== undefined && !parts.some(({ name }) => name === values.only)) {
