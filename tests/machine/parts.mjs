@@ -1,6 +1,8 @@
 // The real programs that the tests run against: where they may lie, how to see that they work, which package brings them. One
 // list for the preparation before the tests and for the tests themselves.
 import { spawnSync } from 'node:child_process';
+import { existsSync } from 'node:fs';
+import { delimiter, join } from 'node:path';
 
 const pythons = ['/usr/bin/python3', 'python3'];
 const chromiums = [
@@ -52,9 +54,17 @@ export function placeOf(name) {
       const run = spawnSync(command, probe, { stdio: 'ignore', timeout: 60_000 });
       return run.error === undefined && (must !== true || run.status === 0);
     };
-    known.set(name, at.find(works));
+    const place = at.find(works);
+    known.set(name, place === undefined ? undefined : whole(place));
   }
   return known.get(name);
+}
+
+/** With its folder: who starts a browser by its place does not look along the path. */
+function whole(command) {
+  if (command.includes('/')) return command;
+  const folders = (process.env.PATH ?? '').split(delimiter);
+  return folders.map((folder) => join(folder, command)).find((place) => existsSync(place)) ?? command;
 }
 
 /** The same for who has seen that it is there. */

@@ -63,7 +63,7 @@ describe.skipIf(isMissing('chromium'))('advice in a browser', () => {
 
   test('the deed is not in the one line of folded advice, or its working takes more than one key', async () => {
     expect(await line().textContent()).toMatch(/^Alkalinity: dose [\d.]+\smL of Soda solution a day/);
-    expect(await page.getByRole('button', { name: 'I do not do this' }).isVisible()).toBe(false);
+    expect(await page.getByRole('button', { name: 'I won’t do this' }).isVisible()).toBe(false);
     await line().focus();
     await page.keyboard.press('Enter');
     await item().getByText('The corals use').waitFor();
@@ -74,7 +74,7 @@ describe.skipIf(isMissing('chromium'))('advice in a browser', () => {
   });
 
   test('advice cannot be declined with a reason, or stands in the way afterwards', async () => {
-    await item().getByRole('button', { name: 'I do not do this' }).click();
+    await item().getByRole('button', { name: 'I won’t do this' }).click();
     await item().getByLabel('Reason').selectOption('Another reason');
     await item().getByRole('button', { name: 'Decline it' }).click();
     await item().getByText('Say the reason in your words.').waitFor();
@@ -101,7 +101,7 @@ describe.skipIf(isMissing('chromium'))('advice in a browser', () => {
     await page.locator('details.advice-item > summary').first().click();
     await page.getByRole('button', { name: 'Take it up again' }).click();
     await line().filter({ hasText: 'of Soda solution' }).click();
-    await item().getByRole('button', { name: 'I do not do this' }).waitFor();
+    await item().getByRole('button', { name: 'I won’t do this' }).waitFor();
   });
 
   test('the plan cannot be changed to what is advised, or the estimator goes on with the old one', async () => {
