@@ -2,7 +2,11 @@ import { createHash, timingSafeEqual } from 'node:crypto';
 import type { BrokerUser } from '#adapters/ports/hub-adapters.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { topicsBelow } from '../../model/topics.ts';
-import { isHash, matchesHash } from './secret-hash.ts';
+import { createKnownLogins } from './known-logins.ts';
+import { derivationQueue, isHash, matchesHash } from './secret-hash.ts';
+
+/** The boards of a room come back together after a power cut: each waits its turn, and none is turned away. */
+const ofTheBroker = derivationQueue(256);
 
 export type ReadPassword = (environmentName: string | undefined, file: string | undefined) => string | undefined;
 
@@ -29,13 +33,22 @@ export function brokerUsersOf(config: Config, readPassword: ReadPassword): Broke
     return { name, ...rights[role], stored: readPassword(password_env, password_file) };
   });
   const anyHash = users.find(({ stored }) => stored !== undefined && isHash(stored))?.stored;
-  return users.map(({ stored, ...user }) => ({ ...user, isPassword: (given) => isPassword(given, stored, anyHash) }));
+  const known = createKnownLogins(() => performance.now());
+  return users.map(({ stored, ...user }) => ({
+    ...user,
+    async isPassword(given) {
+      if (known.isKnown(user.name, given)) return true;
+      const isRight = await isPassword(given, stored, anyHash);
+      if (isRight) known.remember(user.name, given);
+      return isRight;
+    },
+  }));
 }
 
 /** Where one password is hashed, each check derives a key once: the time must not tell which user was asked for. */
 async function isPassword(given: string, stored: string | undefined, anyHash: string | undefined): Promise<boolean> {
-  if (stored !== undefined && isHash(stored)) return matchesHash(given, stored);
-  if (anyHash !== undefined) await matchesHash(given, anyHash);
+  if (stored !== undefined && isHash(stored)) return matchesHash(given, stored, ofTheBroker);
+  if (anyHash !== undefined) await matchesHash(given, anyHash, ofTheBroker);
   const isSame = timingSafeEqual(digest(given), digest(stored ?? ''));
   return isSame && stored !== undefined && stored !== '';
 }

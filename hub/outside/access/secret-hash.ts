@@ -19,11 +19,18 @@ const keyBytes = 32;
 const mostLn = 20;
 const pattern = /^\$scrypt\$ln=(\d{1,2}),r=(\d{1,2}),p=(\d{1,2})\$([A-Za-z0-9+/]{22,86})\$([A-Za-z0-9+/]{43})$/;
 
-/** One derivation at a time: several at once are memory that a small board does not have. */
-let last: Promise<unknown> = Promise.resolve();
-let waiting = 0;
-/** Beyond this a further one is refused at once, so that a crowd of strangers cannot make the queue grow. */
-const mostWaiting = 16;
+/**
+ * One derivation at a time in each: several at once are memory that a small board does not have. The page and the broker have one
+ * each, so that neither keeps the other from letting somebody in.
+ */
+export type DerivationQueue = { last: Promise<unknown>; waiting: number; most: number };
+
+/** @param most  beyond this a further one is refused at once, so that a crowd of strangers cannot make the queue grow */
+export function derivationQueue(most: number): DerivationQueue {
+  return { last: Promise.resolve(), waiting: 0, most };
+}
+
+const ofThePage = derivationQueue(16);
 
 export class TooManyDerivations extends Error {
   override readonly name = 'TooManyDerivations';
@@ -32,7 +39,7 @@ export class TooManyDerivations extends Error {
 /** A stored hash: `$scrypt$ln=15,r=8,p=3$SALT$KEY`, salt and key in base64 without padding. */
 export async function hashSecret(secret: string, cost: ScryptCost = usualCost): Promise<string> {
   const salt = randomBytes(saltBytes);
-  const key = await derive(secret, salt, cost);
+  const key = await derive(secret, salt, cost, ofThePage);
   return written(cost, salt, key);
 }
 
@@ -55,23 +62,23 @@ export function isHash(text: string): boolean {
  *
  * @throws TooManyDerivations
  */
-export async function matchesHash(secret: string, stored: string): Promise<boolean> {
+export async function matchesHash(secret: string, stored: string, queue = ofThePage): Promise<boolean> {
   const parts = pattern.exec(stored);
   if (parts === null || !isHash(stored)) return false;
   const cost = { ln: Number(parts[1]), r: Number(parts[2]), p: Number(parts[3]) };
-  const key = await derive(secret, Buffer.from(parts[4]!, 'base64'), cost);
+  const key = await derive(secret, Buffer.from(parts[4]!, 'base64'), cost, queue);
   return timingSafeEqual(key, Buffer.from(parts[5]!, 'base64'));
 }
 
-async function derive(secret: string, salt: Buffer, cost: ScryptCost): Promise<Buffer> {
-  if (waiting >= mostWaiting) throw new TooManyDerivations('too many sign-ins at once');
-  waiting += 1;
-  const mine = last.then(() => scryptOf(secret, salt, cost));
-  last = mine.catch(() => {});
+async function derive(secret: string, salt: Buffer, cost: ScryptCost, queue: DerivationQueue): Promise<Buffer> {
+  if (queue.waiting >= queue.most) throw new TooManyDerivations('too many sign-ins at once');
+  queue.waiting += 1;
+  const mine = queue.last.then(() => scryptOf(secret, salt, cost));
+  queue.last = mine.catch(() => {});
   try {
     return await mine;
   } finally {
-    waiting -= 1;
+    queue.waiting -= 1;
   }
 }
 
