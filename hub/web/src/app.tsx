@@ -76,7 +76,8 @@ function HubTrouble({ causes = [] }: { causes?: RoomView['causes'] }) {
   if (worst === undefined) return null;
   return (
     <p class="offline" role="status">
-      Hub in trouble, {worst.part}: {worst.cause}
+      Hub trouble: {worst.part === 'hub' ? '' : `${worst.part}, `}
+      {worst.cause}
       {others.length > 0 && ` (and ${others.length} more)`}
     </p>
   );
