@@ -4,14 +4,17 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import type { Store } from '#adapters/ports/store.ts';
-import { demoConfig, demoUtcOffsetMinutes } from '../demo/demo-config.ts';
+import { demoConfig, demoTimezone, demoUtcOffsetMinutes } from '../demo/demo-config.ts';
 import { startFeed } from '../demo/feed.ts';
-import { type PastReading, playHistory } from '../demo/history.ts';
+import { furnish } from '../demo/furnish.ts';
+import { type HistorySink, type PastReading, playHistory, usualPast } from '../demo/history.ts';
 import type { Given } from '../demo/keepers-day.ts';
+import { playOlderPast } from '../demo/older-past.ts';
 import { openPtyLine, type PtyLine } from '../demo/pty-line.ts';
 import { usualSpeed } from '../demo/script.ts';
 import { seededRandom } from '../demo/seeded-random.ts';
 import { createEntries, type Entries } from '../flow/entries/enter.ts';
+import { localDate } from '../model/calendar/local-day.ts';
 import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
 import { createBoundedLog } from '../outside/observability/bounded-log.ts';
@@ -21,6 +24,7 @@ import { askedToStop, pageDir } from './run-verb.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
+const dayMs = 86_400_000;
 const demoSeed = 20_261_125;
 
 type DemoOptions = { speed: number; port: number; mqttPort: number; logLevel: string; seed: number };
@@ -51,6 +55,9 @@ function enterGiven(entries: Entries, given: Given, nowMs: number): void {
       return;
     case 'dose':
       entries.dose(given.entry, nowMs);
+      return;
+    case 'plan':
+      entries.plan(given.entry, nowMs);
       return;
     case 'water_change':
       entries.waterChange(given.entry, nowMs);
@@ -96,13 +103,17 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
     isInvented: true,
     beforeProbes: (store) => {
       const past = pastEntries(config, store);
-      room = playHistory(startMs, demoUtcOffsetMinutes(startMs), random, {
+      const sink: HistorySink = {
         readings: (batch) => keepPast(store, batch),
         enter: (given) => enterGiven(past, given, startMs),
-      });
+      };
+      const offset = demoUtcOffsetMinutes(startMs);
+      const older = playOlderPast(startMs - usualPast.journalDays * dayMs, offset, random, sink);
+      room = playHistory(startMs, offset, random, sink, usualPast, older);
       store.flush();
     },
   });
+  await furnish(hub.url, startMs, random, (timeMs) => localDate(timeMs, demoTimezone));
   terminal.print('This room, its keeper and its water are INVENTED: a demonstration of Brinekeep.');
   terminal.print(
     line === undefined

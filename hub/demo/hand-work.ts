@@ -1,4 +1,4 @@
-import type { DoseEntry, TestEntry, WaterChangeEntry } from '../model/entries/entry-schemas.ts';
+import type { DoseEntry, PlanEntry, TestEntry, WaterChangeEntry } from '../model/entries/entry-schemas.ts';
 import type { SystemState } from './reef-system.ts';
 import { gaussian, type Random } from './seeded-random.ts';
 import { alkalinityOf, calciumOf } from './water.ts';
@@ -47,6 +47,18 @@ export function dosesOfSpan(system: SystemState, timeMs: number, shareOfDay: num
     const ml = Number((mL_day * shareOfDay).toFixed(3));
     return { system: id, time, stock, ml, by: byPump, note, key: `demo-dose-${id}-${stock}-${time}` };
   });
+}
+
+/** The plan that the pump carries out from a time on, one entry for each stock; 0 mL ends it. */
+export function planOfPump({ setup: { id, dosing_mL_day } }: SystemState, timeMs: number, share = 1): PlanEntry[] {
+  const time = isoTime(timeMs);
+  return [
+    { stock: sodiumCarbonateStock, mL_day: dosing_mL_day.sodiumCarbonate },
+    { stock: calciumChlorideStock, mL_day: dosing_mL_day.calciumChloride },
+  ].map(({ stock, mL_day }) => ({
+    ...{ system: id, time, stock, ml_per_day: Number((mL_day * share).toFixed(1)), times_per_day: 24 },
+    ...{ by, note, key: `demo-plan-${id}-${stock}-${time}` },
+  }));
 }
 
 /** Ids of the two stock solutions, as the configuration of the demonstration names them. */

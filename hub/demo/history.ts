@@ -16,7 +16,7 @@ export type HistorySink = {
 export type PastSpan = { journalDays: number; readingDays: number };
 
 /** Two weeks of tests and doses carry an estimate of demand; two days of readings carry a day cycle. */
-const usualPast: PastSpan = { journalDays: 14, readingDays: 2 };
+export const usualPast: PastSpan = { journalDays: 14, readingDays: 2 };
 
 const minuteS = 60;
 const dayMs = 86_400_000;
@@ -31,6 +31,7 @@ const mostInBatch = 1000;
  * The invented past of the room: minute readings, tests, doses and water changes, all before `nowMs`, from the same water
  * that the demonstration goes on with.
  *
+ * @param from  the room as an older past left it; at rest when absent
  * @returns the room as it is at `nowMs`
  */
 export function playHistory(
@@ -39,9 +40,10 @@ export function playHistory(
   random: Random,
   sink: HistorySink,
   past: PastSpan = usualPast,
+  from?: RoomState,
 ): RoomState {
   const firstReadingMs = nowMs - past.readingDays * dayMs;
-  let room = quietRoom(nowMs - past.journalDays * dayMs, utcOffsetMinutes);
+  let room = from ?? quietRoom(nowMs - past.journalDays * dayMs, utcOffsetMinutes);
   let batch: PastReading[] = [];
   while (room.timeMs < nowMs) {
     const isRead = room.timeMs >= firstReadingMs;
@@ -61,7 +63,8 @@ export function playHistory(
   return room;
 }
 
-function pastReadings(room: RoomState, random: Random): PastReading[] {
+/** The readings of all probes at the room's time, salinity beside the conductivity it is computed from. */
+export function pastReadings(room: RoomState, random: Random): PastReading[] {
   const { timeMs } = room;
   const read = readProbes(room, random).map((reading): PastReading => ({ ...reading, timeMs }));
   const derived = read.flatMap((reading): PastReading[] => {

@@ -1,4 +1,4 @@
-import type { DoseEntry, TestEntry, WaterChangeEntry } from '../model/entries/entry-schemas.ts';
+import type { DoseEntry, PlanEntry, TestEntry, WaterChangeEntry } from '../model/entries/entry-schemas.ts';
 import { dosesOfSpan, handTest, waterChange } from './hand-work.ts';
 import type { RoomState } from './reef-system.ts';
 import { afterWaterChange } from './room.ts';
@@ -9,7 +9,8 @@ import type { Random } from './seeded-random.ts';
 export type Given =
   | { kind: 'test'; entry: TestEntry }
   | { kind: 'dose'; entry: DoseEntry }
-  | { kind: 'water_change'; entry: WaterChangeEntry };
+  | { kind: 'water_change'; entry: WaterChangeEntry }
+  | { kind: 'plan'; entry: PlanEntry };
 
 /** Local hour at which the invented keeper tests, and changes water. */
 const testHour = 18;

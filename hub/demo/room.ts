@@ -67,20 +67,21 @@ export function systemOf(room: RoomState, id: string): SystemState {
  * The room a while later. The clock of the room (lamps, air, corals, doses) moves by `seconds`; heat and level of a hurried
  * system by more.
  *
- * @param seconds  of the room's clock, 0 or more
+ * @param seconds   of the room's clock, 0 or more
+ * @param longestS  longest time of one step of the physics; longer is cheaper and coarser
  */
-export function stepRoom(room: RoomState, seconds: number, random: Random): RoomState {
+export function stepRoom(room: RoomState, seconds: number, random: Random, longestS = longestStepS): RoomState {
   return {
     ...room,
     timeMs: room.timeMs + seconds * 1000,
     airWander: wanderOn(room.airWander, seconds, random),
-    systems: room.systems.map((system) => stepSystem(room, system, seconds)),
+    systems: room.systems.map((system) => stepSystem(room, system, seconds, longestS)),
   };
 }
 
-function stepSystem(room: RoomState, system: SystemState, seconds: number): SystemState {
+function stepSystem(room: RoomState, system: SystemState, seconds: number, longestS: number): SystemState {
   const { heat, level } = system.pace;
-  const steps = Math.max(1, Math.ceil((seconds * Math.max(1, heat, level)) / longestStepS));
+  const steps = Math.max(1, Math.ceil((seconds * Math.max(1, heat, level)) / longestS));
   const next = { ...system, water: { ...system.water } };
   const stepS = seconds / steps;
   const growth = (system.setup.growth_percent_day / 100) * (stepS / 86_400);

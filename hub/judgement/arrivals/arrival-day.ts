@@ -37,9 +37,10 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
     for (const { kind, count } of arrival.pieces)
       for (let place = 1; place <= count; place += 1) {
         const source = arrival.source === undefined ? {} : { source: arrival.source };
+        const time = new Date(arrival.arrivedMs ?? nowMs).toISOString();
         // The same piece of the same arrival is one piece, however often it is said.
         const key = `${arrival.id}-${kind.slice(0, 60)}-${place}`;
-        pieces.add({ system: arrival.system, kind, arrival: arrival.id, ...source, key }, nowMs);
+        pieces.add({ system: arrival.system, kind, arrival: arrival.id, time, ...source, key }, nowMs);
       }
     return arrival;
   }

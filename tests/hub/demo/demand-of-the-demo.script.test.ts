@@ -41,7 +41,7 @@ describe('two weeks of the invented keeper', () => {
           enter: ({ kind, entry }) => {
             if (kind === 'test') entries.test(entry, nowMs);
             else if (kind === 'dose') entries.dose(entry, nowMs);
-            else entries.waterChange(entry, nowMs);
+            else if (kind === 'water_change') entries.waterChange(entry, nowMs);
           },
         });
         const estimator = createEstimator({ config, store, now: () => nowMs });

@@ -3,7 +3,12 @@ import { type PastReading, playHistory } from '../../../hub/demo/history.ts';
 import type { Given } from '../../../hub/demo/keepers-day.ts';
 import type { RoomState } from '../../../hub/demo/reef-system.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
-import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../../../hub/model/entries/entry-schemas.ts';
+import {
+  doseEntrySchema,
+  planEntrySchema,
+  testEntrySchema,
+  waterChangeEntrySchema,
+} from '../../../hub/model/entries/entry-schemas.ts';
 import { practicalSalinityFromConductivity } from '../../../rules/seawater/practical-salinity.ts';
 import { loadedDemoConfig } from './demo-room.ts';
 
@@ -53,8 +58,13 @@ describe('the invented past', () => {
   });
 
   it('has two weeks of tests, doses and water changes that the hub would take from a keeper, all marked as invented', () => {
-    const schemas = { test: testEntrySchema, dose: doseEntrySchema, water_change: waterChangeEntrySchema };
-    const counts = { test: 0, dose: 0, water_change: 0 };
+    const schemas = {
+      test: testEntrySchema,
+      dose: doseEntrySchema,
+      water_change: waterChangeEntrySchema,
+      plan: planEntrySchema,
+    };
+    const counts = { test: 0, dose: 0, water_change: 0, plan: 0 };
     const keys = new Set<string>();
     for (const { kind, entry } of entries) {
       counts[kind] += 1;
