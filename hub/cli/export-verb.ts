@@ -6,12 +6,14 @@ import type { Config } from '../model/config/schema.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
 import type { WeekFile } from '../reports/week/weekly-files.ts';
 import { VerbFailed } from './exit-code.ts';
+import { exportReadings, type ReadingsOptions } from './export-readings.ts';
 import { askRunningHub, type HubPlace, isHubThere, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
-type Options = { week?: string; out?: string; review?: boolean; tokenFile?: string };
+type WeekOptions = { week?: string; out?: string; review?: boolean; tokenFile?: string };
+type Options = WeekOptions & ReadingsOptions & { readings?: boolean };
 
 const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv'];
 /** Only there when there was something to tell. */
@@ -58,18 +60,38 @@ function fromStore(config: Config, week: string, withReview: boolean, adapters: 
   }
 }
 
-/** `brinekeep export`: the tables of a week, and its review, as they are written every Monday. */
+/** Flags of one kind of export mean nothing to the other. */
+function refuseMixed(options: Options): void {
+  const ofWeek = ['week', 'review', 'out'] as const;
+  const ofReadings = ['from', 'to', 'system'] as const;
+  const foreign = (options.readings === true ? ofWeek : ofReadings).find((name) => options[name] !== undefined);
+  if (foreign === undefined) return;
+  if (options.readings === true)
+    throw new VerbFailed(2, `--${foreign} is for the files of a week. Readings go to standard output: > readings.csv`);
+  throw new VerbFailed(2, `--${foreign} goes with --readings; a week is named by --week`);
+}
+
+/**
+ * `brinekeep export`: the tables of a week, and its review, as they are written every Monday; with `--readings` the raw
+ * readings of any time.
+ */
 export function addExportVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('export')
-    .description('write the CSV files of a week')
+    .description('write the CSV files of a week; with --readings the readings of any time, to standard output')
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--week <week>', 'an ISO week such as 2026-W47; the last full week when left out')
     .option('--review', 'also the review, one HTML page to read and to print')
     .option('--out <dir>', 'where to; the weekly folder of the configuration when left out')
+    .option('--readings', 'readings as CSV time,system,metric,value, as replay and import read them')
+    .option('--from <time>', 'their first day or time, such as 2026-11-01')
+    .option('--to <time>', 'up to this day or time, without it; now when left out')
+    .option('--system <id>', 'of this system only')
     .option(...tokenFlag)
     .action(async (path: string, options: Options) => {
+      refuseMixed(options);
       const config = readConfig(path, terminal);
+      if (options.readings === true) return exportReadings(config, options, adapters, terminal);
       const week = options.week ?? weekAfter(isoWeekAt(adapters.hub.clock.nowMs(), config.site.timezone), -1);
       if (!isIsoWeek(week)) throw new VerbFailed(2, `--week: found "${week}", need an ISO week such as 2026-W47`);
       const withReview = options.review === true;

@@ -1,11 +1,11 @@
 import * as z from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
+import { mainSeries } from '../model/main-series.ts';
 import { createBandHistory } from './band-history.ts';
 import { marksOf } from './marks.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { plotOf } from './plot.ts';
 import { sendProblem } from './problem.ts';
-import { mainSeries } from './room-view.ts';
 
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;

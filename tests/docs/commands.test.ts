@@ -33,6 +33,7 @@ describe('what a keeper copies from the pages', () => {
     // The smallest configuration of the front page, on ports of its own and with a board that is plugged in.
     const config = `${firstBlock('README.md', 'yaml').replace(/path: \S+,/, `path: ${serial.a},`)}
 data_dir: ${join(dir, 'data')}
+keep_readings_days: 36500
 weekly: {dir: ${join(dir, 'weekly')}}
 http: {port: ${page}}
 broker: {port: ${broker}}
@@ -40,6 +41,9 @@ broker: {port: ${broker}}
     writeFileSync(join(dir, 'brinekeep.yaml'), config);
     writeFileSync(join(dir, 'changed.yaml'), config.replace('high: 26.5', 'high: 26.0'));
     writeInventedFiles(dir);
+    const history = join(dir, 'last-month.csv');
+    const taken = await verbHere(['import', '--config', join(dir, 'brinekeep.yaml'), '--as', 'readings', history]);
+    expect({ code: taken.code, err: taken.err }).toEqual({ code: 0, err: '' });
     commands = await putCommandsOnPath(dir, broker);
     hub = await startHubHere(configOf(config));
     // What stands on two pages is run once.
@@ -164,7 +168,7 @@ function patternOf(shown: string): RegExp {
 /** Invented: an hour of readings, and tests and doses of some days. */
 function writeInventedFiles(dir: string): void {
   const put = (name: string, lines: string[]) => writeFileSync(join(dir, name), `${lines.join('\n')}\n`);
-  const at = (minute: number) => new Date(Date.UTC(2026, 9, 5, 8, minute)).toISOString();
+  const at = (minute: number) => new Date(Date.UTC(2026, 0, 5, 8, minute)).toISOString();
   put('last-month.csv', [
     'time,system,metric,value',
     ...Array.from(

@@ -1,0 +1,93 @@
+import { existsSync, mkdtempSync, rmSync } from 'node:fs';
+import { join } from 'node:path';
+import type { Series } from '#rules/quality/reading.ts';
+import { timeMsOfCell } from '../import/time-of-cell.ts';
+import type { Config } from '../model/config/schema.ts';
+import { storedReadings, streamsToExport } from '../reports/replay/stored-readings.ts';
+import { VerbFailed } from './exit-code.ts';
+import type { Terminal } from './terminal.ts';
+import type { VerbAdapters } from './verb-adapters.ts';
+
+export type ReadingsOptions = { from?: string; to?: string; system?: string };
+
+/**
+ * Writes raw readings to standard output as `replay` and `import` read them. They come from a checked copy of the store,
+ * which is removed after it: a running hub has the store for itself, and goes on.
+ *
+ * Is not: able to give readings younger than the last flush of a running hub.
+ */
+export async function exportReadings(
+  config: Config,
+  options: ReadingsOptions,
+  adapters: VerbAdapters,
+  terminal: Terminal,
+): Promise<void> {
+  const { fromMs, toMs } = spanOf(config, options, adapters.hub.clock.nowMs());
+  const ids = config.systems.map(({ id }) => id);
+  if (options.system !== undefined && !ids.includes(options.system))
+    throw new VerbFailed(2, `No system "${options.system}". You have: ${ids.join(', ')}`);
+  const path = join(config.data_dir, 'brinekeep.db');
+  if (!existsSync(path)) throw new VerbFailed(1, `${path}: there is no store yet, so there is nothing to export`);
+  const dir = mkdtempSync(join(config.data_dir, 'export-'));
+  try {
+    const copy = join(dir, 'copy.db');
+    const damaged = await adapters.backupStore(path, copy).catch((error: unknown) => {
+      throw new VerbFailed(1, error instanceof Error ? error.message : String(error));
+    });
+    for (const sentence of damaged) terminal.complain(sentence);
+    if (damaged.length > 0) process.exitCode = 1;
+    await writeReadings(config, copy, { fromMs, toMs, system: options.system }, adapters, terminal);
+  } finally {
+    rmSync(dir, { recursive: true, force: true });
+  }
+}
+
+async function writeReadings(
+  config: Config,
+  path: string,
+  { fromMs, toMs, system }: { fromMs: number; toMs: number; system: string | undefined },
+  { hub, tables }: VerbAdapters,
+  terminal: Terminal,
+): Promise<void> {
+  const store = hub.openStore({ path, flushMs: config.flush_seconds * 1000, onFault: () => {} });
+  try {
+    const { streams, others } = streamsToExport(config, store.series(), system);
+    // A month holds millions of rows, and all but their times and values is the same for each stream.
+    const names = new Map<Series, string>(
+      streams.map((series) => [series, tables.line([series.system, series.metric]).trimEnd()]),
+    );
+    let count = 0;
+    await tables.write(terminal.output, tables.line(['time', 'system', 'metric', 'value']));
+    for (const rows of storedReadings(store, streams, fromMs, toMs)) {
+      const lines = rows.map(
+        ({ timeMs, series, value }) => `${new Date(timeMs).toISOString()},${names.get(series)},${value}\r\n`,
+      );
+      await tables.write(terminal.output, lines.join(''));
+      count += rows.length;
+    }
+    for (const { system: of, metric, probe } of others)
+      terminal.complain(`left out: ${of} ${metric} of ${probe}, a further probe for the same metric`);
+    if (count === 0) throw new VerbFailed(1, 'no readings in that time');
+    terminal.complain(`${count} readings`);
+  } finally {
+    store.close();
+  }
+}
+
+function spanOf(config: Config, { from, to }: ReadingsOptions, nowMs: number): { fromMs: number; toMs: number } {
+  if (from === undefined) throw new VerbFailed(2, '--readings needs --from, a day such as 2026-11-01 or a time');
+  const fromMs = timeOf('--from', from, config);
+  const toMs = to === undefined ? nowMs : timeOf('--to', to, config);
+  if (toMs <= fromMs) throw new VerbFailed(2, '--to must be after --from; the day of --to is not part of it');
+  return { fromMs, toMs };
+}
+
+function timeOf(flag: string, text: string, config: Config): number {
+  const timeMs = timeMsOfCell(text, { zone: config.site.timezone, pattern: undefined });
+  if (timeMs === undefined)
+    throw new VerbFailed(
+      2,
+      `${flag}: found "${text}", need a day such as 2026-11-01 or a time such as 2026-11-01T09:30`,
+    );
+  return timeMs;
+}
