@@ -1,4 +1,4 @@
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { freePort } from './free-port.ts';
@@ -14,6 +14,13 @@ export type VictoriaMetrics = {
   stop(): Promise<void>;
 };
 
+/** How it keeps what it is given, as the file that we ship says. */
+function shippedFlags(): string[] {
+  const file = new URL('../../deploy/victoriametrics/victoria-metrics.default', import.meta.url);
+  const [, flags = ''] = /^ARGS="(.*)"$/m.exec(readFileSync(file, 'utf8')) ?? [];
+  return flags.split(' ').filter((flag) => /^-(retentionPeriod|dedup)/.test(flag));
+}
+
 /** A real VictoriaMetrics on a free port of 127.0.0.1 that drops repeats, ready when this resolves. */
 export async function startVictoriaMetrics(): Promise<VictoriaMetrics> {
   const dir = mkdtempSync(join(tmpdir(), 'brinekeep-victoria-'));
@@ -25,8 +32,7 @@ export async function startVictoriaMetrics(): Promise<VictoriaMetrics> {
     const server = startProcess('victoria-metrics', [
       `-storageDataPath=${dir}/vm`,
       `-httpListenAddr=127.0.0.1:${port}`,
-      '-retentionPeriod=100y',
-      '-dedup.minScrapeInterval=1ms',
+      ...shippedFlags(),
       '-search.latencyOffset=0s',
       '-loggerLevel=WARN',
     ]);

@@ -152,6 +152,27 @@ describe('mirror to VictoriaMetrics', () => {
   });
 });
 
+describe('mirror to VictoriaMetrics that lost nothing', () => {
+  it('counts a reading twice that was delivered once more to be sure', async () => {
+    const server = await startVictoriaMetrics();
+    onTestFinished(() => server.stop());
+    const store = mirroredStore();
+    const resendAfterMs = 3_600_000;
+    const { edge, moveClock } = connect(server.url, store, { resendAfterMs });
+    await edge.start();
+    const sent: number[] = [];
+    for (let flush = 0; flush < 20; flush += 1) sent.push(...flushThree(store, flush));
+    await waitUntil('all is accepted once', () => edge.state().counts['delivered'] === 20);
+    // Asked for, so that it has been written by now.
+    expect(await server.samples('temperature_value')).toHaveLength(sent.length);
+    moveClock(resendAfterMs);
+    await waitUntil('all is delivered twice', isEmpty(store));
+    expect(edge.state().counts).toMatchObject({ delivered: 20, resent: 20 });
+    const found = await server.samples('temperature_value');
+    expect(found.map((sample) => sample.timeMs).sort((a, b) => a - b)).toEqual(sent);
+  });
+});
+
 /** Passes requests on, and cuts the connection after the server has answered, for the first so many. */
 async function wireThatCuts(url: string, cuts: number): Promise<string> {
   let passed = 0;
