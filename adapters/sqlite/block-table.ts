@@ -92,7 +92,12 @@ function blockTable<Content>(
     const place = `${row.start_ms}/${row.series_id}`;
     if (!reported.has(place)) {
       reported.add(place);
-      onFault({ kind: 'damaged', detail: `${blockName(row)} have changed on disk and are left out.` });
+      const span = { fromMs: row.start_ms, toMs: row.start_ms + spanMs[kind] };
+      onFault({
+        ...{ kind: 'damaged', detail: `${blockName(row)} have changed on disk and are left out.` },
+        // Summaries are made of readings that may still be there: what is lost with them is a curve of years.
+        ...(kind === 'readings' && { lost: [{ what: 'readings', ...span }] }),
+      });
     }
     return undefined;
   }

@@ -8,7 +8,7 @@ export const savesAgain: readonly EdgeEvidence[] = ['store', 'store/saving'].map
 }));
 
 /** What the rules are told of a fault of the store: in a keeper's words, with what was lost and what to do. */
-export function newsOfStore({ kind, detail, lost = [] }: StoreFault, nowMs: number, timezone: string): EdgeEvidence {
+export function newsOfStore({ kind, detail, lost }: StoreFault, nowMs: number, timezone: string): EdgeEvidence {
   const of = (name: string, text: string, more: Pick<EdgeEvidence, 'isUrgent' | 'isOver'>): EdgeEvidence => ({
     ...{ is: 'edge', name, isUp: false, detail: text, ...more },
   });
@@ -22,7 +22,13 @@ export function newsOfStore({ kind, detail, lost = [] }: StoreFault, nowMs: numb
     case 'damaged':
     case 'log_damaged':
     case 'document_damaged':
-      return of(`store/${kind}`, damageLine(lost, nowMs, timezone), { isUrgent: true, isOver: true });
+      return of(
+        `store/${kind}`,
+        lost === undefined
+          ? `Part of the record on disk has changed: ${detail} Make a backup and check the card: it may be wearing out.`
+          : damageLine(lost, nowMs, timezone),
+        { isUrgent: true, isOver: true },
+      );
     default:
       return of(`store/${kind}`, detail, { isOver: true });
   }

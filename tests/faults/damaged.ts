@@ -105,7 +105,7 @@ export const damaged: Fault = {
         recoveryMs: met.flatMap(({ startedInMs }) => (startedInMs === undefined ? [] : [startedInMs])),
         broken: met.flatMap(({ broken }) => broken),
         remark:
-          `${noticed(false)} of ${countOf(false)} damaged files and ${noticed(true)} of ${countOf(true)} damaged logs noticed at the start, kept beside and told by an alarm; ` +
+          `${noticed(false)} of ${countOf(false)} damaged files and ${noticed(true)} of ${countOf(true)} damaged logs noticed, kept and told by an alarm; ` +
           `${sum((each) => Number(each.isWhole))} had nothing lost. What lay in the damaged pages is lost, ${files * entries - entriesLost} were saved; ` +
           'the promise is that the hub starts and no loss goes unsaid',
       },
@@ -165,7 +165,8 @@ async function oneFile(scene: Scene, startMs: number, { file, isLog, left, at, n
   const isWhole = entriesLost + readingsLost === 0;
   const isBeside = readdirSync(join(dir, 'data')).some((each) => each.includes('.damaged-'));
   let isNoticed = false;
-  if (isBeside) {
+  // A block whose bits have changed stays in the file, out of the record, and is told of when it is read.
+  if (isBeside || !isWhole) {
     // The alarm of an edge waits a while by the clock of the room, which runs twenty times as fast here.
     await timeUntil(
       'an alarm says so',
