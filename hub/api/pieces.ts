@@ -47,7 +47,7 @@ export const pieceApi = {
     querystring: span,
     response: { 200: z.object({ lost: z.number(), by_cause: z.partialRecord(z.enum(lossCauses), z.number()) }) },
   },
-  'GET /api/pieces/:id': { summary: 'A piece and what befell it', tags, params: pieceId, response: { 200: pieceView } },
+  'GET /api/pieces/:id': { summary: 'A piece and its events', tags, params: pieceId, response: { 200: pieceView } },
   'POST /api/pieces/:id/events': {
     summary: 'Moved, dipped, fragged, lost, or how it grew; frags join the register',
     tags,

@@ -89,7 +89,7 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
         time: o['time'],
       });
       const answer = await askRoute(o, terminal, 'POST /api/water-changes/done', { body });
-      show(o, terminal, answer, (done) => [`entered as ${done.id}`, `expected: ${words(done.expected)}`]);
+      show(o, terminal, answer, (done) => ['Saved', `expected: ${words(done.expected)}`]);
     });
 
   verb('effect', 'what a water change really did')

@@ -150,7 +150,7 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
     .action(async (o: Options) => {
       const path = `/api/calibrations?probe=${encodeURIComponent(o['probe'] ?? '')}`;
       const { wire, calibrations } = await ask<OfProbe>(o, terminal, path);
-      const sends = wire === null ? 'nothing so far' : `${wire.value} ${wire.unit}`.trim();
+      const sends = wire === null ? 'no reading yet' : `${wire.value} ${wire.unit}`.trim();
       terminal.print(`sends ${sends}${wire === null ? '' : ` at ${wire.time}`}`);
       for (const each of calibrations) {
         terminal.print([each.id, each.time, each.kind, each.verdict.state, each.by, each.why].join('  '));

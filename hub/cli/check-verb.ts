@@ -8,7 +8,7 @@ import type { Terminal } from './terminal.ts';
 export function addCheckVerb(program: Command, terminal: Terminal): void {
   program
     .command('check')
-    .description('validate a configuration and say each mistake with its line')
+    .description('validate a configuration and list every mistake with its line number')
     .argument('<config>', 'the YAML file')
     .action((path: string) => {
       const config = readConfig(path, terminal);

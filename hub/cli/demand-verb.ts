@@ -132,6 +132,6 @@ export function addDemandVerb(program: Command, adapters: VerbAdapters, terminal
     .option('--water-changes <file>', 'CSV: time,system,volume_l,alkalinity_dkh,calcium_mg_l,magnesium_mg_l,salinity')
     .addOption(new Option('--analyte <name>', 'which').choices([...demandAnalytes]).default('alkalinity'))
     .option('--resolution <number>', "smallest step of the kit's scale, in the analyte's unit")
-    .option('--csv', 'write CSV (the only form there is)')
+    .option('--csv', 'always CSV')
     .action((options: DemandOptions) => estimate(options, adapters.tables, terminal));
 }

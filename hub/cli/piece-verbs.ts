@@ -14,7 +14,7 @@ const lines = ({ id, system, kind, place, lost, events }: PieceAnswer) => [
 
 /** `brinekeep piece …`: the register of frags and colonies, at the running hub. */
 export function addPieceVerbs(program: Command, terminal: Terminal): void {
-  const piece = program.command('piece').description('the register of pieces: add, what befell them, losses by cause');
+  const piece = program.command('piece').description('the register of pieces: add, events, losses by cause');
   const verb = (name: string, description: string) => withHubOptions(piece.command(name).description(description));
 
   verb('add', 'a piece joins the register')
@@ -39,7 +39,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, answer, (all) => all.flatMap((each) => lines(each).slice(0, 1)));
     });
 
-  verb('tell', 'what befell a piece')
+  verb('tell', 'log an event of a piece')
     .argument('<id>')
     .argument('<event>', 'moved, dipped, fragged, lost, growth')
     .option('--place <text>', 'moved: where to')

@@ -137,7 +137,7 @@ export function addReplayVerb(program: Command, adapters: VerbAdapters, terminal
     .option('--tests <file>', 'CSV: time,system,analyte,value,unit,sd')
     .option('--entries <file>', 'JSON lines of tests, doses, plans and the rest, as brinekeep advise reads them')
     .option('--compare <old>', 'another YAML file: print only what <config> does otherwise, and the figures of both')
-    .option('--json', 'print JSON lines (the only form there is)')
+    .option('--json', 'always JSON lines')
     .action((configPath: string, paths: string[], options: Options) => {
       if (paths.length === 0 && options.tests === undefined && options.entries === undefined)
         throw new VerbFailed(2, 'nothing to replay: name a CSV file of readings, or --tests or --entries');

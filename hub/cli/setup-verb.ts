@@ -120,6 +120,6 @@ function write(path: string, text: string, terminal: Terminal): void {
   writeFileSync(path, text, { flag: 'wx', mode: 0o640 });
   const { probes } = loaded.config;
   terminal.print(
-    `${path}: written, with ${probes.length} ${probes.length === 1 ? 'probe' : 'probes'}. Read it through.`,
+    `${path}: written, with ${probes.length} ${probes.length === 1 ? 'probe' : 'probes'}. Next: brinekeep check ${path}, then brinekeep run ${path}`,
   );
 }

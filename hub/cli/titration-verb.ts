@@ -135,6 +135,6 @@ export function addTitrationVerb(calc: Command, tables: Tables, terminal: Termin
     )
     .option('--dic <µmol/kg>', 'closed cell: dissolved inorganic carbon of the sample; found by the fit when left out')
     .option('--reading <column>', `column of the electrode; the first found of ${readingColumns.join(', ')}`)
-    .option('--csv', 'read and write CSV (the only form there is)')
+    .option('--csv', 'always CSV')
     .action((options: TitrationOptions) => titrate(options, tables, terminal));
 }

@@ -78,7 +78,7 @@ export function addProbeRoutes(server: TypedServer, parts: HttpParts): void {
         : {
             value: latest?.value ?? null,
             flag: latest?.flag ?? 'missing',
-            why: latest === undefined ? 'nothing so far' : null,
+            why: latest === undefined ? 'no reading yet' : null,
             time: latest?.timeMs ?? null,
           }),
       silentAfterMs: sources.silence(series, nowMs).allowedMs,

@@ -17,7 +17,7 @@ const settingsView = z.object({
         .array(z.string())
         .describe("the units it may be shown in, the store's own first; empty for a pure number"),
       file: z.string(),
-      chosen: z.string().nullable().describe('null: as the file has it'),
+      chosen: z.string().nullable().describe('null: the value of the configuration file'),
     }),
   ),
   quiet_hours: z.object({ medium: quietSchema, low: quietSchema }),

@@ -21,7 +21,7 @@ export async function listenToPorts(
   for (const [index, each] of heard.entries()) {
     const port = foundPort(each, index);
     if (port === undefined) {
-      tell(`${each.path}: ${each.silence ?? 'it says nothing'}`);
+      tell(`${each.path}: ${each.silence ?? 'no data received'}`);
       continue;
     }
     const probes = probesOfPort(port);

@@ -4,7 +4,7 @@
  * @source common practice, no published source
  */
 export const dipCautions: readonly string[] = [
-  "Read the maker's label first; where it asks for less or for a shorter soak, it stands above this.",
+  "Read the maker's label first; where it asks for less or for a shorter soak, it overrides this.",
   'Wear gloves and eye protection and ventilate the room.',
   'Never mix products.',
   'Keep reagents and baths away from children and pets.',

@@ -28,7 +28,7 @@ export function streamReturnMessage(stream: Stream, slot: SlotName): string {
   const names = namesOf(stream);
   const { returned } = streamAlarms[slot].alarm;
   return returned === undefined
-    ? `${names.name} is calm again${names.valueAfter}.`
+    ? `${names.name} is steady again${names.valueAfter}.`
     : returned({ ...names, metric: stream.plan.metric });
 }
 

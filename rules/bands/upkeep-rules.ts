@@ -90,7 +90,7 @@ function downMessage({ name, detail, probes, changedMs, isUrgent, isOver }: Edge
   if (name.endsWith('/trouble')) return `The ${name.split('/')[0]} has had trouble for ${down}: ${told}.`;
   if (isOwnPart(name))
     return `The ${name === 'hub' ? 'hub itself' : name} has had a fault for ${down}: ${told}. Look at its log and at the free space of its disk.`;
-  const behind = probes.length === 0 ? '' : ` ${probes.length} probes are not heard meanwhile.`;
+  const behind = probes.length === 0 ? '' : ` ${probes.length} probes silent.`;
   return `${name} has been down for ${down}: ${told}.${behind} Check its power, its cable and the network.`;
 }
 

@@ -14,7 +14,7 @@ const conductivityChecks: Checks = {
 const firstChecks: Partial<Record<Metric, Checks>> = {
   temperature: {
     high: 'Check that the heater is not stuck on, then fans, chiller and room.',
-    low: 'Check that the heater has power and warms, then the circulation past it.',
+    low: 'Check that the heater is powered and heating, then the flow past it.',
   },
   ph: {
     high: 'Stop dosing and check for an overdose, then test the alkalinity.',
@@ -47,7 +47,7 @@ const firstChecks: Partial<Record<Metric, Checks>> = {
     low: 'Check the floor for a leak, then the top-off and its reservoir.',
   },
   par: { high: 'Check the height and the setting of the light.', low: 'Check the light and the probe for growth.' },
-  pco2: { high: 'Bring fresh air into the room.', low: 'Check the sensor.' },
+  pco2: { high: 'Ventilate the room.', low: 'Check the sensor.' },
 };
 
 /** The first thing to check when this metric is on that side. */
@@ -59,7 +59,7 @@ export function firstCheck(metric: Metric, side: 'high' | 'low'): string {
 export function probeCheck(metric: Metric): string {
   switch (metric) {
     case 'ph':
-      return 'Check that the probe sits in its socket and in the water.';
+      return 'Check that the probe is plugged in and submerged.';
     case 'conductivity':
     case 'specific_conductance_25':
     case 'salinity':

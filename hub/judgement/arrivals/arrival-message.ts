@@ -74,7 +74,7 @@ function moveLight(
       : { kind: 'step_back' as const, byDays: days, forDays: days };
   const { light, name } = arrivals.changeLight(id, change, nowMs);
   const line = light === undefined ? undefined : lightLine(light, nowMs, timezone);
-  return phoneLine(`${name} (${id}): ${line ?? 'the light plan is laid anew.'}`);
+  return phoneLine(`${name} (${id}): ${line ?? 'light plan redone.'}`);
 }
 
 const hasTimer = (run: ChecklistRun): boolean => {

@@ -17,7 +17,7 @@ export function acknowledgedLine(
 ): string {
   const [first] = taken.toSorted(byUrgency);
   const left = stillOpen === 0 ? '' : `${stillOpen} could not be acknowledged. `;
-  if (first === undefined) return phoneLine(`${left}No alarm was open.`);
+  if (first === undefined) return phoneLine(`${left}Nothing to acknowledge.`);
   if (taken.length === 1) return phoneLine(`${left}Acknowledged: ${textOf(first)}`);
-  return phoneLine(`${left}${taken.length} alarms are acknowledged; the first: ${textOf(first)}`);
+  return phoneLine(`${left}${taken.length} alarms acknowledged. Most urgent: ${textOf(first)}`);
 }

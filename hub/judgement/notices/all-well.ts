@@ -28,16 +28,16 @@ export function allWellLine(
   const [first] = standing;
   if (first !== undefined) {
     // It begins in other words than a notice: an answer must not be taken for something that has just happened.
-    if (standing.length === 1) return phoneLine(`One alarm stands: ${stateWords(first)}${textOf(first)}`);
+    if (standing.length === 1) return phoneLine(`1 active alarm: ${stateWords(first)}${textOf(first)}`);
     const open = standing.filter(({ state }) => state === 'unacknowledged').length;
-    const text = `${standing.length} alarms stand, ${open} not acknowledged; the first: ${textOf(first)}`;
+    const text = `${standing.length} active alarms, ${open} unacknowledged. Most urgent: ${textOf(first)}`;
     return phoneLine(text);
   }
   const [left] = outside;
   if (left !== undefined) {
     const more = outside.length === 1 ? '' : ` ${outside.length - 1} more with it.`;
     return phoneLine(
-      `No alarm stands yet, but ${left.systemName}: ${metricFacts[left.metric].label} is outside its band just now.${more}`,
+      `No active alarm yet, but ${left.systemName}: ${metricFacts[left.metric].label} is outside its band just now.${more}`,
     );
   }
   const unheard = heard.filter(({ timeMs }) => timeMs === undefined);
@@ -45,10 +45,10 @@ export function allWellLine(
     .filter((each): each is LastHeard & { timeMs: number } => each.timeMs !== undefined)
     .sort((a, b) => Number(b.isSilent) - Number(a.isSilent) || a.timeMs - b.timeMs)[0];
   const notHeard = unheard.length === 0 ? '' : ` ${unheard.length} of ${heard.length} probes not heard yet.`;
-  if (oldest === undefined) return phoneLine(`No alarm stands, but no probe has been heard yet.`);
+  if (oldest === undefined) return phoneLine(`No active alarms, but no probe has been heard yet.`);
   const ageMs = Math.max(0, nowMs - oldest.timeMs);
   const age = `the oldest reading is ${durationText(ageMs)} old (${oldest.probe})`;
-  if (oldest.isSilent) return phoneLine(`No alarm stands, but ${age}.${notHeard}`);
+  if (oldest.isSilent) return phoneLine(`No active alarms, but ${age}.${notHeard}`);
   return phoneLine(`All is well: ${age}.${notHeard}`);
 }
 
@@ -59,7 +59,7 @@ function stateWords(alarm: StandingAlarm): string {
     case 'shelved':
       return '(shelved) ';
     case 'suppressed':
-      return '(not told, its cause is known) ';
+      return '(silenced: known cause) ';
     default:
       return '';
   }

@@ -42,13 +42,14 @@ export function manyLine(
       ? `${countText(alarms.length, 'more alarm')} in ${systemsText(alarms)}`
       : `${countText(alarms.length, 'alarm')} in ${systemsText(alarms)} not acknowledged`;
   const cleared = alsoCleared === 0 ? '' : `, ${alsoCleared} back to normal`;
-  return phoneLine(`${opening[priority]} · ${count}${cleared}; the first: ${first?.text ?? ''}`);
+  return phoneLine(`${opening[priority]} · ${count}${cleared}. Most urgent: ${first?.text ?? ''}`);
 }
 
 /** For the person who is called because the first did not answer. */
 export function escalatedLine(alarms: readonly Told[], unansweredMs: number): string {
   const [first] = alarms;
-  const many = alarms.length === 1 ? '' : `${countText(alarms.length, 'alarm')} in ${systemsText(alarms)}; the first: `;
+  const many =
+    alarms.length === 1 ? '' : `${countText(alarms.length, 'alarm')} in ${systemsText(alarms)}. Most urgent: `;
   return phoneLine(`${opening.high}, not acknowledged for ${durationText(unansweredMs)} · ${many}${first?.text ?? ''}`);
 }
 

@@ -108,13 +108,13 @@ function noteOf(change: SettingsChange, file: Config, nowMs: number): NewEntry<'
   const words = [
     ...unitsIn(change.display_units).map(([metric, unit]) => {
       const shown = unit ?? file.display_units[metric] ?? metricFacts[metric].unit;
-      return `${metricFacts[metric].label} in ${shown || 'its own number'}${unit === null ? ' (as the file has it)' : ''}`;
+      return `${metricFacts[metric].label} in ${shown || 'its own number'}${unit === null ? ' (from the configuration file)' : ''}`;
     }),
     ...(['medium', 'low'] as const).flatMap((priority) => {
       const window = change.quiet_hours[priority];
       if (window === undefined) return [];
       const { from, to } = window ?? file.notices.quiet_hours[priority];
-      return [`quiet hours for ${priority} ${from} to ${to}${window === null ? ' (as the file has it)' : ''}`];
+      return [`quiet hours for ${priority} ${from} to ${to}${window === null ? ' (from the configuration file)' : ''}`];
     }),
   ];
   const { by, ...asked } = change;

@@ -68,7 +68,7 @@ export const calciumAlkalinityOutOfStep: AlarmKind<'calcium_alkalinity_out_of_st
               const found = amountText('calcium', calcium?.perDay ?? 0, units);
               return `Calcium goes down by ${found} a day, but the alkalinity that goes with it calls for ${amountText('calcium', expected, units)}. Repeat both tests with care before you change a dose.`;
             },
-            cleared: () => 'Calcium and alkalinity go down in step again.',
+            cleared: () => 'Calcium and alkalinity fall in proportion again.',
           };
         },
       },

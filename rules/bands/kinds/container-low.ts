@@ -6,7 +6,7 @@ const dayMs = 86_400_000;
 
 export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
   id: 'container_low',
-  means: 'A dosing container lasts only few days more.',
+  means: 'A dosing container has only a few days left.',
   firstLook: "mix or buy now, with gloves and eye protection, by the maker's label; then enter the refill.",
   appliesTo: 'system',
   hasDeadband: true,

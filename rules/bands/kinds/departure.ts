@@ -32,7 +32,7 @@ const minuteMs = 60_000;
 
 export const departure: AlarmKind<'departure', 'departure', never> = {
   id: 'departure',
-  means: 'Inside the band, but not what this time of day is used to.',
+  means: 'Inside the band, but not usual for this hour.',
   firstLook: 'what is different today? Often a pump, a window, a lamp that did not come on.',
   appliesTo: 'metric',
   hasDeadband: true,
@@ -68,7 +68,7 @@ export const departure: AlarmKind<'departure', 'departure', never> = {
         const way = figures.distanceFromUsual > 0 ? 'above' : 'below';
         const amount = amountText(metric, Math.abs(figures.distanceFromUsual), units);
         const check = firstCheck(metric, figures.distanceFromUsual > 0 ? 'high' : 'low');
-        return `${name} is ${value}, ${amount} ${way} what this time of day is used to${held}${within}. ${hint}${check}`;
+        return `${name} is ${value}, ${amount} ${way} what is usual for this hour${held}${within}. ${hint}${check}`;
       },
     },
   },

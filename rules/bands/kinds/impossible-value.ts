@@ -70,7 +70,7 @@ const slotOfImpossible = 8;
 export const impossibleValue: AlarmKind<'impossible_value', 'impossible' | 'failing', never> = {
   id: 'impossible_value',
   means:
-    'Most readings of the last minutes cannot be true; with `/often` in its id, a share of those of the last hours failed.',
+    'Most readings of the last minutes are impossible; with `/often` in its id, a share of those of the last hours failed.',
   firstLook: 'cable and plug; a probe out of the water; a bubble in the cell.',
   appliesTo: 'metric',
   hasDeadband: true,
@@ -89,9 +89,9 @@ export const impossibleValue: AlarmKind<'impossible_value', 'impossible' | 'fail
       hiddenBy: { by: ['flat'], forMs: 30 * 60_000 },
       raised({ name, value, metric, stream: { series } }) {
         const last = series.goodValue === null ? '' : ` The last good value was ${value}.`;
-        return `${name}: most readings of the last minutes cannot be true.${last} ${probeCheck(metric)}`;
+        return `${name}: most readings of the last minutes are impossible.${last} ${probeCheck(metric)}`;
       },
-      returned: ({ name, valueAfter }) => `${name} gives sound readings again${valueAfter}.`,
+      returned: ({ name, valueAfter }) => `${name} reads plausibly again${valueAfter}.`,
     },
     failing: {
       slot: 10,
@@ -106,7 +106,7 @@ export const impossibleValue: AlarmKind<'impossible_value', 'impossible' | 'fail
         const often = Math.max(1, Math.round(100 * share));
         return `${name}: ${often} % of the readings of the last hours failed${came}: ${kindOfFailure(metric, lastRaw)}. The readings between are still watched.`;
       },
-      returned: ({ name, valueAfter }) => `${name} gives sound readings again${valueAfter}.`,
+      returned: ({ name, valueAfter }) => `${name} reads plausibly again${valueAfter}.`,
     },
   },
   elsewhere: {},

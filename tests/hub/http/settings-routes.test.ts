@@ -68,7 +68,7 @@ describe('settings, configuration and probes over HTTP', () => {
     expect((await shownOf('alkalinity'))?.unit).toBe('meq/L');
     const notes = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=note`);
     expect(notes.map(({ body }) => body['note'])).toEqual([
-      'settings: Alkalinity in meq/L (as the file has it)',
+      'settings: Alkalinity in meq/L (from the configuration file)',
       'settings: Alkalinity in mg/L CaCO3',
     ]);
     expect(readFileSync(path, 'utf8')).toBe(text);

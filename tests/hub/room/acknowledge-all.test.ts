@@ -54,7 +54,7 @@ test('whoever acknowledges all is not told that it went through, or of what', ()
     alarm('alkalinity', 'medium', 'acknowledged'),
     alarm('temperature', 'high', 'returned_unacknowledged'),
   ]);
-  expect(told).toBe('2 alarms are acknowledged; the first: Display tank: temperature is high');
+  expect(told).toBe('2 alarms acknowledged. Most urgent: Display tank: temperature is high');
   expect(asked).toHaveLength(2);
 });
 
@@ -65,5 +65,5 @@ test('an alarm that goes on ringing is told to be acknowledged', () => {
 });
 
 test('with nothing open the phone is left without an answer', () => {
-  expect(acknowledgeAll([alarm('ph', 'medium', 'shelved')]).told).toBe('No alarm was open.');
+  expect(acknowledgeAll([alarm('ph', 'medium', 'shelved')]).told).toBe('Nothing to acknowledge.');
 });

@@ -58,7 +58,7 @@ const well = { 'heat temperature': reading(25.6), 'cell conductivity': reading(5
 test('a tank that has just left its band is called well, as its alarm waits for it to last', () => {
   expect(answerWith(well)).toMatch(/^All is well/);
   expect(answerWith({ ...well, 'heat temperature': reading(28.4) })).toBe(
-    'No alarm stands yet, but Display tank: Temperature is outside its band just now.',
+    'No active alarm yet, but Display tank: Temperature is outside its band just now.',
   );
   // The probe measures conductivity; the band is that of what comes from it.
   expect(answerWith({ ...well, 'cell salinity': reading(32.5) })).toContain('Salinity is outside its band');
@@ -69,5 +69,5 @@ test('a tank that has just left its band is called well, as its alarm waits for 
 
 test('a number that no water can have, or an old one, is told as the state of the tank', () => {
   expect(answerWith({ ...well, 'heat temperature': reading(127, 1, 'fail') })).toMatch(/^All is well/);
-  expect(answerWith({ ...well, 'heat temperature': reading(28.4, 90) })).toMatch(/^No alarm stands, but the oldest/);
+  expect(answerWith({ ...well, 'heat temperature': reading(28.4, 90) })).toMatch(/^No active alarms, but the oldest/);
 });

@@ -300,7 +300,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     expect((await run()).timer?.ends).toBe(ends);
     // A browser gives no sound after a load until it is touched: the page says so.
     await page.getByText('The sound is off until you arm it').waitFor();
-    await button('Arm the sound').click();
+    await button('Turn sound on').click();
     await page.getByText('This device sounds and vibrates').waitFor();
     expect((await heard()).tones).toBeGreaterThan(0);
     // What is done here shows there; before its time only after a question, and the record has the true minutes.
@@ -411,7 +411,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await button('How much water').click();
     // Nothing says how strong the salt is.
     await page.locator('#prepare-grams_per_litre_at_35[aria-invalid="true"]').waitFor();
-    await page.getByLabel('Its label').fill('38');
+    await page.getByLabel('Grams per litre for 35').fill('38');
     await button('How much water').click();
     // 6 × 7³ cm³ of bath, half of it to replace, as much to rinse, a tenth spare: 3.40 L at 38 g/L.
     await page.getByText('3.4 L').waitFor();

@@ -106,7 +106,7 @@ describe.skipIf(isMissing('chromium'))('the detail of a metric in a browser', ()
   });
 
   test('two metrics cannot be seen together, or told apart by colour alone', async () => {
-    await page.getByLabel('Lay over it').selectOption('pH');
+    await page.getByLabel('Compare with').selectOption('pH');
     await page.getByText('pH, dashes and dots, scale to the right: Lowest 8.10').waitFor();
     const rows = await saved();
     const values = rows.filter(([, kind]) => kind === 'readings of ph').map(([, , low, high]) => [low, high]);

@@ -24,7 +24,7 @@ describe.skipIf(isMissing('chromium'))('the sign-in in a browser', { timeout: 12
     const text = roomText(scratch.dir, { http: { port } });
     hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'));
   };
-  const title = () => page.getByRole('heading', { name: 'Who is at the tank?' });
+  const title = () => page.getByRole('heading', { name: 'Sign in' });
   const inTheRoom = () => page.getByRole('heading', { name: 'Fish room (invented)' });
   async function typeIn(text: string): Promise<void> {
     await page.locator('#passphrase:focus').waitFor();

@@ -59,9 +59,9 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
     await page.getByText('No new salt water stands ready.').waitFor();
     await page.getByLabel('Litres').fill('forty');
     await button('How much salt').click();
-    await page.getByText('"forty" is no number.').waitFor();
+    await page.getByText('"forty" is not a number.').waitFor();
     await page.getByLabel('Litres').fill('40');
-    await page.getByLabel('Salinity wanted').fill('35');
+    await page.getByLabel('Target salinity').fill('35');
     await page.getByLabel('Salt, as you call it').fill('reef salt (invented)');
     await button('How much salt').click();
     // No batch of this salt is known: the hub says where to look, beside that field.
@@ -69,7 +69,7 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
     // What was typed is there after a reload.
     await page.reload();
     await expectSoon(() => page.getByLabel('Litres').inputValue()).toBe('40');
-    await page.getByLabel('Its label').fill('38');
+    await page.getByLabel('Grams per litre for 35').fill('38');
     await page.keyboard.press('Enter');
     // 40 L × 38 g/L.
     await page.getByText('1520 g').waitFor();

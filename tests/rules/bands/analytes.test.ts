@@ -176,7 +176,7 @@ describe('a demand', () => {
     );
     // Either of the two can bring them back in step.
     expect(water.demand(1.5, 2)).toEqual(['cleared calcium/calcium_alkalinity_out_of_step']);
-    expect(water.last.message).toBe('Calcium and alkalinity go down in step again.');
+    expect(water.last.message).toBe('Calcium and alkalinity fall in proportion again.');
     // Without any alkalinity there is nothing to go with.
     expect(new TestedWater().demand(0, 14, 0.5, 'calcium')).toEqual([]);
     const silent = waterWithout('calcium_alkalinity_out_of_step');

@@ -118,9 +118,7 @@ describe('an edge that is down', () => {
       '31 raised room/edges/edge_fault/serial:left',
       '90 cleared room/edges/edge_fault/serial:left',
     ]);
-    expect(ran.events[0]!.message).toMatch(
-      /serial:left has been down for 1 min: no such device\. 2 probes are not heard/,
-    );
+    expect(ran.events[0]!.message).toMatch(/serial:left has been down for 1 min: no such device\. 2 probes silent/);
   });
 
   test('sends the keeper of a damaged store to a cable that it does not have', () => {

@@ -88,7 +88,7 @@ describe('stuck and impossible values', () => {
       'raised impossible_value',
       'cleared impossible_value',
     ]);
-    expect(ran.events[0]!.message).toContain('Check that the probe sits in its socket');
+    expect(ran.events[0]!.message).toContain('Check that the probe is plugged in');
   });
 });
 
@@ -141,7 +141,7 @@ describe('departure and drift', () => {
     expect(ran.events.map(({ alarm }) => alarm)).toContain('tank/salinity/departure');
     expect((ran.events[0]!.timeMs - mondayMs) / dayMs).toBeGreaterThan(9);
     expect((ran.events[0]!.timeMs - mondayMs) / dayMs).toBeLessThan(9.1);
-    expect(ran.events[0]!.message).toMatch(/above what this time of day is used to/);
+    expect(ran.events[0]!.message).toMatch(/above what is usual for this hour/);
   });
 
   test('a rule speaks of habits before it knows any', () => {

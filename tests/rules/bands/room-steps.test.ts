@@ -62,11 +62,11 @@ describe('a bad stream', () => {
     expect(tank.series('ph').bad.share).toBe(0);
     // More than half of the last minutes: 1 - exp(-0.7) is the first above it.
     expect(read(tank, 11, 30, bad)).toEqual(['17 raised ph/impossible_value']);
-    expect(tank.events[0]!.message).toMatch(/^pH: most readings.*last good value was 8\.11\..*socket/);
+    expect(tank.events[0]!.message).toMatch(/^pH: most readings.*last good value was 8\.11\..*plugged in/);
     // A tenth lets it go after some 22 minutes of good ones, and ten more.
     const told = read(tank, 31, 80, 8.1);
     expect(told).toEqual([expect.stringMatching(/^(6[0-4]) cleared ph\/impossible_value$/)]);
-    expect(tank.events.at(-1)!.message).toMatch(/^pH gives sound readings again: 8\.1/);
+    expect(tank.events.at(-1)!.message).toMatch(/^pH reads plausibly again: 8\.1/);
   });
 
   test('of a bad reading in five is told, or one that comes three times never ends', () => {

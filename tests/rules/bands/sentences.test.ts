@@ -41,7 +41,7 @@ function said(stream: Stream, slot: SlotName, hint = '', heldMs = 12 * minuteMs)
 }
 
 const heater = 'Check that the heater is not stuck on, then fans, chiller and room.';
-const power = 'Check that the heater has power and warms, then the circulation past it.';
+const power = 'Check that the heater is powered and heating, then the flow past it.';
 
 describe('the sentence of an alarm', () => {
   test.each<[SlotName, Partial<Figures>, string]>([
@@ -75,12 +75,12 @@ describe('the sentence of an alarm', () => {
     [
       'departure',
       { distanceFromUsual: 0.5 },
-      `Temperature is 27.13 °C, 0.5 °C above what this time of day is used to for 12 min (band 25 to 26.5 °C). ${heater}`,
+      `Temperature is 27.13 °C, 0.5 °C above what is usual for this hour for 12 min (band 25 to 26.5 °C). ${heater}`,
     ],
     [
       'departure',
       { distanceFromUsual: -0.5 },
-      `Temperature is 27.13 °C, 0.5 °C below what this time of day is used to for 12 min (band 25 to 26.5 °C). ${power}`,
+      `Temperature is 27.13 °C, 0.5 °C below what is usual for this hour for 12 min (band 25 to 26.5 °C). ${power}`,
     ],
     [
       'silent',
@@ -90,7 +90,7 @@ describe('the sentence of an alarm', () => {
     [
       'impossible',
       {},
-      'Temperature: most readings of the last minutes cannot be true. The last good value was 27.13 °C. Check the probe, its cable and its plug.',
+      'Temperature: most readings of the last minutes are impossible. The last good value was 27.13 °C. Check the probe, its cable and its plug.',
     ],
     [
       'disagree',
@@ -105,7 +105,7 @@ describe('the sentence of an alarm', () => {
     const stream = streamWith('ph', { value: 8.1 });
     stream.series.stuck.sinceMs = mondayMs - 5 * hourMs;
     expect(said(stream, 'flat', '', 0)).toBe(
-      'pH has shown exactly the same value for 5 h: the probe is probably stuck. Check that the probe sits in its socket and in the water.',
+      'pH has shown exactly the same value for 5 h: the probe is probably stuck. Check that the probe is plugged in and submerged.',
     );
   });
 
@@ -120,7 +120,7 @@ describe('the sentence of an alarm', () => {
       "Temperature: no reading for 12 min. Check the probe's power and its cable.",
     );
     expect(said(nothingGood, 'impossible')).toBe(
-      'Temperature: most readings of the last minutes cannot be true. Check the probe, its cable and its plug.',
+      'Temperature: most readings of the last minutes are impossible. Check the probe, its cable and its plug.',
     );
     expect(said(nothingGood, 'above')).toMatch(/^Temperature is no value, above/);
   });
@@ -150,10 +150,10 @@ describe('the sentence of an alarm', () => {
     ['below', 'Temperature is back in the band: 25.50 °C.'],
     ['silent', 'Temperature is heard again: 25.50 °C.'],
     ['flat', 'Temperature moves again: 25.50 °C.'],
-    ['impossible', 'Temperature gives sound readings again: 25.50 °C.'],
+    ['impossible', 'Temperature reads plausibly again: 25.50 °C.'],
     ['disagree', 'Temperature: its probes agree again.'],
-    ['rate', 'Temperature is calm again: 25.50 °C.'],
-    ['drift', 'Temperature is calm again: 25.50 °C.'],
+    ['rate', 'Temperature is steady again: 25.50 °C.'],
+    ['drift', 'Temperature is steady again: 25.50 °C.'],
   ])('%s does not say that it is over', (slot, sentence) => {
     expect(streamReturnMessage(streamWith('temperature', { value: 25.5 }), slot)).toBe(sentence);
     const bare = streamReturnMessage(streamWith('temperature', { value: null }), slot);
@@ -201,14 +201,14 @@ describe('the first thing to check', () => {
       expect(firstCheck(metric, 'low')).toMatch(/bubble.*stuck open/);
       expect(probeCheck(metric)).toMatch(/bubbles/);
     }
-    expect(probeCheck('ph')).toMatch(/socket/);
+    expect(probeCheck('ph')).toMatch(/plugged in/);
     expect(probeCheck('level')).toMatch(/plug/);
     expect(firstCheck('nitrate', 'high')).toMatch(/export/);
     expect(firstCheck('phosphate', 'high')).toMatch(/export/);
     expect(firstCheck('level', 'low')).toMatch(/leak/);
     expect(firstCheck('par', 'high')).toMatch(/light/);
     expect(firstCheck('par', 'low')).toMatch(/light/);
-    expect(firstCheck('pco2', 'high')).toMatch(/fresh air/);
+    expect(firstCheck('pco2', 'high')).toMatch(/Ventilate/);
     expect(firstCheck('pco2', 'low')).toMatch(/sensor/);
   });
 });

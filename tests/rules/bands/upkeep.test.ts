@@ -85,7 +85,7 @@ describe('an edge', () => {
     expect(house.state.edges).toHaveLength(2);
     house.at(5.5);
     expect(house.events.find(({ alarm }) => alarm === id)?.message).toBe(
-      'serial:left has been down for 2 min: no such device. 2 probes are not heard meanwhile. Check its power, its cable and the network.',
+      'serial:left has been down for 2 min: no such device. 2 probes silent. Check its power, its cable and the network.',
     );
   });
 

@@ -39,7 +39,7 @@ export function SignInView() {
   return (
     <main class="sign-in">
       <h1>Brinekeep</h1>
-      <h2>Who is at the tank?</h2>
+      <h2>Sign in</h2>
       <form
         onSubmit={(event) => {
           event.preventDefault();
@@ -60,7 +60,7 @@ export function SignInView() {
         />
         <div class="buttons">
           <button type="submit" class="primary" aria-disabled={isAsking}>
-            Come in
+            Sign in
           </button>
           <button type="button" aria-pressed={isShown} onClick={() => setShown(!isShown)}>
             Show what I type

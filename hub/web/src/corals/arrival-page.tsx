@@ -165,7 +165,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
       </div>
       <div class="buttons ends">
         {arrival.state !== 'closed' && (
-          <Twice words="Their care ends" sure="Yes, it ends" onSure={() => void act(`${at}/close`)} />
+          <Twice words="Close this arrival" sure="Yes, close it" onSure={() => void act(`${at}/close`)} />
         )}
         <Twice words="It was entered by mistake" sure="Yes, remove it" onSure={() => void remove()} />
       </div>

@@ -55,7 +55,7 @@ export function BigTimer({ run, timer, what, zone }: { run: string; timer: Timer
       <div class="buttons">
         {!isArmed.value && (
           <button type="button" class="primary" onClick={arm}>
-            Arm the sound
+            Turn sound on
           </button>
         )}
         {isRinging && !isQuiet && (

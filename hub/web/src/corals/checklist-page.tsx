@@ -121,7 +121,7 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
                 </button>
               )}
               <Twice
-                words={run.is_finished ? 'Put this checklist away' : 'Give up this checklist'}
+                words={run.is_finished ? 'Archive checklist' : 'Abandon checklist'}
                 sure="Yes, it goes"
                 onSure={() => void giveUp()}
               />

@@ -131,7 +131,7 @@ export function checked(form: Form) {
   const number = (field: string, metric?: string): number | undefined => {
     const found = numberIn(form.values[field]);
     if (found !== undefined && !Number.isFinite(found)) {
-      errors[field] = `"${form.values[field]?.trim()}" is no number. Write it as 25.4.`;
+      errors[field] = `"${form.values[field]?.trim()}" is not a number. Write it as 25.4.`;
       return undefined;
     }
     return found === undefined || metric === undefined ? found : typedInStore(metric, found);

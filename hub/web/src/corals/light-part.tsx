@@ -132,7 +132,7 @@ function LayPlan({ arrival, know }: PartProps) {
       return { height_cm, par };
     }).filter((pair) => pair !== undefined);
     if (pairs.length < 2) check.wrong('par.0', 'Measure PAR at two heights or more.');
-    const target = check.neededNumber('target', 'Type the PAR of the place they shall end at.');
+    const target = check.neededNumber('target', 'Enter the PAR of their final place.');
     const start = check.number('start');
     const body = given({
       profile: { pairs },
@@ -160,7 +160,9 @@ function LayPlan({ arrival, know }: PartProps) {
 
   return (
     <Asked label="Light plan" onSend={() => void lay()} isBusy={form.isBusy}>
-      <p>Measure PAR at two heights or more, and where the corals shall end. The rack then rises a little each day.</p>
+      <p>
+        Measure PAR at two heights or more, and where the corals will end up. The rack then rises a little each day.
+      </p>
       <fieldset class="rows-asked">
         <legend>PAR at full light</legend>
         {Array.from({ length: rows }, (_, row) => (
@@ -207,7 +209,7 @@ export function LightPart(props: PartProps) {
       <h3 id="light">Light</h3>
       {light !== null && <Plan {...props} light={light} />}
       <details open={light === null}>
-        <summary>{light === null ? 'Lay a plan' : 'Lay another plan'}</summary>
+        <summary>{light === null ? 'Make a plan' : 'Make another plan'}</summary>
         <LayPlan {...props} />
       </details>
     </section>

@@ -123,7 +123,7 @@ export function NewArrival({ view }: { view: RoomView }) {
             </button>
           )}
         </fieldset>
-        <Submit form={form} words={isHere ? 'Take them in' : 'Expect them'} />
+        <Submit form={form} words={isHere ? 'Save arrival' : 'Expect them'} />
       </Asked>
     </main>
   );

@@ -64,7 +64,7 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
   }
 
   return (
-    <Asked label="What befell it" onSend={() => void store()} isBusy={form.isBusy}>
+    <Asked label="Log an event" onSend={() => void store()} isBusy={form.isBusy}>
       <div class="asked-row">
         <Choice form={form} name="event" label="It was" options={eventOptions} />
         {event === 'moved' && <TextField form={form} name="place" label="To where" />}
@@ -171,7 +171,7 @@ function Photos({ piece, again }: { piece: PieceAnswer; again(): void }) {
   );
 }
 
-/** A piece and what befell it. */
+/** A piece and its events. */
 export function PiecePage({ id, view }: { id: string; view: RoomView }) {
   const { told: piece, failure, know, again } = useReading<PieceAnswer>(`pieces/${encodeURIComponent(id)}`);
   const system = view.systems.find((each) => each.id === piece?.system)?.name ?? piece?.system;
@@ -201,7 +201,7 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
           <div class="parts">
             {piece.lost === null && (
               <section class="part" aria-labelledby="tell">
-                <h3 id="tell">What befell it</h3>
+                <h3 id="tell">Events</h3>
                 <Tell piece={piece} know={know} />
               </section>
             )}

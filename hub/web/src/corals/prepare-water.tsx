@@ -102,7 +102,7 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
         </div>
         <div class="asked-row">
           <TextField form={form} name="salt" label="Salt (yours by name)" most={60} />
-          <NumberField form={form} name="grams_per_litre_at_35" label="Its label, g/L for 35" />
+          <NumberField form={form} name="grams_per_litre_at_35" label="Grams per litre for 35 (label)" />
           <NumberField form={form} name="salinity" label={withUnit("Salinity (the tank's if empty)", 'salinity')} />
           {arrival === undefined && <MomentField form={form} name="expected" label="Expected (if known)" />}
         </div>

@@ -10,14 +10,16 @@ import { EntryForm } from '../room/entry-form.tsx';
 import { correctionOf, type LoggedKind, loggedKinds, loggedWords } from './logged.ts';
 import '../style/log.css';
 
-const shown = 100;
+/** More than a phone shows at once; the rest comes when asked for. */
+const shownAtOnce = 30;
+const most = 500;
 
-async function readLog(system: string, kind: LoggedKind | undefined): Promise<KeptEntry[]> {
+async function readLog(system: string, kind: LoggedKind | undefined, shown: number): Promise<KeptEntry[]> {
   const kinds = loggedKinds.map((each) => each.kind).filter((each) => kind === undefined || each === kind);
   const of = system === '' ? {} : { system };
   const answers = await Promise.all(
     kinds.map(async (each) => {
-      const told = await askRoute('GET /api/entries', { query: { kind: each, limit: shown, ...of } });
+      const told = await askRoute('GET /api/entries', { query: { kind: each, limit: shown + 1, ...of } });
       if (!told.ok) throw new Error(told.problem.detail);
       return told.body;
     }),
@@ -25,7 +27,7 @@ async function readLog(system: string, kind: LoggedKind | undefined): Promise<Ke
   return answers
     .flat()
     .toSorted((a, b) => b.timeMs - a.timeMs || b.id - a.id)
-    .slice(0, shown);
+    .slice(0, shown + 1);
 }
 
 function Item({
@@ -82,13 +84,14 @@ export default function LogView({ view, parts }: PlaceProps) {
   const systemId = view.systems.some(({ id }) => id === parts[0]) ? (parts[0] ?? '') : '';
   const [kind, setKind] = useState<LoggedKind | undefined>(undefined);
   const [entries, setEntries] = useState<KeptEntry[] | undefined>(undefined);
+  const [shown, setShown] = useState(shownAtOnce);
   const [said, setSaid] = useState('');
   const [isLost, setLost] = useState(false);
 
   // The room is told anew after each entry, and so is the list.
   useEffect(() => {
     let isCurrent = true;
-    readLog(systemId, kind).then(
+    readLog(systemId, kind, shown).then(
       (found) => {
         if (!isCurrent) return;
         setEntries(found);
@@ -99,7 +102,7 @@ export default function LogView({ view, parts }: PlaceProps) {
     return () => {
       isCurrent = false;
     };
-  }, [systemId, kind, view]);
+  }, [systemId, kind, shown, view]);
 
   const systems = new Map(view.systems.map((system) => [system.id, system]));
   return (
@@ -147,7 +150,7 @@ export default function LogView({ view, parts }: PlaceProps) {
       <p role="status">{isLost ? 'The hub does not answer. What you see may be old.' : said}</p>
       {entries?.length === 0 && <p>Nothing has been entered yet.</p>}
       <ul class="log">
-        {entries?.map((entry) => {
+        {entries?.slice(0, shown).map((entry) => {
           const system = systems.get(entry.system);
           if (system === undefined) return null;
           const isNamed = systemId === '' && view.systems.length > 1;
@@ -156,6 +159,11 @@ export default function LogView({ view, parts }: PlaceProps) {
           );
         })}
       </ul>
+      {(entries?.length ?? 0) > shown && shown < most && (
+        <button type="button" onClick={() => setShown(Math.min(most, 3 * shown))}>
+          Show more
+        </button>
+      )}
     </main>
   );
 }

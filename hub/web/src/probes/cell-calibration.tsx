@@ -9,16 +9,16 @@ const seawater = 'seawater';
 const rareMs = 3_600_000;
 
 const standardNames: Record<string, string> = {
-  'kcl_12.88mS': 'KCl 12.88 mS/cm',
-  kcl_1413uS: 'KCl 1413 µS/cm',
-  kcl_84uS: 'KCl 84 µS/cm',
-  kcl_1_demal: 'KCl 1 D',
-  'kcl_0.1_demal': 'KCl 0.1 D',
-  'kcl_0.01_demal': 'KCl 0.01 D',
-  'kcl_0.001_demal': 'KCl 0.001 D',
-  kcl_1_molal: 'KCl 1 mol/kg',
-  'kcl_0.1_molal': 'KCl 0.1 mol/kg',
-  'kcl_0.01_molal': 'KCl 0.01 mol/kg',
+  'kcl_12.88mS': '12.88 mS/cm (KCl)',
+  kcl_1413uS: '1413 µS/cm (KCl)',
+  kcl_84uS: '84 µS/cm (KCl)',
+  kcl_1_demal: '111.3 mS/cm (KCl 1 D)',
+  'kcl_0.1_demal': '12.85 mS/cm (KCl 0.1 D)',
+  'kcl_0.01_demal': '1.408 mS/cm (KCl 0.01 D)',
+  'kcl_0.001_demal': '0.147 mS/cm (KCl 0.001 D)',
+  kcl_1_molal: '108.6 mS/cm (KCl 1 mol/kg)',
+  'kcl_0.1_molal': '12.82 mS/cm (KCl 0.1 mol/kg)',
+  'kcl_0.01_molal': '1.408 mS/cm (KCl 0.01 mol/kg)',
 };
 
 type CellPoint = Point & { standard: Record<string, unknown>; temperature_C: number };
@@ -71,7 +71,7 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
         <label for="standard">
           Standard
           <select id="standard" value={standard} onChange={(event) => setStandard(event.currentTarget.value)}>
-            <option value={seawater}>Seawater of known salinity</option>
+            <option value={seawater}>Seawater of known salinity (53.0 mS/cm at 35)</option>
             {Object.entries(standardNames).map(([id, name]) => (
               <option key={id} value={id}>
                 {name}

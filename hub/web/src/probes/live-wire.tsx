@@ -33,7 +33,7 @@ export function LiveWire({ probe }: { probe: ProbeDetail }) {
     <div class={`live-wire live-${steadiness.state}`}>
       <p class="live-number">
         <small>On the wire</small> <b>{wire === null ? '–' : wireText(wire)}</b>
-        <small>{wire === null ? 'nothing so far' : ageText(nowMs.value - wire.time)}</small>
+        <small>{wire === null ? 'no reading yet' : ageText(nowMs.value - wire.time)}</small>
       </p>
       <p class="live-words" data-steadiness={steadiness.state}>
         <SteadyShape state={steadiness.state} /> <b>{words[steadiness.state]}</b> <span>{spreadWords(probe)}</span>

@@ -10,11 +10,11 @@ const rareMs = 3_600_000;
 const mostPoints = 3;
 
 const bufferNames: Record<string, string> = {
-  phosphate_equimolal: 'Phosphate, equimolal',
-  borax: 'Borax',
-  carbonate: 'Carbonate',
-  phthalate_iupac: 'Phthalate',
-  phthalate_hetzer1977: 'Phthalate, by Hetzer 1977',
+  phosphate_equimolal: 'pH 6.87 (phosphate)',
+  borax: 'pH 9.18 (borax)',
+  carbonate: 'pH 10.01 (carbonate)',
+  phthalate_iupac: 'pH 4.01 (phthalate)',
+  phthalate_hetzer1977: 'pH 4.01 (phthalate, Hetzer 1977)',
 };
 
 type PhPoint = Point & { given: { buffer: string } | { ph: number }; temperature_C: number };

@@ -22,7 +22,7 @@ export function shownText(probe: ProbeView): string {
 
 /** How a probe is heard: the shape, and the word for it. */
 export function probeState(probe: ProbeView, nowMs: number): { order: Order; words: string } {
-  if (probe.time === null) return { order: 'unheard', words: probe.why ?? 'nothing so far' };
+  if (probe.time === null) return { order: 'unheard', words: probe.why ?? 'no reading yet' };
   const age = ageText(nowMs - probe.time);
   if (isSilentBy(probe.silentAfterMs, probe.time, nowMs))
     return { order: 'unheard', words: `silent, last heard ${age}` };

@@ -16,7 +16,7 @@ export function leaveWords(metric: MetricView, now: number, zone: string): strin
   if (order === 'leaving')
     return at - now < nowMs ? 'has probably left its band' : `will leave its band ${whenText(at, now, zone)}`;
   if (order !== 'unsure' || suddenWords(metric) !== undefined) return undefined;
-  return at - now < hourMs ? 'may be outside its band, test it' : `could leave its band ${whenText(at, now, zone)}`;
+  return at - now < hourMs ? 'may be outside its band' : `could leave its band ${whenText(at, now, zone)}`;
 }
 
 /** A row in words: what it is, and what is to come. */

@@ -40,7 +40,7 @@ export function AlarmsPage({ view }: { view: RoomView }) {
       <h2 tabIndex={-1} data-view-title>
         Alarms
       </h2>
-      {active.length === 0 && <p>No alarm stands.</p>}
+      {active.length === 0 && <p>No active alarms.</p>}
       {active.map((system) => (
         <section key={system.id} aria-labelledby={`alarms-${system.id}`}>
           <h3 id={`alarms-${system.id}`}>{system.name}</h3>

@@ -26,8 +26,8 @@ function WindowItem({ system, window, zone }: { system: SystemView; window: Wind
   return (
     <li>
       <p>
-        <strong>{what} is in maintenance</strong> until {momentText(window.untilMs, zone)}: nothing of it raises an
-        alarm. <small>{window.by}</small>
+        <strong>{what}: in maintenance</strong> until {momentText(window.untilMs, zone)}, alarms off{' '}
+        <small>({window.by})</small>
       </p>
       <button type="button" onClick={() => void end()}>
         End it now

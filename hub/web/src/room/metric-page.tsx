@@ -158,6 +158,17 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       <div ref={holder}>
         <Chart metric={metric} data={whole} shown={{ span, move }} zone={zone} />
       </div>
+      <details class="legend">
+        <summary>Legend</summary>
+        <ul>
+          <li>Solid: lowest to highest reading. Single readings: dots; rings in doubt, crosses failed</li>
+          <li>Dashed with a hatched band: estimated or expected; over five days the mean of each day</li>
+          <li>Diamond: test, with its uncertainty. Drop: dose. Triangle: alarm</li>
+          <li>Square: water change; hollow: change of the plan. Cross: calibration or arrival</li>
+          <li>Bar along the bottom: readings in doubt. The band is drawn as it was at the time</li>
+          <li>Drag to move; pinch, or turn the wheel with Shift, to zoom</li>
+        </ul>
+      </details>
       <div class="buttons">
         <div class="choices">
           <button type="button" onClick={() => move(moved(span, -(span.to - span.from) / 2))}>
@@ -167,10 +178,10 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
             Later
           </button>
           <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 0.5))}>
-            Closer
+            Zoom in
           </button>
           <button type="button" onClick={() => move(zoomed(span, (span.from + span.to) / 2, 2))}>
-            Wider
+            Zoom out
           </button>
         </div>
         <button
@@ -185,7 +196,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       </div>
       <div class="chart-choices">
         <label for="over">
-          Lay over it
+          Compare with
           <select id="over" value={overName} onChange={(event) => setOverName(event.currentTarget.value)}>
             <option value="">nothing</option>
             {system.metrics
@@ -211,14 +222,6 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       {data.used.length > 1 && (
         <DemandPart metric={metric} data={data} shown={{ span, move }} rested={rested} zone={zone} />
       )}
-      <p class="legend">
-        Solid: from the least to the greatest reading of each interval. Dashed, with a hatched band: estimated between
-        tests, or expected; over more than five days the mean of each day. Diamond: a test with its uncertainty. Drop: a
-        dose. Square: a water change, hollow: a change of the plan. Triangle: an alarm. Cross: a calibration or an
-        arrival. Bar along the bottom: readings in doubt. Dots: single readings, a ring in doubt, a cross failed. Where
-        many of one kind lie close, one stands for them. The band is drawn as it was at the time. Drag to move, pinch or
-        turn the wheel with Shift to zoom.
-      </p>
     </main>
   );
 }

@@ -85,7 +85,7 @@ function Rows({ system, zone, isShort }: { system: SystemView; zone: string; isS
       {isShort && <Figures system={system.id} metrics={all.filter((metric) => !first.includes(metric))} />}
       {!isShort && folded.length > 0 && (
         <details class="folded">
-          <summary>{folded.length} more that follow from these</summary>
+          <summary>{folded.length} derived values</summary>
           {rowsFor(folded)}
         </details>
       )}

@@ -51,7 +51,7 @@ export function QuietHours({ priority, hours, change }: { priority: 'medium' | '
         Keep
       </button>
       {hours.chosen === null ? (
-        <small>as the file has it</small>
+        <small>from the configuration file</small>
       ) : (
         <button type="button" onClick={() => void set(null)} aria-label={`${name}: back to the file's value`}>
           Back to {hours.file.from} to {hours.file.to}

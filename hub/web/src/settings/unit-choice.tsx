@@ -31,7 +31,7 @@ export function UnitChoice({ choice, change }: { choice: SettingsView['units'][n
         </select>
       </label>
       {chosen === null ? (
-        <small>as the file has it</small>
+        <small>from the configuration file</small>
       ) : (
         <button type="button" onClick={() => void set(null)} aria-label={`${label}: back to the file's value`}>
           Back to {unitName(metric, file)}

@@ -19,7 +19,7 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
     const check = checked(form);
     const body = given({
       ...{ litres: batch.left_l, salinity_now: salinity, salt: batch.salt },
-      salinity: check.neededNumber('salinity', 'Type the salinity it shall have.', 'salinity'),
+      salinity: check.neededNumber('salinity', 'Enter the target salinity.', 'salinity'),
       grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
     });
     if (!check.isGood()) return;
@@ -52,7 +52,7 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
       <p class="aside">It is {readNumber('salinity', salinity, 1)} now.</p>
       <Asked label="What is missing" onSend={() => void reckon()} isBusy={form.isBusy}>
         <div class="asked-row">
-          <NumberField form={form} name="salinity" label={withUnit('Salinity wanted', 'salinity')} />
+          <NumberField form={form} name="salinity" label={withUnit('Target salinity', 'salinity')} />
           <NumberField form={form} name="grams_per_litre_at_35" label="Salt, g/L for 35 (yours if empty)" />
           <Submit form={form} words="What is missing" isQuiet />
         </div>

@@ -27,7 +27,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
     const check = checked(form);
     const body = given({
       litres: check.neededNumber('litres', 'Type how many litres you make.'),
-      salinity: check.neededNumber('salinity', 'Type the salinity it shall have.', 'salinity'),
+      salinity: check.neededNumber('salinity', 'Enter the target salinity.', 'salinity'),
       ...{ salt: check.text('salt'), grams_per_litre_at_35: check.number('grams_per_litre_at_35') },
     });
     if (!check.isGood()) return;
@@ -58,7 +58,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
     <Asked label="Make a batch" onSend={() => void (isPlanned ? store() : reckon())} isBusy={form.isBusy}>
       <div class="asked-row">
         <NumberField form={form} name="litres" label="Litres" isLarge />
-        <NumberField form={form} name="salinity" label={withUnit('Salinity wanted', 'salinity')} isLarge />
+        <NumberField form={form} name="salinity" label={withUnit('Target salinity', 'salinity')} isLarge />
         {view.systems.length > 1 && (
           <Choice
             form={form}
@@ -70,7 +70,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
       </div>
       <div class="asked-row">
         <TextField form={form} name="salt" label="Salt, as you call it" known={salts} most={60} />
-        <NumberField form={form} name="grams_per_litre_at_35" label="Its label, g/L for 35 (yours if empty)" />
+        <NumberField form={form} name="grams_per_litre_at_35" label="Grams per litre for 35 (label; yours if empty)" />
       </div>
       {!isPlanned && <Submit form={form} words="How much salt" />}
       {isPlanned && (

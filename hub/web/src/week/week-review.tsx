@@ -6,6 +6,7 @@ import { type PlotShape, plotHeight, plotWidth } from '../../../reports/week/rev
 import { type ReviewDocument, reviewDocument } from '../../../reports/week/review/review-document.ts';
 import type { ReviewFigures } from '../../../reports/week/review/review-schema.ts';
 import { ask, slowlyWithinMs } from '../kit/ask.ts';
+import { isPhone } from '../room/system-places.ts';
 import { WeekTables } from './week-tables.tsx';
 
 type State = { is: 'loading' } | { is: 'lost'; words: string } | { is: 'here'; review: ReviewDocument };
@@ -58,6 +59,12 @@ export function WeekReview({ week, view }: { week: string; view: RoomView }) {
   );
 }
 
+/** What is folded on a phone belongs on paper all the same. */
+function printAll(): void {
+  for (const folded of document.querySelectorAll<HTMLDetailsElement>('.week details')) folded.open = true;
+  print();
+}
+
 function Review({ week, review }: { week: string; review: ReviewDocument }) {
   return (
     <>
@@ -67,7 +74,7 @@ function Review({ week, review }: { week: string; review: ReviewDocument }) {
       <p class="week-span">{review.span}</p>
       <p class="week-line">{review.line}</p>
       <div class="week-actions">
-        <button type="button" onClick={() => print()}>
+        <button type="button" onClick={printAll}>
           Print
         </button>
         <a href={`./api/weeks/${week}/review.html`} target="_blank" rel="noreferrer">
@@ -90,14 +97,27 @@ function Review({ week, review }: { week: string; review: ReviewDocument }) {
   );
 }
 
+/** Read on every visit; the other sections are a tap away on a phone. */
+const alwaysOpen = new Set(['to-do']);
+
 function SectionView({ section: { id, title, parts } }: { section: Section }) {
+  const inside = parts.map((part, index) => (
+    // Parts have no name, and their order is theirs for good.
+    <PartView key={index} part={part} />
+  ));
+  if (isPhone.value && !alwaysOpen.has(id))
+    return (
+      <details class="week-section">
+        <summary>
+          <h3 id={`week-${id}`}>{title}</h3>
+        </summary>
+        {inside}
+      </details>
+    );
   return (
     <section class="week-section" aria-labelledby={`week-${id}`}>
       <h3 id={`week-${id}`}>{title}</h3>
-      {parts.map((part, index) => (
-        // Parts have no name, and their order is theirs for good.
-        <PartView key={index} part={part} />
-      ))}
+      {inside}
     </section>
   );
 }

@@ -88,7 +88,7 @@ test('nobody else is called when the first does not answer, or of what is over',
   room.pass(30 * minuteMs);
   const escalated = room.lines().filter((line) => line.includes('escalated'));
   expect(escalated).toEqual([
-    '+20 escalated: ACT NOW, not acknowledged for 20 min · 2 alarms in 2 systems; the first: a: a/heat raised',
+    '+20 escalated: ACT NOW, not acknowledged for 20 min · 2 alarms in 2 systems. Most urgent: a: a/heat raised',
   ]);
   room.tell('cleared', ['a/heat', 'b/heat']);
   expect(room.lines().filter((line) => line.includes('escalated'))).toEqual([
@@ -103,7 +103,7 @@ test('fifty faults ring fifty times, or some of them are never spoken of', () =>
   room.pass(14 * minuteMs);
   const lines = room.lines();
   expect(lines).toHaveLength(13);
-  expect(lines.at(-1)).toBe('+0.2 phone: ACT NOW · 38 more alarms in 4 systems; the first: s0: s0/12 raised');
+  expect(lines.at(-1)).toBe('+0.2 phone: ACT NOW · 38 more alarms in 4 systems. Most urgent: s0: s0/12 raised');
   room.pass(2 * 60 * minuteMs);
   const reminders = room.lines().filter((line) => line.includes('phone:'));
   expect(reminders.length).toBeLessThanOrEqual(4);

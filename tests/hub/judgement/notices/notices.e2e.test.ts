@@ -131,7 +131,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
         expect(linesWith('above the band').filter((line) => !line.includes('more alarms'))).toHaveLength(8);
         expect(linesWith('more alarms in')).toHaveLength(1);
         expect(linesWith('more alarms in')[0]).toMatch(
-          /^ACT NOW · 42 more alarms in 42 systems; the first: Tank \d+: Temp/,
+          /^ACT NOW · 42 more alarms in 42 systems. Most urgent: Tank \d+: Temp/,
         );
         // Whoever wants each of them has its retained state, also of those that got no line of their own.
         expect(await alarms()).toHaveLength(50);
@@ -146,9 +146,9 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
         );
         await waitUntil('whoever asked for it is told', () => linesWith('50 alarms are acknowledged').length > 0);
         await command('acknowledge all');
-        await waitUntil('that nothing is left, too', () => linesWith('No alarm was open.').length > 0);
+        await waitUntil('that nothing is left, too', () => linesWith('Nothing to acknowledge.').length > 0);
         await command('all well?');
-        await waitUntil('an answer', () => linesWith('50 alarms stand, 0 not acknowledged').length > 0);
+        await waitUntil('an answer', () => linesWith('50 active alarms, 0 unacknowledged').length > 0);
       },
       120_000 * patience(),
     );
@@ -163,7 +163,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))(
       await waitUntil('the hub takes note', async () => (await alarms())[0]?.state === 'acknowledged');
       // What was said just before may still be on its way; an answer that is asked for now comes after it.
       await waitUntil('nothing waits to be said', () => hub.store.outbox('mqtt', 1).length === 0);
-      const answers = () => linesWith('One alarm stands: (acknowledged)').length;
+      const answers = () => linesWith('1 active alarm: (acknowledged)').length;
       const answered = answers();
       await command('all well?');
       await waitUntil('an answer', () => answers() > answered);

@@ -41,10 +41,10 @@ test('a line is too long for a locked phone, or broken over two lines', () => {
 test('somebody reads of 4 systems where there is one, or of 1 alarms', () => {
   const alarms = ['a', 'a', 'b'].map((system) => ({ system, text: `${system}: too warm.` }));
   expect(manyLine('high', 'more', alarms, 2)).toBe(
-    'ACT NOW · 3 more alarms in 2 systems, 2 back to normal; the first: a: too warm.',
+    'ACT NOW · 3 more alarms in 2 systems, 2 back to normal. Most urgent: a: too warm.',
   );
   expect(manyLine('low', 'still', alarms.slice(0, 1), 0)).toBe(
-    'Have a look · 1 alarm in 1 system not acknowledged; the first: a: too warm.',
+    'Have a look · 1 alarm in 1 system not acknowledged. Most urgent: a: too warm.',
   );
 });
 
