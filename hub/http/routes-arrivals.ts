@@ -117,7 +117,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
 
   server.post(
     '/api/arrivals/:id/close',
-    { schema: { summary: 'Their care ends', tags, params: arrivalId, body: nothing, response } },
+    { schema: { summary: 'Close this arrival', tags, params: arrivalId, body: nothing, response } },
     (request) => view(arrivals.close(request.params.id, now())),
   );
 

@@ -437,8 +437,8 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await open('/arrival/a3');
     await button('It was entered by mistake').click();
     await button('No').click();
-    await button('Their care ends').click();
-    await button('Yes, it ends').click();
+    await button('Close this arrival').click();
+    await button('Yes, close it').click();
     await page.getByText('Their care has ended.').waitFor();
     await button('It was entered by mistake').click();
     await button('Yes, remove it').click();
