@@ -363,7 +363,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
       page.getByRole('button', { name: 'Save as CSV' }).click(),
     ]);
     const text = readFileSync(await saved.path(), 'utf8');
-    expect(text.split('\r\n')[0]).toBe('time,kind,least,greatest,unit,note');
+    expect(text.split('\r\n')[0]).toBe('time,kind,least,greatest,unit,note,middle');
     expect(text).toMatch(/,readings,25\.81,/);
     const [picture] = await Promise.all([
       page.waitForEvent('download'),
