@@ -68,6 +68,42 @@ export const metricFacts: Record<Metric, MetricFacts> = {
   aragonite_saturation: { label: 'Aragonite saturation', unit: '', decimals: 2 },
 };
 
+/** What a test can read at all, in the store unit: beyond it the unit or a digit is wrong. common practice, no published source */
+export const testRange: Record<Analyte, readonly [low: number, high: number]> = {
+  alkalinity: [0, 25],
+  calcium: [0, 1000],
+  magnesium: [0, 3000],
+  nitrate: [0, 500],
+  phosphate: [0, 20],
+  potassium: [0, 1000],
+  iodide: [0, 1000],
+  salinity: [0, 60],
+  ph: [4, 11],
+  temperature: [-2, 45],
+};
+
+/** The unit of each metric as the end of a column's name, in the spelling of the tables that the hub reads. */
+export const unitEnding: Record<Metric, string> = {
+  temperature: '_C',
+  ph: '',
+  conductivity: '_mS_cm',
+  specific_conductance_25: '_mS_cm',
+  salinity: '',
+  specific_gravity: '',
+  alkalinity: '_dkh',
+  calcium: '_mg_l',
+  magnesium: '_mg_l',
+  nitrate: '_mg_l',
+  phosphate: '_mg_l',
+  potassium: '_mg_l',
+  iodide: '_ug_l',
+  orp: '_mV',
+  level: '_mm',
+  par: '_umol_m2_s',
+  pco2: '_uatm',
+  aragonite_saturation: '',
+};
+
 /** True for a text that names a metric. */
 export function isMetric(text: string): text is Metric {
   return Object.hasOwn(metricFacts, text);

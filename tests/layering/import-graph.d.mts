@@ -3,3 +3,4 @@ export type Import = { file: string; specifier: string; target: string | undefin
 export function allImports(root: string): Import[];
 export function importsByRoom(imports: readonly Import[]): Map<string, Map<string, number>>;
 export function matrixText(counts: Map<string, Map<string, number>>): string;
+export const layers: readonly string[];

@@ -1,5 +1,5 @@
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
-import { type Analyte, type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { type Analyte, type Metric, metricFacts, testRange } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import type {
@@ -16,20 +16,6 @@ import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts'
 import { Refused } from '../../model/refusals/refused.ts';
 import { gravityGiven, salinityOfGravity, sgUnit } from './gravity-entry.ts';
 import { savedDose, savedPlan, savedRefill, savedTest, savedWaterChange } from './saved-words.ts';
-
-/** What a test can read at all, in the store unit: beyond it the unit or a digit is wrong. common practice, no published source */
-const testRange: Record<Analyte, readonly [low: number, high: number]> = {
-  alkalinity: [0, 25],
-  calcium: [0, 1000],
-  magnesium: [0, 3000],
-  nitrate: [0, 500],
-  phosphate: [0, 20],
-  potassium: [0, 1000],
-  iodide: [0, 1000],
-  salinity: [0, 60],
-  ph: [4, 11],
-  temperature: [-2, 45],
-};
 
 /** No kit reads to a millionth of its range. */
 const leastSdShare = 1e-6;

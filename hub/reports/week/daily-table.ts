@@ -1,31 +1,9 @@
-import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
+import { type Metric, metricFacts, metrics, unitEnding } from '#rules/quantity/metric.ts';
 import { type LocalDay, localTimeText } from '../../model/calendar/iso-week.ts';
 import type { DailyFigures } from './daily-figures.ts';
 import type { SeriesWeek } from './weekly-figures.ts';
 
 export type Cell = string | number;
-
-/** The unit of each metric as the end of a column's name, in the spelling of the tables that the hub reads. */
-const unitEnding: Record<Metric, string> = {
-  temperature: '_C',
-  ph: '',
-  conductivity: '_mS_cm',
-  specific_conductance_25: '_mS_cm',
-  salinity: '',
-  specific_gravity: '',
-  alkalinity: '_dkh',
-  calcium: '_mg_l',
-  magnesium: '_mg_l',
-  nitrate: '_mg_l',
-  phosphate: '_mg_l',
-  potassium: '_mg_l',
-  iodide: '_ug_l',
-  orp: '_mV',
-  level: '_mm',
-  par: '_umol_m2_s',
-  pco2: '_uatm',
-  aragonite_saturation: '',
-};
 
 /**
  * The days of a week as a table: a row for each day and system, a group of columns for each metric that was heard. Where

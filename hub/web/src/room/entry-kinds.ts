@@ -1,3 +1,4 @@
+import { type Analyte, analytes, metricFacts } from '#rules/quantity/metric.ts';
 import type { SystemView } from '../../../http/room-view.ts';
 
 export const entryKinds = ['test', 'dose', 'water_change'] as const;
@@ -6,18 +7,23 @@ export type EntryKind = (typeof entryKinds)[number];
 /** What can be entered: an analyte with the units its tests come in, a stock in millilitres, or litres of water. */
 export type Choice = { id: string; label: string; units: readonly string[] };
 
-export const tested: readonly Choice[] = [
-  { id: 'alkalinity', label: 'Alkalinity', units: ['dKH', 'meq/L', 'mg/L CaCO3'] },
-  { id: 'calcium', label: 'Calcium', units: ['mg/L', 'mmol/L', 'mg/L CaCO3'] },
-  { id: 'magnesium', label: 'Magnesium', units: ['mg/L', 'mmol/L', 'mg/L CaCO3'] },
-  { id: 'nitrate', label: 'Nitrate', units: ['mg/L', 'mg/L N'] },
-  { id: 'phosphate', label: 'Phosphate', units: ['mg/L', 'mg/L P', 'µg/L P'] },
-  { id: 'potassium', label: 'Potassium', units: ['mg/L'] },
-  { id: 'iodide', label: 'Iodide', units: ['µg/L', 'mg/L'] },
-  { id: 'salinity', label: 'Salinity', units: ['', 'sg', 'g/kg'] },
-  { id: 'ph', label: 'pH', units: [''] },
-  { id: 'temperature', label: 'Temperature', units: ['°C', '°F'] },
-];
+/** The units that a test of each may come in, the usual one first. */
+const testUnits: Record<Analyte, readonly string[]> = {
+  alkalinity: ['dKH', 'meq/L', 'mg/L CaCO3'],
+  calcium: ['mg/L', 'mmol/L', 'mg/L CaCO3'],
+  magnesium: ['mg/L', 'mmol/L', 'mg/L CaCO3'],
+  nitrate: ['mg/L', 'mg/L N'],
+  phosphate: ['mg/L', 'mg/L P', 'µg/L P'],
+  potassium: ['mg/L'],
+  iodide: ['µg/L', 'mg/L'],
+  salinity: ['', 'sg', 'g/kg'],
+  ph: [''],
+  temperature: ['°C', '°F'],
+};
+
+export const tested: readonly Choice[] = analytes.map((id) => ({
+  ...{ id, label: metricFacts[id].label, units: testUnits[id] },
+}));
 
 export const kindWords: Record<EntryKind, { thing: string; what: string; value: string; missing: string }> = {
   test: { thing: 'test', what: 'What', value: 'Value', missing: 'Enter the number that the test gave.' },
