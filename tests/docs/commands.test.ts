@@ -30,8 +30,8 @@ describe('what a keeper copies from the pages', () => {
   beforeAll(async () => {
     const [page, broker] = [await freePort(), await freePort()];
     serial = await startPtyPair();
-    // The smallest configuration of the front page, on ports of its own and with a board that is plugged in.
-    const config = `${firstBlock('README.md', 'yaml').replace(/path: \S+,/, `path: ${serial.a},`)}
+    // The smallest configuration of the first hour, on ports of its own and with a board that is plugged in.
+    const config = `${firstBlock('deploy/docs/first-hour.md', 'yaml').replace(/path: \S+,/, `path: ${serial.a},`)}
 data_dir: ${join(dir, 'data')}
 keep_readings_days: 36500
 weekly: {dir: ${join(dir, 'weekly')}}
