@@ -28,12 +28,14 @@ const locked = z
 const packages = Object.entries(locked.packages).filter(([place]) => place !== '');
 const nameOf = (place: string) => place.slice(place.lastIndexOf('node_modules/') + 'node_modules/'.length);
 
-test('a package may run a program of its own when it is installed, and nobody allowed it', () => {
+test('a package brings a program to be run at its installation, and nobody said whether it may', () => {
   const withScript = packages
     .filter(([, { hasInstallScript }]) => hasInstallScript === true)
     .map(([place]) => nameOf(place));
-  const allowed = Object.keys(manifest.allowScripts).filter((name) => manifest.allowScripts[name]);
-  expect([...new Set(withScript)].sort()).toEqual(allowed.sort());
+  const named = Object.keys(manifest.allowScripts);
+  for (const name of withScript) expect(named).toContain(name);
+  // What is needed is in the packages already built: none runs a program of its own.
+  expect(named.filter((name) => manifest.allowScripts[name])).toEqual([]);
 });
 
 test('a package is bound to one host or to this machine, or may be exchanged unseen', () => {

@@ -71,7 +71,7 @@ describe('whatever comes by MQTT', () => {
   async function expectAlive(): Promise<void> {
     answers.length = 0;
     await say('brinekeep/command', 'all well?');
-    await waitUntil('the hub answers', () => answers.some((line) => /All is well|alarms? stands?/i.test(line)));
+    await waitUntil('the hub answers', () => answers.some((line) => /All is well|active alarm/i.test(line)));
     const health = (await ask(hub.url, '/health')).json<{
       alive: boolean;
       causes: { part: string; cause: string }[];
