@@ -102,6 +102,8 @@ export const flooded: Fault = {
         .map(({ timeMs }) => String(timeMs)),
     );
     const wildHeard = (byMqtt['messages'] ?? 0) - (byMqtt['repeated'] ?? 0) - sent.length;
+    // Beyond its rate the broker inside drops what asks for no acknowledgement, and counts it.
+    const messagesCounted = countsOf('broker')['too_many'] ?? 0;
     const linesCounted = (bySerial['readings'] ?? 0) + (bySerial['too_many'] ?? 0);
     return [
       {
@@ -124,10 +126,10 @@ export const flooded: Fault = {
       },
       {
         ...{ of: 'messages of the flood, QoS 0', caused: 1, stake: said.mqtt, doubled: 0, recoveryMs: [] },
-        lost: Math.max(0, said.mqtt - wildHeard),
+        lost: Math.max(0, said.mqtt - wildHeard - messagesCounted),
         // A link that breaks takes with it what has no acknowledgement, and what the sender kept was never here.
         lostAtMost: byMqtt['connected'] === 1 && heldBack === 0 ? 0 : said.mqtt,
-        remark: `${wildHeard} heard, ${heldBack} bytes held back by the sender; the link stood ${byMqtt['connected']} times; ${countsOf('broker')['slow_cut_off']} clients cut off as too slow`,
+        remark: `${wildHeard} heard, ${messagesCounted} dropped and counted, ${heldBack} bytes held back by the sender; the link stood ${byMqtt['connected']} times; ${countsOf('broker')['slow_cut_off']} clients cut off as too slow`,
       },
     ];
   },
