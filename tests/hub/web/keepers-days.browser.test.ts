@@ -151,7 +151,8 @@ describe.skipIf(isMissing('chromium')).each([
     const hand = handAt(page);
     const found = await list();
     await page.locator('.deed').first().waitFor();
-    expect(await page.locator('.deed').first().getAttribute('data-deed')).toBe(found.deeds[0]?.id);
+    // The page looks again by itself when something has changed; until then it shows the list before.
+    await expectSoon(() => page.locator('.deed').first().getAttribute('data-deed')).toBe(found.deeds[0]?.id);
     const alarm = alarmOf(found)?.id;
     await hand.tap(page.locator(`[data-deed="${alarm}"] .deed-act`));
     await expectSoon(async () => (await list()).deeds.find(({ id }) => id === alarm)?.act.do).not.toBe('acknowledge');
