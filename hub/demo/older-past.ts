@@ -20,7 +20,7 @@ const planEveryDays = 7;
  * The six weeks before the history: smaller corals that grew to what they are now, and a pump that followed them week by week.
  *
  * @param untilMs  where the history begins
- * @returns the room as it is then, with the corals and the pump of the history
+ * @returns the room at the beginning of the history, with its corals, its pump and its water
  */
 export function playOlderPast(untilMs: number, utcOffsetMinutes: number, random: Random, sink: HistorySink): RoomState {
   const firstMs = untilMs - olderDays * dayMs;
@@ -43,14 +43,8 @@ export function playOlderPast(untilMs: number, utcOffsetMinutes: number, random:
   // From here on the doses are entered one by one.
   for (const system of room.systems)
     for (const entry of planOfPump(system, untilMs, 0)) sink.enter({ kind: 'plan', entry });
-  const now = quietRoom(untilMs, utcOffsetMinutes);
-  return {
-    ...room,
-    systems: room.systems.map((system, place) => {
-      const { setup, calcification_dKH_day } = now.systems[place] ?? system;
-      return { ...system, setup, calcification_dKH_day };
-    }),
-  };
+  // The two weeks that follow are balanced from their own beginning: water that is a little lower would leave its band in them.
+  return quietRoom(untilMs, utcOffsetMinutes);
 }
 
 function youngRoom(timeMs: number, utcOffsetMinutes: number): RoomState {

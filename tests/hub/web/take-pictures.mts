@@ -35,6 +35,7 @@ try {
     const page = await browser.newPage({ viewport: { width, height }, colorScheme });
     await page.goto(url);
     await page.waitForSelector('.row');
+    await page.waitForSelector('.deed');
     await page.screenshot({ path: `${folder}/${name}.png` });
     await page.close();
     process.stdout.write(`${folder}/${name}.png\n`);
