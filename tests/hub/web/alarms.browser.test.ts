@@ -127,7 +127,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     await page.locator('#maintenance-why').fill('new glass in the sump');
     const before = Date.now();
     await page.getByRole('button', { name: 'Begin', exact: true }).click();
-    const banner = page.locator('.maintenance li', { hasText: 'Display tank, probe t is in maintenance until' });
+    const banner = page.locator('.maintenance li', { hasText: 'Display tank, probe t: in maintenance until' });
     await banner.waitFor();
     const [window] = await windows();
     expect(window).toMatchObject({ system: 'display', probe: 't', by: 'Ana: new glass in the sump' });
