@@ -24,6 +24,8 @@ type Given = {
   planPerDay: number;
   /** What the water takes a day without its pH rising: what runs now, or what is surely used. */
   sustainedPerDay: number;
+  /** It is lowered because the pH is too high. */
+  isForPh: boolean;
 };
 
 /**
@@ -39,7 +41,10 @@ export function plannedDoses(
 ): PlannedDoses {
   if (input.stocks.length === 0) return plannedRises(input, choice, given);
   const change = choice.planPerDay - given.planPerDay;
-  const changed = change < 0 ? lowered(-change, stocks, given) : raised(input, change, stocks, given);
+  const changed =
+    change < 0
+      ? lowered(-change, given.isForPh ? strongestFirst(stocks) : stocks, given)
+      : raised(input, change, stocks, given);
   const planned = afterSingle(input, choice.single, changed, stocks, given);
   // A change that the measure cannot show is none.
   const plan = planned.plan.filter(({ amountPerDay, before }) => amountPerDay !== before.amountPerDay);
@@ -81,6 +86,12 @@ function raised(input: AdviceInput, rise: number, stocks: readonly StockInUse[],
     return { plan: [changeOf(one, dose)], today: [], risePerDay, todayRise: 0, ...(isCut ? { cutBy: limit } : {}) };
   }
   return refusal === undefined ? none : { ...none, refusal };
+}
+
+/** By what lifts the pH the most for the same alkalinity: a hydroxide brings no carbon, a bicarbonate a whole one. */
+function strongestFirst(stocks: readonly StockInUse[]): StockInUse[] {
+  const order = ['hydroxide', 'unknown', 'carbonate', 'bicarbonate', 'none'];
+  return [...stocks].sort((a, b) => order.indexOf(a.strength.addition) - order.indexOf(b.strength.addition));
 }
 
 /** From one stock where one can carry it, else from as many as it takes, the first of the order first. */

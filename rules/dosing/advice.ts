@@ -81,7 +81,8 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
   const ledger = dayLedger(input, mostPerDay, surelyUsed);
   const side = highSide(input, planPerDay, mostPerDay, stocks, water);
   const isAboveBand = estimate.level > band.high;
-  const given = { mostPerDay, planPerDay, sustainedPerDay: Math.max(planPerDay, surelyUsed) };
+  const sustainedPerDay = Math.max(planPerDay, surelyUsed);
+  const given = { mostPerDay, planPerDay, sustainedPerDay, isForPh: side.why === 'ph' };
   const choose = (isHeld: boolean): Choice =>
     chooseDosing(input, estimate, planPerDay, testRhythmDays(input), {
       lowest: isHeld && side.why === undefined ? planPerDay : otherPerDay,

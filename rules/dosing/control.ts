@@ -19,6 +19,8 @@ const changeWeight = 0.2;
 const priceOfAct = 0.015;
 /** A dose beside the plan is one more thing to do and to log. */
 const priceOfSingle = 0.01;
+/** A dose below this share of the most a day is not worth measuring out. */
+const leastSingleShare = 0.2;
 /** The horizon: a day, and one and a half times the pause between tests, for nothing is learned before the next. */
 const horizonDays = (testEveryDays: number): number => 1 + 1.5 * testEveryDays;
 /** The expected net change of a day that a choice aims at, as a share of the most a day: in calm water, and near an edge. */
@@ -96,7 +98,8 @@ export function chooseDosing(
       const room = reachToday - Math.max(0, beside - demandPerDay);
       const allowed = Math.max(0, Math.min(middle - estimate.level, room, bounds.mostSingle(beside)));
       const loss = lossOf(at, beside, allowed, horizon) + priceOfAct + priceOfSingle;
-      if (allowed > 0 && loss < best.loss) best = { planPerDay: beside, single: allowed, loss };
+      if (allowed >= leastSingleShare * mostPerDay && loss < best.loss)
+        best = { planPerDay: beside, single: allowed, loss };
     }
   }
   const mustChange = planPerDay > bounds.highest + 1e-9;

@@ -54,7 +54,8 @@ export function highSide(
   const alkaline = stocks
     .filter(({ strength }) => ['carbonate', 'hydroxide', 'unknown'].includes(strength.addition))
     .reduce((sum, { risePerDay }) => sum + risePerDay, 0);
-  if (input.analyte === 'alkalinity' && water.isPhPastLimit && alkaline > 0) {
+  // Below the band the level is the greater danger: then what lifts the pH is not lowered, and given no more of.
+  if (input.analyte === 'alkalinity' && water.isPhPastLimit && alkaline > 0 && estimate.level >= system.band.low) {
     // Half of what lifts the pH, and no more than the level may fall in a day.
     return { highestPlan: planPerDay - Math.min(alkaline / 2, loweredShare * mostPerDay), why: 'ph' };
   }

@@ -55,6 +55,12 @@ describe('the plan of a calm tank', () => {
     expect(adviseDose(withEstimate({ level: 8 })).today).toEqual([]);
   });
 
+  it('gets no dose on top that is hardly worth measuring out', () => {
+    for (let level = 6.8; level < 8.2; level += 0.05)
+      for (const dose of adviseDose(withEstimate({ level, demandPerDay: 1.1 })).today)
+        expect(dose.risePerDay).toBeGreaterThan(0.08);
+  });
+
   it('without a stock is told as a rise', () => {
     const advice = adviseDose({
       ...withEstimate({ level: 8, demandPerDay: 1.2 }),
@@ -91,6 +97,15 @@ describe('several stocks', () => {
     // The sum meets the use of 1.3, and is not lime for all of it on top of the soda.
     expect(advice.plan[0]!.risePerDay + 0.5).toBeCloseTo(1.3, 1);
     expect(advice.reason).toContain('Leave Lime water (0.50 dKH) as it is');
+  });
+
+  it('a pH past its limit takes from the lime, which lifts it the most, and from nothing while the level is below its band', () => {
+    const water = { ...both.water, ph: { value: 8.6, ageMs: 0, scale: 'nbs' as const } };
+    const high = adviseDose(withEstimate({ demandPerDay: 1.1 }, { ...both, water }));
+    expect(high.plan.map(({ product }) => product!.id)).toEqual(['lime']);
+    expect(high.dosingNow).toBe('lower');
+    const low = adviseDose(withEstimate({ demandPerDay: 1.1, level: 7.2 }, { ...both, water }));
+    expect(low.dosingNow).toBe('leave');
   });
 
   it('calcium above its band holds back lime, not soda', () => {
