@@ -1,5 +1,5 @@
-import { writeSync } from 'node:fs';
 import { openStore } from '#adapters/sqlite/open-store.ts';
+import { sayAtOnce } from './say-at-once.ts';
 import { temperature } from './series.ts';
 
 /** Adds 1 to each reading of the record, from where it was left, again and again until it is killed. */
@@ -24,5 +24,5 @@ for (;;) {
       return { documents: [{ name: 'done', body: JSON.stringify(next) }] };
     },
   );
-  writeSync(1, `${done.rounds + 1}\n`);
+  sayAtOnce(`${done.rounds + 1}\n`);
 }

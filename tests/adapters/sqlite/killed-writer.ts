@@ -1,5 +1,5 @@
-import { writeSync } from 'node:fs';
 import { openStore } from '#adapters/sqlite/open-store.ts';
+import { sayAtOnce } from './say-at-once.ts';
 import { passed, temperature } from './series.ts';
 
 /**
@@ -24,8 +24,8 @@ for (let n = Number(first); ; n += 1) {
     documents: [{ name: 'last', body: `${n}` }],
     outbox: [{ destination: 'mqtt', key: `k${n}`, payload: `${n}` }],
   });
-  writeSync(1, `c${n}\n`);
+  sayAtOnce(`c${n}\n`);
   store.add([0, 1, 2, 3, 4].map((k) => passed(temperature, n * 10_000 + k * 1_000, n + k / 10)));
   store.flush();
-  writeSync(1, `f${n}\n`);
+  sayAtOnce(`f${n}\n`);
 }
