@@ -12,6 +12,7 @@ import { createRejectCounts } from '../flow/pipeline/counters.ts';
 import { createCarbonateStage } from '../flow/pipeline/derive-carbonate.ts';
 import { createLastReasons } from '../flow/pipeline/last-reasons.ts';
 import { createPipeline } from '../flow/pipeline/pipeline.ts';
+import { watchClocks } from '../flow/pipeline/wrong-clocks.ts';
 import { createServer } from '../http/server.ts';
 import { createReception } from '../judgement/arrivals/reception.ts';
 import { createDeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
@@ -191,8 +192,12 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     warn: (line) => log.warn(line),
   });
 
+  const clocks = watchClocks((probe, aheadMs) => {
+    if (aheadMs === undefined) log.info({ probe }, "the probe's clock is right again");
+    else log.warn({ probe, aheadMs }, "the probe's clock is ahead of the hub's: its readings are dropped");
+  });
   const pipeline = createPipeline(bindings, createCarbonateStage(config, estimator.testedWater), {
-    dating,
+    ...{ dating, clocks },
     keep: (readings) => store.add(readings),
     watch: (readings, nowMs) => {
       for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);
@@ -237,7 +242,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     edges: edgeStates,
     isStarted: () => edges?.isStarted() === true,
     destinations: [...notifiers.map(({ destination }) => destination), 'influx'],
-    ...{ deliveries, judging, doorFault: () => access.fault() },
+    ...{ deliveries, judging, wrongClocks: clocks.list, doorFault: () => access.fault() },
   });
   const declined = createDeclinedAdvice(forEntries);
   const todo = createNowDesk({ config, store, reception, declined, watch, estimator });

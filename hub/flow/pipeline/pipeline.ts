@@ -7,6 +7,7 @@ import { type Dating, timeOf } from './date-reading.ts';
 import { derivedReadings } from './derive.ts';
 import type { CarbonateStage } from './derive-carbonate.ts';
 import { inStoreUnit } from './to-store-unit.ts';
+import type { WrongClocks } from './wrong-clocks.ts';
 
 /** Why an observation ended before it became a reading; each has a counter on the health page. */
 export type DropReason = 'unknown_channel' | 'no_usable_time' | 'wrong_unit' | 'not_finite';
@@ -15,6 +16,8 @@ export type DropReason = 'unknown_channel' | 'no_usable_time' | 'wrong_unit' | '
 export type PipelineEnds = {
   /** Where the clock may be unset or step. */
   dating?: Dating;
+  /** Hears of each reading whether its time can be. */
+  clocks?: Pick<WrongClocks, 'ahead' | 'right'>;
   keep(readings: readonly Reading[]): void;
   watch(readings: readonly Reading[], nowMs: number): void;
   show(readings: readonly Reading[]): void;
@@ -35,7 +38,13 @@ export function createPipeline(bindings: Bindings, carbonate: CarbonateStage, en
 
   function passStages(probe: BoundProbe, observation: Observation, finished: Reading[]): DropReason | undefined {
     const timeMs = timeOf(observation, probe.series, ends.dating);
-    if (timeMs === undefined) return 'no_usable_time';
+    if (timeMs === undefined) {
+      const { statedMs, receivedMs } = observation;
+      if (statedMs !== undefined) ends.clocks?.ahead(probe.id, statedMs - receivedMs);
+      return 'no_usable_time';
+    }
+    // What the broker kept was dated long ago, and says nothing of the clock now.
+    if (observation.isRetained !== true) ends.clocks?.right(probe.id);
     const inUnit = inStoreUnit(probe, observation.value, observation.unit);
     if (inUnit === undefined) return 'wrong_unit';
     const value = calibrated(probe, inUnit, timeMs);

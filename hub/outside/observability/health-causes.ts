@@ -2,6 +2,8 @@ import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import { durationText } from '#rules/words/value-text.ts';
+import type { WrongClock } from '../../flow/pipeline/wrong-clocks.ts';
 import type { Deliveries } from '../../judgement/notices/deliveries.ts';
 import type { Judging } from '../../judgement/watch/judging.ts';
 import type { Progress } from '../away/progress.ts';
@@ -24,6 +26,8 @@ export type CauseParts = {
   timers(): readonly TimerState[];
   deliveries: Pick<Deliveries, 'causes'>;
   judging: Pick<Judging, 'behind'>;
+  /** Probes whose readings are dropped, being dated ahead. */
+  wrongClocks(): readonly WrongClock[];
   /** The longest time within the last minute or two in which nothing could be done, milliseconds. */
   stoodStillMs(): number;
   standing(): readonly Pick<StandingAlarm, 'id' | 'isStanding' | 'message'>[];
@@ -74,6 +78,7 @@ const entries: readonly ((parts: CauseParts) => Cause[])[] = [
       one(ownAlarm.exec(id)?.[1] === 'hub' ? 'hub' : 'record', isStanding && ownAlarm.test(id) ? message : undefined),
     ),
   ({ clock }) => one('clock', clock.state().why),
+  ({ wrongClocks }) => clocksOfProbes(wrongClocks()),
   ({ store, clock }) => {
     const { oldestMs, waiting } = store.outboxDepth('influx');
     const ageMs = oldestMs === undefined ? 0 : clock.nowMs() - oldestMs;
@@ -102,6 +107,20 @@ const entries: readonly ((parts: CauseParts) => Cause[])[] = [
 /** In the order of the list: what keeps an alarm from a person first. */
 export function healthCauses(parts: CauseParts): Cause[] {
   return entries.flatMap((entry) => entry(parts));
+}
+
+/** A dead time server puts all boards of a room wrong at once. */
+const mostClocksNamed = 10;
+
+function clocksOfProbes(wrong: readonly WrongClock[]): Cause[] {
+  const more = wrong.length - mostClocksNamed;
+  return [
+    ...wrong.slice(0, mostClocksNamed).map(({ probe, aheadMs }) => ({
+      part: `probe ${probe}`,
+      cause: `its clock is ${durationText(aheadMs)} ahead of the hub's: set it; until then its readings are dropped`,
+    })),
+    ...one('probes', more > 0 ? `the clocks of ${more} more are ahead of the hub's` : undefined),
+  ];
 }
 
 function one(part: string, cause: Found): Cause[] {

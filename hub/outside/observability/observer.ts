@@ -46,6 +46,7 @@ export type ObserverParts = {
   destinations: readonly string[];
   deliveries: CauseParts['deliveries'];
   judging: CauseParts['judging'];
+  wrongClocks: CauseParts['wrongClocks'];
   /** Why nobody can sign in. */
   doorFault(): string | undefined;
   /** None until they are made. */
@@ -109,7 +110,7 @@ export function createObserver(parts: ObserverParts): Observer {
       healthOf({
         ...{ startedMs, clock, edges, isStarted, pipeline, rejects, store, storeFault: room.storeFault },
         ...{ destinations, standing, deliveries: parts.deliveries, judging: parts.judging, progress: parts.progress },
-        doorFault: parts.doorFault,
+        ...{ doorFault: parts.doorFault, wrongClocks: parts.wrongClocks },
         // What the start itself takes is told by `start`.
         stoodStillMs: () => (isStarted() ? standstill.longestMs() : 0),
         storeBytes: bytes,

@@ -96,3 +96,25 @@ test('what is wrong with the hub is not to be seen in the room', async () => {
   const { causes } = await getJson<{ causes: { part: string }[] }>(`${hub.url}/api/room`);
   expect(causes.map(({ part }) => part)).toContain('edge mqtt');
 });
+
+test('a probe whose clock is ahead vanishes without a word', async () => {
+  const hub = await hubIn(room(), {
+    probes: ['tank', 'sump'].map((id) => ({
+      ...{ id, system: 'display', metric: 'temperature' },
+      mqtt: { topic: `${id}/t`, channel: 't', format: 'senml' },
+    })),
+  });
+  const board = await connectAsync(`mqtt://127.0.0.1:${hub.brokerPort}`);
+  onTestFinished(() => board.endAsync(true));
+  const send = (id: string, aheadS: number) =>
+    board.publishAsync(`${id}/t`, JSON.stringify([{ n: 't', v: 25.5, t: Date.now() / 1000 + aheadS }]), { qos: 1 });
+  await send('sump', 0);
+  await send('tank', 7_200);
+  await waitUntil('its readings are dropped', async () => (await healthOf(hub)).readings['no_usable_time'] === 1);
+  expect(await causesOf(hub, 'probe tank')).toEqual([expect.stringMatching(/^its clock is 2 h ahead/)]);
+  expect(await causesOf(hub, 'probe sump')).toEqual([]);
+  expect((await healthOf(hub)).status).toBe('degraded');
+  await send('tank', 0);
+  await waitUntil('its times are right again', async () => (await healthOf(hub)).readings['accepted'] === 2);
+  expect(await causesOf(hub, 'probe tank')).toEqual([]);
+});
