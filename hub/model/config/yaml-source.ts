@@ -11,6 +11,7 @@ import {
   parseDocument,
 } from 'yaml';
 import type { ConfigPath, Finding } from './config-problem.ts';
+import { joinDecimalCommas } from './decimal-comma.ts';
 
 /** A larger file is refused unread: 500 systems with all their probes take a fifth of it. */
 const mostBytes = 1_048_576;
@@ -56,11 +57,18 @@ function readDocument(text: string, lines: LineCounter): YamlSource {
     const { line, col } = lines.linePos(offset);
     return { line: Math.max(1, line), column: Math.max(1, col) };
   };
-  const mistakes = document.errors.map((error) => ({
-    place: placeAt(error.pos[0]),
-    finding: writingFinding(error.code, text.slice(error.pos[0], error.pos[0] + 60), error.message),
-  }));
-  const isReadable = document.errors.every((error) => error.code === 'DUPLICATE_KEY');
+  const commas = joinDecimalCommas(document, text);
+  // Two numbers that end in ,5 look like a key 5 that stands twice.
+  const joinedKeys = new Set(commas.map(({ keyOffset }) => keyOffset));
+  const errors = document.errors.filter(({ pos }) => !joinedKeys.has(pos[0]));
+  const mistakes = [
+    ...errors.map((error) => ({
+      place: placeAt(error.pos[0]),
+      finding: writingFinding(error.code, text.slice(error.pos[0], error.pos[0] + 60), error.message),
+    })),
+    ...commas.map(({ offset, finding }) => ({ place: placeAt(offset), finding })),
+  ];
+  const isReadable = errors.every((error) => error.code === 'DUPLICATE_KEY');
   if (!isReadable) return { value: undefined, mistakes, isReadable, placeOf: () => top };
   if (isTooDeep(document.contents, 0)) {
     return unreadable(tooDeep, `at most ${mostDepth} levels`);

@@ -63,6 +63,18 @@ describe('mistakes', () => {
     expect(problem?.column).toBe(26);
   });
 
+  test('a decimal comma within braces is told as the number it was meant as, and not as a key 5', () => {
+    const text = smallest
+      .replace('low: 25.0, high: 26.5', 'low: 24,5, high: 26,5')
+      .replace('low: 34.0, high: 36.0', 'low: 34,25, high: 33');
+    expect(problemsOf(text).map((problem) => problem.text)).toEqual([
+      'config.yaml:7 systems[0].bands.temperature.low: found 24,5, need a number with a decimal point. Write 24.5.',
+      'config.yaml:7 systems[0].bands.temperature.high: found 26,5, need a number with a decimal point. Write 26.5.',
+      'config.yaml:9 systems[0].bands.salinity.low: found 34,25, need a number with a decimal point. Write 34.25.',
+      expect.stringContaining('systems[0].bands.salinity.low: found 34.25, need'),
+    ]);
+  });
+
   test('a misspelt key is an error with the key that was meant, not a band that is silently missing', () => {
     const [problem] = problemsOf(smallest.replace('temperature:', 'temprature: '));
     expect(problem).toMatchObject({ line: 7, column: 7, path: 'systems[0].bands.temprature' });
