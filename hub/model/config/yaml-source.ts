@@ -9,6 +9,7 @@ import {
   LineCounter,
   type Node,
   parseDocument,
+  type YAMLParseError,
 } from 'yaml';
 import type { ConfigPath, Finding } from './config-problem.ts';
 import { joinDecimalCommas } from './decimal-comma.ts';
@@ -61,14 +62,16 @@ function readDocument(text: string, lines: LineCounter): YamlSource {
   // Two numbers that end in ,5 look like a key 5 that stands twice.
   const joinedKeys = new Set(commas.map(({ keyOffset }) => keyOffset));
   const errors = document.errors.filter(({ pos }) => !joinedKeys.has(pos[0]));
+  const isReadable = errors.every((error) => error.code === 'DUPLICATE_KEY');
   const mistakes = [
-    ...errors.map((error) => ({
+    ...(isReadable ? errors : firstUnreadable(errors)).map((error) => ({
       place: placeAt(error.pos[0]),
-      finding: writingFinding(error.code, text.slice(error.pos[0], error.pos[0] + 60), error.message),
+      finding: isOfIndent(error, errors, placeAt)
+        ? indentFinding
+        : writingFinding(error.code, text.slice(error.pos[0], error.pos[0] + 60), error.message),
     })),
     ...commas.map(({ offset, finding }) => ({ place: placeAt(offset), finding })),
   ];
-  const isReadable = errors.every((error) => error.code === 'DUPLICATE_KEY');
   if (!isReadable) return { value: undefined, mistakes, isReadable, placeOf: () => top };
   if (isTooDeep(document.contents, 0)) {
     return unreadable(tooDeep, `at most ${mostDepth} levels`);
@@ -91,6 +94,40 @@ function unreadable(found: string, need: string): YamlSource {
   return { value: undefined, mistakes: [{ place: top, finding }], isReadable: false, placeOf: () => top };
 }
 
+/** What stands behind the place where the reader lost its way is read wrongly: only the first of these mistakes is one. */
+function firstUnreadable(errors: readonly YAMLParseError[]): YAMLParseError[] {
+  const lost = errors.filter(({ code }) => code !== 'DUPLICATE_KEY').toSorted((one, two) => one.pos[0] - two.pos[0]);
+  return lost.slice(0, 1);
+}
+
+const indentFinding: Finding = {
+  path: [],
+  found: 'a line that is set too far left or right, or a bracket left open',
+  need: 'keys of one block in one column and every [ and { closed',
+  hint: 'Look at this line, at the ones above and below it, and start it in the column of its neighbours.',
+};
+
+/** The reader has several words for a line that begins in the wrong column. */
+function isOfIndent(
+  error: YAMLParseError,
+  all: readonly YAMLParseError[],
+  placeAt: (offset: number) => Place,
+): boolean {
+  switch (error.code) {
+    case 'BAD_INDENT':
+      return true;
+    case 'BLOCK_AS_IMPLICIT_KEY':
+      // On a single line it is a text with a colon instead.
+      return all.some(({ code, pos }) => code === 'MULTILINE_IMPLICIT_KEY' && pos[0] === error.pos[0]);
+    case 'MISSING_CHAR':
+      return error.message.startsWith('Sequence item without - indicator');
+    case 'UNEXPECTED_TOKEN':
+      return error.message.includes('at node end') && placeAt(error.pos[0]).column === 1;
+    default:
+      return false;
+  }
+}
+
 /** In our words and without the text of the line, which may hold what is not for a log. */
 function writingFinding(code: string, at: string, message: string): Finding {
   const path: ConfigPath = [];
@@ -107,12 +144,6 @@ function writingFinding(code: string, at: string, message: string): Finding {
       return { path, found: 'a tab at the start of the line', need: 'spaces', hint: 'Replace the tab by spaces.' };
     case 'MULTIPLE_DOCS':
       return { path, found: 'a second document (---)', need: 'one document' };
-    case 'BAD_INDENT':
-      return {
-        path,
-        found: 'a line that is set too far left or right, or a bracket left open',
-        need: 'keys of one block in one column and every [ and { closed',
-      };
     case 'MISSING_CHAR':
       return {
         path,

@@ -75,6 +75,42 @@ describe('mistakes', () => {
     ]);
   });
 
+  const beforeLine = (line: number, spaces: string) =>
+    smallest
+      .split('\n')
+      .map((each, at) => (at === line - 1 ? spaces + each : each))
+      .join('\n');
+  const withoutSpaces = (line: number, spaces: number) =>
+    smallest
+      .split('\n')
+      .map((each, at) => (at === line - 1 ? each.slice(spaces) : each))
+      .join('\n');
+  test.each([
+    ['the first line set in', 1, beforeLine(1, ' ')],
+    ['a list sign set in', 3, beforeLine(3, '  ')],
+    ['a list sign set out', 3, withoutSpaces(3, 2)],
+    ['a key set in', 4, beforeLine(4, ' ')],
+    ['a key set out', 5, withoutSpaces(5, 1)],
+    ['a block set in', 6, beforeLine(6, '  ')],
+    ['a band set in', 7, beforeLine(7, ' ')],
+    ['a band set out', 8, withoutSpaces(8, 1)],
+  ])('one bad indent is one mistake, near its line, that says to mind the column: %s', (_name, line, text) => {
+    const problems = problemsOf(text);
+    expect(problems).toHaveLength(1);
+    expect(Math.abs(problems[0]!.line - line)).toBeLessThanOrEqual(1);
+    expect(problems[0]?.text).toContain('found a line that is set too far left or right');
+    expect(problems[0]?.hint).toBe(
+      'Look at this line, at the ones above and below it, and start it in the column of its neighbours.',
+    );
+  });
+
+  test('a text with a colon is told as such, and not as a line in the wrong column', () => {
+    const problems = problemsOf(smallest.replace('name: Display tank', 'name: Display: tank'));
+    expect(problems.map(({ line, need }) => [line, need])).toEqual([
+      [4, 'key: value, lists with -, text with : or # in quotes'],
+    ]);
+  });
+
   test('a misspelt key is an error with the key that was meant, not a band that is silently missing', () => {
     const [problem] = problemsOf(smallest.replace('temperature:', 'temprature: '));
     expect(problem).toMatchObject({ line: 7, column: 7, path: 'systems[0].bands.temprature' });
