@@ -11,6 +11,7 @@ export type StoreErrorCode =
   | 'STORE_NEWER_SCHEMA'
   | 'STORE_UNKNOWN_ENTRY'
   | 'STORE_BACKUP_FAILED'
+  | 'STORE_NOT_A_BACKUP'
   | 'STORE_CLOSED';
 
 /** What to do now, in the keeper's words. */
@@ -25,6 +26,8 @@ const remedies: Record<StoreErrorCode, string> = {
   STORE_UNKNOWN_ENTRY: 'Correct an entry that is in the journal.',
   STORE_BACKUP_FAILED:
     'The copy was thrown away; earlier backups are untouched. Check the disk that takes the backups.',
+  STORE_NOT_A_BACKUP:
+    'Nothing was changed. Name a file that `brinekeep backup` wrote, such as brinekeep-2026-07-01.db.',
   STORE_CLOSED: 'Open the store before using it.',
 };
 

@@ -1,4 +1,4 @@
-import { copyFileSync, existsSync, renameSync, rmSync } from 'node:fs';
+import { copyFileSync, existsSync, renameSync, rmSync, statSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import type { Clock } from '../ports/edge.ts';
@@ -46,13 +46,15 @@ async function damageOfStoreFile(path: string): Promise<string[]> {
  * there keeps its content under another name.
  *
  * @returns the name under which the former store stands, when there was one
- * @throws StoreError STORE_DAMAGED  for a backup that is not sound: nothing is touched
+ * @throws StoreError  STORE_NOT_A_BACKUP for a file of another kind, STORE_DAMAGED for a backup that is not sound: nothing is
+ *   touched
  */
 export async function restoreStoreFile(
   backupPath: string,
   storePath: string,
   clock: Clock,
 ): Promise<string | undefined> {
+  assertIsBackup(backupPath);
   const damage = await damageOfStoreFile(backupPath);
   if (damage.length > 0) {
     throw new StoreError('STORE_DAMAGED', `The backup ${backupPath} is not sound: ${damage.slice(0, 3).join('; ')}.`);
@@ -68,6 +70,25 @@ export async function restoreStoreFile(
     syncPath(dirname(storePath));
     return aside;
   });
+}
+
+/** @throws StoreError  when there is no such file, or it is of another kind: a photo, a table, another program's database */
+function assertIsBackup(path: string): void {
+  if (!existsSync(path)) throw new StoreError('STORE_CANNOT_OPEN', `Reading ${path}: there is no such file.`);
+  const isOurs = statSync(path).isFile() && hasTablesOfStore(path);
+  if (!isOurs) throw new StoreError('STORE_NOT_A_BACKUP', `${path} is not a backup of Brinekeep.`);
+}
+
+function hasTablesOfStore(path: string): boolean {
+  const db = new Database(path, { readonly: true, timeout: 500 });
+  try {
+    return db.prepare("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'unsummarised'").get() !== undefined;
+  } catch (error) {
+    // Of a file that is damaged inside, the look through it tells more.
+    return !(error instanceof Database.SqliteError && error.code === 'SQLITE_NOTADB');
+  } finally {
+    db.close();
+  }
 }
 
 function openToRead(path: string): Database.Database {
