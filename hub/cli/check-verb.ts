@@ -2,9 +2,10 @@ import type { Command } from 'commander';
 import { loadProtocols } from '../judgement/arrivals/protocol-files.ts';
 import { VerbFailed } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
+import { secretWarnings } from './secret-warnings.ts';
 import type { Terminal } from './terminal.ts';
 
-/** `brinekeep check CONFIG`: says every mistake of a configuration with its line. */
+/** `brinekeep check CONFIG`: says every mistake of a configuration with its line, and which of its secrets are weak or open. */
 export function addCheckVerb(program: Command, terminal: Terminal): void {
   program
     .command('check')
@@ -12,6 +13,7 @@ export function addCheckVerb(program: Command, terminal: Terminal): void {
     .argument('<config>', 'the YAML file')
     .action((path: string) => {
       const config = readConfig(path, terminal);
+      for (const warning of secretWarnings(config, process.env)) terminal.complain(`warning: ${warning}`);
       const { problems } = loadProtocols(config.protocols_dir);
       for (const problem of problems) terminal.complain(problem);
       if (problems.length > 0) throw new VerbFailed(1, `${config.protocols_dir}: not all protocols may be run`);

@@ -1,6 +1,7 @@
-import { rmSync, writeFileSync } from 'node:fs';
+import { chmodSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
+import { afterAll, describe, expect, test, vi } from 'vitest';
+import { hashSecret } from '#hub/outside/access/secret-hash.ts';
 import { roomText, runVerb, scratchRoom } from '../../servers/hub-process.ts';
 import { patience } from '../../servers/server-process.ts';
 import { verbHere } from './verb-here.ts';
@@ -55,6 +56,39 @@ describe('check and wrong usage', () => {
     const { code, out } = await verbHere(['check', path]);
     expect(code).toBe(0);
     expect(out).toContain('good (1 system, 0 probes)');
+  });
+
+  test('weak passwords of the broker and secrets open to all pass without a word', async () => {
+    const good = 'anemone violin gravel teapot';
+    const passwordFile = (name: string, text: string, mode: number) => {
+      const path = file(name, `${text}\n`);
+      chmodSync(path, mode);
+      return path;
+    };
+    const hash = await hashSecret('reef1', { ln: 4, r: 8, p: 1 });
+    vi.stubEnv('PHONE_PASSWORD', 'wave7');
+    const user = (name: string, place: object) => ({ name, role: 'probe', ...place });
+    const users = [
+      user('short', { password_file: passwordFile('short', 'coral1', 0o600) }),
+      user('open', { password_file: passwordFile('open', good, 0o644) }),
+      user('writable', { password_file: passwordFile('writable', good, 0o662) }),
+      user('ours', { password_file: passwordFile('ours', good, 0o640) }),
+      user('hashed', { password_file: passwordFile('hashed', hash, 0o600) }),
+      user('phone', { password_env: 'PHONE_PASSWORD' }),
+    ];
+    const config = file('users.yaml', roomText(dir, { broker: { port: 0, users } }));
+    const { code, out, err } = await verbHere(['check', config]);
+    vi.unstubAllEnvs();
+    expect(code).toBe(0);
+    expect(out).toContain('good');
+    const told = err.trimEnd().split('\n');
+    expect(told).toEqual([
+      expect.stringMatching(/^warning: broker user short: .* 6 characters/),
+      expect.stringMatching(/^warning: broker user phone: .* 5 characters/),
+      expect.stringContaining(`${join(dir, 'open')}: every account of this machine may read this secret`),
+      expect.stringContaining(`${join(dir, 'writable')}: every account of this machine may change this secret`),
+    ]);
+    expect(err).not.toMatch(/coral1|wave7|anemone/);
   });
 
   test.each([
