@@ -1,4 +1,4 @@
-import { mkdirSync, readdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { mkdirSync, readdirSync, readFileSync, utimesSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { Readable } from 'node:stream';
 import fc from 'fast-check';
@@ -72,6 +72,37 @@ describe('a file is written whole or not at all', () => {
     await writeWholeFile(path, 'bé\r\n');
     expect(readFileSync(path, 'utf8')).toBe('bé\r\n');
     expect(readdirSync(join(folder, 'deep', 'er'))).toEqual(['week.csv']);
+  });
+
+  test('what a killed write left stays for ever, or a file of somebody else goes with it', async () => {
+    const place = join(folder, 'killed');
+    const deeper = join(place, 'deeper');
+    mkdirSync(deeper, { recursive: true });
+    const left = ['.daily-2026-W46.csv.00ff00ff00ff.tmp', '.review-2026-W46.html.0123456789ab.tmp'];
+    const foreign = [
+      '.notes.tmp',
+      '.daily.csv.tmp',
+      'daily.csv.00ff00ff00ff.tmp',
+      '.daily.csv.00FF.tmp',
+      '.k.00ff00ff00ff.tmp',
+    ];
+    const anHourAgo = new Date(Date.now() - 3_600_000);
+    const old = (path: string) => {
+      writeFileSync(path, 'half');
+      utimesSync(path, anHourAgo, anHourAgo);
+    };
+    for (const name of [...left, ...foreign]) old(join(place, name));
+    old(join(deeper, left[0]!));
+    // Of a write that runs beside this one.
+    const running = '.daily-2026-W48.csv.abcdefabcdef.tmp';
+    writeFileSync(join(place, running), 'half');
+    mkdirSync(join(place, '.folder.csv.00ff00ff00ff.tmp'));
+    utimesSync(join(place, '.folder.csv.00ff00ff00ff.tmp'), anHourAgo, anHourAgo);
+
+    await writeWholeFile(join(place, 'daily-2026-W47.csv'), 'whole');
+    const kept = [...foreign, running, 'deeper', '.folder.csv.00ff00ff00ff.tmp', 'daily-2026-W47.csv'];
+    expect(readdirSync(place).toSorted()).toEqual(kept.toSorted());
+    expect(readdirSync(deeper)).toEqual([left[0]]);
   });
 
   test('a write that fails keeps the old file and leaves no draft', async () => {
