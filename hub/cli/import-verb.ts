@@ -6,6 +6,7 @@ import { columnMap, missingColumns } from '../import/column-map.ts';
 import { entryColumns, entryKinds, importEntries } from '../import/import-entries.ts';
 import { importReadings, readingColumns } from '../import/import-readings.ts';
 import { importReport } from '../import/import-report.ts';
+import { headerProblem } from '../import/needed-columns.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { VerbFailed } from './exit-code.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
@@ -108,6 +109,8 @@ async function importFiles(
           2,
           `${file}: there is no column ${missing.map((name) => `"${name}"`).join(', ')}; it has: ${table.columns.join(', ')}`,
         );
+      const problem = headerProblem(options.as, table.columns, map, options.system !== undefined);
+      if (problem !== undefined) throw new VerbFailed(1, `${file}: ${problem}`);
       if (options.as === 'readings') await importReadings(table, { ...given, probe: options.probe });
       else await importEntries(options.as, table, given);
       for (const line of report.lines(isDryRun)) terminal.print(line);

@@ -242,4 +242,32 @@ describe('a history is imported', () => {
     }
     expect((await take('readings', join(scratch.dir, 'none.csv'))).code).toBe(2);
   });
+
+  test.each([
+    [
+      'readings',
+      ['2026-07-01T00:30:00Z,display,temperature,25.5'],
+      'its header is 2026-07-01T00:30:00Z, display, temperature, 25.5; need time, system, metric, value; missing time, system, metric, value. Say how the file calls a column with --column time="its name", or name the system of all rows with --system, or name a column that holds one metric with --value temperature="its name".',
+    ],
+    [
+      'tests',
+      ['Day,system,Alk', '2026-07-01T09:00,display,8.1'],
+      'its header is Day, system, Alk; need time, system, analyte, value; missing time, analyte, value. Say how the file calls a column with --column time="its name", or name a column that holds one metric with --value alkalinity="its name".',
+    ],
+    [
+      'doses',
+      ['time,system,what,grams'],
+      'its header is time, system, what, grams; need time, system, substance or stock, grams or ml; missing substance or stock. Say how the file calls a column with --column substance="its name".',
+    ],
+    [
+      'water-changes',
+      ['time,litres'],
+      'its header is time, litres; need time, system, volume_l; missing system, volume_l. Say how the file calls a column with --column system="its name", or name the system of all rows with --system.',
+    ],
+  ])('a wrong header of %s passes as a file without rows, or is told row by row', async (as, lines, words) => {
+    const path = file('wrong.csv', lines);
+    const { code, out, err } = await take(as, path);
+    expect({ code, out, err: err.trim() }).toEqual({ code: 1, out: '', err: `${path}: ${words}` });
+    expect(inStore()).toEqual({ readings: [], journal: [] });
+  });
 });
