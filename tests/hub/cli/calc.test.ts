@@ -128,6 +128,43 @@ describe('calc over whole tables', () => {
   });
 });
 
+describe('a conductivity in µS/cm', () => {
+  const asked = 'found 53070, need mS/cm: no water has so much. Is it in µS/cm? Then write 53.07.';
+  const flags: [string, string[]][] = [
+    ['conductivity_mS_cm', []],
+    ['displayed_conductivity_mS_cm', ['--alpha_percent_per_C', '2']],
+  ];
+
+  test.each(flags)('is answered as if a salinity were wrong: --%s', async (name, more) => {
+    const { code, out, err } = await verbHere([
+      ...['calc', 'salinity', `--${name}`, '53070', '--temperature_C', '25', ...more],
+    ]);
+    expect({ code, out }).toEqual({ code: 1, out: '' });
+    expect(err).toContain(`${name}: ${asked}`);
+    expect(err).not.toContain('practical salinity is');
+    const meant = await verbHere([
+      ...['calc', 'salinity', `--${name}`, '53.07', '--temperature_C', '25', '--json', ...more],
+    ]);
+    // S = 35 has 53.06 mS/cm at 25 °C: UNESCO 44.
+    expect((JSON.parse(meant.out) as { practical_salinity: number }).practical_salinity).toBeCloseTo(35, 1);
+  });
+
+  test('is asked about in the row of a table, and the other rows are answered', async () => {
+    const text = 'conductivity_mS_cm,temperature_C\n53070,25\n53.07,25\n';
+    const { code, out } = await verbHere(['calc', 'salinity', '--csv'], text);
+    expect(code).toBe(1);
+    expect(out).toContain(asked);
+    expect(out).toMatch(/53\.07,25,3\d\.\d+,/);
+  });
+
+  test('of water with too much salt is no question of units', async () => {
+    const { code, err } = await verbHere(['calc', 'salinity', '--conductivity_mS_cm', '120', '--temperature_C', '25']);
+    expect(code).toBe(1);
+    expect(err).toContain('practical salinity is');
+    expect(err).not.toContain('µS/cm');
+  });
+});
+
 describe('calc titration', () => {
   // Conditions: row SOP3b of fixtures/reference/alkalinity-titrations.csv; Dickson, Sabine & Christian 2007, SOP 3b.
   const sop3b = [
