@@ -1,7 +1,8 @@
 import { createReadStream, type ReadStream } from 'node:fs';
-import { mkdir, open, readdir, rename, rm, stat } from 'node:fs/promises';
+import { mkdir, open, readdir, rename, rm, stat, statfs } from 'node:fs/promises';
 import { join } from 'node:path';
 import { mostPhotoBytes, photoTypes } from '../../model/entries/photo-limits.ts';
+import { leastFreeBytes } from '../../model/least-free.ts';
 import { notStored, Refused } from '../../model/refusals/refused.ts';
 
 /** What a photo may be, by its first bytes and not by what the sender says. */
@@ -29,19 +30,31 @@ const mostBytesOfAll = 2 * 1024 * 1024 * 1024;
 const safeName = /^p\d{1,9}-\d{1,4}\.(jpg|png|webp)$/;
 
 export type Photos = {
-  /** On disk when this resolves. @returns the name of the file */
+  /** On disk when this resolves. @returns the name of the file  @throws Refused  not_stored also when the disk is nearly full */
   save(piece: string, photosOfPiece: number, bytes: Buffer): Promise<string>;
   /** @throws Refused unknown_photo */
   open(name: string): Promise<{ type: string; stream: ReadStream }>;
 };
 
+/** Free space where the folder lies, for this user, bytes. */
+async function freeBytesAt(dir: string): Promise<number> {
+  const { bavail, bsize } = await statfs(dir);
+  return bavail * bsize;
+}
+
 /** Photos of pieces as files in one folder. One is written after the other, so that no two take one name. */
-export function createPhotos(dir: string): Photos {
+export function createPhotos(dir: string, freeBytesOf: (dir: string) => Promise<number> = freeBytesAt): Photos {
   let last: Promise<unknown> = Promise.resolve();
 
   async function write(piece: string, ending: string, bytes: Buffer): Promise<string> {
     try {
       await mkdir(dir, { recursive: true });
+      const freeBytes = await freeBytesOf(dir);
+      if (freeBytes - bytes.length < leastFreeBytes)
+        throw new Refused(
+          'not_stored',
+          `the disk has ${mebibytes(freeBytes)} MiB free, and the last ${mebibytes(leastFreeBytes)} are for readings and entries: make room, then send the photo again`,
+        );
       const files = await readdir(dir);
       if ((await bytesIn(dir, files)) + bytes.length > mostBytesOfAll)
         throw new Refused('too_many', `the photos together would pass ${mostBytesOfAll} bytes`);
@@ -82,6 +95,10 @@ export function createPhotos(dir: string): Photos {
       return { type: kind.type, stream: createReadStream(path) };
     },
   };
+}
+
+function mebibytes(bytes: number): number {
+  return Math.floor(bytes / 1_048_576);
 }
 
 /** The number of a photo of this piece; 0 for another file. */

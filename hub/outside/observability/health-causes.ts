@@ -6,6 +6,7 @@ import { durationText } from '#rules/words/value-text.ts';
 import type { WrongClock } from '../../flow/pipeline/wrong-clocks.ts';
 import type { Deliveries } from '../../judgement/notices/deliveries.ts';
 import type { Judging } from '../../judgement/watch/judging.ts';
+import { leastFreeBytes } from '../../model/least-free.ts';
 import type { Progress } from '../away/progress.ts';
 import type { BackupState } from '../backups/backups.ts';
 import type { TimerState } from './timers.ts';
@@ -35,8 +36,6 @@ export type CauseParts = {
   doorFault(): string | undefined;
 };
 
-/** Below this the store may not be able to grow through the night. */
-const leastFreeBytes = 64 * 1_048_576;
 /** A backup is made each day; two nights without one are a fault. */
 const oldestBackupMs = 50 * 3_600_000;
 /** A timer that has not run for three of its turns hangs. */
