@@ -11,8 +11,8 @@ import type { AdviceInput } from './advice-types.ts';
  *     loss = mean over the horizon of [ (level − middle)² + λ · (change of that day)² ]
  *     act  when the best u, c saves more than the price of an act
  *
- * All of it in a scale of its own: 1 is a third of the band's half width or half the most a day, whichever is less, so that one
- * set of constants serves all analytes and bands. For alkalinity in a band of 1.5 dKH with 0.5 dKH a day it is 1 dKH.
+ * All of it in a scale of its own: 1 is twice the most a day or two thirds of the band's width, whichever is less, so that one set
+ * of constants serves all analytes and bands. For alkalinity in a band of 1.5 dKH with 0.5 dKH a day it is 1 dKH.
  */
 const changeWeight = 0.2;
 /** Price of a person's hand at the pump, in squared scale: what a distance of 0.12 dKH costs. */

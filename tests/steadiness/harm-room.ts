@@ -81,8 +81,9 @@ export function liveThrough(given: HarmCase): HarmFigures {
     const perMl = riseFromDose(substances[substance], grams_per_litre / 1000, given.volumeL).alkalinity_dKH;
     return { id: name, substance, grams_per_litre, dicPerAlk, perMl };
   });
-  const share = (given.planShare * given.demand) / given.planned;
-  const plans = new Map(stocks.map(({ id, perMl }, i) => [id, i < given.planned ? share / perMl : 0]));
+  const planned = Math.min(given.planned, stocks.length);
+  const share = (given.planShare * given.demand) / planned;
+  const plans = new Map(stocks.map(({ id, perMl }, i) => [id, i < planned ? share / perMl : 0]));
   const statedVolumeL = given.fault === 'volume_wrong' ? given.volumeL * 1.6 : given.volumeL;
   const config = configSchema.parse({
     site: { name: 'Invented room' },

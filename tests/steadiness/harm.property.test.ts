@@ -20,7 +20,7 @@ const room: fc.Arbitrary<HarmCase> = fc.record({
     ['lye'],
     ['lime', 'bicarbonate'],
   ),
-  planned: fc.constantFrom(1, 1),
+  planned: fc.constantFrom(1, 2),
   hasPhProbe: fc.boolean(),
   fault: fc.constantFrom(...faults),
   faultDay: fc.integer({ min: 8, max: 20 }),
