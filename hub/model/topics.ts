@@ -9,8 +9,15 @@ export type Topics = {
   command: string;
   tests: string;
   doses: string;
+  waterChanges: string;
+  refills: string;
   alarm(alarm: string): string;
 };
+
+/** Those that come in from phones. */
+export function inboundOf({ command, tests, doses, waterChanges, refills }: Topics): string[] {
+  return [command, tests, doses, waterChanges, refills];
+}
 
 export function topicsBelow(prefix: string): Topics {
   return {
@@ -28,9 +35,11 @@ export function topicsBelow(prefix: string): Topics {
     about: `${prefix}/about`,
     /** Commands come in here: acknowledge, and what else a phone may ask for. */
     command: `${prefix}/command`,
-    /** Tests and doses that a person or a machine enters. */
+    /** What a person or a machine enters. */
     tests: `${prefix}/enter/test`,
     doses: `${prefix}/enter/dose`,
+    waterChanges: `${prefix}/enter/water-change`,
+    refills: `${prefix}/enter/refill`,
     /** One retained JSON state for each alarm. */
     alarm: (alarm) => `${prefix}/alarms/${alarm}`,
   };

@@ -20,6 +20,7 @@ import { createEstimator } from '../judgement/estimate/estimator.ts';
 import { sendNow } from '../judgement/notices/deliver.ts';
 import { createDeliveries } from '../judgement/notices/deliveries.ts';
 import { waysTo } from '../judgement/notices/notice-items.ts';
+import { calibratedLine } from '../judgement/notices/taken-line.ts';
 import { createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
 import { createJudging } from '../judgement/watch/judging.ts';
 import { createRoomWatch } from '../judgement/watch/room-watch.ts';
@@ -145,6 +146,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     ...{ config, store: forEntries, probes: bindings.probes },
     told: (evidence, nowMs) => {
       contained.run('calibrations', () => watch.offer(evidence, nowMs));
+      if (evidence.is === 'calibration') answer(calibratedLine(evidence, nowMs, config));
       live.changed();
     },
   });
@@ -289,7 +291,10 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     onMessage: (message) =>
       contained.run('messages', () => {
         handleMessage(
-          { topics, entries, nowMs: now, command: desk.fromPhone, arrival: reception.fromPhone, answer, refused },
+          {
+            ...{ config, topics, entries, nowMs: now, command: desk.fromPhone, arrival: reception.fromPhone },
+            ...{ answer, refused },
+          },
           message,
         );
         live.changed();

@@ -9,7 +9,12 @@ import {
   weekPayload,
 } from '#hub/judgement/notices/payload-schemas.ts';
 import { escalatedLine, openingLine } from '#hub/judgement/notices/phone-line.ts';
-import { doseEntrySchema, testEntrySchema } from '#hub/model/entries/entry-schemas.ts';
+import {
+  doseMessageSchema,
+  refillMessageSchema,
+  testMessageSchema,
+  waterChangeMessageSchema,
+} from '#hub/model/entries/entry-schemas.ts';
 import { topicsBelow } from '#hub/model/topics.ts';
 import { aboutSchema } from '#hub/outside/fleet/about.ts';
 import { readingTopic, senmlPack } from '#hub/outside/outward/senml-pack.ts';
@@ -99,7 +104,7 @@ const pages: Record<string, Page> = {
     ],
   },
   command: {
-    what: 'What a phone asks for: JSON, or a plain line. The answers to `all well?`, `today?`, `acknowledge all` and to a line about an arrival, and why something was not taken, come to the phone topic.',
+    what: 'What a phone asks for: JSON, or a plain line. The phone topic answers each in a line: what was done, or why it was not taken.',
     isIncoming: true,
     isRetained: false,
     schema: commandSchema,
@@ -120,18 +125,35 @@ const pages: Record<string, Page> = {
     ],
   },
   tests: {
-    what: 'A test that was made. A repeated `key` is one entry.',
+    what: 'A test that was made. A repeated `key` is one entry. The phone topic answers each entry: `Saved: alkalinity 8.12 dKH, Display, 19:40`.',
     isIncoming: true,
     isRetained: false,
-    schema: testEntrySchema,
+    schema: testMessageSchema,
     examples: [JSON.stringify({ system: 'display', analyte: 'alkalinity', value: 8.1, unit: 'dKH', by: 'Ana' })],
   },
   doses: {
     what: 'A dose that was given: either a stock with millilitres, or a substance with grams.',
     isIncoming: true,
     isRetained: false,
-    schema: doseEntrySchema,
-    examples: [JSON.stringify({ system: 'display', stock: 'alk', ml: 25, key: 'doser-4711' })],
+    schema: doseMessageSchema,
+    examples: [
+      JSON.stringify({ system: 'display', stock: 'alk', ml: 25 }),
+      JSON.stringify({ system: 'display', stock: 'alk', ml: 2.5, key: 'doser-4711', answer: false }),
+    ],
+  },
+  waterChanges: {
+    what: 'A water change that was made.',
+    isIncoming: true,
+    isRetained: false,
+    schema: waterChangeMessageSchema,
+    examples: [JSON.stringify({ system: 'display', volume_l: 40, salinity: 35, alkalinity_dkh: 8 })],
+  },
+  refills: {
+    what: 'A container of a stock that was filled.',
+    isIncoming: true,
+    isRetained: false,
+    schema: refillMessageSchema,
+    examples: [JSON.stringify({ system: 'display', stock: 'alk' })],
   },
 };
 

@@ -23,8 +23,8 @@ const leastSdShare = 1e-6;
 /** The hub's own record; nobody entered it, so nobody takes it back. */
 const ownKinds: ReadonlySet<JournalKind> = new Set(['alarm', 'advice']);
 
-/** `saved` is what was saved in words, with its unit. */
-export type Entered = { id: number; saved: string };
+/** `saved` is what was saved in words, with its unit; `timeMs` when it happened. */
+export type Entered = { id: number; saved: string; timeMs: number };
 
 export type Entries = {
   test(entry: TestEntry, nowMs: number): Entered & { body: BodyOf<'test'> };
@@ -59,6 +59,8 @@ type Common = {
   key?: string | undefined;
   corrects?: number | undefined;
 };
+
+const entered = ({ id, timeMs }: Entry, saved: string): Entered => ({ id, timeMs, saved });
 
 /** What is kept of an entry beside its place and time. */
 function bodyOf<Entry extends Common>(entry: Entry): Omit<Entry, keyof Common> {
@@ -161,11 +163,9 @@ export function createEntries(deps: EntryDeps): Entries {
         ...(entry.note === undefined ? {} : { note: entry.note }),
       };
       const kept = put('test', entry, body, nowMs);
-      return {
-        id: kept.id,
-        body: kept.body,
-        saved: savedTest(entry.analyte, kept.body.given_value, kept.body.given_unit),
-      };
+      const { body: keptBody } = kept;
+      const saved = savedTest(entry.analyte, keptBody.given_value, keptBody.given_unit);
+      return { ...entered(kept, saved), body: keptBody };
     },
     dose(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -174,7 +174,7 @@ export function createEntries(deps: EntryDeps): Entries {
         throw new Refused('unknown_substance', `no substance is called "${entry.substance}"`);
       }
       const body = bodyOf(entry);
-      return { id: put('dose', entry, body, nowMs).id, saved: savedDose(system, entry) };
+      return entered(put('dose', entry, body, nowMs), savedDose(system, entry));
     },
     waterChange(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -185,14 +185,14 @@ export function createEntries(deps: EntryDeps): Entries {
         );
       }
       const body = bodyOf(entry);
-      return { id: put('water_change', entry, body, nowMs).id, saved: savedWaterChange(entry.volume_l) };
+      return entered(put('water_change', entry, body, nowMs), savedWaterChange(entry.volume_l));
     },
     plan(entry, nowMs) {
       const system = systemOf(entry.system);
       stockOf(system, entry.stock);
       const body = bodyOf(entry);
       const saved = savedPlan(system, entry.stock, entry.ml_per_day);
-      return { id: put('plan', entry, body, nowMs).id, saved };
+      return entered(put('plan', entry, body, nowMs), saved);
     },
     refill(entry, nowMs) {
       const system = systemOf(entry.system);
@@ -202,7 +202,7 @@ export function createEntries(deps: EntryDeps): Entries {
         throw new Refused('out_of_range', `ml: missing, and no container_ml is configured for "${entry.stock}"`);
       }
       const body = bodyOf(entry);
-      return { id: put('refill', entry, { ...body, ml }, nowMs).id, saved: savedRefill(system, entry.stock, ml) };
+      return entered(put('refill', entry, { ...body, ml }, nowMs), savedRefill(system, entry.stock, ml));
     },
     withdraw(id, by, nowMs) {
       const old = readJournal(store, { id })[0];

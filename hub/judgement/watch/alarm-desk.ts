@@ -6,6 +6,7 @@ import { Refused } from '../../model/refusals/refused.ts';
 import { acknowledgedLine } from '../notices/acknowledged-line.ts';
 import { allWellLine } from '../notices/all-well.ts';
 import type { PhoneCommand } from '../notices/command.ts';
+import { takenLine } from '../notices/taken-line.ts';
 import { heardProbes, outsideNow } from './heard-now.ts';
 import type { Watch } from './watch.ts';
 
@@ -85,7 +86,12 @@ export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
       if (given.do === 'status') answerWhetherAllIsWell();
       else if (given.do === 'today') parts.answer(parts.today());
       else if (given.do === 'acknowledge_all') acknowledgeAll(given.by);
-      else return command(given);
+      else {
+        // Before the command: an alarm that has ended is gone once it is acknowledged.
+        const alarm = 'alarm' in given ? watch.standing(now()).find(({ id }) => id === given.alarm) : undefined;
+        if (!command(given)) return false;
+        parts.answer(takenLine(given, alarm === undefined ? '' : textOf(alarm), now(), config));
+      }
       return true;
     },
   };

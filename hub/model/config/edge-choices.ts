@@ -5,7 +5,7 @@ import type {
   SerialChoice,
   Subscription,
 } from '#adapters/ports/hub-adapters.ts';
-import { topicsBelow } from '../topics.ts';
+import { inboundOf, topicsBelow } from '../topics.ts';
 import type { Config, SerialPortConfig } from './schema.ts';
 
 /** How the configuration's words become what each adapter is asked for. Secrets are read here and go nowhere else. */
@@ -47,7 +47,6 @@ export function linkChoice(config: Config, own: BrokerOwnLink | undefined, secre
     username: mqtt.username,
     password: secretOf(secrets, mqtt.password_env, mqtt.password_file),
   };
-  const topics = topicsBelow(mqtt.prefix);
   return {
     url: mqtt.url ?? `mqtt://127.0.0.1:${own?.port}`,
     protocol: mqtt.protocol,
@@ -59,7 +58,7 @@ export function linkChoice(config: Config, own: BrokerOwnLink | undefined, secre
     ...(mqtt.cert_file === undefined ? {} : { certFile: mqtt.cert_file }),
     ...(mqtt.key_file === undefined ? {} : { keyFile: mqtt.key_file }),
     prefix: mqtt.prefix,
-    commandTopics: [topics.command, topics.tests, topics.doses],
+    commandTopics: inboundOf(topicsBelow(mqtt.prefix)),
   };
 }
 

@@ -82,6 +82,16 @@ export const refillEntrySchema = z.strictObject({
   ml: z.number().positive().max(1_000_000).optional().describe('how full it is now; its full size when absent'),
 });
 
+/** The same as messages of MQTT. */
+const answer = z
+  .boolean()
+  .default(true)
+  .describe('false: no line to the phone when it is saved, for a machine that logs what it does itself');
+export const testMessageSchema = testEntrySchema.extend({ answer });
+export const doseMessageSchema = doseEntrySchema.safeExtend({ answer });
+export const waterChangeMessageSchema = waterChangeEntrySchema.extend({ answer });
+export const refillMessageSchema = refillEntrySchema.extend({ answer });
+
 export type PlanEntry = z.infer<typeof planEntrySchema>;
 export type RefillEntry = z.infer<typeof refillEntrySchema>;
 export type TestEntry = z.infer<typeof testEntrySchema>;

@@ -1,7 +1,7 @@
 import { createHash, timingSafeEqual } from 'node:crypto';
 import type { BrokerUser } from '#adapters/ports/hub-adapters.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { topicsBelow } from '../../model/topics.ts';
+import { inboundOf, topicsBelow } from '../../model/topics.ts';
 import { createKnownLogins } from './known-logins.ts';
 import { derivationQueue, isHash, matchesHash } from './secret-hash.ts';
 
@@ -12,11 +12,10 @@ export type ReadPassword = (environmentName: string | undefined, file: string | 
 
 /**
  * Who may come in to the hub's own broker, by the configuration. A probe publishes to the topics of the configured probes
- * and reads nothing. A phone reads what the hub says below its prefix, and publishes commands, tests and doses.
+ * and reads nothing. A phone reads what the hub says below its prefix, and publishes commands and entries.
  */
 export function brokerUsersOf(config: Config, readPassword: ReadPassword): BrokerUser[] {
-  const topics = topicsBelow(config.mqtt.prefix);
-  const inbound = new Set([topics.command, topics.tests, topics.doses]);
+  const inbound = new Set(inboundOf(topicsBelow(config.mqtt.prefix)));
   const readings = new Set(config.probes.flatMap(({ mqtt }) => (mqtt === undefined ? [] : [mqtt.topic])));
   const ours = `${config.mqtt.prefix}/`;
   const never = () => false;

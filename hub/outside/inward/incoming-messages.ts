@@ -4,15 +4,18 @@ import type { Entries } from '../../flow/entries/enter.ts';
 import type { ArrivalMessage } from '../../judgement/arrivals/arrival-message.ts';
 import { commandFromText, type PhoneCommand } from '../../judgement/notices/command.ts';
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
-import { doseEntrySchema, testEntrySchema } from '../../model/entries/entry-schemas.ts';
+import { savedLine } from '../../judgement/notices/taken-line.ts';
+import type { Config } from '../../model/config/schema.ts';
 import { hiddenIn } from '../../model/hidden-characters.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Topics } from '../../model/topics.ts';
+import { enterMessage } from './answered-entry.ts';
 
 const mostBytes = 8192;
 
 export type IncomingParts = {
+  config: Config;
   topics: Topics;
   entries: Entries;
   nowMs(): number;
@@ -27,7 +30,7 @@ export type IncomingParts = {
 };
 
 /**
- * Commands, tests and doses that arrive by MQTT. A retained one is ignored: it would be carried out again at every start.
+ * Commands and entries that arrive by MQTT. Whatever is taken is answered in a line. A retained one is ignored: it would be carried out again at every start.
  */
 export function handleMessage(parts: IncomingParts, message: Message): void {
   if (message.isRetained) return;
@@ -56,13 +59,10 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
       parts.refused(topic, `${where}: found a hidden character; type it again without`);
       return;
     }
-    if (topic === parts.topics.tests)
-      parts.answer(parts.entries.test(testEntrySchema.parse(document), parts.nowMs()).saved);
-    else if (topic === parts.topics.doses) {
-      const dose = doseEntrySchema.parse(document);
-      const { saved } = parts.entries.dose(dose, parts.nowMs());
-      // A pump that logs each of its doses has no name, and nobody to read an answer.
-      if (dose.by !== undefined) parts.answer(saved);
+    const kept = enterMessage(parts.entries, parts.topics, topic, document, parts.nowMs());
+    if (kept?.isAnswered === true) {
+      const { saved, timeMs } = kept.entered;
+      parts.answer(savedLine(saved, kept.system, timeMs, parts.nowMs(), parts.config));
     }
   } catch (error) {
     if (error instanceof Questioned) {
