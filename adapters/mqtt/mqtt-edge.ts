@@ -62,6 +62,8 @@ export function createMqttEdge(
   /** The broker has taken something on this connection. */
   let isUseful = false;
   let told: boolean | undefined;
+  /** Some broker kept nothing, and the listener has not heard of it: the connection that found it out may end before. */
+  let isForgetUntold = false;
   let lastError: string | undefined = 'not started';
   let lastSuccessMs: number | undefined;
   /** Counted over all connections: a store that hangs stays full however often the broker is left and found again. */
@@ -73,11 +75,13 @@ export function createMqttEdge(
     counts[what] = (counts[what] ?? 0) + 1;
   }
 
-  function tell(up: boolean, detail: string, hasForgotten = false): void {
+  function tell(up: boolean, detail: string): void {
     isUp = up;
     lastError = up ? undefined : detail;
     if (told === up) return;
     told = up;
+    const hasForgotten = up && isForgetUntold;
+    if (up) isForgetUntold = false;
     listener({ name, isUp: up, detail, atMs: clock.nowMs(), ...(hasForgotten ? { hasForgotten } : {}) });
   }
 
@@ -125,6 +129,7 @@ export function createMqttEdge(
     const events: ConnectionEvents = {
       connected(hasForgotten) {
         count('connected');
+        isForgetUntold ||= hasForgotten;
         lastSuccessMs = clock.nowMs();
         publish(statusTopic, status('online', lastSuccessMs), true).catch(() => undefined);
         const watched = options.watched?.filters ?? [];
@@ -141,7 +146,7 @@ export function createMqttEdge(
           counts['refused_topics'] = refused.length;
           const but =
             refused.length === 0 ? '' : `, but it refuses ${refused.length} topics: ${refused.slice(0, 5).join(', ')}`;
-          tell(true, `connected to the broker${but}`, hasForgotten);
+          tell(true, `connected to the broker${but}`);
         });
       },
       ended(reason) {

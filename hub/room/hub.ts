@@ -19,6 +19,7 @@ import { createDeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { createEstimator } from '../judgement/estimate/estimator.ts';
 import { sendNow } from '../judgement/notices/deliver.ts';
 import { createDeliveries } from '../judgement/notices/deliveries.ts';
+import { createLinkMemory } from '../judgement/notices/link-memory.ts';
 import { waysTo } from '../judgement/notices/notice-items.ts';
 import { calibratedLine } from '../judgement/notices/taken-line.ts';
 import { createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
@@ -107,6 +108,11 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     unreadable: (name) => void setImmediate(() => contained.run('store', () => room.lostDocument(name))),
   });
 
+  // Of the hub's own broker each client's return is told.
+  const linkMemory = createLinkMemory(store, () =>
+    watch.sayAgain(edges === undefined || edges.brokerPort === undefined),
+  );
+
   const probesBehind = (edge: string): string[] =>
     config.probes
       .filter((probe) => (edge === 'mqtt' ? probe.mqtt !== undefined : `serial:${probe.serial?.port}` === edge))
@@ -123,13 +129,12 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
     if (change.name === 'mqtt' && change.isUp) {
       deliveries.nudge();
       contained.run('notices', () => watch.look(now()));
-      // Of the hub's own broker each client's return is told.
-      if (change.hasForgotten === true)
-        contained.run('notices', () => watch.sayAgain(edges === undefined || edges.brokerPort === undefined));
+      contained.run('notices', () => linkMemory.found(change.hasForgotten === true));
       contained.run('heartbeat', () => lifeSigns.beat());
       fleet.introduce(link());
       outward.again();
     }
+    if (change.name === 'mqtt' && !change.isUp) contained.run('notices', () => linkMemory.leaves());
     live.changed();
   };
 
@@ -301,6 +306,7 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
       }),
   });
 
+  contained.run('notices', () => linkMemory.leaves());
   await edges.start();
   deliveries.nudge();
   const stopRoutine = startRoutine({

@@ -108,7 +108,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
     hub.leave();
     path = next;
     hub = start();
-    hub.linkIsBack(false);
+    if (broker.isUp()) hub.linkIsBack(false);
   }
 
   /** @returns whether the hub lived through it */
@@ -144,6 +144,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
         timers.delete(timer);
         await act(timer.work);
       }
+      if (!broker.isUp()) await act(() => hub.linkIsDown());
       const link = broker.tick();
       if (link !== 'same') await act(() => hub.linkIsBack(link === 'back_forgotten'));
       await read();
@@ -214,7 +215,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
         hub.leave();
         timers.clear();
         hub = start();
-        hub.linkIsBack(false);
+        if (broker.isUp()) hub.linkIsBack(false);
         return;
       case 'broker':
         return broker.be(step.mood);

@@ -4,6 +4,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { createEntries } from '#hub/flow/entries/enter.ts';
 import { createDeliveries } from '#hub/judgement/notices/deliveries.ts';
+import { createLinkMemory } from '#hub/judgement/notices/link-memory.ts';
 import { createJudging } from '#hub/judgement/watch/judging.ts';
 import { createRoomWatch } from '#hub/judgement/watch/room-watch.ts';
 import type { Config } from '#hub/model/config/schema.ts';
@@ -97,6 +98,7 @@ export function startSmallHub({ planted, config, path, clock, broker, seam, afte
   const judge: typeof watch.judge = (entered, nowMs) =>
     watch.judge(isStarting ? { ...entered, evidence: [] } : entered, nowMs);
   const judgingWatch = { judge, judgedOf: watch.judgedOf };
+  const linkMemory = createLinkMemory(store, () => planted !== 'never_says_again' && watch.sayAgain(true));
   const judging = createJudging({ config, store, watch: judgingWatch, now, monotonicMs: clock.monotonicMs, contained });
   const entries = createEntries({
     ...{ config, store, question: () => undefined, isKnownSubstance: () => true },
@@ -105,6 +107,7 @@ export function startSmallHub({ planted, config, path, clock, broker, seam, afte
   contained(() => judging.catchUp());
   isStarting = false;
   contained(() => watch.keep(now()));
+  contained(() => linkMemory.leaves());
   return {
     ...{ watch, entries, real },
     isDead: () => isDead,
@@ -113,9 +116,10 @@ export function startSmallHub({ planted, config, path, clock, broker, seam, afte
     endTurn(): void {
       for (const work of soon.splice(0)) contained(work);
     },
+    linkIsDown: () => contained(() => linkMemory.leaves()),
     linkIsBack(hasForgotten: boolean): void {
       contained(() => watch.look(now()));
-      if (hasForgotten && planted !== 'never_says_again') contained(() => watch.sayAgain(true));
+      contained(() => linkMemory.found(hasForgotten));
       deliveries.nudge();
     },
     /** What the hub does every five seconds, and each minute. */
