@@ -1,14 +1,21 @@
 import type * as z from 'zod';
 import type { alarmApi } from './alarms.ts';
 import type { batchApi } from './batches.ts';
+import type { calibrationApi } from './calibrations.ts';
 import type { entryApi } from './entries.ts';
 import type { pieceApi } from './pieces.ts';
+import type { probeApi } from './probes.ts';
 
 /**
  * What the hub takes and answers, route by route. Types alone: the schemas stand beside it for the server, and do not come
  * into a browser with the page.
  */
-type Contract = typeof alarmApi & typeof entryApi & typeof pieceApi & typeof batchApi;
+type Contract = typeof alarmApi &
+  typeof entryApi &
+  typeof pieceApi &
+  typeof batchApi &
+  typeof probeApi &
+  typeof calibrationApi;
 
 export type Route = keyof Contract & string;
 

@@ -1,42 +1,24 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
-import { dataOf } from '../flow/calibration/json-data.ts';
+import type { Verdict } from '../api/calibrations.ts';
+import { askRoute, given, type HubOptions, numberIn, numberOf } from './ask-hub.ts';
 import { VerbFailed } from './exit-code.ts';
-import { askRunningHub, tokenFlag } from './hub-connection.ts';
+import { tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
-type Verdict = { state: string; reasons: string[] } & Record<string, unknown>;
-type Entered = { id: number | null; verdict: Verdict; in_force_from: string; history_behind: boolean };
-type Applied = { readings: number; salinity: number; specific_gravity: number };
-type OfProbe = {
-  wire: { value: number; unit: string; time: string } | null;
-  calibrations: { id: number; time: string; kind: string; by: string; why: string; verdict: Verdict }[];
-};
+type Options = HubOptions & Record<string, string | undefined> & { dryRun?: boolean };
 
-type Options = Record<string, string | undefined> & { dryRun?: boolean };
-
-/** Asks the running hub, so that there is one writer and one set of checks. */
-async function ask<Answer>(o: Options, terminal: Terminal, path: string, body?: unknown): Promise<Answer> {
-  const place = { config: o['config'] ?? defaultConfigPath, tokenFile: o['tokenFile'] };
-  const { status, text } = await askRunningHub(place, terminal, body === undefined ? 'GET' : 'POST', path, body);
-  const answer = dataOf(text) as (Answer & { title?: string; detail?: string }) | undefined;
-  if (status >= 400 || answer === undefined) {
-    throw new VerbFailed(1, `${answer?.title ?? status}: ${answer?.detail ?? 'the hub said nothing more'}`);
-  }
-  return answer;
-}
-
-async function enter(o: Options, kind: string, given: Record<string, unknown>, terminal: Terminal): Promise<void> {
-  const entry = {
-    ...{ kind, probe: o['probe'], by: o['by'], why: o['why'] },
-    ...withoutGaps({ time: o['time'], ...given }),
-  };
+async function enter(o: Options, kind: string, found: Record<string, unknown>, terminal: Terminal): Promise<void> {
   const isDryRun = o.dryRun === true;
-  const answer = await ask<Entered>(o, terminal, `/api/calibrations?dry_run=${isDryRun}`, {
-    // The same key on a second try makes it one calibration.
-    ...(isDryRun ? {} : { key: randomUUID() }),
-    ...entry,
+  const answer = await askRoute(o, terminal, 'POST /api/calibrations', {
+    query: { dry_run: isDryRun ? 'true' : 'false' },
+    body: given({
+      // The same key on a second try makes it one calibration.
+      key: isDryRun ? undefined : randomUUID(),
+      ...{ kind, probe: o['probe'], by: o['by'], why: o['why'], time: o['time'] },
+      ...found,
+    }),
   });
   for (const line of verdictLines(answer.verdict)) terminal.print(line);
   if (answer.id === null) {
@@ -55,34 +37,21 @@ function verdictLines({ state, reasons, ...numbers }: Verdict): string[] {
   return [`verdict: ${state.replaceAll('_', ' ')}`, ...reasons.map((reason) => `  ${reason}`), ...found];
 }
 
-/** Leaves out what was not given: the hub's schema is strict. */
-function withoutGaps(entry: Record<string, unknown>): Record<string, unknown> {
-  return Object.fromEntries(Object.entries(entry).filter(([, value]) => value !== undefined));
-}
-
-function number(text: string | undefined, name: string): number {
-  const value = Number(text);
-  if (text === undefined || text.trim() === '' || !Number.isFinite(value)) {
-    throw new VerbFailed(2, `${name}: found "${text ?? ''}", need a number`);
-  }
-  return value;
-}
-
 const pointForm = 'BUFFER,TEMPERATURE,READING such as 7.02,22.5,-3.1mV or borax,22.5,9.31';
 
 /** A buffer by name or by the pH on its bottle, its temperature in °C, and the electrode's mV or the probe's pH in it. */
 function bufferPoint(text: string): Record<string, unknown> {
-  const [buffer = '', temperature, reading, ...more] = text.split(',').map((part) => part.trim());
+  const [buffer = '', temperature = '', reading, ...more] = text.split(',').map((part) => part.trim());
   if (buffer === '' || reading === undefined || more.length > 0) {
     throw new VerbFailed(2, `found "${text}", need ${pointForm}`);
   }
   const potential = /^(.*?)\s*mV$/i.exec(reading)?.[1];
   return {
     ...(Number.isFinite(Number(buffer)) ? { ph: Number(buffer) } : { buffer }),
-    temperature_C: number(temperature, `temperature in "${text}"`),
+    temperature_C: numberOf(temperature, `temperature in "${text}"`),
     ...(potential === undefined
-      ? { shown_ph: number(reading, `reading in "${text}"`) }
-      : { potential_mV: number(potential, `reading in "${text}"`) }),
+      ? { shown_ph: numberOf(reading, `reading in "${text}"`) }
+      : { potential_mV: numberOf(potential, `reading in "${text}"`) }),
   };
 }
 
@@ -107,7 +76,12 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
     .option('--slope <number>', 'without unit', '1')
     .option('--offset <number>', "in the metric's store unit", '0')
     .action((o: Options) =>
-      enter(o, 'linear', { slope: number(o['slope'], '--slope'), offset: number(o['offset'], '--offset') }, terminal),
+      enter(
+        o,
+        'linear',
+        { slope: numberIn(o['slope'], '--slope'), offset: numberIn(o['offset'], '--offset') },
+        terminal,
+      ),
     );
 
   entering('cell', 'a conductivity probe in a potassium chloride standard or in seawater of known salinity')
@@ -121,21 +95,19 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
       if ((o['kcl'] === undefined) === (o['salinity'] === undefined)) {
         throw new VerbFailed(2, 'need either --kcl or --salinity');
       }
-      const optional = (name: string, text: string | undefined) =>
-        text === undefined ? undefined : number(text, name);
       const seawater = () =>
-        withoutGaps({
-          seawater_salinity: number(o['salinity'], '--salinity'),
-          salinity_sd: optional('--salinity-sd', o['salinitySd']),
+        given({
+          seawater_salinity: numberIn(o['salinity'], '--salinity'),
+          salinity_sd: numberIn(o['salinitySd'], '--salinity-sd'),
         });
       return enter(
         o,
         'cell',
         {
           standard: o['kcl'] === undefined ? seawater() : { kcl: o['kcl'] },
-          shown_mS_cm: number(o['shown'], '--shown'),
-          standard_temperature_C: number(o['temperature'], '--temperature'),
-          temperature_sd_C: optional('--temperature-sd', o['temperatureSd']),
+          shown_mS_cm: numberIn(o['shown'], '--shown'),
+          standard_temperature_C: numberIn(o['temperature'], '--temperature'),
+          temperature_sd_C: numberIn(o['temperatureSd'], '--temperature-sd'),
         },
         terminal,
       );
@@ -148,8 +120,8 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
   withConfig('list', 'the calibrations of a probe, and what it sends without them')
     .requiredOption('--probe <id>', 'id of the probe')
     .action(async (o: Options) => {
-      const path = `/api/calibrations?probe=${encodeURIComponent(o['probe'] ?? '')}`;
-      const { wire, calibrations } = await ask<OfProbe>(o, terminal, path);
+      const asked = { query: { probe: o['probe'] ?? '' } };
+      const { wire, calibrations } = await askRoute(o, terminal, 'GET /api/calibrations', asked);
       const sends = wire === null ? 'no reading yet' : `${wire.value} ${wire.unit}`.trim();
       terminal.print(`sends ${sends}${wire === null ? '' : ` at ${wire.time}`}`);
       for (const each of calibrations) {
@@ -163,9 +135,8 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
     .requiredOption('--to <iso>', 'ISO 8601 with offset')
     .requiredOption('--by <name>', 'who')
     .action(async (id: string, o: Options) => {
-      const path = `/api/calibrations/${number(id, 'id')}/apply-to-history`;
-      const body = { from: o['from'], to: o['to'], by: o['by'] };
-      const done = await ask<Applied>(o, terminal, path, body);
+      const asked = { params: { id: numberOf(id, 'id') }, body: { from: o['from'], to: o['to'], by: o['by'] } };
+      const done = await askRoute(o, terminal, 'POST /api/calibrations/:id/apply-to-history', asked);
       const derived = `${done.salinity} of salinity, ${done.specific_gravity} of specific gravity`;
       terminal.print(`corrected: ${done.readings} readings, ${derived}`);
     });

@@ -1,62 +1,17 @@
-import * as z from 'zod';
-import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { kclShown_mS_cm, kclStandards } from '#rules/seawater/conductivity-standard.ts';
 import { bufferPh, primaryBuffers } from '#rules/seawater/ph-buffer.ts';
 import { conductivityFromPracticalSalinity } from '#rules/seawater/practical-salinity.ts';
+import { type ProbeDetail, type ProbeView, probeApi, type StandardsView } from '../api/probes.ts';
 import type { KeptCalibration } from '../flow/calibration/calibrations.ts';
-import { type Steadiness, steadinessOf, steadyLookMs } from '../flow/calibration/steadiness.ts';
+import { steadinessOf, steadyLookMs } from '../flow/calibration/steadiness.ts';
 import type { BoundProbe } from '../flow/pipeline/bound-probe.ts';
 import type { ProbeConfig } from '../model/config/schema.ts';
-import type { Verdict } from '../model/journal/calibration-schema.ts';
-import { type ShownUnit, shownUnit } from '../model/settings/shown-unit.ts';
+import { Refused } from '../model/refusals/refused.ts';
+import { shownUnit } from '../model/settings/shown-unit.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { sendProblem } from './problem.ts';
 import { wireUnit } from './routes-calibrations.ts';
-
-/** A probe as the list of probes shows it. Values are in the metric's store unit, times UTC milliseconds. */
-export type ProbeView = {
-  id: string;
-  name: string | null;
-  system: string;
-  systemName: string;
-  metric: Metric;
-  label: string;
-  unit: string;
-  decimals: number;
-  shown: ShownUnit | null;
-  value: number | null;
-  flag: string;
-  why: string | null;
-  time: number | null;
-  /** How long it may be silent before it counts as silent, by the rules; null where nothing is expected. */
-  silentAfterMs: number | null;
-  calibration: { id: number; time: number; verdict: Verdict } | null;
-  /** By the configuration, where nobody calibrated it here: `2026-01-05`. */
-  configuredOn: string | null;
-  /** It is not judged until then, since somebody works on it. */
-  maintenanceUntil: number | null;
-};
-
-/** What the calibration of one probe needs to know while it is done. */
-export type ProbeDetail = ProbeView & {
-  /** In which way it is calibrated: in buffers, in a conductivity standard, or beside a reference. */
-  way: 'ph' | 'cell' | 'linear';
-  /** The last number on the wire before any correction. `shown_ph` or `potential_mV` for an electrode. */
-  wire: { value: number; unit: string; time: number } | null;
-  signal: 'ph' | 'mV' | null;
-  /** For a display that is referred to 25 °C: its coefficient, % per °C. */
-  compensation: number | null;
-  steadiness: Steadiness;
-};
-
-/** What buffers and standards are at a temperature; null outside of their tables. */
-export type StandardsView = {
-  temperature_C: number;
-  buffers: { id: string; ph: number | null }[];
-  conductivity: { id: string; mS_cm: number | null }[];
-  seawater: { salinity: number; mS_cm: number | null };
-};
 
 export function addProbeRoutes(server: TypedServer, parts: HttpParts): void {
   const { config, store, sources } = parts;
@@ -88,67 +43,36 @@ export function addProbeRoutes(server: TypedServer, parts: HttpParts): void {
     };
   }
 
-  server.get(
-    '/api/probes',
-    {
-      schema: {
-        summary: 'Every probe with its value, its last calibration and what that said of it',
-        tags: ['probes'],
-      },
-    },
-    () => {
-      const nowMs = parts.clock.nowMs();
-      const newest = calibrations.newest();
-      return config.probes.map((probe) => probeView(probe, newest.get(probe.id), nowMs));
-    },
-  );
+  server.get('/api/probes', { schema: probeApi['GET /api/probes'] }, () => {
+    const nowMs = parts.clock.nowMs();
+    const newest = calibrations.newest();
+    return config.probes.map((probe) => probeView(probe, newest.get(probe.id), nowMs));
+  });
 
-  server.get(
-    '/api/probes/:id',
-    {
-      schema: {
-        summary: 'One probe while it is calibrated: what is on the wire, and whether it has settled',
-        tags: ['probes'],
-        params: z.object({ id: z.string().min(1).max(40) }),
-      },
-    },
-    (request, reply) => {
-      const configured = config.probes.find(({ id }) => id === request.params.id);
-      if (configured === undefined) {
-        const detail = `there is no probe "${request.params.id}"`;
-        return sendProblem(reply, { type: 'about:blank', title: 'No such probe', status: 404, detail });
-      }
-      const nowMs = parts.clock.nowMs();
-      const probe = calibrations.probe(configured.id);
-      const lately = store.readings(probe.series, nowMs - steadyLookMs, nowMs + 1);
-      const detail: ProbeDetail = {
-        ...probeView(configured, calibrations.newest().get(configured.id), nowMs),
-        way: wayOf(probe),
-        wire:
-          probe.lastWire === undefined
-            ? null
-            : { value: probe.lastWire.value, unit: wireUnit(probe), time: probe.lastWire.timeMs },
-        signal: probe.electrode?.signal ?? null,
-        compensation: probe.derivation?.compensation_percent_per_C ?? null,
-        steadiness: steadinessOf(probe.series.metric, lately, nowMs),
-      };
-      return detail;
-    },
-  );
+  server.get('/api/probes/:id', { schema: probeApi['GET /api/probes/:id'] }, (request): ProbeDetail => {
+    const { id } = request.params;
+    const configured = config.probes.find((each) => each.id === id);
+    if (configured === undefined) throw new Refused('unknown_probe', `there is no probe "${id}"`);
+    const nowMs = parts.clock.nowMs();
+    const probe = calibrations.probe(id);
+    const lately = store.readings(probe.series, nowMs - steadyLookMs, nowMs + 1);
+    return {
+      ...probeView(configured, calibrations.newest().get(id), nowMs),
+      way: wayOf(probe),
+      wire:
+        probe.lastWire === undefined
+          ? null
+          : { value: probe.lastWire.value, unit: wireUnit(probe), time: probe.lastWire.timeMs },
+      signal: probe.electrode?.signal ?? null,
+      compensation: probe.derivation?.compensation_percent_per_C ?? null,
+      steadiness: steadinessOf(probe.series.metric, lately, nowMs),
+    };
+  });
 
   server.get(
     '/api/calibration-standards',
-    {
-      schema: {
-        summary: 'What pH buffers, conductivity standards and seawater are at a temperature',
-        tags: ['probes'],
-        querystring: z.object({
-          temperature_C: z.coerce.number().min(-5).max(60),
-          salinity: z.coerce.number().min(0).max(100).default(35),
-        }),
-      },
-    },
-    (request) => standardsAt(request.query.temperature_C, request.query.salinity),
+    { schema: probeApi['GET /api/calibration-standards'] },
+    ({ query: { temperature_C, salinity } }) => standardsAt(temperature_C, salinity),
   );
 }
 

@@ -2,6 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { emptyStreamState } from '#rules/quality/stream-check.ts';
 import type { Config } from '../../model/config/schema.ts';
+import type { CalibrationEntry } from '../../model/entries/calibration-entry.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append, type Entry, readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
@@ -10,7 +11,6 @@ import { type BoundProbe, configuredCorrection } from '../pipeline/bound-probe.t
 import { always, beginningMs, continued, type Segment, segmentsSchema, timelineOf } from '../pipeline/timeline.ts';
 import { dataOf } from './json-data.ts';
 import { judgeCalibration } from './judge.ts';
-import type { CalibrationEntry } from './schemas.ts';
 
 export type CalibrationDeps = {
   config: Config;

@@ -10,11 +10,11 @@ import {
   usualDoubt,
 } from '#rules/seawater/ph-electrode.ts';
 import { electrodeHealth, type HealthReason } from '#rules/seawater/ph-electrode-health.ts';
+import type { CalibrationEntry, CellEntry, PhEntry } from '../../model/entries/calibration-entry.ts';
 import type { Correction, Verdict } from '../../model/journal/calibration-schema.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import { idealElectrode } from '../pipeline/correction.ts';
-import type { CalibrationEntry, CellEntry, PhEntry } from './schemas.ts';
 
 export type Judged = { correction: Correction; verdict: Verdict };
 

@@ -1,3 +1,4 @@
+import * as z from 'zod';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { shownAs } from '#rules/words/value-text.ts';
@@ -7,7 +8,14 @@ import { shownAs } from '#rules/words/value-text.ts';
  * straight line. Every unit is a straight line but specific gravity, whose bend between two whole salinities is below
  * 0.00001. Beyond the table of a bent one the store's unit stands.
  */
-export type ShownUnit = { unit: string; decimals: number; isBent: boolean; points: [store: number, shown: number][] };
+export const shownUnitSchema = z.object({
+  unit: z.string(),
+  decimals: z.number(),
+  isBent: z.boolean(),
+  points: z.array(z.tuple([z.number(), z.number()])).describe('of the store and as shown'),
+});
+
+export type ShownUnit = z.infer<typeof shownUnitSchema>;
 
 const bentSalinities = Array.from({ length: 41 }, (_, index) => 2 + index);
 

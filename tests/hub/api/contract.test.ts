@@ -2,8 +2,10 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { addressOf } from '#hub/api/address.ts';
 import { alarmApi } from '#hub/api/alarms.ts';
 import { batchApi } from '#hub/api/batches.ts';
+import { calibrationApi } from '#hub/api/calibrations.ts';
 import { entryApi } from '#hub/api/entries.ts';
 import { pieceApi } from '#hub/api/pieces.ts';
+import { probeApi } from '#hub/api/probes.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
@@ -13,8 +15,11 @@ type Document = { paths: Record<string, Record<string, Operation>> };
 const contract: Record<string, { tags: string[]; response?: Record<number, unknown> }> = {
   ...{ ...alarmApi, ...entryApi },
   ...{ ...pieceApi, ...batchApi },
+  ...{ ...probeApi, ...calibrationApi },
 };
 const tags = new Set(Object.values(contract).flatMap((route) => route.tags));
+
+const probe = { id: 'heater', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/heater' } };
 
 describe('the contract of the API', () => {
   const scratch = scratchRoom();
@@ -22,7 +27,7 @@ describe('the contract of the API', () => {
   let document: Document;
 
   beforeAll(async () => {
-    hub = await startHubHere(configOf(roomText(scratch.dir)));
+    hub = await startHubHere(configOf(roomText(scratch.dir, { probes: [probe] })));
     document = await getJson<Document>(`${hub.url}/openapi.json`);
   });
   afterAll(async () => {
@@ -59,6 +64,10 @@ describe('the contract of the API', () => {
       ['GET /api/batches', '/api/batches'],
       ['GET /api/pieces', '/api/pieces'],
       ['GET /api/maintenance', '/api/maintenance'],
+      ['GET /api/probes', '/api/probes'],
+      ['GET /api/probes/:id', '/api/probes/heater'],
+      ['GET /api/calibrations', '/api/calibrations?probe=heater'],
+      ['GET /api/calibration-standards', '/api/calibration-standards?temperature_C=25'],
     ] as const) {
       const schema = contract[route]?.response?.[200] as { parse(value: unknown): unknown };
       const answer = await getJson<unknown[]>(`${hub.url}${path}`);

@@ -2,8 +2,8 @@ import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import type { CalibrationsView } from '#hub/http/routes-calibrations.ts';
-import type { ProbeDetail } from '#hub/http/routes-probes.ts';
+import type { CalibrationsOfProbe } from '#hub/api/calibrations.ts';
+import type { ProbeDetail } from '#hub/api/probes.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
   buildPage,
@@ -56,7 +56,7 @@ describe.skipIf(isMissing('chromium'))('the probes in a browser', { timeout: 90_
     await page.locator(`[data-buffer-ph="${expected.toFixed(3)}"]`).waitFor();
   };
   const take = () => page.getByRole('button', { name: 'Take this value' }).click();
-  const keptOf = (probe: string) => getJson<CalibrationsView>(`${hub.url}/api/calibrations?probe=${probe}`);
+  const keptOf = (probe: string) => getJson<CalibrationsOfProbe>(`${hub.url}/api/calibrations?probe=${probe}`);
 
   beforeAll(async () => {
     await buildPage(join(scratch.dir, 'page'));

@@ -1,16 +1,14 @@
 import { useState } from 'preact/hooks';
-import type { CalibrationsView } from '../../../http/routes-calibrations.ts';
+import type { CalibrationsOfProbe } from '../../../api/calibrations.ts';
 import { slowlyWithinMs } from '../kit/ask.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { momentText, offsetMs } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
-import { post } from '../room/room-state.ts';
-import { useHub } from './hub-answers.ts';
+import { change } from '../room/room-state.ts';
 import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 
-type Kept = CalibrationsView['calibrations'][number];
+type Kept = CalibrationsOfProbe['calibrations'][number];
 
-const askEveryMs = 30_000;
 const weekMs = 7 * 86_400_000;
 
 /** A moment as a field of the page takes it, by the wall clock of the site: `2026-11-25T14:05`. */
@@ -35,9 +33,9 @@ function ApplyToHistory({ kept, before, zone }: { kept: Kept; before: Kept | und
     if (!(fromMs < toMs)) return 'Choose a beginning and a later end.';
     setAnswer('Correcting …');
     const span = { from: new Date(fromMs).toISOString(), to: new Date(toMs).toISOString() };
-    const outcome = await post<{ readings: number }>(
-      `calibrations/${kept.id}/apply-to-history`,
-      { ...span, by: 'page' },
+    const outcome = await change(
+      'POST /api/calibrations/:id/apply-to-history',
+      { params: { id: kept.id }, body: { ...span, by: 'page' } },
       slowlyWithinMs,
     );
     if (!outcome.ok) return `${outcome.problem.title}. ${outcome.problem.detail}`;
@@ -77,20 +75,16 @@ function ApplyToHistory({ kept, before, zone }: { kept: Kept; before: Kept | und
 
 /** The calibrations of a probe, the newest first; each can be taken back, and applied to what is stored. */
 export function CalibrationHistory({
-  id,
+  calibrations,
   zone,
-  again,
   changed,
 }: {
-  id: string;
+  calibrations: readonly Kept[];
   zone: string;
-  again: number;
   changed: () => void;
 }) {
-  const { document } = useHub<CalibrationsView>(`calibrations?probe=${encodeURIComponent(id)}`, askEveryMs, again);
   const [problem, setProblem] = useState('');
-  if (document === undefined) return null;
-  const ordered = document.calibrations.toReversed();
+  const ordered = calibrations.toReversed();
 
   async function undo(entry: number): Promise<void> {
     setProblem((await takeBack(entry)) ?? '');

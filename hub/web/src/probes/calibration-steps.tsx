@@ -1,7 +1,7 @@
 import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
-import type { ProbeDetail } from '../../../http/routes-probes.ts';
-import { KeepCalibration } from './keep-calibration.tsx';
+import type { ProbeDetail } from '../../../api/probes.ts';
+import { type Findings, KeepCalibration } from './keep-calibration.tsx';
 import { type Point, TakenPoints, TakeValue } from './taken-points.tsx';
 
 /**
@@ -29,7 +29,7 @@ export function CalibrationSteps({
   /** What the points say already. */
   told?: ComponentChildren;
   /** What is to be kept; undefined while nothing is taken. */
-  entry: Record<string, unknown> | undefined;
+  entry: Findings | undefined;
   changed: () => void;
   children: ComponentChildren;
 }) {

@@ -1,14 +1,17 @@
 import { useState } from 'preact/hooks';
-import type { ProbeDetail, StandardsView } from '../../../http/routes-probes.ts';
+import type { ProbeDetail, StandardsView } from '../../../api/probes.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { CalibrationSteps } from './calibration-steps.tsx';
-import { useHub } from './hub-answers.ts';
+import type { Findings } from './keep-calibration.tsx';
 import { NumberField, type Point, takenFrom, unsettled } from './taken-points.tsx';
 import { typedNumber } from './typed-number.ts';
+
+type Standard = StandardsView['conductivity'][number]['id'];
 
 const seawater = 'seawater';
 const rareMs = 3_600_000;
 
-const standardNames: Record<string, string> = {
+const standardNames: Record<Standard, string> = {
   'kcl_12.88mS': '12.88 mS/cm (KCl)',
   kcl_1413uS: '1413 µS/cm (KCl)',
   kcl_84uS: '84 µS/cm (KCl)',
@@ -21,21 +24,21 @@ const standardNames: Record<string, string> = {
   'kcl_0.01_molal': '1.408 mS/cm (KCl 0.01 mol/kg)',
 };
 
-type CellPoint = Point & { standard: Record<string, unknown>; temperature_C: number };
+type CellPoint = Point & {
+  standard: Extract<Findings, { kind: 'cell' }>['standard'];
+  temperature_C: number;
+};
 
 /** One standard, at its own temperature, gives the factor of the cell. */
 export function CellCalibration({ probe, changed }: { probe: ProbeDetail; changed: () => void }) {
-  const [standard, setStandard] = useState(seawater);
+  const [standard, setStandard] = useState<Standard | typeof seawater>(seawater);
   const [salinity, setSalinity] = useState('35');
   const [temperature, setTemperature] = useState('25');
   const [points, setPoints] = useState<CellPoint[]>([]);
   const temperature_C = typedNumber(temperature);
   const typedSalinity = typedNumber(salinity);
-  const query = new URLSearchParams({
-    temperature_C: String(temperature_C ?? 25),
-    salinity: String(typedSalinity ?? 35),
-  });
-  const { document: known } = useHub<StandardsView>(`calibration-standards?${query}`, rareMs);
+  const asked = { query: { temperature_C: temperature_C ?? 25, salinity: typedSalinity ?? 35 } };
+  const { told: known } = useAnswer('GET /api/calibration-standards', asked, rareMs);
   const isFresh =
     known?.temperature_C === temperature_C && (standard !== seawater || known?.seawater.salinity === typedSalinity);
   const found =
@@ -47,13 +50,13 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
       return 'What this standard is at this temperature is not known.';
     const point = takenFrom(probe, `${mS_cm.toFixed(3)} mS/cm at ${temperature_C} °C`);
     if (point === undefined) return 'The probe is silent: there is nothing to take.';
-    const given = standard === seawater ? { seawater_salinity: typedSalinity } : { kcl: standard };
+    const given = standard === seawater ? { seawater_salinity: typedSalinity ?? 35 } : { kcl: standard };
     setPoints([{ ...point, temperature_C, standard: given }]);
     return point.isSteady ? '' : unsettled;
   }
 
   const [point] = points;
-  const entry =
+  const entry: Findings | undefined =
     point === undefined
       ? undefined
       : {
@@ -70,7 +73,11 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
       <div class="fields">
         <label for="standard">
           Standard
-          <select id="standard" value={standard} onChange={(event) => setStandard(event.currentTarget.value)}>
+          <select
+            id="standard"
+            value={standard}
+            onChange={(event) => setStandard(event.currentTarget.value as typeof standard)}
+          >
             <option value={seawater}>Seawater of known salinity (53.0 mS/cm at 35)</option>
             {Object.entries(standardNames).map(([id, name]) => (
               <option key={id} value={id}>

@@ -1,23 +1,29 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { ProbeDetail } from '../../../http/routes-probes.ts';
-import type { Verdict } from '../../../model/journal/calibration-schema.ts';
+import type { Verdict } from '../../../api/calibrations.ts';
+import type { AskedOf } from '../../../api/contract.ts';
+import type { ProbeDetail } from '../../../api/probes.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { newKey } from '../kit/unsent.ts';
-import { post } from '../room/room-state.ts';
+import { change } from '../room/room-state.ts';
 import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 
 const reasons = ['a routine', 'its readings are in doubt', 'a new probe or electrode', 'it was cleaned'] as const;
 const whoMemory = 'who';
 
+type Asked = AskedOf<'POST /api/calibrations'>['body'];
+type Without<Entry, Names extends string> = Entry extends unknown ? Omit<Entry, Names> : never;
+
+/** What was found in something known, without who found it and why it was looked for. */
+export type Findings = Without<Asked, 'probe' | 'time' | 'by' | 'why' | 'key'>;
+
 type Judged = { verdict: Verdict } | { refusal: string };
 
 /** Asks the hub what a calibration would say of the probe; nothing is kept by that. */
-async function judged(entry: Record<string, unknown>): Promise<Judged> {
-  const answer = await post<{ verdict: Verdict }>('calibrations?dry_run=true', {
-    ...entry,
-    by: 'page',
-    why: 'only a look',
+async function judged(entry: Findings & { probe: string }): Promise<Judged> {
+  const answer = await change('POST /api/calibrations', {
+    query: { dry_run: 'true' },
+    body: { ...entry, by: 'page', why: 'only a look' },
   });
   if (!answer.ok) return { refusal: answer.problem.detail === '' ? answer.problem.title : answer.problem.detail };
   return { verdict: answer.body.verdict };
@@ -61,8 +67,8 @@ export function KeepCalibration({
   kept,
 }: {
   probe: ProbeDetail;
-  /** What is to be kept, without who and why; undefined while nothing is taken. */
-  entry: Record<string, unknown> | undefined;
+  /** Undefined while nothing is taken. */
+  entry: Findings | undefined;
   kept: () => void;
 }) {
   const [found, setFound] = useState<Judged | undefined>(undefined);
@@ -78,7 +84,7 @@ export function KeepCalibration({
     setKey(newKey());
     if (asked === '') return;
     setAnswer(undefined);
-    void judged(JSON.parse(asked) as Record<string, unknown>).then((verdict) => isCurrent && setFound(verdict));
+    void judged(JSON.parse(asked) as Findings & { probe: string }).then((verdict) => isCurrent && setFound(verdict));
     return () => {
       isCurrent = false;
     };
@@ -90,7 +96,9 @@ export function KeepCalibration({
       return;
     }
     remember(whoMemory, by.trim());
-    const outcome = await post('calibrations', { ...entry, probe: probe.id, by: by.trim(), why, key });
+    if (entry === undefined) return;
+    const body = { ...entry, probe: probe.id, by: by.trim(), why, key };
+    const outcome = await change('POST /api/calibrations', { body });
     if (!outcome.ok) {
       setAnswer({ isBad: true, text: outcome.problem.detail === '' ? outcome.problem.title : outcome.problem.detail });
       return;

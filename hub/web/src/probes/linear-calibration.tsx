@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { ProbeDetail } from '../../../http/routes-probes.ts';
+import type { ProbeDetail } from '../../../api/probes.ts';
 import { CalibrationSteps } from './calibration-steps.tsx';
 import { NumberField, type Point, takenFrom, unsettled, without } from './taken-points.tsx';
 import { typedNumber } from './typed-number.ts';

@@ -1,4 +1,4 @@
-import type { ProbeDetail } from '../../../http/routes-probes.ts';
+import type { ProbeDetail } from '../../../api/probes.ts';
 import { ageText } from '../kit/times.ts';
 import { nowMs } from '../room/room-state.ts';
 import { wireText } from './probe-words.ts';

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { ProbeView } from '../../../http/routes-probes.ts';
+import type { ProbeView } from '../../../api/probes.ts';
 import { momentText } from '../kit/times.ts';
 import { change } from '../room/room-state.ts';
 

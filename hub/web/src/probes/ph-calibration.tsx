@@ -1,15 +1,18 @@
 import { useState } from 'preact/hooks';
-import type { ProbeDetail, StandardsView } from '../../../http/routes-probes.ts';
+import type { ProbeDetail, StandardsView } from '../../../api/probes.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { CalibrationSteps } from './calibration-steps.tsx';
-import { useHub } from './hub-answers.ts';
+import type { Findings } from './keep-calibration.tsx';
 import { NumberField, type Point, takenFrom, unsettled, without } from './taken-points.tsx';
 import { typedNumber } from './typed-number.ts';
+
+type Buffer = StandardsView['buffers'][number]['id'];
 
 const bottle = 'bottle';
 const rareMs = 3_600_000;
 const mostPoints = 3;
 
-const bufferNames: Record<string, string> = {
+const bufferNames: Record<Buffer, string> = {
   phosphate_equimolal: 'pH 6.87 (phosphate)',
   borax: 'pH 9.18 (borax)',
   carbonate: 'pH 10.01 (carbonate)',
@@ -17,17 +20,18 @@ const bufferNames: Record<string, string> = {
   phthalate_hetzer1977: 'pH 4.01 (phthalate, Hetzer 1977)',
 };
 
-type PhPoint = Point & { given: { buffer: string } | { ph: number }; temperature_C: number };
+type PhPoint = Point & { given: { buffer: Buffer } | { ph: number }; temperature_C: number };
 
 /** One to three buffers, each with its own temperature; two or more tell the slope. */
 export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed: () => void }) {
-  const [buffer, setBuffer] = useState('phosphate_equimolal');
+  const [buffer, setBuffer] = useState<Buffer | typeof bottle>('phosphate_equimolal');
   const [onBottle, setOnBottle] = useState('7.00');
   const [temperature, setTemperature] = useState('25');
   const [points, setPoints] = useState<PhPoint[]>([]);
   const temperature_C = typedNumber(temperature);
-  const standards = useHub<StandardsView>(`calibration-standards?temperature_C=${temperature_C ?? 25}`, rareMs);
-  const known = standards.document?.temperature_C === temperature_C ? standards.document?.buffers : undefined;
+  const asked = { query: { temperature_C: temperature_C ?? 25 } };
+  const { told } = useAnswer('GET /api/calibration-standards', asked, rareMs);
+  const known = told?.temperature_C === temperature_C ? told?.buffers : undefined;
   const ph = buffer === bottle ? typedNumber(onBottle) : (known?.find(({ id }) => id === buffer)?.ph ?? undefined);
 
   function take(): string {
@@ -40,7 +44,7 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
     return point.isSteady ? '' : unsettled;
   }
 
-  const entry =
+  const entry: Findings | undefined =
     points.length === 0
       ? undefined
       : {
@@ -64,7 +68,11 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
       <div class="fields">
         <label for="buffer">
           Buffer
-          <select id="buffer" value={buffer} onChange={(event) => setBuffer(event.currentTarget.value)}>
+          <select
+            id="buffer"
+            value={buffer}
+            onChange={(event) => setBuffer(event.currentTarget.value as typeof buffer)}
+          >
             {Object.entries(bufferNames).map(([id, name]) => {
               const here = known?.find((each) => each.id === id)?.ph;
               return (

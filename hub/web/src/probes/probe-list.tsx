@@ -1,8 +1,8 @@
-import type { ProbeView } from '../../../http/routes-probes.ts';
+import type { ProbeView } from '../../../api/probes.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
+import { useAnswer } from '../kit/use-answer.ts';
 import { nowMs } from '../room/room-state.ts';
-import { useHub } from './hub-answers.ts';
 import { calibrationWords, probeAddress, probeState, verdictOrder } from './probe-words.ts';
 
 const askEveryMs = 2000;
@@ -35,14 +35,14 @@ function ProbeRow({ probe }: { probe: ProbeView }) {
 
 /** Every probe: what it says now, and what its last calibration said of it. A tap opens its calibration. */
 export function ProbeList() {
-  const { document: probes, isLost } = useHub<ProbeView[]>('probes', askEveryMs);
+  const { told: probes, failure } = useAnswer('GET /api/probes', {}, askEveryMs);
   return (
     <main class="page page-probes">
       <h2 tabIndex={-1} data-view-title>
         Probes
       </h2>
-      {isLost && <p role="status">The hub does not answer; what you see may be old.</p>}
-      {probes === undefined && !isLost && <p class="loading">Asking the hub …</p>}
+      {failure !== undefined && <p role="status">The hub does not answer; what you see may be old.</p>}
+      {probes === undefined && failure === undefined && <p class="loading">Asking the hub …</p>}
       {probes?.length === 0 && <p>No probe is configured. Name them in the configuration, under probes.</p>}
       {probes !== undefined && probes.length > 0 && (
         <>

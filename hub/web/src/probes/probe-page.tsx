@@ -1,16 +1,16 @@
-import { useState } from 'preact/hooks';
-import type { ProbeDetail } from '../../../http/routes-probes.ts';
+import type { ProbeDetail } from '../../../api/probes.ts';
 import { StateShape } from '../kit/state-shape.tsx';
+import { useAnswer } from '../kit/use-answer.ts';
 import { nowMs } from '../room/room-state.ts';
 import { CalibrationHistory } from './calibration-history.tsx';
 import { CellCalibration } from './cell-calibration.tsx';
-import { useHub } from './hub-answers.ts';
 import { LinearCalibration } from './linear-calibration.tsx';
 import { Maintenance } from './maintenance.tsx';
 import { PhCalibration } from './ph-calibration.tsx';
 import { calibrationWords, probeName, probeState, shownText } from './probe-words.ts';
 
 const askEveryMs = 1000;
+const askHistoryEveryMs = 30_000;
 
 const calibrators = { ph: PhCalibration, cell: CellCalibration, linear: LinearCalibration } as const;
 
@@ -33,9 +33,12 @@ function Cautions({ way }: { way: ProbeDetail['way'] }) {
 
 /** One probe: what it says now, its calibration step by step, and those before. */
 export function ProbePage({ id, zone }: { id: string; zone: string }) {
-  const [changes, setChanges] = useState(0);
-  const changed = () => setChanges((count) => count + 1);
-  const { document: probe, isLost } = useHub<ProbeDetail>(`probes/${encodeURIComponent(id)}`, askEveryMs, changes);
+  const { told: probe, failure, again } = useAnswer('GET /api/probes/:id', { params: { id } }, askEveryMs);
+  const history = useAnswer('GET /api/calibrations', { query: { probe: id } }, askHistoryEveryMs);
+  const changed = () => {
+    again();
+    history.again();
+  };
   const Calibrator = probe === undefined ? undefined : calibrators[probe.way];
   const state = probe === undefined ? undefined : probeState(probe, nowMs.value);
   return (
@@ -46,7 +49,7 @@ export function ProbePage({ id, zone }: { id: string; zone: string }) {
       <h2 tabIndex={-1} data-view-title>
         {probe === undefined ? id : `${probeName(probe)}, ${probe.systemName}`}
       </h2>
-      {isLost && (
+      {failure !== undefined && (
         <p role="status">
           {probe === undefined ? 'The hub does not answer, or has no such probe.' : 'The hub does not answer just now.'}
         </p>
@@ -65,7 +68,9 @@ export function ProbePage({ id, zone }: { id: string; zone: string }) {
           <div class="calibrating">
             <Calibrator probe={probe} changed={changed} />
           </div>
-          <CalibrationHistory id={id} zone={zone} again={changes} changed={changed} />
+          {history.told !== undefined && (
+            <CalibrationHistory calibrations={history.told.calibrations} zone={zone} changed={changed} />
+          )}
         </>
       )}
     </main>

@@ -1,6 +1,6 @@
 import { isSilentBy } from '#rules/verdicts/silence.ts';
-import type { ProbeDetail, ProbeView } from '../../../http/routes-probes.ts';
-import type { Verdict } from '../../../model/journal/calibration-schema.ts';
+import type { Verdict } from '../../../api/calibrations.ts';
+import type { ProbeDetail, ProbeView } from '../../../api/probes.ts';
 import { signText, unitText, valueText } from '../kit/shown-number.ts';
 import { ageText } from '../kit/times.ts';
 import type { Order } from '../room/foresight.ts';

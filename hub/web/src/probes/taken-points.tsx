@@ -1,4 +1,4 @@
-import type { ProbeDetail } from '../../../http/routes-probes.ts';
+import type { ProbeDetail } from '../../../api/probes.ts';
 import { LiveWire } from './live-wire.tsx';
 import { wireText } from './probe-words.ts';
 

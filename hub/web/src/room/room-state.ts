@@ -173,8 +173,12 @@ export async function post<Body = unknown>(path: string, body: unknown, withinMs
 }
 
 /** The same to a route of the contract. */
-export async function change<Name extends Route>(route: Name, asked: AskedOf<Name>): Promise<Told<AnswerOf<Name>>> {
-  const told = await askRoute(route, asked);
+export async function change<Name extends Route>(
+  route: Name,
+  asked: AskedOf<Name>,
+  withinMs?: number,
+): Promise<Told<AnswerOf<Name>>> {
+  const told = await askRoute(route, asked, withinMs === undefined ? {} : { withinMs });
   if (told.ok) fetchSoon();
   return told;
 }

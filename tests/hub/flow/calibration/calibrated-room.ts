@@ -6,11 +6,11 @@ import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { createHistoryCalibrator } from '#hub/flow/calibration/apply-to-history.ts';
 import { createCalibrations } from '#hub/flow/calibration/calibrations.ts';
-import { type CalibrationEntry, calibrationEntrySchema } from '#hub/flow/calibration/schemas.ts';
 import { bindProbes } from '#hub/flow/pipeline/bound-probe.ts';
 import { createCarbonateStage } from '#hub/flow/pipeline/derive-carbonate.ts';
 import { createPipeline } from '#hub/flow/pipeline/pipeline.ts';
 import { configSchema } from '#hub/model/config/schema.ts';
+import { type CalibrationEntry, calibrationEntrySchema } from '#hub/model/entries/calibration-entry.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 
