@@ -1,18 +1,8 @@
-import type { Store } from '#adapters/ports/store.ts';
-import type { Calibrations } from '../flow/calibration/calibrations.ts';
-import type { RoomTime } from '../flow/clock/room-time.ts';
-import type { Containment } from '../flow/pipeline/containment.ts';
-import type { Reception } from '../judgement/arrivals/reception.ts';
-import type { Estimator } from '../judgement/estimate/estimator.ts';
 import { startRounds } from '../judgement/estimate/rounds.ts';
-import type { Deliveries } from '../judgement/notices/deliveries.ts';
-import type { Judging } from '../judgement/watch/judging.ts';
-import type { RoomWatch } from '../judgement/watch/room-watch.ts';
-import type { Config } from '../model/config/schema.ts';
-import type { DeadMansSwitch } from '../outside/away/dead-mans-switch.ts';
-import type { PresenceTrace } from '../outside/away/presence.ts';
-import type { Observer } from '../outside/observability/observer.ts';
-import type { TodayTeller } from '../reports/now/today-told.ts';
+import { createEdgeTroubles } from '../outside/observability/edge-troubles.ts';
+import { createTodayTeller } from '../reports/now/today-told.ts';
+import type { Part } from './run-parts.ts';
+import type { WholeRoom } from './whole-room.ts';
 
 const tickMs = 5_000;
 /** A soak is timed to the second, and looks at the minute are cheap. */
@@ -24,41 +14,41 @@ const estimateEveryMs = 3_600_000;
 const tidyEveryMs = 3_600_000;
 const dayMs = 86_400_000;
 
-export type RoutineParts = {
-  config: Config;
-  store: Pick<Store, 'dropReadingsBefore'>;
-  watch: RoomWatch;
-  deliveries: Pick<Deliveries, 'look'>;
-  edgeTroubles: { look(): void };
-  judging: Pick<Judging, 'catchUp'>;
-  calibrations: Pick<Calibrations, 'newest'>;
-  estimator: Estimator;
-  reception: Reception;
-  lifeSigns: DeadMansSwitch;
-  teller: TodayTeller;
-  presence: PresenceTrace;
-  contained: Containment;
-  roomTime: RoomTime;
-  observer: Pick<Observer, 'backups' | 'timers'>;
-  now(): number;
-};
+/** What the hub does by the clock. A fault in one of these ends it for that time only. */
+export function createRoutine(room: WholeRoom): Part {
+  let stop: (() => void) | undefined;
+  const start = () => {
+    stop = startRoutine(room);
+  };
+  return { name: 'routine', start, stop: () => stop?.() };
+}
 
-/**
- * What the hub does by the clock. A fault in one of these ends it for that time only.
- *
- * @returns what stops it
- */
-export function startRoutine(parts: RoutineParts): () => void {
-  const { config, store, watch, judging, estimator, reception, lifeSigns, presence, contained, roomTime, now } = parts;
-  const { timers, backups } = parts.observer;
+function startRoutine({
+  config,
+  contained,
+  now,
+  edges,
+  record,
+  judges,
+  entering,
+  upkeep,
+  desks,
+}: WholeRoom): () => void {
+  const { store, roomTime } = record;
+  const { watch, deliveries, ways, report } = judges;
+  const { judging, calibrations, estimator, reception } = entering;
+  const { lifeSigns, progress, presence, observer } = upkeep;
+  const { timers, backups } = observer;
+  const edgeTroubles = createEdgeTroubles(edges.states, report);
+  const teller = createTodayTeller({ config, store, ways, todo: desks.todo, nudge: deliveries.nudge });
   const every = (ms: number, stage: string, work: () => unknown) =>
     timers.every(stage, ms, () => contained.run(stage, work));
   every(tickMs, 'tick', () => {
     judging.catchUp();
-    parts.deliveries.look();
-    parts.edgeTroubles.look();
+    deliveries.look();
+    edgeTroubles.look();
     watch.offer({ is: 'time' }, now());
-    lifeSigns.progress.judged();
+    progress.judged();
     lifeSigns.tick();
   });
   every(arrivalTickMs, 'arrivals', () => reception.tick(now()));
@@ -68,7 +58,7 @@ export function startRoutine(parts: RoutineParts): () => void {
     roomTime.keep();
   });
   every(minuteMs, 'heartbeat', () => lifeSigns.beat());
-  every(arrivalTickMs, 'the list of the day', () => parts.teller.tick(now()));
+  every(arrivalTickMs, 'the list of the day', () => teller.tick(now()));
   every(tidyEveryMs, 'old readings', () => {
     // A clock that somebody has set years ahead would have the whole record deleted.
     if (roomTime.mayDeleteByAge()) store.dropReadingsBefore(now() - config.keep_readings_days * dayMs);
@@ -90,7 +80,7 @@ export function startRoutine(parts: RoutineParts): () => void {
   // What was on disk when the last run died, and was not judged.
   judging.catchUp();
   contained.run('calibrations', () => {
-    for (const [probe, { entry }] of parts.calibrations.newest())
+    for (const [probe, { entry }] of calibrations.newest())
       watch.offer({ is: 'calibration', probe, timeMs: entry.timeMs }, now());
   });
   contained.run('backups', () => backups.tick());

@@ -22,13 +22,13 @@ export type SettingsKeeper = {
    * @throws Refused  nothing was changed
    */
   change(change: SettingsChange, nowMs: number): void;
+  /** Called with what holds, after each change is on disk. */
+  onChange(listener: (effective: Config) => void): void;
 };
 
 export type SettingsDeps = {
   config: Config;
   store: Pick<Store, 'commit' | 'document' | 'journal'>;
-  /** After a change is on disk. */
-  changed(effective: Config): void;
   /** What is stored cannot be read; the file's values hold. */
   unreadable(): void;
 };
@@ -37,7 +37,8 @@ export type SettingsDeps = {
  * Settings that are changed in the page. The configuration file is never written: what is chosen is a document in the store
  * that lies over the file's values.
  */
-export function createSettings({ config, store, changed, unreadable }: SettingsDeps): SettingsKeeper {
+export function createSettings({ config, store, unreadable }: SettingsDeps): SettingsKeeper {
+  const listeners: ((effective: Config) => void)[] = [];
   let chosen = restored(store.document(documentName), unreadable);
   let effective = effectiveConfig(config, chosen);
 
@@ -52,8 +53,9 @@ export function createSettings({ config, store, changed, unreadable }: SettingsD
       append(store, noteOf(change, config, nowMs), { documents: [{ name: documentName, body: JSON.stringify(next) }] });
       chosen = next;
       effective = effectiveConfig(config, chosen);
-      changed(effective);
+      for (const listener of listeners) listener(effective);
     },
+    onChange: (listener) => void listeners.push(listener),
   };
 }
 

@@ -1,6 +1,6 @@
 import type { Clock, MessageLink } from '#adapters/ports/edge.ts';
 import type { ServiceManager } from '#adapters/ports/service-manager.ts';
-import { createProgress, type Progress } from './progress.ts';
+import type { Progress } from './progress.ts';
 
 export type DeadMansSwitchParts = {
   clock: Clock;
@@ -8,12 +8,12 @@ export type DeadMansSwitchParts = {
   /** Retained, so that whoever looks finds the last time. */
   topic: string;
   link(): Pick<MessageLink, 'publish' | 'state'> | undefined;
+  progress: Progress;
   /** What a watcher may want to know besides the time. */
   facts(): Record<string, unknown>;
 };
 
 export type DeadMansSwitch = {
-  progress: Progress;
   /** Every few seconds: the service manager is told, as often as it wants to hear it. */
   tick(): void;
   /** Once a minute: the heartbeat for whoever watches the hub from elsewhere. */
@@ -25,11 +25,9 @@ export type DeadMansSwitch = {
  * merely runs is of no use to a tank. Who misses them must act; a dead hub cannot.
  */
 export function createDeadMansSwitch(parts: DeadMansSwitchParts): DeadMansSwitch {
-  const { clock, serviceManager } = parts;
-  const progress = createProgress(() => clock.monotonicMs());
+  const { clock, serviceManager, progress } = parts;
   let fedMs = Number.NEGATIVE_INFINITY;
   return {
-    progress,
     tick() {
       const { watchdogMs } = serviceManager;
       // Three times within its patience: two may get lost.

@@ -5,6 +5,7 @@ import { presenceFrom } from '#hub/flow/clock/presence-stamp.ts';
 import { type Absence, absenceLine } from '#hub/outside/away/absence.ts';
 import { createDeadMansSwitch } from '#hub/outside/away/dead-mans-switch.ts';
 import { createPresence } from '#hub/outside/away/presence.ts';
+import { createProgress } from '#hub/outside/away/progress.ts';
 
 const minuteMs = 60_000;
 const start = Date.UTC(2026, 2, 10, 2, 10);
@@ -105,8 +106,9 @@ test('signs of life go on although no reading gets through, or stop because no p
     fed += 1;
   };
   const beats: string[] = [];
+  const progress = createProgress(() => clock.monotonicMs());
   const lifeSigns = createDeadMansSwitch({
-    clock,
+    ...{ clock, progress },
     topic: 'brinekeep/heartbeat',
     serviceManager: { watchdogMs: 30_000, ready() {}, stopping() {}, alive },
     link: () => ({
@@ -115,7 +117,6 @@ test('signs of life go on although no reading gets through, or stop because no p
     }),
     facts: () => ({ readings: 1 }),
   });
-  const { progress } = lifeSigns;
   /** Two minutes of ticks, as the hub makes them. */
   function pass(tick: () => void): { fed: number; beats: number } {
     const before = { fed, beats: beats.length };

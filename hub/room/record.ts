@@ -1,50 +1,43 @@
 import { join } from 'node:path';
-import type { FastifyBaseLogger } from 'fastify';
-import type { HubAdapters, StoreFault } from '#adapters/ports/hub-adapters.ts';
+import type { StoreFault } from '#adapters/ports/hub-adapters.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import type { EdgeEvidence } from '#rules/bands/evidence.ts';
 import { createDatedStore, type DatedStore } from '../flow/clock/dated-store.ts';
 import { type RoomTime, startRoomTime } from '../flow/clock/room-time.ts';
-import type { Containment } from '../flow/pipeline/containment.ts';
 import type { Dating } from '../flow/pipeline/date-reading.ts';
-import type { Config } from '../model/config/schema.ts';
 import { hubName } from '../outside/fleet/hub-name.ts';
+import type { Ground } from './ground.ts';
+import { savesOrRefuses } from './saves-or-refuses.ts';
 import { newsOfStore, savesAgain } from './store-news.ts';
 
 /** Notices of months without a broker; the newest are kept. */
 const outboxItems = 100_000;
 const outboxBytes = 512 * 1024 * 1024;
 
-export type RoomStoreParts = {
-  config: Config;
-  adapters: Pick<HubAdapters, 'clock' | 'openStore' | 'mirrorBatch'>;
-  log: FastifyBaseLogger;
-  contained: Containment;
-  /** Is told in a turn of its own. */
-  tell(news: EdgeEvidence): void;
-};
-
-export type RoomStore = {
+export type RoomRecord = {
   /** All parts of the hub use this one: its readings have the room's dates. */
   store: Store;
+  /** The same for entries, and for all that a person is answered about: what cannot be saved is refused. */
+  forEntries: Store;
+  forPeople: Store;
   storePath: string;
   roomTime: RoomTime;
+  startedMs: number;
   dating: Dating;
   undated: DatedStore['counts'];
   /** Why readings cannot be written now; undefined while they can. */
   storeFault(): string | undefined;
+  /** The end of this run. */
+  close(): void;
   /** A document of this name is as it was written and cannot be used. */
   lostDocument(name: string): void;
 };
 
 /** Opens the store and begins the time of the room, which is known only when the store has said where it ends. */
-export function openRoomStore(parts: RoomStoreParts): RoomStore {
-  const { config, adapters, log, contained, tell } = parts;
-  const { clock } = adapters;
+export function openRecord({ config, adapters, log, clock, contained, news }: Ground): RoomRecord {
   let storeFault: string | undefined;
   const hub = hubName(config);
   const storePath = join(config.data_dir, 'brinekeep.db');
-  const told = (fault: StoreFault) => tell(newsOfStore(fault, clock.nowMs(), config.site.timezone));
+  const told = (fault: StoreFault) => news.offer(newsOfStore(fault, clock.nowMs(), config.site.timezone));
   const opened = adapters.openStore({
     path: storePath,
     isInAnyCase: true,
@@ -60,7 +53,7 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
     ...(config.influx === undefined ? {} : { mirrorBatch: (readings) => adapters.mirrorBatch(readings, hub) }),
   });
   const { whyUnsaved } = opened;
-  if (whyUnsaved === undefined) setImmediate(() => contained.run('store', () => savesAgain.forEach(tell)));
+  if (whyUnsaved === undefined) setImmediate(() => contained.run('store', () => savesAgain.forEach(news.offer)));
   if (opened.uncleanStop !== undefined) log.warn({ detail: opened.uncleanStop }, 'the hub was not stopped properly');
   const roomTime = startRoomTime({
     ...{ clock, store: opened, isAlwaysTrusted: config.clock.trust === 'always', log },
@@ -79,7 +72,13 @@ export function openRoomStore(parts: RoomStoreParts): RoomStore {
   );
   const dating = { isClockTrusted: () => clock.state().isTrusted, freeMs };
   return {
-    ...{ store, storePath, roomTime, dating, undated: counts },
+    ...{ store, storePath, roomTime, dating, undated: counts, startedMs: clock.nowMs() },
+    forEntries: savesOrRefuses(store, 'entries'),
+    forPeople: savesOrRefuses(store, 'all'),
+    close() {
+      roomTime.stop();
+      store.close();
+    },
     storeFault: () => whyUnsaved ?? storeFault,
     lostDocument(name) {
       log.error({ name }, 'a document of the store cannot be used; what it is about begins anew');

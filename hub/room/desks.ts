@@ -1,0 +1,37 @@
+import { createDeclinedAdvice, type DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
+import { type AlarmDesk, createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
+import { createFleet, type Fleet } from '../outside/fleet/fleet.ts';
+import { createNowDesk, type NowDesk } from '../reports/now/now-desk.ts';
+import { createWeekDesk, type WeekDesk } from '../reports/week/week-desk.ts';
+import type { Entering } from './entering.ts';
+import type { Ground } from './ground.ts';
+import type { Judges } from './judges.ts';
+import type { RoomRecord } from './record.ts';
+
+export type Desks = {
+  declined: DeclinedAdvice;
+  todo: NowDesk;
+  alarms: AlarmDesk;
+  week: WeekDesk;
+  fleet: Fleet;
+};
+
+/** What people ask, at the page or by phone. */
+export function createDesks(room: Ground & { record: RoomRecord; judges: Judges; entering: Entering }): Desks {
+  const { config, adapters, options, now, record, judges, entering } = room;
+  const { store, forEntries } = record;
+  const { watch, settings } = judges;
+  const { reception, estimator } = entering;
+  const { isInvented, secrets } = options;
+  const units = () => settings.effective().display_units;
+
+  const declined = createDeclinedAdvice(forEntries);
+  const todo = createNowDesk({ config, store, reception, declined, watch, estimator });
+  const alarms = createAlarmDesk({
+    ...{ config, store, watch, now, textOf: watch.textOf, answer: judges.phone.answer },
+    today: () => todo.told(now()),
+  });
+  const week = createWeekDesk({ config, store, line: adapters.csvLine, units, isInvented, nowMs: now });
+  const fleet = createFleet({ config, adapters, secrets, store, units });
+  return { declined, todo, alarms, week, fleet };
+}

@@ -1,0 +1,104 @@
+import type { JournalKind } from '#adapters/ports/store.ts';
+import { substances } from '#rules/dosing/substances.ts';
+import { createHistoryCalibrator, type HistoryCalibrator } from '../flow/calibration/apply-to-history.ts';
+import { type Calibrations, createCalibrations } from '../flow/calibration/calibrations.ts';
+import { createEntries, type Entries } from '../flow/entries/enter.ts';
+import { type Bindings, bindProbes } from '../flow/pipeline/bound-probe.ts';
+import { createReception, type Reception } from '../judgement/arrivals/reception.ts';
+import { createEstimator, type Estimator } from '../judgement/estimate/estimator.ts';
+import { sendNow } from '../judgement/notices/deliver.ts';
+import { calibratedLine } from '../judgement/notices/taken-line.ts';
+import { createJudging, type Judging } from '../judgement/watch/judging.ts';
+import { withPast } from '../model/config/system-at.ts';
+import { createOutward, type Outward } from '../outside/outward/outward.ts';
+import { configurationsSeen, heldBefore } from '../reports/week/review/configuration-seen.ts';
+import type { Ground } from './ground.ts';
+import type { Judges } from './judges.ts';
+import type { RoomRecord } from './record.ts';
+
+export type Entering = {
+  bindings: Bindings;
+  calibrations: Calibrations;
+  history: HistoryCalibrator;
+  estimator: Estimator;
+  judging: Judging;
+  outward: Outward;
+  entries: Entries;
+  reception: Reception;
+  /** Goes on with what was asked to be calibrated in the past and is not done. */
+  calibratePast(): void;
+};
+
+/** What people enter: into the journal, and from there to the rules, to estimates and advice, and outward. */
+export function createEntering(room: Ground & { record: RoomRecord; judges: Judges }): Entering {
+  const { config, clock, edges, log, now, contained, live, record, judges } = room;
+  const { store, forEntries, forPeople } = record;
+  const { watch, deliveries, settings, ways, notifiers, phone } = judges;
+
+  const bindings = bindProbes(config);
+  const calibrations = createCalibrations({
+    ...{ config, store: forEntries, probes: bindings.probes },
+    told: (evidence, nowMs) => {
+      contained.run('calibrations', () => watch.offer(evidence, nowMs));
+      if (evidence.is === 'calibration') phone.answer(calibratedLine(evidence, nowMs, config));
+      live.changed();
+    },
+  });
+  contained.run('calibrations', () => calibrations.refresh());
+  const history = createHistoryCalibrator({ store: forEntries, calibrations, probes: bindings.probes });
+  const overTime = withPast(config, heldBefore(configurationsSeen(store)), now());
+  const estimator = createEstimator({ config: overTime, store, now });
+  const judging = createJudging({
+    ...{ config, store, watch, now },
+    monotonicMs: () => clock.monotonicMs(),
+    contained: (work) => contained.run('entries', work),
+  });
+  const outward = createOutward(
+    config,
+    store,
+    edges.link,
+    (work) => contained.run('readings to the broker', work),
+    (series) => watch.silence(series, now()).isSilent,
+  );
+
+  function follow(kind: JournalKind, system: string, timeMs: number): void {
+    contained.run('estimates', () => {
+      for (const evidence of estimator.follow(kind, system, timeMs)) watch.offer(evidence, now());
+    });
+    live.changed();
+  }
+  const entries = createEntries({
+    config,
+    store: forEntries,
+    question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
+    isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
+    entered: (kind, system, test, timeMs) => {
+      // The entry is on disk by now: what follows from it may fail without taking it back. What was taken back comes as
+      // a note, and may have been a calibration.
+      if (test !== undefined) outward.entered(system, test, timeMs);
+      if (kind === 'note') contained.run('calibrations', () => calibrations.refresh());
+      judging.entered(system);
+      follow(kind, system, timeMs);
+    },
+  });
+  const reception = createReception({
+    ...{ config, store: forPeople, ways, entries, units: () => settings.effective().display_units },
+    demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
+    learned: (system, timeMs) => follow('arrival', system, timeMs),
+    remind: (reminder, nowMs) => watch.remark(reminder, nowMs),
+    stored: () => deliveries.nudge(),
+    unstored: (items, error) => {
+      log.error({ err: error }, 'a timer could not be stored; it is called from memory');
+      sendNow(notifiers, items);
+    },
+    warn: (line) => log.warn(line),
+  });
+  return {
+    ...{ bindings, calibrations, history, estimator, judging, outward, entries, reception },
+    calibratePast() {
+      history
+        .resume(now())
+        .catch((error: unknown) => log.warn({ err: error }, 'the stored readings are not all calibrated as was asked'));
+    },
+  };
+}

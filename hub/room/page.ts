@@ -1,0 +1,56 @@
+import { createServer } from '../http/server.ts';
+import { pageUrl, whereToListen } from '../outside/access/where-to-listen.ts';
+import { version } from '../version.ts';
+import type { WholeRoom } from './whole-room.ts';
+
+export type Page = {
+  /** Why it is on this machine alone, although the configuration wants more. */
+  refused: string | undefined;
+  /** Known when it listens. */
+  url(): string;
+  listen(): Promise<void>;
+  close(): Promise<void>;
+};
+
+/** The HTTP edge, with all that it shows and takes. */
+export async function createPage(room: WholeRoom): Promise<Page> {
+  const { config, clock, options, log, live, edges, record, judges, entering, readings, upkeep, desks } = room;
+  const { store, forEntries } = record;
+  const { watch, settings } = judges;
+  const { entries, estimator, calibrations, history, reception } = entering;
+  const { access, observer } = upkeep;
+  const { declined, todo, week, fleet, alarms } = desks;
+  const server = await createServer(
+    {
+      ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
+      ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
+      ...{ explain: estimator.explain, containers: estimator.containers, declined, todo },
+      calibration: { calibrations, history },
+      ...{ reception, settings, configFile: options.configFile, week, fleet },
+      sources: {
+        ...{ config, store, isInvented: options.isInvented, edges: edges.states },
+        units: () => settings.effective().display_units,
+        causes: () => observer.health().causes,
+        standing: watch.standing,
+        silence: watch.silence,
+        maintenance: watch.maintenance,
+        advice: estimator.advice,
+        lastWhy: readings.reasons.of,
+      },
+    },
+    log,
+  );
+  const { host, refused } = whereToListen(config.http.host, access.isNeeded());
+  return {
+    refused,
+    url: () => pageUrl(config.http, host, server.server.address()),
+    async listen() {
+      if (refused !== undefined) log.error(refused);
+      await server.listen({ host, port: config.http.port });
+    },
+    async close() {
+      live.stop();
+      await server.close();
+    },
+  };
+}
