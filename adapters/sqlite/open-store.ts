@@ -7,6 +7,7 @@ import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
 import { outboxTable } from './outbox-table.ts';
 import { readingIntake } from './reading-intake.ts';
+import { sideFile, sideFileOf } from './side-file.ts';
 import { guarded, StoreError } from './store-error.ts';
 import { type StoreOptions, type StoreSettings, withDefaults } from './store-options.ts';
 
@@ -57,8 +58,9 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
   const journal = journalTable(db, onFault);
   const outbox = outboxTable(db, settings.outboxLimit);
   const documents = documentTable(db, onFault);
-  const intake = readingIntake(db, outbox, documents, settings);
-  const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake.newestOnDiskMs());
+  const side = whyUnsaved === undefined ? sideFile(sideFileOf(settings.path)) : undefined;
+  const intake = readingIntake(db, outbox, documents, settings, side);
+  const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake);
 
   let isOpen = true;
   let isDamaged = false;
@@ -224,6 +226,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
         if (!isDamaged) onFile('Closing', () => marker.remove());
       } finally {
         isOpen = false;
+        side?.close();
         db.close();
       }
     },
@@ -238,7 +241,12 @@ const markerName = 'running';
  *
  * @param flushMs  of this run; an earlier run wrote its own
  */
-function runMarker(db: Database.Database, nowMs: number, flushMs: number, newestMs: number | undefined) {
+function runMarker(
+  db: Database.Database,
+  nowMs: number,
+  flushMs: number,
+  intake: { newestMs(): number | undefined; tookOver: number },
+) {
   const found = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?').get(markerName);
   db.prepare('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)').run(
     markerName,
@@ -247,10 +255,12 @@ function runMarker(db: Database.Database, nowMs: number, flushMs: number, newest
   let uncleanStop: string | undefined;
   if (found) {
     const before = JSON.parse(found.body) as { sinceMs: number; flushMs: number };
+    const newestMs = intake.newestMs();
     const last = newestMs === undefined ? 'no reading' : `the last reading of ${new Date(newestMs).toISOString()}`;
     uncleanStop =
       `The hub that started at ${new Date(before.sinceMs).toISOString()} stopped without closing its store. ` +
-      `The record ends with ${last}; readings of up to ${before.flushMs / 1000} s after it may be lost. ` +
+      `The record ends with ${last}; ${intake.tookOver} readings of it had not been flushed and were taken over. ` +
+      `Only if the power failed, readings of up to ${before.flushMs / 1000} s after it may be lost. ` +
       'Tests, doses and alarms that were confirmed are all there.';
   }
   return {

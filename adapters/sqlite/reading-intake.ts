@@ -11,6 +11,7 @@ import { packing } from './packing.ts';
 import { recentReadings } from './recent-readings.ts';
 import { rewriteReadings } from './rewrite-readings.ts';
 import { type SeriesTable, seriesTable } from './series-table.ts';
+import type { SideFile } from './side-file.ts';
 import { asStoreError, StoreError } from './store-error.ts';
 import type { StoreSettings } from './store-options.ts';
 import { summaryTable } from './summary-table.ts';
@@ -26,7 +27,7 @@ const greatestTimeMs = 2 ** 50;
  * Readings on their way to the disk and back. Is: a reading is visible at once, on disk after the next flush, whole or not
  * at all; a second reading of the same series and time is dropped; while the disk refuses, the newest `bufferLimit` readings wait and go down by themselves.
  * It goes through three places: the write buffer (memory), the log of flushes (disk and memory), a block (disk).
- * Is not: safe from a power cut between two flushes; kept when it is older than the readings deleted by age, because
+ * Is not: safe from a power cut between two flushes, though from a kill of the process by its side file; kept when it is older than the readings deleted by age, because
  * repeats could no longer be told.
  */
 export function readingIntake(
@@ -34,6 +35,7 @@ export function readingIntake(
   outbox: OutboxTable,
   documents: DocumentTable,
   settings: StoreSettings,
+  side?: SideFile,
 ) {
   const { onFault } = settings;
   const series: SeriesTable = seriesTable(db);
@@ -89,21 +91,26 @@ export function readingIntake(
     return !isKnown && series.count() + buffer.streamCount >= mostSeries ? `More than ${mostSeries} series` : undefined;
   }
 
-  function take(incoming: Reading): void {
-    if (!isKeepable(incoming)) return;
+  /** Gives what waits for the next flush now, and did not before. */
+  function take(incoming: Reading): KeepableReading | undefined {
+    if (!isKeepable(incoming)) return undefined;
     // Keys are whole milliseconds: a payload may state its time more finely.
     const timeMs = Math.floor(incoming.timeMs);
     const reading = timeMs === incoming.timeMs ? incoming : { ...incoming, timeMs };
     const reason = reasonAgainst(reading);
     if (reason !== undefined) {
       refuse(reason, reading);
-      return;
+      return undefined;
     }
-    if (isOnDisk(reading) || !buffer.add(reading)) return;
+    if (isOnDisk(reading) || !buffer.add(reading)) return undefined;
     const key = seriesKey(reading.series);
     const last = latest.get(key);
     if (last && last.timeMs < reading.timeMs) latest.set(key, keptFrom(reading));
+    return reading;
   }
+
+  /** Of a process that was killed: how many readings it had that were not in the store. */
+  const tookOver = (side?.left() ?? []).filter((reading) => take(reading) !== undefined).length;
 
   /** One transaction: readings, what the mirror makes of them, and the documents that waited for it. */
   function store(): number {
@@ -126,6 +133,7 @@ export function readingIntake(
 
     droppedAtFailure.unsaved = 0;
     buffer.clear();
+    side?.empty();
     documents.forgetWaiting();
     recent.add(added);
     newestOnDiskMs = Math.max(newestOnDiskMs, recent.newestMs);
@@ -182,9 +190,14 @@ export function readingIntake(
 
   return {
     add(incoming: readonly Reading[]): void {
-      for (const one of incoming) take(one);
+      for (const one of incoming) {
+        const waiting = take(one);
+        if (waiting !== undefined) side?.add(waiting);
+      }
       if (buffer.size > settings.bufferLimit * 1.1) holdNewest();
     },
+
+    tookOver,
 
     /** While the disk refuses, only the timer tries again: not every reading. */
     isFlushDue: (): boolean => buffer.size >= settings.flushEarlyAt && failedFlushes === 0,
@@ -284,6 +297,12 @@ export function readingIntake(
       return gone;
     },
 
-    newestOnDiskMs: (): number | undefined => (newestOnDiskMs === Number.MIN_SAFE_INTEGER ? undefined : newestOnDiskMs),
+    newestMs(): number | undefined {
+      const newestMs = [...buffer.streams()].reduce(
+        (newest, { readings }) => Math.max(newest, readings.at(-1)!.timeMs),
+        newestOnDiskMs,
+      );
+      return newestMs === Number.MIN_SAFE_INTEGER ? undefined : newestMs;
+    },
   };
 }

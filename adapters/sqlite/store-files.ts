@@ -8,6 +8,7 @@ import { findDamage } from './find-damage.ts';
 import { foreignSchema } from './known-schema.ts';
 import { moveAside } from './open-sound.ts';
 import { migrations } from './schema.ts';
+import { sideFileOf } from './side-file.ts';
 import { asStoreError, guarded, StoreError } from './store-error.ts';
 
 /**
@@ -64,6 +65,9 @@ export async function restoreStoreFile(
     copyFileSync(backupPath, unfinished);
     syncPath(unfinished);
     const aside = existsSync(storePath) ? moveAside(storePath, 'replaced', clock.nowMs()) : undefined;
+    // What the former store had not flushed is not of the restored one.
+    const unflushed = sideFileOf(storePath);
+    if (existsSync(unflushed)) renameSync(unflushed, sideFileOf(aside ?? `${storePath}.replaced`));
     // A log without its file would be taken for that of the restored one.
     for (const suffix of ['-wal', '-shm']) rmSync(storePath + suffix, { force: true });
     renameSync(unfinished, storePath);

@@ -1,0 +1,145 @@
+import { closeSync, ftruncateSync, openSync, readFileSync, rmSync, writeSync } from 'node:fs';
+import { crc32 } from 'node:zlib';
+import { type Flag, flagNumber, type Reading, type Series } from '#rules/quality/reading.ts';
+import { isMetric } from '#rules/quantity/metric.ts';
+import { type KeepableReading, keptFrom, readingFrom, seriesKey } from './write-buffer.ts';
+
+/** While the disk refuses a flush, nothing empties it. So much holds more readings than the memory keeps, bytes. */
+const mostBytes = 32 * 1024 * 1024;
+
+const flagOf = new Map<number, Flag>(Object.entries(flagNumber).map(([flag, number]) => [number, flag as Flag]));
+
+export function sideFileOf(storePath: string): string {
+  return `${storePath}-unflushed`;
+}
+
+/**
+ * The readings that wait for the next flush, once more, in a plain file beside the store: when the process is killed the system
+ * still has them. A flush empties it.
+ *
+ * Is: written before the turn of the event loop is over in which a reading came, and so before anybody is told that it
+ * arrived. Is not: synced, and so not safe from a power cut; needed: where it cannot be written, the store works without.
+ *
+ * Its lines: `+ number [system, metric, probe]` names a series, `number time value flag` is a reading, and `= checksum` ends
+ * what was written at once and holds the CRC-32 of it.
+ */
+export function sideFile(path: string) {
+  const numbers = new Map<string, number>();
+  let lines = '';
+  let bytes = 0;
+  let file: number | undefined;
+
+  function opened(): number {
+    if (file === undefined) {
+      file = openSync(path, 'a', 0o600);
+      // What an earlier process began and did not end must not become one with what follows.
+      bytes += writeSync(file, '\n= \n');
+    }
+    return file;
+  }
+
+  function write(): void {
+    const text = lines;
+    lines = '';
+    if (text === '') return;
+    try {
+      if (bytes > mostBytes) throw new RangeError('full');
+      bytes += writeSync(opened(), `${text}= ${crc32(text).toString(16)}\n`);
+    } catch {
+      // A disk that takes nothing is told of by the flush. The names of series may have been in it.
+      numbers.clear();
+    }
+  }
+
+  function numberOf(series: Series): number {
+    const key = seriesKey(series);
+    const known = numbers.get(key);
+    if (known !== undefined) return known;
+    const number = numbers.size;
+    numbers.set(key, number);
+    lines += `+ ${number} ${JSON.stringify([series.system, series.metric, series.probe])}\n`;
+    return number;
+  }
+
+  return {
+    /** What an earlier process left, oldest first; what was torn or has changed is left out. */
+    left(): Reading[] {
+      let content: Buffer;
+      try {
+        content = readFileSync(path);
+      } catch {
+        return [];
+      }
+      bytes = content.length;
+      return readingsIn(content.toString('utf8'));
+    },
+
+    add(reading: KeepableReading): void {
+      // All that comes in one turn is written at once: a call of the system for each reading is dear in a flood.
+      if (lines === '') queueMicrotask(write);
+      const number = numberOf(reading.series);
+      const { timeMs, value, flag } = keptFrom(reading);
+      lines += `${number} ${timeMs} ${value} ${flagNumber[flag]}\n`;
+    },
+
+    /** All that it holds is on disk in the store. */
+    empty(): void {
+      numbers.clear();
+      lines = '';
+      if (bytes === 0) return;
+      try {
+        ftruncateSync(opened(), 0);
+        bytes = 0;
+      } catch {
+        // What is left in it is in the store, and is not taken twice.
+      }
+    },
+
+    close(): void {
+      write();
+      if (file === undefined) return;
+      closeSync(file);
+      file = undefined;
+      try {
+        if (bytes === 0) rmSync(path, { force: true });
+      } catch {
+        // An empty file is in nobody's way.
+      }
+    },
+  };
+}
+
+function readingsIn(text: string): Reading[] {
+  const readings: Reading[] = [];
+  const series = new Map<number, Series>();
+  let written: string[] = [];
+  for (const line of text.split('\n')) {
+    if (!line.startsWith('= ')) {
+      written.push(`${line}\n`);
+      continue;
+    }
+    if (crc32(written.join('')) === Number.parseInt(line.slice(2), 16)) {
+      for (const one of written) takeLine(one, series, readings);
+    }
+    written = [];
+  }
+  return readings;
+}
+
+/** One line whose checksum is right. */
+function takeLine(line: string, series: Map<number, Series>, readings: Reading[]): void {
+  if (line.startsWith('+ ')) {
+    const [, number = ''] = line.split(' ', 2);
+    const [system, metric, probe] = JSON.parse(line.slice(`+ ${number} `.length)) as [string, string, string];
+    // A metric of a later version is nothing to this one.
+    if (isMetric(metric)) series.set(Number(number), { system, metric, probe });
+    else series.delete(Number(number));
+    return;
+  }
+  const [number, timeMs, value, flag] = line.split(' ').map(Number) as [number, number, number, number];
+  const of = series.get(number);
+  const word = flagOf.get(flag);
+  if (of !== undefined && word !== undefined) readings.push(readingFrom(of, { timeMs, value, flag: word }));
+}
+
+export type SideFile = ReturnType<typeof sideFile>;
