@@ -11,14 +11,17 @@ class LongOnesFirst extends BaseSequencer {
   }
 }
 
+/** How many times as long a loaded machine may take: TEST_PATIENCE=4. No test asserts a time. */
+const patience = Number(process.env['TEST_PATIENCE'] ?? 1);
+
 // The `source` condition makes `#rules/…` name the TypeScript files, so tests never run a stale build.
 export default defineConfig({
   resolve: { conditions: ['source'] },
   ssr: { resolve: { conditions: ['source'] } },
   test: {
     include: ['tests/**/*.test.ts'],
-    testTimeout: 30_000,
-    hookTimeout: 60_000,
+    testTimeout: 30_000 * patience,
+    hookTimeout: 60_000 * patience,
     // Most end to end tests wait for real servers: one worker more than the cores of a small machine fills that time.
     maxWorkers: 3,
     // A worker loads the libraries once and not for each of its files, which halves the processor time. So a test that changes

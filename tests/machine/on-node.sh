@@ -13,6 +13,8 @@ case $(uname -m) in
 esac
 sources=$(git -C "$(dirname "$0")" rev-parse --show-toplevel)
 scratch=$(mktemp -d)
+# A test starts the hub as another user, who must be able to read it.
+chmod 755 "$scratch"
 trap 'rm -rf "$scratch"' EXIT
 allowed=$(node -p "require('$sources/package.json').engines.node")
 npm install --silent --no-save --prefix "$scratch/node" "$binary@$version $allowed"
