@@ -1,6 +1,6 @@
 import type { HistoryReader } from '../ports/history.ts';
+import type { InfluxTarget } from './ask-server.ts';
 import { createHistoryRequest } from './history-request.ts';
-import type { InfluxTarget } from './line-sender.ts';
 import { readInfluxql } from './read-influxql.ts';
 import { readMetricsql } from './read-metricsql.ts';
 

@@ -1,7 +1,8 @@
 import type { Clock, Edge, EdgeListener, EdgeState } from '../ports/edge.ts';
 import type { KeptOutboxItem, Store } from '../ports/store.ts';
+import type { InfluxTarget } from './ask-server.ts';
 import { deliverGoodLines } from './bad-lines.ts';
-import { createLineSender, type InfluxTarget } from './line-sender.ts';
+import { createLineSender } from './line-sender.ts';
 
 export type InfluxOptions = InfluxTarget & {
   /**

@@ -1,18 +1,5 @@
-import { HttpError, InfluxDB, setLogger } from '@influxdata/influxdb-client';
-
-export type InfluxTarget = {
-  url: string;
-  /** `v1` for InfluxDB 1.x and for servers that speak its `/write`, such as VictoriaMetrics. */
-  api: 'v2' | 'v1';
-  org: string;
-  bucket: string;
-  database: string;
-  username?: string;
-  /** The token; with `username` the password. */
-  token?: string;
-  /** Longest wait for an answer, ms. */
-  timeoutMs?: number;
-};
+import { gzipSync } from 'node:zlib';
+import { askServer, type InfluxTarget, short } from './ask-server.ts';
 
 /**
  * `refused`: sending the same again can never help, one of the lines is bad or there are too many. `later`: waiting, or a
@@ -23,97 +10,42 @@ export type SendResult = { ok: true } | { ok: false; kind: 'refused' | 'later'; 
 /** `signal` gives up waiting for the answer: the result is then `later`. */
 export type LineSender = (lines: string, signal: AbortSignal) => Promise<SendResult>;
 
-/** A reason is a sentence. What is longer, or of no stated length, is not read: the library would gather all of it. */
-const mostReasonBytes = 65_536;
-const answerWithinMs = 15_000;
+/** A reason is a sentence. */
+const mostAnswerBytes = 65_536;
+/** Below it a gzipped body is hardly shorter. */
+const gzipFromBytes = 1_000;
 
 /** Bad line, too long, or outside what the bucket keeps. A wrong token or an unknown database is not the line's fault. */
 const refusals = new Set([400, 413, 422]);
 
-// The client writes every failure to the console by itself; here each failure is a result.
-setLogger({ error: () => {}, warn: () => {} });
-
-/**
- * Sends line protocol with the library's transport alone. Its write API would repeat by itself, in memory and for a limited
- * time, and takes a missing status, 201 and some failures for success; here 204 alone counts, and an answer is bounded in
- * length and time.
- */
+/** Sends line protocol once; 204 alone counts. Repeating is the outbox's part: it outlives an outage and a restart. */
 export function createLineSender(target: InfluxTarget): LineSender {
-  const { transport } = new InfluxDB({
-    url: target.url,
-    timeout: target.timeoutMs ?? answerWithinMs,
-    ...(target.token !== undefined && target.username === undefined && { token: target.token }),
-  });
-  const path =
-    target.api === 'v1'
-      ? `/write?db=${encodeURIComponent(target.database)}&precision=ms`
-      : `/api/v2/write?org=${encodeURIComponent(target.org)}&bucket=${encodeURIComponent(target.bucket)}&precision=ms`;
-  const headers: Record<string, string> = { 'content-type': 'text/plain; charset=utf-8' };
-  if (target.username !== undefined) {
-    const login = Buffer.from(`${target.username}:${target.token ?? ''}`).toString('base64');
-    headers['authorization'] = `Basic ${login}`;
-  }
+  const place = target.api === 'v1' ? { db: target.database } : { org: target.org, bucket: target.bucket };
+  const path = target.api === 'v1' ? '/write' : '/api/v2/write';
+  const query = { ...place, precision: 'ms' };
 
-  return (lines, signal) =>
-    new Promise((resolve) => {
-      let status: number | undefined;
-      // The transport never takes its listener off the signal it is given, so each send has one of its own.
-      const ofThisSend = new AbortController();
-      const giveUp = () => {
-        ofThisSend.abort();
-        resolve({ ok: false, kind: 'later', detail: 'stopped' });
-      };
-      if (signal.aborted) {
-        giveUp();
-        return;
-      }
-      signal.addEventListener('abort', giveUp, { once: true });
-      let timer: NodeJS.Timeout | undefined;
-      const answered = (result: SendResult) => {
-        clearTimeout(timer);
-        signal.removeEventListener('abort', giveUp);
-        resolve(result);
-      };
-      /** What counts is known; the rest of the answer is not waited for. */
-      const readNoFurther = (result: SendResult) => {
-        answered(result);
-        ofThisSend.abort();
-      };
-      transport.send(
-        path,
-        lines,
-        { method: 'POST', headers, gzipThreshold: 1_000, signal: ofThisSend.signal },
-        {
-          responseStarted: (headers, statusCode = 0) => {
-            status = statusCode;
-            const answer = `answered ${statusCode}`;
-            if (statusCode < 300) {
-              if (statusCode !== 204) readNoFurther({ ok: false, kind: 'later', detail: `${answer}, need 204` });
-              return;
-            }
-            const kind = kindOf(statusCode);
-            const isShort = Number(headers['content-length'] ?? Number.POSITIVE_INFINITY) <= mostReasonBytes;
-            if (!isShort && String(headers['content-type']).startsWith('application/json'))
-              readNoFurther({ ok: false, kind, detail: `${answer}, with a text too long to read` });
-            timer = setTimeout(
-              () => readNoFurther({ ok: false, kind, detail: `${answer}, with a text that does not end` }),
-              target.timeoutMs ?? answerWithinMs,
-            );
-          },
-          error: (error) => answered(failureOf(error)),
-          complete: () => {
-            if (status === 204) answered({ ok: true });
-            else answered({ ok: false, kind: 'later', detail: 'answered nothing, need 204' });
-          },
-        },
-      );
-    });
+  return async (lines, signal) => {
+    const plain = Buffer.from(lines);
+    const isLong = plain.length >= gzipFromBytes;
+    const headers = { 'content-type': 'text/plain; charset=utf-8', ...(isLong && { 'content-encoding': 'gzip' }) };
+    const body = isLong ? Buffer.from(gzipSync(plain)) : plain;
+    const answer = await askServer(target, { path, query, body, headers, mostAnswerBytes }, signal);
+    if (answer.is === 'away') return { ok: false, kind: 'later', detail: answer.detail };
+    const { status } = answer;
+    if (status === 204) return { ok: true };
+    if (status >= 200 && status < 300) return { ok: false, kind: 'later', detail: `answered ${status}, need 204` };
+    const reason = answer.is === 'read' ? reasonIn(answer.text) : `a text that was not read: ${answer.detail}`;
+    const kind = refusals.has(status) ? 'refused' : 'later';
+    return { ok: false, kind, detail: `answered ${status}: ${reason}` };
+  };
 }
 
-const kindOf = (statusCode: number) => (refusals.has(statusCode) ? 'refused' : 'later');
-
-function failureOf(error: Error): SendResult {
-  const text = error.message.slice(0, 300);
-  if (!(error instanceof HttpError)) return { ok: false, kind: 'later', detail: text };
-  return { ok: false, kind: kindOf(error.statusCode), detail: `answered ${error.statusCode}: ${text}` };
+/** Servers give the reason as text, or as JSON in `message` (InfluxDB 2) or `error` (InfluxDB 1). */
+function reasonIn(text: string): string {
+  try {
+    const { message, error } = JSON.parse(text) as { message?: unknown; error?: unknown };
+    return short(String(message ?? error ?? text));
+  } catch {
+    return short(text);
+  }
 }

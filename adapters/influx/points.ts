@@ -1,9 +1,10 @@
 import { createHash } from 'node:crypto';
-import { Point } from '@influxdata/influxdb-client';
+import { dateToProtocolTimestamp, Point } from '@influxdata/influxdb-client';
 import type { Reading } from '#rules/quality/reading.ts';
 import type { OutboxItem } from '../ports/store.ts';
 
-const wholeMilliseconds = { convertTime: (timeMs: unknown) => String(timeMs) };
+/** The precision that `line-sender.ts` names to the server. */
+const inMilliseconds = { convertTime: (time: unknown) => dateToProtocolTimestamp.ms(time as Date) };
 
 /** One point, or nothing for a reading without a finite value: a server would refuse the whole batch for it. */
 function lineFromReading(reading: Reading, hub: string | undefined): string | undefined {
@@ -18,8 +19,8 @@ function lineFromReading(reading: Reading, hub: string | undefined): string | un
     .tag('probe', series.probe)
     .tag('flag', quality.flag)
     .floatField('value', value)
-    .timestamp(Math.floor(reading.timeMs))
-    .toLineProtocol(wholeMilliseconds);
+    .timestamp(new Date(reading.timeMs))
+    .toLineProtocol(inMilliseconds);
 }
 
 /**

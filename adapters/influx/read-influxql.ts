@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import type { HistoryAnswer, HistoryAsked } from '../ports/history.ts';
+import type { InfluxTarget } from './ask-server.ts';
 import type { HistoryRequest } from './history-request.ts';
-import type { InfluxTarget } from './line-sender.ts';
 import { mergeFlags } from './merge-flags.ts';
 
 const columns = ['time', 'min', 'mean', 'max', 'count'] as const;
