@@ -190,6 +190,7 @@ asks_for_data_alone() {
 }
 check 'the running store asks the disk for its data alone, by strace' asks_for_data_alone
 sed 's/^/           | /' "$cache/syncs.txt"
+check 'and does not say that it syncs by fsync' inside sh -c 'grep -q watches /run/hub.log && ! grep -q "by fsync" /run/hub.log'
 # Signs in as a browser does and asks for the room until both probes have their values in it.
 cat >"$tree/root/room.mjs" <<'END'
 const [at, passphrase] = process.argv.slice(2);

@@ -6,7 +6,7 @@
 //
 // Entries are named to bundle other programs, such as a measurement that runs the hub in its own process and must weigh what
 // an installed one weighs. The native parts of those are found in node_modules.
-import { cpSync, mkdirSync, readdirSync, readFileSync } from 'node:fs';
+import { cpSync, mkdirSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { createRequire } from 'node:module';
 import { dirname, join } from 'node:path';
 import { parseArgs } from 'node:util';
@@ -61,6 +61,8 @@ function copyNatives() {
     for (const name of readdirSync(from).filter(isForHere))
       cpSync(join(from, name), join(values.out, 'prebuilds', name), { recursive: true });
   }
+  // Of a release's build of the database, which these have just replaced.
+  rmSync(join(values.out, 'prebuilds', 'fdatasync'), { force: true });
 }
 
 /** The small file that starts the program; what it must be able to tell may be much older than what the rest needs. */

@@ -7,7 +7,7 @@
 // journal, which mounted with commit=60 is written once a minute. The binaries that better-sqlite3 brings call fsync. The
 // same sources and defines, Node-API 10, so one file for every Node from 22.14 on. The same bytes from the same compiler.
 import { createHash } from 'node:crypto';
-import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { cpSync, existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, resolve } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -86,6 +86,8 @@ export function buildNative(processor, folder) {
   }
   mkdirSync(folder, { recursive: true });
   cpSync(kept, join(folder, `linux-${nodeNames[processor]}.node`));
+  // By it the hub knows what it runs on (hub/cli/run-verb.ts).
+  writeFileSync(join(folder, 'fdatasync'), 'The native part of the database here asks the disk for its data alone.\n');
 }
 
 if (process.argv[1] === fileURLToPath(import.meta.url)) {

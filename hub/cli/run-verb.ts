@@ -17,6 +17,9 @@ export const pageDir = (isSource ? ['../../dist/web'] : ['../web', '../../web'])
   .map((place) => fileURLToPath(new URL(place, import.meta.url)))
   .reduce((first, second) => (existsSync(first) ? first : second));
 
+/** A release lays this file beside the native part of its database (`deploy/make/natives.mjs`). */
+const syncsDataAlone = existsSync(new URL('../prebuilds/fdatasync', import.meta.url));
+
 /** Whoever changed the configuration on the page is answered before the hub ends. */
 const answerFirstMs = 500;
 
@@ -56,6 +59,10 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
       const { config, text } = good;
       const level = options.logLevel ?? config.log.level;
       const log = createBoundedLog({ level }, () => performance.now());
+      if (!syncsDataAlone)
+        log.info(
+          'the database syncs by fsync, as in every source checkout: a release syncs its data alone (fdatasync) and writes less to the card',
+        );
       const readFile = (file: string) => readFileSync(file, 'utf8');
       let endFor: (why: string) => void = () => {};
       const changed = new Promise<string>((resolve) => {
