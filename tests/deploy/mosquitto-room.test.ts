@@ -7,7 +7,7 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { fleetFilters, toldKinds } from '#hub/outside/fleet/fleet-topics.ts';
 import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
-import { type MosquittoSub, mosquittoPub, mosquittoSub } from '../servers/mosquitto.ts';
+import { type MosquittoSub, mosquittoPub, mosquittoSub, shippedDelivery } from '../servers/mosquitto.ts';
 import { patience, portAnswers, type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
 
 // Many processes one after the other: slow on a loaded machine, and no time is asserted.
@@ -66,6 +66,13 @@ const saw = (sub: MosquittoSub, payload: string) => sub.lines().some((line) => l
 
 describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('the broker files', () => {
   let home: ServerProcess;
+
+  test('a reader gets another broker than the one of the tests: later notices, a queue that ends after seconds', () => {
+    const [roomMetrics, everySeconds, hourSeconds] = [200, 10, 3600];
+    expect(shippedDelivery).toContain('set_tcp_nodelay true');
+    const kept = Number(shippedDelivery.join('\n').match(/max_queued_messages (\d+)/)?.[1]);
+    expect(kept).toBeGreaterThan((roomMetrics * hourSeconds) / everySeconds);
+  });
 
   beforeAll(async () => {
     execFileSync(join(files, 'make-certificates.sh'), [dir, 'localhost', '127.0.0.1'], { stdio: 'pipe' });

@@ -1,4 +1,4 @@
-import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { freePort } from './free-port.ts';
@@ -28,6 +28,14 @@ export type MosquittoOptions = {
   port?: number;
 };
 
+/** Built files lie one folder deeper, in dist. */
+const root = new URL(import.meta.url.endsWith('.ts') ? '../../' : '../../../', import.meta.url);
+
+/** How the broker file that is shipped delivers and keeps messages: what is tested and measured is what a keeper gets. */
+export const shippedDelivery = readFileSync(new URL('deploy/mosquitto/brinekeep.conf', root), 'utf8')
+  .split('\n')
+  .filter((line) => /^(set_tcp_nodelay|max_queued_\w+|max_inflight_messages) /.test(line));
+
 const openListener = (port: number) => `listener ${port} 127.0.0.1\nallow_anonymous true`;
 
 /** A real mosquitto on a free port of 127.0.0.1, with persistence on, ready when this resolves. */
@@ -47,8 +55,7 @@ export async function startMosquitto(options: MosquittoOptions = {}): Promise<Mo
       // Every change is saved at once, so that kill -9 loses no session: the default is half an hour.
       'autosave_interval 1',
       'autosave_on_changes true',
-      'set_tcp_nodelay true',
-      'max_queued_messages 1000',
+      ...shippedDelivery,
       process.getuid?.() === 0 ? 'user root' : '',
       config,
     ];
