@@ -122,7 +122,9 @@ try {
     `npm@${npm}`,
   ]);
   const path = pathWithoutCompilers(join(scratch, 'node/node_modules', binary, 'bin/node'));
-  const inherited = Object.entries(process.env).filter(([name]) => !/^(npm_(?!config_registry)|CI$|NODE(_OPTIONS)?$)/i.test(name));
+  const inherited = Object.entries(process.env).filter(
+    ([name]) => !/^(npm_(?!config_registry)|CI$|NODE(_OPTIONS)?$)/i.test(name),
+  );
   for (const name of asked.length > 0 ? asked : Object.keys(commands)) {
     const { line, until } = commands[name];
     const folder = join(scratch, name);

