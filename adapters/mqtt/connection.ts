@@ -4,6 +4,7 @@ import type { Message } from '../ports/edge.ts';
 import { createAcknowledgements } from './acknowledgements.ts';
 import { capPackets } from './cap-packets.ts';
 import { type MqttOptions, type mqttDefaults, PublishFailed } from './options.ts';
+import { printOf, type Repeats, type Taken } from './repeats.ts';
 
 export type ConnectionEvents = {
   /** @param hasForgotten  the broker kept nothing for this client from before */
@@ -11,7 +12,9 @@ export type ConnectionEvents = {
   /** Once for each connection, whether it ever stood or not. */
   ended(reason: string): void;
   /** Stored at return, or when the promise resolves; throws or rejects when it cannot be. */
-  message(message: Message & { isRepeated: boolean }): void | Promise<void>;
+  message(message: Message): void | Promise<void>;
+  /** A message was sent more than once. @param isKnown  and was stored the first time: it is acknowledged and not handed on */
+  repeated(isKnown: boolean): void;
   /** True while nothing more may be read. */
   isFull(): boolean;
 };
@@ -35,12 +38,14 @@ type Options = MqttOptions & Required<Pick<MqttOptions, keyof typeof mqttDefault
 
 const topicsInOneSubscribe = 100;
 const leaveWithinMs = 2000;
+/** So long after an acknowledgement the broker is asked for a sign that it has it. */
+const proofAfterMs = 1000;
 
 /**
  * One connection, from its attempt to its end; the next attempt makes another one. So no message of the hub lies in the
  * library's own stores, which know no bound, to be sent a second time later: what waits, waits in the outbox alone.
  */
-export function openConnection(options: Options, will: string, events: ConnectionEvents): Connection {
+export function openConnection(options: Options, will: string, events: ConnectionEvents, repeats: Repeats): Connection {
   const client = mqtt.connect(options.url, clientOptions(options, will));
   capPackets(client, options.mostPayloadBytes);
   const openPublishes = new Set<(error: PublishFailed) => void>();
@@ -61,7 +66,7 @@ export function openConnection(options: Options, will: string, events: Connectio
     events.ended(reason);
   }
 
-  const acknowledgeAll = takeMessages(client, events, {
+  const acknowledgeAll = takeMessages(client, events, repeats, {
     isEnded: () => isEnded,
     hold: (next) => {
       readOn = next;
@@ -75,6 +80,7 @@ export function openConnection(options: Options, will: string, events: Connectio
   });
   client.on('connect', ({ sessionPresent }) => {
     sendAtOnce(client);
+    if (!sessionPresent) repeats.forget();
     events.connected(!sessionPresent);
   });
   client.on('disconnect', (packet) => {
@@ -155,27 +161,31 @@ export function openConnection(options: Options, will: string, events: Connectio
 function takeMessages(
   client: MqttClient,
   events: ConnectionEvents,
+  repeats: Repeats,
   line: { isEnded(): boolean; hold(next: () => void): void },
 ): () => void {
-  let stored: number[] = [];
+  const isOver = () => line.isEnded() || client.stream.destroyed;
+  const awaitProof = provenByPings(client, repeats, isOver);
+  let stored: Taken[] = [];
   /** Those of one turn go out at once: a call of the system for each acknowledgement is the dearest part of it. */
   function acknowledgeAll(): void {
-    const messageIds = stored;
+    const all = stored;
     stored = [];
-    if (messageIds.length === 0) return;
-    if (line.isEnded() || client.stream.destroyed) return;
+    if (all.length === 0 || isOver()) return;
     // PUBACK, alike in 3.1.1 and 5 (reason 0 left out): type 4, two bytes, the message's identifier.
-    const bytes = Buffer.allocUnsafe(4 * messageIds.length);
+    const bytes = Buffer.allocUnsafe(4 * all.length);
     let at = 0;
-    for (const messageId of messageIds) {
+    for (const { messageId } of all) {
       at = bytes.writeUInt16BE(0x40_02, at);
       at = bytes.writeUInt16BE(messageId, at);
     }
     client.stream.write(bytes);
+    awaitProof(all);
   }
-  const acknowledgements = createAcknowledgements((messageId) => {
+  const acknowledgements = createAcknowledgements<Taken>((taken) => {
+    repeats.stored(taken);
     if (stored.length === 0) setImmediate(acknowledgeAll);
-    stored.push(messageId);
+    stored.push(taken);
   });
   client.on('packetreceive', (packet) => {
     if (packet.cmd === 'publish' && packet.qos === 1) packet.qos = 0;
@@ -185,13 +195,16 @@ function takeMessages(
     if (line.isEnded()) return;
     const { topic, messageId, retain, dup } = packet;
     const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
+    const taken = messageId === undefined ? undefined : { messageId, print: printOf(topic, payload) };
+    const isKnown = dup && taken !== undefined && repeats.isRepeat(taken);
+    if (dup) events.repeated(isKnown);
     // A message that was not stored stays unacknowledged; the edge has broken the connection off.
     try {
-      const stored = events.message({ topic, payload, isRetained: retain, isRepeated: dup });
-      if (stored === undefined) acknowledgements.stored(messageId);
-      else stored.then(acknowledgements.expect(messageId), () => undefined);
+      const stored = isKnown ? undefined : events.message({ topic, payload, isRetained: retain });
+      if (stored === undefined) acknowledgements.stored(taken);
+      else stored.then(acknowledgements.expect(taken), () => undefined);
     } catch {
-      acknowledgements.expect(messageId);
+      acknowledgements.expect(taken);
     }
     readNext();
   }
@@ -200,6 +213,35 @@ function takeMessages(
     else take(packet, readNext);
   };
   return acknowledgeAll;
+}
+
+/**
+ * The answer to a ping shows that all acknowledgements written before it have arrived.
+ *
+ * @returns takes those that were just written
+ */
+function provenByPings(client: MqttClient, repeats: Repeats, isOver: () => boolean): (all: readonly Taken[]) => void {
+  let written: Taken[] = [];
+  /** One for each ping that is not answered yet, the library's own among them. */
+  const asked: Taken[][] = [];
+  let isAskedSoon = false;
+  client.on('packetsend', ({ cmd }) => {
+    if (cmd !== 'pingreq') return;
+    asked.push(written);
+    written = [];
+  });
+  client.on('packetreceive', ({ cmd }) => {
+    if (cmd === 'pingresp') repeats.proven(asked.shift() ?? []);
+  });
+  return (all) => {
+    written.push(...all);
+    if (isAskedSoon) return;
+    isAskedSoon = true;
+    setTimeout(() => {
+      isAskedSoon = false;
+      if (!isOver() && client.connected) client.sendPing();
+    }, proofAfterMs).unref();
+  };
 }
 
 /**

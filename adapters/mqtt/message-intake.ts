@@ -50,6 +50,7 @@ export function createMessageIntake(
     watched_failed: 0,
     retained: 0,
     repeated: 0,
+    repeated_dropped: 0,
     unknown_topic: 0,
     ignored_records: 0,
     not_stored: 0,

@@ -10,6 +10,7 @@ import {
   mqttDefaults,
   PublishFailed,
 } from './options.ts';
+import { createRepeats } from './repeats.ts';
 
 /** A connection that lasted so long, or took something, was a good one: the pause before the next attempt is short again. */
 const steadyMs = 10_000;
@@ -22,7 +23,8 @@ const farewellWithinMs = 2000;
  * from the store the broker sends again. What is sent to the hub while it is away waits in the broker's session, as long as
  * that keeps it. `publish` resolves on the broker's acknowledgement. A broker that refuses, vanishes, freezes or comes
  * back is asked again for good, after pauses of 1 to 60 s.
- * Is not: a message may come twice (acknowledged, and the acknowledgement lost); readers drop repeats by key. A message
+ * What comes once more because its acknowledgement was lost is dropped and counted (repeats.ts).
+ * Is not: able to tell such a repeat after a restart of the process; readers drop repeats by key. A message
  * without a time of its own is dated by its arrival, however long the broker kept it. `publish` keeps nothing: it rejects
  * while the broker is away, and the outbox asks again. While the store is full nothing is read, not even the broker's
  * answers: what is published waits as well, and the link may break and come back until the store moves on.
@@ -53,6 +55,7 @@ export function createMqttEdge(
     onCommand,
     clock,
   );
+  const repeats = createRepeats();
   const counts = intake.counts;
   Object.assign(counts, { connected: 0, refused_topics: 0, published: 0, publish_failed: 0 });
   let connection: Connection | undefined;
@@ -159,7 +162,6 @@ export function createMqttEdge(
         if (isWanted) timer = setTimeout(connect, backoff.nextMs());
       },
       message(message) {
-        if (message.isRepeated) count('repeated');
         if (!intake.isWanted(message.topic) && givenUp.size < 100 && !givenUp.has(message.topic)) {
           givenUp.add(message.topic);
           own.unsubscribe(message.topic);
@@ -173,10 +175,14 @@ export function createMqttEdge(
           fail(error);
         }
       },
+      repeated(isKnown) {
+        count('repeated');
+        if (isKnown) count('repeated_dropped');
+      },
       isFull: () => unstored >= options.mostUnstored,
     };
     try {
-      own = openConnection(options, status('offline', undefined), events);
+      own = openConnection(options, status('offline', undefined), events, repeats);
     } catch (error) {
       // An address or a key that the library cannot use at all; the pauses keep the complaint quiet.
       tell(false, error instanceof Error ? error.message : String(error));

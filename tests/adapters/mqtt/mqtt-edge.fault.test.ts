@@ -148,9 +148,10 @@ test('a retained message is marked, on every connection, and never looks like a 
   await waitUntil('the hub is up', () => bench.edge.state().isUp);
   await mosquittoPub(port, 'room/ph', '8.0', { retain: true });
   await waitUntil('a live one is in', () => bench.values().includes(8));
-  // Twice at the least: the broker also repeats it when it went down before it had the acknowledgement.
+  // Twice at the least: the broker also repeats it when it went down before it had the acknowledgement; mostly that is noticed.
   const replayed = bench.observations.filter(({ value }) => value === 7.9);
-  expect(replayed.length).toBe(2 + bench.counts()['repeated']!);
+  const { repeated, repeated_dropped } = bench.counts();
+  expect(replayed.length).toBe(2 + repeated! - repeated_dropped!);
   expect(replayed.every(({ isRetained }) => isRetained === true)).toBe(true);
   expect(bench.observations.filter(({ value }) => value === 8).map(({ isRetained }) => isRetained)).toEqual([
     undefined,

@@ -51,7 +51,7 @@ test.each([
 
 test('a message that is stored early is acknowledged after those before it', () => {
   const sent: number[] = [];
-  const acknowledgements = createAcknowledgements((messageId) => sent.push(messageId));
+  const acknowledgements = createAcknowledgements<number>((messageId) => sent.push(messageId));
   const [first, second, third] = [7, 8, 9].map((messageId) => acknowledgements.expect(messageId));
   second!();
   expect(sent).toEqual([]);
