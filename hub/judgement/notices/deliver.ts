@@ -6,7 +6,7 @@ const batchSize = 20;
 const unreadable = 'not an item that the hub writes';
 /** A way that breaks twice while the same item is on it breaks because of that item. */
 const mostBreaks = 2;
-/** An item that twice got no answer goes behind the others, which may be taken; one that broke the way at once. */
+/** An item that twice got no answer goes behind the others, which may be taken, and is set aside when it gets none once they are. */
 const mostSilences = 2;
 /** The wait for an answer doubles so often: a way that never answers is not broken off every few seconds. */
 const mostDoublings = 4;
@@ -63,8 +63,6 @@ export function createDelivery(
   const breaks = new Map<number, number>();
   const silences = new Map<number, number>();
   let silencesInARow = 0;
-  /** Some that are at hand to be sent next were set aside meanwhile. */
-  let isListOld = false;
   /** There may be some of an earlier run. */
   let mayHaveParked = true;
   let running: Promise<void> | undefined;
@@ -100,15 +98,6 @@ export function createDelivery(
     const [oldest] = counts.keys();
     if (counts.size > mostParked && oldest !== undefined) counts.delete(oldest);
     return count;
-  }
-
-  /** Others got their answer: what twice got none is refused without a word. */
-  function parkDoubted(): void {
-    for (const [id, count] of silences) {
-      if (count < mostSilences || unwritten.has(id)) continue;
-      park(id, 'no acknowledgement, while others get one');
-      isListOld = true;
-    }
   }
 
   /** What this one takes the place of, and was set aside or put behind, would undo it later: it goes. */
@@ -148,11 +137,9 @@ export function createDelivery(
         writeDown();
         return true;
       }
-      isListOld = false;
       try {
         for (const item of items) {
           if (stopped) return true;
-          if (isListOld) break;
           if (unwritten.has(item.id)) continue;
           if (!(await deliver(item))) return false;
         }
@@ -173,7 +160,6 @@ export function createDelivery(
         silencesInARow = 0;
         breaks.delete(item.id);
         silences.delete(item.id);
-        parkDoubted();
         return true;
       case 'unreadable':
         park(item.id, unreadable);
@@ -186,7 +172,12 @@ export function createDelivery(
         return false;
       case 'silent':
         silencesInARow += 1;
-        more(silences, item.id);
+        // The one before it got its answer: it is not the way that is silent. One that was silent with all others has its turn
+        // again once they are through.
+        if (more(silences, item.id) >= mostSilences && silencesInARow === 1) {
+          park(item.id, 'no acknowledgement, while others get one');
+          silencesInARow = 0;
+        }
         notifier.reconnect('no acknowledgement of a notice');
         return false;
       case 'away':
