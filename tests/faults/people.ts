@@ -10,7 +10,12 @@ export type Phone = {
   heard: Heard[];
   /** Keys of the alarm events that came as news: alarm, occurrence, state, time. */
   eventKeys(): string[];
+  /** Every state of an alarm that it was told of, also those that were kept for whoever comes. */
+  events(): EventFacts[];
   lines(): string[];
+  /** Out of reach, its session lasting, until it comes back. */
+  leave(): Promise<void>;
+  comeBack(): Promise<void>;
   /** Resolves with the next news of an alarm. */
   hearsMore(): Promise<void>;
 };
@@ -26,15 +31,24 @@ export async function startPhone(scene: Scene, brokerPort: number): Promise<Phon
   client.on('message', (topic, payload, { retain }) =>
     heard.push({ topic, text: payload.toString('utf8'), isRetained: retain }),
   );
-  await client.subscribeAsync(['brinekeep/phone', 'brinekeep/alarms/#'], { qos: 1 });
-  const eventKeys = () =>
+  const subscribe = () => client.subscribeAsync(['brinekeep/phone', 'brinekeep/alarms/#'], { qos: 1 });
+  await subscribe();
+  const events = (isNews: (each: Heard) => boolean) =>
     heard
-      .filter(({ topic, isRetained, text }) => topic.startsWith('brinekeep/alarms/') && !isRetained && text !== '')
-      .map(({ text }) => eventKey(JSON.parse(text) as EventFacts));
+      .filter((each) => each.topic.startsWith('brinekeep/alarms/') && each.text !== '' && isNews(each))
+      .map(({ text }) => JSON.parse(text) as EventFacts);
+  const eventKeys = () => events(({ isRetained }) => !isRetained).map(eventKey);
   return {
     heard,
     eventKeys,
+    events: () => events(() => true),
     lines: () => heard.filter(({ topic }) => topic === 'brinekeep/phone').map(({ text }) => text),
+    leave: () => client.endAsync(),
+    async comeBack() {
+      client.reconnect();
+      await waitUntil('the phone is back', () => client.connected);
+      await subscribe();
+    },
     hearsMore: async () => {
       const before = eventKeys().length;
       await waitUntil('the phone hears of an alarm', () => eventKeys().length > before, { withinMs: 60_000 });
@@ -42,7 +56,7 @@ export async function startPhone(scene: Scene, brokerPort: number): Promise<Phon
   };
 }
 
-type EventFacts = { alarm: string; occurrence: number; state: string; time: string };
+export type EventFacts = { alarm: string; occurrence: number; state: string; time: string };
 
 /** By what a receiver knows a repeat. */
 export function eventKey({ alarm, occurrence, state, time }: EventFacts): string {

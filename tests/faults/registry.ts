@@ -8,11 +8,13 @@ import { influxAway } from './influx-faults.ts';
 import { killed } from './killed.ts';
 import { memorySteady } from './memory.ts';
 import { serialReplugged } from './serial.ts';
+import { brokerUnwilling } from './unwilling.ts';
 
 /** All faults, in the order of the table. */
 export const faults: readonly Fault[] = [
   killed,
   brokerGone,
+  brokerUnwilling,
   influxAway,
   serialReplugged,
   diskFull,

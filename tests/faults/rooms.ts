@@ -7,9 +7,11 @@ import type { Hub } from '#hub/room/hub.ts';
 import { configOf, type RoomBlocks, roomText, startHubHere } from '../servers/hub-process.ts';
 import type { Scene } from './scene.ts';
 
+export const promptNotices = { most_per_hour: 1000, group_seconds: { high: 0, medium: 0, low: 0 } };
+
 /** An alarm as soon as a reading leaves the band, its end as soon as one is back, and no other rule that speaks. */
 export const promptRules: RoomBlocks = {
-  notices: { most_per_hour: 1000, group_seconds: { high: 0, medium: 0, low: 0 } },
+  notices: promptNotices,
   rules: [
     { rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0, off_delay_minutes: 0, deadband: 0 },
     ...['rate', 'flat_line', 'swing'].map((rule) => ({ rule, enabled: false })),
