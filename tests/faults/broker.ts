@@ -4,6 +4,7 @@ import { startMosquitto } from '../servers/mosquitto.ts';
 import { waitUntil } from '../servers/server-process.ts';
 import { startPtyPair } from '../servers/socat.ts';
 import type { Fault } from './fault.ts';
+import { watchHealth } from './health-watch.ts';
 import { ask, atPace, edgeCount, eventKey, startPhone, startProbeLine, timeUntil } from './people.ts';
 import { promptRules, storePathIn } from './rooms.ts';
 import { doubledIn, missingOf, readStore } from './stored.ts';
@@ -54,6 +55,7 @@ export const brokerGone: Fault = {
     scene.atEnd(() => hub.end('SIGKILL'));
     const health = () => ask<Health>(`${hub.url}/health`);
     const phone = await startPhone(scene, broker.port);
+    const watch = watchHealth(scene, () => hub.url, phone);
     const line = await startProbeLine(scene, broker.port);
     const byMqtt = atPace(scene, 10, (n) => line.publish('tank/t', (25.2 + (n % 100) / 1000).toFixed(3), { qos: 0 }));
     let isOut = (at: number) => at < toldBefore;
@@ -95,6 +97,7 @@ export const brokerGone: Fault = {
       async () => (await health()).outbox.mqtt.waiting === 0,
       120_000,
     );
+    const answers = await watch.row('broker away');
     await hub.end('SIGTERM');
 
     const journal = readStore(storePathIn(dir), dir, (store) =>
@@ -117,6 +120,7 @@ export const brokerGone: Fault = {
           `away for ${awaySeconds.toFixed(0)} s by the wall clock; ${waiting} messages waited, more than the ${noticesOfAnHour} of an hour at one a minute; ` +
           `${doubledIn(heard)} came twice and were known by their key; ${phone.lines().length} lines to the phone`,
       },
+      answers,
     ];
   },
 };

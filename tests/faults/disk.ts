@@ -1,37 +1,21 @@
-import { execFileSync } from 'node:child_process';
-import { appendFileSync, mkdirSync, rmSync } from 'node:fs';
+import { rmSync } from 'node:fs';
 import { join } from 'node:path';
 import { getJson, postJson, roomText, startHubProcess } from '../servers/hub-process.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
 import { waitUntil } from '../servers/server-process.ts';
 import type { Fault } from './fault.ts';
+import { watchHealth } from './health-watch.ts';
 import { atPace, startPhone, startProbeLine, timeUntil } from './people.ts';
 import { promptRules } from './rooms.ts';
+import { fillUp, mountSmallDisk } from './spoiled.ts';
 import { damageOf, doubledIn, missingOf, readStore } from './stored.ts';
-
-/** A real small disk. Needs root. */
-function mountSmallDisk(folder: string): () => void {
-  mkdirSync(folder);
-  execFileSync('mount', ['-t', 'tmpfs', '-o', 'size=8m', 'tmpfs', folder], { stdio: 'pipe' });
-  return () => execFileSync('umount', ['-l', folder]);
-}
-
-/** Until not a page is left. */
-function fillUp(ballast: string): void {
-  for (const bytes of [65_536, 4_096, 512]) {
-    try {
-      for (;;) appendFileSync(ballast, Buffer.alloc(bytes));
-    } catch (error) {
-      if (!(error instanceof Error && error.message.includes('ENOSPC'))) throw error;
-    }
-  }
-}
 
 export const diskFull: Fault = {
   name: 'disk',
   title: 'the disk full (a real small one), while probes speak, a keeper enters and alarms are raised; then room again',
   amount: { of: 'times', short: 1, long: 10 },
   needs: ['mosquitto'],
+  isForRoot: true,
   async run(scene, times) {
     const dir = scene.folder();
     const disk = join(dir, 'disk');
@@ -63,6 +47,7 @@ export const diskFull: Fault = {
       (await getJson<Linked>(`${hub.url}/health`)).edges.some(({ name, up }) => name === 'mqtt' && up),
     );
     const phone = await startPhone(scene, broker.port);
+    const watch = watchHealth(scene, () => hub.url, phone);
     const line = await startProbeLine(scene, broker.port);
     const sent = new Set<string>();
     let [frag, water] = [frags[0]!, 26.3];
@@ -119,6 +104,7 @@ export const diskFull: Fault = {
     await waitUntil('all that was sent is heard', async () => (await heard()) >= 2 * sent.size).catch(
       (error: unknown) => broken.push(String(error).slice(0, 300)),
     );
+    const answers = await watch.row('disk full');
     await hub.end('SIGTERM');
     const storePath = join(disk, 'brinekeep.db');
     broken.push(...(await damageOf(storePath, dir)));
@@ -156,6 +142,7 @@ export const diskFull: Fault = {
         recoveryMs: [],
         remark: 'held in memory while the disk was full (100,000 at most)',
       },
+      answers,
     ];
   },
 };

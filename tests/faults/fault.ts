@@ -31,6 +31,8 @@ export type Fault = {
   amount: { of: string; short: number; long: number };
   /** Programs that must be installed. */
   needs: readonly PartName[];
+  /** It mounts disks. */
+  isForRoot?: true;
   run(scene: Scene, amount: number): Promise<Row[]>;
 };
 

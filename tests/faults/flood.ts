@@ -1,17 +1,20 @@
 import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { freePort } from '../servers/free-port.ts';
-import { roomText, startHubProcess } from '../servers/hub-process.ts';
+import { postJson, roomText, startHubProcess } from '../servers/hub-process.ts';
 import { startProcess } from '../servers/server-process.ts';
 import { startPtyPair } from '../servers/socat.ts';
 import type { Fault } from './fault.ts';
-import { ask, atPace, edgeCount, startProbeLine, timeUntil } from './people.ts';
-import { storePathIn } from './rooms.ts';
+import { watchHealth } from './health-watch.ts';
+import { ask, atPace, edgeCount, startPhone, startProbeLine, timeUntil } from './people.ts';
+import { promptNotices, storePathIn } from './rooms.ts';
 import { doubledIn, missingOf, readStore } from './stored.ts';
 
 const floodPerSecond = 5_000;
 const quietPerSecond = 5;
 const mostMegabytes = 400;
+/** An alarm every so often, each of a tank of its own. */
+const alarmEachMs = 1_500;
 const flooder = fileURLToPath(new URL('flooder.ts', import.meta.url));
 
 type Health = { edges: { name: string; counts: Record<string, number> }[]; readings: Record<string, number> };
@@ -31,10 +34,15 @@ export const flooded: Fault = {
     const cable = await startPtyPair();
     scene.atEnd(cable.stop);
     const brokerPort = await freePort();
+    const tanks = Array.from({ length: Math.ceil((2 * seconds * 1000) / alarmEachMs) + 2 }, (_, n) => `f${n}`);
     const hub = await startHubProcess(
       dir,
       roomText(dir, {
         broker: { port: brokerPort },
+        notices: promptNotices,
+        systems: ['display', ...tanks].map((id) => {
+          return { id, name: `Tank ${id}.`, volume_l: 400, bands: { alkalinity: { low: 7.5, high: 9 } } };
+        }),
         serial: [{ id: 'bench', path: cable.a, baud: 115_200, format: 'key_value' }],
         probes: [
           { id: 'ws', system: 'display', metric: 'temperature', serial: { port: 'bench', channel: 't' } },
@@ -48,6 +56,23 @@ export const flooded: Fault = {
     );
     scene.atEnd(() => hub.end('SIGKILL'));
     const line = await startProbeLine(scene, brokerPort);
+    const phone = await startPhone(scene, brokerPort);
+    const watch = watchHealth(scene, () => hub.url, phone);
+    const toldInMs: number[] = [];
+    let alarms = 0;
+    /** A test out of its band, and until the phone is told. */
+    async function raise(): Promise<void> {
+      const tank = tanks[alarms];
+      if (tank === undefined) return;
+      alarms += 1;
+      watch.mustTell(tank, new RegExp(`Tank ${tank}\\..*above the band`));
+      const body = { system: tank, analyte: 'alkalinity', value: 12, confirmed: true };
+      const beganMs = performance.now();
+      const { status } = await postJson(`${hub.url}/api/tests`, body);
+      if (status !== 201) broken.push(`a test was answered ${status} in the flood`);
+      await timeUntil('the alarm is told', () => !watch.untold().includes(tank)).catch(() => {});
+      toldInMs.push(performance.now() - beganMs);
+    }
     const sent: string[] = [];
     const quiet = atPace(scene, quietPerSecond, (n) => {
       const at = Date.now() + (n % 2);
@@ -64,7 +89,12 @@ export const flooded: Fault = {
       const args = ['--import', import.meta.resolve('tsx'), flooder, kind, to, String(floodPerSecond), String(seconds)];
       const wild = startProcess(process.execPath, args);
       scene.atEnd(() => wild.end('SIGKILL'));
+      let lastAlarmMs = Number.NEGATIVE_INFINITY;
       while (wild.isRunning()) {
+        if (performance.now() - lastAlarmMs > alarmEachMs) {
+          lastAlarmMs = performance.now();
+          await raise();
+        }
         const began = performance.now();
         await ask<Health>(`${hub.url}/health`).then(
           () => answeredMs.push(performance.now() - began),
@@ -95,6 +125,8 @@ export const flooded: Fault = {
     const countsOf = (edge: string) => edges.find(({ name }) => name === edge)?.counts ?? {};
     const bySerial = countsOf('serial:bench');
     const byMqtt = countsOf('mqtt');
+    const untold = watch.untold();
+    const answers = await watch.row('flood');
     await hub.end('SIGTERM');
     const stored = readStore(storePathIn(dir), dir, (store) =>
       store
@@ -131,6 +163,18 @@ export const flooded: Fault = {
         lostAtMost: byMqtt['connected'] === 1 && heldBack === 0 ? 0 : said.mqtt,
         remark: `${wildHeard} heard, ${messagesCounted} dropped and counted, ${heldBack} bytes held back by the sender; the link stood ${byMqtt['connected']} times; ${countsOf('broker')['slow_cut_off']} clients cut off as too slow`,
       },
+      {
+        ...{
+          of: 'alarms in the flood',
+          caused: 2,
+          stake: alarms,
+          lost: untold.length,
+          doubled: 0,
+          recoveryMs: toldInMs,
+        },
+        remark: 'recovered in: from the moment that the test is sent until the phone has the line',
+      },
+      answers,
     ];
   },
 };

@@ -1,5 +1,6 @@
 import { createServer, type IncomingMessage, type ServerResponse } from 'node:http';
 import { freePort } from '../servers/free-port.ts';
+import type { RoomBlocks } from '../servers/hub-process.ts';
 import { type Influxd, startInfluxd } from '../servers/influxd.ts';
 import { waitUntil } from '../servers/server-process.ts';
 import type { Fault, Row } from './fault.ts';
@@ -18,10 +19,11 @@ const untilMs = 60_000;
 
 type Outbox = { waiting: number; parked: number; dropped: number };
 
-async function roomBefore(scene: Scene, url: string) {
+/** A room that is mirrored there, on a clock of its own. */
+export async function roomBefore(scene: Scene, url: string, more: RoomBlocks = {}) {
   const room = await startTimedRoom(scene, scene.folder(), startMs, {
     flush_seconds: 600,
-    influx: { url, api: 'v1', database: 'hub', resend_after_seconds: 0, most_waiting_batches: keptBatches },
+    influx: { url, api: 'v1', database: 'hub', resend_after_seconds: 0, most_waiting_batches: keptBatches, ...more },
     probes: [
       { id: 't', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/t' } },
       { id: 'p', system: 'display', metric: 'ph', mqtt: { topic: 'tank/p' } },
@@ -34,7 +36,7 @@ async function roomBefore(scene: Scene, url: string) {
 }
 
 /** So many flushes of readings, each a batch. Gives the moments of the readings, batch by batch. */
-async function batches({ hub, clock, say }: TimedRoom, count: number): Promise<number[][]> {
+export async function batches({ hub, clock, say }: TimedRoom, count: number): Promise<number[][]> {
   const told: number[][] = [];
   for (let batch = 0; batch < count; batch += 1) {
     const moments: number[] = [];

@@ -3,6 +3,7 @@ import { type HubProcess, roomText, startHubProcess } from '../servers/hub-proce
 import { startMosquitto } from '../servers/mosquitto.ts';
 import { waitUntil } from '../servers/server-process.ts';
 import type { Fault } from './fault.ts';
+import { watchHealth } from './health-watch.ts';
 import { ask, atPace, eventKey, startKeeper, startPhone, startProbeLine, timeUntil } from './people.ts';
 import { damageOf, doubledIn, missingOf, readStore } from './stored.ts';
 
@@ -60,6 +61,7 @@ export const killed: Fault = {
     let hub: HubProcess | undefined = await startHubProcess(dir, text);
     scene.atEnd(() => hub?.end('SIGKILL'));
     const phone = await startPhone(scene, broker.port);
+    const watch = watchHealth(scene, () => hub?.url, phone);
     const line = await startProbeLine(scene, broker.port);
     const sent = new Map<number, number>();
     const probe = atPace(scene, readingsPerSecond, (n) => {
@@ -117,6 +119,7 @@ export const killed: Fault = {
       },
       { withinMs: 120_000 },
     );
+    const answers = await watch.row('killed');
     await last.end('SIGTERM');
 
     const found = readStore(storePath, dir, (store) => ({
@@ -184,6 +187,7 @@ export const killed: Fault = {
         recoveryMs: [],
         remark: `flush_seconds ${flushSeconds}: ${storedAt.length} of ${sent.size} stored`,
       },
+      answers,
     ];
   },
 };

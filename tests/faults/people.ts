@@ -1,4 +1,4 @@
-import mqtt, { type MqttClient } from 'mqtt';
+import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
 import { waitUntil } from '../servers/server-process.ts';
 import type { Scene } from './scene.ts';
 
@@ -21,10 +21,11 @@ export type Phone = {
 };
 
 /** A phone with a lasting session: what is published while it is cut off waits for it at the broker. */
-export async function startPhone(scene: Scene, brokerPort: number): Promise<Phone> {
+export async function startPhone(scene: Scene, brokerPort: number, more: IClientOptions = {}): Promise<Phone> {
   const heard: Heard[] = [];
   const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort}`, {
     ...{ clientId: 'phone', clean: false, reconnectPeriod: 100, reconnectOnConnackError: true },
+    ...more,
   });
   scene.atEnd(() => client.endAsync(true));
   client.on('error', () => {});

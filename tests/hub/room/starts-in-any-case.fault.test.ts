@@ -1,9 +1,9 @@
 import { execFileSync } from 'node:child_process';
 import { mkdirSync, readFileSync, rmSync, statfsSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import Database from 'better-sqlite3';
 import { describe, expect, onTestFinished, test } from 'vitest';
 import { failingDisk } from '../../faults/failing-disk.ts';
+import { changeByteOf, documentNames, firstPageOf } from '../../faults/spoiled.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import {
   configOf,
@@ -135,14 +135,7 @@ describe.skipIf(isMissing('gcc'))('a disk that reports errors (EIO)', () => {
     const dir = room();
     await withOneTest(dir);
     const path = join(dir, 'data', 'brinekeep.db');
-    const db = new Database(path);
-    const pageBytes = Number(db.pragma('page_size', { simple: true }));
-    const root = db
-      .prepare<[], { rootpage: number }>("SELECT rootpage FROM sqlite_schema WHERE name = 'documents'")
-      .get()!;
-    db.close();
-    const fromByte = (root.rootpage - 1) * pageBytes;
-    const errors = { readOf: path, fromByte, toByte: fromByte + 512 };
+    const errors = { readOf: path, ...firstPageOf(path, 'documents') };
     const hub = await startHubProcess(dir, roomText(dir, blocks), failingDisk(dir, errors));
     onTestFinished(() => hub.end('SIGKILL'));
     // Its place is taken by a file that can be read, with what a person typed.
@@ -159,21 +152,12 @@ test('a byte that changed in any stored document keeps the hub from starting, or
   await withOneTest(dir);
   const path = join(dir, 'data', 'brinekeep.db');
   const original = readFileSync(path);
-  const names = () => {
-    const db = new Database(path, { readonly: true });
-    const rows = db.prepare<[], { name: string }>('SELECT name FROM documents').all();
-    db.close();
-    return rows.map(({ name }) => name);
-  };
+  const names = () => documentNames(path);
   const documents = names();
   expect(documents).toEqual(expect.arrayContaining(['rules-state', 'notices-state', 'presence']));
   for (const name of documents) {
     writeFileSync(path, original);
-    const db = new Database(path);
-    db.prepare(
-      "UPDATE documents SET body = substr(body, 1, length(body) / 2) || '~' || substr(body, length(body) / 2 + 2) WHERE name = ?",
-    ).run(name);
-    db.close();
+    changeByteOf(path, name);
     const hub = await startHubHere(configOf(roomText(dir, blocks)));
     try {
       // Some are read when they are first needed.

@@ -1,10 +1,9 @@
 import { afterEach, beforeEach, expect, test, vi } from 'vitest';
-import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
-import type { JournalKind } from '#adapters/ports/store.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
 import { createRulesMemory } from '#hub/judgement/watch/rules-memory.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import { dyingAfter } from '../../../faults/dying-store.ts';
 import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
 import { patience, waitUntil } from '../../../servers/server-process.ts';
 
@@ -20,29 +19,6 @@ afterEach(async () => {
   hub = undefined;
   scratch.remove();
 });
-
-/** The real store of a process that dies when such an entry is on disk and before anybody has heard of it: nothing works after that. */
-function dyingAfter(what: JournalKind): Pick<HubAdapters, 'openStore'> {
-  let isDead = false;
-  return {
-    openStore(choice) {
-      const real = adaptersForVerbs.hub.openStore(choice);
-      return {
-        ...real,
-        commit(commit) {
-          if (isDead) throw new Error('the process is gone');
-          const ids = real.commit(commit);
-          isDead = commit.entries?.some(({ kind }) => kind === what) === true;
-          if (isDead) throw new Error('the process is gone');
-          return ids;
-        },
-        keepSoon(documents) {
-          if (!isDead) real.keepSoon(documents);
-        },
-      };
-    },
-  };
-}
 
 const highTest = { system: 'display', analyte: 'alkalinity', value: 12, confirmed: true, key: 'evening' };
 const alarmId = 'display/alkalinity/out_of_band/high/test';
