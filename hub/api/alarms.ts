@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import type { AlarmState, StandingAlarm } from '#rules/bands/standing-alarms.ts';
+import type { AlarmState, StandingAlarm as Judged } from '#rules/bands/standing-alarms.ts';
 import { priorities } from '#rules/bands/watched-room.ts';
 import { alarmId, why } from '../model/entries/alarm-schemas.ts';
 
@@ -23,7 +23,7 @@ const states = [
   'suppressed',
 ] as const satisfies AlarmState[];
 
-const standingAlarm = z.object({
+export const standingAlarm = z.object({
   id: z.string(),
   system: z.string(),
   metric: z.string().describe('empty for one that is about no metric'),
@@ -39,7 +39,9 @@ const standingAlarm = z.object({
   isFrozen: z.boolean().describe('its probe says nothing, so it stays as it was last known'),
   isChattering: z.boolean(),
   isStale: z.boolean().describe('for more than a day'),
-} satisfies Record<keyof StandingAlarm, z.ZodType>);
+} satisfies Record<keyof Judged, z.ZodType>);
+
+export type StandingAlarm = z.infer<typeof standingAlarm>;
 
 const maintenance = z.object({ system: z.string(), probe: z.string().optional(), until: z.string(), by: z.string() });
 

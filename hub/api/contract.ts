@@ -1,21 +1,35 @@
 import type * as z from 'zod';
+import type { accessApi } from './access.ts';
+import type { adviceApi } from './advice.ts';
 import type { alarmApi } from './alarms.ts';
 import type { batchApi } from './batches.ts';
 import type { calibrationApi } from './calibrations.ts';
 import type { entryApi } from './entries.ts';
+import type { healthApi } from './health.ts';
+import type { nowApi } from './now.ts';
 import type { pieceApi } from './pieces.ts';
 import type { probeApi } from './probes.ts';
+import type { roomApi } from './room.ts';
+import type { seriesApi } from './series.ts';
+import type { weekApi } from './week.ts';
 
 /**
  * What the hub takes and answers, route by route. Types alone: the schemas stand beside it for the server, and do not come
  * into a browser with the page.
  */
-type Contract = typeof alarmApi &
-  typeof entryApi &
-  typeof pieceApi &
+type Contract = typeof accessApi &
+  typeof adviceApi &
+  typeof alarmApi &
   typeof batchApi &
+  typeof calibrationApi &
+  typeof entryApi &
+  typeof healthApi &
+  typeof nowApi &
+  typeof pieceApi &
   typeof probeApi &
-  typeof calibrationApi;
+  typeof roomApi &
+  typeof seriesApi &
+  typeof weekApi;
 
 export type Route = keyof Contract & string;
 

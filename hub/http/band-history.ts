@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
+import type { BandSpan } from '../api/series.ts';
 import type { Config } from '../model/config/schema.ts';
 
 const documentName = 'band-history';
@@ -12,9 +13,6 @@ const changeSchema = z.object({ fromMs: z.number(), low: z.number().nullable(), 
 const historySchema = z.record(z.string(), z.array(changeSchema));
 
 type Change = z.infer<typeof changeSchema>;
-
-/** A band as it was over a span of time, UTC milliseconds; null edges where there was none. */
-export type BandSpan = { from: number; to: number; low: number | null; high: number | null };
 
 export type BandHistory = {
   /** The bands of a metric in [fromMs, toMs), oldest first. */

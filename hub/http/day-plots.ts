@@ -1,8 +1,10 @@
 import type { Store, Summary } from '#adapters/ports/store.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import { type Level, type Outlook, outlookOfProbe, trendHours } from './outlook.ts';
-import { type PlotPoint, plotOf } from './plot.ts';
+import type { Outlook } from '../api/room.ts';
+import type { PlotPoint } from '../api/series.ts';
+import { type Level, outlookOfProbe, trendHours } from './outlook.ts';
+import { plotOf } from './plot.ts';
 
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;

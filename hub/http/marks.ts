@@ -1,34 +1,14 @@
-import type { JournalKind, Store } from '#adapters/ports/store.ts';
+import type { Store } from '#adapters/ports/store.ts';
+import { type Mark, markKinds } from '../api/series.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
 import { type Entry, readJournal } from '../model/journal/journal.ts';
 
-const kinds = [
-  'test',
-  'dose',
-  'water_change',
-  'calibration',
-  'arrival',
-  'plan',
-  'alarm',
-] as const satisfies JournalKind[];
 /** Beyond so many of a kind a chart is a smear; the newest are kept. */
 const mostOfAKind = 500;
 
-/** Something that happened at a moment, to be marked on a chart. Time in UTC milliseconds, `value` in the store unit. */
-export type Mark = {
-  id: number;
-  time: number;
-  kind: (typeof kinds)[number];
-  /** The metric it is about; null for what touches the whole system. */
-  metric: string | null;
-  value?: number;
-  sd?: number;
-  text: string;
-};
-
 /** What happened to a system in [fromMs, toMs), oldest first. */
 export function marksOf(store: Pick<Store, 'journal'>, system: SystemConfig, fromMs: number, toMs: number): Mark[] {
-  return kinds
+  return markKinds
     .flatMap((kind) => {
       const span = { kind, system: system.id, fromMs, toMs, order: 'newest', limit: mostOfAKind } as const;
       return readJournal(store, span).flatMap((entry) => markOf(entry, system) ?? []);

@@ -1,5 +1,6 @@
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { type RobustTrend, robustTrend } from '#rules/trend/robust-trend.ts';
+import type { Outlook, OutlookPoint } from '../api/room.ts';
 
 const hourMs = 3_600_000;
 export const outlookHours = 48;
@@ -13,21 +14,6 @@ const fadeHours = 24;
 const sdsFor95Percent = 1.96;
 /** Median absolute deviation of a normal distribution to its standard deviation. */
 const madToSd = 1.4826;
-
-export type OutlookPoint = { time: number; level: number; low: number; high: number };
-
-/** Where a metric is likely to go in the two days to come: the expected level and its 95 % interval. Times UTC milliseconds. */
-export type Outlook = {
-  by: 'tests' | 'probe';
-  points: OutlookPoint[];
-  /** When the expected level leaves the band; null when it does not within the two days. */
-  leavesAt: number | null;
-  /** When the interval first touches an edge. */
-  mayLeaveAt: number | null;
-  leavesBy: 'low' | 'high' | null;
-  /** Change a day in the metric's unit; 0 when no trend can be told from the usual scatter. */
-  perDay: number;
-};
 
 type Band = { low: number; high: number } | null;
 export type Level = { time: number; value: number };

@@ -1,7 +1,5 @@
 import type { Summary } from '#adapters/ports/store.ts';
-
-/** Least and greatest value of an interval that begins at `time`; `doubtful` when a reading in it was suspect or failed. */
-export type PlotPoint = { time: number; min: number; max: number; doubtful?: true };
+import type { PlotPoint } from '../api/series.ts';
 
 /**
  * Min and max of each interval, so that no spike is hidden.

@@ -3,19 +3,19 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
 import type { Silence } from '#rules/bands/silence-of.ts';
-import type { KeepersUnits, Priority } from '#rules/bands/watched-room.ts';
-import type { Advice, AdviceAnalyte, Predicted } from '#rules/dosing/advice-types.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
-import type { Decline, DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
-import { type PlanView, plansOf } from '../judgement/estimate/standing-plan.ts';
+import type { MetricView, RoomView, SystemView } from '../api/room.ts';
+import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
+import { plansOf } from '../judgement/estimate/standing-plan.ts';
+import type { Cause } from '../model/answers/health-schema.ts';
 import type { Config, SystemConfig } from '../model/config/schema.ts';
 import { type Entry, readJournal } from '../model/journal/journal.ts';
-import { type ShownUnit, shownUnit } from '../model/settings/shown-unit.ts';
-import type { Cause } from '../outside/observability/health-causes.ts';
+import { shownUnit } from '../model/settings/shown-unit.ts';
 import type { DayPlots } from './day-plots.ts';
-import { type Outlook, outlookOfTests } from './outlook.ts';
-import type { PlotPoint } from './plot.ts';
+import { outlookOfTests } from './outlook.ts';
 
 const dayMs = 86_400_000;
 const plotBucketMs = 10 * 60_000;
@@ -23,65 +23,6 @@ const plotBucketMs = 10 * 60_000;
 const smallPlotBucketMs = 30 * 60_000;
 const mostWithFinePlots = 6;
 const testsShownDays = 14;
-
-/** One metric of a system as the page shows it. Values are in the metric's store unit, times UTC milliseconds. */
-export type MetricView = {
-  metric: Metric;
-  label: string;
-  unit: string;
-  decimals: number;
-  /** Set when the keeper reads it in another unit than the store's, in which all numbers here are. */
-  shown: ShownUnit | null;
-  probe: string | null;
-  value: number | null;
-  flag: string;
-  why: string | null;
-  time: number | null;
-  /** How long its probe may be silent before it counts as silent, by the rules; null where nothing is expected. */
-  silentAfterMs: number | null;
-  band: { low: number; high: number } | null;
-  /** The last day in steps of ten minutes; of half an hour in a room of many systems. */
-  day: PlotPoint[];
-  /** The two days to come; null while too little is known. */
-  outlook: Outlook | null;
-  tests: { id: number; time: number; value: number; sd: number | null }[];
-};
-
-/** Without its paths of a week, which no view of the room draws and which were a third of its weight. */
-export type AdviceView = Omit<Advice, 'predicted'> & {
-  predicted?: Omit<Predicted, 'withAdvice' | 'withoutAdvice'>;
-};
-
-export type SystemView = {
-  id: string;
-  name: string;
-  volume_l: number;
-  metrics: MetricView[];
-  alarms: StandingAlarm[];
-  /** `declined`: a person has said why it is not done, and it is the same advice still. */
-  advice: { analyte: AdviceAnalyte; advice: AdviceView; declined: Decline | null }[];
-  stocks: { id: string; name: string }[];
-  /** What is given every day, and who said so. */
-  plans: PlanView[];
-  /** What is not judged now because somebody works on it: the system, or one probe of it. */
-  maintenance: Maintenance[];
-  /** For the choice of one. */
-  probes: { id: string; metric: Metric }[];
-};
-
-export type RoomView = {
-  site: string;
-  timezone: string;
-  time: number;
-  /** For how long an alarm of a priority may be silenced. */
-  silenceAtMostHours: Record<Priority, number>;
-  /** Set in the demo: the room, its keeper and its water are invented. */
-  invented: boolean;
-  systems: SystemView[];
-  edges: EdgeState[];
-  /** What is wrong with the hub itself, the worst first; empty while it is well. */
-  causes: Cause[];
-};
 
 export type RoomSources = {
   config: Config;
@@ -193,18 +134,6 @@ function bySystem<Each extends Entry>(entries: readonly Each[]): Map<string, Eac
   return found;
 }
 
-function adviceOf({ sources, declined }: RoomParts, system: string): SystemView['advice'] {
-  return sources.advice(system).map(({ analyte, advice }) => {
-    const { predicted, ...rest } = advice;
-    const { withAdvice: _with, withoutAdvice: _without, ...figures } = predicted ?? {};
-    return {
-      analyte,
-      advice: predicted === undefined ? rest : { ...rest, predicted: figures as AdviceView['predicted'] },
-      declined: declined.of(system, analyte, advice) ?? null,
-    } as SystemView['advice'][number];
-  });
-}
-
 function systemView(parts: RoomParts, system: SystemConfig, once: Once, nowMs: number): SystemView {
   const { sources, plots } = parts;
   const entries = once.tests.get(system.id) ?? [];
@@ -222,7 +151,10 @@ function systemView(parts: RoomParts, system: SystemConfig, once: Once, nowMs: n
     volume_l: system.volume_l,
     metrics: views,
     alarms: once.alarms.filter(isHere),
-    advice: adviceOf(parts, system.id),
+    advice: sources.advice(system.id).map(({ analyte, advice }) => ({
+      ...{ analyte, advice },
+      declined: parts.declined.of(system.id, analyte, advice) ?? null,
+    })),
     stocks: system.stocks.map((stock) => ({ id: stock.id, name: stock.name })),
     plans: plansOf(system, once.plans.get(system.id) ?? [], nowMs),
     maintenance: once.maintenance.filter(isHere),

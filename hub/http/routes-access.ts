@@ -1,14 +1,12 @@
 import { isIPv6 } from 'node:net';
 import fastifyRateLimit from '@fastify/rate-limit';
 import type { FastifyReply, FastifyRequest } from 'fastify';
-import * as z from 'zod';
+import { accessApi } from '../api/access.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import type { Access } from '../outside/access/access.ts';
 import { TooManyDerivations } from '../outside/access/secret-hash.ts';
 import { cookieName } from './guard.ts';
 import type { TypedServer } from './parts.ts';
-import { sendProblem } from './problem.ts';
-
-const tags = ['access'];
 
 /** Five tries a minute from one place: a person who mistypes is not held up, a list of words takes years. */
 const triesOfOne = { max: 5, timeWindow: 60_000 } as const;
@@ -26,47 +24,29 @@ export async function addAccessRoutes(
   const ofOne = server.createRateLimit({ ...triesOfOne, keyGenerator: placeOf });
   const ofAll = server.createRateLimit({ ...triesOfAll, keyGenerator: () => 'all' });
 
-  server.get(
-    '/api/session',
-    { config: { scope: 'open' }, schema: { summary: 'Whether a sign-in is needed, and whether this is one', tags } },
-    (request) => ({
-      needed: access.isNeeded(),
-      signed_in: request.grant !== null,
-      by: request.grant?.by ?? null,
-      scope: request.grant?.scope ?? null,
-    }),
-  );
+  server.get('/api/session', { config: { scope: 'open' }, schema: accessApi['GET /api/session'] }, ({ grant }) => ({
+    ...{ needed: access.isNeeded(), signed_in: grant !== null },
+    ...{ by: grant?.by ?? null, scope: grant?.scope ?? null },
+  }));
 
   server.post(
     '/api/session',
-    {
-      config: { scope: 'open' },
-      schema: {
-        summary: 'Sign in: sets the session cookie',
-        tags,
-        body: z.strictObject({ passphrase: z.string().max(1024) }),
-      },
-    },
+    { config: { scope: 'open' }, schema: accessApi['POST /api/session'] },
     async (request, reply) => {
       const one = await ofOne(request);
-      if (!one.isAllowed && one.isExceeded) return askToWait(reply, one.ttlInSeconds);
+      if (!one.isAllowed && one.isExceeded) askToWait(reply, one.ttlInSeconds);
       const all = await ofAll(request);
-      if (!all.isAllowed && all.isExceeded) return askToWait(reply, all.ttlInSeconds);
+      if (!all.isAllowed && all.isExceeded) askToWait(reply, all.ttlInSeconds);
       const secret = await access
         .signIn(request.body.passphrase, request.headers['user-agent'] ?? '')
         .catch((error: unknown) => {
           if (error instanceof TooManyDerivations) return 'later' as const;
           throw error;
         });
-      if (secret === 'later') return askToWait(reply, 5);
+      if (secret === 'later') askToWait(reply, 5);
       if (secret === undefined) {
         request.log.warn({ from: placeOf(request) }, 'a wrong passphrase');
-        return sendProblem(reply, {
-          type: 'urn:brinekeep:problem:wrong_passphrase',
-          title: 'Wrong passphrase',
-          status: 401,
-          detail: 'This is not the passphrase of this hub.',
-        });
+        throw new Refused('wrong_passphrase', 'This is not the passphrase of this hub.');
       }
       request.log.info({ from: placeOf(request) }, 'signed in');
       const secure = isOverTls(request);
@@ -75,31 +55,34 @@ export async function addAccessRoutes(
         secure,
         maxAge: Math.round(idleDays * 86_400),
       });
-      return reply.code(204).send();
+      void reply.code(204);
+      return null;
     },
   );
 
   server.delete(
     '/api/session',
-    { config: { scope: 'read' }, schema: { summary: 'Sign out', tags } },
+    { config: { scope: 'read' }, schema: accessApi['DELETE /api/session'] },
     (request, reply) => {
       if (request.grant?.by === 'session') {
         access.signOut(request.grant.session);
         request.log.info('signed out');
       }
       forgetCookies(reply, port);
-      return reply.code(204).send();
+      void reply.code(204);
+      return null;
     },
   );
 
   server.delete(
     '/api/sessions',
-    { config: { scope: 'admin' }, schema: { summary: 'Sign out everywhere', tags } },
+    { config: { scope: 'admin' }, schema: accessApi['DELETE /api/sessions'] },
     (request, reply) => {
       request.log.info({ sessions: access.sessions() }, 'signed out everywhere');
       access.signOutEverywhere();
       forgetCookies(reply, port);
-      return reply.code(204).send();
+      void reply.code(204);
+      return null;
     },
   );
 }
@@ -126,11 +109,8 @@ function placeOf(request: FastifyRequest): string {
   return `${groups.slice(0, 4).join(':')}::/64`;
 }
 
-function askToWait(reply: FastifyReply, seconds: number): FastifyReply {
-  return sendProblem(reply.header('retry-after', String(seconds)), {
-    type: 'urn:brinekeep:problem:too_many_tries',
-    title: 'Too many tries',
-    status: 429,
-    detail: `Wait ${seconds} seconds, then try again.`,
-  });
+/** @throws Refused too_many_tries, with the time to wait in a header */
+function askToWait(reply: FastifyReply, seconds: number): never {
+  void reply.header('retry-after', String(seconds));
+  throw new Refused('too_many_tries', `Wait ${seconds} seconds, then try again.`);
 }

@@ -1,8 +1,9 @@
 import type { FastifyReply } from 'fastify';
+import { healthApi } from '../api/health.ts';
 import { mayRead } from './guard.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
-const tags = ['health'];
+const config = { scope: 'open' } as const;
 
 /** What a service manager, a load balancer and a monitoring system ask. */
 export function addHealthRoutes(server: TypedServer, parts: HttpParts): void {
@@ -12,56 +13,31 @@ export function addHealthRoutes(server: TypedServer, parts: HttpParts): void {
     done();
   });
 
-  /** 200 or 503, never out of a cache. */
-  function answer(reply: FastifyReply, isWell: boolean): FastifyReply {
-    return reply.code(isWell ? 200 : 503).header('cache-control', 'no-store');
-  }
+  server.get('/health/alive', { config, schema: healthApi['GET /health/alive'] }, (_request, reply) => {
+    const { alive } = parts.health();
+    prepare(reply, alive);
+    return { status: alive ? 'alive' : 'stuck' } as const;
+  });
 
-  server.get(
-    '/health/alive',
-    {
-      config: { scope: 'open' },
-      schema: { summary: 'Does the hub do its work? 503 when a start anew is the way out', tags },
-    },
-    (_request, reply) => {
-      const { alive } = parts.health();
-      return answer(reply, alive).send({ status: alive ? 'alive' : 'stuck' });
-    },
-  );
+  server.get('/health/ready', { config, schema: healthApi['GET /health/ready'] }, (_request, reply) => {
+    const { ready } = parts.health();
+    prepare(reply, ready);
+    return { status: ready ? 'ready' : 'not ready' } as const;
+  });
 
-  server.get(
-    '/health/ready',
-    {
-      config: { scope: 'open' },
-      schema: { summary: 'Is all started, and is what it is told stored? 503 when not', tags },
-    },
-    (_request, reply) => {
-      const { ready } = parts.health();
-      return answer(reply, ready).send({ status: ready ? 'ready' : 'not ready' });
-    },
-  );
+  server.get('/health', { config, schema: healthApi['GET /health'] }, (request, reply) => {
+    const health = parts.health();
+    prepare(reply, health.alive && health.ready);
+    return mayRead(request) ? health : { status: health.status };
+  });
 
-  server.get(
-    '/health',
-    {
-      config: { scope: 'open' },
-      schema: {
-        summary: 'Whether the hub is alive and ready (503 when not), and to whoever may read: each part, with causes',
-        tags,
-      },
-    },
-    (request, reply) => {
-      const health = parts.health();
-      return answer(reply, health.alive && health.ready).send(mayRead(request) ? health : { status: health.status });
-    },
-  );
+  server.get('/metrics', { schema: healthApi['GET /metrics'] }, async (_request, reply) => {
+    const text = parts.metrics.text();
+    return reply.header('content-type', parts.metrics.contentType).header('cache-control', 'no-store').send(text);
+  });
+}
 
-  server.get(
-    '/metrics',
-    { schema: { summary: 'Figures of the hub and the last value of each probe, OpenMetrics text 1.0', tags } },
-    async (_request, reply) => {
-      const text = parts.metrics.text();
-      return reply.header('content-type', parts.metrics.contentType).header('cache-control', 'no-store').send(text);
-    },
-  );
+/** 200 or 503, never out of a cache. */
+function prepare(reply: FastifyReply, isWell: boolean): void {
+  void reply.code(isWell ? 200 : 503).header('cache-control', 'no-store');
 }

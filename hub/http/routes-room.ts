@@ -1,4 +1,4 @@
-import * as z from 'zod';
+import { roomApi } from '../api/room.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Grant } from '../outside/access/access.ts';
 import { mostLiveClients, mostLiveOfOne } from '../outside/live/live-clients.ts';
@@ -25,22 +25,14 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts, declined: D
   making.unref();
   server.addHook('onClose', async () => clearInterval(making));
 
-  server.get(
-    '/api/room',
-    { schema: { summary: 'Every system with its metrics, tests, alarms and advice', tags: ['room'] } },
-    () => roomView(room, parts.clock.nowMs()),
-  );
+  server.get('/api/room', { schema: roomApi['GET /api/room'] }, () => roomView(room, parts.clock.nowMs()));
 
   server.get(
     '/api/live',
     {
       // A HEAD would join as a page that never reads and never ends.
       exposeHeadRoute: false,
-      schema: {
-        summary: 'Server-sent events: `values` with new readings, `changed` when the room is to be fetched anew',
-        tags: ['room'],
-        produces: ['text/event-stream'],
-      },
+      schema: roomApi['GET /api/live'],
     },
     (request, reply) => {
       const who = request.grant === null ? undefined : whoHolds(request.grant);
@@ -61,29 +53,6 @@ export function addRoomRoutes(server: TypedServer, parts: HttpParts, declined: D
       });
       parts.live.join(reply.raw, who);
       return reply;
-    },
-  );
-
-  server.get(
-    '/api/advice/:system',
-    {
-      schema: {
-        summary: 'Suggested doses with their reasons',
-        tags: ['advice'],
-        params: z.object({ system: z.string() }),
-      },
-    },
-    (request, reply) => {
-      const { system } = request.params;
-      if (!parts.config.systems.some((each) => each.id === system)) {
-        return sendProblem(reply, {
-          type: 'about:blank',
-          title: 'No such system',
-          status: 404,
-          detail: `no system "${system}"`,
-        });
-      }
-      return parts.sources.advice(system);
     },
   );
 }

@@ -17,6 +17,11 @@ const refusals = {
   unknown_piece: [404, 1, 'No such piece'],
   unknown_batch: [404, 1, 'No such batch'],
   unknown_photo: [404, 1, 'No such photo'],
+  unknown_series: [404, 1, 'No such series'],
+  unknown_advice: [404, 1, 'No such advice'],
+  unknown_week: [404, 1, 'No such week'],
+  wrong_passphrase: [401, 1, 'Wrong passphrase'],
+  too_many_tries: [429, 1, 'Too many tries'],
   questioned: [409, 1, 'Is that what you meant?'],
   not_arrived: [409, 1, 'Not here yet'],
   no_light_plan: [409, 1, 'No light plan'],
@@ -40,6 +45,7 @@ const refusals = {
   /** A case of a calculation that has no answer. */
   no_answer: [422, 1, 'No answer for these numbers'],
   not_stored: [507, 1, 'Could not be written to disk'],
+  invalid: [400, 1, 'The request is not valid'],
   wrong_usage: [400, 2, 'Not how it is asked'],
 } as const satisfies Record<string, readonly [status: number, exit: 1 | 2, title: string]>;
 

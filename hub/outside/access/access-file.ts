@@ -3,8 +3,8 @@ import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import * as z from 'zod';
 import type { Config } from '../../model/config/schema.ts';
+import { type Scope, scopes } from '../../model/scope.ts';
 import { writePrivateFile } from './private-file.ts';
-import { type Scope, scopes } from './scope.ts';
 import { isHash } from './secret-hash.ts';
 
 const tokenSchema = z.strictObject({

@@ -1,8 +1,8 @@
 import { statSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Config } from '../../model/config/schema.ts';
+import type { Scope } from '../../model/scope.ts';
 import { type AccessDocument, AccessFileBroken, accessFileOf, hashOfToken, readAccessFile } from './access-file.ts';
-import type { Scope } from './scope.ts';
 import { hashOfNothing, matchesHash, type ScryptCost, usualCost } from './secret-hash.ts';
 import { createSessions, type Sessions } from './sessions.ts';
 

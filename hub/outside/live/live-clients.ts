@@ -1,16 +1,6 @@
 import type { ServerResponse } from 'node:http';
 import type { Reading } from '#rules/quality/reading.ts';
-
-/** What one metric row of the page needs when a reading arrives. */
-export type LiveValue = {
-  system: string;
-  metric: string;
-  probe: string;
-  time: number;
-  flag: string;
-  value: number | null;
-  why?: string;
-};
+import type { LiveValue } from '../../model/answers/live-value.ts';
 
 const sendEveryMs = 500;
 /** Above this a client reads too slowly; it is skipped, and next time gets only the latest of each metric. */

@@ -6,12 +6,11 @@ import { durationText } from '#rules/words/value-text.ts';
 import type { WrongClock } from '../../flow/pipeline/wrong-clocks.ts';
 import type { Deliveries } from '../../judgement/notices/deliveries.ts';
 import type { Judging } from '../../judgement/watch/judging.ts';
+import type { Cause } from '../../model/answers/health-schema.ts';
 import { leastFreeBytes } from '../../model/least-free.ts';
 import type { Progress } from '../away/progress.ts';
 import type { BackupState } from '../backups/backups.ts';
 import type { TimerState } from './timers.ts';
-
-export type Cause = { part: string; cause: string };
 
 export type CauseParts = {
   clock: RoomClock;

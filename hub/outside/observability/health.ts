@@ -1,54 +1,8 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { RejectCounts } from '../../flow/pipeline/counters.ts';
 import type { Pipeline } from '../../flow/pipeline/pipeline.ts';
-import { type Cause, type CauseParts, healthCauses } from './health-causes.ts';
-
-export type Health = {
-  status: 'ok' | 'degraded';
-  alive: boolean;
-  ready: boolean;
-  /** What is wrong, by part. */
-  causes: Cause[];
-  started: string;
-  edges: {
-    name: string;
-    up: boolean;
-    last_success: string | null;
-    age_seconds: number | null;
-    error: string | null;
-    counts: Record<string, number>;
-  }[];
-  readings: Record<string, number>;
-  outbox: Record<string, { waiting: number; parked: number; dropped: number; oldest_age_seconds: number | null }>;
-  store: { bytes: number; disk_free_bytes: number | null };
-  clock: {
-    trusted: boolean;
-    time: string;
-    why: string | null;
-    steps_forward: number;
-    steps_back: number;
-    /** In memory, until the clock is set. */
-    readings_waiting: number;
-    readings_dropped: number;
-  };
-  backup: {
-    enabled: boolean;
-    running: boolean;
-    last_success: string | null;
-    age_seconds: number | null;
-    file: string | null;
-    error: string | null;
-  };
-  timers: {
-    name: string;
-    runs: number;
-    every_seconds: number;
-    last_seconds_ago: number | null;
-    last_took_seconds: number | null;
-  }[];
-  sizes: Record<string, number>;
-  unclean_stop: string | null;
-};
+import type { Health } from '../../model/answers/health-schema.ts';
+import { type CauseParts, healthCauses } from './health-causes.ts';
 
 export type HealthParts = CauseParts & {
   startedMs: number;

@@ -5,9 +5,9 @@ import { noticeSettings } from '../../judgement/notices/notice-settings.ts';
 import type { weekPayload } from '../../judgement/notices/payload-schemas.ts';
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
 import { quietEndsMs } from '../../judgement/notices/quiet-hours.ts';
+import type { ReviewFigures } from '../../model/answers/review-schema.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { numberOf } from './review/figure.ts';
-import type { ReviewFigures } from './review/review-schema.ts';
 
 /** The document of the store that names the newest week whose line is on its way to the phone. */
 export const lastToldDocument = 'last_week_told';

@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Tables } from '#adapters/ports/tables.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { ReviewFigures } from '../../model/answers/review-schema.ts';
 import { type IsoWeek, isIsoWeek } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { shownUnit } from '../../model/settings/shown-unit.ts';
@@ -8,7 +9,6 @@ import { inKeepersUnits } from './review/in-keepers-units.ts';
 import { reviewDocument } from './review/review-document.ts';
 import { reviewFigures } from './review/review-figures.ts';
 import { reviewHtml } from './review/review-html.ts';
-import type { ReviewFigures } from './review/review-schema.ts';
 import { type WeekFile, weeklyFiles } from './weekly-files.ts';
 
 export type WeekDeskParts = {

@@ -2,12 +2,12 @@ import { join } from 'node:path';
 import { DateTime } from 'luxon';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Ways } from '../../judgement/notices/notice-items.ts';
+import type { ReviewFigures } from '../../model/answers/review-schema.ts';
 import { type IsoWeek, isoWeekAt, weekAfter } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { dueWeeks } from './due-weeks.ts';
 import { lastToldDocument, mayTellNow, mondayCommit } from './monday-line.ts';
 import { noteConfiguration } from './review/configuration-seen.ts';
-import type { ReviewFigures } from './review/review-schema.ts';
 import type { WeekFile } from './weekly-files.ts';
 
 /** The document of the store that names the newest week whose files are on disk. */

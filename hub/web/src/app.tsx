@@ -1,4 +1,4 @@
-import type { RoomView } from '../../http/room-view.ts';
+import type { RoomView } from '../../api/room.ts';
 import { SignInView } from './access/sign-in-view.tsx';
 import { isSignInNeeded } from './kit/ask.ts';
 import { route } from './kit/route.ts';

@@ -1,11 +1,18 @@
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { accessApi } from '#hub/api/access.ts';
 import { addressOf } from '#hub/api/address.ts';
+import { adviceApi } from '#hub/api/advice.ts';
 import { alarmApi } from '#hub/api/alarms.ts';
 import { batchApi } from '#hub/api/batches.ts';
 import { calibrationApi } from '#hub/api/calibrations.ts';
 import { entryApi } from '#hub/api/entries.ts';
+import { healthApi } from '#hub/api/health.ts';
+import { nowApi } from '#hub/api/now.ts';
 import { pieceApi } from '#hub/api/pieces.ts';
 import { probeApi } from '#hub/api/probes.ts';
+import { roomApi } from '#hub/api/room.ts';
+import { seriesApi } from '#hub/api/series.ts';
+import { weekApi } from '#hub/api/week.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
@@ -13,10 +20,19 @@ type Operation = { tags?: string[]; responses?: Record<string, { content?: unkno
 type Document = { paths: Record<string, Record<string, Operation>> };
 
 const contract: Record<string, { tags: string[]; response?: Record<number, unknown> }> = {
-  ...{ ...alarmApi, ...entryApi },
-  ...{ ...pieceApi, ...batchApi },
-  ...{ ...probeApi, ...calibrationApi },
+  ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
+  ...{ ...healthApi, ...nowApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
+  ...{ ...weekApi },
 };
+/** A stream, text for another program, and files. */
+const withoutSchema = [
+  'GET /api/live',
+  'GET /api/photos/:name',
+  'GET /api/weeks/:week/:file',
+  'GET /api/weeks/:week/review.html',
+  'GET /metrics',
+];
+
 const tags = new Set(Object.values(contract).flatMap((route) => route.tags));
 
 const probe = { id: 'heater', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/heater' } };
@@ -47,35 +63,49 @@ describe('the contract of the API', () => {
 
   test('an answer goes out without a schema', () => {
     const bare = Object.entries(contract).filter(([, route]) => route.response === undefined);
-    // A photo is a file.
-    expect(bare.map(([route]) => route)).toEqual(['GET /api/photos/:name']);
+    expect(bare.map(([route]) => route).toSorted()).toEqual(withoutSchema);
   });
 
-  test('an alarm, an entry or a batch is answered in another form than the contract says', async () => {
+  test('an answer has another form than the contract says', async () => {
     const test = await fetch(`${hub.url}/api/tests`, {
       method: 'POST',
       headers: { 'content-type': 'application/json' },
       body: JSON.stringify({ system: 'display', analyte: 'alkalinity', value: 12, confirmed: true }),
     });
     expect(test.status).toBe(201);
+    const span = 'from=2026-01-01T00:00:00Z&to=2026-01-02T00:00:00Z';
     for (const [route, path] of [
       ['GET /api/alarms', '/api/alarms'],
-      ['GET /api/entries', '/api/entries'],
+      ['GET /api/advice/:system', '/api/advice/display'],
+      ['GET /api/bands/:system/:metric', `/api/bands/display/alkalinity?${span}`],
       ['GET /api/batches', '/api/batches'],
-      ['GET /api/pieces', '/api/pieces'],
+      ['GET /api/containers/:system', '/api/containers/display'],
+      ['GET /api/entries', '/api/entries'],
+      ['GET /api/estimates/:system/:analyte', '/api/estimates/display/alkalinity'],
       ['GET /api/maintenance', '/api/maintenance'],
       ['GET /api/probes', '/api/probes'],
       ['GET /api/probes/:id', '/api/probes/heater'],
       ['GET /api/calibrations', '/api/calibrations?probe=heater'],
       ['GET /api/calibration-standards', '/api/calibration-standards?temperature_C=25'],
+      ['GET /api/marks/:system', '/api/marks/display?from=2026-01-01T00:00:00Z&to=2099-01-01T00:00:00Z'],
+      ['GET /api/now', '/api/now'],
+      ['GET /api/pieces', '/api/pieces'],
+      ['GET /api/room', '/api/room'],
+      ['GET /api/session', '/api/session'],
+      ['GET /health', '/health'],
     ] as const) {
       const schema = contract[route]?.response?.[200] as { parse(value: unknown): unknown };
-      const answer = await getJson<unknown[]>(`${hub.url}${path}`);
+      const answer = await getJson<unknown>(`${hub.url}${path}`);
       // Nothing is cut away, and nothing is missing.
       expect(schema.parse(answer)).toEqual(answer);
     }
-    expect(await getJson<unknown[]>(`${hub.url}/api/alarms`)).not.toEqual([]);
-    expect(await getJson<unknown[]>(`${hub.url}/api/entries`)).not.toEqual([]);
+    for (const path of [
+      'alarms',
+      'entries',
+      'advice/display',
+      'marks/display?from=2026-01-01T00:00:00Z&to=2099-01-01T00:00:00Z',
+    ])
+      expect(await getJson<unknown[]>(`${hub.url}/api/${path}`)).not.toEqual([]);
   });
 
   test('a name with a slash or a blank leads to another address', () => {

@@ -1,7 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import type { MetricView, RoomView, SystemView } from '#hub/http/room-view.ts';
+import type { MetricView, RoomView, SystemView } from '#hub/api/room.ts';
 import { allWellLine } from '#hub/judgement/notices/all-well.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
 import { stateWords, suddenWords } from '../../../hub/web/src/kit/words.ts';
 import { leaveWords, rowWords } from '../../../hub/web/src/room/ahead-words.ts';
 import { foresee, isTold, rowsOf } from '../../../hub/web/src/room/foresight.ts';
@@ -156,7 +157,7 @@ describe('a headline and the rows below it', () => {
         const active = view.systems.flatMap(({ alarms }) => alarms).filter(isTold).length;
         const said = /(\d+) active alarms?/.exec(sentence)?.[1];
         expect(Number(said ?? 0)).toBe(active);
-        const standing = view.systems.flatMap(({ alarms }) => alarms);
+        const standing = view.systems.flatMap(({ alarms }) => alarms) as StandingAlarm[];
         const outside = view.systems.flatMap(({ id, name, metrics }) =>
           metrics
             .filter((metric) => foresee(metric, now).order === 'outside')

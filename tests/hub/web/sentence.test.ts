@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { MetricView, SystemView } from '#hub/http/room-view.ts';
+import type { MetricView, SystemView } from '#hub/api/room.ts';
 import { trendWords } from '../../../hub/web/src/kit/words.ts';
 import { rowsOf, urgency } from '../../../hub/web/src/room/foresight.ts';
 import { sentenceOf, sentenceOfRoom } from '../../../hub/web/src/room/headline.ts';

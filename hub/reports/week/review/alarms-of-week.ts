@@ -1,11 +1,11 @@
 import { alarmFigures } from '#rules/bands/alarm-figures.ts';
 import { ruleKinds } from '#rules/bands/kinds/list.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
+import type { AlarmReview } from '../../../model/answers/review-schema.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import type { BodyOf } from '../../../model/journal/bodies.ts';
 import { type Entry, ofKind } from '../../../model/journal/journal.ts';
 import { absent, type Figure, known } from './figure.ts';
-import type { AlarmReview } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
 
 /** An event of an alarm as the journal kept it, also of a rule that is no more. */

@@ -1,8 +1,8 @@
 import type { Piece } from '../../../judgement/pieces/pieces.ts';
+import type { CoralReview } from '../../../model/answers/review-schema.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import { absent, known } from './figure.ts';
-import type { CoralReview } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
 
 /**

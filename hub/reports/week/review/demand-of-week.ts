@@ -8,10 +8,10 @@ import {
   type TestVerdict,
 } from '#rules/trend/demand-filter.ts';
 import { demandEvidenceOf, dosedBetween } from '../../../judgement/estimate/known-facts.ts';
+import type { DemandReview } from '../../../model/answers/review-schema.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import { absent, type Figure, known } from './figure.ts';
-import type { DemandReview } from './review-schema.ts';
 import { measureOf, type ReviewSpan } from './review-span.ts';
 
 const dayMs = 86_400_000;

@@ -1,8 +1,8 @@
 import { planSegments } from '../../../judgement/estimate/standing-plan.ts';
+import type { DoseReview } from '../../../model/answers/review-schema.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
 import { type Entry, ofKind } from '../../../model/journal/journal.ts';
 import { absent, known } from './figure.ts';
-import type { DoseReview } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
 
 const dayMs = 86_400_000;

@@ -1,9 +1,9 @@
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { CoralReview, ReviewEvent } from '../../../model/answers/review-schema.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import type { ToldAlarm } from './alarms-of-week.ts';
 import { changesSeen, type SeenConfiguration } from './configuration-seen.ts';
-import type { CoralReview, ReviewEvent } from './review-schema.ts';
 import type { ReviewSpan } from './review-span.ts';
 
 /** A week of a bad heater has hundreds of alarms; their number stands among the figures, the first of them here. */

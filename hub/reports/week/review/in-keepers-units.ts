@@ -1,8 +1,8 @@
 import { alongTable } from '#rules/quantity/along-table.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
+import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 import type { ShownUnit } from '../../../model/settings/shown-unit.ts';
 import { type Figure, known, numberOf } from './figure.ts';
-import type { ReviewFigures } from './review-schema.ts';
 
 /** How a metric is shown; null for the store's own unit. */
 export type ShownOf = (metric: Metric) => ShownUnit | null;

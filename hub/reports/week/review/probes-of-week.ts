@@ -1,11 +1,11 @@
 import type { Summary } from '#adapters/ports/store.ts';
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
 import type { Series } from '#rules/quality/reading.ts';
+import type { ProbeReview } from '../../../model/answers/review-schema.ts';
 import type { Config, ProbeConfig } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import type { ToldAlarm } from './alarms-of-week.ts';
 import { absent, type Figure, known } from './figure.ts';
-import type { ProbeReview } from './review-schema.ts';
 import { measureOf, type ReviewSpan, type ReviewStore } from './review-span.ts';
 import type { SeriesReview } from './series-review.ts';
 

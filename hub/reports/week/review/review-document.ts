@@ -1,7 +1,7 @@
+import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 import { type Cell, cell, type Section, say, words } from './document-parts.ts';
 import { numberOf } from './figure.ts';
 import { percentWords } from './figure-words.ts';
-import type { ReviewFigures } from './review-schema.ts';
 import { reviewTimes } from './review-times.ts';
 import { alarmSection, coralSection, probeSection } from './sections-of-room.ts';
 import { bandSection, demandSection, doseSection, swingSection, testSection } from './sections-of-water.ts';

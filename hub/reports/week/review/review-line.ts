@@ -1,6 +1,6 @@
+import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 import { numberOf } from './figure.ts';
 import { amountWords, countWords, percentWords, signedWords } from './figure-words.ts';
-import type { ReviewFigures } from './review-schema.ts';
 
 type LineFacts = Pick<ReviewFigures, 'week' | 'bandsKept' | 'bands' | 'demand' | 'alarms' | 'toDo'>;
 

@@ -1,4 +1,4 @@
-import type { ReviewFigures } from './review-schema.ts';
+import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 
 /** Times of a week as a person in the room says them, by the wall clock of the site. Used by the hub and by the page. */
 export type ReviewTimes = {

@@ -1,8 +1,8 @@
+import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 import { type Cell, cell, type Section, say, tableOr, words } from './document-parts.ts';
 import { numberOf } from './figure.ts';
 import { countWords, lengthWords, percentWords, plain } from './figure-words.ts';
 import { dayBars } from './plot-shape.ts';
-import type { ReviewFigures } from './review-schema.ts';
 import { reviewTimes } from './review-times.ts';
 
 /** What the alarms, the corals and the probes did. */

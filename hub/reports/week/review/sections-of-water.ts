@@ -1,8 +1,8 @@
+import type { ReviewFigures, TestReview } from '../../../model/answers/review-schema.ts';
 import { cell, type Section, say, tableOr, words } from './document-parts.ts';
 import { type Figure, numberOf } from './figure.ts';
 import { amountWords, bandWords, countWords, lengthWords, percentWords, plain, signedWords } from './figure-words.ts';
 import { dayBars, weekPlot } from './plot-shape.ts';
-import type { ReviewFigures, TestReview } from './review-schema.ts';
 import { reviewTimes } from './review-times.ts';
 
 /** What the water did, and what was done to it. */

@@ -1,10 +1,10 @@
 import type { Summary } from '#adapters/ports/store.ts';
 import type { Series } from '#rules/quality/reading.ts';
+import type { BandReview, SwingReview } from '../../../model/answers/review-schema.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import { dailyFigures } from '../daily-figures.ts';
 import { pauseOf } from '../weekly-figures.ts';
 import { absent, type Figure, known } from './figure.ts';
-import type { BandReview, SwingReview } from './review-schema.ts';
 import { measureOf, type ReviewSpan, type ReviewStore } from './review-span.ts';
 import { fiveMinuteLevels, largestSwingWithinHour, swingOf } from './swings.ts';
 

@@ -1,11 +1,11 @@
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
 import { type Analyte, analytes } from '#rules/quantity/metric.ts';
 import { demandFacts } from '#rules/trend/demand-facts.ts';
+import type { TestReview } from '../../../model/answers/review-schema.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import type { FollowedDemand } from './demand-of-week.ts';
 import { absent, type Figure, known } from './figure.ts';
-import type { TestReview } from './review-schema.ts';
 import { measureOf, type ReviewSpan } from './review-span.ts';
 import type { BandOfWeek } from './series-review.ts';
 

@@ -6,6 +6,7 @@ import { isOverdue } from '#rules/verdicts/overdue.ts';
 import { arrivalsFromText } from '../../../judgement/arrivals/arrivals-state.ts';
 import { nextTasks, pestWatch } from '../../../judgement/arrivals/pest-watch.ts';
 import { containersOf } from '../../../judgement/estimate/containers.ts';
+import type { BandReview, SwingReview, TestReview, ToDo } from '../../../model/answers/review-schema.ts';
 import { spokenDate } from '../../../model/calendar/local-day.ts';
 import type { Config, SystemConfig } from '../../../model/config/schema.ts';
 import { type Entry, readJournal } from '../../../model/journal/journal.ts';
@@ -13,7 +14,6 @@ import { standingAtEnd, type ToldAlarm } from './alarms-of-week.ts';
 import { numberOf } from './figure.ts';
 import { amountWords, bandWords, inSentence, lengthWords, percentWords } from './figure-words.ts';
 import { lastCalibrationMs } from './probes-of-week.ts';
-import type { BandReview, SwingReview, TestReview, ToDo } from './review-schema.ts';
 import type { ReviewSpan, ReviewStore } from './review-span.ts';
 
 const dayMs = 86_400_000;

@@ -1,4 +1,4 @@
-import { ask, isSignInNeeded } from '../kit/ask.ts';
+import { askRoute, isSignInNeeded } from '../kit/ask.ts';
 
 /** The passphrase costs a small board some seconds. */
 const withinMs = 15_000;
@@ -6,7 +6,7 @@ const withinMs = 15_000;
 export type SignedIn = { is: 'in' } | { is: 'wrong' } | { is: 'wait'; seconds: number } | { is: 'away' };
 
 export async function signIn(passphrase: string): Promise<SignedIn> {
-  const told = await ask('session', { method: 'POST', body: { passphrase }, withinMs });
+  const told = await askRoute('POST /api/session', { body: { passphrase } }, { withinMs });
   if (told.ok) {
     isSignInNeeded.value = false;
     return { is: 'in' };
@@ -18,12 +18,12 @@ export async function signIn(passphrase: string): Promise<SignedIn> {
 
 /** What was typed and not sent stays on this device. False when the hub did not answer: then nobody is signed out. */
 export async function signOut(where: 'here' | 'everywhere'): Promise<boolean> {
-  const told = await ask(where === 'here' ? 'session' : 'sessions', { method: 'DELETE', withinMs });
+  const told = await askRoute(where === 'here' ? 'DELETE /api/session' : 'DELETE /api/sessions', {}, { withinMs });
   return told.ok || told.problem.status === 401;
 }
 
 /** Whether this device came in by a passphrase, so that there is something to sign out of. */
 export async function isSignedIn(): Promise<boolean> {
-  const told = await ask<{ by: string | null }>('session');
+  const told = await askRoute('GET /api/session', {});
   return told.ok && told.body.by === 'session';
 }

@@ -1,15 +1,11 @@
-import type { BandSpan } from '../../../http/band-history.ts';
-import type { Mark } from '../../../http/marks.ts';
-import type { OutlookPoint } from '../../../http/outlook.ts';
-import type { PlotPoint } from '../../../http/plot.ts';
-import type { MetricView } from '../../../http/room-view.ts';
-import { ask, slowlyWithinMs } from '../kit/ask.ts';
+import { isDemandAnalyte } from '#rules/trend/demand-facts.ts';
+import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
+import type { MetricView, OutlookPoint } from '../../../api/room.ts';
+import type { BandSpan, Mark, PlotPoint, Singles } from '../../../api/series.ts';
+import { askRoute, slowlyWithinMs } from '../kit/ask.ts';
 
 /** A span of time that a chart shows, UTC milliseconds. */
 export type Span = { from: number; to: number };
-
-/** One reading as it is kept; a failed one with its raw number. */
-export type Single = { time: number; value: number; flag: string };
 
 /** Another metric of the system on the same chart. */
 export type Over = {
@@ -34,25 +30,22 @@ export type ChartData = {
   used: OutlookPoint[];
   /** The band as it was, oldest first. */
   bands: BandSpan[];
-  /** When single readings were asked for; `isTooMany` when the span holds more than the hub gives. */
-  singles?: { readings: Single[]; isTooMany: boolean; most: number };
+  /** When single readings were asked for. */
+  singles?: Singles;
   over?: Over;
 };
 
 /** What is shown beyond the metric's own curve. */
 export type Wanted = { isSingle: boolean; over: MetricView | undefined };
 
-const estimatedMetrics = new Set(['alkalinity', 'calcium', 'magnesium']);
 const mostPoints = 3000;
 
-type Series = { points: PlotPoint[]; stepMs: number };
-type Explanation = {
-  history: { timeMs: number; level: number; levelSd: number; demandPerDay: number; demandSd: number }[];
-  forecast: { points: { timeMs: number; level: number; low95: number; high95: number }[] } | null;
-};
-
-async function read<Answer>(path: string, signal: AbortSignal): Promise<Answer | undefined> {
-  const told = await ask<Answer>(path, { stop: signal, withinMs: slowlyWithinMs });
+async function read<Name extends Route>(
+  route: Name,
+  asked: AskedOf<Name>,
+  signal: AbortSignal,
+): Promise<AnswerOf<Name> | undefined> {
+  const told = await askRoute(route, asked, { stop: signal, withinMs: slowlyWithinMs });
   if (told.ok) return told.body;
   // A young metric has no series or no estimate yet.
   if (told.problem.status === 404) return undefined;
@@ -62,8 +55,9 @@ async function read<Answer>(path: string, signal: AbortSignal): Promise<Answer |
 type Estimated = { level: OutlookPoint[]; used: OutlookPoint[] };
 
 async function readEstimated(system: string, metric: string, signal: AbortSignal): Promise<Estimated> {
-  if (!estimatedMetrics.has(metric)) return { level: [], used: [] };
-  const found = await read<Explanation>(`estimates/${encodeURIComponent(system)}/${metric}`, signal);
+  if (!isDemandAnalyte(metric)) return { level: [], used: [] };
+  const params = { system, analyte: metric };
+  const found = await read('GET /api/estimates/:system/:analyte', { params }, signal);
   const history = found?.history ?? [];
   const past = history.map(({ timeMs, level, levelSd }) => ({
     ...{ time: timeMs, level, low: Math.max(0, level - 1.96 * levelSd), high: level + 1.96 * levelSd },
@@ -97,20 +91,24 @@ export async function readChart(
 ): Promise<ChartData> {
   const half = (shown.to - shown.from) / 2;
   const span = { from: Math.round(shown.from - half), to: Math.round(shown.to + half) };
-  const asked = `from=${new Date(span.from).toISOString()}&to=${new Date(span.to).toISOString()}`;
+  const query = { from: new Date(span.from).toISOString(), to: new Date(span.to).toISOString() };
   const points = Math.max(100, Math.min(mostPoints, Math.round(pixels * 2)));
-  const place = (of: string) => `${encodeURIComponent(system)}/${encodeURIComponent(of)}`;
+  const params = { system, metric };
   // What only tests know has no series.
   const seriesOf = (of: Pick<MetricView, 'metric' | 'probe'>) =>
-    of.probe === null ? undefined : read<Series>(`series/${place(of.metric)}?${asked}&points=${points}`, signal);
+    of.probe === null
+      ? undefined
+      : read(
+          'GET /api/series/:system/:metric',
+          { params: { system, metric: of.metric }, query: { ...query, points } },
+          signal,
+        );
   const [series, marks, estimated, bands, singles, overSeries, overEstimated] = await Promise.all([
     seriesOf({ metric, probe }),
-    read<Mark[]>(`marks/${encodeURIComponent(system)}?${asked}`, signal),
+    read('GET /api/marks/:system', { params: { system }, query }, signal),
     readEstimated(system, metric, signal),
-    read<BandSpan[]>(`bands/${place(metric)}?${asked}`, signal),
-    isSingle && probe !== null
-      ? read<NonNullable<ChartData['singles']>>(`readings/${place(metric)}?${asked}`, signal)
-      : undefined,
+    read('GET /api/bands/:system/:metric', { params, query }, signal),
+    isSingle && probe !== null ? read('GET /api/readings/:system/:metric', { params, query }, signal) : undefined,
     over === undefined ? undefined : seriesOf(over),
     over === undefined ? undefined : readEstimated(system, over.metric, signal),
   ]);

@@ -1,5 +1,5 @@
-import type { Mark } from '../../../http/marks.ts';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
+import type { Mark } from '../../../api/series.ts';
 import { axisDate, offsetMs, weekday } from '../kit/times.ts';
 import type { ChartData, Span } from './chart-data.ts';
 import { type Frame, frameOf, type Look, laneHeight, left, textSizeOf, ticksIn, valueAt } from './chart-frame.ts';

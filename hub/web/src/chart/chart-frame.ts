@@ -1,4 +1,4 @@
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 import type { ChartData, Span } from './chart-data.ts';
 
 export const left = 56;

@@ -1,4 +1,4 @@
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 import { unitText } from '../kit/shown-number.ts';
 import type { ChartData, Over } from './chart-data.ts';
 import { type Frame, type Look, left, legendLine, textSizeOf, ticksIn, valueAt } from './chart-frame.ts';

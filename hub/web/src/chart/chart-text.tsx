@@ -1,7 +1,5 @@
-import type { BandSpan } from '../../../http/band-history.ts';
-import type { Mark } from '../../../http/marks.ts';
-import type { PlotPoint } from '../../../http/plot.ts';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
+import type { BandSpan, Mark, PlotPoint } from '../../../api/series.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { momentText } from '../kit/times.ts';
 import { inSentence, unbroken } from '../kit/words.ts';

@@ -1,5 +1,5 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { momentText } from '../kit/times.ts';
 import { hubNowMs } from '../room/room-state.ts';

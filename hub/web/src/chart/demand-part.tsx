@@ -1,7 +1,6 @@
 import { useMemo } from 'preact/hooks';
-import type { Mark } from '../../../http/marks.ts';
-import type { OutlookPoint } from '../../../http/outlook.ts';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView, OutlookPoint } from '../../../api/room.ts';
+import type { Mark } from '../../../api/series.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { momentText } from '../kit/times.ts';
 import { inSentence } from '../kit/words.ts';

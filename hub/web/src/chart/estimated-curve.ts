@@ -1,4 +1,4 @@
-import type { OutlookPoint } from '../../../http/outlook.ts';
+import type { OutlookPoint } from '../../../api/room.ts';
 import type { Span } from './chart-data.ts';
 
 const dayMs = 86_400_000;

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { PieceAnswer } from '../../../api/pieces.ts';
+import type { RoomView } from '../../../api/room.ts';
 import type { ArrivalAnswer, RunAnswer } from '../../../http/arrival-view.ts';
-import type { RoomView } from '../../../http/room-view.ts';
 import { countdown } from '../kit/countdown.ts';
 import { momentText } from '../kit/times.ts';
 import { DeedLine } from '../now/now-list.tsx';

@@ -1,5 +1,5 @@
+import type { RoomView } from '../../../api/room.ts';
 import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
-import type { RoomView } from '../../../http/room-view.ts';
 import { momentText } from '../kit/times.ts';
 import { listed } from '../kit/words.ts';
 import { deedsOf } from '../now/now-state.ts';

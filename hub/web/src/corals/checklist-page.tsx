@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
+import type { RoomView } from '../../../api/room.ts';
 import type { RunAnswer } from '../../../http/arrival-view.ts';
-import type { RoomView } from '../../../http/room-view.ts';
 import type { ProtocolsAnswer } from '../../../http/routes-arrivals.ts';
 import { momentText } from '../kit/times.ts';
 import { unbroken } from '../kit/words.ts';

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
+import type { RoomView } from '../../../api/room.ts';
 import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
-import type { RoomView } from '../../../http/room-view.ts';
 import { hubNowMs } from '../room/room-state.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, LongField, MomentField, NumberField, Submit, TextField } from './fields.tsx';

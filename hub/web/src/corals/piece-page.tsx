@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { PieceAnswer } from '../../../api/pieces.ts';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { momentText } from '../kit/times.ts';
 import { unbroken } from '../kit/words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { PieceAnswer } from '../../../api/pieces.ts';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { hubNowMs } from '../room/room-state.ts';
 import { Asked, Choice, Failure, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';

@@ -1,8 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { BatchAnswer } from '../../../api/batches.ts';
 import type { PieceAnswer } from '../../../api/pieces.ts';
+import type { RoomView } from '../../../api/room.ts';
 import type { ArrivalAnswer, RunAnswer } from '../../../http/arrival-view.ts';
-import type { RoomView } from '../../../http/room-view.ts';
 import type { ProtocolsAnswer } from '../../../http/routes-arrivals.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';

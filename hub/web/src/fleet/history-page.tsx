@@ -1,5 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 import type { FleetMetric, HubDetail } from '../../../outside/fleet/fleet-view.ts';
 import { Chart } from '../chart/chart.tsx';
 import type { ChartData, Span } from '../chart/chart-data.ts';

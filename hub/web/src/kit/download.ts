@@ -1,7 +1,5 @@
-import type { Mark } from '../../../http/marks.ts';
-import type { OutlookPoint } from '../../../http/outlook.ts';
-import type { PlotPoint } from '../../../http/plot.ts';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView, OutlookPoint } from '../../../api/room.ts';
+import type { Mark, PlotPoint } from '../../../api/series.ts';
 import type { ChartData, Span } from '../chart/chart-data.ts';
 import { within } from '../chart/chart-text.tsx';
 

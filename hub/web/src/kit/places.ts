@@ -1,5 +1,5 @@
 import type { ComponentType } from 'preact';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import type { Place } from './place-names.ts';
 
 /** What a view that is loaded on demand is given: the room, and the parts of the address behind its name. */

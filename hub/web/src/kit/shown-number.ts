@@ -1,5 +1,5 @@
 import { alongTable } from '#rules/quantity/along-table.ts';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 
 /** What is needed to put a number of a metric before a keeper. */
 export type Shows = Pick<MetricView, 'unit' | 'decimals' | 'shown'>;

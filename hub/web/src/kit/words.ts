@@ -1,6 +1,6 @@
 import { isSilentBy } from '#rules/verdicts/silence.ts';
 import { type ValueState, valueState } from '#rules/verdicts/value-state.ts';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 import { amountText } from './shown-number.ts';
 import { ageText } from './times.ts';
 

@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { KeptEntry } from '#adapters/ports/store.ts';
-import type { SystemView } from '../../../http/room-view.ts';
+import type { SystemView } from '../../../api/room.ts';
 import { askRoute } from '../kit/ask.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { momentText } from '../kit/times.ts';

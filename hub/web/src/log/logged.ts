@@ -1,5 +1,5 @@
 import type { KeptEntry } from '#adapters/ports/store.ts';
-import type { SystemView } from '../../../http/room-view.ts';
+import type { SystemView } from '../../../api/room.ts';
 import { wallOf } from '../corals/moments.ts';
 import { signText } from '../kit/shown-number.ts';
 import { inSentence } from '../kit/words.ts';

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { RoomView, SystemView } from '../../../http/room-view.ts';
+import type { RoomView, SystemView } from '../../../api/room.ts';
 import { countdown } from '../kit/countdown.ts';
 import { unbroken } from '../kit/words.ts';
 import { Answers } from '../room/advice-answers.tsx';

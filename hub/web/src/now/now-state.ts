@@ -1,18 +1,18 @@
 import { computed, effect, signal } from '@preact/signals';
-import type { NowList } from '#rules/now/now-list.ts';
-import { ask } from '../kit/ask.ts';
+import type { NowAnswer } from '../../../api/now.ts';
+import { askRoute } from '../kit/ask.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { isConnected, room } from '../room/room-state.ts';
 
-export type Deed = NowList['deeds'][number];
+export type Deed = NowAnswer['deeds'][number];
 
 /** What there is to do, over all tanks; undefined until the hub has told it. */
-export const todo = signal<NowList | undefined>(undefined);
+export const todo = signal<NowAnswer | undefined>(undefined);
 
 const memory = 'last-now';
 
 async function fetchNow(): Promise<void> {
-  const told = await ask<NowList>('now');
+  const told = await askRoute('GET /api/now', {});
   if (told.ok) {
     todo.value = told.body;
     remember(memory, JSON.stringify(told.body));
@@ -22,9 +22,9 @@ async function fetchNow(): Promise<void> {
   if (told.problem.status === 0) todo.value ??= keptList();
 }
 
-function keptList(): NowList | undefined {
+function keptList(): NowAnswer | undefined {
   try {
-    return JSON.parse(recall(memory) ?? '') as NowList;
+    return JSON.parse(recall(memory) ?? '') as NowAnswer;
   } catch {
     return undefined;
   }

@@ -1,4 +1,4 @@
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { forget, recall, remember } from '../kit/remembered.ts';
 
 /** Set by the service worker on a state of the room that it kept, since the hub did not answer. */

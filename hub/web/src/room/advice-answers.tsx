@@ -1,10 +1,10 @@
 import { useState } from 'preact/hooks';
-import type { SystemView } from '../../../http/room-view.ts';
-import type { DeclineReason } from '../../../model/journal/reasons.ts';
+import type { DeclineReason } from '../../../api/advice.ts';
+import type { AdviceView, SystemView } from '../../../api/room.ts';
 import { newKey } from '../kit/unsent.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
 import { EntryForm } from './entry-form.tsx';
-import { post } from './room-state.ts';
+import { change } from './room-state.ts';
 import { PlanForm } from './standing-plan.tsx';
 
 type Item = SystemView['advice'][number];
@@ -29,10 +29,9 @@ function Decline({ system, item }: { system: SystemView; item: Item }) {
       setFailure('Say the reason in your words.');
       return;
     }
-    const answer = await post('advice/decline', {
-      ...{ system: system.id, analyte: item.analyte, reason, by: whoHere(), key },
-      ...(note.trim() === '' ? {} : { note: note.trim() }),
-    });
+    const said = note.trim() === '' ? undefined : note.trim();
+    const body = { system: system.id, analyte: item.analyte, reason, note: said, by: whoHere(), key };
+    const answer = await change('POST /api/advice/decline', { body });
     setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
   return (
@@ -83,9 +82,8 @@ function Decline({ system, item }: { system: SystemView; item: Item }) {
 export function Resume({ system, item }: { system: SystemView; item: Item }) {
   const [failure, setFailure] = useState('');
   async function send(): Promise<void> {
-    const answer = await post('advice/resume', {
-      ...{ system: system.id, analyte: item.analyte, by: whoHere(), key: newKey() },
-    });
+    const body = { system: system.id, analyte: item.analyte, by: whoHere(), key: newKey() };
+    const answer = await change('POST /api/advice/resume', { body });
     setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
   return (
@@ -102,10 +100,9 @@ export function Resume({ system, item }: { system: SystemView; item: Item }) {
 export function Answers({ system, item }: { system: SystemView; item: Item }) {
   const [open, setOpen] = useState<'given' | 'plan' | 'decline' | undefined>(undefined);
   const { advice } = item;
-  const inMl = (dose: { unit?: string; amountPerDay?: number } | undefined) => dose?.unit === 'mL';
-  const today = advice.today.find(inMl);
-  const plan = advice.plan.find(inMl);
-  const stockOf = (dose: { product?: { id: string } } | undefined) =>
+  const today = advice.today.find(({ unit }) => unit === 'mL');
+  const plan = advice.plan.find(({ unit }) => unit === 'mL');
+  const stockOf = (dose: AdviceView['today'][number] | undefined) =>
     system.stocks.find(({ id }) => id === dose?.product?.id);
   const stockToday = stockOf(today);
   const stock = stockOf(plan);

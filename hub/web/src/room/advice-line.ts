@@ -1,4 +1,4 @@
-import type { AdviceView, SystemView } from '../../../http/room-view.ts';
+import type { AdviceView, SystemView } from '../../../api/room.ts';
 import { amountText } from '../kit/shown-number.ts';
 
 type Water = NonNullable<AdviceView['water']>;

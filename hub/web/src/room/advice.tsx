@@ -1,4 +1,4 @@
-import type { SystemView } from '../../../http/room-view.ts';
+import type { SystemView } from '../../../api/room.ts';
 import { momentText } from '../kit/times.ts';
 import { capital, inSentence, listed, unbroken } from '../kit/words.ts';
 import { Answers, Resume, reasonWords } from './advice-answers.tsx';

@@ -1,4 +1,4 @@
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 import { whenText } from '../kit/times.ts';
 import { stateWords, suddenWords, trendWords } from '../kit/words.ts';
 import { foresee } from './foresight.ts';

@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import { askRoute } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { StandingAlarm } from '#rules/bands/room.ts';
+import type { StandingAlarm } from '../../../api/alarms.ts';
 import type { Told } from '../kit/ask.ts';
 import { DurationField } from '../kit/duration-field.tsx';
 import { ageText, momentText } from '../kit/times.ts';

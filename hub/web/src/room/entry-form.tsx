@@ -1,5 +1,5 @@
 import { useLayoutEffect, useRef, useState } from 'preact/hooks';
-import type { SystemView } from '../../../http/room-view.ts';
+import type { SystemView } from '../../../api/room.ts';
 import type { Doubt } from '../kit/ask.ts';
 import { numberIn } from '../kit/number-in.ts';
 import { recall, remember } from '../kit/remembered.ts';

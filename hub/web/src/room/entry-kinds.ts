@@ -1,5 +1,5 @@
 import { type Analyte, analytes, metricFacts } from '#rules/quantity/metric.ts';
-import type { SystemView } from '../../../http/room-view.ts';
+import type { SystemView } from '../../../api/room.ts';
 
 export const entryKinds = ['test', 'dose', 'water_change'] as const;
 export type EntryKind = (typeof entryKinds)[number];

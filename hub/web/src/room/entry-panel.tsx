@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { SystemView } from '../../../http/room-view.ts';
+import type { SystemView } from '../../../api/room.ts';
 import { EntryForm } from './entry-form.tsx';
 import { type EntryKind, entryKinds, kindWords } from './entry-kinds.ts';
 

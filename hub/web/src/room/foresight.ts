@@ -1,4 +1,4 @@
-import type { MetricView, SystemView } from '../../../http/room-view.ts';
+import type { MetricView, SystemView } from '../../../api/room.ts';
 import { stateOf, suddenWords } from '../kit/words.ts';
 
 /** Why a row stands where it stands, the most urgent first. */

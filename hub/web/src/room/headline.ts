@@ -1,4 +1,4 @@
-import type { MetricView, RoomView, SystemView } from '../../../http/room-view.ts';
+import type { MetricView, RoomView, SystemView } from '../../../api/room.ts';
 import { inSentence, listed, stateWords, suddenWords } from '../kit/words.ts';
 import { leaveWords } from './ahead-words.ts';
 import { foresee, isCalm, isTold, type Order, rowsOf, urgency } from './foresight.ts';

@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { RoomView, SystemView } from '../../../http/room-view.ts';
+import type { RoomView, SystemView } from '../../../api/room.ts';
 import { DurationField } from '../kit/duration-field.tsx';
 import { momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';

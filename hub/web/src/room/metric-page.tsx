@@ -1,5 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
-import type { MetricView, SystemView } from '../../../http/room-view.ts';
+import type { MetricView, SystemView } from '../../../api/room.ts';
 import { Chart, moved, zoomed } from '../chart/chart.tsx';
 import { type ChartData, isWithin, readChart, type Span } from '../chart/chart-data.ts';
 import { ChartText } from '../chart/chart-text.tsx';

@@ -1,4 +1,4 @@
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { NowPart } from '../now/now-list.tsx';
 import { sentenceOfRoom } from './headline.ts';
 import { nowMs } from './room-state.ts';

@@ -1,7 +1,6 @@
 import { effect, signal } from '@preact/signals';
 import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
-import type { RoomView } from '../../../http/room-view.ts';
-import type { LiveValue } from '../../../outside/live/live-clients.ts';
+import type { LiveValue, RoomView } from '../../../api/room.ts';
 import { ask, askRoute, isSignInNeeded, type Told } from '../kit/ask.ts';
 import { forgetRoom, keepRoom, keptHeader, keptRoom, startWorker } from '../offline/keep-room.ts';
 
@@ -33,7 +32,7 @@ effect(() => {
 
 async function fetchRoom(): Promise<void> {
   try {
-    const told = await ask<RoomView>('room');
+    const told = await askRoute('GET /api/room', {});
     // Who may not see the room any more shall not see it from memory either.
     if (!told.ok && (told.problem.status === 401 || told.problem.status === 403)) forgetRoom();
     if (!told.ok) throw new Error(told.problem.detail);

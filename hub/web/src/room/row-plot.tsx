@@ -1,5 +1,5 @@
 import { useMemo } from 'preact/hooks';
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 import { midnights } from '../kit/times.ts';
 import {
   aheadHours,

@@ -1,4 +1,4 @@
-import type { MetricView } from '../../../http/room-view.ts';
+import type { MetricView } from '../../../api/room.ts';
 
 export const hourMs = 3_600_000;
 export const pastHours = 24;

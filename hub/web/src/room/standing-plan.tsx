@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { SystemView } from '../../../http/room-view.ts';
+import type { SystemView } from '../../../api/room.ts';
 import { numberIn } from '../kit/number-in.ts';
 import { momentText } from '../kit/times.ts';
 import { enter, newKey, takeBack } from '../kit/unsent.ts';

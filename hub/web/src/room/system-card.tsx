@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { MetricView, SystemView } from '../../../http/room-view.ts';
+import type { MetricView, SystemView } from '../../../api/room.ts';
 import { addressOf } from '../kit/route.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';

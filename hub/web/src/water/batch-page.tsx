@@ -1,5 +1,5 @@
 import type { BatchAnswer, MatchAnswer } from '../../../api/batches.ts';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { Match } from '../corals/bath-part.tsx';
 import { Asked, Failure, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';

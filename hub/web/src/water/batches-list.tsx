@@ -1,5 +1,5 @@
 import type { BatchAnswer } from '../../../api/batches.ts';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { Failure } from '../corals/fields.tsx';
 import { useReading } from '../corals/hub-ask.ts';
 import { readNumber } from '../corals/read-unit.ts';

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { BatchAnswer, ChangePlanAnswer } from '../../../api/batches.ts';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { Asked, Choice, NumberField, Submit, Warnings } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
 import { readNumber, withUnit } from '../corals/read-unit.ts';

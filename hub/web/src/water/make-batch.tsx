@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { BatchAnswer } from '../../../api/batches.ts';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import { Asked, Cautions, Choice, NumberField, Submit, TextField } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
 import { readAmount, withUnit } from '../corals/read-unit.ts';

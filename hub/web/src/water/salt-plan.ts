@@ -1,4 +1,4 @@
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import type { Hints } from '../corals/form.ts';
 import { readNumber } from '../corals/read-unit.ts';
 

@@ -1,18 +1,17 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { RoomView } from '../../../http/room-view.ts';
+import type { RoomView } from '../../../api/room.ts';
 import type { Cell, Part, Section } from '../../../reports/week/review/document-parts.ts';
 import { inKeepersUnits, type ShownOf } from '../../../reports/week/review/in-keepers-units.ts';
 import { type PlotShape, plotHeight, plotWidth } from '../../../reports/week/review/plot-shape.ts';
 import { type ReviewDocument, reviewDocument } from '../../../reports/week/review/review-document.ts';
-import type { ReviewFigures } from '../../../reports/week/review/review-schema.ts';
-import { ask, slowlyWithinMs } from '../kit/ask.ts';
+import { askRoute, slowlyWithinMs } from '../kit/ask.ts';
 import { isPhone } from '../room/system-places.ts';
 import { WeekTables } from './week-tables.tsx';
 
 type State = { is: 'loading' } | { is: 'lost'; words: string } | { is: 'here'; review: ReviewDocument };
 
 async function load(week: string, shownOf: ShownOf): Promise<State> {
-  const told = await ask<ReviewFigures>(`weeks/${encodeURIComponent(week)}/review`, { withinMs: slowlyWithinMs });
+  const told = await askRoute('GET /api/weeks/:week/review', { params: { week } }, { withinMs: slowlyWithinMs });
   if (told.ok) return { is: 'here', review: reviewDocument(inKeepersUnits(told.body, shownOf)) };
   const { status } = told.problem;
   if (status === 0) return { is: 'lost', words: 'The hub does not answer. Open the week again when it is back.' };

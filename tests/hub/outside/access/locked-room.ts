@@ -1,7 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import type { Scope } from '#hub/model/scope.ts';
 import { hashOfToken } from '#hub/outside/access/access-file.ts';
-import type { Scope } from '#hub/outside/access/scope.ts';
 import { hashSecret } from '#hub/outside/access/secret-hash.ts';
 
 /** Cheap, so that a test may sign in often; what the cost is stands in each hash. */

@@ -2,7 +2,7 @@ import { spawnSync } from 'node:child_process';
 import { connectAsync } from 'mqtt';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { adaptersForVerbs } from '#hub/compose.ts';
-import type { Health } from '#hub/outside/observability/health.ts';
+import type { Health } from '#hub/model/answers/health-schema.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { isMissing, programAt } from '../../../machine/parts.mjs';
 import { freePort } from '../../../servers/free-port.ts';

@@ -2,7 +2,7 @@ import { copyFileSync, readFileSync, truncateSync, writeFileSync } from 'node:fs
 import { join } from 'node:path';
 import { connectAsync } from 'mqtt';
 import { expect, onTestFinished, test, vi } from 'vitest';
-import type { Health } from '#hub/outside/observability/health.ts';
+import type { Health } from '#hub/model/answers/health-schema.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
   configOf,

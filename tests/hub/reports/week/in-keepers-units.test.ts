@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import type { ReviewFigures } from '#hub/model/answers/review-schema.ts';
 import { shownUnit } from '#hub/model/settings/shown-unit.ts';
 import { known } from '#hub/reports/week/review/figure.ts';
 import { inKeepersUnits } from '#hub/reports/week/review/in-keepers-units.ts';
-import type { ReviewFigures } from '#hub/reports/week/review/review-schema.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 
 const place = { system: 'display', systemName: 'Display tank' };

@@ -1,10 +1,10 @@
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
 import type { Store } from '#adapters/ports/store.ts';
+import { reviewSchema } from '#hub/model/answers/review-schema.ts';
 import { weekAfter, weekBounds } from '#hub/model/calendar/iso-week.ts';
 import { configurationsSeen, noteConfiguration } from '#hub/reports/week/review/configuration-seen.ts';
 import { numberOf } from '#hub/reports/week/review/figure.ts';
 import { reviewFigures } from '#hub/reports/week/review/review-figures.ts';
-import { reviewSchema } from '#hub/reports/week/review/review-schema.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { alarm, emptyStore, entry, everyTenMinutes, type OpenedStore, reviewRoom } from './review-room.ts';
 

@@ -1,0 +1,25 @@
+import * as z from 'zod';
+import { healthSchema } from '../model/answers/health-schema.ts';
+
+const tags = ['health'];
+
+const both = <Answer extends z.ZodType>(answer: Answer) => ({ 200: answer, 503: answer });
+
+export const healthApi = {
+  'GET /health/alive': {
+    summary: 'Does the hub do its work? 503 when a start anew is the way out',
+    tags,
+    response: both(z.object({ status: z.enum(['alive', 'stuck']) })),
+  },
+  'GET /health/ready': {
+    summary: 'Is all started, and is what it is told stored? 503 when not',
+    tags,
+    response: both(z.object({ status: z.enum(['ready', 'not ready']) })),
+  },
+  'GET /health': {
+    summary: 'Whether the hub is alive and ready (503 when not), and to whoever may read: each part, with causes',
+    tags,
+    response: both(z.union([healthSchema, healthSchema.pick({ status: true })])),
+  },
+  'GET /metrics': { summary: 'Figures of the hub and the last value of each probe, OpenMetrics text 1.0', tags },
+};
