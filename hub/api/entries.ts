@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { journalKinds } from '#adapters/ports/store.ts';
+import { type JournalKind, journalKinds } from '#adapters/ports/store.ts';
 import {
   doseEntrySchema,
   planEntrySchema,
@@ -15,6 +15,9 @@ const entered = z.object({ id: z.number(), saved });
 
 const confirmed = z.boolean().optional().describe('true: it was questioned and is meant as given');
 
+/** An entry of the journal with the body of its kind. */
+export type EntryAnswer<Kind extends JournalKind = JournalKind> = Entry<Kind> & { time: string };
+
 /** Each body was read by the schema of its kind, and is not looked at again. */
 const keptEntry = z.object({
   id: z.number(),
@@ -27,7 +30,7 @@ const keptEntry = z.object({
   corrects: z.number().optional().describe('id of the entry in whose place it stands'),
   isWithdrawn: z.boolean().optional(),
   key: z.string().optional().describe('of the submission'),
-}) as unknown as z.ZodType<Entry & { time: string }>;
+}) as unknown as z.ZodType<EntryAnswer>;
 
 export const entryApi = {
   'POST /api/tests': {

@@ -1,5 +1,4 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { SystemView } from '../../../api/room.ts';
 import { askRoute } from '../kit/ask.ts';
 import type { PlaceProps } from '../kit/places.ts';
@@ -7,21 +6,21 @@ import { momentText } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
 import { unbroken } from '../kit/words.ts';
 import { EntryForm } from '../room/entry-form.tsx';
-import { correctionOf, type LoggedKind, loggedKinds, loggedWords } from './logged.ts';
+import { correctionOf, type Logged, type LoggedKind, loggedKinds, loggedWords } from './logged.ts';
 import '../style/log.css';
 
 /** More than a phone shows at once; the rest comes when asked for. */
 const shownAtOnce = 30;
 const most = 500;
 
-async function readLog(system: string, kind: LoggedKind | undefined, shown: number): Promise<KeptEntry[]> {
+async function readLog(system: string, kind: LoggedKind | undefined, shown: number): Promise<Logged[]> {
   const kinds = loggedKinds.map((each) => each.kind).filter((each) => kind === undefined || each === kind);
   const of = system === '' ? {} : { system };
   const answers = await Promise.all(
     kinds.map(async (each) => {
       const told = await askRoute('GET /api/entries', { query: { kind: each, limit: shown + 1, ...of } });
       if (!told.ok) throw new Error(told.problem.detail);
-      return told.body;
+      return told.body.filter((entry): entry is Logged => entry.kind === each);
     }),
   );
   return answers
@@ -37,7 +36,7 @@ function Item({
   isNamed,
   say,
 }: {
-  entry: KeptEntry;
+  entry: Logged;
   system: SystemView;
   zone: string;
   isNamed: boolean;
@@ -48,8 +47,8 @@ function Item({
   const correction = correctionOf(entry, zone);
   const { note, by } = entry.body;
   const more = [
-    ...(typeof note === 'string' ? [note] : []),
-    ...(typeof by === 'string' && by !== 'page' ? [by] : []),
+    ...(note === undefined ? [] : [note]),
+    ...(by === undefined || by === 'page' ? [] : [by]),
     ...(entry.corrects === undefined ? [] : ['corrected']),
   ];
   async function withdraw(): Promise<void> {
@@ -83,7 +82,7 @@ function Item({
 export default function LogView({ view, parts }: PlaceProps) {
   const systemId = view.systems.some(({ id }) => id === parts[0]) ? (parts[0] ?? '') : '';
   const [kind, setKind] = useState<LoggedKind | undefined>(undefined);
-  const [entries, setEntries] = useState<KeptEntry[] | undefined>(undefined);
+  const [entries, setEntries] = useState<Logged[] | undefined>(undefined);
   const [shown, setShown] = useState(shownAtOnce);
   const [said, setSaid] = useState('');
   const [isLost, setLost] = useState(false);

@@ -1,4 +1,4 @@
-import type { KeptEntry } from '#adapters/ports/store.ts';
+import type { EntryAnswer } from '../../../api/entries.ts';
 import type { SystemView } from '../../../api/room.ts';
 import { wallOf } from '../corals/moments.ts';
 import { signText } from '../kit/shown-number.ts';
@@ -17,30 +17,31 @@ export const loggedKinds = [
 
 export type LoggedKind = (typeof loggedKinds)[number]['kind'];
 
-const text = (value: unknown): string => (typeof value === 'string' || typeof value === 'number' ? String(value) : '');
-const stockName = (system: SystemView, id: unknown) => system.stocks.find((each) => each.id === id)?.name ?? text(id);
+export type Logged = EntryAnswer<LoggedKind>;
+
+const text = (value: string | number | undefined): string => (value === undefined ? '' : String(value));
 
 /** An entry as a person says it. */
-export function loggedWords(system: SystemView, { kind, body }: KeptEntry): string {
-  const stock = stockName(system, body['stock']);
+export function loggedWords(system: SystemView, { kind, body }: Logged): string {
+  const nameOf = (id: string | undefined) => system.stocks.find((each) => each.id === id)?.name ?? text(id);
   switch (kind) {
     case 'test': {
-      const label = tested.find(({ id }) => id === body['analyte'])?.label ?? text(body['analyte']);
-      const unit = text(body['given_unit']);
+      const { analyte, given_unit: unit, given_value } = body;
+      const label = tested.find(({ id }) => id === analyte)?.label ?? analyte;
       const name = unit === 'sg' ? 'Specific gravity' : label;
-      return `${name} ${signText(text(body['given_value']))} ${unit === 'sg' ? '' : unit}`.trim();
+      return `${name} ${signText(text(given_value))} ${unit === 'sg' ? '' : unit}`.trim();
     }
     case 'dose':
-      return body['ml'] === undefined
-        ? `${text(body['grams'])} g ${text(body['substance']).replaceAll('_', ' ')}`
-        : `${text(body['ml'])} mL ${stock}`;
+      return body.ml === undefined
+        ? `${text(body.grams)} g ${text(body.substance).replaceAll('_', ' ')}`
+        : `${body.ml} mL ${nameOf(body.stock)}`;
     case 'water_change':
-      return `Water change ${text(body['volume_l'])} L${newWaterWords(body)}`;
+      return `Water change ${body.volume_l} L${newWaterWords(body)}`;
     case 'plan':
-      if (body['configured'] === true) return `Plan of ${stock}: back to the configuration`;
-      return `Plan of ${stock}: ${text(body['ml_per_day'])} mL a day`;
-    default:
-      return `${stock} refilled to ${text(body['ml'])} mL`;
+      if (body.configured === true) return `Plan of ${nameOf(body.stock)}: back to the configuration`;
+      return `Plan of ${nameOf(body.stock)}: ${body.ml_per_day} mL a day`;
+    case 'refill':
+      return `${nameOf(body.stock)} refilled to ${text(body.ml)} mL`;
   }
 }
 
@@ -51,8 +52,8 @@ const newWater = [
   ['salinity', 'salinity', ''],
 ] as const;
 
-function newWaterWords(body: Record<string, unknown>): string {
-  const known = newWater.filter(([field]) => typeof body[field] === 'number');
+function newWaterWords(body: EntryAnswer<'water_change'>['body']): string {
+  const known = newWater.filter(([field]) => body[field] !== undefined);
   return known.length === 0
     ? ''
     : `, new water ${known.map(([field, name, unit]) => `${inSentence(name)} ${text(body[field])}${unit}`).join(', ')}`;
@@ -60,18 +61,24 @@ function newWaterWords(body: Record<string, unknown>): string {
 
 /** How the form begins when this entry is corrected; undefined for what has no form. */
 export function correctionOf(
-  { id, kind, timeMs, body }: KeptEntry,
+  { id, kind, timeMs, body }: Logged,
   zone: string,
 ): { kind: EntryKind; start: EntryStart } | undefined {
-  const start = { corrects: id, moment: { wall: wallOf(timeMs, zone), note: text(body['note']) } };
-  if (kind === 'test') {
-    const gravity = { scale: text(body['sg_scale']) || '25/25', water_C: text(body['water_temperature_c']) };
-    const [what, value, unit] = [text(body['analyte']), text(body['given_value']), text(body['given_unit'])];
-    return { kind, start: { ...start, what, value, unit, gravity } };
+  const start = { corrects: id, moment: { wall: wallOf(timeMs, zone), note: text(body.note) } };
+  switch (kind) {
+    case 'test': {
+      const gravity = { scale: body.sg_scale ?? '25/25', water_C: text(body.water_temperature_c) };
+      const [what, value, unit] = [body.analyte, text(body.given_value), body.given_unit];
+      return { kind, start: { ...start, what, value, unit, gravity } };
+    }
+    case 'dose':
+      if (body.stock === undefined) return undefined;
+      return { kind, start: { ...start, what: body.stock, value: text(body.ml) } };
+    case 'water_change': {
+      const water = Object.fromEntries(newWater.map(([field]) => [field, text(body[field])]));
+      return { kind, start: { ...start, what: 'water', value: text(body.volume_l), water } };
+    }
+    default:
+      return undefined;
   }
-  if (kind === 'dose' && body['stock'] !== undefined)
-    return { kind, start: { ...start, what: text(body['stock']), value: text(body['ml']) } };
-  if (kind !== 'water_change') return undefined;
-  const water = Object.fromEntries(newWater.map(([field]) => [field, text(body[field])]));
-  return { kind, start: { ...start, what: 'water', value: text(body['volume_l']), water } };
 }

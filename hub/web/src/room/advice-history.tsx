@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { Entry } from '../../../model/journal/journal.ts';
+import type { EntryAnswer } from '../../../api/entries.ts';
 import { askRoute } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
 import { capital, unbroken } from '../kit/words.ts';
@@ -7,7 +7,7 @@ import { reasonWords } from './advice-answers.tsx';
 
 const mostShown = 60;
 
-type Told = Entry<'advice'>;
+type Told = EntryAnswer<'advice'>;
 
 function stateOf({ declined, resumed }: Told['body']): string {
   if (declined !== undefined) return 'declined';

@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
+import type { EntryAnswer } from '../../../api/entries.ts';
 import type { RoomView } from '../../../api/room.ts';
-import type { Entry } from '../../../model/journal/journal.ts';
 import { askRoute } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
 import { Alarms } from './alarms.tsx';
@@ -8,7 +8,7 @@ import { MaintenanceForm } from './maintenance.tsx';
 
 const historyShown = 200;
 
-type Told = Entry<'alarm'>;
+type Told = EntryAnswer<'alarm'>;
 
 const stateWords: Record<Told['body']['state'], string> = {
   raised: 'raised',
