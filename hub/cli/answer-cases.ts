@@ -1,16 +1,16 @@
 import type { Table, Tables } from '#adapters/ports/tables.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { answerOrWhy, type Calculation, givenFrom, resultText } from '../reports/calc/calculation.ts';
-import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 
 export type Cells = Record<string, string | undefined>;
 
 const answerOf = (calculation: Calculation, cells: Cells) => answerOrWhy(() => calculation.compute(givenFrom(cells)));
 
-/** One case from flags: a line for each result, or JSON. @throws VerbFailed when it has no answer */
+/** One case from flags: a line for each result, or JSON. @throws Refused when it has no answer */
 export function answerCase(calculation: Calculation, cells: Cells, isJson: boolean, terminal: Terminal): void {
   const answer = answerOf(calculation, cells);
-  if ('why' in answer) throw new VerbFailed(1, answer.why);
+  if ('why' in answer) throw new Refused('no_answer', answer.why);
   const named = calculation.results.filter((name) => answer.results[name] !== undefined);
   if (isJson) {
     terminal.print(JSON.stringify(Object.fromEntries(named.map((name) => [name, answer.results[name]]))));
@@ -19,10 +19,10 @@ export function answerCase(calculation: Calculation, cells: Cells, isJson: boole
   }
 }
 
-/** The table on standard input. @throws VerbFailed when it has no header that can be read */
+/** The table on standard input. @throws Refused when it has no header that can be read */
 export function tableFrom(tables: Tables, terminal: Terminal): Promise<Table> {
   return tables.read(terminal.input).catch((error: Error) => {
-    throw new VerbFailed(2, `standard input: ${error.message}`);
+    throw new Refused('wrong_usage', `standard input: ${error.message}`);
   });
 }
 

@@ -1,5 +1,5 @@
+import { Refused } from '../model/refusals/refused.ts';
 import { numberOf } from './ask-hub.ts';
-import { VerbFailed } from './exit-code.ts';
 
 /** Short forms of flags about arrivals, and the hub's answers in lines. */
 
@@ -7,7 +7,7 @@ import { VerbFailed } from './exit-code.ts';
 export function sizeOf(text: string): { count: number; longest_cm: number } {
   const [, count, size] = /^(\d+)x([\d.]+)$/.exec(text) ?? [];
   if (count === undefined || size === undefined)
-    throw new VerbFailed(2, `--pieces: found "${text}", need count x longest side in cm, such as 6x5`);
+    throw new Refused('wrong_usage', `--pieces: found "${text}", need count x longest side in cm, such as 6x5`);
   return { count: Number(count), longest_cm: numberOf(size, '--pieces') };
 }
 
@@ -15,7 +15,10 @@ export function sizeOf(text: string): { count: number; longest_cm: number } {
 export function kindOf(text: string): { kind: string; count: number; longest_cm?: number } {
   const [, kind, rest] = /^([^=]+)=(.+)$/.exec(text) ?? [];
   if (kind === undefined || rest === undefined)
-    throw new VerbFailed(2, `--kind: found "${text}", need kind=count or kind=count x cm, such as acropora=6x5`);
+    throw new Refused(
+      'wrong_usage',
+      `--kind: found "${text}", need kind=count or kind=count x cm, such as acropora=6x5`,
+    );
   return { kind, ...(rest.includes('x') ? sizeOf(rest) : { count: numberOf(rest, '--kind') }) };
 }
 
@@ -23,7 +26,10 @@ export function kindOf(text: string): { kind: string; count: number; longest_cm?
 export function reagentFrom(text: string): Record<string, unknown> {
   const [, name, dose, range] = /^([^=]+)=([^:]+)(?::(.+))?$/.exec(text) ?? [];
   if (name === undefined || dose === undefined)
-    throw new VerbFailed(2, `--reagent: found "${text}", need name=mL/L or name=mL/L:low-high, such as iodine=2:1-3`);
+    throw new Refused(
+      'wrong_usage',
+      `--reagent: found "${text}", need name=mL/L or name=mL/L:low-high, such as iodine=2:1-3`,
+    );
   const [low, high] = range?.split('-') ?? [];
   const label =
     low === undefined || high === undefined
@@ -36,7 +42,7 @@ export function reagentFrom(text: string): Record<string, unknown> {
 export function placeOf(text: string): { height_cm: number; par: number } {
   const [, height, par] = /^([^=]+)=(.+)$/.exec(text) ?? [];
   if (height === undefined || par === undefined)
-    throw new VerbFailed(2, `--par: found "${text}", need height in cm = PAR, such as 10=60`);
+    throw new Refused('wrong_usage', `--par: found "${text}", need height in cm = PAR, such as 10=60`);
   return { height_cm: numberOf(height, '--par'), par: numberOf(par, '--par') };
 }
 

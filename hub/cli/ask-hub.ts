@@ -1,9 +1,10 @@
 import type { Command } from 'commander';
 import { addressOf } from '../api/address.ts';
 import type { AnswerOf, AskedOf, Route } from '../api/contract.ts';
+import type { Problem } from '../api/problem.ts';
 import { dataOf } from '../flow/calibration/json-data.ts';
-import { VerbFailed } from './exit-code.ts';
-import { askRunningHub, tokenFlag } from './hub-connection.ts';
+import { Refused } from '../model/refusals/refused.ts';
+import { askRunningHub, type HubPlace, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -20,20 +21,28 @@ export function withHubOptions(command: Command): Command {
 /**
  * Asks the running hub, so that there is one writer and one set of checks.
  *
- * @throws VerbFailed 1  when no hub answers or it refuses, with its words
+ * @throws Refused not_done when no hub answers or it refuses, with its words
  */
 export async function askHub<Answer>(
-  options: HubOptions,
+  place: HubPlace,
   terminal: Terminal,
   method: 'GET' | 'POST' | 'DELETE',
   route: string,
   body: unknown = {},
+  wordsOf = wordsOfProblem,
 ): Promise<Answer> {
-  const { status, text } = await askRunningHub(options, terminal, method, route, method === 'POST' ? body : undefined);
+  const { status, text } = await askRunningHub(place, terminal, method, route, method === 'POST' ? body : undefined);
   if (status === 204) return undefined as Answer;
-  const answer = (dataOf(text) ?? {}) as Answer & { title?: string; detail?: string };
-  if (status >= 400) throw new VerbFailed(1, `${answer.title ?? status}: ${answer.detail ?? ''}`);
-  return answer;
+  const answer = dataOf(text) ?? {};
+  // Of an answer that is no problem of the hub, such as that of a proxy between, its status.
+  if (status >= 400) throw new Refused('not_done', wordsOf({ title: `${status}`, detail: '', ...(answer as object) }));
+  return answer as Answer;
+}
+
+export type Told = Pick<Problem, 'title' | 'detail' | 'doubt'>;
+
+function wordsOfProblem({ title, detail }: Told): string {
+  return `${title}: ${detail}`;
 }
 
 /** What is sent with a question to a route; the words of a person are judged by the hub. */
@@ -41,13 +50,14 @@ type SaidOf<Name extends Route> = Omit<AskedOf<Name>, 'body'> & { body?: Record<
 
 /** The same to a route of the contract, with what it answers. */
 export function askRoute<Name extends Route>(
-  options: HubOptions,
+  place: HubPlace,
   terminal: Terminal,
   route: Name,
   asked: SaidOf<Name>,
+  wordsOf?: (problem: Told) => string,
 ): Promise<AnswerOf<Name>> {
   const { method, path, body } = addressOf(route, asked as AskedOf<Name>);
-  return askHub<AnswerOf<Name>>(options, terminal, method, path, body);
+  return askHub<AnswerOf<Name>>(place, terminal, method, path, body, wordsOf);
 }
 
 /** Prints the answer as JSON when that was asked for, else in lines for a person. */
@@ -61,10 +71,11 @@ export function show<Answer>(
   else for (const line of lines(answer)) terminal.print(line);
 }
 
-/** A number of a flag. @throws VerbFailed 2 */
+/** A number of a flag. @throws Refused wrong_usage */
 export function numberOf(text: string, name: string): number {
   const value = Number(text);
-  if (text.trim() === '' || !Number.isFinite(value)) throw new VerbFailed(2, `${name}: found "${text}", need a number`);
+  if (text.trim() === '' || !Number.isFinite(value))
+    throw new Refused('wrong_usage', `${name}: found "${text}", need a number`);
   return value;
 }
 

@@ -1,13 +1,13 @@
 import { join } from 'node:path';
 import type { Command } from 'commander';
-import { VerbFailed } from './exit-code.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
 function failed(error: unknown): never {
-  throw new VerbFailed(1, error instanceof Error ? error.message : String(error));
+  throw new Refused('not_done', error instanceof Error ? error.message : String(error));
 }
 
 /** `brinekeep backup` and `restore`: the store as one file, also while the hub runs, and back. */

@@ -1,16 +1,16 @@
 import type { Command } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { bathCalculation, reagentFlag, reagentsOfColumns } from '../reports/calc/bath.ts';
 import { answerOrWhy } from '../reports/calc/calculation.ts';
 import { answerCase, answerTable, type Cells } from './answer-cases.ts';
-import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 
 type BathOptions = Record<string, string | boolean | string[] | undefined> & { reagent: string[] };
 
 function reagentCells(flags: readonly string[]): Record<string, string> {
   const read = answerOrWhy(() => flags.reduce<Record<string, string>>((cells, flag) => reagentFlag(flag, cells), {}));
-  if ('why' in read) throw new VerbFailed(2, read.why);
+  if ('why' in read) throw new Refused('wrong_usage', read.why);
   return read.results;
 }
 
@@ -34,7 +34,7 @@ export function addBathVerb(calc: Command, tables: Tables, terminal: Terminal): 
     .action(async (options: BathOptions) => {
       if (options['csv'] === true) {
         if (options.reagent.length > 0)
-          throw new VerbFailed(2, '--reagent: with --csv a reagent is a column NAME_ml_per_l');
+          throw new Refused('wrong_usage', '--reagent: with --csv a reagent is a column NAME_ml_per_l');
         const isWhole = await answerTable((columns) => bathCalculation(reagentsOfColumns(columns)), tables, terminal);
         if (!isWhole) process.exitCode = 1;
         return;

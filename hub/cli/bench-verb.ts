@@ -1,8 +1,8 @@
 import type { Command } from 'commander';
 import { partsOfOneProcess } from '../bench/parts.ts';
 import { namesOf, runParts } from '../bench/run-parts.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { answerTable } from './answer-cases.ts';
-import { exitCode, VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -20,7 +20,7 @@ export function addBenchVerb(program: Command, adapters: VerbAdapters, terminal:
     .action(async (options: { json?: string; quick?: boolean; only?: string }) => {
       const parts = partsOfOneProcess(adapters, answerTable);
       if (options.only !== undefined && !parts.some(({ name }) => name === options.only))
-        throw new VerbFailed(exitCode.wrongUsage, `no part "${options.only}"; there are ${namesOf(parts)}`);
+        throw new Refused('wrong_usage', `no part "${options.only}"; there are ${namesOf(parts)}`);
       const report = await runParts(parts, { isQuick: options.quick === true, only: options.only }, terminal.print);
       terminal.print(
         'With the sources, `npm run bench` also measures probes, latency, storage, charts, start and memory.',
@@ -28,6 +28,6 @@ export function addBenchVerb(program: Command, adapters: VerbAdapters, terminal:
       if (options.json !== undefined)
         await adapters.hub.writeFile(options.json, `${JSON.stringify(report, undefined, 2)}\n`);
       if (report.failed.length > 0)
-        throw new VerbFailed(exitCode.dataSayNo, `${report.failed.length} parts could not be measured`);
+        throw new Refused('not_done', `${report.failed.length} parts could not be measured`);
     });
 }

@@ -1,8 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
 import type { Verdict } from '../api/calibrations.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { askRoute, given, type HubOptions, numberIn, numberOf } from './ask-hub.ts';
-import { VerbFailed } from './exit-code.ts';
 import { tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
@@ -43,7 +43,7 @@ const pointForm = 'BUFFER,TEMPERATURE,READING such as 7.02,22.5,-3.1mV or borax,
 function bufferPoint(text: string): Record<string, unknown> {
   const [buffer = '', temperature = '', reading, ...more] = text.split(',').map((part) => part.trim());
   if (buffer === '' || reading === undefined || more.length > 0) {
-    throw new VerbFailed(2, `found "${text}", need ${pointForm}`);
+    throw new Refused('wrong_usage', `found "${text}", need ${pointForm}`);
   }
   const potential = /^(.*?)\s*mV$/i.exec(reading)?.[1];
   return {
@@ -93,7 +93,7 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
     .option('--salinity-sd <number>', 'standard uncertainty of that salinity')
     .action((o: Options) => {
       if ((o['kcl'] === undefined) === (o['salinity'] === undefined)) {
-        throw new VerbFailed(2, 'need either --kcl or --salinity');
+        throw new Refused('wrong_usage', 'need either --kcl or --salinity');
       }
       const seawater = () =>
         given({

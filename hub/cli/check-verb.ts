@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import { loadProtocols } from '../judgement/arrivals/protocol-files.ts';
-import { VerbFailed } from './exit-code.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { readConfig } from './read-config.ts';
 import { secretWarnings } from './secret-warnings.ts';
 import type { Terminal } from './terminal.ts';
@@ -16,7 +16,7 @@ export function addCheckVerb(program: Command, terminal: Terminal): void {
       for (const warning of secretWarnings(config, process.env)) terminal.complain(`warning: ${warning}`);
       const { problems } = loadProtocols(config.protocols_dir);
       for (const problem of problems) terminal.complain(problem);
-      if (problems.length > 0) throw new VerbFailed(1, `${config.protocols_dir}: not all protocols may be run`);
+      if (problems.length > 0) throw new Refused('not_done', `${config.protocols_dir}: not all protocols may be run`);
       const count = (n: number, word: string) => `${n} ${word}${n === 1 ? '' : 's'}`;
       terminal.print(
         `${path}: good (${count(config.systems.length, 'system')}, ${count(config.probes.length, 'probe')})`,

@@ -1,4 +1,5 @@
 import { Command, CommanderError } from 'commander';
+import { Refused } from '../model/refusals/refused.ts';
 import { version } from '../version.ts';
 import { addAdviseVerb } from './advise-verb.ts';
 import { addArrivalVerbs } from './arrival-verbs.ts';
@@ -11,7 +12,7 @@ import { addCheckVerb } from './check-verb.ts';
 import { addDemandVerb } from './demand-verb.ts';
 import { addDemoVerb } from './demo-verb.ts';
 import { addEnterVerb } from './enter-verb.ts';
-import { exitCode, VerbFailed } from './exit-code.ts';
+import { exitCode } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
 import { addImportVerb } from './import-verb.ts';
 import { addPassphraseVerb } from './passphrase-verb.ts';
@@ -66,9 +67,9 @@ export async function runCommandLine(
     return Number(process.exitCode ?? exitCode.done);
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? exitCode.done : exitCode.wrongUsage;
-    if (error instanceof VerbFailed) {
+    if (error instanceof Refused) {
       terminal.complain(error.message);
-      return error.code;
+      return error.exitCode;
     }
     throw error;
   }

@@ -9,7 +9,6 @@ import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts
 import { isoTimeMs } from '../model/calendar/iso-time.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { type Given, givenFrom, resultText } from '../reports/calc/calculation.ts';
-import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -35,7 +34,7 @@ async function rowsOf<Row>(
   let refused = 0;
   if (path === undefined) return { rows, refused };
   const table = await tables.read(createReadStream(path)).catch((error: Error) => {
-    throw new VerbFailed(2, `${path}: ${error.message}`);
+    throw new Refused('wrong_usage', `${path}: ${error.message}`);
   });
   for await (const { row, cells, problem } of table.rows) {
     try {
@@ -97,7 +96,7 @@ function positive(text: string | undefined, name: string): number | undefined {
   if (text === undefined) return undefined;
   const value = Number(text);
   if (!(value > 0 && Number.isFinite(value)))
-    throw new VerbFailed(2, `--${name}: found "${text}", need a number above 0`);
+    throw new Refused('wrong_usage', `--${name}: found "${text}", need a number above 0`);
   return value;
 }
 

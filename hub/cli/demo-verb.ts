@@ -17,9 +17,9 @@ import { createEntries, type Entries } from '../flow/entries/enter.ts';
 import { localDate } from '../model/calendar/local-day.ts';
 import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { createBoundedLog } from '../outside/observability/bounded-log.ts';
 import { startHub } from '../room/hub.ts';
-import { VerbFailed } from './exit-code.ts';
 import { askedToStop, pageDir } from './run-verb.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
@@ -44,7 +44,7 @@ function freePort(wished: number): Promise<number> {
 function demoConfigFor(line: PtyLine | undefined, ports: { http: number; broker: number }, dataDir: string): Config {
   const text = demoConfig({ ptyPath: line?.path, brokerPort: ports.broker, httpPort: ports.http, dataDir });
   const loaded = loadConfig(text, 'demo.yaml', process.env, (file) => readFileSync(file, 'utf8'));
-  if (!loaded.ok) throw new VerbFailed(1, loaded.problems.map((problem) => problem.text).join('\n'));
+  if (!loaded.ok) throw new Refused('not_done', loaded.problems.map((problem) => problem.text).join('\n'));
   return loaded.config;
 }
 

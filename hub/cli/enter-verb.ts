@@ -1,17 +1,9 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
-import { dataOf } from '../flow/calibration/json-data.ts';
-import { VerbFailed } from './exit-code.ts';
-import { askRunningHub, tokenFlag } from './hub-connection.ts';
+import { askRoute, given, numberIn, type Told } from './ask-hub.ts';
+import { tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
-
-type Answer = {
-  saved?: string;
-  detail?: string;
-  title?: string;
-  doubt?: { typed: string; meant?: { say: string; change: Record<string, number | string> } };
-};
 
 /** The flag that gives a field of an entry. */
 const flagOf: Record<string, string> = {
@@ -25,8 +17,8 @@ const flagOf: Record<string, string> = {
 };
 
 /** Why nothing was saved, and how to save what was meant: that first, then the number as it was typed. */
-function refusal(status: number, { title, detail = '', doubt }: Answer): string {
-  if (doubt === undefined) return `${title ?? status}: ${detail}`;
+function refusal({ title, detail, doubt }: Told): string {
+  if (doubt === undefined) return `${title}: ${detail}`;
   const { typed, meant } = doubt;
   const flags = Object.entries(meant?.change ?? {}).map(([field, value]) => `${flagOf[field]} ${quoted(value)}`);
   const toSave = meant === undefined ? '' : `To save ${meant.say}: ${flags.join(' ')}. `;
@@ -37,30 +29,22 @@ function quoted(value: number | string): string {
   return /^[\w.]+$/.test(String(value)) ? String(value) : `"${value}"`;
 }
 
-/** Sends an entry to the running hub, so that there is one writer and one set of checks. */
-async function send(o: Options, route: string, entry: Record<string, unknown>, terminal: Terminal): Promise<void> {
-  const place = { config: o['config'] ?? defaultConfigPath, tokenFile: o['tokenFile'] };
-  // The same key on a second try makes it one entry.
-  const { status, text } = await askRunningHub(place, terminal, 'POST', route, { key: randomUUID(), ...entry });
-  const answer = (dataOf(text) ?? {}) as Answer;
-  if (status >= 400) throw new VerbFailed(1, refusal(status, answer));
-  terminal.print(answer.saved ?? 'Saved');
-}
+type EntryRoute =
+  | 'POST /api/tests'
+  | 'POST /api/doses'
+  | 'POST /api/plan'
+  | 'POST /api/refills'
+  | 'POST /api/water-changes';
 
-function number(text: string | undefined, name: string): number | undefined {
-  if (text === undefined) return undefined;
-  const value = Number(text);
-  if (text.trim() === '' || !Number.isFinite(value))
-    throw new VerbFailed(2, `--${name}: found "${text}", need a number`);
-  return value;
+/** Sends an entry to the running hub, so that there is one writer and one set of checks. */
+async function send(o: Options, route: EntryRoute, entry: Record<string, unknown>, terminal: Terminal): Promise<void> {
+  const hub = { config: o['config'] ?? defaultConfigPath, tokenFile: o['tokenFile'] };
+  // The same key on a second try makes it one entry.
+  const { saved } = await askRoute(hub, terminal, route, { body: { key: randomUUID(), ...entry } }, refusal);
+  terminal.print(saved);
 }
 
 type Options = Record<string, string | undefined> & { confirmed?: boolean };
-
-/** Leaves out what was not given: the hub's schema is strict. */
-function given(entry: Record<string, unknown>): Record<string, unknown> {
-  return Object.fromEntries(Object.entries(entry).filter(([, value]) => value !== undefined));
-}
 
 /** `brinekeep enter test|dose|plan|refill|water-change`: what a person measured or did, from the command line. */
 export function addEnterVerb(program: Command, terminal: Terminal): void {
@@ -90,15 +74,15 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .action((o: Options) =>
       send(
         o,
-        '/api/tests',
+        'POST /api/tests',
         given({
           ...common(o),
           analyte: o['analyte'],
-          value: number(o['value'], 'value'),
+          value: numberIn(o['value'], '--value'),
           unit: o['unit'],
           sg_scale: o['sgScale'],
-          water_temperature_c: number(o['waterTemperature'], 'water-temperature'),
-          sd: number(o['sd'], 'sd'),
+          water_temperature_c: numberIn(o['waterTemperature'], '--water-temperature'),
+          sd: numberIn(o['sd'], '--sd'),
           confirmed: o.confirmed,
         }),
         terminal,
@@ -114,13 +98,13 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .action((o: Options) =>
       send(
         o,
-        '/api/doses',
+        'POST /api/doses',
         given({
           ...common(o),
           stock: o['stock'],
-          ml: number(o['ml'], 'ml'),
+          ml: numberIn(o['ml'], '--ml'),
           substance: o['substance'],
-          grams: number(o['grams'], 'grams'),
+          grams: numberIn(o['grams'], '--grams'),
           confirmed: o.confirmed,
         }),
         terminal,
@@ -134,12 +118,12 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .action((o: Options) =>
       send(
         o,
-        '/api/plan',
+        'POST /api/plan',
         given({
           ...common(o),
           stock: o['stock'],
-          ml_per_day: number(o['mlPerDay'], 'ml-per-day'),
-          times_per_day: number(o['timesPerDay'], 'times-per-day'),
+          ml_per_day: numberIn(o['mlPerDay'], '--ml-per-day'),
+          times_per_day: numberIn(o['timesPerDay'], '--times-per-day'),
         }),
         terminal,
       ),
@@ -149,7 +133,7 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .requiredOption('--stock <id>', 'id of a stock of the system')
     .option('--ml <number>', 'how full it is now; its full size when left out')
     .action((o: Options) =>
-      send(o, '/api/refills', given({ ...common(o), stock: o['stock'], ml: number(o['ml'], 'ml') }), terminal),
+      send(o, 'POST /api/refills', given({ ...common(o), stock: o['stock'], ml: numberIn(o['ml'], '--ml') }), terminal),
     );
 
   verb('water-change', 'a water change, with what was tested of the new water')
@@ -162,14 +146,14 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
     .action((o: Options) =>
       send(
         o,
-        '/api/water-changes',
+        'POST /api/water-changes',
         given({
           ...common(o),
-          volume_l: number(o['litres'], 'litres'),
-          alkalinity_dkh: number(o['alkalinity'], 'alkalinity'),
-          calcium_mg_l: number(o['calcium'], 'calcium'),
-          magnesium_mg_l: number(o['magnesium'], 'magnesium'),
-          salinity: number(o['salinity'], 'salinity'),
+          volume_l: numberIn(o['litres'], '--litres'),
+          alkalinity_dkh: numberIn(o['alkalinity'], '--alkalinity'),
+          calcium_mg_l: numberIn(o['calcium'], '--calcium'),
+          magnesium_mg_l: numberIn(o['magnesium'], '--magnesium'),
+          salinity: numberIn(o['salinity'], '--salinity'),
           confirmed: o.confirmed,
         }),
         terminal,

@@ -3,8 +3,8 @@ import { join } from 'node:path';
 import type { Series } from '#rules/quality/reading.ts';
 import { timeMsOfCell } from '../import/time-of-cell.ts';
 import type { Config } from '../model/config/schema.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { storedReadings, streamsToExport } from '../reports/replay/stored-readings.ts';
-import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -25,14 +25,14 @@ export async function exportReadings(
   const { fromMs, toMs } = spanOf(config, options, adapters.hub.clock.nowMs());
   const ids = config.systems.map(({ id }) => id);
   if (options.system !== undefined && !ids.includes(options.system))
-    throw new VerbFailed(2, `No system "${options.system}". You have: ${ids.join(', ')}`);
+    throw new Refused('wrong_usage', `No system "${options.system}". You have: ${ids.join(', ')}`);
   const path = join(config.data_dir, 'brinekeep.db');
-  if (!existsSync(path)) throw new VerbFailed(1, `${path}: there is no store yet, so there is nothing to export`);
+  if (!existsSync(path)) throw new Refused('not_done', `${path}: there is no store yet, so there is nothing to export`);
   const dir = mkdtempSync(join(config.data_dir, 'export-'));
   try {
     const copy = join(dir, 'copy.db');
     const damaged = await adapters.backupStore(path, copy).catch((error: unknown) => {
-      throw new VerbFailed(1, error instanceof Error ? error.message : String(error));
+      throw new Refused('not_done', error instanceof Error ? error.message : String(error));
     });
     for (const sentence of damaged) terminal.complain(sentence);
     if (damaged.length > 0) process.exitCode = 1;
@@ -67,7 +67,7 @@ async function writeReadings(
     }
     for (const { system: of, metric, probe } of others)
       terminal.complain(`left out: ${of} ${metric} of ${probe}, a further probe for the same metric`);
-    if (count === 0) throw new VerbFailed(1, 'no readings in that time');
+    if (count === 0) throw new Refused('not_done', 'no readings in that time');
     terminal.complain(`${count} readings`);
   } finally {
     store.close();
@@ -75,18 +75,19 @@ async function writeReadings(
 }
 
 function spanOf(config: Config, { from, to }: ReadingsOptions, nowMs: number): { fromMs: number; toMs: number } {
-  if (from === undefined) throw new VerbFailed(2, '--readings needs --from, a day such as 2026-11-01 or a time');
+  if (from === undefined)
+    throw new Refused('wrong_usage', '--readings needs --from, a day such as 2026-11-01 or a time');
   const fromMs = timeOf('--from', from, config);
   const toMs = to === undefined ? nowMs : timeOf('--to', to, config);
-  if (toMs <= fromMs) throw new VerbFailed(2, '--to must be after --from; the day of --to is not part of it');
+  if (toMs <= fromMs) throw new Refused('wrong_usage', '--to must be after --from; the day of --to is not part of it');
   return { fromMs, toMs };
 }
 
 function timeOf(flag: string, text: string, config: Config): number {
   const timeMs = timeMsOfCell(text, { zone: config.site.timezone, pattern: undefined });
   if (timeMs === undefined)
-    throw new VerbFailed(
-      2,
+    throw new Refused(
+      'wrong_usage',
       `${flag}: found "${text}", need a day such as 2026-11-01 or a time such as 2026-11-01T09:30`,
     );
   return timeMs;

@@ -3,9 +3,9 @@ import { join } from 'node:path';
 import type { Command } from 'commander';
 import { isIsoWeek, isoWeekAt, weekAfter } from '../model/calendar/iso-week.ts';
 import type { Config } from '../model/config/schema.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
 import type { WeekFile } from '../reports/week/weekly-files.ts';
-import { VerbFailed } from './exit-code.ts';
 import { exportReadings, type ReadingsOptions } from './export-readings.ts';
 import { askRunningHub, type HubPlace, isHubThere, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
@@ -33,7 +33,8 @@ async function fromRunningHub(
   for (const route of withReview ? [...routes, reviewRoute] : routes) {
     const { status, text, fileName } = await askRunningHub(place, terminal, 'GET', `/api/weeks/${week}/${route}`);
     if (route === optionalRoute && status === 404) continue;
-    if (status !== 200 || fileName === undefined) throw new VerbFailed(1, `the hub has no file ${route} for ${week}`);
+    if (status !== 200 || fileName === undefined)
+      throw new Refused('not_done', `the hub has no file ${route} for ${week}`);
     files.push({ name: fileName, text });
   }
   return files;
@@ -41,7 +42,7 @@ async function fromRunningHub(
 
 function fromStore(config: Config, week: string, withReview: boolean, adapters: VerbAdapters): WeekFile[] {
   const path = join(config.data_dir, 'brinekeep.db');
-  if (!existsSync(path)) throw new VerbFailed(1, `${path}: there is no store yet, so there is nothing to export`);
+  if (!existsSync(path)) throw new Refused('not_done', `${path}: there is no store yet, so there is nothing to export`);
   const { clock } = adapters.hub;
   const store = adapters.hub.openStore({ path, flushMs: config.flush_seconds * 1000, onFault: () => {} });
   try {
@@ -67,8 +68,11 @@ function refuseMixed(options: Options): void {
   const foreign = (options.readings === true ? ofWeek : ofReadings).find((name) => options[name] !== undefined);
   if (foreign === undefined) return;
   if (options.readings === true)
-    throw new VerbFailed(2, `--${foreign} is for the files of a week. Readings go to standard output: > readings.csv`);
-  throw new VerbFailed(2, `--${foreign} goes with --readings; a week is named by --week`);
+    throw new Refused(
+      'wrong_usage',
+      `--${foreign} is for the files of a week. Readings go to standard output: > readings.csv`,
+    );
+  throw new Refused('wrong_usage', `--${foreign} goes with --readings; a week is named by --week`);
 }
 
 /**
@@ -93,7 +97,8 @@ export function addExportVerb(program: Command, adapters: VerbAdapters, terminal
       const config = readConfig(path, terminal);
       if (options.readings === true) return exportReadings(config, options, adapters, terminal);
       const week = options.week ?? weekAfter(isoWeekAt(adapters.hub.clock.nowMs(), config.site.timezone), -1);
-      if (!isIsoWeek(week)) throw new VerbFailed(2, `--week: found "${week}", need an ISO week such as 2026-W47`);
+      if (!isIsoWeek(week))
+        throw new Refused('wrong_usage', `--week: found "${week}", need an ISO week such as 2026-W47`);
       const withReview = options.review === true;
       const place = { config: path, tokenFile: options.tokenFile };
       const files =

@@ -1,6 +1,6 @@
 import { StringDecoder } from 'node:string_decoder';
 import type { ReadStream } from 'node:tty';
-import { VerbFailed } from './exit-code.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import type { Terminal } from './terminal.ts';
 
 const enter = /[\r\n]/;
@@ -11,12 +11,12 @@ const rubOut = /[\x7f\b]/;
 /**
  * Lines that a person types on a terminal that does not show them, one for each question.
  *
- * @throws VerbFailed 2  where there is no terminal, or the person gives up
+ * @throws Refused wrong_usage  where there is no terminal, or the person gives up
  */
 export async function askHidden(terminal: Terminal, questions: readonly string[]): Promise<string[]> {
   const input = terminal.input as ReadStream;
   if (input.isTTY !== true)
-    throw new VerbFailed(2, 'there is no terminal to ask on; write --stdin to read it from there');
+    throw new Refused('wrong_usage', 'there is no terminal to ask on; write --stdin to read it from there');
   const decoder = new StringDecoder('utf8');
   const answers: string[] = [];
   let typed: string[] = [];
@@ -26,7 +26,8 @@ export async function askHidden(terminal: Terminal, questions: readonly string[]
       const ask = () => void terminal.output.write(questions[answers.length] ?? '');
       const take = (chunk: Buffer) => {
         for (const sign of decoder.write(chunk)) {
-          if (sign === interrupt || sign === endOfInput) return done(() => reject(new VerbFailed(2, 'given up')));
+          if (sign === interrupt || sign === endOfInput)
+            return done(() => reject(new Refused('wrong_usage', 'given up')));
           if (rubOut.test(sign)) typed.pop();
           else if (!enter.test(sign)) typed.push(sign);
           else {

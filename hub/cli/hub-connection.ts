@@ -4,8 +4,8 @@ import { request } from 'node:http';
 import { connect as connectPlain, type Socket } from 'node:net';
 import { connect as connectTls } from 'node:tls';
 import type { Config } from '../model/config/schema.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { hubAddress } from '../outside/access/where-to-listen.ts';
-import { VerbFailed } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -20,7 +20,7 @@ export const tokenFlag = ['--token-file <file>', 'file with a token for the hub;
 /**
  * Asks the running hub of a configuration, with the token of the person if there is one.
  *
- * @throws VerbFailed 1  when no hub answers, or another one does; 2 for a token file that cannot be read
+ * @throws Refused not_done when no hub answers, or another one does; wrong_usage for a token file that cannot be read
  */
 export async function askRunningHub(
   place: HubPlace,
@@ -32,13 +32,13 @@ export async function askRunningHub(
   const { http } = readConfig(place.config, terminal);
   const token = tokenOf(place.tokenFile);
   const answer = await exchange(http, method, route, token, body).catch((error: unknown) => {
-    if (error instanceof VerbFailed) throw error;
+    if (error instanceof Refused) throw error;
     const { host, port } = hubAddress(http);
-    throw new VerbFailed(1, `no hub answers at ${host}:${port}. Start it with: brinekeep run ${place.config}`);
+    throw new Refused('not_done', `no hub answers at ${host}:${port}. Start it with: brinekeep run ${place.config}`);
   });
   if (answer.status === 401) {
-    throw new VerbFailed(
-      1,
+    throw new Refused(
+      'not_done',
       token === undefined
         ? `the hub asks who you are. Make a token with: brinekeep token add ${place.config} --name NAME --scope enter, then set BRINEKEEP_TOKEN or name its file by --token-file.`
         : 'the hub does not know this token: it was revoked, or it is of another hub',
@@ -59,7 +59,7 @@ function tokenOf(file: string | undefined): string | undefined {
   try {
     return readFileSync(file, 'utf8').trim();
   } catch {
-    throw new VerbFailed(2, `${file}: the token file cannot be read`);
+    throw new Refused('wrong_usage', `${file}: the token file cannot be read`);
   }
 }
 
@@ -115,7 +115,7 @@ function connected(http: Config['http']): Promise<Socket> {
       if (socket.getPeerX509Certificate()?.fingerprint256 === expected) return resolve(socket);
       socket.destroy();
       const why = `what answers at ${host}:${port} shows another certificate than ${cert_file}`;
-      reject(new VerbFailed(1, `${why}; was it renewed? Then start the hub anew.`));
+      reject(new Refused('not_done', `${why}; was it renewed? Then start the hub anew.`));
     });
   });
 }

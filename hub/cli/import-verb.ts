@@ -8,7 +8,6 @@ import { importReadings, readingColumns } from '../import/import-readings.ts';
 import { importReport } from '../import/import-report.ts';
 import { headerProblem } from '../import/needed-columns.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { VerbFailed } from './exit-code.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
@@ -80,7 +79,7 @@ async function importFiles(
 ): Promise<void> {
   const config = readConfig(options.config, terminal);
   const zone = options.zone ?? config.site.timezone;
-  if (!IANAZone.isValidZone(zone)) throw new VerbFailed(2, `--zone: there is no time zone "${zone}"`);
+  if (!IANAZone.isValidZone(zone)) throw new Refused('wrong_usage', `--zone: there is no time zone "${zone}"`);
   const known = options.as === 'readings' ? readingColumns : entryColumns[options.as];
   const map = mapOf(options, known);
   await refuseWhileHubRuns(config, 'since only one process may write to the store');
@@ -105,12 +104,12 @@ async function importFiles(
       refuseOneColumn(file, table.columns);
       const missing = missingColumns(map, table.columns);
       if (missing.length > 0)
-        throw new VerbFailed(
-          2,
+        throw new Refused(
+          'wrong_usage',
           `${file}: there is no column ${missing.map((name) => `"${name}"`).join(', ')}; it has: ${table.columns.join(', ')}`,
         );
       const problem = headerProblem(options.as, table.columns, map, options.system !== undefined);
-      if (problem !== undefined) throw new VerbFailed(1, `${file}: ${problem}`);
+      if (problem !== undefined) throw new Refused('not_done', `${file}: ${problem}`);
       if (options.as === 'readings') await importReadings(table, { ...given, probe: options.probe });
       else await importEntries(options.as, table, given);
       for (const line of report.lines(isDryRun)) terminal.print(line);
@@ -119,7 +118,7 @@ async function importFiles(
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : undefined;
     if (error instanceof Error && (code === 'TABLE_UNREADABLE' || code === 'ENOENT'))
-      throw new VerbFailed(2, error.message);
+      throw new Refused('wrong_usage', error.message);
     throw error;
   } finally {
     store.close();
@@ -135,16 +134,16 @@ function refuseOneColumn(file: string, columns: readonly string[]): void {
     sign === undefined
       ? 'say by --separator what parts its columns'
       : `try --separator ${sign === '\t' ? 'tab' : `"${sign}"`}`;
-  throw new VerbFailed(2, `${file}: its header is one column, "${only.slice(0, 60)}": ${hint}`);
+  throw new Refused('wrong_usage', `${file}: its header is one column, "${only.slice(0, 60)}": ${hint}`);
 }
 
 function mapOf(options: Options, known: readonly string[]) {
   if (options.value.length > 0 && !['readings', 'tests'].includes(options.as))
-    throw new VerbFailed(2, `--value: ${options.as} have no metric of their own`);
+    throw new Refused('wrong_usage', `--value: ${options.as} have no metric of their own`);
   try {
     return columnMap(options.column, options.value, known);
   } catch (error) {
-    if (error instanceof Refused) throw new VerbFailed(2, error.message);
+    if (error instanceof Refused) throw new Refused('wrong_usage', error.message);
     throw error;
   }
 }

@@ -1,10 +1,10 @@
 import type { Command } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
 import type { ParAtHeight } from '#rules/arrivals/light-profile.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { answerOrWhy, givenFrom, resultText } from '../reports/calc/calculation.ts';
 import { computeLight, lightColumns, lightInputs, pairFlag } from '../reports/calc/light.ts';
 import { type Cells, tableFrom } from './answer-cases.ts';
-import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 
 type LightOptions = Record<string, string | boolean | string[] | undefined> & { pair: string[] };
@@ -13,12 +13,13 @@ type LightOptions = Record<string, string | boolean | string[] | undefined> & { 
 async function pairsFromTable(tables: Tables, terminal: Terminal): Promise<ParAtHeight[]> {
   const { columns, rows } = await tableFrom(tables, terminal);
   const missing = ['height_cm', 'par'].find((name) => !columns.includes(name));
-  if (missing !== undefined) throw new VerbFailed(2, `found the columns ${columns.join(', ')}; need ${missing}`);
+  if (missing !== undefined)
+    throw new Refused('wrong_usage', `found the columns ${columns.join(', ')}; need ${missing}`);
   const pairs: ParAtHeight[] = [];
   for await (const { row, cells, problem } of rows) {
     const given = givenFrom(cells);
     const read = answerOrWhy(() => ({ height_cm: given.number('height_cm'), par_umol_m2_s: given.number('par') }));
-    if ('why' in read) throw new VerbFailed(1, `row ${row}: ${problem ?? read.why}`);
+    if ('why' in read) throw new Refused('not_done', `row ${row}: ${problem ?? read.why}`);
     pairs.push(read.results);
   }
   return pairs;
@@ -26,7 +27,7 @@ async function pairsFromTable(tables: Tables, terminal: Terminal): Promise<ParAt
 
 function pairsFromFlags(flags: readonly string[]): ParAtHeight[] {
   const read = answerOrWhy(() => flags.map(pairFlag));
-  if ('why' in read) throw new VerbFailed(2, read.why);
+  if ('why' in read) throw new Refused('wrong_usage', read.why);
   return read.results;
 }
 
@@ -36,7 +37,7 @@ async function planLight(options: LightOptions, tables: Tables, terminal: Termin
     ...(options['csv'] === true ? await pairsFromTable(tables, terminal) : []),
   ];
   const answer = answerOrWhy(() => computeLight(givenFrom(options as Cells), pairs, options['ratio'] === true));
-  if ('why' in answer) throw new VerbFailed(1, answer.why);
+  if ('why' in answer) throw new Refused('no_answer', answer.why);
   const { rows, cautions } = answer.results;
   if (options['json'] === true) terminal.print(JSON.stringify(rows));
   else {

@@ -1,8 +1,8 @@
 import type { Command } from 'commander';
+import { Refused } from '../model/refusals/refused.ts';
 import { accessFileOf, readAccessFile, writeAccessFile } from '../outside/access/access-file.ts';
 import { complaintAboutPassphrase } from '../outside/access/passphrase.ts';
 import { hashSecret } from '../outside/access/secret-hash.ts';
-import { VerbFailed } from './exit-code.ts';
 import { askHidden } from './hidden-line.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
@@ -19,7 +19,7 @@ export function addPassphraseVerb(program: Command, terminal: Terminal): void {
       const config = options.printHash === true ? undefined : readConfig(path, terminal);
       const passphrase = options.stdin === true ? await firstLine(terminal) : await typedTwice(terminal);
       const complaint = complaintAboutPassphrase(passphrase);
-      if (complaint !== undefined) throw new VerbFailed(1, `this passphrase is not taken: ${complaint}`);
+      if (complaint !== undefined) throw new Refused('not_done', `this passphrase is not taken: ${complaint}`);
       const hash = await hashSecret(passphrase);
       if (config === undefined) {
         terminal.print(hash);
@@ -38,13 +38,13 @@ export function orComplain<T>(work: () => T): T {
   try {
     return work();
   } catch (error) {
-    throw new VerbFailed(1, (error as Error).message);
+    throw new Refused('not_done', (error as Error).message);
   }
 }
 
 async function typedTwice(terminal: Terminal): Promise<string> {
   const [first = '', second] = await askHidden(terminal, ['New passphrase: ', 'The same again: ']);
-  if (first !== second) throw new VerbFailed(1, 'the two are not the same; nothing was changed');
+  if (first !== second) throw new Refused('not_done', 'the two are not the same; nothing was changed');
   return first;
 }
 

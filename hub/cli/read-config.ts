@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import type { ConfigProblem } from '../model/config/config-problem.ts';
 import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
-import { VerbFailed } from './exit-code.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import type { Terminal } from './terminal.ts';
 
 export const defaultConfigPath = process.env['BRINEKEEP_CONFIG'] ?? 'brinekeep.yaml';
@@ -49,8 +49,8 @@ export function readConfig(path: string, terminal: Terminal): Config {
 /** The same with its text. */
 export function goodConfig(path: string, terminal: Terminal): ConfigText {
   const reading = readConfigText(path);
-  if (reading.is === 'unreadable') throw new VerbFailed(2, reading.why);
+  if (reading.is === 'unreadable') throw new Refused('wrong_usage', reading.why);
   tellReading(reading, terminal);
-  if (reading.is === 'wrong') throw new VerbFailed(1, reading.count);
+  if (reading.is === 'wrong') throw new Refused('not_done', reading.count);
   return reading;
 }

@@ -9,7 +9,6 @@ import { differenceLine, eventLine, figuresLine } from '../reports/replay/event-
 import { readingsInOrder } from '../reports/replay/in-order.ts';
 import { type RecordedEntry, recordedEntries, recordedTests } from '../reports/replay/recorded-entries.ts';
 import { createReplay, type Replay } from '../reports/replay/replay-engine.ts';
-import { VerbFailed } from './exit-code.ts';
 import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
@@ -92,7 +91,7 @@ async function replay(
   const startedMs = adapters.hub.clock.monotonicMs();
   const period = await play(recorded, engines, adapters, refuse).catch((error: unknown) => {
     if (error instanceof Error && 'code' in error && error.code === 'TABLE_UNREADABLE')
-      throw new VerbFailed(2, error.message);
+      throw new Refused('wrong_usage', error.message);
     throw error;
   });
   const seconds = (adapters.hub.clock.monotonicMs() - startedMs) / 1000;
@@ -140,7 +139,7 @@ export function addReplayVerb(program: Command, adapters: VerbAdapters, terminal
     .option('--json', 'always JSON lines')
     .action((configPath: string, paths: string[], options: Options) => {
       if (paths.length === 0 && options.tests === undefined && options.entries === undefined)
-        throw new VerbFailed(2, 'nothing to replay: name a CSV file of readings, or --tests or --entries');
+        throw new Refused('wrong_usage', 'nothing to replay: name a CSV file of readings, or --tests or --entries');
       const oldConfig = options.compare === undefined ? undefined : readConfig(options.compare, terminal);
       const config = readConfig(configPath, terminal);
       return replay(

@@ -3,11 +3,11 @@ import { resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { parse as parseYaml } from 'yaml';
 import { loadConfig } from '../model/config/load.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { type Answers, answersSchema, problemsOfAnswers } from '../setup/answers.ts';
 import { firstConfiguration } from '../setup/first-configuration.ts';
 import { createQuestions, NoAnswer } from '../setup/questions.ts';
 import { livestock } from '../setup/stock-bands.ts';
-import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -57,7 +57,7 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
     .option('--broker-seconds <n>', 'how long to listen at an outside broker', seconds, 20);
   for (const [flag, , help] of flags) command.option(flag, help);
   command.action(async (path: string, options: Options) => {
-    if (existsSync(path)) throw new VerbFailed(1, `${path}: it exists and is left as it is. Name another file.`);
+    if (existsSync(path)) throw new Refused('not_done', `${path}: it exists and is left as it is. Name another file.`);
     const isUnattended = options.unattended === true;
     const answers = answersFrom(options, isUnattended);
     const questions = createQuestions(terminal, isUnattended);
@@ -67,7 +67,7 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
       const text = await firstConfiguration(answers, dataDir, times, adapters.firstLook, questions, terminal);
       write(path, text, terminal);
     } catch (error) {
-      if (error instanceof NoAnswer) throw new VerbFailed(2, error.message);
+      if (error instanceof NoAnswer) throw new Refused('wrong_usage', error.message);
       throw error;
     } finally {
       questions.end();
@@ -87,7 +87,7 @@ function answersFrom(options: Options, isUnattended: boolean): Answers {
     ...(options.answers === undefined ? {} : answersIn(options.answers)),
     ...byFlag,
   });
-  if (!parsed.success) throw new VerbFailed(2, problemsOfAnswers(parsed.error).join('\n'));
+  if (!parsed.success) throw new Refused('wrong_usage', problemsOfAnswers(parsed.error).join('\n'));
   return parsed.data;
 }
 
@@ -96,10 +96,10 @@ function answersIn(path: string): Record<string, unknown> {
   try {
     given = parseYaml(readFileSync(path, 'utf8'));
   } catch (error) {
-    throw new VerbFailed(2, `${path}: ${(error as Error).message}`);
+    throw new Refused('wrong_usage', `${path}: ${(error as Error).message}`);
   }
   if (typeof given !== 'object' || given === null || Array.isArray(given))
-    throw new VerbFailed(2, `${path}: need names with their answers, such as volume_l: 420`);
+    throw new Refused('wrong_usage', `${path}: need names with their answers, such as volume_l: 420`);
   return given as Record<string, unknown>;
 }
 
@@ -113,7 +113,7 @@ function write(path: string, text: string, terminal: Terminal): void {
   if (!loaded.ok) {
     // Ours, unless a password file cannot be read: said as `check` would.
     for (const problem of loaded.problems) terminal.complain(problem.text);
-    throw new VerbFailed(1, `${path}: nothing was written`);
+    throw new Refused('not_done', `${path}: nothing was written`);
   }
   for (const warning of loaded.warnings) terminal.complain(`warning: ${warning}`);
   // wx: a file that came to be meanwhile is not touched either.

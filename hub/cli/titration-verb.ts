@@ -4,7 +4,6 @@ import { alkalinityFromSeawaterTitration } from '#rules/titration/seawater-titra
 import type { TitrationPoint, TitrationRun } from '#rules/titration/titration-run.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { givenFrom, resultText } from '../reports/calc/calculation.ts';
-import { VerbFailed } from './exit-code.ts';
 import type { Terminal } from './terminal.ts';
 
 type TitrationOptions = {
@@ -27,7 +26,7 @@ function number(text: string | undefined, flag: string): number | undefined {
   if (text === undefined) return undefined;
   const value = Number(text);
   if (text.trim() === '' || !Number.isFinite(value))
-    throw new VerbFailed(2, `--${flag}: found "${text}", need a number`);
+    throw new Refused('wrong_usage', `--${flag}: found "${text}", need a number`);
   return value;
 }
 
@@ -38,14 +37,14 @@ function oneOf<Key extends string>(
 ): Record<Key, number> {
   const given = [left, right].filter(([, value]) => value !== undefined);
   const [only] = given;
-  if (given.length !== 1 || only === undefined) throw new VerbFailed(2, `need one of ${flags}`);
+  if (given.length !== 1 || only === undefined) throw new Refused('wrong_usage', `need one of ${flags}`);
   return { [only[0]]: only[1] } as Record<Key, number>;
 }
 
 function cellOf(options: TitrationOptions): TitrationRun['cell'] {
   const dic = number(options.dic, 'dic');
   if (options.cell === 'open') {
-    if (dic !== undefined) throw new VerbFailed(2, '--dic goes with --cell closed');
+    if (dic !== undefined) throw new Refused('wrong_usage', '--dic goes with --cell closed');
     return { kind: 'open' };
   }
   return { kind: 'closed', ...(dic === undefined ? {} : { dic_umol_kg: dic }) };
@@ -55,7 +54,10 @@ async function pointsFrom(tables: Tables, terminal: Terminal, wished: string | u
   const table = await tables.read(terminal.input);
   const column = wished ?? readingColumns.find((name) => table.columns.includes(name));
   if (column === undefined || !table.columns.includes(column)) {
-    throw new VerbFailed(2, `found the columns ${table.columns.join(', ')}; need ${wished ?? 'ph_reading or emf_mV'}`);
+    throw new Refused(
+      'wrong_usage',
+      `found the columns ${table.columns.join(', ')}; need ${wished ?? 'ph_reading or emf_mV'}`,
+    );
   }
   const points: TitrationPoint[] = [];
   for await (const { row, cells } of table.rows) {
@@ -70,7 +72,7 @@ async function pointsFrom(tables: Tables, terminal: Terminal, wished: string | u
       });
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
-      throw new VerbFailed(1, `row ${row}: ${error.message}`);
+      throw new Refused('not_done', `row ${row}: ${error.message}`);
     }
   }
   return { points, signal: column.startsWith('emf') ? ('emf_mV' as const) : ('ph' as const) };
@@ -96,7 +98,7 @@ async function titrate(options: TitrationOptions, tables: Tables, terminal: Term
     salinity: number(options.salinity, 'salinity') ?? 0,
     temperature_C: number(options.temperature, 'temperature') ?? 0,
   });
-  if (verdict.kind === 'no_answer') throw new VerbFailed(1, `no answer: ${verdict.why}`);
+  if (verdict.kind === 'no_answer') throw new Refused('no_answer', `no answer: ${verdict.why}`);
   const { electrode } = verdict;
   const found =
     electrode.signal === 'ph'

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
+import { Refused } from '../model/refusals/refused.ts';
 import { type Scope, scopes } from '../model/scope.ts';
 import { accessFileOf, readAccessFile, withToken, writeAccessFile } from '../outside/access/access-file.ts';
-import { VerbFailed } from './exit-code.ts';
 import { orComplain } from './passphrase-verb.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
@@ -17,7 +17,7 @@ export function addTokenVerbs(program: Command, terminal: Terminal): void {
     .requiredOption('--name <name>', 'what it is for')
     .requiredOption('--scope <scope>', 'read, enter (also entries, acknowledge, shelve) or admin (all)')
     .action((path: string, { name, scope }: { name: string; scope: string }) => {
-      if (!isScope(scope)) throw new VerbFailed(2, `--scope: found "${scope}", need ${scopes.join(', ')}`);
+      if (!isScope(scope)) throw new Refused('wrong_usage', `--scope: found "${scope}", need ${scopes.join(', ')}`);
       const file = fileOf(path);
       const made = withToken(
         orComplain(() => readAccessFile(file)),
@@ -25,7 +25,7 @@ export function addTokenVerbs(program: Command, terminal: Terminal): void {
         scope,
         Date.now(),
       );
-      if (!made.ok) throw new VerbFailed(1, made.why);
+      if (!made.ok) throw new Refused('not_done', made.why);
       writeAccessFile(file, made.document);
       // Alone on standard output, so that it can be sent into a file.
       terminal.print(made.token);
@@ -47,7 +47,7 @@ export function addTokenVerbs(program: Command, terminal: Terminal): void {
       const file = fileOf(path);
       const document = orComplain(() => readAccessFile(file));
       const tokens = document.tokens.filter((each) => each.name !== name);
-      if (tokens.length === document.tokens.length) throw new VerbFailed(1, `there is no token "${name}"`);
+      if (tokens.length === document.tokens.length) throw new Refused('not_done', `there is no token "${name}"`);
       writeAccessFile(file, { ...document, tokens });
       terminal.print(`token "${name}" is revoked`);
     });

@@ -2,7 +2,7 @@ import { createServer, type Server } from 'node:http';
 import type { ServiceManager } from '#adapters/ports/service-manager.ts';
 import { httpSchema } from '../model/config/schema-access.ts';
 import { readYaml } from '../model/config/yaml-source.ts';
-import { VerbFailed } from './exit-code.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { type ConfigText, type Reading, readConfigText, tellReading } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import { type Trouble, waitingPage } from './waiting-page.ts';
@@ -21,7 +21,7 @@ export type WaitParts = {
  * The configuration as soon as it is good. Until then the hub answers on its port with what is wrong, so that whoever looks
  * for the room finds the reason and not a dead address. Undefined when it was asked to stop before.
  *
- * @throws VerbFailed  when that port cannot be opened
+ * @throws Refused  when that port cannot be opened
  */
 export async function waitForConfig(path: string, parts: WaitParts): Promise<ConfigText | undefined> {
   const { terminal, serviceManager } = parts;
@@ -84,7 +84,7 @@ function blockOf(value: unknown): Record<string, unknown> {
 function listening(server: Server, host: string, port: number): Promise<void> {
   return new Promise((resolve, reject) => {
     server.once('error', (error) =>
-      reject(new VerbFailed(1, `the page that says what is wrong cannot open ${host}:${port}: ${error.message}`)),
+      reject(new Refused('not_done', `the page that says what is wrong cannot open ${host}:${port}: ${error.message}`)),
     );
     server.listen(port, host, () => resolve());
   });

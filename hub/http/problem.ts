@@ -1,18 +1,8 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
+import type { Doubt, Problem } from '../api/problem.ts';
 import { type EntryDoubt, Questioned } from '../model/refusals/questioned.ts';
 import { Refused } from '../model/refusals/refused.ts';
-
-/** Errors of the API as problem details. @source RFC 9457 */
-export type Problem = {
-  type: string;
-  title: string;
-  status: number;
-  detail: string;
-  errors?: { field: string; need: string }[];
-  /** What is asked about an entry: as it was typed, and what was most likely meant. */
-  doubt?: Omit<EntryDoubt, 'ask'>;
-};
 
 export function sendProblem(reply: FastifyReply, problem: Problem): FastifyReply {
   // Where an address cannot be read, this is sent past the hook that sets it for all other answers.
@@ -59,7 +49,7 @@ export function problemOf(error: unknown): Problem {
 }
 
 /** Without the question, which is the detail. */
-function doubtOf({ ask: _ask, ...doubt }: EntryDoubt): Omit<EntryDoubt, 'ask'> {
+function doubtOf({ ask: _ask, ...doubt }: EntryDoubt): Doubt {
   return doubt;
 }
 

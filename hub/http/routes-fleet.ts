@@ -1,7 +1,8 @@
 import * as z from 'zod';
 import { metrics } from '#rules/quantity/metric.ts';
+import type { Problem } from '../api/problem.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { type Problem, sendProblem } from './problem.ts';
+import { sendProblem } from './problem.ts';
 
 const tags = ['fleet'];
 /** Finer than this, intervals of probes that speak every ten seconds are mostly empty. */

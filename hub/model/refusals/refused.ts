@@ -46,6 +46,8 @@ const refusals = {
   no_answer: [422, 1, 'No answer for these numbers'],
   not_stored: [507, 1, 'Could not be written to disk'],
   invalid: [400, 1, 'The request is not valid'],
+  /** A verb of the command line that could not do what it was asked, and has said why. */
+  not_done: [409, 1, 'Not done'],
   wrong_usage: [400, 2, 'Not how it is asked'],
 } as const satisfies Record<string, readonly [status: number, exit: 1 | 2, title: string]>;
 

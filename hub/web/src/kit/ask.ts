@@ -1,6 +1,7 @@
 import { signal } from '@preact/signals';
 import { addressOf } from '../../../api/address.ts';
 import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
+import type { Problem as ProblemAnswer } from '../../../api/problem.ts';
 
 /** Set when the hub answers that it does not know who asks; the sign-in then stands in place of the room. */
 export const isSignInNeeded = signal(false);
@@ -10,16 +11,9 @@ const usuallyWithinMs = 8_000;
 /** For what a small board works on: a review of a week, a year of a database, the corrected readings of months. */
 export const slowlyWithinMs = 120_000;
 
-/** What is asked about an entry: as it was typed, and what was most likely meant. */
-export type Doubt = { typed: string; meant?: { say: string; change: Record<string, number | string> } };
-
 /** What the hub said of a request that it did not take; status 0 when it did not answer at all. */
-export type Problem = {
-  status: number;
-  title: string;
-  detail: string;
-  errors: { field: string; need: string }[];
-  doubt?: Doubt;
+export type Problem = Pick<ProblemAnswer, 'status' | 'title' | 'detail' | 'doubt'> & {
+  errors: NonNullable<ProblemAnswer['errors']>;
   /** How long to wait before asking again, where the hub says so. */
   retryAfterS?: number;
 };
@@ -82,12 +76,11 @@ function contentOf(body: unknown): Pick<RequestInit, 'headers' | 'body'> {
 /** Problem details; of an answer that is none, such as that of a proxy between, its status. @source RFC 9457 */
 function problemOf(response: Response, text: string): Problem {
   const isDetailed = response.headers.get('content-type')?.includes('json') === true;
-  const { title, detail, errors = [], doubt } = (isDetailed ? JSON.parse(text) : {}) as Partial<Problem>;
+  const { title, detail, errors = [], doubt } = (isDetailed ? JSON.parse(text) : {}) as Partial<ProblemAnswer>;
   const wait = response.headers.get('retry-after');
   return {
     ...{ status: response.status, title: title ?? 'Not done', errors },
-    detail: detail ?? title ?? `the hub answered ${response.status}`,
-    ...(doubt === undefined ? {} : { doubt }),
+    ...{ detail: detail ?? title ?? `the hub answered ${response.status}`, doubt },
     ...(wait === null ? {} : { retryAfterS: Number(wait) }),
   };
 }

@@ -1,6 +1,6 @@
 import { signal } from '@preact/signals';
+import type { Doubt } from '../../../api/problem.ts';
 import { change, hubNowMs, post } from '../room/room-state.ts';
-import type { Doubt } from './ask.ts';
 import { forget, recall, remember, rememberedNames } from './remembered.ts';
 
 /**

@@ -1,4 +1,4 @@
-import type { Doubt } from '../kit/ask.ts';
+import type { Doubt } from '../../../api/problem.ts';
 
 /**
  * The answers to a doubt of the hub. The large button does what was most likely meant: a tap in haste must not keep a slip.

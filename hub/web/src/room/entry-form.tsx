@@ -1,6 +1,6 @@
 import { useLayoutEffect, useRef, useState } from 'preact/hooks';
+import type { Doubt } from '../../../api/problem.ts';
 import type { SystemView } from '../../../api/room.ts';
-import type { Doubt } from '../kit/ask.ts';
 import { numberIn } from '../kit/number-in.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { enter, newKey, takeBack } from '../kit/unsent.ts';

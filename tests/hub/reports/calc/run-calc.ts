@@ -2,7 +2,7 @@ import { PassThrough, Readable } from 'node:stream';
 import { Command } from 'commander';
 import { csvTables } from '#adapters/csv/tables.ts';
 import { addCalcVerb } from '#hub/cli/calc-verb.ts';
-import { VerbFailed } from '#hub/cli/exit-code.ts';
+import { Refused } from '#hub/model/refusals/refused.ts';
 
 /** What `brinekeep calc` prints, complains and exits with, for these words and this standard input. */
 export async function runCalc(
@@ -33,8 +33,8 @@ export async function runCalc(
     await program.parseAsync(['calc', ...words], { from: 'user' });
     return { out, complaints, code: Number(process.exitCode ?? 0) };
   } catch (error) {
-    if (!(error instanceof VerbFailed)) throw error;
-    return { out, complaints: complaints + error.message, code: error.code };
+    if (!(error instanceof Refused)) throw error;
+    return { out, complaints: complaints + error.message, code: error.exitCode };
   } finally {
     process.exitCode = codeBefore;
   }
