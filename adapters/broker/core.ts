@@ -1,12 +1,12 @@
 import type { Socket } from 'node:net';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
+import type { Troubles } from '../clock/troubles.ts';
 import type { Gatekeeper } from './gatekeeper.ts';
 import { boundMemory, type MemoryLimits, type MemoryStore } from './memory-bounds.ts';
 import type { Places } from './places.ts';
 import { createRate, type Rate } from './rates.ts';
 import type { Filter, SessionMemory, Sessions } from './sessions.ts';
 import { createSubscriptionBounds } from './subscription-bounds.ts';
-import type { Troubles } from './troubles.ts';
 
 /** A connection that has not said who it is by then is closed, milliseconds. */
 const connectWithinMs = 10_000;

@@ -1,6 +1,7 @@
 import type { Server, Socket } from 'node:net';
 import { createBackoff } from '../clock/backoff.ts';
 import { systemClock } from '../clock/system-clock.ts';
+import { createTroubles } from '../clock/troubles.ts';
 import type { Edge, EdgeListener } from '../ports/edge.ts';
 import type { BrokerChoice, BrokerOwnLink, BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
 import { type Core, createCore } from './core.ts';
@@ -9,7 +10,6 @@ import { createListener, destroyAll, type TlsFiles, whyDeaf } from './listener.t
 import { createPacketSizeGuard } from './packet-size-guard.ts';
 import { createPlaces } from './places.ts';
 import { createSessions, shareOf } from './sessions.ts';
-import { createTroubles } from './troubles.ts';
 
 export type BrokerOptions = {
   /** 127.0.0.1 keeps it to this machine. Beyond it needs `users`. */
