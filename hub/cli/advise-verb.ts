@@ -1,6 +1,7 @@
 import { once } from 'node:events';
 import type { Command } from 'commander';
 import type { Config } from '../model/config/schema.ts';
+import { withoutHidden } from '../model/hidden-characters.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { openDiary } from '../reports/advise/diary.ts';
 import { type DiaryLine, diaryLineFrom } from '../reports/advise/diary-lines.ts';
@@ -21,7 +22,7 @@ async function advise(config: Config, options: Options, terminal: Terminal): Pro
   let number = 0;
   let output = table === undefined ? '' : `${tableHead.join('\n')}\n`;
   const write = async (): Promise<void> => {
-    const text = output;
+    const text = withoutHidden(output);
     output = '';
     // Whoever reads slowly is waited for.
     if (text !== '' && !terminal.output.write(text)) await once(terminal.output, 'drain');

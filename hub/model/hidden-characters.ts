@@ -14,16 +14,33 @@ export function withoutHidden(text: string): string {
   return text.replaceAll(anyHidden, '');
 }
 
-/** Where in a document such a character stands: the path to the text, or its name; undefined when there is none. */
-export function hiddenIn(document: unknown, path = '', depth = 0): string | undefined {
+/** One of them in a document: the path to the text, or to the name that has it in itself, and the character by its number. */
+export type HiddenPlace = { path: (string | number)[]; isInName: boolean; character: string };
+
+/** Where in a document they stand, one place for each text and name. */
+export function hiddenPlaces(document: unknown, path: (string | number)[] = []): HiddenPlace[] {
   // No document of ours goes so deep: its schema refuses it.
-  if (depth > mostDepth) return undefined;
-  if (typeof document === 'string') return oneHidden.test(document) ? path || '(text)' : undefined;
-  if (typeof document !== 'object' || document === null) return undefined;
-  for (const [key, value] of Object.entries(document)) {
-    const here = path === '' ? key : `${path}.${key}`;
-    const found = oneHidden.test(key) ? path || '(name)' : hiddenIn(value, here, depth + 1);
-    if (found !== undefined) return found;
-  }
-  return undefined;
+  if (path.length > mostDepth) return [];
+  if (typeof document === 'string') return placesIn(document, path, false);
+  if (Array.isArray(document)) return document.flatMap((item, index) => hiddenPlaces(item, [...path, index]));
+  if (typeof document !== 'object' || document === null) return [];
+  return Object.entries(document).flatMap(([key, value]) => {
+    const here = [...path, key];
+    return [...placesIn(key, here, true), ...hiddenPlaces(value, here)];
+  });
+}
+
+function placesIn(text: string, path: (string | number)[], isInName: boolean): HiddenPlace[] {
+  const [found] = oneHidden.exec(text) ?? [];
+  if (found === undefined) return [];
+  return [{ path, isInName, character: `U+${found.codePointAt(0)!.toString(16).toUpperCase().padStart(4, '0')}` }];
+}
+
+/** The path to the first of them in words; undefined when there is none. */
+export function hiddenIn(document: unknown): string | undefined {
+  const [first] = hiddenPlaces(document);
+  if (first === undefined) return undefined;
+  // A name that has one is not repeated.
+  const path = first.isInName ? first.path.slice(0, -1) : first.path;
+  return path.join('.') || (first.isInName ? '(name)' : '(text)');
 }

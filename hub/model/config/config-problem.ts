@@ -1,3 +1,4 @@
+import { withoutHidden } from '../hidden-characters.ts';
 /** Where a mistake stands: keys and list indices from the top of the file. */
 export type ConfigPath = readonly (string | number)[];
 
@@ -55,7 +56,7 @@ const longestShown = 60;
 export function showFound(value: unknown): string {
   if (value === undefined || value === null) return 'nothing';
   if (typeof value === 'string') {
-    const shown = JSON.stringify(value.replace(/\/\/[^/@]*@/g, '//(hidden)@'));
+    const shown = JSON.stringify(withoutHidden(value).replace(/\/\/[^/@]*@/g, '//(hidden)@'));
     return shown.length > longestShown ? `${shown.slice(0, longestShown)}…"` : shown;
   }
   if (Array.isArray(value)) return value.length === 0 ? 'an empty list' : `a list of ${value.length}`;

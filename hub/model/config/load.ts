@@ -1,3 +1,4 @@
+import { hiddenPlaces } from '../hidden-characters.ts';
 import { type ConfigProblem, type Finding, formatProblem, pathText } from './config-problem.ts';
 import { crossChecks } from './cross-checks.ts';
 import type { Config } from './schema.ts';
@@ -25,6 +26,11 @@ export function loadConfig(text: string, fileName: string, env: Environment, rea
   const atItsPlace = (finding: Finding) =>
     problemAt(fileName, source.placeOf(finding.path, finding.isAboutKey), finding);
   if (!source.isReadable) return { ok: false, problems: inOrder(problems, fileName) };
+  problems.push(
+    ...hiddenPlaces(source.value).map(({ path, isInName, character }) =>
+      problemAt(fileName, source.placeOf(path, isInName), { path, ...hiddenFinding(character) }),
+    ),
+  );
 
   const parsed = parseBySchema(source.value);
   if (!parsed.success) {
@@ -38,6 +44,14 @@ export function loadConfig(text: string, fileName: string, env: Environment, rea
   problems.push(...cross.problems.map(atItsPlace));
   if (problems.length > 0) return { ok: false, problems: inOrder(problems, fileName) };
   return { ok: true, config: parsed.data, warnings: cross.warnings.map((warning) => atItsPlace(warning).text) };
+}
+
+function hiddenFinding(character: string): Pick<Finding, 'found' | 'need' | 'hint'> {
+  return {
+    found: `${character}, a character that nobody sees and a terminal obeys`,
+    need: 'text without control characters and marks of direction',
+    hint: 'Delete the line and type it by hand; copied text may bring such characters along.',
+  };
 }
 
 function problemAt(fileName: string, place: Place, finding: Finding): ConfigProblem {

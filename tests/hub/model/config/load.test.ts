@@ -182,6 +182,33 @@ describe('mistakes', () => {
   });
 });
 
+describe('characters that nobody sees', () => {
+  test.each([
+    ['a name that turns what follows it', '    name: "Display \\u202Etank"', 4, 'U+202E'],
+    ['one that stands in the file as it is', '    name: Display \u202Etank', 4, 'U+202E'],
+    ['a name that a terminal obeys', '    name: "Display \\e[2Jtank"', 4, 'U+001B'],
+  ])('%s is taken', (_what, line, at, character) => {
+    const text = smallest.replace('    name: Display tank', line);
+    const [problem, ...more] = problemsOf(text);
+    expect(more).toEqual([]);
+    expect(problem).toMatchObject({ line: at, path: 'systems[0].name' });
+    expect(problem!.found).toContain(character);
+    for (const hidden of ['\u202E', '\u001B']) expect(problem!.text).not.toContain(hidden);
+  });
+
+  test('a key with one is shown with it', () => {
+    const problems = problemsOf(`${smallest}"si\u202Ete": 1\n`);
+    expect(problems.map(({ line }) => line)).toContain(11);
+    expect(problems.map(({ text }) => text).join('\n')).not.toMatch(/\u202e/);
+    expect(problems.some(({ found }) => found.includes('U+202E'))).toBe(true);
+  });
+
+  test('letters of any script and tabs within a text are refused', () => {
+    const text = smallest.replace('    name: Display tank', '    name: "Ré\\tcif 礁 שונית"');
+    expect(loadConfig(text, 'config.yaml', {}, noFiles).ok).toBe(true);
+  });
+});
+
 describe('secrets', () => {
   test.each([
     ['mqtt', 'mqtt: {password: hunter2-in-file}', 'mqtt.password', 'password_env'],
