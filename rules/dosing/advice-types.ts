@@ -74,6 +74,8 @@ export type AdviceInput = {
   given: readonly { timeMs: number; rise: number }[];
   /** What the plan of all stocks gave over the last day, unit a day, oldest first, up to now. */
   planned: readonly { fromMs: number; toMs: number; risePerDay: number }[];
+  /** Every rise by a dose since some days before the oldest of `lastTests`, by hand and by plan, oldest first. */
+  doses?: readonly { timeMs: number; rise: number }[];
   /** What was known after the tests of the last weeks, oldest first. */
   pastDemands?: readonly PastDemand[];
   otherPastDemands?: Partial<Record<DemandAnalyte, readonly PastDemand[]>>;
@@ -170,6 +172,7 @@ export const holdBackRules = [
   'demands_out_of_step',
   'plan_may_not_arrive',
   'container_empty',
+  'doses_not_seen',
   'may_precipitate',
   'salinity_first',
   'interval_wider_than_band',

@@ -31,6 +31,12 @@ const growthSd = 0.02;
  * it ten times so. @source common practice, no published source
  */
 const priorOdds = { byItself: 1, afterArrival: 10 };
+
+/** The same as odds of corals that use more against a dose that does not arrive. */
+export function oddsOfCorals(isAfterArrival: boolean): number {
+  return isAfterArrival ? priorOdds.afterArrival : priorOdds.byItself;
+}
+
 /** From this chance on the pump is looked at first. */
 export const worthLooking = 0.2;
 
@@ -76,7 +82,7 @@ export function deliveryOf(
   });
   const isSeen = seenMs !== undefined && onset !== undefined && seenMs > onset.timeMs;
   if (isSeen) return { missingShare, chanceNotArriving: 0 };
-  const odds = isAfterArrival ? priorOdds.afterArrival : priorOdds.byItself;
+  const odds = oddsOfCorals(isAfterArrival);
   const notArriving = density(missingShare - side, Math.hypot(emptySd, sd));
   const used = odds * density(missingShare, Math.hypot(stepShare, sd));
   // More missing than the plan ever gave cannot be told by an empty container alone, but it is no better told by corals.

@@ -3,6 +3,7 @@ import { adviceFacts, dayMs, shown } from './advice-facts.ts';
 import { withUnit } from './advice-hold-backs.ts';
 import type { AdviceInput, HoldBack } from './advice-types.ts';
 import { deliveryOf, worthLooking } from './delivery.ts';
+import { areDosesNotSeen } from './doses-not-seen.ts';
 import type { StockInUse } from './stocks-in-use.ts';
 
 /** Salinity older than this does not speak for the water of now. */
@@ -20,9 +21,9 @@ export function increaseHoldBacks(
   stocks: readonly StockInUse[],
   plannedRise: number,
 ): HoldBack[] {
+  const line = [...emptyContainer(stocks), ...notArriving(input, estimate, plannedRise)];
   return [
-    ...emptyContainer(stocks),
-    ...notArriving(input, estimate, plannedRise),
+    ...(line.length > 0 ? line : notSeen(input, plannedRise)),
     ...oneTest(input, estimate),
     ...salinityFirst(input, estimate),
   ];
@@ -56,6 +57,16 @@ function notArriving(input: AdviceInput, estimate: DemandEstimate, plannedRise: 
     'in the plan did not arrive. Look at the pump, the tube and the container first. If all is well, log the plan again as it is: ' +
     'then the corals use more.';
   return [{ rule: 'plan_may_not_arrive', text }];
+}
+
+/** The alarm is active that says so, and it asks for no more until pump and solution are looked at. */
+function notSeen(input: AdviceInput, plannedRise: number): HoldBack[] {
+  if (!areDosesNotSeen(input)) return [];
+  const { label } = adviceFacts[input.analyte];
+  const text =
+    `${label} was dosed, and the tests do not show it. Look at the pump, the tube, the container and the strength of the solution ` +
+    `first. If all is well, log ${plannedRise > 0 ? 'the plan again as it is' : 'a refill'}: then the corals use more.`;
+  return [{ rule: 'doses_not_seen', text }];
 }
 
 function oneTest({ analyte }: AdviceInput, { testsUsed }: DemandEstimate): HoldBack[] {

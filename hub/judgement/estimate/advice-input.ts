@@ -4,7 +4,7 @@ import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { watchedBands } from '../../model/config/watched-room.ts';
 import { type Entry, ofKind } from '../../model/journal/journal.ts';
-import { currentRisePerDay, dosedBetween } from './known-facts.ts';
+import { currentRisePerDay, type DatedEvidence, dosedBetween } from './known-facts.ts';
 import { knownWater, type ScaleOf, type WaterStore } from './known-water.ts';
 import { planSeenMs } from './standing-plan.ts';
 import { stocksGiven } from './stocks-given.ts';
@@ -13,10 +13,14 @@ const dayMs = 86_400_000;
 const testsShown = 8;
 /** Arrivals that may still explain what is used. */
 const arrivalDays = 21;
+/** Tests further apart are not compared for what was dosed between. */
+const dosesBeforeDays = 10;
 
 export type Known = {
   estimates: Partial<Record<DemandAnalyte, DemandEstimate>>;
   pastDemands: Partial<Record<DemandAnalyte, readonly PastDemand[]>>;
+  /** What the filter was told of each analyte, oldest first. */
+  diaries: Partial<Record<DemandAnalyte, readonly DatedEvidence[]>>;
 };
 
 /** The scale of each pH probe, as the configuration states it. */
@@ -69,6 +73,7 @@ export function adviceInputOf(
     ...(oldestMs === undefined
       ? {}
       : { dosedSinceOldestTest: dosedBetween(system, analyte, entries, oldestMs, nowMs) }),
+    doses: dosesOf(known.diaries[analyte] ?? [], (oldestMs ?? nowMs) - dosesBeforeDays * dayMs),
     ...given,
     plansPerDay: Object.fromEntries(
       demandAnalytes.map((each) => [each, currentRisePerDay(system, each, entries, nowMs)]),
@@ -82,4 +87,11 @@ export function adviceInputOf(
     ...(testEveryDays === undefined ? {} : { testEveryDays }),
     nowMs,
   };
+}
+
+function dosesOf(diary: readonly DatedEvidence[], fromMs: number): { timeMs: number; rise: number }[] {
+  const first = diary.findLastIndex(({ timeMs }) => timeMs < fromMs) + 1;
+  return diary.slice(first).flatMap(({ timeMs, evidence }) =>
+    evidence.is === 'dose' ? [{ timeMs, rise: evidence.rise }] : [],
+  );
 }

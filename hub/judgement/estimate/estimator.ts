@@ -120,14 +120,19 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     const evidence = judge(system, entries, nowMs);
     const known = estimates.get(system.id) ?? {};
     const pastDemands: Partial<Record<DemandAnalyte, readonly PastDemand[]>> = {};
-    for (const analyte of demandAnalytes) pastDemands[analyte] = tracks.get(`${system.id}\0${analyte}`)?.past ?? [];
+    const diaries: Partial<Record<DemandAnalyte, DemandTrack['followed']>> = {};
+    for (const analyte of demandAnalytes) {
+      const { past, followed } = tracks.get(`${system.id}\0${analyte}`) ?? startTrack({ analyte });
+      pastDemands[analyte] = past;
+      diaries[analyte] = followed;
+    }
     advice.set(system.id, [
       ...demandAnalytes.flatMap((analyte) => {
         const input = adviceInputOf(
           parts.store,
           system,
           analyte,
-          { estimates: known, pastDemands },
+          { estimates: known, pastDemands, diaries },
           entries,
           scaleOf,
           nowMs,

@@ -11,6 +11,8 @@ const dayMs = 86_400_000;
 /** Expected rises below three standard deviations of the difference of two tests cannot be seen. */
 const deviations = 3;
 const mostApartDays = 10;
+/** Share of the expected rise that may be missing, and how much less ends it, where the keeper has set no other. */
+export const notMovedDefaults = { limit: 0.5, deadband: 0.2 };
 
 /** Standard deviation of one test by hand when nobody states it. Common practice, no published source. */
 const testSd: Partial<Record<Metric, number>> = { alkalinity: 0.2, calcium: 10, magnesium: 30 };
@@ -69,8 +71,7 @@ export const dosedNotMoved: AlarmKind<'dosed_not_moved', never, 'dosedNotMoved'>
           ? {
               ...untilNext,
               priority: 'medium',
-              limit: 0.5,
-              deadband: 0.2,
+              ...notMovedDefaults,
             }
           : undefined,
       judge: {

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { adviseDose } from '#rules/dosing/advice.ts';
 import type { AdviceInput, PastDemand } from '#rules/dosing/advice-types.ts';
 import { deliveryOf, worthLooking } from '#rules/dosing/delivery.ts';
-import { dayMs, example, now, withEstimate } from './advice-case.ts';
+import { dayMs, example, now, withEstimate, withTests } from './advice-case.ts';
 
 const past = (demandPerDay: number, demandSd = 0.05): PastDemand[] =>
   [9, 8, 7, 6, 5, 4].map((days) => ({ timeMs: now - days * dayMs, demandPerDay, demandSd, testsUsed: 20 - days }));
@@ -65,6 +65,32 @@ describe('a dry container or a dead pump', () => {
     const looked = { ...dry, pastDemands: began, planSeenMs: now - dayMs };
     expect(adviseDose(looked).holdBacks).toEqual([]);
     expect(adviseDose({ ...looked, planSeenMs: now - 6 * dayMs }).holdBacks).toHaveLength(1);
+  });
+});
+
+describe('a solution that is spent, or a tube that is half blocked', () => {
+  // Of 1 dKH a day two fifths arrive: by the numbers alone, corals that use more are the likelier story.
+  const values = [8.25, 8.25, 8.25, 8.25, 7.65, 7.05];
+  const spent: AdviceInput = {
+    ...withTests(values, withEstimate({ level: 7.15, demandPerDay: 1.45, demandSd: 0.1 })),
+    pastDemands: past(1),
+    doses: Array.from({ length: 60 }, (_, i) => ({ timeMs: now - (59.5 - i) * (dayMs / 4), rise: 0.25 })),
+  };
+  const rules = (input: AdviceInput) => adviseDose(input).holdBacks.map(({ rule }) => rule);
+
+  it('is answered with more of it while the alarm says that the dose is not seen', () => {
+    expect(chance(1.45, 0.1)).toBeLessThan(worthLooking);
+    const advice = adviseDose(spent);
+    expect(rules(spent)).toEqual(['doses_not_seen']);
+    expect(advice).toMatchObject({ kind: 'hold_back', plan: [], today: [] });
+    expect(advice.reason).toContain('the strength of the solution');
+  });
+
+  it('holds back although corals came, although somebody looked, or after the tests show the doses again', () => {
+    expect(rules({ ...spent, arrivalsMs: [now - 4 * dayMs] })).toEqual([]);
+    expect(rules({ ...spent, planSeenMs: now - 5 * dayMs })).toEqual(['doses_not_seen']);
+    expect(rules({ ...spent, planSeenMs: now - 3600 })).toEqual([]);
+    expect(rules(withTests([...values, 7.05, 7.05, 7.05, 7.05].slice(-8), spent))).toEqual([]);
   });
 });
 

@@ -32,6 +32,22 @@ test('a blocked dosing line goes unnoticed although the tests show it', () => {
   expect(alarm?.message.length).toBeGreaterThan(20);
 });
 
+test('advice asks for more of what the alarm says does not arrive', () => {
+  steady(14);
+  const advice = () => room.estimator.advice('display').find(({ analyte }) => analyte === 'alkalinity')!.advice;
+  expect(advice().holdBacks).toEqual([]);
+  // A solution that is spent by three quarters: 0.17 of the 0.66 a day arrives.
+  for (let day = 1; day <= 4; day += 1) {
+    alkalinity(8 - 0.5 * day, { confirmed: true });
+    room.waitDays(1);
+    if (raised('dosed_not_moved').length === 0) continue;
+    expect(advice()).toMatchObject({ kind: 'hold_back', plan: [], today: [] });
+  }
+  expect(raised('dosed_not_moved')).toHaveLength(1);
+  const rules = advice().holdBacks.map(({ rule }) => rule);
+  expect(rules.some((rule) => rule === 'doses_not_seen' || rule === 'plan_may_not_arrive')).toBe(true);
+});
+
 test('a plan that does arrive is called blocked', () => {
   steady(25);
   expect(raised('dosed_not_moved')).toEqual([]);
