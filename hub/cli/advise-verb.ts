@@ -5,6 +5,7 @@ import { withoutHidden } from '../model/hidden-characters.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { openDiary } from '../reports/advise/diary.ts';
 import { type DiaryLine, diaryLineFrom } from '../reports/advise/diary-lines.ts';
+import { createFarAhead } from '../reports/advise/far-ahead.ts';
 import { linesOf } from '../reports/advise/lines-of.ts';
 import { createTable, isAdvisedOn, tableHead } from '../reports/advise/table.ts';
 import { exitCode } from './exit-code.ts';
@@ -12,6 +13,10 @@ import { readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 
 type Options = { follow?: boolean; asTable?: boolean };
+
+type NumberedLine = Exclude<DiaryLine, { is: 'bad' }> & { number: number };
+
+const iso = (timeMs: number): string => new Date(timeMs).toISOString();
 
 /** Answers are written in blocks of so many characters, unless somebody waits for each. */
 const blockCharacters = 65_536;
@@ -27,29 +32,42 @@ async function advise(config: Config, options: Options, terminal: Terminal): Pro
     // Whoever reads slowly is waited for.
     if (text !== '' && !terminal.output.write(text)) await once(terminal.output, 'drain');
   };
-  const refuse = (why: string): void => {
-    terminal.complain(`line ${number}: ${why}`);
+  const refuse = (line: number, why: string): void => {
+    terminal.complain(`line ${line}: ${why}`);
     process.exitCode = exitCode.dataSayNo;
   };
-  const take = (line: DiaryLine): void => {
-    if (line.is === 'bad') refuse(line.why);
-    else if (line.is === 'entry') {
+  const farAhead = createFarAhead<NumberedLine>();
+  const take = (line: NumberedLine): void => {
+    if (line.is === 'entry') {
       diary.enter(line.entry);
       if (table === undefined || !isAdvisedOn(line.entry)) return;
       output += `${table.rowsOf(line.entry, diary.ask(line.entry.system, line.timeMs)).join('\n')}\n`;
     } else if (table === undefined) output += `${JSON.stringify(diary.ask(line.system, line.timeMs))}\n`;
   };
+  const takeAll = (lines: readonly NumberedLine[]): void => {
+    for (const line of lines) {
+      try {
+        take(line);
+      } catch (error) {
+        if (!(error instanceof Refused)) throw error;
+        refuse(line.number, error.message);
+      }
+    }
+  };
   for await (const text of linesOf(terminal.input)) {
     number += 1;
     if (text.trim() === '') continue;
-    try {
-      take(diaryLineFrom(text));
-    } catch (error) {
-      if (!(error instanceof Refused)) throw error;
-      refuse(error.message);
+    const line = diaryLineFrom(text);
+    if (line.is === 'bad') refuse(number, line.why);
+    else {
+      const { taken, skipped } = farAhead.offer({ ...line, number }, line.is === 'ask');
+      for (const { number: ahead, timeMs } of skipped)
+        refuse(ahead, `time: found ${iso(timeMs)}, long after the lines that follow (${iso(line.timeMs)})`);
+      takeAll(taken);
     }
     if (options.follow === true || output.length >= blockCharacters) await write();
   }
+  takeAll(farAhead.rest());
   await write();
 }
 

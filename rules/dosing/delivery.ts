@@ -20,7 +20,7 @@ const worthSdShare = 0.3;
 /** Before so many tests the demand is still half what was taken for granted. */
 const fewestTests = 5;
 /** A change smaller than this share of the plan, or than its own standard deviation, is no change. */
-const leastShare = 0.4;
+export const leastShare = 0.4;
 /** Spread of the missing share when nothing arrives, and of the use that may step by itself, as shares. */
 const emptySd = 0.15;
 const stepSd = 0.35;

@@ -23,7 +23,7 @@ export function increaseHoldBacks(
 ): HoldBack[] {
   const line = [...emptyContainer(stocks), ...notArriving(input, estimate, plannedRise)];
   return [
-    ...(line.length > 0 ? line : notSeen(input, plannedRise)),
+    ...(line.length > 0 ? line : notSeen(input, estimate, plannedRise)),
     ...oneTest(input, estimate),
     ...salinityFirst(input, estimate),
   ];
@@ -60,8 +60,8 @@ function notArriving(input: AdviceInput, estimate: DemandEstimate, plannedRise: 
 }
 
 /** The alarm is active that says so, and it asks for no more until pump and solution are looked at. */
-function notSeen(input: AdviceInput, plannedRise: number): HoldBack[] {
-  if (!areDosesNotSeen(input)) return [];
+function notSeen(input: AdviceInput, estimate: DemandEstimate, plannedRise: number): HoldBack[] {
+  if (!areDosesNotSeen(input, estimate, plannedRise)) return [];
   const { label } = adviceFacts[input.analyte];
   const text =
     `${label} was dosed, and the tests do not show it. Look at the pump, the tube, the container and the strength of the solution ` +

@@ -33,6 +33,8 @@ const historyStepDays = 30;
  */
 const mostHistoryDays = 550;
 const mostEntriesUsed = 6000;
+/** A new beginning is left to a test that is taken in, as far as may be: whoever asks should not wait for it. */
+const slackOfAsk = 0.1;
 /** A demand less sure than this share of what was taken before the first test rests on that alone. */
 const mostShareOfFirstSd = 0.5;
 /** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
@@ -90,11 +92,14 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   /** Since when the entries of a system are used. */
   const usedFrom = new Map<string, number>();
 
-  function entriesOf(system: string, nowMs: number): readonly Entry[] {
+  /** @param slack  how much more than usual is kept on before a new beginning, as a share */
+  function entriesOf(system: string, nowMs: number, slack = 0): readonly Entry[] {
     const fromMs = usedFrom.get(system);
-    if (fromMs !== undefined && nowMs - fromMs < mostHistoryDays * dayMs) {
+    // Later than needed: the last question was about a time far ahead.
+    const isEnough = fromMs !== undefined && fromMs <= oldestUsedMs(nowMs);
+    if (isEnough && nowMs - fromMs < (1 + slack) * mostHistoryDays * dayMs) {
       const entries = entriesKnown.of(system, fromMs);
-      if (entries.length <= mostEntriesUsed || fromMs === oldestUsedMs(nowMs)) return entries;
+      if (entries.length <= (1 + slack) * mostEntriesUsed || fromMs === oldestUsedMs(nowMs)) return entries;
     }
     usedFrom.set(system, oldestUsedMs(nowMs));
     entriesKnown.forget(system);
@@ -116,7 +121,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
 
   function refresh(system: SystemConfig): Evidence[] {
     const nowMs = parts.now();
-    const entries = entriesOf(system.id, nowMs);
+    const entries = entriesOf(system.id, nowMs, slackOfAsk);
     const evidence = judge(system, entries, nowMs);
     const known = estimates.get(system.id) ?? {};
     const pastDemands: Partial<Record<DemandAnalyte, readonly PastDemand[]>> = {};
@@ -207,7 +212,12 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     takeIn(systemId, analyte) {
       const system = systems.get(systemId);
       entriesKnown.forget(systemId);
-      if (system !== undefined) followed(system, analyte, entriesOf(systemId, parts.now()), parts.now());
+      if (system === undefined) return;
+      const usedMs = usedFrom.get(systemId);
+      const entries = entriesOf(systemId, parts.now());
+      // After a new beginning all of them would have to be taken in by whoever asks next.
+      const analytes = usedFrom.get(systemId) === usedMs ? [analyte] : demandAnalytes;
+      for (const each of analytes) followed(system, each, entries, parts.now());
     },
     refresh(systemId) {
       const system = systems.get(systemId);

@@ -20,6 +20,12 @@ export type DiaryRoom = {
    */
   passTo(timeMs: number): void;
   /**
+   * What is found at this time, UTC ms; the diary's clock then stands where it stood.
+   *
+   * @throws Refused  as `passTo`
+   */
+  lookAt<Found>(timeMs: number, find: () => Found): Found;
+  /**
    * Takes an entry as it happened; it counts as confirmed.
    *
    * @throws Refused  as a running hub refuses it, or as `passTo`
@@ -106,6 +112,15 @@ export function openDiaryRoom(
 
   return {
     ...{ store, estimator, passTo, systemOf },
+    lookAt(timeMs, find) {
+      const beforeMs = nowMs;
+      passTo(timeMs);
+      try {
+        return find();
+      } finally {
+        nowMs = beforeMs;
+      }
+    },
     enter(entry) {
       systemOf(entry.system);
       const beforeMs = nowMs;

@@ -8,13 +8,14 @@ export type Diary = {
   /**
    * Takes an entry as it happened; it counts as confirmed.
    *
-   * @throws Refused  as a running hub refuses it, or for a time before what was entered or asked last
+   * @throws Refused  as a running hub refuses it, or for a time before what was entered last
    */
   enter(entry: DiaryEntry): void;
   /**
-   * What the hub says of a system at a time, from what was entered until then.
+   * What the hub says of a system at a time, from what was entered until then. It leaves the diary where it is, so that a question
+   * with a wrong year does not make later entries run back.
    *
-   * @param timeMs  UTC ms, not before what was entered or asked last
+   * @param timeMs  UTC ms, not before what was entered last
    * @throws Refused  for a system that is not configured, or a time that runs back
    */
   ask(system: string, timeMs: number): Answer;
@@ -34,9 +35,10 @@ export function openDiary(config: Config): Diary {
     enter: room.enter,
     ask(id, timeMs) {
       const system = room.systemOf(id);
-      room.passTo(timeMs);
-      estimator.refresh(id);
-      return answerOf(estimator, system, timeMs);
+      return room.lookAt(timeMs, () => {
+        estimator.refresh(id);
+        return answerOf(estimator, system, timeMs);
+      });
     },
   };
 }

@@ -2,7 +2,7 @@ import type { Metric } from '../../quantity/metric.ts';
 import { metricFacts } from '../../quantity/metric.ts';
 import { valueText } from '../../words/value-text.ts';
 import type { Condition } from '../condition.ts';
-import { usualDemand } from './demand-changed.ts';
+import { type DemandReport, usualDemand } from './demand-changed.ts';
 import { type AlarmKind, dosedMetrics, untilNext } from './kind.ts';
 
 /** An empty container, a blocked line or a spent solution: doses are on record, and the water does not show them. */
@@ -11,6 +11,8 @@ const dayMs = 86_400_000;
 /** Expected rises below three standard deviations of the difference of two tests cannot be seen. */
 const deviations = 3;
 const mostApartDays = 10;
+/** Of a growing tank the demand of a month ago is too low, and every test would seem to miss some of its dose. */
+const demandOfDays = 10;
 /** Share of the expected rise that may be missing, and how much less ends it, where the keeper has set no other. */
 export const notMovedDefaults = { limit: 0.5, deadband: 0.2 };
 
@@ -19,6 +21,16 @@ const testSd: Partial<Record<Metric, number>> = { alkalinity: 0.2, calcium: 10, 
 
 export type KnownTest = { timeMs: number; value: number; sd?: number };
 export type KnownDose = { timeMs: number; raisesBy: number };
+
+/**
+ * What the system used shortly before the last days: the usual demand of the last ten, or of the last month where they hold too few.
+ *
+ * @param reports  oldest first, unit a day
+ */
+export function demandBefore(reports: readonly DemandReport[], nowMs: number): number | undefined {
+  const recent = reports.filter(({ timeMs }) => nowMs - timeMs <= demandOfDays * dayMs);
+  return usualDemand(recent, nowMs) ?? usualDemand(reports, nowMs);
+}
 
 /**
  * Compares the newest test with the latest one before it for which the doses between should be seen.
@@ -79,7 +91,7 @@ export const dosedNotMoved: AlarmKind<'dosed_not_moved', never, 'dosedNotMoved'>
         of({ room, plan: { metric, units }, settings, analyte }) {
           const { tests, doses, demand } = analyte;
           const { value } = tests.at(-1)!;
-          const usual = usualDemand(demand, room.nowMs);
+          const usual = demandBefore(demand, room.nowMs);
           const { label } = metricFacts[metric];
           return {
             value,

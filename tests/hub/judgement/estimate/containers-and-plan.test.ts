@@ -60,6 +60,17 @@ test('what the plan gave before the last test is counted after it', () => {
   expect(evidence.map(({ timeMs }) => timeMs)).toEqual(evidence.map(({ timeMs }) => timeMs).toSorted((a, b) => a - b));
 });
 
+test('a dose at the moment of a refill is taken from nowhere, or one before it from the new filling', () => {
+  const placed = (id: number, kind: JournalKind, body: Record<string, unknown>) => ({ ...entry(kind, 1, body), id });
+  const dose = (id: number) => placed(id, 'dose', { stock: 'soda', ml: 700 });
+  const leftWith = (...entries: Entry[]) => containersOf(system, entries, at(1))[0]?.leftMl;
+  const refill = placed(5, 'refill', { stock: 'soda', ml: 5000 });
+  expect(leftWith(refill, dose(6))).toBe(4300);
+  expect(leftWith(dose(4), refill)).toBe(5000);
+  // Of two refills of one moment the second is how full it is.
+  expect(leftWith(refill, placed(7, 'refill', { stock: 'soda', ml: 3000 }))).toBe(3000);
+});
+
 test('an empty container is told as full', () => {
   expect(containersOf(system, [], at(10))).toEqual([]);
   const filled = entry('refill', 0, { stock: 'soda', ml: 5000 });

@@ -90,15 +90,49 @@ systems:
     const text = [jsonl(good), ...bad, '', jsonl([ask(1)])].join('\n');
     const ended = await verbHere(['advise', config], text);
     expect(ended.code).toBe(1);
-    expect(
-      ended.err
-        .trimEnd()
-        .split('\n')
-        .map((line) => line.split(':')[0]),
-    ).toEqual(bad.map((_, index) => `line ${index + 3}`));
+    // A line that is well written is judged when the next ones have shown that its date is right.
+    const named = ended.err
+      .trimEnd()
+      .split('\n')
+      .map((line) => Number(/^line (\d+):/.exec(line)?.[1]));
+    expect(named.toSorted((a, b) => a - b)).toEqual(bad.map((_, index) => index + 3));
     const alone = await verbHere(['advise', config], jsonl([...good, ask(1)]));
     expect(ended.out).toBe(alone.out);
     expect(answersOf(alone.out)).toHaveLength(1);
+  });
+
+  test('one line with a wrong year makes all later ones run back in time', async () => {
+    const days = [0, 1, 2, 3, 4];
+    const diary = days.map((day) => alkalinity(day, 8.3 - 0.05 * day));
+    const far: Line = alkalinity(3600, 8.1);
+    const dose: Line = { time: at(3601), kind: 'dose', system: 'display', stock: 'soda', ml: 5 };
+    const alone = await verbHere(['advise', config], jsonl([...diary, ask(4)]));
+    for (const place of [0, 3]) {
+      const lines = [...diary.slice(0, place), far, dose, ...diary.slice(place), ask(4)];
+      const ended = await verbHere(['advise', config], jsonl(lines));
+      expect(ended.out).toBe(alone.out);
+      expect(ended.err.trimEnd().split('\n')).toEqual([
+        expect.stringMatching(new RegExp(`^line ${place + 1}: time: found 2035-`)),
+        expect.stringMatching(new RegExp(`^line ${place + 2}: time: found 2035-`)),
+      ]);
+    }
+    const asked = await verbHere(
+      ['advise', config],
+      jsonl([...diary.slice(0, 3), ask(3600), ...diary.slice(3), ask(4)]),
+    );
+    expect(asked).toMatchObject({ code: 0, err: '' });
+    expect(answersOf(asked.out).at(-1)).toEqual(answersOf(alone.out)[0]);
+  });
+
+  test('a keeper who paused for a season is taken for a wrong date', async () => {
+    const later = [90, 91, 92].map((day) => alkalinity(day, 8.3));
+    const ended = await verbHere(
+      ['advise', config],
+      jsonl([alkalinity(0, 8.3), alkalinity(1, 8.3), ...later, ask(92)]),
+    );
+    expect(ended).toMatchObject({ code: 0, err: '' });
+    const last = await verbHere(['advise', config, '--as-table'], jsonl([alkalinity(0, 8.3), alkalinity(90, 8.4)]));
+    expect(last.out.match(/^2026-/gm)).toHaveLength(2);
   });
 
   test('a test after a dose of the same time is taken as one before it', async () => {

@@ -58,4 +58,7 @@ const last = asks.slice(-30).sort((a, b) => a - b);
 const ms = (value: number): string => `${value.toFixed(1)} ms`;
 const [least, middle, most] = [last[0]!, last[15]!, last.at(-1)!].map(ms);
 console.log(`the last 30 of ${days} asks: ${least} to ${most}, ${middle} in the middle`);
-console.log(`the longest of all ${ms(Math.max(...asks))}; a day of four entries ${ms(entering / days)}`);
+const longest = Math.max(...asks);
+console.log(
+  `the longest of all ${ms(longest)} (day ${asks.indexOf(longest) + 1}); a day of four entries ${ms(entering / days)}`,
+);
