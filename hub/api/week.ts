@@ -8,7 +8,10 @@ export const weekApi = {
   'GET /api/weeks/:week/:file': {
     summary: 'A file of the weekly export',
     tags,
-    params: z.object({ week, file: z.enum(['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv']) }),
+    params: z.object({
+      week,
+      file: z.enum(['daily.csv', 'tests-doses.csv', 'demand.csv', 'alarms.csv', 'corals.csv']),
+    }),
   },
   'GET /api/weeks/:week/review': {
     summary: 'The figures of a week, and what is to be done',

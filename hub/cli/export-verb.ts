@@ -15,7 +15,7 @@ import type { VerbAdapters } from './verb-adapters.ts';
 type WeekOptions = { week?: string; out?: string; review?: boolean; tokenFile?: string };
 type Options = WeekOptions & ReadingsOptions & { readings?: boolean };
 
-const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv'];
+const routes = ['daily.csv', 'tests-doses.csv', 'demand.csv', 'alarms.csv', 'corals.csv'];
 /** Only there when there was something to tell. */
 const optionalRoute = 'corals.csv';
 const reviewRoute = 'review.html';
@@ -55,7 +55,9 @@ function fromStore(config: Config, week: string, withReview: boolean, adapters: 
       isInvented: false,
       nowMs: () => clock.nowMs(),
     });
-    return withReview ? desk.files(week) : desk.tables(week);
+    if (withReview) return desk.files(week);
+    const demand = desk.demand(week);
+    return [...desk.tables(week), ...(demand === undefined ? [] : [demand])];
   } finally {
     store.close();
   }

@@ -56,7 +56,7 @@ export type HttpParts = {
   fleet: Fleet;
   health(): Health;
   metrics: Pick<Metrics, 'text' | 'contentType'>;
-  week: Pick<WeekDesk, 'tables' | 'review' | 'page'>;
+  week: Pick<WeekDesk, 'tables' | 'demand' | 'review' | 'page'>;
 };
 
 export type TypedServer = FastifyInstance<

@@ -6,7 +6,10 @@ import type { HttpParts, TypedServer } from './parts.ts';
 export function addWeekRoutes(server: TypedServer, { week }: HttpParts): void {
   server.get('/api/weeks/:week/:file', { schema: weekApi['GET /api/weeks/:week/:file'] }, (request, reply) => {
     const { week: asked, file } = request.params;
-    const wanted = week.tables(asked).find((each) => each.name.startsWith(file.replace('.csv', '')));
+    const wanted =
+      file === 'demand.csv'
+        ? week.demand(asked)
+        : week.tables(asked).find((each) => each.name.startsWith(file.replace('.csv', '')));
     const { name, text } = orNoSuchWeek(wanted, asked);
     return reply
       .type('text/csv; charset=utf-8')

@@ -95,7 +95,7 @@ describe('a path that leads out of its folder', () => {
 
   test('the name of a file that is sent holds more than letters, digits, dashes and a dot', async () => {
     const week = isoWeekAt(Date.now(), 'Europe/Lisbon');
-    for (const file of ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'review.html']) {
+    for (const file of ['daily.csv', 'tests-doses.csv', 'demand.csv', 'alarms.csv', 'review.html']) {
       const answer = await ask(hub.url, `/api/weeks/${week}/${file}`);
       expect(answer.status).toBe(200);
       expect(answer.headers['content-disposition']).toMatch(

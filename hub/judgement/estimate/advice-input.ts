@@ -91,7 +91,7 @@ export function adviceInputOf(
 
 function dosesOf(diary: readonly DatedEvidence[], fromMs: number): { timeMs: number; rise: number }[] {
   const first = diary.findLastIndex(({ timeMs }) => timeMs < fromMs) + 1;
-  return diary.slice(first).flatMap(({ timeMs, evidence }) =>
-    evidence.is === 'dose' ? [{ timeMs, rise: evidence.rise }] : [],
-  );
+  return diary
+    .slice(first)
+    .flatMap(({ timeMs, evidence }) => (evidence.is === 'dose' ? [{ timeMs, rise: evidence.rise }] : []));
 }

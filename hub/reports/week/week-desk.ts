@@ -5,6 +5,7 @@ import type { ReviewFigures } from '../../model/answers/review-schema.ts';
 import { type IsoWeek, isIsoWeek } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { shownUnit } from '../../model/settings/shown-unit.ts';
+import { demandTable } from './demand-table.ts';
 import { inKeepersUnits } from './review/in-keepers-units.ts';
 import { reviewDocument } from './review/review-document.ts';
 import { reviewFigures } from './review/review-figures.ts';
@@ -24,6 +25,8 @@ export type WeekDeskParts = {
 export type WeekDesk = {
   /** The CSV files; none for a text that names no week. */
   tables(week: string): WeekFile[];
+  /** `demand-<week>.csv`; undefined for a text that names no week. As slow as the review, whose figures it holds. */
+  demand(week: string): WeekFile | undefined;
   /** Undefined for a text that names no week. */
   review(week: string): ReviewFigures | undefined;
   /** `review-<week>.html`, whole in itself; undefined for a text that names no week. */
@@ -41,19 +44,29 @@ export function createWeekDesk(parts: WeekDeskParts): WeekDesk {
       : undefined;
   }
 
-  function page(week: string): WeekFile | undefined {
-    const figures = review(week);
-    if (figures === undefined) return undefined;
+  function demandOf(figures: ReviewFigures): WeekFile {
+    const text = demandTable(figures)
+      .map((cells) => parts.line(cells))
+      .join('');
+    return { name: `demand-${figures.week}.csv`, text };
+  }
+
+  function pageOf(figures: ReviewFigures): WeekFile {
+    const week = figures.week;
     const told = inKeepersUnits(figures, (metric) => shownUnit(metric, units()));
     return { name: `review-${week}.html`, text: reviewHtml(reviewDocument(told), isInvented) };
   }
 
   const tables = (week: string) => weeklyFiles(parts, week);
+  const from = (make: (figures: ReviewFigures) => WeekFile) => (week: string) => {
+    const figures = review(week);
+    return figures === undefined ? undefined : make(figures);
+  };
   return {
-    ...{ tables, review, page },
+    ...{ tables, review, demand: from(demandOf), page: from(pageOf) },
     files(week) {
-      const written = page(week);
-      return [...tables(week), ...(written === undefined ? [] : [written])];
+      const figures = review(week);
+      return [...tables(week), ...(figures === undefined ? [] : [demandOf(figures), pageOf(figures)])];
     },
   };
 }

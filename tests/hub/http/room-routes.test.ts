@@ -98,7 +98,7 @@ describe('what the page and other programs read over HTTP', () => {
       writeFileSync(file, text);
       return cellsByPython(file);
     };
-    for (const name of ['daily', 'tests-doses', 'alarms']) {
+    for (const name of ['daily', 'tests-doses', 'demand', 'alarms']) {
       const answer = await ask(hub.url, `/api/weeks/${week}/${name}.csv`);
       expect(answer.status).toBe(200);
       expect(answer.type).toBe('text/csv; charset=utf-8');

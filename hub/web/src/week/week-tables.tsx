@@ -1,6 +1,7 @@
 const files = [
   { file: 'daily.csv', words: 'Daily figures' },
   { file: 'tests-doses.csv', words: 'Tests and doses' },
+  { file: 'demand.csv', words: 'Demand' },
   { file: 'alarms.csv', words: 'Alarms' },
 ] as const;
 
