@@ -1,9 +1,9 @@
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
-import { adviceFacts, daysAhead, shown } from './advice-facts.ts';
+import { adviceFacts, dayMs, daysAhead, shown } from './advice-facts.ts';
 import { withUnit } from './advice-hold-backs.ts';
 import type { Advice, PlanChange, TodayDose } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
-import { inDays, inSentence } from './next-test.ts';
+import { inDays, inSentence, testSooner } from './next-test.ts';
 import { resumption } from './resumption.ts';
 
 /** One or two plain sentences: what to do and why. */
@@ -26,6 +26,14 @@ export function reasonOf(worked: Worked): string {
   }
   const again = resumeSentence(worked);
   if (again !== undefined) parts.push(again);
+  const sooner = testSooner(input, estimate);
+  if (sooner !== undefined) {
+    const atMs = input.nowMs + sooner.days * dayMs;
+    const within = say(sdsFor95Percent * sooner.levelSdThen);
+    parts.push(
+      `Test sooner than usual, ${inDays(input.nowMs, atMs)}: by the usual day the level is known only within ± ${within}.`,
+    );
+  }
   return parts.join(' ');
 }
 

@@ -1,8 +1,10 @@
+import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, dayMs } from './advice-facts.ts';
 import type { AdviceInput, Predicted } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
-import type { Choice } from './control.ts';
+import { type Choice, lossScale } from './control.ts';
 import type { HighSide } from './high-side.ts';
+import { type SoonerTest, soonerTest } from './sooner-test.ts';
 
 /** The usual pause between tests where neither the keeper nor the tests tell one, days. @source common practice, no published source */
 const usualRhythmDays = { alkalinity: 2, calcium: 5, magnesium: 7 } as const;
@@ -23,12 +25,24 @@ export function testRhythmDays({ analyte, lastTests, testEveryDays }: AdviceInpu
   return Math.min(longestDays, Math.max(shortestDays, days));
 }
 
+function usualTestMs(input: AdviceInput): number {
+  const rhythmMs = testRhythmDays(input) * dayMs;
+  return Math.max(input.lastTests.at(-1)!.timeMs, input.nowMs - rhythmMs) + rhythmMs;
+}
+
+/** A test before the usual one, where it is worth its price. */
+export function testSooner(input: AdviceInput, estimate: DemandEstimate): SoonerTest | undefined {
+  const { band } = input.system;
+  const scale = lossScale(band, band.mostPerDay ?? adviceFacts[input.analyte].mostPerDay);
+  return soonerTest(estimate, (usualTestMs(input) - input.nowMs) / dayMs, scale);
+}
+
 /**
- * When to test again: by the rhythm, sooner where the level may leave its band before, at once where the data do not carry a dose
+ * When to test again: by the rhythm, sooner where that is worth a test or the level may leave its band before, at once where the data do not carry a dose
  * or the level is too high and dosing was touched for it.
  */
 export function nextTest(
-  { input, holdBacks, ledger }: Worked,
+  { input, estimate, holdBacks, ledger }: Worked,
   predicted: Predicted,
   choice: Choice,
   side: HighSide,
@@ -38,13 +52,15 @@ export function nextTest(
   if (isFromData) return nowMs;
   const rhythmMs = testRhythmDays(input) * dayMs;
   if (side.why !== undefined) return nowMs + Math.min(rhythmMs, dayMs);
-  const usual = Math.max(lastTests.at(-1)!.timeMs, nowMs - rhythmMs) + rhythmMs;
+  const usual = usualTestMs(input);
+  const sooner = testSooner(input, estimate);
+  const worthIt = sooner === undefined ? usual : nowMs + sooner.days * dayMs;
   const mayLeave = predicted.withAdvice.find(
     (point) => point.low95 < system.band.low || point.high95 > system.band.high,
   );
   const isMoved = choice.single > 0 || ledger.beyond > 0;
   const soonest = isMoved ? nowMs + Math.min(rhythmMs, dayMs) : usual;
-  return Math.max(nowMs, Math.min(usual, soonest, Math.max(nowMs + dayMs / 2, mayLeave?.timeMs ?? usual)));
+  return Math.max(nowMs, Math.min(usual, worthIt, soonest, Math.max(nowMs + dayMs / 2, mayLeave?.timeMs ?? usual)));
 }
 
 /** Days for a sentence. */
