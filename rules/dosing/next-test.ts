@@ -47,7 +47,7 @@ export function nextTest(
   choice: Choice,
   side: HighSide,
 ): number {
-  const { nowMs, lastTests, system } = input;
+  const { nowMs, system } = input;
   const isFromData = holdBacks.some(({ rule }) => !['ph_limit', 'saturation_limit', 'too_many_doses'].includes(rule));
   if (isFromData) return nowMs;
   const rhythmMs = testRhythmDays(input) * dayMs;
