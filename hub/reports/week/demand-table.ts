@@ -1,6 +1,6 @@
+import type { ReviewFigures } from '../../model/answers/review-schema.ts';
 import { localTimeText } from '../../model/calendar/iso-week.ts';
 import type { Cell } from './daily-table.ts';
-import type { ReviewFigures } from './review/review-schema.ts';
 
 /** What is used is in the unit of the `unit` column a day. */
 const columns = ['time', 'system', 'analyte', 'unit', 'demand_per_day', 'demand_low95', 'demand_high95', 'arrivals'];
