@@ -4,7 +4,7 @@ import type { Scene } from './scene.ts';
 
 /** Whoever is in the room while a fault happens: probes, a keeper who enters, a phone that listens. */
 
-export type Heard = { topic: string; text: string; isRetained: boolean };
+export type Heard = { topic: string; text: string; isRetained: boolean; atMs: number };
 
 export type Phone = {
   heard: Heard[];
@@ -30,7 +30,7 @@ export async function startPhone(scene: Scene, brokerPort: number, more: IClient
   scene.atEnd(() => client.endAsync(true));
   client.on('error', () => {});
   client.on('message', (topic, payload, { retain }) =>
-    heard.push({ topic, text: payload.toString('utf8'), isRetained: retain }),
+    heard.push({ topic, text: payload.toString('utf8'), isRetained: retain, atMs: Date.now() }),
   );
   const subscribe = () => client.subscribeAsync(['brinekeep/phone', 'brinekeep/alarms/#'], { qos: 1 });
   await subscribe();
@@ -67,7 +67,8 @@ export function eventKey({ alarm, occurrence, state, time }: EventFacts): string
 /** A client for probes; what it could not hand over it says again when the broker is back. */
 export async function startProbeLine(scene: Scene, brokerPort: number): Promise<MqttClient> {
   const client = await mqtt.connectAsync(`mqtt://127.0.0.1:${brokerPort}`, {
-    ...{ clientId: 'probes', reconnectPeriod: 100, reconnectOnConnackError: true },
+    // An hour of QoS 0 in its memory would go out in one recursion.
+    ...{ clientId: 'probes', reconnectPeriod: 100, reconnectOnConnackError: true, queueQoSZero: false },
   });
   client.on('error', () => {});
   scene.atEnd(() => client.endAsync(true));

@@ -5,6 +5,7 @@ import fc from 'fast-check';
 import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { configOf, roomText } from '../servers/hub-process.ts';
 import { type BrokerMood, createBrokerModel } from './broker-model.ts';
+import { createLineOfReadings } from './line-of-readings.ts';
 import { Killed, type Planted, type SmallHub, startSmallHub } from './small-hub.ts';
 import { createExpectations, type Episode, isAbout, isEnd, type Watched } from './what-must-be-told.ts';
 
@@ -18,6 +19,7 @@ export type Step =
   | { do: 'broker'; mood: BrokerMood }
   | { do: 'forget' }
   | { do: 'phone'; is: 'away' | 'back' }
+  | { do: 'flood'; seconds: number }
   | { do: 'wait'; seconds: number };
 
 const moods: BrokerMood[] = ['well', 'away', 'silent', 'refuses_states', 'hangs_up_on_states'];
@@ -31,6 +33,7 @@ const steps: fc.Arbitrary<Step> = fc.oneof(
   fc.record({ do: fc.constant('broker' as const), mood: fc.constantFrom(...moods) }),
   fc.record({ do: fc.constant('forget' as const) }),
   fc.record({ do: fc.constant('phone' as const), is: fc.constantFrom('away' as const, 'back' as const) }),
+  fc.record({ do: fc.constant('flood' as const), seconds: fc.constantFrom(30, 240) }),
   { weight: 3, arbitrary: fc.record({ do: fc.constant('wait' as const), seconds: fc.constantFrom(1, 15, 70, 240) }) },
 );
 
@@ -73,6 +76,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
   const broker = createBrokerModel(clock.nowMs);
   const expected = createExpectations();
   const complaints: string[] = [];
+  const line = createLineOfReadings(clock.monotonicMs, planted !== 'flood_unbounded');
   const timers = new Set<{ atMs: number; work(): void }>();
   let files = 0;
   let seamsLeft: number | undefined;
@@ -102,6 +106,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
     if (!hub.isDead()) return;
     seamsLeft = undefined;
     timers.clear();
+    line.drop();
     files += 1;
     const next = join(folder, `${files}.db`);
     for (const suffix of ['', '-wal']) if (existsSync(path + suffix)) copyFileSync(path + suffix, next + suffix);
@@ -130,10 +135,14 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
     const nowMs = clock.nowMs();
     const series = { system: 'display', metric: 'temperature', probe: 't' } as const;
     const value = temperature_C + (nowMs % 3) / 100;
-    const hasLived = await act(() =>
-      hub.watch.offer({ is: 'reading', reading: { series, timeMs: nowMs, quality: { flag: 'pass', value } } }, nowMs),
-    );
-    expected.put('temperature', value, nowMs, hasLived);
+    expected.put('temperature', value, nowMs, false);
+    line.say(value, nowMs);
+    for (const reading of line.next()) {
+      const quality = { flag: 'pass', value: reading.value } as const;
+      const offered = { series, timeMs: reading.atMs, quality };
+      if (await act(() => hub.watch.offer({ is: 'reading', reading: offered }, clock.nowMs())))
+        expected.sure('temperature', reading.atMs);
+    }
   }
 
   async function pass(ms: number): Promise<void> {
@@ -147,6 +156,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
       if (!broker.isUp()) await act(() => hub.linkIsDown());
       const link = broker.tick();
       if (link !== 'same') await act(() => hub.linkIsBack(link === 'back_forgotten'));
+      line.pass(tickMs);
       await read();
       await act(() => hub.tick(clock.nowMs() % 60_000 === 0));
       noteSilence();
@@ -161,6 +171,9 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
    * minutes.
    */
   function noteSilence(): void {
+    const [inLineSinceMs, hot] = [line.oldestMs(), expected.open('temperature')];
+    const isInLine = inLineSinceMs !== undefined && hot !== undefined && hot.fromMs >= inLineSinceMs;
+    if (isInLine && clock.nowMs() - hot.fromMs > lateMs) complaints.push('an alarm waits behind a flood');
     const isLate = expected.episodes.some(
       (each) => each.toMs === undefined && each.isSure && clock.nowMs() - each.fromMs > lateMs && !wasHeard(each),
     );
@@ -214,6 +227,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
         await act(() => hub.watch.keepAll(clock.nowMs()));
         hub.leave();
         timers.clear();
+        line.drop();
         hub = start();
         if (broker.isUp()) hub.linkIsBack(false);
         return;
@@ -224,6 +238,8 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
         return broker.forget();
       case 'phone':
         return step.is === 'away' ? broker.phoneLeaves() : broker.phoneReturns();
+      case 'flood':
+        return line.flood(step.seconds * 1000);
       case 'wait':
         return await pass(step.seconds * 1000);
     }

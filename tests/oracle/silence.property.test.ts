@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { expect, test, vi } from 'vitest';
 import { patience } from '../servers/server-process.ts';
-import { complaintsAbout, histories } from './schedule.ts';
+import { complaintsAbout, histories, type Step } from './schedule.ts';
 import type { Planted } from './small-hub.ts';
 
 vi.setConfig({ testTimeout: 240_000 * patience() });
@@ -30,4 +30,15 @@ test.each<[Planted, number, string]>([
   console.log(
     `${planted}: found by history ${found.numRuns}, shrunk to ${JSON.stringify(found.counterexample?.[0])}: ${String(found.errorInstance).replaceAll('\n', '; ')}`,
   );
+});
+
+test('the oracle does not see that a flooding probe delays an alarm', async () => {
+  const flooded: Step[] = [
+    { do: 'flood', seconds: 240 },
+    { do: 'wait', seconds: 70 },
+    { do: 'water', temperature_C: 27.5 },
+    { do: 'wait', seconds: 240 },
+  ];
+  expect(await complaintsAbout(flooded, 'flood_unbounded')).toContain('an alarm waits behind a flood');
+  expect(await complaintsAbout(flooded)).toEqual([]);
 });

@@ -17,7 +17,7 @@ export type Seam = (point: string) => void;
 export class Killed extends Error {}
 
 /** Faults that are put in on purpose, to see that they are found. */
-export type Planted = 'never_catches_up' | 'refusal_blocks' | 'waits_for_ever' | 'never_says_again';
+export type Planted = 'never_catches_up' | 'refusal_blocks' | 'waits_for_ever' | 'never_says_again' | 'flood_unbounded';
 
 export type SmallHubParts = {
   planted: Planted | undefined;

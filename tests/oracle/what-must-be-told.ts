@@ -31,6 +31,11 @@ export function createExpectations() {
   return {
     episodes,
     open,
+    /** The hub has taken what was put in then, and lived on. */
+    sure(what: Watched, atMs: number): void {
+      const then = episodes.findLast((each) => each.what === what && each.fromMs <= atMs);
+      if (then !== undefined && (then.toMs === undefined || then.toMs > atMs)) then.isSure = true;
+    },
     put(what: Watched, value: number, atMs: number, isSure: boolean): void {
       const side = sideOf(what, value);
       const now = open(what);
