@@ -1,12 +1,15 @@
 import { randomBytes } from 'node:crypto';
+import { isIPv6 } from 'node:net';
 import type { Client, PublishPacket } from 'aedes';
 import type { BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
 
 /** Where a message goes that its sender may not publish: nobody is there, and nothing is kept. */
 const nowhere = '$refused';
-/** Wrong passwords in a row from one address for one user, and for how long that address is then not listened to. */
+/** Wrong passwords in a row from one network for one user, and for how long that network is then not listened to. */
 const mostWrong = 10;
 const deafForMs = 60_000;
+/** Wrong ones of all in that time; beyond it only networks are listened to from which somebody came in before. */
+const mostWrongInAll = 100;
 const mostPlaces = 1000;
 /** Further names share one line of the log. */
 const mostRefusals = 200;
@@ -39,6 +42,9 @@ export function createGatekeeper(
   const userOf = new WeakMap<Client, BrokerUser>();
   const wrong = new Map<string, { times: number; sinceMs: number }>();
   const told = new Map<string, number>();
+  /** The youngest last. */
+  const cameInFrom = new Set<string>();
+  let inAll = { times: 0, sinceMs: Number.NEGATIVE_INFINITY };
 
   function refuse(what: BrokerRefusal['what'], user: string, topic: string): void {
     counts[`refused_${what}`] = (counts[`refused_${what}`] ?? 0) + 1;
@@ -63,7 +69,22 @@ export function createGatekeeper(
     return wrong.has(place) && seen.times >= mostWrong;
   }
 
+  /** Whoever tries from many addresses; the room's own boards keep coming in meanwhile. */
+  function isDeafToStrangers(network: string): boolean {
+    if (cameInFrom.has(network)) return false;
+    return inAll.times >= mostWrongInAll && monotonicMs() - inAll.sinceMs <= deafForMs;
+  }
+
+  function rememberRight(network: string): void {
+    cameInFrom.delete(network);
+    cameInFrom.add(network);
+    const [oldest] = cameInFrom;
+    if (cameInFrom.size > mostPlaces && oldest !== undefined) cameInFrom.delete(oldest);
+  }
+
   function rememberWrong(place: string): void {
+    if (monotonicMs() - inAll.sinceMs > deafForMs) inAll = { times: 0, sinceMs: monotonicMs() };
+    inAll.times += 1;
     const seen = wrong.get(place);
     if (seen !== undefined) seen.times += 1;
     else {
@@ -86,16 +107,19 @@ export function createGatekeeper(
       const user = isOwnListener ? hub : known.get(given.username ?? '');
       // What a stranger typed as a name may be a password.
       const name = user?.name ?? 'unknown user';
-      const place = `${from} ${name}`;
+      const network = networkOf(from);
+      const place = `${network} ${name}`;
       // For a name that nobody has the same work is done as for one that somebody has: the time must not tell them apart.
       const asked = user ?? users[0]!;
-      const isRight = !isDeafTo(place) && (await asked.isPassword(given.password));
+      const isDeaf = !isOwnListener && (isDeafTo(place) || isDeafToStrangers(network));
+      const isRight = !isDeaf && (await asked.isPassword(given.password));
       if (user === undefined || !isRight) {
         rememberWrong(place);
         refuse('login', name, '');
         return false;
       }
       wrong.delete(place);
+      if (!isOwnListener) rememberRight(network);
       userOf.set(client, user);
       return true;
     },
@@ -118,6 +142,28 @@ export function createGatekeeper(
     },
     mayReceive: (client: Client, topic: string) => isOpen || userOf.get(client)?.mayReceive(topic) === true,
   };
+}
+
+/**
+ * Who is taken for one: an IPv4 address, or 64 bits of IPv6, of which one household or machine has all (RFC 4291, 2.5.1; RFC 6177).
+ *
+ * @param address  as the system gives it
+ */
+export function networkOf(address: string): string {
+  const [bare = ''] = address.split('%');
+  if (!isIPv6(bare)) return address;
+  const v4 = /^::ffff:(\d+\.\d+\.\d+\.\d+)$/i.exec(bare)?.[1];
+  if (v4 !== undefined) return v4;
+  // What the two colons leave out is zeros: eight groups in all.
+  const [head = '', tail] = bare.split('::');
+  const groups = head === '' ? [] : head.split(':');
+  if (tail !== undefined) {
+    const behind = tail === '' ? [] : tail.split(':');
+    while (groups.length + behind.length < 8) groups.push('0');
+    groups.push(...behind);
+  }
+  const short = groups.slice(0, 4).map((group) => group.replace(/^0+(?=.)/, '').toLowerCase());
+  return `${short.join(':')}::/64`;
 }
 
 export type Gatekeeper = ReturnType<typeof createGatekeeper>;
