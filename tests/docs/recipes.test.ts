@@ -4,6 +4,7 @@ import { join, resolve } from 'node:path';
 import { afterAll, expect, test } from 'vitest';
 import { layers } from '../layering/import-graph.mjs';
 import { plantedTree } from '../layering/planted.ts';
+import { patience } from '../servers/server-process.ts';
 import { repository } from './doc-blocks.ts';
 
 /** A copy of the sources, on which a recipe of DEVELOPERS.md is followed. */
@@ -42,9 +43,9 @@ function ruleKindsThere(): string {
 }
 
 // The compiler reads the whole product.
-const patience = { timeout: 300_000 };
+const unhurried = { timeout: 300_000 * patience() };
 
-test('a new kind of alarms takes more than its file and its place in the list', patience, () => {
+test('a new kind of alarms takes more than its file and its place in the list', unhurried, () => {
   tree.put(
     'rules/bands/kinds/orp-low.ts',
     `import { conditionBelow } from '../condition.ts';
@@ -77,7 +78,7 @@ export const orpLow: AlarmKind<'orp_low', 'orpLow', never> = {
   expect(ruleKindsThere()).toContain(' orp_low');
 });
 
-test('a new analyte is forgotten somewhere, or asks for more files than the recipe says', patience, () => {
+test('a new analyte is forgotten somewhere, or asks for more files than the recipe says', unhurried, () => {
   edit('rules/quantity/metric.ts', (text) => text.replaceAll("  'iodide',\n", "  'iodide',\n  'silicate',\n"));
   const files = [
     'hub/web/src/room/entry-kinds.ts',
