@@ -2,8 +2,10 @@ import type * as z from 'zod';
 import type { accessApi } from './access.ts';
 import type { adviceApi } from './advice.ts';
 import type { alarmApi } from './alarms.ts';
+import type { arrivalApi } from './arrivals.ts';
 import type { batchApi } from './batches.ts';
 import type { calibrationApi } from './calibrations.ts';
+import type { configurationApi } from './configuration.ts';
 import type { entryApi } from './entries.ts';
 import type { healthApi } from './health.ts';
 import type { nowApi } from './now.ts';
@@ -12,6 +14,9 @@ import type { probeApi } from './probes.ts';
 import type { roomApi } from './room.ts';
 import type { seriesApi } from './series.ts';
 import type { weekApi } from './week.ts';
+import type { fleetApi } from './fleet.ts';
+import type { runApi } from './runs.ts';
+import type { settingsApi } from './settings.ts';
 
 /**
  * What the hub takes and answers, route by route. Types alone: the schemas stand beside it for the server, and do not come
@@ -29,7 +34,12 @@ type Contract = typeof accessApi &
   typeof probeApi &
   typeof roomApi &
   typeof seriesApi &
-  typeof weekApi;
+  typeof weekApi &
+  typeof arrivalApi &
+  typeof runApi &
+  typeof fleetApi &
+  typeof settingsApi &
+  typeof configurationApi;
 
 export type Route = keyof Contract & string;
 
@@ -58,6 +68,9 @@ type Needed<Key extends string, Value> = [Value] extends [never]
 export type AskedOf<Name extends Route> = Needed<'params', Params<Name>> &
   Needed<'query', Part<Name, 'querystring', never>> &
   Needed<'body', Part<Name, 'body', never>>;
+
+/** The same with what a person said, which the hub judges. */
+export type SaidOf<Name extends Route> = Omit<AskedOf<Name>, 'body'> & { body?: Record<string, unknown> };
 
 /** Names in the path, such as `id`; numbers are written out. */
 type Params<Name extends string> = NamesIn<Name> extends never ? never : Record<NamesIn<Name>, string | number>;

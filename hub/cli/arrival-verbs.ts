@@ -1,26 +1,22 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
+import type { ArrivalAnswer } from '../api/arrivals.ts';
+import type { RunAnswer } from '../api/runs.ts';
 import {
-  type ArrivalAnswer,
   arrivalLines,
   kindOf,
   lightLines,
-  type PreparedAnswer,
   placeOf,
   preparedLines,
-  type RunAnswer,
   reagentFrom,
   runLines,
   sizeOf,
 } from './arrival-words.ts';
-import { askHub, gather, given, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, gather, given, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
 type Flags = HubOptions & Record<string, string | undefined>;
 type Lists = { pieces: string[]; kind: string[]; reagent: string[]; par: string[]; piece: string[] };
-
-const at = (id: string, what = '') => `/api/arrivals/${encodeURIComponent(id)}${what}`;
-const run = (id: string, what = '') => `/api/runs/${encodeURIComponent(id)}${what}`;
 
 /** `brinekeep arrival …`: new corals, from the water made ready to the last day of their light, at the running hub. */
 export function addArrivalVerbs(program: Command, terminal: Terminal): void {
@@ -52,7 +48,7 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
         ...{ tank_share: numberIn(o['tankShare'], '--tank-share'), salt: o['salt'], warm, expected: o['expected'] },
         grams_per_litre_at_35: numberIn(o['gramsPerLitre'], '--grams-per-litre'),
       });
-      const answer = await askHub<PreparedAnswer>(o, terminal, 'POST', '/api/arrivals/prepare', body);
+      const answer = await askRoute(o, terminal, 'POST /api/arrivals/prepare', { body });
       show(o, terminal, answer, preparedLines);
     });
 
@@ -69,36 +65,38 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
         ...{ key: randomUUID(), system: o['system'], name: o['name'], source: o['source'] },
         ...{ pieces: o.kind.map(kindOf), expected: o['expected'], arrived: o['arrived'], pest: o['pest'] },
       });
-      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', '/api/arrivals', body));
+      showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals', { body }));
     });
 
   verb('list', 'all arrivals').action(async (o: Flags) => {
-    const answer = await askHub<ArrivalAnswer[]>(o, terminal, 'GET', '/api/arrivals');
+    const answer = await askRoute(o, terminal, 'GET /api/arrivals', {});
     show(o, terminal, answer, (all) => all.flatMap((each) => arrivalLines(each).slice(0, 2)));
   });
 
   verb('show', 'one arrival: dates of inspections and dips, light, what it uses')
     .argument('<id>')
-    .action(async (id: string, o: Flags) => showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'GET', at(id))));
+    .action(async (id: string, o: Flags) =>
+      showArrival(o, await askRoute(o, terminal, 'GET /api/arrivals/:id', { params: { id } })),
+    );
 
   verb('arrived', 'they are here')
     .argument('<id>')
     .option('--time <iso>')
     .action(async (id: string, o: Flags) => {
       const body = given({ time: o['time'] });
-      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/arrived'), body));
+      showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/arrived', { params: { id }, body }));
     });
 
   verb('close', 'its care ends')
     .argument('<id>')
     .action(async (id: string, o: Flags) =>
-      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/close'))),
+      showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/close', { params: { id } })),
     );
 
   verb('delete', 'it was entered by mistake')
     .argument('<id>')
     .action(async (id: string, o: Flags) => {
-      await askHub(o, terminal, 'DELETE', at(id));
+      await askRoute(o, terminal, 'DELETE /api/arrivals/:id', { params: { id } });
       terminal.print(`${id} is deleted`);
     });
 
@@ -106,7 +104,7 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
     .argument('<id>')
     .argument('<pest>', 'acropora_flatworm, montipora_nudibranch, acropora_red_bug, none_seen')
     .action(async (id: string, pest: string, o: Flags) =>
-      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/pest'), { pest })),
+      showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/pest', { params: { id }, body: { pest } })),
     );
 
   verb('inspected', 'an inspection with its findings')
@@ -115,7 +113,7 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
     .option('--time <iso>')
     .action(async (id: string, o: Flags) => {
       const body = given({ findings: o['findings'], time: o['time'] });
-      showArrival(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/inspections'), body));
+      showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/inspections', { params: { id }, body }));
     });
 
   verb('shock', 'bag water against the tank')
@@ -134,12 +132,7 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
         ...{ ph: numberIn(o['ph'], '--ph'), litres: numberIn(o['litres'], '--litres') },
         total_ammonia_mg_l_n: numberIn(o['ammonia'], '--ammonia'),
       });
-      type Answer = {
-        shock: { warnings: string[] };
-        ammonia: { text: string } | null;
-        plan: { steps: { step: string; minutes: number; litres: number | null }[]; warnings: string[] };
-      };
-      const answer = await askHub<Answer>(o, terminal, 'POST', at(id, '/shock'), { bag });
+      const answer = await askRoute(o, terminal, 'POST /api/arrivals/:id/shock', { params: { id }, body: { bag } });
       show(o, terminal, answer, ({ ammonia, plan }) => [
         ...plan.warnings.map((warning) => `! ${warning}`),
         ...(ammonia === null ? [] : [ammonia.text]),
@@ -177,17 +170,19 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
         ...{ soak_minutes: numberIn(o['soak'], '--soak'), rinse_l: numberIn(o['rinse'], '--rinse') },
         ...{ bath_probes: o['bathProbes'], batch: o['batch'], pieces: o.piece },
       });
-      showRun(o, await askHub<RunAnswer>(o, terminal, 'POST', at(id, '/runs'), body));
+      showRun(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/runs', { params: { id }, body }));
     });
 
   verb('step', 'the step at hand')
     .argument('<run>')
-    .action(async (id: string, o: Flags) => showRun(o, await askHub<RunAnswer>(o, terminal, 'GET', run(id))));
+    .action(async (id: string, o: Flags) =>
+      showRun(o, await askRoute(o, terminal, 'GET /api/runs/:run', { params: { run: id } })),
+    );
 
   verb('timer', 'start the timer of the step at hand')
     .argument('<run>')
     .action(async (id: string, o: Flags) =>
-      showRun(o, await askHub<RunAnswer>(o, terminal, 'POST', run(id, '/timer'))),
+      showRun(o, await askRoute(o, terminal, 'POST /api/runs/:run/timer', { params: { run: id } })),
     );
 
   verb('done', 'the step at hand is done')
@@ -196,7 +191,7 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
     .option('--early', 'end a step whose minutes are not over')
     .action(async (id: string, o: Flags & { early?: boolean }) => {
       const body = given({ findings: o['findings'], early: o.early });
-      showRun(o, await askHub<RunAnswer>(o, terminal, 'POST', run(id, '/done'), body));
+      showRun(o, await askRoute(o, terminal, 'POST /api/runs/:run/done', { params: { run: id }, body }));
     });
 
   verb('bath-water', 'what was measured in the bath before the pieces go in')
@@ -217,14 +212,14 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
         salinity: numberIn(o['bagSalinity'], '--bag-salinity'),
       });
       if (Object.keys(bag).length > 0) body['bag'] = bag;
-      const answer = await askHub<{ warnings: string[] }>(o, terminal, 'POST', run(id, '/bath-water'), body);
+      const answer = await askRoute(o, terminal, 'POST /api/runs/:run/bath-water', { params: { run: id }, body });
       show(o, terminal, answer, ({ warnings }) => (warnings.length === 0 ? ['the bath is near the tank'] : warnings));
     });
 
   verb('give-up', 'end a protocol before its end')
     .argument('<run>')
     .action(async (id: string, o: Flags) => {
-      await askHub(o, terminal, 'DELETE', run(id));
+      await askRoute(o, terminal, 'DELETE /api/runs/:run', { params: { run: id } });
       terminal.print(`${id} is given up`);
     });
 }
@@ -262,7 +257,7 @@ function addLightVerbs(verb: Verb, terminal: Terminal): void {
         ...{ profile, day, target: { par: numberIn(o['target'], '--target') }, days: numberIn(o['days'], '--days') },
         ...{ start: start === undefined ? undefined : { par: start }, steps: o['steps'], first_day: o['firstDay'] },
       });
-      showLight(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/light'), body));
+      showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light', { params: { id }, body }));
     });
 
   verb('hold', "stay at today's light")
@@ -270,7 +265,7 @@ function addLightVerbs(verb: Verb, terminal: Terminal): void {
     .option('--days <days>')
     .action(async (id: string, o: Flags) => {
       const body = given({ for_days: numberIn(o['days'], '--days') });
-      showLight(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/light/hold'), body));
+      showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light/hold', { params: { id }, body }));
     });
 
   verb('step-back', 'back to the light of some days before')
@@ -279,6 +274,6 @@ function addLightVerbs(verb: Verb, terminal: Terminal): void {
     .option('--days <days>', 'to stay there')
     .action(async (id: string, o: Flags) => {
       const body = given({ by_days: numberIn(o['by'], '--by'), for_days: numberIn(o['days'], '--days') });
-      showLight(o, await askHub<ArrivalAnswer>(o, terminal, 'POST', at(id, '/light/step-back'), body));
+      showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light/step-back', { params: { id }, body }));
     });
 }

@@ -1,3 +1,5 @@
+import type { ArrivalAnswer, PreparedAnswer } from '../api/arrivals.ts';
+import type { RunAnswer } from '../api/runs.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { numberOf } from './ask-hub.ts';
 
@@ -46,10 +48,6 @@ export function placeOf(text: string): { height_cm: number; par: number } {
   return { height_cm: numberOf(height, '--par'), par: numberOf(par, '--par') };
 }
 
-export type PreparedAnswer = {
-  [name in 'baths' | 'bath_l' | 'tank_l' | 'bag_l' | 'replace_l' | 'rinse_l' | 'spare_l' | 'fresh_l']: number;
-} & { salinity: number; salt_g: number; lead_hours: number; start_by: string | null; warnings: string[] };
-
 const litres = (value: number) => `${value.toFixed(2)} L`;
 
 export function preparedLines(water: PreparedAnswer): string[] {
@@ -61,27 +59,6 @@ export function preparedLines(water: PreparedAnswer): string[] {
     ...water.warnings.map((warning) => `! ${warning}`),
   ];
 }
-
-export type RunAnswer = {
-  id: string;
-  step: number;
-  steps: { words: string; minutes: number | null }[];
-  is_finished: boolean;
-  words: string;
-  cautions: string[];
-  timer: { ends: string; left_seconds: number } | null;
-  bath: {
-    tank_l: number;
-    bag_l: number;
-    replace_l: number;
-    rinse_l: number;
-    reagents: { name: string; volume_ml: number }[];
-    soak_minutes: number;
-    cautions: string[];
-  } | null;
-  bath_check: { warnings: string[] } | null;
-  new_water: { metrics: { text: string }[] } | null;
-};
 
 export function runLines(run: RunAnswer): string[] {
   if (run.is_finished) return [`${run.id}: all steps are done`];
@@ -111,27 +88,6 @@ export function runLines(run: RunAnswer): string[] {
     ...(run.new_water?.metrics ?? []).map(({ text }) => `  ${text}`),
   ];
 }
-
-export type ArrivalAnswer = {
-  id: string;
-  name: string;
-  system: string;
-  state: string;
-  arrived: string | null;
-  expected: string | null;
-  runs: string[];
-  watch: {
-    text: string;
-    tasks: { kind: string; due: string; opens: string | null; closes: string | null; state: string }[];
-    warnings: string[];
-  } | null;
-  light: {
-    today: number;
-    days: { day: number; date: string; height_cm: number; par: number; dli: number }[];
-    cautions: string[];
-  } | null;
-  demand: { text: string } | null;
-};
 
 export function arrivalLines(arrival: ArrivalAnswer): string[] {
   const when = arrival.arrived ?? arrival.expected ?? 'some day';

@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import { addressOf } from '../api/address.ts';
-import type { AnswerOf, AskedOf, Route } from '../api/contract.ts';
+import type { AnswerOf, AskedOf, Route, SaidOf } from '../api/contract.ts';
 import type { Problem } from '../api/problem.ts';
 import { dataOf } from '../flow/calibration/json-data.ts';
 import { Refused } from '../model/refusals/refused.ts';
@@ -23,41 +23,25 @@ export function withHubOptions(command: Command): Command {
  *
  * @throws Refused not_done when no hub answers or it refuses, with its words
  */
-export async function askHub<Answer>(
+export async function askRoute<Name extends Route>(
   place: HubPlace,
   terminal: Terminal,
-  method: 'GET' | 'POST' | 'DELETE',
-  route: string,
-  body: unknown = {},
+  route: Name,
+  said: SaidOf<Name>,
   wordsOf = wordsOfProblem,
-): Promise<Answer> {
-  const { status, text } = await askRunningHub(place, terminal, method, route, method === 'POST' ? body : undefined);
-  if (status === 204) return undefined as Answer;
-  const answer = dataOf(text) ?? {};
+): Promise<AnswerOf<Name>> {
+  const { method, path, body } = addressOf(route, said as AskedOf<Name>);
+  const { status, text } = await askRunningHub(place, terminal, method, path, body);
+  const answer = dataOf(text) ?? null;
   // Of an answer that is no problem of the hub, such as that of a proxy between, its status.
   if (status >= 400) throw new Refused('not_done', wordsOf({ title: `${status}`, detail: '', ...(answer as object) }));
-  return answer as Answer;
+  return answer as AnswerOf<Name>;
 }
 
 export type Told = Pick<Problem, 'title' | 'detail' | 'doubt'>;
 
 function wordsOfProblem({ title, detail }: Told): string {
   return `${title}: ${detail}`;
-}
-
-/** What is sent with a question to a route; the words of a person are judged by the hub. */
-type SaidOf<Name extends Route> = Omit<AskedOf<Name>, 'body'> & { body?: Record<string, unknown> };
-
-/** The same to a route of the contract, with what it answers. */
-export function askRoute<Name extends Route>(
-  place: HubPlace,
-  terminal: Terminal,
-  route: Name,
-  asked: SaidOf<Name>,
-  wordsOf?: (problem: Told) => string,
-): Promise<AnswerOf<Name>> {
-  const { method, path, body } = addressOf(route, asked as AskedOf<Name>);
-  return askHub<AnswerOf<Name>>(place, terminal, method, path, body, wordsOf);
 }
 
 /** Prints the answer as JSON when that was asked for, else in lines for a person. */

@@ -1,11 +1,12 @@
-import * as z from 'zod';
 import type { DipBath } from '#rules/arrivals/bath.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import { lightCautions } from '#rules/arrivals/light-plan.ts';
 import type { BatchMatch } from '#rules/arrivals/new-water.ts';
 import { stepCautions } from '#rules/arrivals/protocol.ts';
 import type { ShockVerdict } from '#rules/arrivals/shock.ts';
-import { type MatchAnswer, matchSchema } from '../api/batches.ts';
+import type { ArrivalAnswer } from '../api/arrivals.ts';
+import type { MatchAnswer } from '../api/batches.ts';
+import type { BathAnswer, BathCheckAnswer, RunAnswer, ShockAnswer } from '../api/runs.ts';
 import { batchFor } from '../judgement/arrivals/arrival-day.ts';
 import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
 import { type BathCheck, bathAtStep } from '../judgement/arrivals/bath-of-run.ts';
@@ -16,142 +17,10 @@ import { localDate } from '../model/calendar/local-day.ts';
 
 /** Arrivals and their runs as the API tells them. */
 
-const spread = z.object({ per_day: z.number(), sd: z.number() }).nullable();
-const waterSchema = z.object({
-  temperature: z.number().optional(),
-  salinity: z.number().optional(),
-  ph: z.number().optional(),
-});
-
-export const bathSchema = z.object({
-  tank_l: z.number(),
-  bag_l: z.number(),
-  replace_l: z.number().describe('fresh salt water into the tank for what the dip took'),
-  rinse_l: z.number(),
-  fresh_l: z.number(),
-  reagents: z.array(z.object({ name: z.string(), volume_ml: z.number() })),
-  soak_minutes: z.number(),
-  cautions: z.array(z.string()),
-});
-
-export const shockViewSchema = z.object({
-  is_large: z.boolean(),
-  unknown: z.array(z.string()),
-  warnings: z.array(z.string()),
-  differences: z.array(z.object({ metric: z.string(), from: z.number(), to: z.number(), is_large: z.boolean() })),
-});
-
-export const bathCheckSchema = z.object({
-  water: waterSchema,
-  by: z.enum(['probes', 'test', 'mixture', 'nothing']),
-  to_tank: shockViewSchema,
-  from_bag: shockViewSchema.nullable(),
-  warnings: z.array(z.string()),
-});
-
-export const runSchema = z.object({
-  id: z.string(),
-  arrival: z.string(),
-  protocol: z.string(),
-  step: z.number().describe('the first is 1; one more than there are when all are done'),
-  steps: z.array(z.object({ step: z.string(), words: z.string(), minutes: z.number().nullable() })),
-  is_finished: z.boolean(),
-  words: z.string(),
-  cautions: z.array(z.string()),
-  timer: z
-    .object({ started: z.string(), ends: z.string(), maximum: z.string().nullable(), left_seconds: z.number() })
-    .nullable(),
-  bath: bathSchema.nullable(),
-  bath_check: bathCheckSchema.nullable(),
-  new_water: matchSchema.nullable(),
-  done: z.array(
-    z.object({
-      ...{ step: z.number(), words: z.string(), done: z.string(), findings: z.string().nullable() },
-      took_minutes: z
-        .number()
-        .nullable()
-        .describe('by its clock; null for a step without minutes or without its clock'),
-      early_minutes: z.number().nullable().describe('how much of its minutes was left out; null as took_minutes'),
-    }),
-  ),
-});
-
-const taskSchema = z.object({
-  kind: z.enum(['inspection', 'dip']),
-  due: z.string(),
-  opens: z.string().nullable(),
-  closes: z.string().nullable(),
-  state: z.enum(['done', 'planned', 'due', 'late']),
-});
-
-export const arrivalSchema = z.object({
-  id: z.string(),
-  system: z.string(),
-  name: z.string(),
-  source: z.string().nullable(),
-  pieces: z.array(z.object({ kind: z.string(), count: z.number(), longest_cm: z.number().optional() })),
-  state: z.enum(['expected', 'arrived', 'closed']),
-  expected: z.string().nullable(),
-  arrived: z.string().nullable(),
-  water: z
-    .object({
-      ...{ baths: z.number(), bath_l: z.number(), tank_share: z.number(), rinse_l: z.number(), fresh_l: z.number() },
-      ...{ salt_g: z.number(), salinity: z.number(), salt: z.string().nullable() },
-      grams_per_litre_at_35: z.number().nullable(),
-      batch: z.string().nullable().describe('made for it and not used up'),
-    })
-    .nullable()
-    .describe('what was worked out to have ready'),
-  pest: z.string(),
-  dips: z.array(z.string()),
-  inspections: z.array(z.object({ time: z.string(), findings: z.string() })),
-  runs: z.array(z.string()),
-  watch: z
-    .object({
-      text: z.string(),
-      look_for: z.string(),
-      source: z.string(),
-      days_measured: z.number(),
-      mean_measured_c: z.number().nullable(),
-      measured_share: z.number().nullable(),
-      clear: z.string().nullable(),
-      tasks: z.array(taskSchema),
-      warnings: z.array(z.string()),
-    })
-    .nullable(),
-  light: z
-    .object({
-      today: z.number().describe('day of the plan; below 1 before it begins'),
-      moved: z.string().nullable().describe('when the rack was last set by the plan'),
-      is_moved_today: z.boolean(),
-      target_dli: z.number(),
-      days: z.array(
-        z.object({ day: z.number(), date: z.string(), height_cm: z.number(), par: z.number(), dli: z.number() }),
-      ),
-      cautions: z.array(z.string()),
-    })
-    .nullable(),
-  demand: z
-    .object({
-      before: spread,
-      after: spread,
-      added: spread,
-      tests_since: z.number(),
-      watch_ends: z.string(),
-      text: z.string(),
-    })
-    .nullable(),
-});
-
-export type ArrivalAnswer = z.infer<typeof arrivalSchema>;
-export type RunAnswer = z.infer<typeof runSchema>;
-export type BathAnswer = z.infer<typeof bathSchema>;
-export type ShockAnswer = z.infer<typeof shockViewSchema>;
-
 const instant = (timeMs: number) => new Date(timeMs).toISOString();
 const instantOrNull = (timeMs: number | undefined) => (timeMs === undefined ? null : instant(timeMs));
 
-export function bathView(bath: DipBath): z.infer<typeof bathSchema> {
+export function bathView(bath: DipBath): BathAnswer {
   return {
     ...{ tank_l: bath.tankL, bag_l: bath.bagL, replace_l: bath.replaceL, rinse_l: bath.rinseL, fresh_l: bath.freshL },
     reagents: bath.reagents.map(({ name, volume_mL }) => ({ name, volume_ml: volume_mL })),
@@ -159,14 +28,14 @@ export function bathView(bath: DipBath): z.infer<typeof bathSchema> {
   };
 }
 
-export function shockView({ isLarge, unknown, warnings, differences }: ShockVerdict): z.infer<typeof shockViewSchema> {
+export function shockView({ isLarge, unknown, warnings, differences }: ShockVerdict): ShockAnswer {
   return {
     ...{ is_large: isLarge, unknown, warnings },
     differences: differences.map(({ metric, from, to, isLarge: large }) => ({ metric, from, to, is_large: large })),
   };
 }
 
-export function bathCheckView({ water, by, toTank, fromBag, warnings }: BathCheck): z.infer<typeof bathCheckSchema> {
+export function bathCheckView({ water, by, toTank, fromBag, warnings }: BathCheck): BathCheckAnswer {
   return {
     ...{ water, by, to_tank: shockView(toTank), warnings },
     from_bag: fromBag === undefined ? null : shockView(fromBag),
@@ -177,7 +46,7 @@ export function matchView({ isReady, metrics }: BatchMatch): MatchAnswer {
   return { is_ready: isReady, metrics: metrics.map(({ metric, verdict, text }) => ({ metric, verdict, text })) };
 }
 
-export function runView(reception: Reception, run: ChecklistRun, nowMs: number): z.infer<typeof runSchema> {
+export function runView(reception: Reception, run: ChecklistRun, nowMs: number): RunAnswer {
   const { runs, batches } = reception;
   const facts = runs.facts(run.id);
   const step = run.protocol.steps[run.step];
@@ -220,7 +89,7 @@ export function arrivalView(
   arrival: Arrival,
   nowMs: number,
   timezone: string,
-): z.infer<typeof arrivalSchema> {
+): ArrivalAnswer {
   const { light } = arrival;
   return {
     ...{ id: arrival.id, system: arrival.system, name: arrival.name, source: arrival.source ?? null },
@@ -248,7 +117,7 @@ export function arrivalView(
   };
 }
 
-function waterView(batches: Reception['batches'], { id, water }: Arrival): z.infer<typeof arrivalSchema>['water'] {
+function waterView(batches: Reception['batches'], { id, water }: Arrival): ArrivalAnswer['water'] {
   if (water === undefined) return null;
   return {
     ...{ baths: water.baths, bath_l: water.bathL, tank_share: water.tankShare, rinse_l: water.rinseL },
@@ -257,7 +126,7 @@ function waterView(batches: Reception['batches'], { id, water }: Arrival): z.inf
   };
 }
 
-function watchView(care: Reception['care'], arrival: Arrival, nowMs: number): z.infer<typeof arrivalSchema>['watch'] {
+function watchView(care: Reception['care'], arrival: Arrival, nowMs: number): ArrivalAnswer['watch'] {
   const watch = care.pestWatch(arrival, nowMs);
   if (watch === undefined) return null;
   return {
@@ -272,7 +141,7 @@ function watchView(care: Reception['care'], arrival: Arrival, nowMs: number): z.
   };
 }
 
-function demandView(care: Reception['care'], arrival: Arrival, nowMs: number): z.infer<typeof arrivalSchema>['demand'] {
+function demandView(care: Reception['care'], arrival: Arrival, nowMs: number): ArrivalAnswer['demand'] {
   const demand = care.demand(arrival, nowMs);
   if (demand === undefined) return null;
   const shown = (found: { perDay: number; sd: number } | undefined) =>

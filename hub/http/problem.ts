@@ -60,6 +60,8 @@ function statusCodeOf(error: unknown): number {
 
 export function answerWithProblem(error: unknown, request: FastifyRequest, reply: FastifyReply): void {
   const problem = problemOf(error);
-  if (problem.status >= 500) request.log.error({ err: error }, 'a request failed');
+  // Who is refused is told why; what has a cause besides is for the log as well.
+  const isTold = error instanceof Refused && error.cause === undefined;
+  if (problem.status >= 500 && !isTold) request.log.error({ err: error }, 'a request failed');
   void sendProblem(reply, problem);
 }

@@ -1,59 +1,10 @@
-import * as z from 'zod';
 import { analytes, type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
+import { type ConfigurationView, configurationApi, type EditableField } from '../api/configuration.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { configChangeSchema } from '../model/settings/config-change.ts';
 import { type ConfigDesk, createConfigDesk } from '../model/settings/config-desk.ts';
 import { readableConfig } from '../model/settings/readable-config.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-
-const field = z.object({
-  path: z.string().describe('as a change names it'),
-  label: z.string(),
-  unit: z.string(),
-  kind: z.enum(['number', 'text', 'time']),
-  value: z.union([z.number(), z.string()]).nullable().describe('null where the file does not say it'),
-});
-
-const editable = z.object({
-  seen: z.string().describe('sign of the file as it is now; a change names it'),
-  groups: z.array(
-    z.object({ title: z.string(), parts: z.array(z.object({ title: z.string(), fields: z.array(field) })) }),
-  ),
-  last_change: z.object({ time: z.string(), by: z.string() }).nullable().describe('that can be gone back from'),
-  starts_again: z.boolean().describe('true where the hub starts again by itself after a change'),
-});
-
-const configurationView = z.object({
-  path: z.string().nullable().describe('null where the hub was started without a file, as in the demo'),
-  text: z.string().describe('what is in force, with every default, as YAML; secrets are never shown'),
-  chosen_in_page: z.array(z.string()).describe('keys whose value was chosen in the page and lies over the file'),
-  file: z
-    .object({
-      state: z.enum(['as_started', 'changed', 'unreadable']),
-      problems: z.array(z.object({ line: z.number(), column: z.number(), path: z.string(), text: z.string() })),
-      warnings: z.array(z.string()),
-    })
-    .nullable(),
-  editable: editable
-    .nullable()
-    .describe('what the page may change in the file; null without one, or with mistakes in it'),
-});
-
-/** What the page of the configuration shows. */
-export type ConfigurationView = z.infer<typeof configurationView>;
-export type EditableField = z.infer<typeof field>;
-
-const changesBody = {
-  changes: z.array(configChangeSchema).min(1).max(60),
-  seen: z.string().length(64),
-};
-const by = z.string().min(1).max(60).default('page');
-const differenceView = z.object({
-  difference: z.array(z.object({ is: z.enum(['out', 'in']), line: z.number(), text: z.string() })),
-  warnings: z.array(z.string()),
-});
-export type DifferenceView = z.infer<typeof differenceView>;
 
 export function addConfigurationRoutes(server: TypedServer, { settings, configFile, store, clock }: HttpParts): void {
   const desk = configFile === undefined ? undefined : createConfigDesk({ file: configFile, store });
@@ -81,12 +32,7 @@ export function addConfigurationRoutes(server: TypedServer, { settings, configFi
     {
       // It names paths, users and addresses, which is more than whoever may look at the water needs.
       config: { scope: 'admin' },
-      schema: {
-        summary:
-          'The configuration in force, what is wrong with its file as it is now, and what of it the page may change',
-        tags: ['settings'],
-        response: { 200: configurationView },
-      },
+      schema: configurationApi['GET /api/configuration'],
     },
     (): ConfigurationView => {
       const { display_units, quiet_hours } = settings.chosen();
@@ -105,48 +51,28 @@ export function addConfigurationRoutes(server: TypedServer, { settings, configFi
 
   server.post(
     '/api/configuration/preview',
-    {
-      schema: {
-        summary: 'What a change would make of the file, checked in whole; nothing is written',
-        tags: ['settings'],
-        body: z.strictObject(changesBody),
-        response: { 200: differenceView },
-      },
-    },
+    { schema: configurationApi['POST /api/configuration/preview'] },
     (request) => deskOrRefuse().preview(request.body.changes, request.body.seen),
   );
 
   server.post(
     '/api/configuration/change',
-    {
-      schema: {
-        summary:
-          'Write a checked change into the file, which keeps its comments; 409 when the file was changed meanwhile',
-        tags: ['settings'],
-        body: z.strictObject({ ...changesBody, by }),
-        response: { 204: z.undefined() },
-      },
-    },
+    { schema: configurationApi['POST /api/configuration/change'] },
     (request, reply) => {
       const { changes, seen, by: who } = request.body;
       deskOrRefuse().change(changes, seen, who, clock.nowMs());
-      return reply.code(204).send(undefined);
+      void reply.code(204);
+      return null;
     },
   );
 
   server.post(
     '/api/configuration/back',
-    {
-      schema: {
-        summary: 'Write back what the file said before the last change on the page',
-        tags: ['settings'],
-        body: z.strictObject({ seen: changesBody.seen, by }),
-        response: { 204: z.undefined() },
-      },
-    },
+    { schema: configurationApi['POST /api/configuration/back'] },
     (request, reply) => {
       deskOrRefuse().goBack(request.body.seen, request.body.by, clock.nowMs());
-      return reply.code(204).send(undefined);
+      void reply.code(204);
+      return null;
     },
   );
 }

@@ -1,102 +1,81 @@
-import * as z from 'zod';
-import { metrics } from '#rules/quantity/metric.ts';
-import type { Problem } from '../api/problem.ts';
+import { fleetApi, type HubTile } from '../api/fleet.ts';
+import { type Refusal, Refused } from '../model/refusals/refused.ts';
+import type { HubRecord } from '../outside/fleet/fleet-state.ts';
+import { fleetTiles, hubDetail } from './fleet-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { sendProblem } from './problem.ts';
 
-const tags = ['fleet'];
+/** However many walls ask, the fleet is judged so often. */
+const judgeEveryMs = 1000;
 /** Finer than this, intervals of probes that speak every ten seconds are mostly empty. */
 const leastStepMs = 10_000;
 const longestMs = 3 * 366 * 86_400_000;
 
-type HistoryFailure = 'no_database' | 'busy' | 'away' | 'refused' | 'unread';
-
-const problemOf: Record<HistoryFailure, Pick<Problem, 'type' | 'title' | 'status'>> = {
-  no_database: { type: 'urn:brinekeep:problem:no_database', title: 'No time-series database is set up', status: 409 },
-  busy: { type: 'urn:brinekeep:problem:busy', title: 'Too many curves at once', status: 503 },
-  away: { type: 'urn:brinekeep:problem:database_away', title: 'The time-series database does not answer', status: 504 },
-  refused: { type: 'urn:brinekeep:problem:database_refused', title: 'The time-series database refuses', status: 502 },
-  unread: {
-    type: 'urn:brinekeep:problem:database_unread',
-    title: 'The database answers what is no curve',
-    status: 502,
-  },
-};
+const refusalOf = {
+  no_database: 'no_database',
+  busy: 'database_busy',
+  away: 'database_away',
+  refused: 'database_refused',
+  unread: 'database_unread',
+} as const satisfies Record<string, Refusal>;
 
 /** The other hubs of the fleet: what they say of themselves over the broker, and what they mirrored into the database. */
-export function addFleetRoutes(server: TypedServer, parts: Pick<HttpParts, 'fleet' | 'clock' | 'sources'>): void {
-  const { fleet } = parts;
-  const link = () => parts.sources.edges().find(({ name }) => name === 'mqtt');
+export function addFleetRoutes(
+  server: TypedServer,
+  { fleet, clock, sources, config }: Pick<HttpParts, 'fleet' | 'clock' | 'sources' | 'config'>,
+): void {
+  const link = () => sources.edges().find(({ name }) => name === 'mqtt');
+  const view = () => ({
+    ...{ clock, units: sources.units(), self: config.mqtt.prefix },
+    silentAfterMs: fleet.silentAfterMs,
+  });
+  let latest: { atMs: number; tiles: HubTile[] } | undefined;
 
-  server.get('/api/fleet', { schema: { summary: 'Every other hub at a glance, the worst first', tags } }, () => ({
+  function tiles(): HubTile[] {
+    const atMs = clock.monotonicMs();
+    if (latest === undefined || atMs - latest.atMs >= judgeEveryMs)
+      latest = { atMs, tiles: fleetTiles(fleet.hubs(), view()) };
+    return latest.tiles;
+  }
+
+  /** @throws Refused  for a hub of which nothing was heard */
+  function recordOf(hub: string): HubRecord {
+    const record = fleet.hub(hub);
+    if (record === undefined) throw new Refused('unknown_hub', `nothing was heard of a hub "${hub}"`);
+    return record;
+  }
+
+  server.get('/api/fleet', { schema: fleetApi['GET /api/fleet'] }, () => ({
     configured: fleet.isConfigured,
-    time: parts.clock.nowMs(),
+    time: clock.nowMs(),
     link: { isUp: link()?.isUp ?? false, lastSuccessMs: link()?.lastSuccessMs ?? null },
     counts: fleet.counts(),
-    hubs: fleet.tiles(),
+    hubs: tiles(),
   }));
 
-  server.get(
-    '/api/fleet/:hub',
-    {
-      schema: {
-        summary: 'A hub with its systems, latest values and alarms. `hub` is its topic prefix, with / as %2F',
-        tags,
-        params: z.object({ hub: z.string().max(200) }),
-      },
-    },
-    (request, reply) => fleet.detail(request.params.hub) ?? noSuchHub(reply, request.params.hub),
+  server.get('/api/fleet/:hub', { schema: fleetApi['GET /api/fleet/:hub'] }, (request) =>
+    hubDetail(recordOf(request.params.hub), view()),
   );
 
-  server.get(
-    '/api/fleet/:hub/history',
-    {
-      schema: {
-        summary:
-          'A metric over time from the time-series database: least, mean and greatest of each of about `points` intervals',
-        tags,
-        params: z.object({ hub: z.string().max(200) }),
-        querystring: z.object({
-          system: z.string().min(1).max(60),
-          metric: z.enum(metrics),
-          from: z.iso.datetime({ offset: true }),
-          to: z.iso.datetime({ offset: true }),
-          points: z.coerce.number().int().min(10).max(2000).default(400),
-        }),
-      },
-    },
-    async (request, reply) => {
-      const { hub } = request.params;
-      const { system, metric, points } = request.query;
-      const [fromMs, toMs] = [Date.parse(request.query.from), Date.parse(request.query.to)];
-      if (fleet.detail(hub) === undefined) return noSuchHub(reply, hub);
-      if (!(toMs > fromMs) || toMs - fromMs > longestMs)
-        return sendProblem(reply, {
-          ...{ type: 'urn:brinekeep:problem:invalid', title: 'The request is not valid', status: 400 },
-          detail: '`to` must be after `from`, by at most three years',
-        });
-      const gone = new AbortController();
-      reply.raw.once('close', () => gone.abort());
-      const stepMs = Math.max(leastStepMs, Math.ceil((toMs - fromMs) / points / 1000) * 1000);
-      const answer = await fleet.history({ hub, system, metric, fromMs, toMs, stepMs }, gone.signal);
-      if (!answer.ok) return sendProblem(reply, { ...problemOf[answer.kind], detail: answer.detail });
-      return {
-        stepMs,
-        curves: answer.curves.map(({ probe, points: own }) => ({
-          probe,
-          points: own.map(({ timeMs, min, mean, max, count, isDoubtful }) => ({
-            ...{ time: timeMs, min, mean, max, count },
-            ...(isDoubtful ? { doubtful: true } : {}),
-          })),
+  server.get('/api/fleet/:hub/history', { schema: fleetApi['GET /api/fleet/:hub/history'] }, async (request, reply) => {
+    const { hub } = recordOf(request.params.hub);
+    const { system, metric, points } = request.query;
+    const [fromMs, toMs] = [Date.parse(request.query.from), Date.parse(request.query.to)];
+    if (!(toMs > fromMs) || toMs - fromMs > longestMs)
+      throw new Refused('invalid', '`to` must be after `from`, by at most three years');
+    const gone = new AbortController();
+    reply.raw.once('close', () => gone.abort());
+    const stepMs = Math.max(leastStepMs, Math.ceil((toMs - fromMs) / points / 1000) * 1000);
+    const answer = await fleet.history({ hub, system, metric, fromMs, toMs, stepMs }, gone.signal);
+    if (!answer.ok) throw new Refused(refusalOf[answer.kind], answer.detail);
+    return {
+      stepMs,
+      curves: answer.curves.map(({ probe, points: own }) => ({
+        probe,
+        points: own.map(({ timeMs, min, mean, max, count, isDoubtful }) => ({
+          ...{ time: timeMs, min, mean, max, count },
+          ...(isDoubtful ? { doubtful: true as const } : {}),
         })),
-      };
-    },
-  );
-}
-
-function noSuchHub(reply: Parameters<typeof sendProblem>[0], hub: string): ReturnType<typeof sendProblem> {
-  return sendProblem(reply, {
-    ...{ type: 'about:blank', title: 'No such hub', status: 404 },
-    detail: `nothing was heard of a hub "${hub}"`,
+      })),
+    };
   });
 }

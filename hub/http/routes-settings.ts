@@ -1,30 +1,7 @@
-import * as z from 'zod';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
 import { unitsOf } from '#rules/quantity/unit.ts';
-import { settingsChangeSchema } from '../model/settings/settings-schema.ts';
+import { type SettingsView, settingsApi } from '../api/settings.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-
-const windowSchema = z.object({ from: z.string(), to: z.string() });
-const quietSchema = z.object({ file: windowSchema, chosen: windowSchema.nullable() });
-
-const settingsView = z.object({
-  timezone: z.string(),
-  units: z.array(
-    z.object({
-      metric: z.enum(metrics),
-      label: z.string(),
-      units: z
-        .array(z.string())
-        .describe("the units it may be shown in, the store's own first; empty for a pure number"),
-      file: z.string(),
-      chosen: z.string().nullable().describe('null: the value of the configuration file'),
-    }),
-  ),
-  quiet_hours: z.object({ medium: quietSchema, low: quietSchema }),
-});
-
-/** What the page of settings shows. */
-export type SettingsView = z.infer<typeof settingsView>;
 
 function unitsFor(metric: Metric): string[] {
   return [...unitsOf(metric), ...(metric === 'salinity' ? ['sg'] : [])];
@@ -53,31 +30,10 @@ export function addSettingsRoutes(server: TypedServer, { settings, clock }: Http
     };
   }
 
-  server.get(
-    '/api/settings',
-    {
-      schema: {
-        summary: 'What can be set in the page, with the value of the file and the one chosen over it',
-        tags: ['settings'],
-        response: { 200: settingsView },
-      },
-    },
-    view,
-  );
+  server.get('/api/settings', { schema: settingsApi['GET /api/settings'] }, view);
 
-  server.post(
-    '/api/settings',
-    {
-      schema: {
-        summary: 'Lay values over those of the file, or take them away again; the file is never written',
-        tags: ['settings'],
-        body: settingsChangeSchema,
-        response: { 200: settingsView },
-      },
-    },
-    (request) => {
-      settings.change(request.body, clock.nowMs());
-      return view();
-    },
-  );
+  server.post('/api/settings', { schema: settingsApi['POST /api/settings'] }, (request) => {
+    settings.change(request.body, clock.nowMs());
+    return view();
+  });
 }

@@ -32,6 +32,6 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
     today: () => todo.told(now()),
   });
   const week = createWeekDesk({ config, store, line: adapters.csvLine, units, isInvented, nowMs: now });
-  const fleet = createFleet({ config, adapters, secrets, store, units });
+  const fleet = createFleet({ config, adapters, secrets, store });
   return { declined, todo, alarms, week, fleet };
 }

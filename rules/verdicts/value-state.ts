@@ -1,7 +1,9 @@
 import type { Band } from '../quantity/band.ts';
 
 /** What a value is worth: from a probe that is silent, in doubt, out of its band or in it, or of a metric without a band. */
-export type ValueState = 'inside' | 'outside' | 'stale' | 'doubtful' | 'unbanded';
+export const valueStates = ['inside', 'outside', 'stale', 'doubtful', 'unbanded'] as const;
+
+export type ValueState = (typeof valueStates)[number];
 
 export type ValueToJudge = {
   /** In the metric's store unit; absent when the last reading failed or is missing. */

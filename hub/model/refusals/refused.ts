@@ -22,6 +22,7 @@ const refusals = {
   unknown_week: [404, 1, 'No such week'],
   wrong_passphrase: [401, 1, 'Wrong passphrase'],
   too_many_tries: [429, 1, 'Too many tries'],
+  unknown_hub: [404, 1, 'No such hub'],
   questioned: [409, 1, 'Is that what you meant?'],
   not_arrived: [409, 1, 'Not here yet'],
   no_light_plan: [409, 1, 'No light plan'],
@@ -33,6 +34,7 @@ const refusals = {
   too_many: [409, 1, 'No room for more'],
   raw_value_not_recoverable: [409, 1, 'The readings cannot be corrected'],
   busy: [409, 1, 'Busy with another calibration'],
+  no_database: [409, 1, 'No time-series database is set up'],
   no_reason: [422, 1, 'Say why'],
   too_long: [422, 1, 'Too long'],
   unknown_substance: [422, 1, 'No such substance'],
@@ -44,6 +46,10 @@ const refusals = {
   not_a_photo: [422, 1, 'Not a photo'],
   /** A case of a calculation that has no answer. */
   no_answer: [422, 1, 'No answer for these numbers'],
+  database_busy: [503, 1, 'Too many curves at once'],
+  database_away: [504, 1, 'The time-series database does not answer'],
+  database_refused: [502, 1, 'The time-series database refuses'],
+  database_unread: [502, 1, 'The database answers what is no curve'],
   not_stored: [507, 1, 'Could not be written to disk'],
   invalid: [400, 1, 'The request is not valid'],
   /** A verb of the command line that could not do what it was asked, and has said why. */

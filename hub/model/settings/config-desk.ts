@@ -2,7 +2,8 @@ import { createHash } from 'node:crypto';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Config } from '../config/schema.ts';
 import { Refused } from '../refusals/refused.ts';
-import { type ConfigChange, changedText, type DifferenceLine, differenceOf } from './config-change.ts';
+import { changedText, type DifferenceLine, differenceOf } from './config-change.ts';
+import type { ConfigChange } from './config-change-schema.ts';
 import type { ConfigFile } from './config-file.ts';
 
 const documentName = 'configuration_changes';
@@ -36,7 +37,7 @@ export type ConfigDeskParts = {
  * it, and the hub starts again with it.
  *
  * Is: refused when the file is another than the page has seen, or when the hub would not start with the change; the old text is
- * in the store before the file is touched. Is not: for anything but the keys of `config-change.ts`.
+ * in the store before the file is touched. Is not: for anything but the keys of `config-change-schema.ts`.
  */
 export function createConfigDesk({ file, store }: ConfigDeskParts): ConfigDesk {
   function textNow(seen: string): string {

@@ -2,31 +2,26 @@ import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { HistoryAnswer, HistoryAsked, HistoryReader } from '#adapters/ports/history.ts';
 import type { HubAdapters, WatchedTopics } from '#adapters/ports/hub-adapters.ts';
 import type { Store } from '#adapters/ports/store.ts';
-import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { mirrorChoice, type Secrets } from '../../model/config/edge-choices.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { topicsBelow } from '../../model/topics.ts';
 import { aboutHub } from './about.ts';
-import { createFleetState, type FleetCounts } from './fleet-state.ts';
+import { createFleetState, type FleetState } from './fleet-state.ts';
 import { fleetFilters } from './fleet-topics.ts';
-import { fleetTiles, type HubDetail, type HubTile, hubDetail } from './fleet-view.ts';
 import { formerFilters } from './former-filters.ts';
 
 /** Curves that are being read at once; a wall shows one, some people on phones look at others. */
 const mostReads = 4;
-/** However many walls ask, the fleet is judged so often. */
-const judgeEveryMs = 1000;
 
 export type FleetHistoryAnswer = HistoryAnswer | { ok: false; kind: 'no_database' | 'busy'; detail: string };
 
-export type Fleet = {
+export type Fleet = Pick<FleetState, 'hubs' | 'hub' | 'counts'> & {
   /** False where the configuration names no other hubs. */
   isConfigured: boolean;
   /** What the link has to listen to. */
   watched: WatchedTopics | undefined;
-  tiles(): HubTile[];
-  detail(hub: string): HubDetail | undefined;
-  counts(): FleetCounts;
+  /** Age from which the heartbeat of a hub is old. */
+  silentAfterMs: number;
   /** @param asked  whose hub is one of the fleet */
   history(asked: HistoryAsked, signal: AbortSignal): Promise<FleetHistoryAnswer>;
   /** Says who this hub is, for others that show it. Called whenever the link stands. */
@@ -38,11 +33,10 @@ export type FleetParts = {
   adapters: Pick<HubAdapters, 'clock' | 'createHistory' | 'readSenml'>;
   secrets: Secrets;
   store: Pick<Store, 'document' | 'commit'>;
-  units(): KeepersUnits;
 };
 
 /** The other hubs of the configuration, and this hub's own word to them. */
-export function createFleet({ config, adapters, secrets, store, units }: FleetParts): Fleet {
+export function createFleet({ config, adapters, secrets, store }: FleetParts): Fleet {
   const { fleet, influx, mqtt } = config;
   const prefixes = fleet?.prefixes ?? [];
   const { clock, readSenml } = adapters;
@@ -51,27 +45,13 @@ export function createFleet({ config, adapters, secrets, store, units }: FleetPa
     fleet === undefined || influx === undefined ? undefined : adapters.createHistory(mirrorChoice(influx, secrets));
   const filters = fleetFilters(prefixes);
   const former = formerFilters(store, filters);
-  let latest: { atMs: number; tiles: HubTile[] } | undefined;
   let reads = 0;
-  const view = () => ({
-    ...{ clock, units: units(), self: mqtt.prefix },
-    silentAfterMs: (fleet?.silent_after_minutes ?? 3) * 60_000,
-  });
 
   return {
     isConfigured: fleet !== undefined,
     watched: filters.length + former.length === 0 ? undefined : { filters, former, take: state.take },
-    tiles() {
-      const atMs = clock.monotonicMs();
-      if (latest === undefined || atMs - latest.atMs >= judgeEveryMs)
-        latest = { atMs, tiles: fleetTiles(state.hubs(), view()) };
-      return latest.tiles;
-    },
-    detail(hub) {
-      const record = state.hub(hub);
-      return record === undefined ? undefined : hubDetail(record, view());
-    },
-    counts: state.counts,
+    silentAfterMs: (fleet?.silent_after_minutes ?? 3) * 60_000,
+    ...{ hubs: state.hubs, hub: state.hub, counts: state.counts },
     async history(asked, signal) {
       if (reader === undefined)
         return { ok: false, kind: 'no_database', detail: 'the configuration of this hub names no influx' };

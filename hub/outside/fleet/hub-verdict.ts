@@ -1,17 +1,9 @@
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { type HubState, hubStates } from '#rules/verdicts/hub-state.ts';
 import { type ValueState, valueState } from '#rules/verdicts/value-state.ts';
 import type { HeardReading, HubRecord } from './fleet-state.ts';
 import type { ToldAlarm } from './told-messages.ts';
-
-/**
- * How a hub does, worst first: nobody is there; nobody watches there; alarms; a value out of its band that is no alarm yet;
- * probes that are not heard; values in doubt; none of these.
- */
-export const hubStates = ['offline', 'silent', 'alarm', 'outside', 'stale', 'doubtful', 'calm'] as const;
-export type HubState = (typeof hubStates)[number];
-
-export type { ValueState };
 
 export type JudgedReading = HeardReading & {
   state: ValueState;

@@ -3,8 +3,10 @@ import { accessApi } from '#hub/api/access.ts';
 import { addressOf } from '#hub/api/address.ts';
 import { adviceApi } from '#hub/api/advice.ts';
 import { alarmApi } from '#hub/api/alarms.ts';
+import { arrivalApi } from '#hub/api/arrivals.ts';
 import { batchApi } from '#hub/api/batches.ts';
 import { calibrationApi } from '#hub/api/calibrations.ts';
+import { configurationApi } from '#hub/api/configuration.ts';
 import { entryApi } from '#hub/api/entries.ts';
 import { healthApi } from '#hub/api/health.ts';
 import { nowApi } from '#hub/api/now.ts';
@@ -13,6 +15,9 @@ import { probeApi } from '#hub/api/probes.ts';
 import { roomApi } from '#hub/api/room.ts';
 import { seriesApi } from '#hub/api/series.ts';
 import { weekApi } from '#hub/api/week.ts';
+import { fleetApi } from '#hub/api/fleet.ts';
+import { runApi } from '#hub/api/runs.ts';
+import { settingsApi } from '#hub/api/settings.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
@@ -22,7 +27,8 @@ type Document = { paths: Record<string, Record<string, Operation>> };
 const contract: Record<string, { tags: string[]; response?: Record<number, unknown> }> = {
   ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
   ...{ ...healthApi, ...nowApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
-  ...{ ...weekApi },
+  ...{ ...arrivalApi, ...runApi, ...weekApi },
+  ...{ ...fleetApi, ...settingsApi, ...configurationApi },
 };
 /** A stream, text for another program, and files. */
 const withoutSchema = [
@@ -86,6 +92,11 @@ describe('the contract of the API', () => {
       ['GET /api/probes', '/api/probes'],
       ['GET /api/probes/:id', '/api/probes/heater'],
       ['GET /api/calibrations', '/api/calibrations?probe=heater'],
+      ['GET /api/arrivals', '/api/arrivals'],
+      ['GET /api/protocols', '/api/protocols'],
+      ['GET /api/fleet', '/api/fleet'],
+      ['GET /api/settings', '/api/settings'],
+      ['GET /api/configuration', '/api/configuration'],
       ['GET /api/calibration-standards', '/api/calibration-standards?temperature_C=25'],
       ['GET /api/marks/:system', '/api/marks/display?from=2026-01-01T00:00:00Z&to=2099-01-01T00:00:00Z'],
       ['GET /api/now', '/api/now'],

@@ -2,8 +2,9 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { ArrivalAnswer } from '#hub/api/arrivals.ts';
 import type { PieceAnswer } from '#hub/api/pieces.ts';
-import type { ArrivalAnswer, RunAnswer } from '#hub/http/arrival-view.ts';
+import type { RunAnswer } from '#hub/api/runs.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
   buildPage,

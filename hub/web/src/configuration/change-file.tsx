@@ -1,9 +1,10 @@
 import { useState } from 'preact/hooks';
-import type { ConfigurationView, DifferenceView, EditableField } from '../../../http/routes-configuration.ts';
+import type { ConfigurationView, DifferenceView, EditableField } from '../../../api/configuration.ts';
+import type { Told } from '../kit/ask.ts';
 import { numberIn } from '../kit/number-in.ts';
 import { momentText } from '../kit/times.ts';
 import { whoHere } from '../kit/who.tsx';
-import { post } from '../room/room-state.ts';
+import { change } from '../room/room-state.ts';
 
 type Editable = NonNullable<ConfigurationView['editable']>;
 type Change = { path: string; value: number | string | null };
@@ -92,13 +93,13 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
   async function preview(): Promise<void> {
     const asked = changes();
     if (asked === undefined) return;
-    const answer = await post<DifferenceView>('configuration/preview', { changes: asked, seen });
+    const answer = await change('POST /api/configuration/preview', { body: { changes: asked, seen } });
     if (answer.ok) setDifference(answer.body);
     else setSaid({ isBad: true, text: `${answer.problem.title}. ${answer.problem.detail}` });
   }
 
-  async function write(path: 'change' | 'back', body: Record<string, unknown>): Promise<void> {
-    const answer = await post(`configuration/${path}`, { ...body, seen, by: whoHere() });
+  async function written(asked: Promise<Told<null>>): Promise<void> {
+    const answer = await asked;
     if (!answer.ok) {
       setSaid({ isBad: true, text: `${answer.problem.title}. ${answer.problem.detail}` });
       return;
@@ -145,7 +146,10 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
             class="primary"
             onClick={() => {
               const asked = changes();
-              if (asked !== undefined) void write('change', { changes: asked });
+              if (asked !== undefined)
+                void written(
+                  change('POST /api/configuration/change', { body: { changes: asked, seen, by: whoHere() } }),
+                );
             }}
           >
             Write it to the file
@@ -163,7 +167,10 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
           </button>
         )}
         {last !== null && (
-          <button type="button" onClick={() => void write('back', {})}>
+          <button
+            type="button"
+            onClick={() => void written(change('POST /api/configuration/back', { body: { seen, by: whoHere() } }))}
+          >
             Undo the change of {momentText(Date.parse(last.time), zone)}
           </button>
         )}

@@ -1,8 +1,7 @@
-import { useState } from 'preact/hooks';
-import type { ConfigurationView as Told } from '../../../http/routes-configuration.ts';
+import type { ConfigurationView as Told } from '../../../api/configuration.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { StateShape } from '../kit/state-shape.tsx';
-import { useHub } from '../probes/hub-answers.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { ChangeFile } from './change-file.tsx';
 import '../style/settings.css';
 
@@ -58,14 +57,15 @@ function FileState({ file, path }: { file: NonNullable<Told['file']>; path: stri
 
 /** What the hub was told, whether the file on disk would still do, and what of it can be changed here. */
 export default function ConfigurationView({ view }: PlaceProps) {
-  const [looks, setLooks] = useState(0);
-  const { document: told, isLost } = useHub<Told>('configuration', askEveryMs, looks);
+  const { told, failure, again } = useAnswer('GET /api/configuration', {}, askEveryMs);
   return (
     <main class="page">
       <h2 tabIndex={-1} data-view-title>
         Configuration
       </h2>
-      {isLost && <p role="alert">The hub does not show it: it does not answer, or you may not see it.</p>}
+      {failure !== undefined && (
+        <p role="alert">The hub does not show it: it does not answer, or you may not see it.</p>
+      )}
       {told !== undefined && (
         <>
           <p class="config-path">
@@ -80,7 +80,7 @@ export default function ConfigurationView({ view }: PlaceProps) {
           {told.file !== null && <FileState file={told.file} path={told.path} />}
           {told.file !== null && (
             <div class="buttons">
-              <button type="button" onClick={() => setLooks(looks + 1)}>
+              <button type="button" onClick={again}>
                 Read the file again
               </button>
             </div>
@@ -91,9 +91,7 @@ export default function ConfigurationView({ view }: PlaceProps) {
               .
             </p>
           )}
-          {told.editable !== null && (
-            <ChangeFile editable={told.editable} zone={view.timezone} changed={() => setLooks(looks + 1)} />
-          )}
+          {told.editable !== null && <ChangeFile editable={told.editable} zone={view.timezone} changed={again} />}
           <h3 id="in-force">In force, with every default</h3>
           {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a text that scrolls must be reached by keys */}
           <section class="config-text" tabIndex={0} aria-labelledby="in-force">

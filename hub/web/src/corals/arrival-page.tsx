@@ -1,15 +1,15 @@
 import { useState } from 'preact/hooks';
-import type { PieceAnswer } from '../../../api/pieces.ts';
+import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import type { RoomView } from '../../../api/room.ts';
-import type { ArrivalAnswer, RunAnswer } from '../../../http/arrival-view.ts';
 import { countdown } from '../kit/countdown.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { DeedLine } from '../now/now-list.tsx';
 import { deedsOf } from '../now/now-state.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { BagPart } from './bag-part.tsx';
 import { Failure, Twice, VerdictShape } from './fields.tsx';
-import { send, useReading } from './hub-ask.ts';
+import { send } from './hub-ask.ts';
 import { LightPart } from './light-part.tsx';
 import { PestPart } from './pest-part.tsx';
 import { RegisterPart } from './register-part.tsx';
@@ -17,7 +17,7 @@ import { runAddress, StartRun } from './start-run.tsx';
 import { phaseOf } from './timer.ts';
 
 function RunItem({ id }: { id: string }) {
-  const { told: run } = useReading<RunAnswer>(`runs/${encodeURIComponent(id)}`, 5000);
+  const { told: run } = useAnswer('GET /api/runs/:run', { params: { run: id } }, 5000);
   void nowMs.value;
   if (run === undefined) return null;
   const now = hubNowMs();
@@ -59,22 +59,21 @@ function kindsText({ pieces }: ArrivalAnswer): string {
 
 /** One arrival: its checklists, its water, its pests, its light, its pieces. */
 export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
-  const at = `arrivals/${encodeURIComponent(id)}`;
-  const { told: arrival, failure, know } = useReading<ArrivalAnswer>(at);
-  const { told: pieces, again } = useReading<PieceAnswer[]>(`pieces?arrival=${encodeURIComponent(id)}`);
+  const { told: arrival, failure, know } = useAnswer('GET /api/arrivals/:id', { params: { id } });
+  const { told: pieces, again } = useAnswer('GET /api/pieces', { query: { arrival: id } });
   const [trouble, setTrouble] = useState('');
   const zone = view.timezone;
 
-  async function act(path: string): Promise<void> {
+  async function act(route: 'POST /api/arrivals/:id/arrived' | 'POST /api/arrivals/:id/close'): Promise<void> {
     setTrouble('');
-    const answer = await send<ArrivalAnswer>(path, {});
+    const answer = await send(route, { params: { id } });
     if (answer.ok) know(answer.body);
     else setTrouble(answer.problem.detail);
   }
 
   async function remove(): Promise<void> {
     setTrouble('');
-    const answer = await send<null>(at, {}, 'DELETE');
+    const answer = await send('DELETE /api/arrivals/:id', { params: { id } });
     if (answer.ok) location.hash = '#/corals';
     else setTrouble(answer.problem.detail);
   }
@@ -120,7 +119,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
         </p>
       )}
       {arrival.state === 'expected' && (
-        <button type="button" class="primary wide" onClick={() => void act(`${at}/arrived`)}>
+        <button type="button" class="primary wide" onClick={() => void act('POST /api/arrivals/:id/arrived')}>
           They are here
         </button>
       )}
@@ -165,7 +164,11 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
       </div>
       <div class="buttons ends">
         {arrival.state !== 'closed' && (
-          <Twice words="Close this arrival" sure="Yes, close it" onSure={() => void act(`${at}/close`)} />
+          <Twice
+            words="Close this arrival"
+            sure="Yes, close it"
+            onSure={() => void act('POST /api/arrivals/:id/close')}
+          />
         )}
         <Twice words="It was entered by mistake" sure="Yes, remove it" onSure={() => void remove()} />
       </div>

@@ -1,11 +1,11 @@
+import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import type { RoomView } from '../../../api/room.ts';
-import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { listed } from '../kit/words.ts';
 import { deedsOf } from '../now/now-state.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { Failure, VerdictShape } from './fields.tsx';
-import { useReading } from './hub-ask.ts';
 import { LossesOfMonth } from './losses.tsx';
 
 const stateWords: Record<ArrivalAnswer['state'], string> = {
@@ -51,7 +51,7 @@ function ArrivalItem({ arrival, zone, system }: { arrival: ArrivalAnswer; zone: 
 
 /** All arrivals, what is due first. */
 export function ArrivalsList({ view }: { view: RoomView }) {
-  const { told, failure } = useReading<ArrivalAnswer[]>('arrivals');
+  const { told, failure } = useAnswer('GET /api/arrivals', {});
   void nowMs.value;
   const arrivals = (told ?? []).toReversed();
   const open = arrivals.filter(({ state }) => state !== 'closed');

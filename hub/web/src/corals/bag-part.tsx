@@ -1,20 +1,9 @@
 import { useState } from 'preact/hooks';
-import type { ShockAnswer } from '../../../http/arrival-view.ts';
+import type { BagAnswer } from '../../../api/arrivals.ts';
+import type { ShockAnswer } from '../../../api/runs.ts';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { readNumber, withUnit } from './read-unit.ts';
-
-type BagAnswer = {
-  tank: { temperature?: number; salinity?: number; ph?: number };
-  shock: ShockAnswer;
-  ammonia: { is_warned: boolean; text: string } | null;
-  plan: {
-    total_minutes: number;
-    tank_l: number;
-    warnings: string[];
-    steps: { step: string; minutes: number; litres: number | null; salinity_after: number | null }[];
-  };
-};
 
 const metricWords = (metric: string) => (metric === 'ph' ? 'pH' : withUnit(metric, metric));
 
@@ -80,7 +69,7 @@ export function BagPart({ arrival }: { arrival: string }) {
       [/ammonia/, 'bag.total_ammonia_mg_l_n'],
       [/litres|volume|water/, 'bag.litres'],
     ] as const;
-    setAnswer(await form.submit<BagAnswer>(`arrivals/${encodeURIComponent(arrival)}/shock`, { bag }, hints));
+    setAnswer(await form.submit('POST /api/arrivals/:id/shock', { params: { id: arrival }, body: { bag } }, hints));
   }
 
   return (

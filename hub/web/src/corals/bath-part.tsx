@@ -1,10 +1,10 @@
 import { Fragment } from 'preact';
 import type { MatchAnswer } from '../../../api/batches.ts';
-import type { BathAnswer, RunAnswer } from '../../../http/arrival-view.ts';
+import type { BathAnswer, RunAnswer } from '../../../api/runs.ts';
+import { askRoute } from '../kit/ask.ts';
 import { Differences } from './bag-part.tsx';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { read } from './hub-ask.ts';
 import { withUnit } from './read-unit.ts';
 
 const byWords = {
@@ -76,16 +76,17 @@ function Measure({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) 
     if (Object.keys(bath).length + Object.keys(bag).length === 0)
       check.wrong('temperature', 'Measure the bath, or the bags.');
     if (!check.isGood()) return;
-    const at = `runs/${encodeURIComponent(run.id)}`;
+    const at = { run: run.id };
     const hints = [
       [/bag.*temperature/i, 'bag.temperature'],
       [/temperature/i, 'temperature'],
       [/salinity/i, 'salinity'],
       [/ph/i, 'ph'],
     ] as const;
-    const told = await form.submit(`${at}/bath-water`, Object.keys(bag).length === 0 ? bath : { ...bath, bag }, hints);
+    const body = Object.keys(bag).length === 0 ? bath : { ...bath, bag };
+    const told = await form.submit('POST /api/runs/:run/bath-water', { params: at, body }, hints);
     if (told === undefined) return;
-    const next = await read<RunAnswer>(at);
+    const next = await askRoute('GET /api/runs/:run', { params: at });
     // The figures stay to be seen and mended; the draft on the device goes.
     form.clear(form.values);
     if (next.ok) know(next.body);

@@ -1,14 +1,14 @@
 import { useEffect, useState } from 'preact/hooks';
+import type { RunAnswer } from '../../../api/runs.ts';
 import type { RoomView } from '../../../api/room.ts';
-import type { RunAnswer } from '../../../http/arrival-view.ts';
-import type { ProtocolsAnswer } from '../../../http/routes-arrivals.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { unbroken } from '../kit/words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { BagPart } from './bag-part.tsx';
 import { BathPart } from './bath-part.tsx';
 import { Cautions, Failure, Twice, VerdictShape } from './fields.tsx';
-import { send, useReading } from './hub-ask.ts';
+import { send } from './hub-ask.ts';
 import { follow } from './sounding.ts';
 import { StepAtHand } from './step-at-hand.tsx';
 
@@ -54,9 +54,9 @@ function Steps({ run, zone }: { run: RunAnswer; zone: string }) {
 
 /** A protocol at work: one step after the other, with its time, its water and its cautions. */
 export function ChecklistPage({ id, arrival, view }: { id: string; arrival: string; view: RoomView }) {
-  const at = `runs/${encodeURIComponent(id)}`;
-  const { told: run, failure, know } = useReading<RunAnswer>(at, lookEveryMs);
-  const { told: protocols } = useReading<ProtocolsAnswer>('protocols', 600_000);
+  const asked = { params: { run: id } };
+  const { told: run, failure, know } = useAnswer('GET /api/runs/:run', asked, lookEveryMs);
+  const { told: protocols } = useAnswer('GET /api/protocols', {}, 600_000);
   const [trouble, setTrouble] = useState('');
   const { timezone } = view;
 
@@ -64,19 +64,22 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
     if (run !== undefined) follow(run.id, run.timer ?? undefined);
   }, [run?.timer?.started, run?.step]);
 
-  async function act(path: string, method: 'POST' | 'DELETE'): Promise<boolean> {
+  async function undo(): Promise<void> {
     setTrouble('');
-    const answer = await send<RunAnswer>(path, {}, method);
-    if (!answer.ok) setTrouble(answer.problem.detail);
-    else if (method === 'POST') know(answer.body);
-    return answer.ok;
+    const answer = await send('POST /api/runs/:run/undo', asked);
+    if (answer.ok) know(answer.body);
+    else setTrouble(answer.problem.detail);
   }
 
   async function giveUp(): Promise<void> {
-    if (await act(at, 'DELETE')) {
-      follow(id, undefined);
-      location.hash = arrivalAddress(arrival);
+    setTrouble('');
+    const answer = await send('DELETE /api/runs/:run', asked);
+    if (!answer.ok) {
+      setTrouble(answer.problem.detail);
+      return;
     }
+    follow(id, undefined);
+    location.hash = arrivalAddress(arrival);
   }
 
   const last = run?.done.at(-1);
@@ -116,7 +119,7 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
             <Steps run={run} zone={timezone} />
             <div class="buttons">
               {last !== undefined && run.timer === null && (
-                <button type="button" onClick={() => void act(`${at}/undo`, 'POST')}>
+                <button type="button" onClick={() => void undo()}>
                   Not done yet: {last.words}
                 </button>
               )}

@@ -1,5 +1,6 @@
 import { useState } from 'preact/hooks';
-import type { Problem, Told } from '../kit/ask.ts';
+import type { AnswerOf, Route, SaidOf } from '../../../api/contract.ts';
+import type { Problem } from '../kit/ask.ts';
 import { forget, recall, remember } from '../kit/remembered.ts';
 import { newKey } from '../kit/unsent.ts';
 import { capital } from '../kit/words.ts';
@@ -29,7 +30,7 @@ export type Form = {
   /** Says what is wrong; the first field that is wrong gets the focus. */
   refuse(errors: Values, trouble?: string): void;
   /** Sends; what was refused stands beside its field. */
-  submit<Body>(path: string, body: unknown, hints?: Hints): Promise<Body | undefined>;
+  submit<Name extends Route>(route: Name, said: SaidOf<Name>, hints?: Hints): Promise<AnswerOf<Name> | undefined>;
   /** The entry is at the hub: the form begins anew. */
   clear(keep?: Values): void;
 };
@@ -77,11 +78,11 @@ export function useForm(name: string, initial: Values): Form {
     },
     setAll: (next) => change({ ...values, ...next }),
     refuse,
-    async submit<Body>(path: string, body: unknown, hints: Hints = []) {
+    async submit(route, said, hints = []) {
       setErrors({});
       setTrouble('');
       setBusy(true);
-      const answer: Told<Body> = await send<Body>(path, body);
+      const answer = await send(route, said);
       setBusy(false);
       if (answer.ok) return answer.body;
       const [found, more] = placed(answer.problem, Object.keys(values), hints);

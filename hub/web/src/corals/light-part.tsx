@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
+import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import { momentText } from '../kit/times.ts';
 import { Asked, Cautions, Choice, NumberField, Submit } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
@@ -24,14 +24,13 @@ function Plan({ arrival, light, zone, know }: PartProps & { light: Light }) {
   const form = useForm(`light-change.${arrival.id}`, { by_days: '3', for_days: '3' });
   const today = light.days.find(({ day }) => day === light.today);
   const before = light.days.find(({ day }) => day === light.today - 1);
-  const at = `arrivals/${encodeURIComponent(arrival.id)}/light`;
 
-  async function change(path: string, body: unknown): Promise<void> {
+  async function change(what: 'moved' | 'hold' | 'step-back', body: Record<string, unknown>): Promise<void> {
     const hints = [
       [/to hold/, 'for_days'],
       [/step back|day of the plan/, 'by_days'],
     ] as const;
-    const told = await form.submit<ArrivalAnswer>(`${at}/${path}`, body, hints);
+    const told = await form.submit(`POST /api/arrivals/:id/light/${what}`, { params: { id: arrival.id }, body }, hints);
     if (told !== undefined) know(told);
   }
 
@@ -152,7 +151,7 @@ function LayPlan({ arrival, know }: PartProps) {
       [/hours/, 'full_hours'],
       [/height|PAR|places|pairs/, 'par.0'],
     ] as const;
-    const told = await form.submit<ArrivalAnswer>(`arrivals/${encodeURIComponent(arrival.id)}/light`, body, hints);
+    const told = await form.submit('POST /api/arrivals/:id/light', { params: { id: arrival.id }, body }, hints);
     if (told === undefined) return;
     form.clear();
     know(told);

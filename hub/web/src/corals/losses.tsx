@@ -1,6 +1,8 @@
 import { useState } from 'preact/hooks';
-import type { LossCause } from '../../../model/journal/reasons.ts';
-import { useReading } from './hub-ask.ts';
+import type { PieceAnswer } from '../../../api/pieces.ts';
+import { useAnswer } from '../kit/use-answer.ts';
+
+type LossCause = NonNullable<PieceAnswer['lost']>['cause'];
 
 export const causeWords: Record<LossCause, string> = {
   pest: 'a pest',
@@ -12,8 +14,6 @@ export const causeWords: Record<LossCause, string> = {
   unknown: 'unknown',
 };
 
-type Losses = { lost: number; by_cause: Partial<Record<LossCause, number>> };
-
 const spans = [
   { days: 30, words: '30 days' },
   { days: 365, words: 'a year' },
@@ -24,8 +24,8 @@ export function LossesOfMonth({ now }: { now: number }) {
   const [days, setDays] = useState<number>(30);
   // Whole hours, so that the address does not change with every second.
   const hour = Math.ceil(now / 3_600_000) * 3_600_000;
-  const span = `from=${new Date(hour - days * 86_400_000).toISOString()}&to=${new Date(hour).toISOString()}`;
-  const { told } = useReading<Losses>(`pieces/losses?${span}`, 60_000);
+  const span = { from: new Date(hour - days * 86_400_000).toISOString(), to: new Date(hour).toISOString() };
+  const { told } = useAnswer('GET /api/pieces/losses', { query: span }, 60_000);
   const causes = Object.entries(told?.by_cause ?? {}) as [LossCause, number][];
   return (
     <section class="part" aria-labelledby="losses">

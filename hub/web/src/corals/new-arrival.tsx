@@ -1,6 +1,5 @@
 import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../api/room.ts';
-import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import { hubNowMs } from '../room/room-state.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, LongField, MomentField, NumberField, Submit, TextField } from './fields.tsx';
@@ -55,7 +54,7 @@ export function NewArrival({ view }: { view: RoomView }) {
       key: form.key,
       ...(isHere ? { arrived: time } : { expected: time }),
     });
-    const arrival = await form.submit<ArrivalAnswer>('arrivals', body, [
+    const arrival = await form.submit('POST /api/arrivals', { body }, [
       [/^the time/, 'time'],
       [/system/, 'system'],
     ]);

@@ -1,4 +1,4 @@
-import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
+import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import { axisDate } from '../kit/times.ts';
 import { Asked, Choice, LongField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, useForm } from './form.ts';
@@ -30,27 +30,27 @@ export function PestPart({ arrival, zone, know }: PartProps) {
   const pest = useForm(`pest.${arrival.id}`, { pest: arrival.pest });
   const dip = useForm(`dip.${arrival.id}`, {});
   const day = (time: string) => axisDate(Date.parse(time), zone, { weekday: 'short', day: 'numeric', month: 'short' });
-  const at = `arrivals/${encodeURIComponent(arrival.id)}`;
+  const params = { id: arrival.id };
 
   async function store(): Promise<void> {
     const check = checked(seen);
     const findings = check.neededText('findings', 'Write what you saw, also that it was nothing.');
     if (!check.isGood()) return;
-    const told = await seen.submit<ArrivalAnswer>(`${at}/inspections`, { findings });
+    const told = await seen.submit('POST /api/arrivals/:id/inspections', { params, body: { findings } });
     if (told === undefined) return;
     seen.clear();
     know(told);
   }
 
   async function storePest(): Promise<void> {
-    const told = await pest.submit<ArrivalAnswer>(`${at}/pest`, { pest: pest.values['pest'] });
+    const told = await pest.submit('POST /api/arrivals/:id/pest', { params, body: { pest: pest.values['pest'] } });
     if (told === undefined) return;
     pest.clear({ pest: told.pest });
     know(told);
   }
 
   async function storeDip(): Promise<void> {
-    const told = await dip.submit<ArrivalAnswer>(`${at}/dips`, {});
+    const told = await dip.submit('POST /api/arrivals/:id/dips', { params });
     if (told !== undefined) know(told);
   }
 

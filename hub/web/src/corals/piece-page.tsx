@@ -1,12 +1,13 @@
 import { useState } from 'preact/hooks';
 import type { PieceAnswer } from '../../../api/pieces.ts';
 import type { RoomView } from '../../../api/room.ts';
+import { sendFile } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { unbroken } from '../kit/words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { send, useReading } from './hub-ask.ts';
 import { causeWords } from './losses.tsx';
 
 const eventOptions = [
@@ -57,7 +58,7 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
     }[event];
     const body = given({ event, ...more?.(), note: check.text('note'), by: 'page' });
     if (!check.isGood()) return;
-    const told = await form.submit<{ piece: PieceAnswer }>(`pieces/${encodeURIComponent(piece.id)}/events`, body);
+    const told = await form.submit('POST /api/pieces/:id/events', { params: { id: piece.id }, body });
     if (told === undefined) return;
     form.clear();
     know(told.piece);
@@ -117,7 +118,7 @@ function Photos({ piece, again }: { piece: PieceAnswer; again(): void }) {
     setTrouble('');
     setSending(true);
     const photo = await fitting(file).catch(() => file);
-    const answer = await send<{ name: string }>(`pieces/${encodeURIComponent(piece.id)}/photos`, photo);
+    const answer = await sendFile('POST /api/pieces/:id/photos', { params: { id: piece.id } }, photo);
     setSending(false);
     if (answer.ok) again();
     else
@@ -173,7 +174,7 @@ function Photos({ piece, again }: { piece: PieceAnswer; again(): void }) {
 
 /** A piece and its events. */
 export function PiecePage({ id, view }: { id: string; view: RoomView }) {
-  const { told: piece, failure, know, again } = useReading<PieceAnswer>(`pieces/${encodeURIComponent(id)}`);
+  const { told: piece, failure, know, again } = useAnswer('GET /api/pieces/:id', { params: { id } });
   const system = view.systems.find((each) => each.id === piece?.system)?.name ?? piece?.system;
   return (
     <main class="page page-broad">

@@ -1,10 +1,9 @@
 import { useState } from 'preact/hooks';
-import type { PieceAnswer } from '../../../api/pieces.ts';
 import type { RoomView } from '../../../api/room.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { hubNowMs } from '../room/room-state.ts';
 import { Asked, Choice, Failure, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { useReading } from './hub-ask.ts';
 import { LossesOfMonth } from './losses.tsx';
 import { PieceItems } from './piece-items.tsx';
 
@@ -15,7 +14,7 @@ const mostShown = 120;
 export function PiecesList({ view }: { view: RoomView }) {
   const [isAll, setAll] = useState(false);
   const [words, setWords] = useState('');
-  const { told, failure, again } = useReading<PieceAnswer[]>(`pieces?here=${isAll ? 'false' : 'true'}`);
+  const { told, failure, again } = useAnswer('GET /api/pieces', { query: { here: isAll ? 'false' : 'true' } });
   const form = useForm('piece', { system: view.systems[0]?.id ?? '', kind: '', source: '', place: '' });
   const sought = words.trim().toLowerCase();
   const found = (told ?? []).filter(({ id, kind, place, source }) =>
@@ -30,7 +29,7 @@ export function PiecesList({ view }: { view: RoomView }) {
       ...{ source: check.text('source'), place: check.text('place'), key: form.key, by: 'page' },
     });
     if (!check.isGood()) return;
-    const piece = await form.submit<PieceAnswer>('pieces', body);
+    const piece = await form.submit('POST /api/pieces', { body });
     if (piece === undefined) return;
     form.clear({ system: piece.system });
     again();

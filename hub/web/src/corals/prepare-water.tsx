@@ -1,31 +1,18 @@
 import { useState } from 'preact/hooks';
+import type { ArrivalAnswer, PreparedAnswer } from '../../../api/arrivals.ts';
 import type { RoomView } from '../../../api/room.ts';
-import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import { makeBatchAddress } from '../kit/batch-start.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, MomentField, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { useReading } from './hub-ask.ts';
 import { instantOf } from './moments.ts';
 import { readNumber, withUnit } from './read-unit.ts';
 
-type Prepared = {
-  [name in
-    | 'baths'
-    | 'bath_l'
-    | 'tank_l'
-    | 'bag_l'
-    | 'replace_l'
-    | 'rinse_l'
-    | 'spare_l'
-    | 'fresh_l'
-    | 'salt_g']: number;
-} & { salinity: number; salinity_sd: number; lead_hours: number; start_by: string | null; warnings: string[] };
-
 /** Water, salt and time to have ready before new corals come. */
 export function PrepareWater({ view, arrival }: { view: RoomView; arrival: string | undefined }) {
-  const { told } = useReading<ArrivalAnswer[]>('arrivals');
+  const { told } = useAnswer('GET /api/arrivals', {});
   const known = told?.find(({ id }) => id === arrival);
   if (arrival !== undefined && known === undefined) return <p class="loading">Reading …</p>;
   return <Asks view={view} arrival={known} />;
@@ -38,7 +25,7 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
     ...{ system: view.systems[0]?.id ?? '', count: '', longest_cm: '', vessel_l: '5', bag_water_l: '', salinity: '' },
     ...{ salt: '', grams_per_litre_at_35: '', expected: '' },
   });
-  const [water, setWater] = useState<Prepared | undefined>(undefined);
+  const [water, setWater] = useState<PreparedAnswer | undefined>(undefined);
 
   async function reckon(): Promise<void> {
     const check = checked(form);
@@ -70,7 +57,7 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
       [/bags/, 'bag_water_l'],
       [/salinity/, 'salinity'],
     ] as const;
-    setWater(await form.submit<Prepared>('arrivals/prepare', body, hints));
+    setWater(await form.submit('POST /api/arrivals/prepare', { body }, hints));
   }
 
   return (

@@ -1,5 +1,5 @@
+import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import type { PieceAnswer } from '../../../api/pieces.ts';
-import type { ArrivalAnswer } from '../../../http/arrival-view.ts';
 import { Asked, Submit, TextField } from './fields.tsx';
 import { given, useForm } from './form.ts';
 import { PieceItems } from './piece-items.tsx';
@@ -30,7 +30,7 @@ export function RegisterPart(props: { arrival: ArrivalAnswer; pieces: readonly P
         // The same piece of the same arrival is one piece, however often the button is pressed.
         key: `${arrival.id}-${piece.kind.slice(0, 60)}-${piece.place}`,
       });
-      const told = await form.submit<PieceAnswer>('pieces', body);
+      const told = await form.submit('POST /api/pieces', { body });
       if (told === undefined) {
         again();
         return;

@@ -1,7 +1,6 @@
 import { effect, signal } from '@preact/signals';
-import type { RunAnswer } from '../../../http/arrival-view.ts';
+import { askRoute } from '../kit/ask.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
-import { read } from './hub-ask.ts';
 import { type Phase, phaseOf, type Timer } from './timer.ts';
 
 /**
@@ -101,7 +100,7 @@ function ring(run: string, rings: Rings, now: number): void {
 
 /** Somebody may have ended the step on another device while this page shows another view: it must not ring for ever. */
 async function lookAgain(run: string): Promise<void> {
-  const answer = await read<RunAnswer>(`runs/${encodeURIComponent(run)}`);
+  const answer = await askRoute('GET /api/runs/:run', { params: { run } });
   if (answer.ok) follow(run, answer.body.timer ?? undefined);
   else if (answer.problem.status === 404) follow(run, undefined);
 }

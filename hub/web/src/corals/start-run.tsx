@@ -1,13 +1,12 @@
 import { useState } from 'preact/hooks';
-import type { BatchAnswer } from '../../../api/batches.ts';
+import type { ArrivalAnswer, ProtocolsAnswer } from '../../../api/arrivals.ts';
 import type { PieceAnswer } from '../../../api/pieces.ts';
+import type { RunAnswer } from '../../../api/runs.ts';
 import type { RoomView } from '../../../api/room.ts';
-import type { ArrivalAnswer, RunAnswer } from '../../../http/arrival-view.ts';
-import type { ProtocolsAnswer } from '../../../http/routes-arrivals.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { useReading } from './hub-ask.ts';
 
 export const runAddress = (run: Pick<RunAnswer, 'id' | 'arrival'>): string =>
   `${arrivalAddress(run.arrival)}/run/${encodeURIComponent(run.id)}`;
@@ -47,8 +46,8 @@ export function StartRun({
   pieces: readonly PieceAnswer[];
   view: RoomView;
 }) {
-  const { told, failure } = useReading<ProtocolsAnswer>('protocols', 60_000);
-  const { told: batches } = useReading<BatchAnswer[]>('batches', 60_000);
+  const { told, failure } = useAnswer('GET /api/protocols', {}, 60_000);
+  const { told: batches } = useAnswer('GET /api/batches', {}, 60_000);
   const [reagents, setReagents] = useState(1);
   // The volumes that were worked out for this arrival, and a usual bath only where none were.
   const litres = arrival.water === null ? '3' : String(Number(arrival.water.bath_l.toFixed(2)));
@@ -107,7 +106,7 @@ export function StartRun({
       [/bath/, 'bath_l'],
       [/protocol/, 'protocol'],
     ] as const;
-    const run = await form.submit<RunAnswer>(`arrivals/${encodeURIComponent(arrival.id)}/runs`, body, hints);
+    const run = await form.submit('POST /api/arrivals/:id/runs', { params: { id: arrival.id }, body }, hints);
     if (run === undefined) return;
     form.clear();
     location.hash = runAddress(run);

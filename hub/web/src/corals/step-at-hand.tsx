@@ -1,6 +1,6 @@
 import type { ComponentChildren } from 'preact';
 import { useState } from 'preact/hooks';
-import type { RunAnswer } from '../../../http/arrival-view.ts';
+import type { RunAnswer } from '../../../api/runs.ts';
 import { countdown } from '../kit/countdown.ts';
 import { capital, unbroken } from '../kit/words.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
@@ -35,7 +35,7 @@ export function StepAtHand({ run, zone, know, before }: AtHandProps) {
   const form = useForm(`step.${run.id}.${run.step}`, { findings: '' });
   const [trouble, setTrouble] = useState('');
   const [wasWritten] = useState(form.values['findings'] !== '');
-  const at = `runs/${encodeURIComponent(run.id)}`;
+  const params = { run: run.id };
   // Read, so that the button changes in the second in which the time is over.
   void nowMs.value;
   const leftMs = run.timer === null ? 0 : Date.parse(run.timer.ends) - hubNowMs();
@@ -46,7 +46,7 @@ export function StepAtHand({ run, zone, know, before }: AtHandProps) {
     setTrouble('');
     // The touch that starts the clock is also the one that a browser asks for before it sounds.
     arm();
-    const answer = await send<RunAnswer>(`${at}/timer`, {});
+    const answer = await send('POST /api/runs/:run/timer', { params });
     if (answer.ok) know(answer.body);
     else setTrouble(answer.problem.detail);
   }
@@ -58,7 +58,7 @@ export function StepAtHand({ run, zone, know, before }: AtHandProps) {
       return;
     }
     const body = { ...(findings === '' ? {} : { findings }), ...(early ? { early } : {}) };
-    const told = await form.submit<RunAnswer>(`${at}/done`, body);
+    const told = await form.submit('POST /api/runs/:run/done', { params, body });
     if (told === undefined) return;
     form.clear();
     know(told);

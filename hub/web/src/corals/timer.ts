@@ -1,4 +1,4 @@
-import type { RunAnswer } from '../../../http/arrival-view.ts';
+import type { RunAnswer } from '../../../api/runs.ts';
 
 export type Timer = NonNullable<RunAnswer['timer']>;
 

@@ -1,7 +1,6 @@
-import type { FleetCounts } from '../../../outside/fleet/fleet-state.ts';
-import type { HubTile } from '../../../outside/fleet/fleet-view.ts';
+import type { FleetAnswer, HubTile } from '../../../api/fleet.ts';
 import { ageText } from '../kit/times.ts';
-import { useHub } from '../probes/hub-answers.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { nowMs } from '../room/room-state.ts';
 import { fleetSentence, hubWord } from './fleet-words.ts';
 import { FleetMarks, HubShape } from './hub-shape.tsx';
@@ -9,14 +8,6 @@ import { FleetMarks, HubShape } from './hub-shape.tsx';
 export const askEveryMs = 4000;
 /** Three rows of a wall; more are drawn narrower. */
 const mostLarge = 18;
-
-export type FleetAnswer = {
-  configured: boolean;
-  time: number;
-  link: { isUp: boolean; lastSuccessMs: number | null };
-  counts: FleetCounts;
-  hubs: HubTile[];
-};
 
 export function hubAddress(hub: string, ...further: string[]): string {
   return `#/fleet/${[hub, ...further].map(encodeURIComponent).join('/')}`;
@@ -45,7 +36,7 @@ function Tile({ tile, now }: { tile: HubTile; now: number }) {
 }
 
 /** What did not fit: a wall that hides hubs must not look whole. */
-function LeftOut({ counts }: { counts: FleetCounts }) {
+function LeftOut({ counts }: Pick<FleetAnswer, 'counts'>) {
   const parts = [
     counts.too_many_hubs > 0 ? `messages of further hubs: ${counts.too_many_hubs}` : '',
     counts.too_many_systems + counts.too_many_series > 0
@@ -80,7 +71,8 @@ export function FleetBanner({
 
 /** All hubs of the fleet: those that need somebody large and first, the calm ones small. */
 export function FleetWall() {
-  const { document: answer, isLost } = useHub<FleetAnswer>('fleet', askEveryMs);
+  const { told: answer, failure } = useAnswer('GET /api/fleet', {}, askEveryMs);
+  const isLost = failure !== undefined;
   const now = nowMs.value;
   if (answer === undefined)
     return (

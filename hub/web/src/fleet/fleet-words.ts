@@ -1,4 +1,4 @@
-import type { FleetMetric, HubTile } from '../../../outside/fleet/fleet-view.ts';
+import type { FleetMetric, HubTile } from '../../../api/fleet.ts';
 import { ageText } from '../kit/times.ts';
 
 /** `12 min`, where a sentence says what lasts so long. */

@@ -1,14 +1,14 @@
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import type { FleetCurve, FleetMetric } from '../../../api/fleet.ts';
 import type { MetricView } from '../../../api/room.ts';
-import type { FleetMetric, HubDetail } from '../../../outside/fleet/fleet-view.ts';
 import { Chart } from '../chart/chart.tsx';
 import type { ChartData, Span } from '../chart/chart-data.ts';
 import { ChartText } from '../chart/chart-text.tsx';
-import { ask, slowlyWithinMs } from '../kit/ask.ts';
+import { askRoute, slowlyWithinMs } from '../kit/ask.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { momentText } from '../kit/times.ts';
-import { useHub } from '../probes/hub-answers.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { askEveryMs, hubAddress } from './fleet-wall.tsx';
 import { valueWords } from './fleet-words.ts';
@@ -28,28 +28,27 @@ const spans = [
   { words: 'Month', ms: 31 * 24 * hourMs },
 ] as const;
 
-type Curve = {
-  probe: string;
-  points: { time: number; min: number; mean: number; max: number; count: number; doubtful?: true }[];
-};
 type Read =
   | { is: 'reading' }
-  | { is: 'read'; span: Span; stepMs: number; curves: Curve[] }
+  | { is: 'read'; span: Span; stepMs: number; curves: FleetCurve[] }
   | { is: 'failed'; title: string; detail: string };
 
 async function readHistory(
-  place: { hub: string; system: string; metric: string },
+  place: { hub: string; system: string; metric: FleetMetric['metric'] },
   span: Span,
   pixels: number,
   signal: AbortSignal,
 ): Promise<Read> {
-  const query = new URLSearchParams({
+  const query = {
     ...{ system: place.system, metric: place.metric },
     ...{ from: new Date(Math.round(span.from)).toISOString(), to: new Date(Math.round(span.to)).toISOString() },
-    points: String(Math.max(100, Math.min(1500, Math.round(pixels)))),
-  });
-  const path = `fleet/${encodeURIComponent(place.hub)}/history?${query}`;
-  const told = await ask<{ stepMs: number; curves: Curve[] }>(path, { stop: signal, withinMs: slowlyWithinMs });
+    points: Math.max(100, Math.min(1500, Math.round(pixels))),
+  };
+  const told = await askRoute(
+    'GET /api/fleet/:hub/history',
+    { params: { hub: place.hub }, query },
+    { stop: signal, withinMs: slowlyWithinMs },
+  );
   if (told.ok) return { is: 'read', span, ...told.body };
   const { title, detail } = told.problem;
   return { is: 'failed', title, detail };
@@ -66,7 +65,7 @@ function lately(ms: number): Span {
   return { from: now - ms, to: now };
 }
 
-function meanOf(points: Curve['points']): number | undefined {
+function meanOf(points: FleetCurve['points']): number | undefined {
   const count = points.reduce((sum, point) => sum + point.count, 0);
   return count === 0 ? undefined : points.reduce((sum, point) => sum + point.mean * point.count, 0) / count;
 }
@@ -75,7 +74,7 @@ type Place = { hub: string; system: string; metric: string; zone: string };
 
 /** A metric of another hub over time, out of the time-series database. */
 export function HistoryPage({ hub, system, metric: wanted, zone }: Place) {
-  const { document: detail, isLost } = useHub<HubDetail>(`fleet/${encodeURIComponent(hub)}`, askEveryMs);
+  const { told: detail, failure } = useAnswer('GET /api/fleet/:hub', { params: { hub } }, askEveryMs);
   const known = detail?.details.find(({ id }) => id === system);
   const metric = known?.metrics.find((each) => each.metric === wanted);
   return (
@@ -90,7 +89,7 @@ export function HistoryPage({ hub, system, metric: wanted, zone }: Place) {
             {hub}
           </h2>
           <p role="status">
-            {detail === undefined && !isLost
+            {detail === undefined && failure === undefined
               ? 'Reading …'
               : 'Nothing is known of this value, or this hub does not answer.'}
           </p>

@@ -1,8 +1,8 @@
-import type { FleetAlarm, FleetMetric, HubDetail } from '../../../outside/fleet/fleet-view.ts';
+import type { FleetAlarm, FleetMetric } from '../../../api/fleet.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { ageText, momentText } from '../kit/times.ts';
-import { useHub } from '../probes/hub-answers.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { nowMs } from '../room/room-state.ts';
 import { askEveryMs, FleetBanner, hubAddress } from './fleet-wall.tsx';
 import { hubWord, valueWords } from './fleet-words.ts';
@@ -51,7 +51,8 @@ function ValueRow({ hub, system, metric, now }: { hub: string; system: string; m
 
 /** One hub of the fleet: what it says of its systems. Acknowledging is done there, where its keeper signs in. */
 export function HubPage({ hub, zone }: { hub: string; zone: string }) {
-  const { document: detail, isLost } = useHub<HubDetail>(`fleet/${encodeURIComponent(hub)}`, askEveryMs);
+  const { told: detail, failure } = useAnswer('GET /api/fleet/:hub', { params: { hub } }, askEveryMs);
+  const isLost = failure !== undefined;
   const now = nowMs.value;
   return (
     <main class="page fleet">

@@ -1,5 +1,6 @@
-import type { FleetMark, HubTile } from '../../../outside/fleet/fleet-view.ts';
-import type { HubState, ValueState } from '../../../outside/fleet/hub-verdict.ts';
+import type { HubState } from '#rules/verdicts/hub-state.ts';
+import type { ValueState } from '#rules/verdicts/value-state.ts';
+import type { HubTile } from '../../../api/fleet.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import type { Order } from '../room/foresight.ts';
 import { marksWords } from './fleet-words.ts';
@@ -34,7 +35,7 @@ function yOf(at: number): number {
   return Math.min(height - 4, Math.max(4, bandTop + bandHeight * (1 - at)));
 }
 
-function Mark({ mark, x }: { mark: FleetMark; x: number }) {
+function Mark({ mark, x }: { mark: HubTile['marks'][number][number]; x: number }) {
   const y = mark.at === null ? height / 2 : yOf(mark.at);
   switch (mark.state) {
     case 'outside':

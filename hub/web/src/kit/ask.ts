@@ -67,6 +67,16 @@ export function askRoute<Name extends Route>(
   return ask(path.slice('/api/'.length), { ...asking, method, body });
 }
 
+/** A file as the whole body, with the type that its device gives it. */
+export function sendFile<Name extends Route>(
+  route: Name,
+  asked: AskedOf<Name>,
+  file: File,
+): Promise<Told<AnswerOf<Name>>> {
+  const { method, path } = addressOf(route, asked);
+  return ask(path.slice('/api/'.length), { method, body: file });
+}
+
 function contentOf(body: unknown): Pick<RequestInit, 'headers' | 'body'> {
   if (body === undefined) return {};
   if (body instanceof File) return { headers: { 'content-type': body.type }, body };

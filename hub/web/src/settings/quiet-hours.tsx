@@ -1,5 +1,5 @@
 import { useState } from 'preact/hooks';
-import type { SettingsView } from '../../../http/routes-settings.ts';
+import type { SettingsView } from '../../../api/settings.ts';
 import type { Change } from './unit-choice.tsx';
 
 type Hours = SettingsView['quiet_hours']['medium'];

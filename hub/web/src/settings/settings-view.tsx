@@ -1,12 +1,11 @@
 import { useState } from 'preact/hooks';
-import type { SettingsView as Told } from '../../../http/routes-settings.ts';
 import { SignOut } from '../access/sign-out.tsx';
 import type { PlaceProps } from '../kit/places.ts';
-import { useHub } from '../probes/hub-answers.ts';
-import { post } from '../room/room-state.ts';
+import { useAnswer } from '../kit/use-answer.ts';
+import { change as changeRoom } from '../room/room-state.ts';
 import { chooseTextSize, chooseTheme, textSize, textSizes, theme, themes } from './device-look.ts';
 import { QuietHours } from './quiet-hours.tsx';
-import { UnitChoice } from './unit-choice.tsx';
+import { type Change, UnitChoice } from './unit-choice.tsx';
 import '../style/settings.css';
 
 const askEveryMs = 60_000;
@@ -49,19 +48,18 @@ function ThisDevice() {
 
 /** What can be set in the page. Units and quiet hours are the hub's, for everybody; the look is this device's. */
 export default function SettingsView(_: PlaceProps) {
-  const [changes, setChanges] = useState(0);
-  const { document: told, isLost } = useHub<Told>('settings', askEveryMs, changes);
+  const { told, failure, again } = useAnswer('GET /api/settings', {}, askEveryMs);
   const [answer, setAnswer] = useState<{ isBad: boolean; text: string }>({ isBad: false, text: '' });
 
-  async function change(asked: Record<string, unknown>, said: string): Promise<void> {
-    const outcome = await post('settings', { ...asked, by: 'page' });
+  const change: Change = async (body, said) => {
+    const outcome = await changeRoom('POST /api/settings', { body });
     setAnswer(
       outcome.ok
         ? { isBad: false, text: said }
         : { isBad: true, text: `${outcome.problem.title}. ${outcome.problem.detail}` },
     );
-    setChanges((count) => count + 1);
-  }
+    again();
+  };
 
   return (
     <main class="page">
@@ -79,7 +77,7 @@ export default function SettingsView(_: PlaceProps) {
         <p class={answer.isBad ? 'answer answer-bad' : 'answer'} role="status">
           {answer.text}
         </p>
-        {isLost && <p role="alert">The hub does not answer; what you see may be old.</p>}
+        {failure !== undefined && <p role="alert">The hub does not answer; what you see may be old.</p>}
         {told !== undefined && (
           <div class="settings">
             <section aria-labelledby="units">

@@ -1,6 +1,7 @@
-import type { SettingsView } from '../../../http/routes-settings.ts';
+import type { AskedOf } from '../../../api/contract.ts';
+import type { SettingsView } from '../../../api/settings.ts';
 
-export type Change = (asked: Record<string, unknown>, said: string) => Promise<void>;
+export type Change = (asked: NonNullable<AskedOf<'POST /api/settings'>['body']>, said: string) => Promise<void>;
 
 const numberItself = 'its own number';
 

@@ -1,11 +1,11 @@
-import type { BatchAnswer, MatchAnswer } from '../../../api/batches.ts';
+import type { BatchAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { Match } from '../corals/bath-part.tsx';
 import { Asked, Failure, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
-import { useReading } from '../corals/hub-ask.ts';
 import { readNumber, withUnit } from '../corals/read-unit.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { LeftBar } from './batches-list.tsx';
 import { ChangePart } from './change-part.tsx';
 import { CorrectPart } from './correct-part.tsx';
@@ -37,8 +37,8 @@ function Measure({ batch, know }: { batch: BatchAnswer; know(batch: BatchAnswer)
     if (Object.keys(measured).every((name) => name === 'salinity_sd') && check.isGood())
       check.wrong('temperature', 'Type what you measured.');
     if (!check.isGood()) return;
-    const at = `batches/${encodeURIComponent(batch.id)}/water`;
-    const told = await form.submit<BatchAnswer>(at, { ...measured, by: 'page' });
+    const asked = { params: { id: batch.id }, body: { ...measured, by: 'page' } };
+    const told = await form.submit('POST /api/batches/:id/water', asked);
     if (told === undefined) return;
     form.clear();
     know(told);
@@ -74,8 +74,8 @@ function Water({ batch }: { batch: BatchAnswer }) {
 
 /** One batch: whether it matches its tank, what to do until it does, and where it went. */
 export function BatchPage({ id, view }: { id: string; view: RoomView }) {
-  const all = useReading<BatchAnswer[]>('batches');
-  const match = useReading<MatchAnswer>(`batches/${encodeURIComponent(id)}/match`, 5000);
+  const all = useAnswer('GET /api/batches', {});
+  const match = useAnswer('GET /api/batches/:id/match', { params: { id } }, 5000);
   const batch = all.told?.find((each) => each.id === id);
 
   function know(changed: BatchAnswer): void {

@@ -1,10 +1,10 @@
 import type { BatchAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { Failure } from '../corals/fields.tsx';
-import { useReading } from '../corals/hub-ask.ts';
 import { readNumber } from '../corals/read-unit.ts';
 import type { BatchStart } from '../kit/batch-start.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { batchAddress } from './batch-address.ts';
 import { MakeBatch } from './make-batch.tsx';
 
@@ -48,7 +48,7 @@ function sentence(batches: readonly BatchAnswer[]): string {
 
 /** Batches that stand there, and a form for another. */
 export function BatchesList({ view, start }: { view: RoomView; start?: BatchStart }) {
-  const { told, failure } = useReading<BatchAnswer[]>('batches');
+  const { told, failure } = useAnswer('GET /api/batches', {});
   const batches = (told ?? []).toReversed();
   const there = batches.filter(({ left_l }) => left_l > 0);
   const used = batches.filter(({ left_l }) => left_l <= 0);

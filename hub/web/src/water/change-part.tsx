@@ -92,7 +92,7 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
       ...{ system: form.values['system'], batch: batch.id, volume_l: litres, target },
       method: form.values['method'],
     });
-    const told = await form.submit<ChangePlanAnswer>('water-changes/plan', body, hints);
+    const told = await form.submit('POST /api/water-changes/plan', { body }, hints);
     setPlan(told === undefined ? undefined : { plan: told, litres, brought: metric ?? '' });
   }
 
@@ -101,7 +101,7 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
     const volume_l = check.neededNumber('volume_l', 'Type how many litres were changed.');
     if (!check.isGood()) return;
     const body = { system: form.values['system'], batch: batch.id, volume_l, key: form.key, by: 'page' };
-    const told = await form.submit<{ id: number }>('water-changes/done', body, hints);
+    const told = await form.submit('POST /api/water-changes/done', { body }, hints);
     if (told === undefined) return;
     setSaid(`${volume_l} L are in the journal.`);
     setPlan(undefined);

@@ -23,7 +23,7 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
       grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
     });
     if (!check.isGood()) return;
-    const told = await form.submit<SaltPlan>('batches/plan', body, saltHints);
+    const told = await form.submit('POST /api/batches/plan', { body }, saltHints);
     if (told === undefined) return;
     setPlan(told);
     form.setAll({
@@ -37,8 +37,8 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
     const body = given({ salt_g: check.number('salt_g'), fresh_l: check.number('fresh_l') });
     if (Object.keys(body).length === 0 && check.isGood()) check.wrong('salt_g', 'Type what went in.');
     if (!check.isGood()) return;
-    const at = `batches/${encodeURIComponent(batch.id)}/more`;
-    const told = await form.submit<BatchAnswer>(at, { ...body, key: form.key, by: 'page' });
+    const asked = { params: { id: batch.id }, body: { ...body, key: form.key, by: 'page' } };
+    const told = await form.submit('POST /api/batches/:id/more', asked);
     if (told === undefined) return;
     form.clear();
     setPlan(undefined);

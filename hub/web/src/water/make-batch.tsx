@@ -1,5 +1,4 @@
 import { useState } from 'preact/hooks';
-import type { BatchAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { Asked, Cautions, Choice, NumberField, Submit, TextField } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
@@ -31,7 +30,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
       ...{ salt: check.text('salt'), grams_per_litre_at_35: check.number('grams_per_litre_at_35') },
     });
     if (!check.isGood()) return;
-    const told = await form.submit<SaltPlan>('batches/plan', body, saltHints);
+    const told = await form.submit('POST /api/batches/plan', { body }, saltHints);
     if (told === undefined) return;
     setPlan(told);
     setPlanned(asked);
@@ -48,7 +47,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
       arrival: start?.arrival || undefined,
     });
     if (!check.isGood()) return;
-    const batch = await form.submit<BatchAnswer>('batches', body, saltHints);
+    const batch = await form.submit('POST /api/batches', { body }, saltHints);
     if (batch === undefined) return;
     form.clear();
     location.hash = batchAddress(batch.id);

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { BatchAnswer, ChangeEffectAnswer } from '../../../api/batches.ts';
-import { read } from '../corals/hub-ask.ts';
+import { send } from '../corals/hub-ask.ts';
 import { momentText } from '../kit/times.ts';
 
 const figure = (value: number | null) => (value === null ? 'not known' : String(Number(value.toFixed(2))));
@@ -10,7 +10,7 @@ function Effect({ change }: { change: number }) {
   const [effect, setEffect] = useState<ChangeEffectAnswer | string | undefined>(undefined);
 
   async function look(): Promise<void> {
-    const answer = await read<ChangeEffectAnswer>(`water-changes/${change}/effect`);
+    const answer = await send('GET /api/water-changes/:id/effect', { params: { id: change } });
     setEffect(answer.ok ? answer.body : answer.problem.detail);
   }
 

@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import type { ArrivalAnswer, PreparedAnswer, RunAnswer } from '#hub/cli/arrival-words.ts';
+import type { ArrivalAnswer, PreparedAnswer } from '#hub/api/arrivals.ts';
+import type { RunAnswer } from '#hub/api/runs.ts';
 import { isMissing } from '../../../machine/parts.mjs';
 import { getJson, postJson } from '../../../servers/hub-process.ts';
 import {

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { parse } from 'yaml';
-import { changedText, configChangeSchema, differenceOf } from '#hub/model/settings/config-change.ts';
+import { changedText, differenceOf } from '#hub/model/settings/config-change.ts';
+import { configChangeSchema } from '#hub/model/settings/config-change-schema.ts';
 
 const text = `# The room of Ana: keep the order.
 site: {name: Fish room, timezone: Europe/Lisbon}

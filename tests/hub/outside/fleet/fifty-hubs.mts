@@ -10,7 +10,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import mqtt from 'mqtt';
-import type { HubTile } from '#hub/outside/fleet/fleet-view.ts';
+import type { HubTile } from '#hub/api/fleet.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { buildPage, openBrowser, phone, wall } from '../../../browser/page-kit.ts';
 import { getJson, roomText, scratchRoom, startHubProcess } from '../../../servers/hub-process.ts';

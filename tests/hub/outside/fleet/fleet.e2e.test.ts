@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import type { HubDetail, HubTile } from '#hub/outside/fleet/fleet-view.ts';
+import type { HubDetail, HubTile } from '#hub/api/fleet.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { isMissing } from '../../../machine/parts.mjs';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';

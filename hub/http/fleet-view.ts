@@ -1,76 +1,19 @@
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { KeepersUnits, Priority } from '#rules/bands/watched-room.ts';
-import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
-import { type ShownUnit, shownUnit } from '../../model/settings/shown-unit.ts';
-import type { HubRecord } from './fleet-state.ts';
-import {
-  type HubState,
-  type HubVerdict,
-  hubStates,
-  type JudgedReading,
-  judgeHub,
-  type ValueState,
-} from './hub-verdict.ts';
-import type { ToldAlarm } from './told-messages.ts';
+import { metricFacts, metrics } from '#rules/quantity/metric.ts';
+import { hubStates } from '#rules/verdicts/hub-state.ts';
+import type { ValueState } from '#rules/verdicts/value-state.ts';
+import type { FleetAlarm, FleetMetric, HubDetail, HubTile } from '../api/fleet.ts';
+import { shownUnit } from '../model/settings/shown-unit.ts';
+import type { HubRecord } from '../outside/fleet/fleet-state.ts';
+import { type HubVerdict, type JudgedReading, judgeHub } from '../outside/fleet/hub-verdict.ts';
+import type { ToldAlarm } from '../outside/fleet/told-messages.ts';
 
 /** Hall 2 before hall 10. Made once: each comparison would else make one. */
 const byName = new Intl.Collator('en', { numeric: true });
 
 /** A tile draws so many values; the worst of more. */
 const mostMarks = 60;
-
-export type FleetMark = {
-  /** 0 at the low edge of its band, 1 at the high one; half a band beyond either is the end of the scale. Null: no band or value. */
-  at: number | null;
-  state: ValueState;
-};
-
-/** A hub at a glance. Times are UTC milliseconds. */
-export type HubTile = {
-  hub: string;
-  name: string;
-  state: HubState;
-  priority: Priority | null;
-  lastHeardMs: number | null;
-  alarms: Record<Priority, number>;
-  acknowledged: number;
-  /** The alarm that matters most, in the other hub's words. */
-  first: { system: string; message: string } | null;
-  systems: number;
-  values: Record<ValueState, number>;
-  /** One list for each system, in the order of its names. */
-  marks: FleetMark[][];
-  /** The hub that gives this answer. */
-  isSelf: boolean;
-};
-
-export type FleetMetric = {
-  metric: Metric;
-  label: string;
-  unit: string;
-  decimals: number;
-  shown: ShownUnit | null;
-  probe: string;
-  value: number | null;
-  flag: string;
-  time: number;
-  band: { low: number; high: number } | null;
-  state: ValueState;
-};
-
-export type FleetAlarm = Pick<ToldAlarm, 'alarm' | 'state' | 'priority' | 'message' | 'metric' | 'time'> & {
-  systemName: string;
-};
-
-export type FleetSystem = { id: string; name: string; metrics: FleetMetric[]; alarms: FleetAlarm[] };
-
-export type HubDetail = HubTile & {
-  timezone: string | null;
-  week: { week: string; line: string } | null;
-  details: FleetSystem[];
-  /** Of no system: a serial port, the broker. */
-  ownAlarms: FleetAlarm[];
-};
 
 export type ViewParts = { clock: Clock; silentAfterMs: number; units: KeepersUnits; self: string };
 
@@ -154,7 +97,7 @@ function systemsOf({ record, verdict }: Judged): { id: string; name: string; rea
 
 const markRank: Record<ValueState, number> = { outside: 0, stale: 1, doubtful: 2, inside: 3, unbanded: 4 };
 
-function marksOf(systems: readonly { readings: readonly JudgedReading[] }[]): FleetMark[][] {
+function marksOf(systems: readonly { readings: readonly JudgedReading[] }[]): HubTile['marks'] {
   const total = systems.reduce((sum, { readings }) => sum + readings.length, 0);
   const isWanted = new Set(
     total <= mostMarks
@@ -169,7 +112,7 @@ function marksOf(systems: readonly { readings: readonly JudgedReading[] }[]): Fl
     .filter((marks) => marks.length > 0);
 }
 
-function markOf({ value, band, state }: JudgedReading): FleetMark {
+function markOf({ value, band, state }: JudgedReading): HubTile['marks'][number][number] {
   if (value === undefined || band === null || !(band.high > band.low)) return { at: null, state };
   const at = (value - band.low) / (band.high - band.low);
   return { at: Math.round(Math.min(1.5, Math.max(-0.5, at)) * 1000) / 1000, state };
