@@ -40,8 +40,7 @@ export function evidenceSince(
 /** The newest entry that was in the journal when the rules were stored at that time, by a store that does not name it. */
 export function lastEntryRecordedBy(store: Pick<Store, 'journal'>, system: string, recordedMs: number): number {
   const ids = (['test', 'dose'] as const).flatMap((kind) =>
-    store
-      .journal({ kind, system, history: true })
+    readJournal(store, { kind, system, history: true })
       .filter((entry) => entry.recordedMs <= recordedMs)
       .map(({ id }) => id),
   );

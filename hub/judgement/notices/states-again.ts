@@ -2,6 +2,7 @@ import type { Notice } from '#adapters/ports/notifier.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import { readJournal } from '../../model/journal/journal.ts';
 import { stateNotice } from './notice-items.ts';
 
 /** Events of a system that are looked through for the last one of each alarm. */
@@ -20,9 +21,9 @@ export function statesAgain(
   const wanted = new Set(standing.map(({ id }) => id));
   const systems = new Set(standing.map(({ system }) => system));
   return [...systems].flatMap((system) =>
-    store
-      .journal({ kind: 'alarm', system, order: 'newest', limit: mostLookedThrough })
-      .map(({ body }) => body as unknown as AlarmEvent)
+    readJournal(store, { kind: 'alarm', system, order: 'newest', limit: mostLookedThrough })
+      // What stands is of a kind and a metric of today.
+      .map(({ body }) => body as AlarmEvent)
       .filter(({ alarm }) => wanted.delete(alarm))
       .map((event) => stateNotice(event, nameOf(system), true)),
   );

@@ -5,6 +5,7 @@ import type { Ways } from '../../judgement/notices/notice-items.ts';
 import type { ReviewFigures } from '../../model/answers/review-schema.ts';
 import { type IsoWeek, isoWeekAt, weekAfter } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
+import { readJournal } from '../../model/journal/journal.ts';
 import { dueWeeks } from './due-weeks.ts';
 import { lastToldDocument, mayTellNow, mondayCommit } from './monday-line.ts';
 import { noteConfiguration } from './review/configuration-seen.ts';
@@ -151,7 +152,7 @@ function firstData(store: WeeklyWork['store']): number | undefined {
     const day = store.summaries(series, 'day', 0, Number.MAX_SAFE_INTEGER)[0]?.startMs;
     return day === undefined ? undefined : store.summaries(series, 'hour', day, day + dayMs)[0]?.startMs;
   });
-  firsts.push(store.journal({ order: 'oldest', limit: 1 })[0]?.timeMs);
+  firsts.push(readJournal(store, { order: 'oldest', limit: 1 })[0]?.timeMs);
   const known = firsts.filter((timeMs) => timeMs !== undefined);
   return known.length === 0 ? undefined : Math.min(...known);
 }
