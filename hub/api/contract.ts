@@ -7,16 +7,16 @@ import type { batchApi } from './batches.ts';
 import type { calibrationApi } from './calibrations.ts';
 import type { configurationApi } from './configuration.ts';
 import type { entryApi } from './entries.ts';
+import type { fleetApi } from './fleet.ts';
 import type { healthApi } from './health.ts';
 import type { nowApi } from './now.ts';
 import type { pieceApi } from './pieces.ts';
 import type { probeApi } from './probes.ts';
 import type { roomApi } from './room.ts';
-import type { seriesApi } from './series.ts';
-import type { weekApi } from './week.ts';
-import type { fleetApi } from './fleet.ts';
 import type { runApi } from './runs.ts';
+import type { seriesApi } from './series.ts';
 import type { settingsApi } from './settings.ts';
+import type { weekApi } from './week.ts';
 
 /**
  * What the hub takes and answers, route by route. Types alone: the schemas stand beside it for the server, and do not come

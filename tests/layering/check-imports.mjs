@@ -10,15 +10,13 @@ const allowed = {
   http: [...layers, 'api'],
   web: ['api', 'reports'],
 };
-/** Types alone: answers whose shape stands beside the code that makes them. */
-const namedByThePage = ['model', 'http', 'flow', 'judgement', 'outside'];
 /** Who may import the assembly. */
 const runners = ['cli', 'demo', 'bench'];
 /** Packages that run in a browser. */
 const packagesOfThePage = /^(preact|@preact|zod)(\/|$)/;
 
 /** Why the import is not allowed, or undefined. */
-export function complaintAbout({ file, target, isType }) {
+export function complaintAbout({ file, target }) {
   const [from, inHub] = file.split('/');
   if (target === undefined) {
     if (from === 'rules') return 'rules/ is pure and imports no package and no module of the platform';
@@ -32,10 +30,10 @@ export function complaintAbout({ file, target, isType }) {
   }
   if (from !== 'tests' && to === 'tests') return 'no part of the product imports a test';
   if (from !== 'hub' || to !== 'hub' || inHub === toHub) return undefined;
-  return complaintInHub(inHub, toHub, isType);
+  return complaintInHub(inHub, toHub);
 }
 
-function complaintInHub(from, to, isType) {
+function complaintInHub(from, to) {
   const layer = layers.indexOf(from);
   if (layer !== -1) {
     return layers.slice(0, layer).includes(to)
@@ -43,7 +41,6 @@ function complaintInHub(from, to, isType) {
       : `hub/${from} is layer ${layer + 1} and imports only layers below it; what it needs of ${to} is passed in by hub/room`;
   }
   const list = allowed[from];
-  if (from === 'web' && isType && namedByThePage.includes(to)) return undefined;
   if (list !== undefined && !list.includes(to)) return `hub/${from} imports only ${list.join(', ')}`;
   if (to === 'room' && !runners.includes(from)) return `only ${runners.join(', ')} import the assembly`;
   if (to === 'compose.ts' && !from.endsWith('.ts')) return 'the composition root is for the start of the program alone';

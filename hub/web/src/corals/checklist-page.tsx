@@ -1,6 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { RunAnswer } from '../../../api/runs.ts';
 import type { RoomView } from '../../../api/room.ts';
+import type { RunAnswer } from '../../../api/runs.ts';
 import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { unbroken } from '../kit/words.ts';

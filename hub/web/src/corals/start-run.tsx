@@ -1,8 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { ArrivalAnswer, ProtocolsAnswer } from '../../../api/arrivals.ts';
 import type { PieceAnswer } from '../../../api/pieces.ts';
-import type { RunAnswer } from '../../../api/runs.ts';
 import type { RoomView } from '../../../api/room.ts';
+import type { RunAnswer } from '../../../api/runs.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
