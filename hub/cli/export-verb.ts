@@ -15,7 +15,7 @@ import type { VerbAdapters } from './verb-adapters.ts';
 type WeekOptions = { week?: string; out?: string; review?: boolean; tokenFile?: string };
 type Options = WeekOptions & ReadingsOptions & { readings?: boolean };
 
-const routes = ['daily.csv', 'tests-doses.csv', 'demand.csv', 'alarms.csv', 'corals.csv'];
+const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv', 'demand.csv'];
 /** Only there when there was something to tell. */
 const optionalRoute = 'corals.csv';
 const reviewRoute = 'review.html';

@@ -79,7 +79,7 @@ describe('enter and export', () => {
       return ended.out.trimEnd().split('\n');
     };
     const whileItRuns = await exportTo('running');
-    expect(whileItRuns).toHaveLength(4);
+    expect(whileItRuns).toHaveLength(5);
     const tests = whileItRuns.find((file) => file.includes('tests-doses')) ?? '';
     expect(cellsByPython(tests).flat()).toEqual(expect.arrayContaining(['144']));
     const review = readFileSync(whileItRuns.find((file) => file.endsWith(`review-${week}.html`)) ?? '', 'utf8');
