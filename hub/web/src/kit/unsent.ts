@@ -1,7 +1,11 @@
 import { signal } from '@preact/signals';
+import type { AskedOf } from '../../../api/contract.ts';
 import type { Doubt } from '../../../api/problem.ts';
-import { change, hubNowMs, post } from '../room/room-state.ts';
+import { change, hubNowMs } from '../room/room-state.ts';
 import { forget, recall, remember, rememberedNames } from './remembered.ts';
+
+/** Where entries go, below `api/`. */
+export type EntryPath = 'tests' | 'doses' | 'water-changes' | 'plan' | 'refills';
 
 /**
  * Entries on their way to the hub. Is: kept on this device before the first try, sent again until the hub has answered,
@@ -10,7 +14,7 @@ import { forget, recall, remember, rememberedNames } from './remembered.ts';
  */
 export type Unsent = {
   key: string;
-  path: string;
+  path: EntryPath;
   body: Record<string, unknown>;
   /** As the person would say it: `Alkalinity 8.2 dKH`. */
   said: string;
@@ -66,8 +70,9 @@ export function newKey(): string {
 async function tryOnce(entry: Unsent): Promise<Outcome> {
   onTheWay.add(entry.key);
   try {
-    const answer = await post<{ id?: number; saved?: string }>(entry.path, entry.body);
-    if (answer.ok) return { is: 'stored', id: answer.body.id ?? 0, saved: savedWords(answer.body, entry.said) };
+    const said = { body: entry.body } as AskedOf<`POST /api/${EntryPath}`>;
+    const answer = await change(`POST /api/${entry.path}`, said);
+    if (answer.ok) return { is: 'stored', id: answer.body.id, saved: answer.body.saved };
     // Nobody is signed in: the entry is good, and waits for somebody who is.
     const { status, detail: text, doubt } = answer.problem;
     if (status === 0 || status === 401 || status >= 500) return { is: 'kept' };
@@ -78,7 +83,12 @@ async function tryOnce(entry: Unsent): Promise<Outcome> {
 }
 
 /** Enters something that a person is looking at: a doubt of the hub comes back as the outcome and is not kept. */
-export async function enter(path: string, body: Record<string, unknown>, said: string, key: string): Promise<Outcome> {
+export async function enter(
+  path: EntryPath,
+  body: Record<string, unknown>,
+  said: string,
+  key: string,
+): Promise<Outcome> {
   // The time of typing and not of arrival: a test that waited an hour was still made an hour ago.
   const time = new Date(hubNowMs()).toISOString();
   const entry: Unsent = { key, path, said, body: { time, ...body, key, by: 'page' } };
@@ -86,11 +96,6 @@ export async function enter(path: string, body: Record<string, unknown>, said: s
   const outcome = await tryOnce(entry);
   if (outcome.is !== 'kept') drop(key);
   return outcome;
-}
-
-function savedWords(told: unknown, said: string): string {
-  const { saved } = told as { saved?: unknown };
-  return typeof saved === 'string' ? saved : `Saved: ${said}`;
 }
 
 let isSending = false;

@@ -1,6 +1,7 @@
+import type { Told } from '../kit/ask.ts';
 import { addressOf } from '../kit/route.ts';
 import { whoHere } from '../kit/who.tsx';
-import { post } from '../room/room-state.ts';
+import { change } from '../room/room-state.ts';
 import { askAgain, type Deed } from './now-state.ts';
 
 const part = encodeURIComponent;
@@ -31,28 +32,36 @@ export function placeOf({ act }: Deed): string | undefined {
   }
 }
 
-type Request = { path: string; body: unknown /** Where the next step of it is. */; onward?: (told: unknown) => string };
+/** What the hub said, and where the next step is. */
+type Done = { told: Told<unknown>; onward?: string };
 
-function requestOf({ act }: Deed): Request | undefined {
+async function done({ act }: Deed): Promise<Done | undefined> {
   switch (act.do) {
     case 'acknowledge':
-      return { path: 'alarms/acknowledge', body: { alarm: act.alarm, by: whoHere() } };
-    case 'arrived':
-      return { path: `arrivals/${part(act.arrival)}/arrived`, body: {}, onward: () => arrivalAt(act.arrival) };
-    case 'start_checklist':
-      return {
-        path: `arrivals/${part(act.arrival)}/runs`,
-        body: { start_timer: true },
-        onward: (told) => runAt(act.arrival, (told as { id: string }).id),
-      };
-    case 'refill':
-      return { path: 'refills', body: { system: act.system, stock: act.stock, by: whoHere() } };
+      return { told: await change('POST /api/alarms/acknowledge', { body: { alarm: act.alarm, by: whoHere() } }) };
+    case 'arrived': {
+      const told = await change('POST /api/arrivals/:id/arrived', { params: { id: act.arrival }, body: {} });
+      return { told, onward: arrivalAt(act.arrival) };
+    }
+    case 'start_checklist': {
+      const asked = { params: { id: act.arrival }, body: { start_timer: true } };
+      const told = await change('POST /api/arrivals/:id/runs', asked);
+      return told.ok ? { told, onward: runAt(act.arrival, told.body.id) } : { told };
+    }
+    case 'refill': {
+      const body = { system: act.system, stock: act.stock, by: whoHere() };
+      return { told: await change('POST /api/refills', { body }) };
+    }
     case 'rack_set':
-      return { path: `arrivals/${part(act.arrival)}/light/moved`, body: {} };
-    case 'start_timer':
-      return { path: `runs/${part(act.run)}/timer`, body: {}, onward: () => runAt(act.arrival, act.run) };
-    case 'step_done':
-      return { path: `runs/${part(act.run)}/done`, body: {}, onward: () => runAt(act.arrival, act.run) };
+      return { told: await change('POST /api/arrivals/:id/light/moved', { params: { id: act.arrival }, body: {} }) };
+    case 'start_timer': {
+      const told = await change('POST /api/runs/:run/timer', { params: { run: act.run }, body: {} });
+      return { told, onward: runAt(act.arrival, act.run) };
+    }
+    case 'step_done': {
+      const told = await change('POST /api/runs/:run/done', { params: { run: act.run }, body: {} });
+      return { told, onward: runAt(act.arrival, act.run) };
+    }
     default:
       return undefined;
   }
@@ -60,11 +69,11 @@ function requestOf({ act }: Deed): Request | undefined {
 
 /** Does what one tap does. @returns why it was not taken; undefined when it was */
 export async function actOn(deed: Deed): Promise<string | undefined> {
-  const request = requestOf(deed);
-  if (request === undefined) return undefined;
-  const answer = await post(request.path, request.body);
+  const what = await done(deed);
+  if (what === undefined) return undefined;
+  const { told, onward } = what;
   askAgain();
-  if (!answer.ok) return `${answer.problem.title}. ${answer.problem.detail}`;
-  if (request.onward !== undefined) location.hash = request.onward(answer.body);
+  if (!told.ok) return `${told.problem.title}. ${told.problem.detail}`;
+  if (onward !== undefined) location.hash = onward;
   return undefined;
 }

@@ -79,7 +79,7 @@ export function EntryForm({
   }
 
   /** What was typed as a document, or why it is none. */
-  function document(of: Choice): { path: string; body: Record<string, unknown> } | string {
+  function document(of: Choice): ReturnType<typeof requestOf> | string {
     const number = numberIn(value);
     if (number === undefined) return words.missing;
     const known = Object.entries(water).filter(([, text]) => text.trim() !== '');

@@ -1,5 +1,6 @@
 import { type Analyte, analytes, metricFacts } from '#rules/quantity/metric.ts';
 import type { SystemView } from '../../../api/room.ts';
+import type { EntryPath } from '../kit/unsent.ts';
 
 export const entryKinds = ['test', 'dose', 'water_change'] as const;
 export type EntryKind = (typeof entryKinds)[number];
@@ -48,7 +49,7 @@ export function choicesOf(kind: EntryKind, system: SystemView): readonly Choice[
   return [{ id: 'water', label: 'Water change', units: ['L'] }];
 }
 
-const paths: Record<EntryKind, string> = { test: 'tests', dose: 'doses', water_change: 'water-changes' };
+const paths: Record<EntryKind, EntryPath> = { test: 'tests', dose: 'doses', water_change: 'water-changes' };
 
 /** The request that an entry is. */
 export function requestOf(
@@ -57,7 +58,7 @@ export function requestOf(
   choice: Choice,
   value: number,
   unit: string,
-): { path: string; body: Record<string, unknown> } {
+): { path: EntryPath; body: Record<string, unknown> } {
   const path = paths[kind];
   if (kind === 'test') return { path, body: { system, analyte: choice.id, value, ...(unit === '' ? {} : { unit }) } };
   if (kind === 'dose') return { path, body: { system, stock: choice.id, ml: value } };

@@ -1,7 +1,7 @@
 import { effect, signal } from '@preact/signals';
 import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
 import type { LiveValue, RoomView } from '../../../api/room.ts';
-import { ask, askRoute, isSignInNeeded, type Told } from '../kit/ask.ts';
+import { askRoute, isSignInNeeded, type Told } from '../kit/ask.ts';
 import { forgetRoom, keepRoom, keptHeader, keptRoom, startWorker } from '../offline/keep-room.ts';
 
 /** What the page knows of the room, and whether the hub still answers. */
@@ -164,14 +164,6 @@ export function followRoom(): Promise<void> {
 }
 
 /** Sends something that may change the room. */
-export async function post<Body = unknown>(path: string, body: unknown, withinMs?: number): Promise<Told<Body>> {
-  const told = await ask<Body>(path, { method: 'POST', body, ...(withinMs === undefined ? {} : { withinMs }) });
-  // Also while the stream is broken, what was done must show.
-  if (told.ok) fetchSoon();
-  return told;
-}
-
-/** The same to a route of the contract. */
 export async function change<Name extends Route>(
   route: Name,
   asked: AskedOf<Name>,
