@@ -1,12 +1,15 @@
 import type { Socket } from 'node:net';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
-import type { Troubles } from '../clock/troubles.ts';
+import type { LineTried } from '../ports/hub-adapters.ts';
 import type { Gatekeeper } from './gatekeeper.ts';
 import { boundMemory, type MemoryLimits, type MemoryStore } from './memory-bounds.ts';
+import { isOfThisMachine } from './of-this-machine.ts';
 import type { Places } from './places.ts';
 import { createRate, type Rate } from './rates.ts';
 import type { Filter, SessionMemory, Sessions } from './sessions.ts';
 import { createSubscriptionBounds } from './subscription-bounds.ts';
+import type { Troubles } from './troubles.ts';
+import { qosFor, tryLine } from './try-line.ts';
 
 /** A connection that has not said who it is by then is closed, milliseconds. */
 const connectWithinMs = 10_000;
@@ -31,7 +34,6 @@ export type CoreParts = {
   troubles: Troubles;
   memory: SessionMemory | undefined;
   isOwn(connection: object): boolean;
-  isKnownUser(user: string): boolean;
   monotonicMs(): number;
   admitted(): void;
   failed(error: Error): void;
@@ -40,6 +42,10 @@ export type CoreParts = {
 
 export type Core = {
   aedes: Aedes;
+  /** Ends the connections and sessions of those who may not stay. */
+  cutOff(): Promise<void>;
+  connected(user: string, topic: string): { isConnected: boolean; isSubscribed: boolean };
+  tryLine(user: string, topic: string, line: string): Promise<LineTried>;
   /** Keeps the sessions as they are now, and ends what runs. */
   end(): Promise<void>;
 };
@@ -60,7 +66,7 @@ export async function createCore(parts: CoreParts): Promise<Core> {
   const count = (what: string) => {
     counts[what] = (counts[what] ?? 0) + 1;
   };
-  const nameOf = (client: Client) => gatekeeper.nameOf(client) ?? 'anybody';
+  const nameOf = (client: Client) => gatekeeper.nameOf(client) || 'anybody';
 
   function rateOf(client: Client): Rate {
     const rate = rates.get(client) ?? createRate(monotonicMs);
@@ -92,7 +98,8 @@ export async function createCore(parts: CoreParts): Promise<Core> {
     authenticate: (client, username, password, done) => {
       const refuse = (why: string, returnCode: number) =>
         done(Object.assign(new Error(why), { returnCode }) as AuthenticateError, false);
-      const from = (client.conn as Socket).remoteAddress ?? '';
+      const socket = client.conn as Socket;
+      const from = { address: socket.remoteAddress ?? '', isLocal: isOfThisMachine(socket) };
       const login = { username, password: password?.toString('utf8') ?? '' };
       gatekeeper
         .admit(client, parts.isOwn(client.conn), from, login)
@@ -146,7 +153,7 @@ export async function createCore(parts: CoreParts): Promise<Core> {
   })) as Broker;
   const store = aedes.persistence;
   boundMemory(store, limits, subscriptions, counts);
-  for (const { id, filters } of sessions.restored(memory?.load(), parts.isKnownUser)) {
+  for (const { id, filters } of sessions.restored(memory?.load(), gatekeeper.isKnown)) {
     await store.addSubscriptions({ id }, filters);
     // What waited for it went with the process.
     parts.returned(
@@ -211,8 +218,32 @@ export async function createCore(parts: CoreParts): Promise<Core> {
   // The typings do not name it; without a listener it would end the process.
   (aedes as NodeJS.EventEmitter).on('error', parts.failed);
 
+  const clientsOf = (user: string) =>
+    Object.values(aedes.clients).filter(
+      (client) => client !== undefined && gatekeeper.nameOf(client) === user,
+    ) as Client[];
+
   return {
     aedes,
+    async cutOff() {
+      for (const client of Object.values(aedes.clients)) {
+        if (client === undefined || parts.isOwn(client.conn)) continue;
+        if (!gatekeeper.mayStay(client, isOfThisMachine(client.conn as Socket))) client.close();
+      }
+      // Nothing waits for a user who is gone, nor for another of the same name.
+      for (const id of sessions.ids()) {
+        if (gatekeeper.isKnown(id.split(between)[0] ?? '')) continue;
+        sessions.end(id);
+        await store.cleanSubscriptions({ id });
+      }
+      saveSoon();
+    },
+    connected(user, topic) {
+      const clients = clientsOf(user);
+      const isSubscribed = clients.some((client) => qosFor(client, topic) !== undefined);
+      return { isConnected: clients.length > 0, isSubscribed };
+    },
+    tryLine: (user, topic, line) => tryLine(aedes, clientsOf(user), topic, line),
     async end() {
       clearTimeout(saving);
       clearInterval(expiring);

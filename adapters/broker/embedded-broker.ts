@@ -1,15 +1,16 @@
 import type { Server, Socket } from 'node:net';
 import { createBackoff } from '../clock/backoff.ts';
 import { systemClock } from '../clock/system-clock.ts';
-import { createTroubles } from '../clock/troubles.ts';
-import type { Edge, EdgeListener } from '../ports/edge.ts';
-import type { BrokerChoice, BrokerOwnLink, BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
+import type { EdgeListener } from '../ports/edge.ts';
+import type { BrokerChoice, BrokerRefusal, BrokerUser, OwnBroker } from '../ports/hub-adapters.ts';
 import { type Core, createCore } from './core.ts';
 import { createGatekeeper } from './gatekeeper.ts';
 import { createListener, destroyAll, type TlsFiles, whyDeaf } from './listener.ts';
+import { isOfThisMachine } from './of-this-machine.ts';
 import { createPacketSizeGuard } from './packet-size-guard.ts';
 import { createPlaces } from './places.ts';
 import { createSessions, shareOf } from './sessions.ts';
+import { createTroubles } from './troubles.ts';
 
 export type BrokerOptions = {
   /** 127.0.0.1 keeps it to this machine. Beyond it needs `users`. */
@@ -26,8 +27,10 @@ export type BrokerOptions = {
   mostSubscriptionBytes?: number;
   /** Absent: plain connections. */
   tls?: TlsFiles;
-  /** None: the broker asks nobody for a password, and whoever reaches it may do everything. */
+  /** None: whoever is on this machine may do everything without a password. */
   users?: readonly BrokerUser[];
+  /** With users: those on this machine still need none. */
+  isOpenToThisMachine?: boolean;
   onRefused?: (refusal: BrokerRefusal) => void;
 } & Pick<BrokerChoice, 'memory' | 'onReturned'>;
 
@@ -38,6 +41,7 @@ const brokerDefaults = {
   mostUnreleasedBytes: 4_194_304,
   mostSubscriptionBytes: 8_388_608,
   users: [],
+  isOpenToThisMachine: false,
   onRefused: () => {},
 } as const;
 
@@ -48,8 +52,6 @@ const sessionsForEachClient = 10;
 const backlogBytes = 262_144;
 
 const closeWithinMs = 2000;
-
-export type EmbeddedBroker = Edge & { readonly port: number; readonly ownLink: BrokerOwnLink };
 
 /**
  * A small MQTT broker (3.1.1) inside the hub, for a room that has none, as an edge named `broker`.
@@ -63,15 +65,9 @@ export type EmbeddedBroker = Edge & { readonly port: number; readonly ownLink: B
  *
  * @throws Error  when it is to listen beyond loopback without users
  */
-export function createEmbeddedBroker(
-  given: BrokerOptions,
-  listener: EdgeListener,
-  clock = systemClock,
-): EmbeddedBroker {
+export function createEmbeddedBroker(given: BrokerOptions, listener: EdgeListener, clock = systemClock): OwnBroker {
   const options = { ...brokerDefaults, ...given };
-  if (options.users.length === 0 && !/^(127\.|localhost$|::1$)/.test(options.host)) {
-    throw new Error(`a broker without users does not listen on ${options.host}: anybody could give commands`);
-  }
+  refuseWideWithoutUsers(options.host, options.users);
   const name = 'broker';
   const counts: Record<string, number> = {
     accepted: 0,
@@ -89,13 +85,16 @@ export function createEmbeddedBroker(
   };
   const backoff = createBackoff({ minMs: 1000, maxMs: 60_000 });
   const mostBacklogBytes = options.mostMessageBytes + backlogBytes;
-  const gatekeeper = createGatekeeper(options.users, counts, () => clock.monotonicMs(), options.onRefused);
-  const users = Math.max(1, options.users.length);
+  const gatekeeper = createGatekeeper(options, counts, () => clock.monotonicMs(), options.onRefused);
   const troubles = createTroubles(() => clock.monotonicMs());
-  const places = createPlaces(options.mostClients, shareOf(options.mostClients, users), (user) => {
-    count('refused_full');
-    troubles.happened(`places ${user}`, (times) => `no place for a client of ${user || 'anybody'}, ${times} times`);
-  });
+  const places = createPlaces(
+    options.mostClients,
+    () => shareOf(options.mostClients, gatekeeper.count()),
+    (user) => {
+      count('refused_full');
+      troubles.happened(`places ${user}`, (times) => `no place for a client of ${user || 'anybody'}, ${times} times`);
+    },
+  );
   const mostSessions = options.mostClients * sessionsForEachClient;
   const sockets = new Set<Socket>();
   const ownSockets = new WeakSet<object>();
@@ -106,7 +105,7 @@ export function createEmbeddedBroker(
   let server: Server | undefined;
   let timer: NodeJS.Timeout | undefined;
   let isWanted = false;
-  let port = options.port;
+  let { host, port } = options;
   let told: boolean | undefined;
   let lastError: string | undefined = 'not started';
   let lastSuccessMs: number | undefined;
@@ -123,7 +122,11 @@ export function createEmbeddedBroker(
   }
 
   function newSessions() {
-    return createSessions(mostSessions, shareOf(mostSessions, users), () => clock.nowMs());
+    return createSessions(
+      mostSessions,
+      () => shareOf(mostSessions, gatekeeper.count()),
+      () => clock.nowMs(),
+    );
   }
 
   function openCore(): Promise<Core> {
@@ -132,7 +135,6 @@ export function createEmbeddedBroker(
       ...{ counts, gatekeeper, places, sessions, troubles, memory: options.memory },
       limits: { ...options, mostBacklogBytes },
       isOwn: (connection) => ownSockets.has(connection),
-      isKnownUser: (user) => options.users.length === 0 || options.users.some(({ name: known }) => known === user),
       monotonicMs: () => clock.monotonicMs(),
       admitted: () => {
         lastSuccessMs = clock.nowMs();
@@ -169,16 +171,16 @@ export function createEmbeddedBroker(
       // Before anybody else looks at it, TLS too.
       opening.prependListener('connection', places.take);
       opening.on('error', (error) => {
-        tell(false, whyDeaf(error, options));
+        tell(false, whyDeaf(error, { host, port }));
         if (isWanted && !opening.listening) timer = setTimeout(() => void listen(), backoff.nextMs());
         resolve();
       });
-      opening.listen(options.port, options.host, () => {
+      opening.listen(port, host, () => {
         const address = opening.address();
         if (typeof address === 'object' && address !== null) port = address.port;
         backoff.reset();
         lastSuccessMs = clock.nowMs();
-        tell(true, `listens on ${options.host} port ${port}`);
+        tell(true, `listens on ${host} port ${port}`);
         resolve();
       });
     });
@@ -207,8 +209,7 @@ export function createEmbeddedBroker(
       return port;
     },
     get ownLink() {
-      if (ownPort === undefined) return { port };
-      return gatekeeper.isOpen ? { port: ownPort } : { port: ownPort, ...gatekeeper.ownLogin };
+      return ownPort === undefined ? { port } : { port: ownPort, ...gatekeeper.ownLogin };
     },
     async start() {
       if (isWanted) return;
@@ -217,6 +218,26 @@ export function createEmbeddedBroker(
       await listenForOwnLink();
       await listen();
     },
+    async reopen(next) {
+      refuseWideWithoutUsers(next.host, next.users);
+      const isOther = next.host !== host;
+      // Shut first: nobody comes in at the old address by the new rules, nor the other way round.
+      if (isOther) {
+        clearTimeout(timer);
+        server?.close();
+      }
+      gatekeeper.become(next);
+      // Those too who have not said yet who they are.
+      if (isLoopback(next.host)) destroyAll([...sockets].filter((socket) => !isOfThisMachine(socket)));
+      await core?.cutOff();
+      host = next.host;
+      if (isOther && isWanted) {
+        told = undefined;
+        await listen();
+      }
+    },
+    connected: (user, topic) => core?.connected(user, topic) ?? { isConnected: false, isSubscribed: false },
+    tryLine: async (user, topic, line) => (await core?.tryLine(user, topic, line)) ?? 'not_connected',
     async stop() {
       if (!isWanted) return;
       isWanted = false;
@@ -254,6 +275,13 @@ export function createEmbeddedBroker(
       ...troubleOf(troubles.text()),
     }),
   };
+}
+
+const isLoopback = (host: string) => /^(127\.|localhost$|::1$)/.test(host);
+
+function refuseWideWithoutUsers(host: string, users: readonly BrokerUser[]): void {
+  if (users.length > 0 || isLoopback(host)) return;
+  throw new Error(`a broker without users does not listen on ${host}: anybody could give commands`);
 }
 
 function troubleOf(trouble: string | undefined): { trouble?: string } {

@@ -1,7 +1,7 @@
 import { randomBytes } from 'node:crypto';
 import { isIPv6 } from 'node:net';
 import type { Client, PublishPacket } from 'aedes';
-import type { BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
+import type { BrokerDoor, BrokerRefusal, BrokerUser } from '../ports/hub-adapters.ts';
 
 /** Where a message goes that its sender may not publish: nobody is there, and nothing is kept. */
 const nowhere = '$refused';
@@ -19,21 +19,26 @@ const mostTopicCharacters = 120;
 const itself = 'hub';
 
 /**
- * Who may come in, and what each may publish and read. Without users everybody may do everything, as befits a broker on
- * loopback alone.
+ * Who may come in, and what each may publish and read. Whoever is on this machine may do everything without a password,
+ * where there are no users, or where they are for others alone.
  *
  * Is: what may not be published is acknowledged and goes nowhere, as MQTT 3.1.1 (3.3.5) allows, so that a probe with a
  * wrong topic does not come back again and again; it is counted and told. Is not: a guard against a probe that lies about its own reading.
  */
 export function createGatekeeper(
-  users: readonly BrokerUser[],
+  given: BrokerDoor,
   counts: Record<string, number>,
   monotonicMs: () => number,
   tell: (refusal: BrokerRefusal) => void,
 ) {
-  const isOpen = users.length === 0;
-  const known = new Map(users.map((user) => [user.name, user]));
+  let door = given;
+  let known = new Map(door.users.map((user) => [user.name, user]));
   const all = () => true;
+  const anybody: BrokerUser = {
+    ...{ name: '', mayPublish: all, maySubscribe: all, mayReceive: all },
+    isPassword: async () => true,
+  };
+  const needsNoPassword = () => door.users.length === 0 || door.isOpenToThisMachine;
   const hub: BrokerUser = {
     ...{ name: itself, mayPublish: all, maySubscribe: all, mayReceive: all },
     isPassword: async (given) => given === password,
@@ -95,25 +100,44 @@ export function createGatekeeper(
   }
 
   return {
-    isOpen,
+    /** Who may come in from now on. Those who are in have to be asked after with `mayStay`. */
+    become(next: BrokerDoor): void {
+      door = next;
+      known = new Map(next.users.map((user) => [user.name, user]));
+    },
+    isKnown: (user: string) => (user === '' ? needsNoPassword() : known.has(user)),
+    /** Whether somebody who was let in would be again. A user who was taken out and put in anew is another one. */
+    mayStay(client: Client, isLocal: boolean): boolean {
+      const user = userOf.get(client);
+      if (user === undefined) return true;
+      if (user === hub) return true;
+      return user === anybody ? isLocal && needsNoPassword() : known.get(user.name)?.secret === user.secret;
+    },
+    /** Those who take part in the sharing of places: at least one. */
+    count: () => Math.max(1, door.users.length + (door.isOpenToThisMachine ? 1 : 0)),
     ownLogin: { username: itself, password },
     async admit(
       client: Client,
       isOwnListener: boolean,
-      from: string,
+      { address: from, isLocal }: { address: string; isLocal: boolean },
       given: { username: string | undefined; password: string },
     ): Promise<boolean> {
-      if (isOpen) return true;
+      if (!isOwnListener && isLocal && needsNoPassword() && !known.has(given.username ?? '')) {
+        userOf.set(client, anybody);
+        return true;
+      }
       const user = isOwnListener ? hub : known.get(given.username ?? '');
       // What a stranger typed as a name may be a password.
       const name = user?.name ?? 'unknown user';
       const network = networkOf(from);
       const place = `${network} ${name}`;
       // For a name that nobody has the same work is done as for one that somebody has: the time must not tell them apart.
-      const asked = user ?? users[0]!;
+      const asked = user ?? door.users[0];
       const isDeaf = !isOwnListener && (isDeafTo(place) || isDeafToStrangers(network));
-      const isRight = !isDeaf && (await asked.isPassword(given.password));
-      if (user === undefined || !isRight) {
+      const isRight = !isDeaf && (await asked?.isPassword(given.password)) === true;
+      // Taken out while the password was looked at.
+      const isStillThere = user === hub || (user !== undefined && known.get(user.name)?.secret === user.secret);
+      if (user === undefined || !isRight || !isStillThere) {
         rememberWrong(place);
         refuse('login', name, '');
         return false;
@@ -126,7 +150,7 @@ export function createGatekeeper(
     nameOf: (client: Client | undefined) => (client === undefined ? undefined : userOf.get(client)?.name),
     /** Sends a message that may not be published nowhere. */
     checkPublish(client: Client | null, packet: PublishPacket): void {
-      if (isOpen || client === null) return;
+      if (client === null) return;
       const user = userOf.get(client);
       if (user?.mayPublish(packet.topic) === true) return;
       refuse('publish', user?.name ?? 'unknown user', packet.topic);
@@ -134,13 +158,12 @@ export function createGatekeeper(
     },
     sendNowhere,
     maySubscribe(client: Client, filter: string): boolean {
-      if (isOpen) return true;
       const user = userOf.get(client);
       if (user?.maySubscribe(filter) === true) return true;
       refuse('subscribe', user?.name ?? 'unknown user', filter);
       return false;
     },
-    mayReceive: (client: Client, topic: string) => isOpen || userOf.get(client)?.mayReceive(topic) === true,
+    mayReceive: (client: Client, topic: string) => userOf.get(client)?.mayReceive(topic) === true,
   };
 }
 

@@ -44,7 +44,7 @@ export function createListener(
   return secure;
 }
 
-export function destroyAll(sockets: Set<Socket>): void {
+export function destroyAll(sockets: Iterable<Socket>): void {
   for (const socket of sockets) socket.destroy();
 }
 

@@ -11,7 +11,7 @@ import type { Socket } from 'node:net';
  * @param mostOfUser  of those who are let in
  * @param refused     called with each connection that is closed for want of room
  */
-export function createPlaces(most: number, mostOfUser: number, refused: (user: string | undefined) => void) {
+export function createPlaces(most: number, mostOfUser: () => number, refused: (user: string | undefined) => void) {
   const ofUser = new Map<string, Set<string>>();
   const open = new Set<Socket>();
   // By the far end's address and port, since with TLS the one who is let in comes by another socket than the one below.
@@ -41,7 +41,7 @@ export function createPlaces(most: number, mostOfUser: number, refused: (user: s
     keep(connection: Socket, user: string): boolean {
       const name = nameOf(connection);
       const own = ofUser.get(user) ?? new Set<string>();
-      if (own.size >= mostOfUser) {
+      if (own.size >= mostOfUser()) {
         refused(user);
         return false;
       }

@@ -29,7 +29,7 @@ export function shareOf(most: number, users: number): number {
  * Is: bounded in all and for each user; one that nobody used for a week ends.
  * Is not: the messages that wait for them; those are lost with the process, and what still matters is said again.
  */
-export function createSessions(most: number, mostOfUser: number, nowMs: () => number) {
+export function createSessions(most: number, mostOfUser: () => number, nowMs: () => number) {
   const sessions = new Map<string, { user: string; seenMs: number }>();
 
   return {
@@ -38,7 +38,7 @@ export function createSessions(most: number, mostOfUser: number, nowMs: () => nu
     /** False where the user, or the broker, has as many as may be. */
     take(id: string, user: string): boolean {
       const own = [...sessions.values()].filter((session) => session.user === user).length;
-      if (!sessions.has(id) && (sessions.size >= most || own >= mostOfUser)) return false;
+      if (!sessions.has(id) && (sessions.size >= most || own >= mostOfUser())) return false;
       sessions.set(id, { user, seenMs: nowMs() });
       return true;
     },

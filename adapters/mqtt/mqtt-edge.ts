@@ -1,5 +1,4 @@
 import { createBackoff } from '../clock/backoff.ts';
-import { createTroubles } from '../clock/troubles.ts';
 import type { Clock, EdgeListener, MessageLink } from '../ports/edge.ts';
 import type { ObservationSink } from '../ports/observation.ts';
 import { type Connection, type ConnectionEvents, openConnection } from './connection.ts';
@@ -45,14 +44,12 @@ export function createMqttEdge(
   const name = 'mqtt';
   const statusTopic = `${options.prefix}/status`;
   const backoff = createBackoff({ minMs: options.backoffMinMs, maxMs: options.backoffMaxMs });
-  const troubles = createTroubles(() => clock.monotonicMs());
   const intake = createMessageIntake(
     {
       subscriptions,
       commandTopics: options.commandTopics ?? [],
       watched: options.watched,
       mostPayloadBytes: options.mostPayloadBytes,
-      troubles,
     },
     sink,
     onCommand,
@@ -226,16 +223,13 @@ export function createMqttEdge(
       isUseful = true;
     },
     reconnect: (why) => connection?.breakOff(why),
-    state() {
-      const trouble = troubles.text();
-      return {
-        ...{ name, isUp },
-        ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
-        ...(lastError === undefined ? {} : { lastError }),
-        ...(trouble === undefined ? {} : { trouble }),
-        counts: { ...counts, unstored },
-      };
-    },
+    state: () => ({
+      name,
+      isUp,
+      ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
+      ...(lastError === undefined ? {} : { lastError }),
+      counts: { ...counts, unstored },
+    }),
   };
 }
 

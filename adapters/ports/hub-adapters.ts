@@ -40,6 +40,40 @@ export type BrokerUser = {
   maySubscribe(filter: string): boolean;
   mayReceive(topic: string): boolean;
   isPassword(given: string): Promise<boolean>;
+  /** As it is kept: another one is another user of the same name. */
+  secret?: string | undefined;
+};
+
+/** Whom the hub's own broker lets in. */
+export type BrokerDoor = {
+  /** None: whoever is on this machine may do everything, and nobody else comes in. */
+  users: readonly BrokerUser[];
+  /** With users: whoever is on this machine and is none of them still needs no password. */
+  isOpenToThisMachine: boolean;
+};
+
+/** What became of a line to a user: that he has it is known by his acknowledgement alone. */
+export type LineTried =
+  | 'not_connected'
+  | 'not_subscribed'
+  | 'without_acknowledgement'
+  | 'not_acknowledged'
+  | 'received';
+
+/** The broker inside the hub. */
+export type OwnBroker = Edge & {
+  readonly port: number;
+  readonly ownLink: BrokerOwnLink;
+  /**
+   * Lets others in from now on, at another address. Whoever may stay keeps the connection; the others are cut off.
+   *
+   * @throws Error  beyond loopback without users
+   */
+  reopen(door: BrokerDoor & { host: string }): Promise<void>;
+  /** Of the clients of a user. */
+  connected(user: string, topic: string): { isConnected: boolean; isSubscribed: boolean };
+  /** Sends a line to the clients of this user alone, as if it were published to the topic. */
+  tryLine(user: string, topic: string, line: string): Promise<LineTried>;
 };
 
 /** What the broker did not allow; told for the first of a run and then for each power of ten. */
@@ -50,15 +84,13 @@ export type BrokerRefusal = {
   times: number;
 };
 
-export type BrokerChoice = {
+export type BrokerChoice = BrokerDoor & {
   host: string;
   port: number;
   mostClients: number;
   mostMessageBytes: number;
   certFile?: string;
   keyFile?: string;
-  /** None: whoever reaches it may do everything, and it has to stay on loopback. */
-  users: readonly BrokerUser[];
   onRefused(refusal: BrokerRefusal): void;
   /** Where lasting sessions outlive a restart; absent: they do not. */
   memory?: { load(): string | undefined; save(text: string): void };
@@ -148,10 +180,7 @@ export type HubAdapters = {
   clock: RoomClock;
   serviceManager: ServiceManager;
   openStore(choice: StoreChoice): Store;
-  createBroker(
-    choice: BrokerChoice,
-    listener: EdgeListener,
-  ): Edge & { readonly port: number; readonly ownLink: BrokerOwnLink };
+  createBroker(choice: BrokerChoice, listener: EdgeListener): OwnBroker;
   createLink(
     choice: LinkChoice,
     subscriptions: readonly Subscription[],

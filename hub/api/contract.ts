@@ -10,6 +10,7 @@ import type { entryApi } from './entries.ts';
 import type { fleetApi } from './fleet.ts';
 import type { healthApi } from './health.ts';
 import type { nowApi } from './now.ts';
+import type { phoneApi } from './phones.ts';
 import type { pieceApi } from './pieces.ts';
 import type { probeApi } from './probes.ts';
 import type { roomApi } from './room.ts';
@@ -30,6 +31,7 @@ type Contract = typeof accessApi &
   typeof entryApi &
   typeof healthApi &
   typeof nowApi &
+  typeof phoneApi &
   typeof pieceApi &
   typeof probeApi &
   typeof roomApi &

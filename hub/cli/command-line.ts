@@ -16,6 +16,7 @@ import { exitCode } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
 import { addImportVerb } from './import-verb.ts';
 import { addPassphraseVerb } from './passphrase-verb.ts';
+import { addPhoneVerbs } from './phone-verbs.ts';
 import { addPieceVerbs } from './piece-verbs.ts';
 import { addReplayVerb } from './replay-verb.ts';
 import { addRunVerb } from './run-verb.ts';
@@ -55,6 +56,7 @@ export async function runCommandLine(
   addPieceVerbs(program, terminal);
   addPassphraseVerb(program, terminal);
   addTokenVerbs(program, terminal);
+  addPhoneVerbs(program, terminal);
   addBackupVerbs(program, adapters, terminal);
   addImportVerb(program, adapters, terminal);
   addBenchVerb(program, adapters, terminal);

@@ -23,6 +23,7 @@ import type { Access } from '../outside/access/access.ts';
 import type { Fleet } from '../outside/fleet/fleet.ts';
 import type { LiveClients } from '../outside/live/live-clients.ts';
 import type { Metrics } from '../outside/observability/metrics.ts';
+import type { PhoneDesk } from '../outside/phones/phone-desk.ts';
 import type { NowDesk } from '../reports/now/now-desk.ts';
 import type { WeekDesk } from '../reports/week/week-desk.ts';
 import type { RoomSources } from './room-view.ts';
@@ -53,6 +54,7 @@ export type HttpParts = {
   settings: SettingsKeeper;
   /** Undefined where the hub was started without a file. */
   configFile: ConfigFile | undefined;
+  phones: PhoneDesk;
   fleet: Fleet;
   health(): Health;
   metrics: Pick<Metrics, 'text' | 'contentType'>;

@@ -23,6 +23,7 @@ import { addEstimateRoutes } from './routes-estimates.ts';
 import { addFleetRoutes } from './routes-fleet.ts';
 import { addHealthRoutes } from './routes-health.ts';
 import { addNowRoutes } from './routes-now.ts';
+import { addPhoneRoutes } from './routes-phones.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
 import { addProbeRoutes } from './routes-probes.ts';
 import { addRoomRoutes } from './routes-room.ts';
@@ -127,6 +128,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addRunRoutes(typed, parts);
   addBatchRoutes(typed, parts);
   addPieceRoutes(typed, parts);
+  addPhoneRoutes(typed, parts);
   addWeekRoutes(typed, parts);
   addFleetRoutes(typed, parts);
   addSettingsRoutes(typed, parts);

@@ -18,6 +18,7 @@ const adminRoutes = [
   '/api/calibrations',
   '/api/configuration',
   '/api/settings',
+  '/api/phones',
   '/api/backups',
   '/api/reload',
 ];

@@ -1,6 +1,9 @@
 import { createDeclinedAdvice, type DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { type AlarmDesk, createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
+import { createConfigDesk } from '../model/settings/config-desk.ts';
 import { createFleet, type Fleet } from '../outside/fleet/fleet.ts';
+import { ownAddresses } from '../outside/phones/own-addresses.ts';
+import { createPhoneDesk, type PhoneDesk } from '../outside/phones/phone-desk.ts';
 import { createNowDesk, type NowDesk } from '../reports/now/now-desk.ts';
 import { createWeekDesk, type WeekDesk } from '../reports/week/week-desk.ts';
 import type { Entering } from './entering.ts';
@@ -14,6 +17,7 @@ export type Desks = {
   alarms: AlarmDesk;
   week: WeekDesk;
   fleet: Fleet;
+  phones: PhoneDesk;
 };
 
 /** What people ask, at the page or by phone. */
@@ -33,5 +37,13 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
   });
   const week = createWeekDesk({ config, store, line: adapters.csvLine, units, isInvented, nowMs: now });
   const fleet = createFleet({ config, adapters, secrets, store });
-  return { declined, todo, alarms, week, fleet };
+  const { configFile: file } = options;
+  const phones = createPhoneDesk({
+    ...{ config, addresses: ownAddresses, nowMs: now },
+    file: file === undefined ? undefined : createConfigDesk({ file, store: forEntries }),
+    broker: room.edges.broker,
+    reopen: room.edges.reopenBroker,
+    publish: async (topic, line) => room.edges.link()?.publish(topic, line, { retain: false }),
+  });
+  return { declined, todo, alarms, week, fleet, phones };
 }

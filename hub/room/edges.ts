@@ -86,6 +86,6 @@ export function createEdges(room: WholeRoom): EdgesPart {
     async stop() {
       await made?.stop();
     },
-    brokerPort: () => made?.brokerPort,
+    brokerPort: () => made?.broker?.port,
   };
 }

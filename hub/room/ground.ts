@@ -1,6 +1,6 @@
 import type { FastifyBaseLogger } from 'fastify';
 import type { EdgeState, MessageLink } from '#adapters/ports/edge.ts';
-import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import type { HubAdapters, OwnBroker } from '#adapters/ports/hub-adapters.ts';
 import type { RoomClock } from '#adapters/ports/room-clock.ts';
 import type { EdgeEvidence } from '#rules/bands/evidence.ts';
 import { type Containment, createContainment } from '../flow/pipeline/containment.ts';
@@ -38,6 +38,10 @@ export type News = {
 export type EdgesView = {
   link(): MessageLink | undefined;
   states(): EdgeState[];
+  /** The broker inside, once it runs. */
+  broker(): OwnBroker | undefined;
+  /** The broker inside takes users and address of another configuration. */
+  reopenBroker(changed: Config): Promise<void>;
   /** Each has been opened or tried once. */
   isStarted(): boolean;
   show(edges: RoomEdges): void;
@@ -81,6 +85,8 @@ function createEdgesView(): EdgesView {
     link: () => edges?.link,
     states: () => (edges?.list ?? []).map((edge) => edge.state()),
     isStarted: () => edges?.isStarted() === true,
+    broker: () => edges?.broker,
+    reopenBroker: async (changed) => edges?.reopenBroker(changed),
     show(made) {
       edges = made;
     },

@@ -19,14 +19,14 @@ export async function createPage(room: WholeRoom): Promise<Page> {
   const { watch, settings } = judges;
   const { entries, estimator, calibrations, history, reception } = entering;
   const { access, observer } = upkeep;
-  const { declined, todo, week, fleet, alarms } = desks;
+  const { declined, todo, week, fleet, alarms, phones } = desks;
   const server = await createServer(
     {
       ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
       ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
       ...{ explain: estimator.explain, containers: estimator.containers, declined, todo },
       calibration: { calibrations, history },
-      ...{ reception, settings, configFile: options.configFile, week, fleet },
+      ...{ reception, settings, configFile: options.configFile, week, fleet, phones },
       sources: {
         ...{ config, store, isInvented: options.isInvented, edges: edges.states },
         units: () => settings.effective().display_units,

@@ -1,5 +1,5 @@
 import type { Edge, EdgeListener, Message, MessageLink } from '#adapters/ports/edge.ts';
-import type { BrokerChoice, HubAdapters, WatchedTopics } from '#adapters/ports/hub-adapters.ts';
+import type { BrokerChoice, BrokerDoor, HubAdapters, OwnBroker, WatchedTopics } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import {
@@ -32,8 +32,10 @@ export type RoomEdges = {
   /** In the order in which they were started: the broker first, the probes last. */
   list: readonly Edge[];
   link: MessageLink;
-  /** Of the hub's own broker; undefined with an outside one. */
-  brokerPort: number | undefined;
+  /** The hub's own; undefined with an outside one. */
+  broker: OwnBroker | undefined;
+  /** Takes the broker's users and address of another configuration, without letting go of whoever may stay. */
+  reopenBroker(changed: Config): Promise<void>;
   /** Starts all but the broker, which has to run before the link can be made. */
   start(): Promise<void>;
   /** `start` is done: each has been opened or tried once. */
@@ -69,7 +71,10 @@ export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges>
   return {
     list,
     link,
-    brokerPort: broker?.port,
+    broker,
+    async reopenBroker(changed) {
+      await broker?.reopen({ host: changed.broker.host, ...brokerDoor(changed, secrets) });
+    },
     async start() {
       for (const edge of others) await edge.start();
       isStarted = true;
@@ -84,12 +89,20 @@ export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges>
 /** The document of the store with the lasting sessions of the hub's own broker. */
 const sessionsName = 'broker-sessions';
 
+/** Whom the hub's own broker lets in, by the configuration. */
+function brokerDoor(config: Config, secrets: Secrets): BrokerDoor {
+  return {
+    users: brokerUsersOf(config, (env, file) => secretOf(secrets, env, file)),
+    isOpenToThisMachine: config.broker.this_machine_without_password,
+  };
+}
+
 function brokerChoice({ config, secrets, store, log, onReturned }: RoomEdgesParts): BrokerChoice {
   const { host, port, most_clients, most_message_bytes, cert_file, key_file } = config.broker;
   return {
     ...{ host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes },
     ...(cert_file === undefined || key_file === undefined ? {} : { certFile: cert_file, keyFile: key_file }),
-    users: brokerUsersOf(config, (env, file) => secretOf(secrets, env, file)),
+    ...brokerDoor(config, secrets),
     memory: {
       load: () => store.document(sessionsName),
       save: (body) => store.keepSoon([{ name: sessionsName, body }]),

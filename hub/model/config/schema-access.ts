@@ -75,6 +75,10 @@ export const brokerSchema = z.strictObject({
   most_message_bytes: z.int().min(256).max(10_485_760).default(262_144),
   cert_file: pemFile.optional().describe('PEM files: every client then speaks TLS.'),
   key_file: pemFile.optional(),
+  this_machine_without_password: z
+    .boolean()
+    .default(false)
+    .describe('With `users`: boards and programs on this machine, at 127.0.0.1, still need none of them.'),
   users: z
     .array(brokerUserSchema)
     .max(200)

@@ -14,6 +14,8 @@ type Kept = { timeMs: number; by: string; before: string; after: string };
 
 export type Preview = { difference: DifferenceLine[]; warnings: string[] };
 
+export type Edited = { config: Config; difference: DifferenceLine[]; warnings: string[] };
+
 export type ConfigDesk = {
   /** The file as it is now: what it says, and by which sign a later change knows that it is still the same. */
   now(): { config: Config; seen: string } | undefined;
@@ -21,6 +23,12 @@ export type ConfigDesk = {
   preview(changes: readonly ConfigChange[], seen: string): Preview;
   /** Writes the change; the hub then starts again with it. */
   change(changes: readonly ConfigChange[], seen: string, by: string, nowMs: number): void;
+  /**
+   * Writes what the hub changes itself and then works by, without a new start.
+   *
+   * @throws Refused  also when the file is another than the hub works by: a new start would bring more than this change
+   */
+  edit(edited: (text: string) => string, words: string, by: string, nowMs: number): Edited;
   /** The last change that the page made, while the file is still as it left it. */
   lastChange(): { timeMs: number; by: string } | undefined;
   /** Back to the text before the last change. */
@@ -37,7 +45,7 @@ export type ConfigDeskParts = {
  * it, and the hub starts again with it.
  *
  * Is: refused when the file is another than the page has seen, or when the hub would not start with the change; the old text is
- * in the store before the file is touched. Is not: for anything but the keys of `config-change-schema.ts`.
+ * in the store before the file is touched. Is not: for anything but the keys of `config-change-schema.ts` and what `broker-change.ts` does.
  */
 export function createConfigDesk({ file, store }: ConfigDeskParts): ConfigDesk {
   function textNow(seen: string): string {
@@ -55,7 +63,7 @@ export function createConfigDesk({ file, store }: ConfigDeskParts): ConfigDesk {
     return { after, warnings: loaded.warnings };
   }
 
-  function write(kept: readonly Kept[], entry: Kept, note: string): void {
+  function write(kept: readonly Kept[], entry: Kept, note: string, isTaken = false): void {
     store.commit({
       // Before the file: what a power cut tears is here in whole.
       documents: [{ name: documentName, body: JSON.stringify(kept.slice(-mostKept)) }],
@@ -72,7 +80,8 @@ export function createConfigDesk({ file, store }: ConfigDeskParts): ConfigDesk {
       const why = error instanceof Error ? error.message : String(error);
       throw new Refused('not_stored', `${file.path} could not be written and is as it was: ${why}`);
     }
-    file.startAgain?.();
+    if (isTaken) file.took(entry.after);
+    else file.startAgain?.();
   }
 
   function keptChanges(): Kept[] {
@@ -107,6 +116,22 @@ export function createConfigDesk({ file, store }: ConfigDeskParts): ConfigDesk {
       const entry = { timeMs: nowMs, by, before, after };
       const words = changes.map(({ path, value }) => `${path}: ${value ?? 'taken out'}`).join('; ');
       write([...keptChanges(), entry], entry, `configuration changed on the page: ${words}`);
+    },
+    edit(edited, words, by, nowMs) {
+      const before = file.text();
+      if (before === undefined) throw new Refused('not_stored', `${file.path} cannot be read`);
+      if (file.look().state !== 'as_started')
+        throw new Refused(
+          'changed_meanwhile',
+          `${file.path} was changed since the hub started: start the hub again first`,
+        );
+      const after = edited(before);
+      const loaded = file.check(after);
+      if (!loaded.ok) throw new Refused('out_of_range', loaded.problems.map((problem) => problem.text).join('\n'));
+      const { config, warnings } = loaded;
+      const entry = { timeMs: nowMs, by, before, after };
+      if (after !== before) write([...keptChanges(), entry], entry, words, true);
+      return { config, warnings, difference: differenceOf(before, after) };
     },
     lastChange() {
       const last = undoable();

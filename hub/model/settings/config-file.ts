@@ -20,6 +20,8 @@ export type ConfigFile = {
   check(text: string): LoadedConfig;
   /** On disk when it returns. @throws the error of the file system */
   write(text: string): void;
+  /** The hub works by this text of the file from now on, without a new start. */
+  took(text: string): void;
   /** Starts the hub again with what the file says now; undefined where nobody would start it after it has ended. */
   startAgain: (() => void) | undefined;
 };
@@ -38,6 +40,7 @@ export type ConfigFileParts = {
  */
 export function configFile(path: string, startText: string, parts: ConfigFileParts): ConfigFile {
   const { env, readFile, writeFile, startAgain } = parts;
+  let inForce = startText;
   const check = (text: string) => loadConfig(text, path, env, readFile);
   function text(): string | undefined {
     try {
@@ -51,13 +54,16 @@ export function configFile(path: string, startText: string, parts: ConfigFilePar
     text,
     check,
     startAgain,
+    took(taken) {
+      inForce = taken;
+    },
     write: (changed) => writeFile(path, changed),
     look() {
       const now = text();
       if (now === undefined) return { state: 'unreadable', problems: [], warnings: [] };
       const loaded = check(now);
       return {
-        state: now === startText ? 'as_started' : 'changed',
+        state: now === inForce ? 'as_started' : 'changed',
         problems: loaded.ok ? [] : loaded.problems,
         warnings: loaded.ok ? loaded.warnings : [],
       };

@@ -29,7 +29,8 @@ export function brokerUsersOf(config: Config, readPassword: ReadPassword): Broke
     },
   };
   const users = config.broker.users.map(({ name, role, password_env, password_file }) => {
-    return { name, ...rights[role], stored: readPassword(password_env, password_file) };
+    const stored = readPassword(password_env, password_file);
+    return { name, ...rights[role], stored, secret: stored };
   });
   const anyHash = users.find(({ stored }) => stored !== undefined && isHash(stored))?.stored;
   const known = createKnownLogins(() => performance.now());

@@ -17,7 +17,7 @@ function setUp() {
     },
   };
   const gatekeeper = createGatekeeper(
-    [board],
+    { users: [board], isOpenToThisMachine: false },
     counts,
     () => nowMs,
     () => undefined,
@@ -29,7 +29,7 @@ function setUp() {
       nowMs += ms;
     },
     tries: (from: string, password: string) =>
-      gatekeeper.admit({} as Client, false, from, { username: 'board', password }),
+      gatekeeper.admit({} as Client, false, { address: from, isLocal: false }, { username: 'board', password }),
   };
 }
 

@@ -8,6 +8,7 @@ export const placeNames = [
   'calculate',
   'settings',
   'configuration',
+  'phones',
   'fleet',
   'more',
 ] as const;

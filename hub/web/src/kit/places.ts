@@ -20,6 +20,7 @@ const places = {
   week: () => import('../week/week-view.tsx') as Promise<Loaded>,
   settings: () => import('../settings/settings-view.tsx') as Promise<Loaded>,
   configuration: () => import('../configuration/configuration-view.tsx') as Promise<Loaded>,
+  phones: () => import('../phones/phones-view.tsx') as Promise<Loaded>,
   fleet: () => import('../fleet/fleet-view.tsx') as Promise<Loaded>,
   more: () => import('../more/more-view.tsx') as Promise<Loaded>,
 } as const satisfies Record<Place, () => Promise<Loaded>>;

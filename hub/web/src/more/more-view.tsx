@@ -5,6 +5,7 @@ const entries = [
   { address: '#/calculate', name: 'Calculate', about: 'titrations, salinity, the carbonate system' },
   { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },
   { address: '#/configuration', name: 'Configuration', about: 'what the hub was told, and where' },
+  { address: '#/phones', name: 'Phones', about: 'add one, try it, take it away' },
   { address: '#/fleet', name: 'Fleet', about: 'the other hubs on this broker' },
 ] as const;
 

@@ -1,0 +1,116 @@
+import { useEffect, useState } from 'preact/hooks';
+import type { AnswerOf } from '../../../api/contract.ts';
+import { askRoute, type Problem } from '../kit/ask.ts';
+import { whoHere } from '../kit/who.tsx';
+import { PhoneAdded } from './phone-added.tsx';
+import '../style/phones.css';
+
+type Now = AnswerOf<'GET /api/phones'>;
+type Added = AnswerOf<'POST /api/phones'>;
+
+const said = ({ title, detail }: Problem) => `${title}. ${detail}`;
+
+/** Phones as users of the broker inside: made, tried, taken away. Whoever may not do this is not shown it. */
+export default function PhonesView() {
+  const [now, setNow] = useState<Now | undefined>(undefined);
+  const [name, setName] = useState('');
+  const [mayOpen, setMayOpen] = useState(false);
+  const [added, setAdded] = useState<Added | undefined>(undefined);
+  const [answer, setAnswer] = useState('');
+
+  async function look(): Promise<void> {
+    const told = await askRoute('GET /api/phones', {});
+    if (told.ok) setNow(told.body);
+    else setAnswer(said(told.problem));
+  }
+  useEffect(() => void look(), []);
+
+  async function add(event: Event): Promise<void> {
+    event.preventDefault();
+    const told = await askRoute('POST /api/phones', { body: { name: name.trim(), open: mayOpen, by: whoHere() } });
+    setAnswer(told.ok ? '' : said(told.problem));
+    if (!told.ok) return;
+    setAdded(told.body);
+    setName('');
+    void look();
+  }
+
+  async function remove(phone: string): Promise<void> {
+    const told = await askRoute('DELETE /api/phones/:name', { params: { name: phone } });
+    const closed =
+      told.ok && told.body.is_closed ? ' It was the last: the broker answers this machine only again.' : '';
+    setAnswer(told.ok ? `Phone ${phone} removed.${closed}` : said(told.problem));
+    if (added?.user === phone) setAdded(undefined);
+    void look();
+  }
+
+  async function close(): Promise<void> {
+    const told = await askRoute('POST /api/phones/close', { body: { by: whoHere() } });
+    setAnswer(told.ok ? 'The broker answers this machine only.' : said(told.problem));
+    void look();
+  }
+
+  return (
+    <main class="page">
+      <h2 tabIndex={-1} data-view-title>
+        Phones
+      </h2>
+      <p class="answer" role="status">
+        {answer}
+      </p>
+      {now?.broker === 'outside' && (
+        <p>
+          The broker at {now.hosts[0]}, port {now.port}, is outside the hub: make a user for the phone there. It listens
+          to <code>{now.topic}</code>, QoS 1.
+        </p>
+      )}
+      {now?.broker === 'inside' && (
+        <>
+          <form class="fields" onSubmit={(event) => void add(event)}>
+            <label for="phone-name">
+              Name of the phone
+              <input
+                id="phone-name"
+                required
+                pattern="[A-Za-z0-9][A-Za-z0-9._\-]{0,39}"
+                title="letters, digits, . _ and -"
+                autocomplete="off"
+                value={name}
+                onInput={(event) => setName(event.currentTarget.value)}
+              />
+            </label>
+            {!now.is_open && (
+              <label class="phone-open">
+                <input type="checkbox" required checked={mayOpen} onChange={() => setMayOpen(!mayOpen)} />
+                Open the broker to the home network, port {now.port}. From there nobody comes in without a user and a
+                password.
+              </label>
+            )}
+            <button type="submit" class="primary">
+              Add phone
+            </button>
+          </form>
+          {added !== undefined && <PhoneAdded key={added.user} added={added} />}
+          <ul class="phones">
+            {now.phones.map((phone) => (
+              <li key={phone.name}>
+                <b>{phone.name}</b>{' '}
+                {phone.is_subscribed ? 'listens' : phone.is_connected ? 'connected, not subscribed' : 'not connected'}
+                <button type="button" onClick={() => void remove(phone.name)}>
+                  Remove {phone.name}
+                </button>
+              </li>
+            ))}
+          </ul>
+          {now.is_open && (
+            <div class="buttons">
+              <button type="button" onClick={() => void close()}>
+                Close the broker to the home network
+              </button>
+            </div>
+          )}
+        </>
+      )}
+    </main>
+  );
+}
