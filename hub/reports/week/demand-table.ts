@@ -11,20 +11,24 @@ const columns = ['time', 'system', 'analyte', 'unit', 'demand_per_day', 'demand_
  *
  * @returns the header first
  */
-export function demandTable({ demand, corals, timezone }: ReviewFigures): Cell[][] {
+export function demandTable({ demand, corals, timezone, asOfMs, isOver }: ReviewFigures): Cell[][] {
+  // Of a week that runs the last figure is that of this moment, and another a moment later.
+  const isMidnight = (timeMs: number): boolean => isOver || timeMs < asOfMs;
   const rows = demand.flatMap(({ system, metric, unit, decimals, days }) =>
-    days.map(({ timeMs, perDay, low95, high95 }, index): Cell[] => {
-      const sinceMs = days[index - 1]?.timeMs ?? timeMs;
-      const arrived = corals.arrivals.filter(
-        (each) => each.system === system && each.timeMs >= sinceMs && each.timeMs < timeMs,
-      );
-      return [
-        ...[localTimeText(timeMs, timezone), system, metric, unit],
-        // Two digits more than a screen shows, as in the daily figures.
-        ...[perDay, low95, high95].map((value) => Number(value.toFixed(decimals + 2))),
-        arrived.map(({ name }) => name).join('; '),
-      ];
-    }),
+    days
+      .filter((day) => isMidnight(day.timeMs))
+      .map(({ timeMs, perDay, low95, high95 }, index): Cell[] => {
+        const sinceMs = days[index - 1]?.timeMs ?? timeMs;
+        const arrived = corals.arrivals.filter(
+          (each) => each.system === system && each.timeMs >= sinceMs && each.timeMs < timeMs,
+        );
+        return [
+          ...[localTimeText(timeMs, timezone), system, metric, unit],
+          // Two digits more than a screen shows, as in the daily figures.
+          ...[perDay, low95, high95].map((value) => Number(value.toFixed(decimals + 2))),
+          arrived.map(({ name }) => name).join('; '),
+        ];
+      }),
   );
   return [columns, ...rows];
 }

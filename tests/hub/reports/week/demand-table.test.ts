@@ -20,9 +20,10 @@ test('a spreadsheet cannot draw how the demand rose with the corals that came', 
     store.commit({
       entries: [entry('arrival', mondayMs + 2.5 * dayMs, { event: 'arrived', name: 'Box, "two"', pieces: [] })],
     });
+    let nowMs = mondayMs + 7 * dayMs;
     const desk = createWeekDesk({
       ...{ config, store, line: csvLine, units: () => ({}), isInvented: false },
-      nowMs: () => mondayMs + 7 * dayMs,
+      nowMs: () => nowMs,
     });
     const file = desk.demand('2026-W47');
     expect(file?.name).toBe('demand-2026-W47.csv');
@@ -42,6 +43,12 @@ test('a spreadsheet cannot draw how the demand rose with the corals that came', 
     expect(rows.map((row) => row.endsWith('"Box, ""two"""'))).toEqual([0, 1, 2, 3, 4, 5, 6, 7].map((day) => day === 3));
     expect(desk.files('2026-W47').map(({ name }) => name)).toContain('demand-2026-W47.csv');
     expect(desk.demand('2026-W60')).toBeUndefined();
+    // Asked twice on Wednesday, a week that runs ends with the same midnight.
+    nowMs = mondayMs + 2.2 * dayMs;
+    const once = desk.demand('2026-W47')!.text;
+    nowMs += 3_600_000;
+    expect(desk.demand('2026-W47')!.text).toBe(once);
+    expect(once.trimEnd().split('\r\n').at(-1)).toMatch(/^2026-11-18T00:00:00/);
   } finally {
     opened.remove();
   }
