@@ -1,5 +1,6 @@
 import type { Socket } from 'node:net';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
+import type { Troubles } from '../clock/troubles.ts';
 import type { LineTried } from '../ports/hub-adapters.ts';
 import type { Gatekeeper } from './gatekeeper.ts';
 import { boundMemory, type MemoryLimits, type MemoryStore } from './memory-bounds.ts';
@@ -8,7 +9,6 @@ import type { Places } from './places.ts';
 import { createRate, type Rate } from './rates.ts';
 import type { Filter, SessionMemory, Sessions } from './sessions.ts';
 import { createSubscriptionBounds } from './subscription-bounds.ts';
-import type { Troubles } from './troubles.ts';
 import { qosFor, tryLine } from './try-line.ts';
 
 /** A connection that has not said who it is by then is closed, milliseconds. */

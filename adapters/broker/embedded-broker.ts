@@ -10,7 +10,6 @@ import { isOfThisMachine } from './of-this-machine.ts';
 import { createPacketSizeGuard } from './packet-size-guard.ts';
 import { createPlaces } from './places.ts';
 import { createSessions, shareOf } from './sessions.ts';
-import { createTroubles } from './troubles.ts';
 
 export type BrokerOptions = {
   /** 127.0.0.1 keeps it to this machine. Beyond it needs `users`. */

@@ -1,3 +1,5 @@
+import { type Bucket, take } from '../clock/bucket.ts';
+
 /**
  * How much a client may publish: per topic more than any probe says, and in all what a gateway for a thousand probes says. What
  * waited while a probe was cut off passes at once, up to the burst. @source common practice, no published source
@@ -7,17 +9,6 @@ const clientRate = { perSecond: 2000, burst: 4000 };
 const mostTopicsOfOne = 2000;
 /** Well below the time in which a client says that it lives. */
 const longestHoldMs = 10_000;
-
-type Bucket = { left: number; atMs: number };
-
-/** Counts down what may still pass, and up again with time. */
-function take(bucket: Bucket, rate: { perSecond: number; burst: number }, nowMs: number): boolean {
-  bucket.left = Math.min(rate.burst, bucket.left + ((nowMs - bucket.atMs) * rate.perSecond) / 1000);
-  bucket.atMs = nowMs;
-  if (bucket.left < 1) return false;
-  bucket.left -= 1;
-  return true;
-}
 
 /** One client's rate, for as long as it is connected. */
 export function createRate(monotonicMs: () => number) {

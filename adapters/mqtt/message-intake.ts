@@ -1,4 +1,6 @@
 import { isAscii } from 'node:buffer';
+import { type Bucket, type Limit, take } from '../clock/bucket.ts';
+import type { Troubles } from '../clock/troubles.ts';
 import { decoders } from '../decoders/registry.ts';
 import { createRejectGate, emptyRejectCounts } from '../decoders/reject-gate.ts';
 import type { Clock, Message } from '../ports/edge.ts';
@@ -7,8 +9,23 @@ import type { Observation, ObservationSink } from '../ports/observation.ts';
 import type { CommandHandler, MqttSubscription } from './options.ts';
 import { type Route, routesByTopic, topicMatcher } from './topic-routes.ts';
 
+/**
+ * What a topic may say: more than any probe does, and at once what it said while the hub was away. Without a time of its own all of
+ * that would be dated now. @source common practice, no published source
+ */
+const usualLimit: Limit = { perSecond: 50, burst: 1000 };
+/** A day of a reading every five seconds, whose payload says when. */
+const datedLimit: Limit = { perSecond: 50, burst: 20_000 };
+
 /** What is known of a topic before its message is opened. */
-type Destination = { source: string; routes: Route[] | undefined; isForHub: boolean; isForShow: boolean };
+type Destination = {
+  source: string;
+  routes: Route[] | undefined;
+  isForHub: boolean;
+  isForShow: boolean;
+  limit: Limit;
+  bucket: Bucket;
+};
 
 export type MessageIntake = {
   /** All that the message carries is stored at return, or when the promise resolves; throws or rejects only when the sink did. */
@@ -35,6 +52,7 @@ export function createMessageIntake(
     commandTopics: readonly string[];
     watched: WatchedTopics | undefined;
     mostPayloadBytes: number;
+    troubles: Troubles;
   },
   sink: ObservationSink,
   onCommand: CommandHandler,
@@ -64,15 +82,28 @@ export function createMessageIntake(
   const isWatched = topicMatcher(wiring.watched?.filters ?? []);
 
   function destinationOf(topic: string): Destination {
+    const ofTopic = routes.get(topic);
+    const isDated = ofTopic?.some(
+      ({ format, paths }) => format === 'senml' || paths.some(({ timePath }) => timePath !== undefined),
+    );
+    const limit = isDated === true ? datedLimit : usualLimit;
     return {
-      source: `mqtt:${topic}`,
-      routes: routes.get(topic),
+      ...{ source: `mqtt:${topic}`, routes: ofTopic, limit },
+      bucket: { left: limit.burst, atMs: clock.monotonicMs() },
       isForHub: isCommand(topic),
       isForShow: isWatched(topic),
     };
   }
   /** Of the probes' topics, which are known: to match a topic with the filters is dear, and each reading would pay for it. */
   const destinations = new Map([...routes.keys()].map((topic) => [topic, destinationOf(topic)]));
+
+  /** Unopened: the rest of the room, commands among it, must not wait for what one probe repeats. */
+  function isTooMany(topic: string, { source, limit, bucket }: Destination): boolean {
+    if (take(bucket, limit, clock.monotonicMs())) return false;
+    wiring.troubles.happened(topic, (times) => `somebody floods ${topic}: ${times} messages too many`);
+    reject(source, 'too_many', `more than ${limit.perSecond} messages a second`);
+    return true;
+  }
 
   function decodeAll(message: Message, source: string, ofTopic: Route[]): Observation[] {
     let text: string;
@@ -131,7 +162,9 @@ export function createMessageIntake(
       const { topic, payload, isRetained } = message;
       count('messages');
       if (isRetained) count('retained');
-      const { source, routes: ofTopic, isForHub, isForShow } = destinations.get(topic) ?? destinationOf(topic);
+      const destination = destinations.get(topic) ?? destinationOf(topic);
+      const { source, routes: ofTopic, isForHub, isForShow } = destination;
+      if (ofTopic !== undefined && !isForHub && isTooMany(topic, destination)) return;
       // An empty payload is how a retained message is cleared, and says nothing to a probe.
       if (payload.length === 0) {
         if (isForShow) show(message);

@@ -1,4 +1,5 @@
 import { createBackoff } from '../clock/backoff.ts';
+import { createTroubles } from '../clock/troubles.ts';
 import type { Clock, EdgeListener, MessageLink } from '../ports/edge.ts';
 import type { ObservationSink } from '../ports/observation.ts';
 import { type Connection, type ConnectionEvents, openConnection } from './connection.ts';
@@ -44,12 +45,14 @@ export function createMqttEdge(
   const name = 'mqtt';
   const statusTopic = `${options.prefix}/status`;
   const backoff = createBackoff({ minMs: options.backoffMinMs, maxMs: options.backoffMaxMs });
+  const troubles = createTroubles(() => clock.monotonicMs());
   const intake = createMessageIntake(
     {
       subscriptions,
       commandTopics: options.commandTopics ?? [],
       watched: options.watched,
       mostPayloadBytes: options.mostPayloadBytes,
+      troubles,
     },
     sink,
     onCommand,
@@ -223,13 +226,16 @@ export function createMqttEdge(
       isUseful = true;
     },
     reconnect: (why) => connection?.breakOff(why),
-    state: () => ({
-      name,
-      isUp,
-      ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
-      ...(lastError === undefined ? {} : { lastError }),
-      counts: { ...counts, unstored },
-    }),
+    state() {
+      const trouble = troubles.text();
+      return {
+        ...{ name, isUp },
+        ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
+        ...(lastError === undefined ? {} : { lastError }),
+        ...(trouble === undefined ? {} : { trouble }),
+        counts: { ...counts, unstored },
+      };
+    },
   };
 }
 
