@@ -1,6 +1,7 @@
 import type { Server, Socket } from 'node:net';
 import { createBackoff } from '../clock/backoff.ts';
 import { systemClock } from '../clock/system-clock.ts';
+import { createTroubles } from '../clock/troubles.ts';
 import type { EdgeListener } from '../ports/edge.ts';
 import type { BrokerChoice, BrokerRefusal, BrokerUser, OwnBroker } from '../ports/hub-adapters.ts';
 import { type Core, createCore } from './core.ts';

@@ -16,6 +16,7 @@ export function emptyRejectCounts(): Record<RejectReason, number> {
     not_finite: 0,
     unknown_channel: 0,
     too_many: 0,
+    waited_undated: 0,
   };
 }
 

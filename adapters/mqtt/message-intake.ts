@@ -28,8 +28,12 @@ type Destination = {
 };
 
 export type MessageIntake = {
-  /** All that the message carries is stored at return, or when the promise resolves; throws or rejects only when the sink did. */
-  take(message: Message): void | Promise<void>;
+  /**
+   * @param hasWaited  at the broker, nobody knows how long: readings without their own time are set aside
+   *
+   * All that the message carries is stored at return, or when the promise resolves; throws or rejects only when the sink did.
+   */
+  take(message: Message, hasWaited?: boolean): void | Promise<void>;
   /** All filters to subscribe to, each once. */
   filters: string[];
   /** False for a topic that nobody asked for: it lives on in an old session of the broker. */
@@ -105,7 +109,7 @@ export function createMessageIntake(
     return true;
   }
 
-  function decodeAll(message: Message, source: string, ofTopic: Route[]): Observation[] {
+  function decodeAll(message: Message, source: string, ofTopic: Route[], hasWaited: boolean): Observation[] {
     let text: string;
     try {
       text = textOf(message.payload);
@@ -124,6 +128,10 @@ export function createMessageIntake(
       for (const { reason, found } of decoding.setAside) reject(source, reason, found);
       if (decoding.ignoredRecords > 0) count('ignored_records', decoding.ignoredRecords);
       for (const { channel, value, unit, statedMs } of decoding.values) {
+        if (hasWaited && statedMs === undefined && !message.isRetained) {
+          reject(source, 'waited_undated', `${value}`);
+          continue;
+        }
         const observation: Observation = { source, channel, value, receivedMs };
         if (unit !== undefined) observation.unit = unit;
         if (statedMs !== undefined) observation.statedMs = statedMs;
@@ -158,7 +166,7 @@ export function createMessageIntake(
     counts,
     filters: [...new Set([...routes.keys(), ...wiring.commandTopics])],
     isWanted: (topic) => destinations.has(topic) || isCommand(topic) || isWatched(topic),
-    take(message) {
+    take(message, hasWaited = false) {
       const { topic, payload, isRetained } = message;
       count('messages');
       if (isRetained) count('retained');
@@ -177,7 +185,7 @@ export function createMessageIntake(
       }
       if (!ofTopic && !isForHub && !isForShow) count('unknown_topic');
       if (isForShow) show(message);
-      const observations = ofTopic ? decodeAll(message, source, ofTopic) : [];
+      const observations = ofTopic ? decodeAll(message, source, ofTopic, hasWaited) : [];
       if (observations.length > 0) count('readings', observations.length);
       const stored = observations.length > 0 ? sink.accept(observations) : undefined;
       return isForHub ? obey(message, stored) : stored;

@@ -1,3 +1,4 @@
+import { randomUUID } from 'node:crypto';
 import { createBackoff } from '../clock/backoff.ts';
 import { createTroubles } from '../clock/troubles.ts';
 import type { Clock, EdgeListener, MessageLink } from '../ports/edge.ts';
@@ -25,8 +26,9 @@ const farewellWithinMs = 2000;
  * that keeps it. `publish` resolves on the broker's acknowledgement. A broker that refuses, vanishes, freezes or comes
  * back is asked again for good, after pauses of 1 to 60 s.
  * What comes once more because its acknowledgement was lost is dropped and counted (repeats.ts).
- * Is not: able to tell such a repeat after a restart of the process; readers drop repeats by key. A message
- * without a time of its own is dated by its arrival, however long the broker kept it. `publish` keeps nothing: it rejects
+ * Is not: able to tell such a repeat after a restart of the process; readers drop repeats by key. A reading
+ * without a time of its own that the broker kept while the link was down is counted (`waited_undated`) and left out: its
+ * arrival says nothing of when it was taken. `publish` keeps nothing: it rejects
  * while the broker is away, and the outbox asks again. While the store is full nothing is read, not even the broker's
  * answers: what is published waits as well, and the link may break and come back until the store moves on.
  *
@@ -44,6 +46,7 @@ export function createMqttEdge(
   const options = { ...mqttDefaults, ...given };
   const name = 'mqtt';
   const statusTopic = `${options.prefix}/status`;
+  const queueEndTopic = `${options.prefix}/queue-end`;
   const backoff = createBackoff({ minMs: options.backoffMinMs, maxMs: options.backoffMaxMs });
   const troubles = createTroubles(() => clock.monotonicMs());
   const intake = createMessageIntake(
@@ -115,6 +118,9 @@ export function createMqttEdge(
     const givenUp = new Set<string>();
     let own: Connection;
     let endWaiting = () => {};
+    /** What the broker kept for this client from before comes first; up to the end of it nobody knows when it was sent. */
+    let isQueued = false;
+    const queueEnd = randomUUID();
 
     function settled(isStored: boolean): void {
       if (isStored) lastSuccessMs = clock.nowMs();
@@ -132,10 +138,24 @@ export function createMqttEdge(
       throw error;
     }
 
+    /** A broker delivers in order: what it kept, then this message to ourselves. */
+    async function markQueueEnd(): Promise<string[]> {
+      if (!isQueued) return [];
+      const over = () => {
+        isQueued = false;
+      };
+      setTimeout(over, options.queueEndWithinMs).unref();
+      await own.subscribe([queueEndTopic], 1);
+      publish(queueEndTopic, queueEnd, false).catch(() => undefined);
+      // One that refuses it refuses no reading.
+      return [];
+    }
+
     const events: ConnectionEvents = {
       connected(hasForgotten) {
         count('connected');
         isForgetUntold ||= hasForgotten;
+        isQueued = !hasForgotten;
         lastSuccessMs = clock.nowMs();
         publish(statusTopic, status('online', lastSuccessMs), true).catch(() => undefined);
         const watched = options.watched?.filters ?? [];
@@ -145,7 +165,7 @@ export function createMqttEdge(
           options.subscribeTimeoutMs,
         );
         endWaiting = () => clearTimeout(impatient);
-        Promise.all([own.subscribe(intake.filters, 1), own.subscribe(watched, 0)]).then((answers) => {
+        Promise.all([own.subscribe(intake.filters, 1), own.subscribe(watched, 0), markQueueEnd()]).then((answers) => {
           endWaiting();
           const refused = answers.flat();
           if (connection !== own) return;
@@ -165,13 +185,17 @@ export function createMqttEdge(
         if (isWanted) timer = setTimeout(connect, backoff.nextMs());
       },
       message(message) {
+        if (message.topic === queueEndTopic) {
+          if (message.payload.toString('latin1') === queueEnd) isQueued = false;
+          return;
+        }
         if (!intake.isWanted(message.topic) && givenUp.size < 100 && !givenUp.has(message.topic)) {
           givenUp.add(message.topic);
           own.unsubscribe(message.topic);
         }
         unstored += 1;
         try {
-          const stored = intake.take(message);
+          const stored = intake.take(message, isQueued);
           if (stored === undefined) settled(true);
           else return stored.then(() => settled(true), fail);
         } catch (error) {

@@ -25,6 +25,7 @@ export type MqttOptions = {
   connectTimeoutMs?: number;
   subscribeTimeoutMs?: number;
   sessionExpirySeconds?: number;
+  queueEndWithinMs?: number;
   backoffMinMs?: number;
   backoffMaxMs?: number;
 };
@@ -42,6 +43,8 @@ export const mqttDefaults = {
   subscribeTimeoutMs: 10_000,
   /** MQTT 5 only; with 3.1.1 the broker itself decides how long it keeps a session. */
   sessionExpirySeconds: 7 * 86_400,
+  /** A broker that does not let the hub hear the end of what it kept: that counts as over then. */
+  queueEndWithinMs: 60_000,
   backoffMinMs: 1000,
   backoffMaxMs: 60_000,
 } as const;

@@ -26,7 +26,9 @@ export type RejectReason =
   | 'malformed'
   | 'not_finite'
   | 'unknown_channel'
-  | 'too_many';
+  | 'too_many'
+  /** A reading without its own time that waited at the broker: its arrival does not date it. */
+  | 'waited_undated';
 
 export type Reject = { source: string; reason: RejectReason; found: string; receivedMs: number };
 

@@ -197,6 +197,10 @@ const opening = [
   'would be carried out again at every start. A message that comes in may have at most 8192 bytes. Probes publish where the',
   'configuration says (`probes[].mqtt.topic`), not below the prefix: [adding-a-probe-format.md](adding-a-probe-format.md).',
   '',
+  'What a probe sends with QoS 1 while the hub is away waits at the broker. Let it carry its own time: nobody can tell when a reading',
+  'without one was taken, so one that waited is counted (`waited_undated`) and left out. `brinekeep/queue-end` is a message of the hub to',
+  'itself, by which it knows that all that waited has come.',
+  '',
 ];
 
 function section(topic: string, { schema, examples, isIncoming, more }: Page): string[] {

@@ -11,6 +11,7 @@ const reasons: Record<RejectReason, true> = {
   not_finite: true,
   unknown_channel: true,
   too_many: true,
+  waited_undated: true,
 };
 
 /** What the broker inside does not hand on or keep. */

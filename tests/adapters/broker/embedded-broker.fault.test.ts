@@ -8,7 +8,7 @@ import { type BrokerOptions, createEmbeddedBroker } from '#adapters/broker/embed
 import { freePort } from '../../servers/free-port.ts';
 import { type MosquittoSub, mosquittoPub, mosquittoSub } from '../../servers/mosquitto.ts';
 import { patience, portAnswers, waitUntil } from '../../servers/server-process.ts';
-import { createBench } from '../mqtt/mqtt-bench.ts';
+import { createBench, dated } from '../mqtt/mqtt-bench.ts';
 import { createRecorder } from '../serial/recorder.ts';
 
 // Slow on a loaded machine, and no time is asserted.
@@ -66,11 +66,11 @@ test('what is sent while the hub’s link is away waits for it and comes once', 
   const first = createBench(edge.port);
   await first.startedUp();
   await first.edge.stop();
-  for (const value of ['1', '2', '3']) await mosquittoPub(edge.port, 'room/ph', value);
+  for (const value of ['1', '2', '3']) await mosquittoPub(edge.port, ...dated(value));
   const second = createBench(edge.port);
   cleanups.push(() => second.edge.stop());
   await second.startedUp();
-  await mosquittoPub(edge.port, 'room/ph', '4');
+  await mosquittoPub(edge.port, ...dated('4'));
   await waitUntil('the last is in', () => second.values().includes(4));
   expect(second.values()).toEqual([1, 2, 3, 4]);
 });

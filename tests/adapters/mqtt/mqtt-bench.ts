@@ -15,6 +15,11 @@ const probes: MqttSubscription[] = [
   { topic: 'room/senml', format: 'senml', channel: 'tank:t' },
 ];
 
+/** A reading with its own time, as topic and payload: one without it is not stored where it waited at the broker. */
+export function dated(value: string): [topic: string, payload: string] {
+  return ['room/rack', JSON.stringify({ at: Date.now(), water: { ph: Number(value) } })];
+}
+
 export type Bench = ReturnType<typeof createBench>;
 
 /** An edge with short pauses and everything it hands over. `onAccept` stands for the store. */

@@ -5,7 +5,7 @@ import { afterEach, describe, expect, test, vi } from 'vitest';
 import { freePort } from '../../servers/free-port.ts';
 import { mosquittoPub, startMosquitto } from '../../servers/mosquitto.ts';
 import { patience, waitUntil } from '../../servers/server-process.ts';
-import { createRoom } from './mqtt-bench.ts';
+import { createRoom, dated } from './mqtt-bench.ts';
 
 // Slow on a loaded machine, and no time is asserted.
 vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
@@ -39,10 +39,10 @@ describe.each(['3.1.1', '5'] as const)('MQTT %s', (protocol) => {
     const first = hub(port, { protocol });
     await first.startedUp();
     await first.edge.stop();
-    for (const value of ['8.01', '8.02', '8.03']) await mosquittoPub(port, 'room/ph', value);
+    for (const value of ['8.01', '8.02', '8.03']) await mosquittoPub(port, ...dated(value));
     const second = hub(port, { protocol });
     await second.startedUp();
-    await mosquittoPub(port, 'room/ph', '8.04');
+    await mosquittoPub(port, ...dated('8.04'));
     await waitUntil('the last one is in', () => second.values().includes(8.04));
     expect(second.values()).toEqual([8.01, 8.02, 8.03, 8.04]);
     expect(second.counts()['repeated']).toBe(0);
@@ -53,15 +53,15 @@ describe.each(['3.1.1', '5'] as const)('MQTT %s', (protocol) => {
     const { port } = mosquitto;
     const bench = hub(port, { protocol });
     await bench.startedUp();
-    await mosquittoPub(port, 'room/ph', '8.01');
+    await mosquittoPub(port, ...dated('8.01'));
     await waitUntil('it is in', () => bench.values().length === 1);
     await mosquitto.kill();
     await waitUntil('the loss is told', () => !bench.edge.state().isUp);
     await mosquitto.restart();
     // At once, most likely before the hub is back: the broker knows its session from the disk.
-    for (const value of ['8.02', '8.03']) await mosquittoPub(port, 'room/ph', value);
+    for (const value of ['8.02', '8.03']) await mosquittoPub(port, ...dated(value));
     await waitUntil('the hub is back', () => bench.edge.state().isUp);
-    await mosquittoPub(port, 'room/ph', '8.04');
+    await mosquittoPub(port, ...dated('8.04'));
     await waitUntil('the last one is in', () => bench.values().includes(8.04));
     // The first may come again: its acknowledgement was perhaps not on the broker's disk when it was killed.
     expect(bench.values().filter((value) => value !== 8.01)).toEqual([8.02, 8.03, 8.04]);
@@ -73,7 +73,7 @@ describe.each(['3.1.1', '5'] as const)('MQTT %s', (protocol) => {
     const { port } = await broker();
     const dying = hub(port, { protocol }, () => new Promise(() => undefined));
     await dying.startedUp();
-    await mosquittoPub(port, 'room/ph', '8.05');
+    await mosquittoPub(port, ...dated('8.05'));
     await waitUntil('it is in the hands of the store', () => dying.values().length === 1);
     // The same client id: the broker ends the first connection, as the death of the process would.
     const next = hub(port, { protocol });
@@ -90,7 +90,7 @@ describe.each(['3.1.1', '5'] as const)('MQTT %s', (protocol) => {
     const keepaliveSeconds = 3;
     const bench = hub(port, { protocol, keepaliveSeconds }, () => new Promise((resolve) => store.push(resolve)));
     await bench.startedUp();
-    for (const value of ['1', '2', '3', '4', '5']) await mosquittoPub(port, 'room/ph', value);
+    for (const value of ['1', '2', '3', '4', '5']) await mosquittoPub(port, ...dated(value));
     await waitUntil('all are handed over although none is stored', () => bench.values().length === 5);
     // Longer than one and a half keepalives: without pings and their answers the link would break here.
     await new Promise((resolve) => setTimeout(resolve, 1600 * keepaliveSeconds));
@@ -100,9 +100,50 @@ describe.each(['3.1.1', '5'] as const)('MQTT %s', (protocol) => {
     await bench.edge.stop();
     const again = hub(port, { protocol });
     await again.startedUp();
-    await mosquittoPub(port, 'room/ph', '6');
+    await mosquittoPub(port, ...dated('6'));
     await waitUntil('the next is in', () => again.values().length > 0);
     expect(again.values()).toEqual([6]);
+  });
+});
+
+test.each(['3.1.1', '5'] as const)(
+  'MQTT %s: an hour of readings without a time that waited at the broker lands in seconds, dated by its arrival',
+  async (protocol) => {
+    const { port } = await broker();
+    const first = hub(port, { protocol });
+    await first.startedUp();
+    await first.edge.stop();
+    for (const value of ['8.01', '8.02']) await mosquittoPub(port, 'room/ph', value);
+    await mosquittoPub(port, ...dated('8.03'));
+    const second = hub(port, { protocol });
+    await second.startedUp();
+    await waitUntil('the queue is over, and a reading that comes now is one of now', async () => {
+      await mosquittoPub(port, 'room/ph', '8.04');
+      return second.values().includes(8.04);
+    });
+    expect(second.values().filter((value) => value !== 8.04)).toEqual([8.03]);
+    expect(second.counts()['waited_undated']).toBeGreaterThanOrEqual(2);
+    expect(second.rejects.slice(0, 2)).toMatchObject([
+      { source: 'mqtt:room/ph', reason: 'waited_undated', found: '8.01' },
+      { source: 'mqtt:room/ph', reason: 'waited_undated', found: '8.02' },
+    ]);
+  },
+);
+
+test('a broker that lets nobody hear himself leaves readings without a time out for good', async () => {
+  const dir = mkdtempSync(join(tmpdir(), 'brinekeep-acl-'));
+  cleanups.push(() => rmSync(dir, { recursive: true, force: true }));
+  const acl = join(dir, 'acl');
+  writeFileSync(acl, 'topic readwrite room/#\ntopic readwrite brinekeep/status\n', { mode: 0o600 });
+  const { port } = await broker({ config: `acl_file ${acl}` });
+  const first = hub(port);
+  await first.startedUp();
+  await first.edge.stop();
+  const second = hub(port, { queueEndWithinMs: 500 });
+  await second.startedUp();
+  await waitUntil('they are taken in again', async () => {
+    await mosquittoPub(port, 'room/ph', '8.04');
+    return second.values().includes(8.04);
   });
 });
 
@@ -129,7 +170,7 @@ test('a store that refuses a message gets it again later', async () => {
     if (refusals >= 0) throw new Error('disk full');
   });
   await bench.startedUp();
-  await mosquittoPub(port, 'room/ph', '8.2');
+  await mosquittoPub(port, ...dated('8.2'));
   await waitUntil('it is stored at the third try', () => bench.values().length === 3);
   await waitUntil('the hub is up', () => bench.edge.state().isUp);
   expect(bench.values()).toEqual([8.2, 8.2, 8.2]);

@@ -4,7 +4,7 @@ import { isMissing } from '../../machine/parts.mjs';
 import { mosquittoPub } from '../../servers/mosquitto.ts';
 import { packetTypes, startOddBroker } from '../../servers/odd-broker.ts';
 import { patience, waitUntil } from '../../servers/server-process.ts';
-import { createRoom } from './mqtt-bench.ts';
+import { createRoom, dated } from './mqtt-bench.ts';
 
 vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
 
@@ -20,15 +20,15 @@ test.skipIf(isMissing('mosquitto')).each(['3.1.1', '5'] as const)(
     const bench = hub(odd.port, { protocol });
     await bench.startedUp();
     odd.fromClient = ({ type }) => type !== packetTypes.puback;
-    await mosquittoPub(port, 'room/ph', '8.12');
+    await mosquittoPub(port, ...dated('8.12'));
     await waitUntil('it is in', () => bench.values().length === 1);
     // The next one never reaches the hub, and is marked as sent before when it comes at last.
-    odd.toClient = ({ topic }) => (topic === 'room/ph' ? 'hang_up' : true);
-    await mosquittoPub(port, 'room/ph', '8.12');
+    odd.toClient = ({ topic }) => (topic === 'room/rack' ? 'hang_up' : true);
+    await mosquittoPub(port, ...dated('8.12'));
     await waitUntil('the loss is told', () => !bench.edge.state().isUp);
     odd.fromClient = () => true;
     odd.toClient = () => true;
-    await mosquittoPub(port, 'room/ph', '8.13');
+    await mosquittoPub(port, ...dated('8.13'));
     await waitUntil('the last one is in', () => bench.values().includes(8.13));
     expect(bench.values()).toEqual([8.12, 8.12, 8.13]);
     expect(bench.counts()).toMatchObject({ repeated: 2, repeated_dropped: 1 });
