@@ -2,10 +2,8 @@ import { setImmediate as nextTurn } from 'node:timers/promises';
 import type Database from 'better-sqlite3';
 import { type BlockRow, blockCheck, blockName } from './block-table.ts';
 import { type JournalRow, journalCheck } from './journal-table.ts';
-import { type StoredReading, type SummaryRow, summaryCheck } from './old-rows.ts';
 import { type LogRow, logCheck } from './recent-readings.ts';
-import { readingCheck, rowCheck } from './row-check.ts';
-import { startOf } from './tally.ts';
+import { rowCheck } from './row-check.ts';
 
 export type Damage = { structure: string[]; changed: string[] };
 
@@ -17,14 +15,10 @@ const sliced = {
   documents: { key: ['name'], atOnce: 100 },
   flush_log: { key: ['id'], atOnce: 1_000 },
   blocks: { key: ['kind', 'start_ms', 'series_id'], atOnce: 200 },
-  summaries_minute: { key: ['series_id', 'start_ms'], atOnce: 5_000 },
-  summaries_hour: { key: ['series_id', 'start_ms'], atOnce: 5_000 },
-  readings: { key: ['time_ms', 'series_id'], atOnce: 5_000 },
 } as const;
 
 /** Checked in one call by SQLite: they stay small. */
-const small = ['meta', 'counters', 'series', 'journal', 'documents', 'outbox', 'reading_checks'];
-const smallSinceBlocks = ['flush_log', 'block_checks'];
+const small = ['meta', 'counters', 'series', 'journal', 'documents', 'outbox', 'flush_log', 'block_checks'];
 
 /**
  * Reads a whole store and says what is wrong with it: the structure by SQLite's own check, the values by the checksums
@@ -37,8 +31,7 @@ export async function findDamage(db: Database.Database): Promise<Damage> {
   const structure: string[] = [];
   const changed: string[] = [];
   try {
-    const hasBlocks = Number(db.pragma('user_version', { simple: true })) >= 2;
-    for (const table of hasBlocks ? [...small, ...smallSinceBlocks] : small) {
+    for (const table of small) {
       for (const row of db.pragma(`integrity_check(${table})`) as { integrity_check: string }[]) {
         if (row.integrity_check !== 'ok') structure.push(`${table}: ${row.integrity_check}`);
       }
@@ -49,19 +42,10 @@ export async function findDamage(db: Database.Database): Promise<Damage> {
     for await (const row of slices<{ name: string; body: string; row_check: number }>(db, 'documents')) {
       if (rowCheck(row.name, row.body) !== row.row_check) changed.push(`document ${row.name} has changed`);
     }
-    for (const table of ['summaries_minute', 'summaries_hour'] as const) {
-      for await (const row of slices<Checked<SummaryRow> & { series_id: number }>(db, table)) {
-        if (summaryCheck(row.series_id, row) === row.row_check) continue;
-        changed.push(`${table}: series ${row.series_id} at ${row.start_ms} has changed`);
-      }
+    for await (const row of slices<LogRow>(db, 'flush_log')) {
+      if (logCheck(row) !== row.row_check) changed.push(`flush ${row.id} of the last hours has changed`);
     }
-    changed.push(...(await changedReadings(db)));
-    if (hasBlocks) {
-      for await (const row of slices<LogRow>(db, 'flush_log')) {
-        if (logCheck(row) !== row.row_check) changed.push(`flush ${row.id} of the last hours has changed`);
-      }
-      changed.push(...(await changedBlocks(db)));
-    }
+    changed.push(...(await changedBlocks(db)));
   } catch (error) {
     structure.push(error instanceof Error ? error.message : String(error));
   }
@@ -88,41 +72,6 @@ async function changedBlocks(db: Database.Database): Promise<string[]> {
     damage.push(`kind ${kind} from ${start_ms}: ${have.blocks} of ${blocks} blocks, or changed`);
   }
   for (const span of found.keys()) damage.push(`blocks ${span} stand where none were written`);
-  return damage;
-}
-
-/** Rows of schema 1: each hour of readings beside its count and sum; hours not summarised then have none. */
-async function changedReadings(db: Database.Database): Promise<string[]> {
-  const expected = new Map<number, { rows: number; sum: number }>();
-  for (const row of db
-    .prepare<[], { hour_ms: number; rows: number; sum: number }>('SELECT * FROM reading_checks')
-    .all()) {
-    expected.set(row.hour_ms, row);
-  }
-  const found = new Map<number, { rows: number; sum: number }>();
-  for await (const row of slices<StoredReading>(db, 'readings')) {
-    const hourMs = startOf(row.time_ms, 'hour');
-    const hour = found.get(hourMs) ?? { rows: 0, sum: 0 };
-    hour.rows += 1;
-    hour.sum += readingCheck(row.time_ms, row.series_id, row.value, row.flag);
-    found.set(hourMs, hour);
-  }
-  const behind = new Set(
-    db
-      .prepare<[], { hour_ms: number }>('SELECT hour_ms FROM unsummarised')
-      .all()
-      .map((row) => row.hour_ms),
-  );
-  const damage: string[] = [];
-  for (const hourMs of new Set([...expected.keys(), ...found.keys()])) {
-    if (behind.has(hourMs)) continue;
-    const want = expected.get(hourMs) ?? { rows: 0, sum: 0 };
-    const have = found.get(hourMs) ?? { rows: 0, sum: 0 };
-    if (want.rows === have.rows && want.sum === have.sum) continue;
-    damage.push(
-      `readings from ${new Date(hourMs).toISOString()} for an hour: ${have.rows} of ${want.rows} rows, or changed`,
-    );
-  }
   return damage;
 }
 

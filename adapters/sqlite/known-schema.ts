@@ -1,5 +1,5 @@
 import Database from 'better-sqlite3';
-import { migrate, migrations } from './schema.ts';
+import { migrations, oldestVersion } from './schema.ts';
 
 type SchemaRow = { type: string; name: string; sql: string };
 
@@ -11,13 +11,13 @@ const rowsOf = (db: Database.Database) =>
 /**
  * What of a store's schema is not as this program makes it: a trigger that deletes notices passes every check of rows and pages.
  *
- * @param version  of the schema of that file, at most the one this program knows
+ * @param version  of the schema of that file, one that this program knows
  * @returns one sentence part for each table, index, trigger or view that is missing, changed or not ours
  */
 export function foreignSchema(db: Database.Database, version: number): string[] {
   const fresh = new Database(':memory:');
   try {
-    migrate(fresh, migrations.slice(0, version));
+    for (const step of migrations.slice(0, version - oldestVersion + 1)) fresh.exec(step);
     const known = new Map(rowsOf(fresh).map((row) => [row.name, row]));
     const found = rowsOf(db);
     const names = new Set(found.map(({ name }) => name));

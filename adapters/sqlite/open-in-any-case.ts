@@ -15,6 +15,7 @@ const reasons: Partial<Record<StoreErrorCode, string>> = {
   STORE_CANNOT_OPEN: 'its folder cannot be used. Check that it exists and belongs to the user that runs the hub',
   STORE_IO: 'its disk reports errors. Check the card and its cable, or replace it',
   STORE_DAMAGED: 'its file is damaged and could not be repaired. Check the card, or restore a backup',
+  STORE_OLDER_SCHEMA: 'a version of Brinekeep that was never released wrote it. Move the file away',
   STORE_NEWER_SCHEMA: 'a newer version of Brinekeep wrote it. Install that version again',
 };
 

@@ -10,7 +10,7 @@ import { foreignSchema } from './known-schema.ts';
 import { type FoundLog, keepLog, readLogOf, replaceLog } from './log-check.ts';
 import { lossesIn } from './losses.ts';
 import { salvageInto } from './salvage.ts';
-import { migrate, migrations } from './schema.ts';
+import { migrate, newestVersion } from './schema.ts';
 import { guarded, isUnreadable, StoreError } from './store-error.ts';
 import type { StoreFault } from './store-options.ts';
 
@@ -134,7 +134,7 @@ function openChecked<Opened>(path: string, isSuspect: boolean, use: (db: Databas
   const db = connect(path);
   try {
     migrate(db);
-    const foreign = foreignSchema(db, migrations.length);
+    const foreign = foreignSchema(db, newestVersion);
     if (foreign.length > 0) throw new StoreError('STORE_DAMAGED', `${path} has ${foreign.slice(0, 3).join(', ')}.`);
     // A proper close leaves little doubt about the file, and a look at all of it takes long on a card. What the hub reads
     // while it starts is looked at in any case.
@@ -154,15 +154,15 @@ function openChecked<Opened>(path: string, isSuspect: boolean, use: (db: Databas
 /** Up to this size the whole file is checked at a start, bytes: a card reads it in some two seconds. */
 const mostToCheckBytes = 48 * 1024 * 1024;
 
-/** The tables that grow for years; the daily backup reads them through, and a block is checked whenever it is read. */
-const growing = new Set(['blocks', 'readings', 'summaries_minute', 'summaries_hour']);
+/** The table that grows for years; the daily backup reads it through, and a block is checked whenever it is read. */
+const growing = 'blocks';
 
 /** @throws StoreError STORE_DAMAGED  with the first thing that SQLite finds wrong with the structure of the file */
 function assertSound(db: Database.Database, check: 'quick_check' | 'integrity_check', isOfAll: boolean): void {
   const isPartly = !isOfAll || statSync(db.name).size > mostToCheckBytes;
   const tables = db.prepare<[], { name: string }>("SELECT name FROM sqlite_schema WHERE type = 'table'").all();
   const checks = isPartly
-    ? tables.filter(({ name }) => !growing.has(name)).map(({ name }) => `${check}('${name}')`)
+    ? tables.filter(({ name }) => name !== growing).map(({ name }) => `${check}('${name}')`)
     : [`${check}(1)`];
   for (const each of checks) {
     const found = String(db.pragma(each, { simple: true }));

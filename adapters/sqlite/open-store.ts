@@ -17,7 +17,7 @@ import { type StoreOptions, type StoreSettings, withDefaults } from './store-opt
  * Is: what `commit` was given is on disk when it returns; a damaged file is moved aside, salvaged and reported.
  * Is not: able to save readings younger than the last flush from a power cut.
  *
- * @throws StoreError  STORE_NEWER_SCHEMA, STORE_READ_ONLY, STORE_DISK_FULL, STORE_CANNOT_OPEN, STORE_BUSY, STORE_IO
+ * @throws StoreError  STORE_NEWER_SCHEMA, STORE_OLDER_SCHEMA, STORE_READ_ONLY, STORE_DISK_FULL, STORE_CANNOT_OPEN, STORE_BUSY, STORE_IO
  */
 export function openStore(options: StoreOptions): Store {
   return toldInTurns(options, (settings) =>
@@ -137,19 +137,6 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
   const timer = setInterval(flushOrHold, settings.flushMs);
   timer.unref();
 
-  // A store of an earlier schema is used at once and moved over beside that: years of it would take long.
-  const upgrade = setInterval(() => {
-    try {
-      if (onFile('Packing the earlier record', () => intake.upgradeStep())) return;
-      clearInterval(upgrade);
-    } catch (error) {
-      // It goes on at the next turn; a full disk is reported by the flushes.
-      if (!(error instanceof StoreError)) throw error;
-    }
-  }, settings.upgradeStepMs);
-  upgrade.unref();
-  if (!intake.isUpgrading()) clearInterval(upgrade);
-
   return {
     uncleanStop: marker.uncleanStop,
     whyUnsaved,
@@ -216,7 +203,6 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     close() {
       if (!isOpen) return;
       clearInterval(timer);
-      clearInterval(upgrade);
       try {
         flush();
         clearTimeout(packTimer);

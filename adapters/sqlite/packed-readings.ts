@@ -1,9 +1,8 @@
 import type Database from 'better-sqlite3';
 import type { KeptReading } from '../ports/store.ts';
 import { blockKinds, readingBlocks, setAside, spanMs, spanStart } from './block-table.ts';
-import type { OldRows } from './old-rows.ts';
 import type { StoreFault } from './store-options.ts';
-import { intervalMs, startOf } from './tally.ts';
+import { intervalMs } from './tally.ts';
 import { positionOf } from './write-buffer.ts';
 
 function byTime(one: KeptReading, other: KeptReading): number {
@@ -20,8 +19,8 @@ function within(readings: readonly KeptReading[], fromMs: number, toMs: number):
   return readings.slice(positionOf(readings, fromMs), positionOf(readings, toMs));
 }
 
-/** The raw readings that are packed into blocks, and those of an earlier schema that are still rows. */
-export function packedReadings(db: Database.Database, old: OldRows, onFault: (fault: StoreFault) => void) {
+/** The raw readings that are packed into blocks. */
+export function packedReadings(db: Database.Database, onFault: (fault: StoreFault) => void) {
   const blocks = readingBlocks(db, onFault);
   const newestBlock = db.prepare<[], { start_ms: number }>(
     `SELECT start_ms FROM blocks WHERE kind = ${blockKinds.readings} ORDER BY start_ms DESC LIMIT 1`,
@@ -60,7 +59,7 @@ export function packedReadings(db: Database.Database, old: OldRows, onFault: (fa
 
     has(seriesId: number, timeMs: number): boolean {
       const readings = blocks.at(seriesId, spanStart(timeMs, 'readings')) ?? [];
-      return readings[positionOf(readings, timeMs)]?.timeMs === timeMs || old.has(seriesId, timeMs);
+      return readings[positionOf(readings, timeMs)]?.timeMs === timeMs;
     },
 
     /** Oldest first, [fromMs, toMs), at most `limit` from the old end. */
@@ -70,8 +69,7 @@ export function packedReadings(db: Database.Database, old: OldRows, onFault: (fa
         for (const reading of within(block, fromMs, toMs)) found.push(reading);
         if (found.length >= limit) break;
       }
-      const rows = old.range(seriesId, fromMs, toMs, limit);
-      return (rows.length === 0 ? found : [...found, ...rows].sort(byTime)).slice(0, limit);
+      return found.slice(0, limit);
     },
 
     /** An hour of one series, by way of what was read last. */
@@ -80,47 +78,22 @@ export function packedReadings(db: Database.Database, old: OldRows, onFault: (fa
     },
 
     lastInHour(seriesId: number, hourMs: number): KeptReading | undefined {
-      return newerOf(packed.ofHour(seriesId, hourMs).at(-1), old.lastInHour(seriesId, hourMs));
+      return packed.ofHour(seriesId, hourMs).at(-1);
     },
 
     newestMs(): number | undefined {
       const startMs = newestBlock.get()?.start_ms;
-      const times = [old.newestMs()];
-      if (startMs !== undefined) {
-        // Where no block of that span can be read, its end: what is asked is from when on nothing is known.
-        const ids = seriesAt.all(startMs).map(({ series_id }) => series_id);
-        const last = ids.map((seriesId) => blocks.at(seriesId, startMs)?.at(-1)?.timeMs);
-        times.push(...(last.some((timeMs) => timeMs === undefined) ? [startMs + spanMs.readings - 1] : last));
-      }
-      const known = times.filter((timeMs) => timeMs !== undefined);
-      return known.length === 0 ? undefined : Math.max(...known);
-    },
-
-    /** Inside a transaction: packs the rows of an hour that an earlier schema left; their summaries are there. */
-    packOldHour(hourMs: number): void {
-      const { rows, check } = old.takeHour(hourMs);
-      if (rows.length === 0) return;
-      let sum = 0;
-      const bySeries = new Map<number, KeptReading[]>();
-      for (const { seriesId, reading, check: checkOfRow } of rows) {
-        sum += checkOfRow;
-        const readings = bySeries.get(seriesId) ?? [];
-        bySeries.set(seriesId, readings);
-        readings.push(reading);
-      }
-      for (const [seriesId, readings] of bySeries) packed.merge(seriesId, readings);
-      if (check?.rows !== rows.length || check.sum !== sum) {
-        const at = new Date(hourMs).toISOString();
-        onFault({ kind: 'damaged', detail: `The readings from ${at} for an hour have changed on disk.` });
-      }
+      if (startMs === undefined) return undefined;
+      // Where a block of that span cannot be read, its end: what is asked is from when on nothing is known.
+      const endMs = startMs + spanMs.readings - 1;
+      const ids = seriesAt.all(startMs).map(({ series_id }) => series_id);
+      return Math.max(...ids.map((seriesId) => blocks.at(seriesId, startMs)?.at(-1)?.timeMs ?? endMs));
     },
 
     /** Inside a transaction. Gives how many readings went. */
     removeBefore(timeMs: number): number {
-      packed.packOldHour(startOf(timeMs, 'hour'));
-      let gone = old.removeBefore(timeMs);
       const startMs = spanStart(timeMs, 'readings');
-      gone += countGoing.get(startMs)!.going;
+      let gone = countGoing.get(startMs)!.going;
       removeBlocks.run(startMs);
       removeChecks.run(startMs);
       for (const { series_id } of seriesAt.all(startMs)) {

@@ -3,7 +3,6 @@ import type { Reading, Series } from '#rules/quality/reading.ts';
 import type { KeptReading, Resolution, RewriteChange, Summary } from '../ports/store.ts';
 import type { DocumentTable } from './document-table.ts';
 import { mirrorOf } from './mirrored.ts';
-import { oldRows } from './old-rows.ts';
 import type { OutboxTable } from './outbox-table.ts';
 import { packSchedule } from './pack-schedule.ts';
 import { newerOf, packedReadings } from './packed-readings.ts';
@@ -39,11 +38,10 @@ export function readingIntake(
 ) {
   const { onFault } = settings;
   const series: SeriesTable = seriesTable(db);
-  const old = oldRows(db);
   const recent = recentReadings(db, onFault);
-  const packed = packedReadings(db, old, onFault);
-  const summaries = summaryTable(db, old, onFault);
-  const pack = packing(db, { recent, packed, summaries, old }, onFault);
+  const packed = packedReadings(db, onFault);
+  const summaries = summaryTable(db, onFault);
+  const pack = packing(db, { recent, packed, summaries });
   const schedule = packSchedule(pack, recent, settings);
   const meta = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?');
   const putMeta = db.prepare<[string, string]>('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)');
@@ -206,9 +204,6 @@ export function readingIntake(
     isPacking: (): boolean => pack.isUnderWay(),
     /** All that is left of it. */
     finishPacking: (): void => pack.finish(),
-    /** Moves a little of what a store of an earlier schema holds; false when all has moved. */
-    upgradeStep: (): boolean => pack.upgradeStep(),
-    isUpgrading: (): boolean => !old.isEmpty(),
 
     series(): Series[] {
       const all = new Map(series.all().map((one) => [seriesKey(one), one]));
@@ -269,7 +264,6 @@ export function readingIntake(
         summaries.forget();
         throw error;
       } finally {
-        old.look();
         latest.delete(seriesKey(of));
         mirror.tellOfDropped(droppedFromOutbox);
       }
@@ -290,7 +284,6 @@ export function readingIntake(
         }).immediate();
       } finally {
         packed.forget();
-        old.look();
       }
       horizonMs = from;
       latest.clear();

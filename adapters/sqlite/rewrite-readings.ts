@@ -31,7 +31,6 @@ export function rewriteReadings(
 
   /** Inside a transaction. Gives how many readings changed. */
   function rewriteHour(hourMs: number): number {
-    packed.packOldHour(hourMs);
     const changed = new Map<number, KeptReading>();
     const after = packed.ofHour(seriesId, hourMs).map((before) => {
       if (before.timeMs < span.fromMs || before.timeMs >= span.toMs) return before;

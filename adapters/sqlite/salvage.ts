@@ -2,11 +2,8 @@ import Database from 'better-sqlite3';
 import type { Loss } from '../ports/hub-adapters.ts';
 import { type BlockRow, blockCheck } from './block-table.ts';
 import { lossesIn } from './losses.ts';
-import type { StoredReading } from './old-rows.ts';
 import { packingMark } from './packing.ts';
 import { type LogRow, logCheck } from './recent-readings.ts';
-import { readingCheck } from './row-check.ts';
-import { startOf } from './tally.ts';
 
 /**
  * In order of worth: what a person typed first, so that a disk that fills up costs the least. `isAdded`: rows are added and
@@ -19,12 +16,8 @@ const tables = [
   { name: 'journal', key: ['id'], isAdded: true },
   { name: 'outbox', key: ['destination', 'id'] },
   { name: 'series', key: ['id'], isAdded: true },
-  { name: 'unsummarised', key: ['hour_ms'] },
-  { name: 'flush_log', key: ['id'], since: 2, isAdded: true },
-  { name: 'blocks', key: ['kind', 'start_ms', 'series_id'], since: 2, isAdded: true },
-  { name: 'summaries_hour', key: ['series_id', 'start_ms'] },
-  { name: 'summaries_minute', key: ['series_id', 'start_ms'] },
-  { name: 'readings', key: ['time_ms', 'series_id'] },
+  { name: 'flush_log', key: ['id'], isAdded: true },
+  { name: 'blocks', key: ['kind', 'start_ms', 'series_id'], isAdded: true },
 ] as const;
 
 const rowsInTransaction = 50_000;
@@ -48,9 +41,8 @@ export function salvageInto(
       const source = attempt(open, (error) => trouble.push(`nothing can be read (${messageOf(error)})`));
       if (source === undefined) continue;
       opened.push(source);
-      const version = versionOf(source);
       for (const table of tables) {
-        if (('since' in table && version < table.since) || (place > 0 && !('isAdded' in table))) continue;
+        if (place > 0 && !('isAdded' in table)) continue;
         const { rows, error } = copyTable(source, db, table.name, table.key, 'where' in table ? table.where : 'true');
         saved.set(table.name, (saved.get(table.name) ?? 0) + rows);
         if (error) trouble.push(`${table.name}: ${error}`);
@@ -76,15 +68,6 @@ function attempt<Result>(work: () => Result, failed: (error: unknown) => void): 
   } catch (error) {
     failed(error);
     return undefined;
-  }
-}
-
-/** The newest schema where the number itself cannot be read: a table that is not there is then met and reported. */
-function versionOf(damaged: Database.Database): number {
-  try {
-    return Number(damaged.pragma('user_version', { simple: true }));
-  } catch {
-    return Number.MAX_SAFE_INTEGER;
   }
 }
 
@@ -171,22 +154,10 @@ function leaveOutChanged(db: Database.Database): number {
 
 /** The sums are of what could be saved: what is lost has been reported once. */
 function checkAnew(db: Database.Database): void {
-  const hours = new Map<number, { rows: number; sum: number }>();
-  const rows = db.prepare<[], StoredReading>('SELECT time_ms, series_id, value, flag FROM readings').iterate();
-  for (const row of rows) {
-    const hourMs = startOf(row.time_ms, 'hour');
-    const { rows: before, sum } = hours.get(hourMs) ?? { rows: 0, sum: 0 };
-    const check = readingCheck(row.time_ms, row.series_id, row.value, row.flag);
-    hours.set(hourMs, { rows: before + 1, sum: sum + check });
-  }
-  const put = db.prepare<[number, number, number]>('INSERT INTO reading_checks (hour_ms, rows, sum) VALUES (?, ?, ?)');
-  db.transaction(() => {
-    for (const [hourMs, check] of hours) put.run(hourMs, check.rows, check.sum);
-    db.exec(
-      `INSERT INTO block_checks (kind, start_ms, blocks, sum)
-        SELECT kind, start_ms, count(*), sum(row_check) FROM blocks GROUP BY kind, start_ms`,
-    );
-  }).immediate();
+  db.exec(
+    `INSERT INTO block_checks (kind, start_ms, blocks, sum)
+      SELECT kind, start_ms, count(*), sum(row_check) FROM blocks GROUP BY kind, start_ms`,
+  );
 }
 
 function messageOf(error: unknown): string {

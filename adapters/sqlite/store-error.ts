@@ -9,6 +9,7 @@ export type StoreErrorCode =
   | 'STORE_IO'
   | 'STORE_CANNOT_OPEN'
   | 'STORE_NEWER_SCHEMA'
+  | 'STORE_OLDER_SCHEMA'
   | 'STORE_UNKNOWN_ENTRY'
   | 'STORE_BACKUP_FAILED'
   | 'STORE_NOT_A_BACKUP'
@@ -23,6 +24,8 @@ const remedies: Record<StoreErrorCode, string> = {
   STORE_IO: 'The disk reports an error. Check the card and its cable, and take a backup.',
   STORE_CANNOT_OPEN: 'Check that the folder exists and belongs to the user that runs the hub.',
   STORE_NEWER_SCHEMA: 'Install the version of Brinekeep that wrote it, or a later one, or restore an older backup.',
+  STORE_OLDER_SCHEMA:
+    'A version that was never released wrote it. Keep the file elsewhere and begin a new one, or restore a later backup.',
   STORE_UNKNOWN_ENTRY: 'Correct an entry that is in the journal.',
   STORE_BACKUP_FAILED:
     'The copy was thrown away; earlier backups are untouched. Check the disk that takes the backups.',

@@ -7,7 +7,7 @@ import { storeInUse } from './copy-in-use.ts';
 import { findDamage } from './find-damage.ts';
 import { foreignSchema } from './known-schema.ts';
 import { moveAside } from './open-sound.ts';
-import { migrations } from './schema.ts';
+import { assertNoneOfVersion1, newestVersion, oldestVersion } from './schema.ts';
 import { sideFileOf } from './side-file.ts';
 import { asStoreError, guarded, StoreError } from './store-error.ts';
 
@@ -33,9 +33,11 @@ export async function backupStoreFile(storePath: string, path: string): Promise<
 async function damageOfStoreFile(path: string): Promise<string[]> {
   const db = openToRead(path);
   try {
-    const { structure, changed } = await findDamage(db);
     const version = Number(db.pragma('user_version', { simple: true }));
-    const foreign = version > migrations.length ? [] : foreignSchema(db, version);
+    if (version < oldestVersion) assertNoneOfVersion1(db, version);
+    const { structure, changed } = await findDamage(db);
+    const foreign = version > newestVersion ? [] : foreignSchema(db, version);
+    if (foreign.length === 0) assertNoneOfVersion1(db, version);
     return [...foreign.map((each) => `it has ${each}`), ...structure, ...changed];
   } finally {
     db.close();
@@ -48,7 +50,7 @@ async function damageOfStoreFile(path: string): Promise<string[]> {
  *
  * @returns the name under which the former store stands, when there was one
  * @throws StoreError  STORE_NOT_A_BACKUP for a file of another kind, STORE_DAMAGED for a backup that is not sound: nothing is
- *   touched
+ *   touched. STORE_OLDER_SCHEMA for one that this program cannot read
  */
 export async function restoreStoreFile(
   backupPath: string,
@@ -86,7 +88,7 @@ function assertIsBackup(path: string): void {
 function hasTablesOfStore(path: string): boolean {
   const db = new Database(path, { readonly: true, timeout: 500 });
   try {
-    return db.prepare("SELECT 1 FROM sqlite_schema WHERE type = 'table' AND name = 'unsummarised'").get() !== undefined;
+    return db.prepare("SELECT 1 FROM sqlite_schema WHERE name = 'journal_by_root'").get() !== undefined;
   } catch (error) {
     // Of a file that is damaged inside, the look through it tells more.
     return !(error instanceof Database.SqliteError && error.code === 'SQLITE_NOTADB');

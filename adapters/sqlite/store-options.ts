@@ -47,8 +47,6 @@ export type StoreOptions = {
   packPauseMs?: number;
   /** About so long is such a step, ms; it packs one series at least. */
   packStepMs?: number;
-  /** Time between two steps that move the rows of an earlier schema into blocks, ms. */
-  upgradeStepMs?: number;
   outboxLimit?: OutboxLimit;
 };
 
@@ -64,7 +62,6 @@ export function withDefaults(options: StoreOptions) {
     packAtReadings: 250_000,
     packPauseMs: 0,
     packStepMs: 8,
-    upgradeStepMs: 250,
     outboxLimit: { items: 100_000, bytes: 512 * 1024 * 1024 },
     ...options,
   } satisfies Required<StoreOptions>;

@@ -1,7 +1,6 @@
 import type Database from 'better-sqlite3';
 import type { KeptReading, Resolution, Summary } from '../ports/store.ts';
 import { type SummaryBlocks, spanStart, summaryBlocks } from './block-table.ts';
-import type { OldRows } from './old-rows.ts';
 import type { StoreFault } from './store-options.ts';
 import { emptyTally, intervalMs, mergeTally, startOf, summaryFrom, type Tally, tallyReading } from './tally.ts';
 
@@ -58,7 +57,7 @@ function daysOf(hours: readonly StartedTally[]): StartedTally[] {
  * from the block of hours of the same span whenever that changes. They are of the packed readings alone and are written in the transaction that packs
  * them: those of readings that wait are computed when asked for, so no stop leaves them behind.
  */
-export function summaryTable(db: Database.Database, old: OldRows, onFault: (fault: StoreFault) => void) {
+export function summaryTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
   const blocks: Record<Resolution, SummaryBlocks> = {
     minute: summaryBlocks(db, 'minute', onFault),
     hour: summaryBlocks(db, 'hour', onFault),
@@ -111,7 +110,6 @@ export function summaryTable(db: Database.Database, old: OldRows, onFault: (faul
     replaceHour(seriesId: number, hourMs: number, readingsOfHour: readonly KeptReading[]): void {
       const endMs = hourMs + intervalMs.hour;
       for (const resolution of resolutions) {
-        old.removeSummaries(seriesId, resolution, hourMs, endMs);
         changeBlocks(seriesId, resolution, [hourMs], (before) =>
           merged(
             before.filter(([startMs]) => startMs < hourMs || startMs >= endMs),
@@ -134,21 +132,14 @@ export function summaryTable(db: Database.Database, old: OldRows, onFault: (faul
       waiting: Iterable<KeptReading>,
     ): Summary[] {
       const isWithin = ([startMs]: StartedTally) => startMs >= fromMs && startMs < toMs;
-      let tallies: readonly StartedTally[] = [];
+      const packed: StartedTally[] = [];
       if (seriesId !== undefined) {
-        const packed: StartedTally[] = [];
         for (const block of blocksOf(seriesId, resolution, fromMs, toMs)) {
           for (const one of block) if (isWithin(one)) packed.push(one);
         }
-        tallies = merged(
-          packed,
-          resolution === 'day'
-            ? daysOf(old.summaries(seriesId, 'hour', startOf(fromMs, 'day'), toMs + intervalMs.day)).filter(isWithin)
-            : old.summaries(seriesId, resolution, fromMs, toMs),
-        );
       }
       const summaries: Summary[] = [];
-      for (const [startMs, tally] of merged(tallies, talliesOf(waiting, resolution).filter(isWithin))) {
+      for (const [startMs, tally] of merged(packed, talliesOf(waiting, resolution).filter(isWithin))) {
         const summary = summaryFrom(startMs, tally);
         if (summary !== undefined) summaries.push(summary);
       }
@@ -157,14 +148,11 @@ export function summaryTable(db: Database.Database, old: OldRows, onFault: (faul
 
     /** The start of the newest hour in which a series has a packed reading. */
     lastHourMs(seriesId: number): number | undefined {
-      let last = old.lastHourMs(seriesId);
       for (const block of blocks.hour.newestFirst(seriesId)) {
         const startMs = block.at(-1)?.[0];
-        if (startMs === undefined) continue;
-        if (last === undefined || startMs > last) last = startMs;
-        break;
+        if (startMs !== undefined) return startMs;
       }
-      return last;
+      return undefined;
     },
 
     /** After a transaction that was rolled back. */
