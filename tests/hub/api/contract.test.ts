@@ -11,6 +11,7 @@ import { entryApi } from '#hub/api/entries.ts';
 import { fleetApi } from '#hub/api/fleet.ts';
 import { healthApi } from '#hub/api/health.ts';
 import { nowApi } from '#hub/api/now.ts';
+import { phoneApi } from '#hub/api/phones.ts';
 import { pieceApi } from '#hub/api/pieces.ts';
 import { probeApi } from '#hub/api/probes.ts';
 import { roomApi } from '#hub/api/room.ts';
@@ -25,7 +26,7 @@ type Document = { paths: Record<string, Record<string, unknown>> };
 
 const contract: Record<string, { summary: string; response?: Record<number, unknown> }> = {
   ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
-  ...{ ...healthApi, ...nowApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
+  ...{ ...healthApi, ...nowApi, ...phoneApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
   ...{ ...arrivalApi, ...runApi, ...weekApi },
   ...{ ...fleetApi, ...settingsApi, ...configurationApi },
 };
