@@ -5,24 +5,27 @@ import { timeMsOfCell } from '../import/time-of-cell.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { storedReadings, streamsToExport } from '../reports/replay/stored-readings.ts';
+import { type ExportedEntries, entryRows, exportedColumns } from './export-entries.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
 export type ReadingsOptions = { from?: string; to?: string; system?: string };
+export type RowsKind = 'readings' | ExportedEntries;
 
 /**
- * Writes raw readings to standard output as `replay` and `import` read them. They come from a checked copy of the store,
+ * Writes raw readings, tests or doses to standard output as `replay` and `import` read them, from a checked copy of the store,
  * which is removed after it: a running hub has the store for itself, and goes on.
  *
  * Is not: able to give readings younger than the last flush of a running hub.
  */
-export async function exportReadings(
+export async function exportRows(
+  kind: RowsKind,
   config: Config,
   options: ReadingsOptions,
   adapters: VerbAdapters,
   terminal: Terminal,
 ): Promise<void> {
-  const { fromMs, toMs } = spanOf(config, options, adapters.hub.clock.nowMs());
+  const { fromMs, toMs } = spanOf(kind, config, options, adapters.hub.clock.nowMs());
   const ids = config.systems.map(({ id }) => id);
   if (options.system !== undefined && !ids.includes(options.system))
     throw new Refused('wrong_usage', `No system "${options.system}". You have: ${ids.join(', ')}`);
@@ -36,7 +39,9 @@ export async function exportReadings(
     });
     for (const sentence of damaged) terminal.complain(sentence);
     if (damaged.length > 0) process.exitCode = 1;
-    await writeReadings(config, copy, { fromMs, toMs, system: options.system }, adapters, terminal);
+    const asked = { fromMs, toMs, system: options.system };
+    if (kind === 'readings') await writeReadings(config, copy, asked, adapters, terminal);
+    else await writeEntries(kind, config, copy, asked, adapters, terminal);
   } finally {
     rmSync(dir, { recursive: true, force: true });
   }
@@ -74,10 +79,39 @@ async function writeReadings(
   }
 }
 
-function spanOf(config: Config, { from, to }: ReadingsOptions, nowMs: number): { fromMs: number; toMs: number } {
-  if (from === undefined)
+async function writeEntries(
+  kind: ExportedEntries,
+  config: Config,
+  path: string,
+  asked: { fromMs: number; toMs: number; system: string | undefined },
+  { hub, tables }: VerbAdapters,
+  terminal: Terminal,
+): Promise<void> {
+  const store = hub.openStore({ path, flushMs: config.flush_seconds * 1000, onFault: () => {} });
+  try {
+    let count = 0;
+    await tables.write(terminal.output, tables.line(exportedColumns(kind)));
+    for (const rows of entryRows(store, kind, asked)) {
+      await tables.write(terminal.output, rows.map((row) => tables.line(row)).join(''));
+      count += rows.length;
+    }
+    if (count === 0) throw new Refused('not_done', `no ${kind} in that time`);
+    terminal.complain(`${count} ${kind}`);
+  } finally {
+    store.close();
+  }
+}
+
+function spanOf(
+  kind: RowsKind,
+  config: Config,
+  { from, to }: ReadingsOptions,
+  nowMs: number,
+): { fromMs: number; toMs: number } {
+  if (from === undefined && kind === 'readings')
     throw new Refused('wrong_usage', '--readings needs --from, a day such as 2026-11-01 or a time');
-  const fromMs = timeOf('--from', from, config);
+  // A year of readings is a lot; of tests there are few.
+  const fromMs = from === undefined ? 0 : timeOf('--from', from, config);
   const toMs = to === undefined ? nowMs : timeOf('--to', to, config);
   if (toMs <= fromMs) throw new Refused('wrong_usage', '--to must be after --from; the day of --to is not part of it');
   return { fromMs, toMs };

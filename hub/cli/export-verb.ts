@@ -6,14 +6,14 @@ import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
 import type { WeekFile } from '../reports/week/weekly-files.ts';
-import { exportReadings, type ReadingsOptions } from './export-readings.ts';
+import { exportRows, type ReadingsOptions } from './export-readings.ts';
 import { askRunningHub, type HubPlace, isHubThere, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
 type WeekOptions = { week?: string; out?: string; review?: boolean; tokenFile?: string };
-type Options = WeekOptions & ReadingsOptions & { readings?: boolean };
+type Options = WeekOptions & ReadingsOptions & { readings?: boolean; tests?: boolean; doses?: boolean };
 
 const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv', 'demand.csv'];
 /** Only there when there was something to tell. */
@@ -63,33 +63,41 @@ function fromStore(config: Config, week: string, withReview: boolean, adapters: 
   }
 }
 
+const rowsKinds = ['readings', 'tests', 'doses'] as const;
+
 /** Flags of one kind of export mean nothing to the other. */
 function refuseMixed(options: Options): void {
   const ofWeek = ['week', 'review', 'out'] as const;
   const ofReadings = ['from', 'to', 'system'] as const;
-  const foreign = (options.readings === true ? ofWeek : ofReadings).find((name) => options[name] !== undefined);
+  const kinds = rowsKinds.filter((kind) => options[kind] === true);
+  if (kinds.length > 1) throw new Refused('wrong_usage', `one file at a time: --${kinds.join(' or --')}`);
+  const foreign = (kinds.length > 0 ? ofWeek : ofReadings).find((name) => options[name] !== undefined);
   if (foreign === undefined) return;
-  if (options.readings === true)
+  if (kinds.length > 0)
     throw new Refused(
       'wrong_usage',
-      `--${foreign} is for the files of a week. Readings go to standard output: > readings.csv`,
+      `--${foreign} is for the files of a week. Rows go to standard output: > ${kinds[0]}.csv`,
     );
-  throw new Refused('wrong_usage', `--${foreign} goes with --readings; a week is named by --week`);
+  throw new Refused('wrong_usage', `--${foreign} goes with --readings, --tests or --doses; a week is named by --week`);
 }
 
 /**
- * `brinekeep export`: the tables of a week, and its review, as they are written every Monday; with `--readings` the raw
- * readings of any time.
+ * `brinekeep export`: the tables of a week, and its review, as they are written every Monday; with `--readings`, `--tests` or
+ * `--doses` those of any time.
  */
 export function addExportVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('export')
-    .description('write the CSV files of a week; with --readings the readings of any time, to standard output')
+    .description(
+      'write the CSV files of a week; with --readings, --tests or --doses those of any time, to standard output',
+    )
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--week <week>', 'an ISO week such as 2026-W47; the last full week when left out')
     .option('--review', 'also the review, one HTML page to read and to print')
     .option('--out <dir>', 'where to; the weekly folder of the configuration when left out')
     .option('--readings', 'readings as CSV time,system,metric,value, as replay and import read them')
+    .option('--tests', 'tests as CSV, as import and replay read them')
+    .option('--doses', 'doses as CSV, as import reads them')
     .option('--from <time>', 'their first day or time, such as 2026-11-01')
     .option('--to <time>', 'up to this day or time, without it; now when left out')
     .option('--system <id>', 'of this system only')
@@ -97,7 +105,8 @@ export function addExportVerb(program: Command, adapters: VerbAdapters, terminal
     .action(async (path: string, options: Options) => {
       refuseMixed(options);
       const config = readConfig(path, terminal);
-      if (options.readings === true) return exportReadings(config, options, adapters, terminal);
+      const kind = rowsKinds.find((each) => options[each] === true);
+      if (kind !== undefined) return exportRows(kind, config, options, adapters, terminal);
       const week = options.week ?? weekAfter(isoWeekAt(adapters.hub.clock.nowMs(), config.site.timezone), -1);
       if (!isIsoWeek(week))
         throw new Refused('wrong_usage', `--week: found "${week}", need an ISO week such as 2026-W47`);

@@ -113,6 +113,7 @@ describe('the readings of an invented room, taken out of its store', () => {
       ...{ code: 2, says: 'No system "sump". You have: display, growout, quarantine' },
     },
     { flags: ['--from', '2001-01-01', '--to', '2001-02-01'], code: 1, says: 'no readings in that time' },
+    { flags: ['--from', day(0), '--tests'], code: 2, says: 'one file at a time: --readings or --tests' },
     { flags: ['--from', day(0), '--week', '2026-W47'], code: 2, says: '--week is for the files of a week' },
   ])('$flags is answered by a file that looks whole', async ({ flags, code, says }) => {
     const ended = await exportOf(...flags);
