@@ -33,6 +33,7 @@ export type HttpParts = {
   version: string;
   /** Folder of the built page. */
   pageDir: string;
+  areAnswersChecked: boolean;
   config: Config;
   clock: Clock;
   store: Store;

@@ -4,7 +4,8 @@ import fastifyHelmet from '@fastify/helmet';
 import fastifyStatic from '@fastify/static';
 import fastifySwagger from '@fastify/swagger';
 import { type FastifyBaseLogger, type FastifyInstance, LogController } from 'fastify';
-import { serializerCompiler, validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
+import { validatorCompiler, type ZodTypeProvider } from 'fastify-type-provider-zod';
+import { answersBy } from './answers.ts';
 import { boundConnections } from './bound-connections.ts';
 import { compressAnswer } from './compress.ts';
 import { describeRoute } from './describe-route.ts';
@@ -56,7 +57,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   server.removeContentTypeParser('text/plain');
   const typed = server.withTypeProvider<ZodTypeProvider>();
   typed.setValidatorCompiler(validatorCompiler);
-  typed.setSerializerCompiler(serializerCompiler);
+  typed.setSerializerCompiler(answersBy(log, parts.areAnswersChecked));
   server.setErrorHandler(answerWithProblem);
   server.setNotFoundHandler((request, reply) => {
     void sendProblem(reply, {

@@ -10,6 +10,8 @@ export type HubOptions = {
   secrets: Secrets;
   /** The demo marks its room as invented. */
   isInvented: boolean;
+  /** For tests: an answer that is not of the contract is refused. Else it is logged and sent. */
+  areAnswersChecked?: boolean;
   /** The file that the configuration was read from; the demo has none. */
   configFile?: ConfigFile;
   /** Called when the store works and before the first probe is listened to. */

@@ -27,6 +27,7 @@ export async function createPage(room: WholeRoom): Promise<Page> {
       ...{ explain: estimator.explain, containers: estimator.containers, declined, todo },
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile, week, fleet, phones },
+      areAnswersChecked: options.areAnswersChecked === true,
       sources: {
         ...{ config, store, isInvented: options.isInvented, edges: edges.states },
         units: () => settings.effective().display_units,

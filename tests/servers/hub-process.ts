@@ -82,7 +82,7 @@ export async function startHubHere(
       },
     },
     {
-      ...{ pageDir, log: pino({ level: 'silent' }), isInvented: false, ...more },
+      ...{ pageDir, log: pino({ level: 'silent' }), isInvented: false, areAnswersChecked: true, ...more },
       secrets: { env: {}, readFile: (path) => readFileSync(path, 'utf8') },
     },
   );
