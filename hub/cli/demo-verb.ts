@@ -19,6 +19,7 @@ import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { createBoundedLog } from '../outside/observability/bounded-log.ts';
+import { logDestination } from '../outside/observability/log-words.ts';
 import { startHub } from '../room/hub.ts';
 import { askedToStop, pageDir } from './run-verb.ts';
 import type { Terminal } from './terminal.ts';
@@ -98,7 +99,11 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
   let room: ReturnType<typeof playHistory> | undefined;
   const hub = await startHub(config, adapters.hub, {
     pageDir,
-    log: createBoundedLog({ level: options.logLevel }, () => clock.monotonicMs()),
+    log: createBoundedLog(
+      { level: options.logLevel, base: { invented: true } },
+      () => clock.monotonicMs(),
+      logDestination(process.stdout, process.env),
+    ),
     secrets: { env: process.env, readFile: (file) => readFileSync(file, 'utf8') },
     isInvented: true,
     beforeProbes: (store) => {
@@ -120,6 +125,7 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
       ? 'No pseudo-terminal can be made here (socat and python3 are missing): all probes speak over MQTT.'
       : `The display's board speaks over a pseudo-terminal (${line.by}), the other probes over MQTT.`,
   );
+  terminal.print('So are its faults: a line "not a reading" is invented noise on the wire, not a failure of yours.');
   terminal.print(`Page:  ${hub.url}`);
   terminal.print(`Phone: mosquitto_sub -p ${hub.brokerPort} -t '${config.mqtt.prefix}/phone'`);
   terminal.print('Stop:  Ctrl-C');

@@ -3,6 +3,7 @@ import { fileURLToPath } from 'node:url';
 import type { Command } from 'commander';
 import { configFile } from '../model/settings/config-file.ts';
 import { createBoundedLog } from '../outside/observability/bounded-log.ts';
+import { logDestination } from '../outside/observability/log-words.ts';
 import { startHub } from '../room/hub.ts';
 import { failedStart } from './failed-start.ts';
 import { defaultConfigPath, goodConfig } from './read-config.ts';
@@ -58,7 +59,7 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
       if (good === undefined) return;
       const { config, text } = good;
       const level = options.logLevel ?? config.log.level;
-      const log = createBoundedLog({ level }, () => performance.now());
+      const log = createBoundedLog({ level }, () => performance.now(), logDestination(process.stdout, process.env));
       if (!syncsDataAlone)
         log.info(
           'the database syncs by fsync, as in every source checkout: a release syncs its data alone (fdatasync) and writes less to the card',
