@@ -7,6 +7,8 @@ const tags = ['pieces'];
 
 const pieceId = z.object({ id: z.string().min(1).max(40) });
 
+const photoName = z.object({ name: z.string().min(1).max(60) });
+
 const pieceView = z.object({
   id: z.string(),
   system: z.string(),
@@ -58,7 +60,13 @@ export const pieceApi = {
   'GET /api/photos/:name': {
     summary: 'A photo of a piece',
     tags,
-    params: z.object({ name: z.string().min(1).max(60) }),
+    params: photoName,
+  },
+  'DELETE /api/photos/:name': {
+    summary: 'Delete a photo for good; the history of its piece says so. A copy in a backup stays',
+    tags,
+    params: photoName,
+    response: { 204: z.null() },
   },
   'POST /api/pieces/:id/photos': {
     summary: `Keep a photo: ${photoTypes.join(', ')} as the body, at most ${mostPhotoBytes} bytes`,

@@ -58,6 +58,16 @@ export function addPieceRoutes(server: TypedServer, { clock, reception }: HttpPa
     return reply.type(type).header('content-disposition', 'inline').send(stream);
   });
 
+  server.delete('/api/photos/:name', { schema: pieceApi['DELETE /api/photos/:name'] }, async (request, reply) => {
+    const { name } = request.params;
+    // The file first: on a full disk it makes room for the note. Whoever got no answer asks again.
+    const wasThere = await photos.remove(name);
+    const wasNamed = pieces.dropPhoto(name, now());
+    if (!wasThere && !wasNamed) throw new Refused('unknown_photo', `there is no photo "${name}"`);
+    void reply.code(204);
+    return null;
+  });
+
   addPhotoIntake(server, { clock, reception } as HttpParts);
 }
 
@@ -81,7 +91,7 @@ function addPhotoIntake(outer: TypedServer, { clock, reception }: Pick<HttpParts
         const bytes: unknown = request.body;
         if (!Buffer.isBuffer(bytes)) throw new Refused('not_a_photo', `need one of ${photoTypes.join(', ')}`);
         const piece = pieces.find(request.params.id);
-        const name = await photos.save(piece.id, piece.photos.length, bytes);
+        const name = await photos.save(piece, bytes);
         pieces.addPhoto(piece.id, name, clock.nowMs());
         void reply.code(201);
         return { name };

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { mostPhotoBytes, photoTypes } from '../../model/entries/photo-limits.ts';
 import { leastFreeBytes } from '../../model/least-free.ts';
 import { notStored, Refused } from '../../model/refusals/refused.ts';
+import type { Piece } from './pieces.ts';
 
 /** What a photo may be, by its first bytes and not by what the sender says. */
 const kinds = [
@@ -29,11 +30,15 @@ const mostBytesOfAll = 2 * 1024 * 1024 * 1024;
 /** Names that the hub itself gives; nothing else is ever opened. */
 const safeName = /^p\d{1,9}-\d{1,4}\.(jpg|png|webp)$/;
 
+type OfPiece = Pick<Piece, 'id' | 'photos' | 'formerPhotos'>;
+
 export type Photos = {
   /** On disk when this resolves. @returns the name of the file  @throws Refused  not_stored also when the disk is nearly full */
-  save(piece: string, photosOfPiece: number, bytes: Buffer): Promise<string>;
+  save(piece: OfPiece, bytes: Buffer): Promise<string>;
   /** @throws Refused unknown_photo */
   open(name: string): Promise<{ type: string; stream: ReadStream }>;
+  /** @returns whether there was one  @throws Refused not_stored */
+  remove(name: string): Promise<boolean>;
 };
 
 /** Free space where the folder lies, for this user, bytes. */
@@ -46,20 +51,22 @@ async function freeBytesAt(dir: string): Promise<number> {
 export function createPhotos(dir: string, freeBytesOf: (dir: string) => Promise<number> = freeBytesAt): Photos {
   let last: Promise<unknown> = Promise.resolve();
 
-  async function write(piece: string, ending: string, bytes: Buffer): Promise<string> {
+  async function write({ id, photos, formerPhotos }: OfPiece, ending: string, bytes: Buffer): Promise<string> {
     try {
       await mkdir(dir, { recursive: true });
       const freeBytes = await freeBytesOf(dir);
       if (freeBytes - bytes.length < leastFreeBytes)
         throw new Refused(
           'not_stored',
-          `the disk has ${mebibytes(freeBytes)} MiB free, and the last ${mebibytes(leastFreeBytes)} are for readings and entries: make room, then send the photo again`,
+          `the disk has ${mebibytes(freeBytes)} MiB free, and the last ${mebibytes(leastFreeBytes)} are for readings and entries: delete photos or make room, then send the photo again`,
         );
       const files = await readdir(dir);
       if ((await bytesIn(dir, files)) + bytes.length > mostBytesOfAll)
-        throw new Refused('too_many', `the photos together would pass ${mostBytesOfAll} bytes`);
-      const name = `${piece}-${1 + Math.max(0, ...files.map((file) => numberOf(piece, file)))}.${ending}`;
-      if (!safeName.test(name)) throw new Refused('unknown_piece', `there is no piece "${piece}"`);
+        throw new Refused('too_many', `the photos together would pass ${mostBytesOfAll} bytes: delete some first`);
+      // No name twice, also not that of a deleted one: a backup knows a photo by its name.
+      const numbers = [...files, ...photos, ...formerPhotos].map((file) => numberOf(id, file));
+      const name = `${id}-${1 + Math.max(0, ...numbers)}.${ending}`;
+      if (!safeName.test(name)) throw new Refused('unknown_piece', `there is no piece "${id}"`);
       await writeSynced(join(dir, name), bytes);
       return name;
     } catch (error) {
@@ -68,15 +75,19 @@ export function createPhotos(dir: string, freeBytesOf: (dir: string) => Promise<
   }
 
   return {
-    save(piece, photosOfPiece, bytes) {
+    save(piece, bytes) {
       const kind = kinds.find((each) => each.is(bytes));
       if (kind === undefined) {
         throw new Refused('not_a_photo', `found ${bytes.length} bytes that are none of ${photoTypes.join(', ')}`);
       }
       if (bytes.length > mostPhotoBytes)
         throw new Refused('too_many', `found ${bytes.length} bytes, allowed ${mostPhotoBytes}`);
-      if (photosOfPiece >= mostPhotosOfPiece)
-        throw new Refused('too_many', `${piece} has ${photosOfPiece} photos, allowed ${mostPhotosOfPiece}`);
+      const { length } = piece.photos;
+      if (length >= mostPhotosOfPiece)
+        throw new Refused(
+          'too_many',
+          `${piece.id} has ${length} photos, allowed ${mostPhotosOfPiece}: delete one first`,
+        );
       const written = last.then(() => write(piece, kind.ending, bytes));
       last = written.catch(() => undefined);
       return written;
@@ -93,6 +104,16 @@ export function createPhotos(dir: string, freeBytesOf: (dir: string) => Promise<
       if (kind === undefined || !isThere)
         throw new Refused('unknown_photo', `there is no photo "${name.slice(0, 60)}"`);
       return { type: kind.type, stream: createReadStream(path) };
+    },
+    async remove(name) {
+      if (!safeName.test(name)) return false;
+      try {
+        await rm(join(dir, name));
+        return true;
+      } catch (error) {
+        if ((error as NodeJS.ErrnoException).code === 'ENOENT') return false;
+        throw notStored(error);
+      }
     },
   };
 }

@@ -23,6 +23,8 @@ export type Piece = {
   place?: string;
   lost?: { timeMs: number; cause: LossCause };
   photos: string[];
+  /** Names of photos that were deleted. */
+  formerPhotos: string[];
   /** Oldest first. */
   events: PieceEvent[];
 };
@@ -34,6 +36,8 @@ export type Pieces = {
   /** One event; cutting a piece adds its frags, which come back with it. */
   tell(id: string, entry: PieceEventEntry, nowMs: number): { piece: Piece; frags: Piece[] };
   addPhoto(id: string, file: string, nowMs: number): void;
+  /** @returns whether a piece had it */
+  dropPhoto(file: string, nowMs: number): boolean;
   /** @throws Refused unknown_piece */
   find(id: string): Piece;
   all(filter: { system?: string | undefined; arrival?: string | undefined; isHere?: boolean }): Piece[];
@@ -97,6 +101,12 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
     addPhoto(id, file, nowMs) {
       keep({ event: 'photo', piece: id, file }, find(id).system, nowMs, nowMs);
     },
+    dropPhoto(file, nowMs) {
+      const piece = [...register().values()].find(({ photos }) => photos.includes(file));
+      if (piece === undefined) return false;
+      keep({ event: 'photo_deleted', piece: piece.id, file }, piece.system, nowMs, nowMs);
+      return true;
+    },
     all({ system, arrival, isHere }) {
       return [...register().values()].filter(
         (piece) =>
@@ -126,7 +136,7 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
     if (body.event !== 'added') continue;
     const { piece: id, kind, source, arrival, frag_of, place } = body;
     byId.set(id, {
-      ...{ id, system, kind, addedMs: timeMs, photos: [], events: [] },
+      ...{ id, system, kind, addedMs: timeMs, photos: [], formerPhotos: [], events: [] },
       ...(source === undefined ? {} : { source }),
       ...(arrival === undefined ? {} : { arrival }),
       ...(frag_of === undefined ? {} : { fragOf: frag_of }),
@@ -141,6 +151,10 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
     if (body.event === 'moved') piece.place = body.place;
     if (body.event === 'lost') piece.lost = { timeMs, cause: body.cause };
     if (body.event === 'photo') piece.photos.push(body.file);
+    if (body.event === 'photo_deleted') {
+      piece.photos = piece.photos.filter((file) => file !== body.file);
+      piece.formerPhotos.push(body.file);
+    }
   }
   return byId;
 }

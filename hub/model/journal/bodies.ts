@@ -114,7 +114,7 @@ const piece = z.discriminatedUnion('event', [
   z.object({ ...ofPiece, event: z.literal('fragged'), frags: z.number() }),
   z.object({ ...ofPiece, event: z.literal('lost'), cause: z.enum(lossCauses) }),
   z.object({ ...ofPiece, event: z.literal('growth'), longest_cm: z.number().optional() }),
-  z.object({ ...ofPiece, event: z.literal('photo'), file: z.string() }),
+  z.object({ ...ofPiece, event: z.enum(['photo', 'photo_deleted']), file: z.string() }),
 ]);
 
 const measuredWater = {

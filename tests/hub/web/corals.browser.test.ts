@@ -397,6 +397,12 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     const image = page.locator('.photos img');
     await image.waitFor();
     await expectSoon(() => image.evaluate((each) => (each as HTMLImageElement).naturalWidth)).toBe(1);
+    await button('Delete photo 1').click();
+    await button('Keep').click();
+    await button('Delete photo 1').click();
+    await button('Delete for good').click();
+    await image.waitFor({ state: 'detached' });
+    await page.locator('.history', { hasText: 'photo deleted' }).waitFor();
     await page.getByLabel('It was').selectOption('lost');
     await page.getByLabel('By what').selectOption('broken');
     await button('Write it down').click();
