@@ -1,5 +1,5 @@
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
-import { cellFactorFromStandard } from '#rules/seawater/conductivity-cell.ts';
+import { type CellCheck, cellFactorFromStandard } from '#rules/seawater/conductivity-cell.ts';
 import { conductivityFromLinearCompensation } from '#rules/seawater/conductivity-probe.ts';
 import { nernstSlope_mV_per_pH } from '#rules/seawater/nernst.ts';
 import {
@@ -68,7 +68,9 @@ function judgeCell(entry: CellEntry, probe: BoundProbe): Judged {
           seawaterSalinity: entry.standard.seawater_salinity,
           salinityStandardUncertainty: entry.standard.salinity_sd,
         };
-  const check = cellFactorFromStandard(shown_mS_cm, entry.standard_temperature_C, entry.temperature_sd_C, standard);
+  const checked = (mS_cm: number) =>
+    cellFactorFromStandard(shown_mS_cm * mS_cm, entry.standard_temperature_C, entry.temperature_sd_C, standard);
+  const check = inAnyUnit(entry.shown_mS_cm, checked);
   const error_percent = Math.abs(check.error_percent);
   const { good, usable } = cellErrorLimits_percent;
   const reasons =
@@ -84,6 +86,42 @@ function judgeCell(entry: CellEntry, probe: BoundProbe): Judged {
       standard_uncertainty_percent: check.standardUncertainty_percent,
     },
   };
+}
+
+/** What a meter may show instead, and how many mS/cm one of it is. The factors lie further apart than any cell is off. */
+const otherUnits = [
+  { unit: 'µS/cm', mS_cm: 0.001 },
+  { unit: 'mS/m', mS_cm: 0.01 },
+  { unit: 'S/m', mS_cm: 10 },
+];
+
+/**
+ * @param checked  the check with what was shown times its argument
+ * @throws Refused  which asks about a number that fits the standard in another unit
+ */
+function inAnyUnit(shown: number, checked: (mS_cm: number) => CellCheck): CellCheck {
+  try {
+    return checked(1);
+  } catch (error) {
+    if (!(error instanceof OutOfRange)) throw error;
+    const meant = otherUnits.find(({ mS_cm }) => isWithinRange(() => checked(mS_cm)));
+    if (meant === undefined) throw error;
+    const inStoreUnit = Number((shown * meant.mS_cm).toPrecision(12));
+    throw new Refused(
+      'out_of_range',
+      `shown_mS_cm: found ${shown}, need mS/cm. Is it in ${meant.unit}? Then give ${inStoreUnit}. Nothing was changed.`,
+    );
+  }
+}
+
+function isWithinRange(check: () => unknown): boolean {
+  try {
+    check();
+    return true;
+  } catch (error) {
+    if (error instanceof OutOfRange) return false;
+    throw error;
+  }
 }
 
 const usual_pH = 8.2;

@@ -63,6 +63,24 @@ test('a probe in a potassium chloride standard is held against that of another t
   expect(rows).toBeGreaterThan(3);
 });
 
+// C(35, 15 °C) = 42.914 mS/cm: Culkin & Smith 1980, as in UNESCO 44; the units by the prefixes of the SI.
+test.each([
+  { shown_mS_cm: 42_914, asks: 'Is it in µS/cm? Then give 42.914.' },
+  { shown_mS_cm: 4291.4, asks: 'Is it in mS/m? Then give 42.914.' },
+  { shown_mS_cm: 4.2914, asks: 'Is it in S/m? Then give 42.914.' },
+])('$shown_mS_cm becomes a cell that is a wreck, and nobody asks for the unit', ({ shown_mS_cm, asks }) => {
+  const room = calibratedRoom({ probes: [{ id: 'ec', metric: 'conductivity' }] });
+  const entry = { kind: 'cell', probe: 'ec', shown_mS_cm, standard_temperature_C: 15 };
+  expect(() => room.enter({ ...entry, standard: { seawater_salinity: 35 } })).toThrow(asks);
+  expect(room.store.journal({})).toEqual([]);
+});
+
+test('a number that fits no unit is told as one of another unit', () => {
+  const room = calibratedRoom({ probes: [{ id: 'ec', metric: 'conductivity' }] });
+  const entry = { kind: 'cell', probe: 'ec', shown_mS_cm: 0.9, standard_temperature_C: 15 };
+  expect(() => room.enter({ ...entry, standard: { seawater_salinity: 35 } })).toThrow('cell factor');
+});
+
 test('a display referred to 25 °C is held against the standard at its own temperature', () => {
   const probes = [{ id: 'ec25', metric: 'specific_conductance_25' as const, compensation_percent_per_C: 2 }];
   const room = calibratedRoom({ probes });
