@@ -46,6 +46,11 @@ const protocolsView = z.object({
   emergency: z.string(),
 });
 
+const pestsView = z.object({
+  pests: z.array(z.object({ id: z.string(), label: z.string(), look_for: z.string(), source: z.string() })),
+  problems: z.array(z.string()).describe("of the keeper's file, when it was left out"),
+});
+
 const preparedView = z.object({
   ...{ baths: z.number(), bath_l: z.number(), tank_share: z.number(), bag_share: z.number() },
   ...{ tank_l: z.number(), bag_l: z.number(), replace_l: z.number(), rinse_l: z.number(), spare_l: z.number() },
@@ -171,6 +176,11 @@ export const arrivalApi = {
     summary: 'Protocols, and what is wrong with files that were left out',
     tags,
     response: { 200: protocolsView },
+  },
+  'GET /api/pests': {
+    summary: "Pests that can be watched for, ours and those of the keeper's file",
+    tags,
+    response: { 200: pestsView },
   },
   'POST /api/arrivals/prepare': {
     summary: 'Water, salt and time to have ready for new corals',

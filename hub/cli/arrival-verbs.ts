@@ -59,7 +59,7 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
     .option('--source <text>', 'where they come from')
     .option('--expected <iso>')
     .option('--arrived <iso>')
-    .option('--pest <id>', 'acropora_flatworm, montipora_nudibranch, acropora_red_bug, none_seen')
+    .option('--pest <id>', 'id of a pest; the page lists them, and so does the answer to a wrong one')
     .action(async (o: Flags & Lists) => {
       const body = given({
         ...{ key: randomUUID(), system: o['system'], name: o['name'], source: o['source'] },
@@ -102,7 +102,7 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
 
   verb('pest', 'what was found')
     .argument('<id>')
-    .argument('<pest>', 'acropora_flatworm, montipora_nudibranch, acropora_red_bug, none_seen')
+    .argument('<pest>', 'id of a pest; the page lists them, and so does the answer to a wrong one')
     .action(async (id: string, pest: string, o: Flags) =>
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/pest', { params: { id }, body: { pest } })),
     );

@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import { loadPests } from '../judgement/arrivals/pest-file.ts';
 import { loadProtocols } from '../judgement/arrivals/protocol-files.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { readConfig } from './read-config.ts';
@@ -15,7 +16,9 @@ export function addCheckVerb(program: Command, terminal: Terminal): void {
       const config = readConfig(path, terminal);
       for (const warning of secretWarnings(config, process.env)) terminal.complain(`warning: ${warning}`);
       const { problems } = loadProtocols(config.protocols_dir);
-      for (const problem of problems) terminal.complain(problem);
+      const pestProblems = loadPests(config.pests_file).problems;
+      for (const problem of [...problems, ...pestProblems]) terminal.complain(problem);
+      if (pestProblems.length > 0) throw new Refused('not_done', `${config.pests_file}: these pests are left out`);
       if (problems.length > 0) throw new Refused('not_done', `${config.protocols_dir}: not all protocols may be run`);
       const count = (n: number, word: string) => `${n} ${word}${n === 1 ? '' : 's'}`;
       terminal.print(

@@ -6,7 +6,7 @@ import { arrivalView, shockView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 export function addArrivalRoutes(server: TypedServer, { clock, config, reception }: HttpParts): void {
-  const { arrivals, runs, protocols, day } = reception;
+  const { arrivals, runs, protocols, pests, day } = reception;
   const now = () => clock.nowMs();
   const view = (arrival: Arrival) => arrivalView(reception, arrival, now(), config.site.timezone);
 
@@ -18,6 +18,16 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
     problems: protocols.problems,
     cautions: [...dipCautions],
     emergency: emergencyCaution,
+  }));
+
+  server.get('/api/pests', { schema: arrivalApi['GET /api/pests'] }, () => ({
+    pests: [...pests.known.values()].map(({ id, label, lookFor, source }) => ({
+      id,
+      label,
+      look_for: lookFor,
+      source,
+    })),
+    problems: pests.problems,
   }));
 
   server.post('/api/arrivals/prepare', { schema: arrivalApi['POST /api/arrivals/prepare'] }, (request) => {

@@ -1,10 +1,5 @@
 import { type Development, degreeDaysOf, developmentFromTwo } from './degree-days.ts';
 
-/** Ids of the pests that a plan knows. */
-export const pestIds = ['acropora_flatworm', 'montipora_nudibranch', 'acropora_red_bug', 'none_seen'] as const;
-
-export type PestId = (typeof pestIds)[number];
-
 /** When what a dip leaves alive can be reached by the next: counted from that dip. */
 export type RepeatWindow =
   | {
@@ -20,7 +15,7 @@ export type RepeatWindow =
   | { kind: 'days'; opensDays: number; closesDays: number; watchDays: number };
 
 export type Pest = {
-  id: PestId;
+  id: string;
   label: string;
   /** Dips after the first; 0 where only the eye keeps watch. */
   repeatDips: number;
@@ -54,8 +49,8 @@ function flatwormWindow(): RepeatWindow {
 
 const commonPractice = 'common practice, no published source';
 
-/** What a plan knows of each pest. To add one: a line here, with its source. */
-export const pests: Readonly<Record<PestId, Pest>> = {
+/** What a plan knows of each pest; a keeper's own file adds more. */
+export const pests = {
   acropora_flatworm: {
     id: 'acropora_flatworm',
     label: 'Acropora-eating flatworm (Prosthiostomum acroporae)',
@@ -84,6 +79,16 @@ export const pests: Readonly<Record<PestId, Pest>> = {
     lookFor: 'yellow dots with a red spot that move over the skin, polyps drawn in; a magnifier helps',
     source: commonPractice,
   },
+  zoanthid_nudibranch: {
+    id: 'zoanthid_nudibranch',
+    label: 'Zoanthid-eating nudibranch',
+    repeatDips: 3,
+    window: { kind: 'days', opensDays: 6, closesDays: 9, watchDays: 42 },
+    inspectEveryDays: 7,
+    lookFor:
+      'slugs in the colour of the polyps and white egg coils between them, polyps that stay closed; dips do not kill the eggs. Gloves and eye protection: zoanthids may carry palytoxin',
+    source: commonPractice,
+  },
   none_seen: {
     id: 'none_seen',
     label: 'No pest seen',
@@ -93,4 +98,4 @@ export const pests: Readonly<Record<PestId, Pest>> = {
     lookFor: 'bite marks, eggs, slugs, unknown anemones and algae',
     source: commonPractice,
   },
-};
+} satisfies Readonly<Record<string, Pest>>;

@@ -1,7 +1,6 @@
 import type { ChecklistState } from '#rules/arrivals/checklist.ts';
 import { noRuns } from '#rules/arrivals/checklist.ts';
 import type { LightPlan } from '#rules/arrivals/light-plan.ts';
-import type { PestId } from '#rules/arrivals/pests.ts';
 import type { MeasuredWater } from '#rules/arrivals/shock.ts';
 
 /** Pieces of one kind as they are expected or came. */
@@ -35,7 +34,8 @@ export type Arrival = {
     salt?: string;
     gramsPerLitreAt35?: number;
   };
-  pest: PestId;
+  /** Id of what is watched for. */
+  pest: string;
   dipsMs: number[];
   inspections: Inspection[];
   /** `firstDay` is the date of day 1 in the site's zone; `movedMs` is when the rack was last set. */

@@ -1,5 +1,4 @@
 import type { Store } from '#adapters/ports/store.ts';
-import type { PestId } from '#rules/arrivals/pests.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { ArrivalEntry, LightEntry } from '../../model/entries/arrival-schemas.ts';
 import { readJournal } from '../../model/journal/journal.ts';
@@ -9,6 +8,7 @@ import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, type ArrivalsState, mostArrivals, mostOfArrival, withArrival } from './arrivals-state.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
 import { dayOfPlan, type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
+import { checkPest, type Pests } from './pest-file.ts';
 
 export type Arrivals = {
   /** Expected, or here already. */
@@ -19,7 +19,8 @@ export type Arrivals = {
   /** @throws Refused soak_runs  while pieces of it are in a dip bath */
   remove(id: string, nowMs: number): void;
   keepWater(id: string, water: NonNullable<Arrival['water']>): Arrival;
-  setPest(id: string, pest: PestId): Arrival;
+  /** @throws Refused unknown_pest */
+  setPest(id: string, pest: string): Arrival;
   dipped(id: string, time: string | undefined, nowMs: number): Arrival;
   inspected(id: string, findings: string, time: string | undefined, nowMs: number): Arrival;
   layLight(id: string, entry: LightEntry, nowMs: number): Arrival;
@@ -36,12 +37,13 @@ export type ArrivalParts = {
   store: Pick<Store, 'journal'>;
   keeper: ArrivalsKeeper;
   desk: ChecklistDesk;
+  pests: Pests;
   /** The journal has an arrival more, or one less: whoever estimates should look again. */
   learned(system: string, timeMs: number): void;
 };
 
 /** New corals from the day they are expected until their care ends. */
-export function createArrivals({ config, store, keeper, desk, learned }: ArrivalParts): Arrivals {
+export function createArrivals({ config, store, keeper, desk, pests, learned }: ArrivalParts): Arrivals {
   const { timezone } = config.site;
 
   function find(id: string): Arrival {
@@ -91,6 +93,7 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       const state = keeper.state();
       const repeated = entry.key === undefined ? undefined : state.arrivals.find((each) => each.key === entry.key);
       if (repeated !== undefined) return repeated;
+      checkPest(pests, entry.pest);
       const arrivedMs = entry.arrived === undefined ? undefined : happenedMs(entry.arrived, nowMs);
       const arrival: Arrival = {
         ...{ id: `a${state.nextArrival}`, system: entry.system, name: entry.name, state: 'expected', createdMs: nowMs },
@@ -137,7 +140,10 @@ export function createArrivals({ config, store, keeper, desk, learned }: Arrival
       learned(system, nowMs);
     },
     keepWater: (id, water) => change({ ...find(id), water }),
-    setPest: (id, pest) => change({ ...find(id), pest }),
+    setPest(id, pest) {
+      checkPest(pests, pest);
+      return change({ ...find(id), pest });
+    },
     dipped(id, time, nowMs) {
       const arrival = here(id);
       checkRoomIn(arrival.dipsMs, 'dips');

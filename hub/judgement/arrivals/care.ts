@@ -8,6 +8,7 @@ import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Arrival, withArrival } from './arrivals-state.ts';
 import { type DemandOfBatch, demandOfBatch, demandWatchDays } from './demand-watch.ts';
+import { type Pests, pestById } from './pest-file.ts';
 import { type PestWatch, pestWatch } from './pest-watch.ts';
 import { areRemindersDue, type Reminder, remindersOf } from './reminders.ts';
 
@@ -15,6 +16,7 @@ export type CareParts = {
   config: Config;
   store: Pick<Store, 'journal' | 'series' | 'summaries'>;
   keeper: ArrivalsKeeper;
+  pests: Pests;
   demandAt(system: string, timeMs: number): DemandEstimate | undefined;
   remind(reminder: Reminder, nowMs: number): void;
 };
@@ -27,7 +29,7 @@ export type Care = {
 };
 
 /** The weeks after an arrival: pests, light and what the corals use. */
-export function createCare({ config, store, keeper, demandAt, remind }: CareParts): Care {
+export function createCare({ config, store, keeper, pests, demandAt, remind }: CareParts): Care {
   const { timezone } = config.site;
   let lastMinute = Number.NaN;
 
@@ -67,7 +69,7 @@ export function createCare({ config, store, keeper, demandAt, remind }: CarePart
   function watch(arrival: Arrival, nowMs: number): PestWatch | undefined {
     const system = config.systems.find(({ id }) => id === arrival.system);
     if (system === undefined) throw new Refused('unknown_system', `${arrival.system} is configured no more`);
-    return pestWatch(store, system, arrival, nowMs, timezone);
+    return pestWatch(store, system, arrival, pestById(pests, arrival.pest), nowMs, timezone);
   }
 
   return {

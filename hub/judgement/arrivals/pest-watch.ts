@@ -1,6 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type PestPlan, type PestTask, pestPlan } from '#rules/arrivals/pest-plan.ts';
-import { pests } from '#rules/arrivals/pests.ts';
+import type { Pest } from '#rules/arrivals/pests.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { spokenDate } from '../../model/calendar/local-day.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
@@ -27,12 +27,12 @@ export function pestWatch(
   store: Pick<Store, 'series' | 'summaries'>,
   system: SystemConfig,
   arrival: Arrival,
+  pest: Pest,
   nowMs: number,
   timezone: string,
 ): PestWatch | undefined {
   const { arrivedMs } = arrival;
   if (arrivedMs === undefined) return undefined;
-  const pest = pests[arrival.pest];
   const isByEye = pest.repeatDips === 0;
   const facts = { pest: pest.label, lookFor: pest.lookFor, source: pest.source };
   const dipsMs = arrival.dipsMs.length > 0 || !isByEye ? arrival.dipsMs : [arrivedMs];

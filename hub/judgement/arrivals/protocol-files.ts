@@ -2,9 +2,8 @@ import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { ownProtocols } from '#rules/arrivals/own-protocols.ts';
 import { type Protocol, protocolFaults } from '#rules/arrivals/protocol.ts';
-import { pathText, showFound } from '../../model/config/config-problem.ts';
-import { readYaml } from '../../model/config/yaml-source.ts';
 import { protocolOf, protocolSchema } from '../../model/entries/protocol-schema.ts';
+import { checkedYaml } from './checked-yaml.ts';
 
 export type Protocols = {
   /** The keeper's own stand in place of ours of the same id. */
@@ -18,26 +17,11 @@ const mostFiles = 100;
 
 /** @returns the protocol, or every mistake of its file */
 export function protocolFromYaml(text: string, fileName: string): { protocol?: Protocol; problems: string[] } {
-  const source = readYaml(text);
-  const at = (path: readonly (string | number)[], isAboutKey = false) =>
-    `${fileName}:${source.placeOf(path, isAboutKey).line}${path.length === 0 ? '' : ` ${pathText(path)}`}`;
-  if (source.mistakes.length > 0) {
-    const problems = source.mistakes.map(
-      ({ place, finding }) => `${fileName}:${place.line}: found ${finding.found}, need ${finding.need}.`,
-    );
-    return { problems };
-  }
-  const parsed = protocolSchema.safeParse(source.value);
-  if (!parsed.success) {
-    const problems = parsed.error.issues.map((issue) => {
-      const path = issue.path.map((step) => (typeof step === 'number' ? step : String(step)));
-      return `${at(path)}: found ${showFound(valueAt(source.value, path))}, need another: ${issue.message}.`;
-    });
-    return { problems };
-  }
-  const protocol = protocolOf(parsed.data);
+  const checked = checkedYaml(text, fileName, protocolSchema);
+  if ('problems' in checked) return checked;
+  const protocol = protocolOf(checked.value);
   const problems = protocolFaults(protocol).map(
-    ({ step, text: words }) => `${at(step === undefined ? [] : ['steps', step])}: ${words}`,
+    ({ step, text: words }) => `${checked.at(step === undefined ? [] : ['steps', step])}: ${words}`,
   );
   return problems.length === 0 ? { protocol, problems } : { problems };
 }
@@ -81,11 +65,4 @@ function readProtocol(path: string, file: string): ReturnType<typeof protocolFro
   } catch (error) {
     return { problems: [`${file}: it cannot be read: ${(error as Error).message}`] };
   }
-}
-
-function valueAt(value: unknown, path: readonly (string | number)[]): unknown {
-  return path.reduce<unknown>(
-    (inside, step) => (inside as Record<string | number, unknown> | undefined)?.[step],
-    value,
-  );
 }

@@ -18,6 +18,7 @@ import { type Arrivals, createArrivals } from './arrivals.ts';
 import { createArrivalsKeeper } from './arrivals-keeper.ts';
 import { type Care, createCare } from './care.ts';
 import { createChecklistDesk } from './checklist-desk.ts';
+import { loadPests, type Pests } from './pest-file.ts';
 import { type Prepared, prepareArrival } from './prepare-arrival.ts';
 import { loadProtocols, type Protocols } from './protocol-files.ts';
 import type { Reminder } from './reminders.ts';
@@ -32,6 +33,7 @@ export type Reception = {
   pieces: Pieces;
   photos: Photos;
   protocols: Protocols;
+  pests: Pests;
   /** The day of an arrival, where what was said at one step is known at the next. */
   day: ArrivalDay;
   /** Says what timers have to say by now, and once a day the day's work. Called about every second. */
@@ -63,7 +65,8 @@ export type ReceptionParts = {
 export function createReception(parts: ReceptionParts): Reception {
   const { config, store, ways, entries } = parts;
   const protocols = loadProtocols(config.protocols_dir);
-  for (const problem of protocols.problems) parts.warn(problem);
+  const pests = loadPests(config.pests_file);
+  for (const problem of [...protocols.problems, ...pests.problems]) parts.warn(problem);
   const keeper = createArrivalsKeeper(store, {
     stored: parts.stored,
     unstored: parts.unstored,
@@ -73,15 +76,15 @@ export function createReception(parts: ReceptionParts): Reception {
   const desk = createChecklistDesk(keeper, ways);
   const batches = createBatches({ config, store, units: parts.units });
   const runs = createRuns({ config, store, ways, keeper, desk, batches, protocols, units: parts.units });
-  const arrivals = createArrivals({ config, store, keeper, desk, learned: parts.learned });
+  const arrivals = createArrivals({ config, store, keeper, desk, pests, learned: parts.learned });
   const pieces = createPieces(config, store);
   function reckon(entry: PrepareEntry, nowMs: number): Prepared {
     if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
     throw new Refused('unknown_system', `there is no system "${entry.system}"`);
   }
-  const care = createCare({ config, store, keeper, demandAt: parts.demandAt, remind: parts.remind });
+  const care = createCare({ config, store, keeper, pests, demandAt: parts.demandAt, remind: parts.remind });
   return {
-    ...{ arrivals, runs, care, batches, protocols },
+    ...{ arrivals, runs, care, batches, protocols, pests },
     changes: createWaterChanges({ config, store, entries, batches }),
     pieces,
     photos: createPhotos(join(config.data_dir, 'photos')),

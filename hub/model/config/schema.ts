@@ -270,6 +270,11 @@ export const configSchema = z.strictObject({
     .min(1)
     .optional()
     .describe("Folder with the keeper's own protocols for new corals, one YAML file each. Ours are there without it."),
+  pests_file: z
+    .string()
+    .min(1)
+    .optional()
+    .describe("YAML file with the keeper's own pests, beside ours: see arrivals-day.md."),
   keep_readings_days: z.number().min(1).max(36_500).default(400),
   clock: clockSchema.prefault({}),
   backups: backupsSchema.prefault({}),

@@ -1,6 +1,6 @@
 import * as z from 'zod';
-import { pestIds } from '#rules/arrivals/pests.ts';
 import { lossCauses } from '../journal/reasons.ts';
+import { pestIdSchema } from './pest-schema.ts';
 import { reagentSchema } from './protocol-schema.ts';
 
 /** What a person sends about an arrival; the same for the API and the command line. Limits of numbers are the rules' own. */
@@ -59,13 +59,13 @@ export const arrivalEntrySchema = z.strictObject({
     .default([]),
   expected: instant.optional(),
   arrived: instant.optional().describe('when it is here already'),
-  pest: z.enum(pestIds).default('none_seen'),
+  pest: pestIdSchema.default('none_seen').describe('id of a pest: GET /api/pests'),
   key,
 });
 
 export const arrivedSchema = z.strictObject({ time: instant.optional() });
 
-export const pestSchema = z.strictObject({ pest: z.enum(pestIds) });
+export const pestSchema = z.strictObject({ pest: pestIdSchema.describe('id of a pest: GET /api/pests') });
 
 export const runStartSchema = z.strictObject({
   protocol: z.string().min(1).max(40).default('dip_and_inspect'),

@@ -90,6 +90,7 @@ describe('the contract of the API', () => {
       ['GET /api/calibrations', '/api/calibrations?probe=heater'],
       ['GET /api/arrivals', '/api/arrivals'],
       ['GET /api/protocols', '/api/protocols'],
+      ['GET /api/pests', '/api/pests'],
       ['GET /api/fleet', '/api/fleet'],
       ['GET /api/settings', '/api/settings'],
       ['GET /api/configuration', '/api/configuration'],

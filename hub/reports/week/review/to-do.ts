@@ -4,6 +4,7 @@ import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import { isContainerLow } from '#rules/verdicts/container-low.ts';
 import { isOverdue } from '#rules/verdicts/overdue.ts';
 import { arrivalsFromText } from '../../../judgement/arrivals/arrivals-state.ts';
+import { loadPests, pestById } from '../../../judgement/arrivals/pest-file.ts';
 import { nextTasks, pestWatch } from '../../../judgement/arrivals/pest-watch.ts';
 import { containersOf } from '../../../judgement/estimate/containers.ts';
 import type { BandReview, SwingReview, TestReview, ToDo } from '../../../model/answers/review-schema.ts';
@@ -250,6 +251,7 @@ function pestsDue({ config, store }: ToDoSources, system: SystemConfig, span: Re
   const kept = store.document('arrivals-state');
   const arrivals = (kept === undefined ? undefined : arrivalsFromText(kept))?.arrivals ?? [];
   const { timezone } = config.site;
+  const pests = loadPests(config.pests_file);
   const dateOf = (timeMs: number) => spokenDate(timeMs, timezone);
   return arrivals.flatMap((arrival): ToDo[] => {
     const { arrivedMs } = arrival;
@@ -261,7 +263,7 @@ function pestsDue({ config, store }: ToDoSources, system: SystemConfig, span: Re
       dipsMs: arrival.dipsMs.filter((timeMs) => timeMs < span.asOfMs),
       inspections: arrival.inspections.filter(({ timeMs }) => timeMs < span.asOfMs),
     };
-    const watch = pestWatch(store, system, then, span.asOfMs, timezone);
+    const watch = pestWatch(store, system, then, pestById(pests, arrival.pest), span.asOfMs, timezone);
     const { dip, inspection } = nextTasks(watch?.plan?.tasks ?? [], span.asOfMs);
     const untilMs = span.asOfMs + 7 * dayMs;
     const todo = (what: string, short: string, reason: string): ToDo => ({

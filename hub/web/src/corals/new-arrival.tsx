@@ -6,7 +6,7 @@ import { Asked, Choice, LongField, MomentField, NumberField, Submit, TextField }
 import { checked, given, useForm } from './form.ts';
 import { instantOf, wallOf } from './moments.ts';
 import { pastedPieces } from './pasted-pieces.ts';
-import { pestOptions } from './pest-part.tsx';
+import { usePestOptions } from './pest-part.tsx';
 
 const mostKinds = 12;
 
@@ -27,6 +27,7 @@ export function NewArrival({ view }: { view: RoomView }) {
       'pieces.0.longest_cm': '',
     },
   });
+  const pests = usePestOptions('none_seen');
   const [rows, setRows] = useState(() => rowsIn(form.values));
   const isHere = form.values['is'] === 'here';
 
@@ -95,7 +96,7 @@ export function NewArrival({ view }: { view: RoomView }) {
             ]}
           />
           <MomentField form={form} name="time" label={isHere ? 'Here since' : 'Expected at'} />
-          <Choice form={form} name="pest" label="Pest seen" options={pestOptions} />
+          <Choice form={form} name="pest" label="Pest seen" options={pests} />
         </div>
         <fieldset class="rows-asked">
           <legend>Pieces</legend>

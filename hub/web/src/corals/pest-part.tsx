@@ -1,14 +1,15 @@
 import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import { axisDate } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { Asked, Choice, LongField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, useForm } from './form.ts';
 
-export const pestOptions = [
-  { id: 'none_seen', words: 'none seen' },
-  { id: 'acropora_flatworm', words: 'Acropora-eating flatworm' },
-  { id: 'montipora_nudibranch', words: 'Montipora-eating nudibranch' },
-  { id: 'acropora_red_bug', words: 'Acropora red bug' },
-] as const;
+/** What can be watched for, ours and the keeper's own, as choices; the one of now alone while the hub has not answered. */
+export function usePestOptions(now: string): { id: string; words: string }[] {
+  const { told } = useAnswer('GET /api/pests', {}, 600_000);
+  const known = (told?.pests ?? []).map(({ id, label }) => ({ id, words: label }));
+  return known.some(({ id }) => id === now) ? known : [{ id: now, words: now.replaceAll('_', ' ') }, ...known];
+}
 
 type Task = NonNullable<ArrivalAnswer['watch']>['tasks'][number];
 
@@ -28,6 +29,7 @@ export function PestPart({ arrival, zone, know }: PartProps) {
   const { watch } = arrival;
   const seen = useForm(`inspection.${arrival.id}`, { findings: '' });
   const pest = useForm(`pest.${arrival.id}`, { pest: arrival.pest });
+  const options = usePestOptions(arrival.pest);
   const dip = useForm(`dip.${arrival.id}`, {});
   const day = (time: string) => axisDate(Date.parse(time), zone, { weekday: 'short', day: 'numeric', month: 'short' });
   const params = { id: arrival.id };
@@ -89,7 +91,7 @@ export function PestPart({ arrival, zone, know }: PartProps) {
       <div class="side-by-side">
         <Asked label="Pest found" onSend={() => void storePest()} isBusy={pest.isBusy}>
           <div class="asked-row">
-            <Choice form={pest} name="pest" label="Pest" options={pestOptions} />
+            <Choice form={pest} name="pest" label="Pest" options={options} />
             <Submit form={pest} words="Watch for this" isQuiet />
           </div>
         </Asked>
