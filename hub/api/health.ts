@@ -7,12 +7,12 @@ const both = <Answer extends z.ZodType>(answer: Answer) => ({ 200: answer, 503: 
 
 export const healthApi = {
   'GET /health/alive': {
-    summary: 'Does the hub do its work? 503 when a start anew is the way out',
+    summary: 'Does the hub do its work? 503 when only a restart helps',
     tags,
     response: both(z.object({ status: z.enum(['alive', 'stuck']) })),
   },
   'GET /health/ready': {
-    summary: 'Is all started, and is what it is told stored? 503 when not',
+    summary: 'Is everything started, and is what comes in stored? 503 when not',
     tags,
     response: both(z.object({ status: z.enum(['ready', 'not ready']) })),
   },

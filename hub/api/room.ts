@@ -107,7 +107,7 @@ export const roomApi = {
     response: { 200: roomView },
   },
   'GET /api/live': {
-    summary: 'Server-sent events: `values` with new readings, `changed` when the room is to be fetched anew',
+    summary: 'Server-sent events: `values` with new readings, `changed` when the room is to be fetched again',
     tags,
     produces: ['text/event-stream'],
   },

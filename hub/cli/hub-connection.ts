@@ -115,7 +115,7 @@ function connected(http: Config['http']): Promise<Socket> {
       if (socket.getPeerX509Certificate()?.fingerprint256 === expected) return resolve(socket);
       socket.destroy();
       const why = `what answers at ${host}:${port} shows another certificate than ${cert_file}`;
-      reject(new Refused('not_done', `${why}; was it renewed? Then start the hub anew.`));
+      reject(new Refused('not_done', `${why}; was it renewed? Then restart the hub.`));
     });
   });
 }

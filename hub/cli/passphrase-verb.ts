@@ -29,7 +29,7 @@ export function addPassphraseVerb(program: Command, terminal: Terminal): void {
       const { tokens } = orComplain(() => readAccessFile(file));
       writeAccessFile(file, { passphrase: { hash, set: new Date().toISOString() }, tokens });
       terminal.print(`The passphrase is set; ${file} holds its hash. The page asks for it from now on.`);
-      terminal.print(`A hub that runs and is to listen beyond this machine has to be started anew.`);
+      terminal.print(`Restart a running hub that is to listen beyond this machine.`);
     });
 }
 

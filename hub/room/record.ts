@@ -81,7 +81,7 @@ export function openRecord({ config, adapters, log, clock, contained, news }: Gr
     },
     storeFault: () => whyUnsaved ?? storeFault,
     lostDocument(name) {
-      log.error({ name }, 'a document of the store cannot be used; what it is about begins anew');
+      log.error({ name }, 'a document of the store cannot be used; what it is about starts from nothing');
       told({ kind: 'document_damaged', detail: name, lost: [{ what: 'documents', count: 1 }] });
     },
   };

@@ -25,8 +25,8 @@ const text = (value: string) => JSON.stringify(value);
 export function configText(choice: SetupChoice): string {
   const ids = probeIds(choice.systemId, choice.probes);
   return [
-    '# The configuration of the hub. After a change: brinekeep check FILE, which says every mistake with its line, then start',
-    '# the hub anew. A line that begins with # is a remark.',
+    '# The configuration of the hub. After a change: brinekeep check FILE, which says every mistake with its line, then restart',
+    '# the hub. A line that begins with # is a remark.',
     '',
     'site:',
     `  name: ${text(choice.siteName)}`,

@@ -39,7 +39,7 @@ function movedBy(readings: readonly Reading[], byMs: number): Reading[] {
 type DatedStoreTold = {
   /** So many in all went for want of room. */
   dropped(count: number): void;
-  /** So many were taken before the machine was started anew, and nobody can say when. */
+  /** So many were taken before the machine was restarted, and nobody can say when. */
   undatable(count: number): void;
   /** What waits could not be put on disk, or taken from there; it is tried again. */
   keepFailed(error: unknown): void;
@@ -262,7 +262,7 @@ export function createDatedStore(
 
 function noteOf(readings: number, atMs: number): UndatedNote {
   const text =
-    `${readings} readings came while the clock was not set, before the machine was started anew. ` +
+    `${readings} readings came while the clock was not set, before the machine was restarted. ` +
     'They stand at the times that the hub counted by itself and may have been taken later.';
   return { text, atMs, readings };
 }

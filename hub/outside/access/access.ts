@@ -59,7 +59,7 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
 
   function take(next: AccessDocument): void {
     if (next.passphrase === undefined && document.passphrase !== undefined) {
-      log.warn({ file }, 'the passphrase is gone from its file; the former one counts until the hub is started anew');
+      log.warn({ file }, 'the passphrase is gone from its file; the former one counts until the hub is restarted');
       document = { ...next, passphrase: document.passphrase };
       return;
     }

@@ -9,7 +9,7 @@ export function whereToListen(host: string, isNeeded: boolean): Listening {
   if (isNeeded || isLoopback(host)) return { host };
   const refused =
     `The page is not opened on ${host}, since no passphrase is set; it answers this machine alone. ` +
-    'Set one with: brinekeep passphrase CONFIG, then start the hub anew.';
+    'Set one with: brinekeep passphrase CONFIG, then restart the hub.';
   return { host: '127.0.0.1', refused };
 }
 

@@ -190,7 +190,7 @@ export function createPhoneDesk(parts: PhoneDeskParts): PhoneDesk {
         if (isOpen()) await change(closed(), 'broker: closed to the home network', by);
       }),
     async tryLine(name) {
-      const line = `Test line for ${name} from ${config.site.name}: this phone is told.`;
+      const line = `Test line for ${name} from ${config.site.name}: this phone gets the alarms.`;
       if (isOutside) {
         await parts.publish(topic, line);
         return 'sent_outside';
