@@ -3,6 +3,7 @@ import { addressOf } from '../api/address.ts';
 import type { AnswerOf, AskedOf, Route, SaidOf } from '../api/contract.ts';
 import type { Problem } from '../api/problem.ts';
 import { dataOf } from '../flow/calibration/json-data.ts';
+import { notNumber } from '../model/refusals/number-words.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { askRunningHub, type HubPlace, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';
@@ -58,8 +59,7 @@ export function show<Answer>(
 /** A number of a flag. @throws Refused wrong_usage */
 export function numberOf(text: string, name: string): number {
   const value = Number(text);
-  if (text.trim() === '' || !Number.isFinite(value))
-    throw new Refused('wrong_usage', `${name}: found "${text}", need a number`);
+  if (text.trim() === '' || !Number.isFinite(value)) throw new Refused('wrong_usage', notNumber(name, text));
   return value;
 }
 

@@ -1,8 +1,10 @@
+import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import { Refused } from '../model/refusals/refused.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
+import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -19,6 +21,8 @@ export function addBackupVerbs(program: Command, adapters: VerbAdapters, termina
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .action(async (file: string, options: { config: string }) => {
       const store = join(readConfig(options.config, terminal).data_dir, 'brinekeep.db');
+      if (!existsSync(store))
+        throw new Refused('not_done', `${store}: there is no store yet, so there is nothing to back up`);
       const damaged = await adapters.backupStore(store, file).catch(failed);
       for (const sentence of damaged) terminal.complain(sentence);
       terminal.print(`${file}: written and checked`);
@@ -31,6 +35,7 @@ export function addBackupVerbs(program: Command, adapters: VerbAdapters, termina
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .action(async (file: string, options: { config: string }) => {
       const config = readConfig(options.config, terminal);
+      refuseUnreadable(file);
       await refuseWhileHubRuns(config, 'else it writes over what is restored');
       const aside = await adapters.restoreStore(file, join(config.data_dir, 'brinekeep.db')).catch(failed);
       terminal.print(aside === undefined ? 'restored' : `restored; what was there stands as ${aside}`);

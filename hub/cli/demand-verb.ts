@@ -9,6 +9,7 @@ import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts
 import { isoTimeMs } from '../model/calendar/iso-time.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { type Given, givenFrom, resultText } from '../reports/calc/calculation.ts';
+import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -33,6 +34,7 @@ async function rowsOf<Row>(
   const rows: Row[] = [];
   let refused = 0;
   if (path === undefined) return { rows, refused };
+  refuseUnreadable(path);
   const table = await tables.read(createReadStream(path)).catch((error: Error) => {
     throw new Refused('wrong_usage', `${path}: ${error.message}`);
   });

@@ -10,6 +10,7 @@ import { headerProblem } from '../import/needed-columns.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
+import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -82,6 +83,7 @@ async function importFiles(
   if (!IANAZone.isValidZone(zone)) throw new Refused('wrong_usage', `--zone: there is no time zone "${zone}"`);
   const known = options.as === 'readings' ? readingColumns : entryColumns[options.as];
   const map = mapOf(options, known);
+  refuseUnreadable(...files);
   await refuseWhileHubRuns(config, 'since only one process may write to the store');
   const path = join(config.data_dir, 'brinekeep.db');
   mkdirSync(config.data_dir, { recursive: true });
@@ -117,8 +119,7 @@ async function importFiles(
     }
   } catch (error) {
     const code = error instanceof Error && 'code' in error ? error.code : undefined;
-    if (error instanceof Error && (code === 'TABLE_UNREADABLE' || code === 'ENOENT'))
-      throw new Refused('wrong_usage', error.message);
+    if (error instanceof Error && code === 'TABLE_UNREADABLE') throw new Refused('wrong_usage', error.message);
     throw error;
   } finally {
     store.close();

@@ -3,6 +3,7 @@ import type { ConfigProblem } from '../model/config/config-problem.ts';
 import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
+import { whyUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 
 export const defaultConfigPath = process.env['BRINEKEEP_CONFIG'] ?? 'brinekeep.yaml';
@@ -16,13 +17,10 @@ export type Reading =
   | { is: 'unreadable'; why: string };
 
 export function readConfigText(path: string): Reading {
-  let text: string;
-  try {
-    text = readFileSync(path, 'utf8');
-  } catch (error) {
-    const why = (error as NodeJS.ErrnoException).code === 'ENOENT' ? 'there is no such file' : (error as Error).message;
+  const why = whyUnreadable(path);
+  if (why !== undefined)
     return { is: 'unreadable', why: `${path}: ${why}. Name the configuration file, or set BRINEKEEP_CONFIG.` };
-  }
+  const text = readFileSync(path, 'utf8');
   const loaded = loadConfig(text, path, process.env, (file) => readFileSync(file, 'utf8'));
   if (loaded.ok) return { is: 'good', text, config: loaded.config, warnings: loaded.warnings };
   const { length } = loaded.problems;

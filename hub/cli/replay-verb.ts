@@ -10,6 +10,7 @@ import { readingsInOrder } from '../reports/replay/in-order.ts';
 import { type RecordedEntry, recordedEntries, recordedTests } from '../reports/replay/recorded-entries.ts';
 import { createReplay, type Replay } from '../reports/replay/replay-engine.ts';
 import { readConfig } from './read-config.ts';
+import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -140,6 +141,7 @@ export function addReplayVerb(program: Command, adapters: VerbAdapters, terminal
     .action((configPath: string, paths: string[], options: Options) => {
       if (paths.length === 0 && options.tests === undefined && options.entries === undefined)
         throw new Refused('wrong_usage', 'nothing to replay: name a CSV file of readings, or --tests or --entries');
+      refuseUnreadable(...paths, options.tests, options.entries);
       const oldConfig = options.compare === undefined ? undefined : readConfig(options.compare, terminal);
       const config = readConfig(configPath, terminal);
       return replay(

@@ -1,5 +1,5 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
-import { resolve } from 'node:path';
+import { dirname, resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { parse as parseYaml } from 'yaml';
 import { loadConfig } from '../model/config/load.ts';
@@ -8,6 +8,7 @@ import { type Answers, answersSchema, problemsOfAnswers } from '../setup/answers
 import { firstConfiguration } from '../setup/first-configuration.ts';
 import { createQuestions, NoAnswer } from '../setup/questions.ts';
 import { livestock } from '../setup/stock-bands.ts';
+import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -58,6 +59,9 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
   for (const [flag, , help] of flags) command.option(flag, help);
   command.action(async (path: string, options: Options) => {
     if (existsSync(path)) throw new Refused('not_done', `${path}: it exists and is left as it is. Name another file.`);
+    // Before the questions: their answers would be lost.
+    if (!existsSync(dirname(path)))
+      throw new Refused('wrong_usage', `${dirname(path)}: there is no such folder. Make it, or name another file.`);
     const isUnattended = options.unattended === true;
     const answers = answersFrom(options, isUnattended);
     const questions = createQuestions(terminal, isUnattended);
@@ -92,6 +96,7 @@ function answersFrom(options: Options, isUnattended: boolean): Answers {
 }
 
 function answersIn(path: string): Record<string, unknown> {
+  refuseUnreadable(path);
   let given: unknown;
   try {
     given = parseYaml(readFileSync(path, 'utf8'));

@@ -2,6 +2,7 @@ import { type Command, Option } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
 import { alkalinityFromSeawaterTitration } from '#rules/titration/seawater-titration.ts';
 import type { TitrationPoint, TitrationRun } from '#rules/titration/titration-run.ts';
+import { notNumber } from '../model/refusals/number-words.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { givenFrom, resultText } from '../reports/calc/calculation.ts';
 import type { Terminal } from './terminal.ts';
@@ -25,8 +26,7 @@ const readingColumns = ['ph_reading', 'emf_mV', 'ph_reading_exact', 'ph_reading_
 function number(text: string | undefined, flag: string): number | undefined {
   if (text === undefined) return undefined;
   const value = Number(text);
-  if (text.trim() === '' || !Number.isFinite(value))
-    throw new Refused('wrong_usage', `--${flag}: found "${text}", need a number`);
+  if (text.trim() === '' || !Number.isFinite(value)) throw new Refused('wrong_usage', notNumber(`--${flag}`, text));
   return value;
 }
 

@@ -1,4 +1,5 @@
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
+import { notNumber } from '../../model/refusals/number-words.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 
 /** A value that a case gives: numbers are parsed, words (such as a boron option) are kept as text. */
@@ -36,7 +37,7 @@ export function givenFrom(cells: Readonly<Record<string, string | undefined>>): 
     const text = cell(name);
     if (text === undefined) return undefined;
     const value = decimalNumber.test(text) ? Number(text) : Number.NaN;
-    if (!Number.isFinite(value)) throw new Refused('no_answer', `${name}: found "${text.slice(0, 40)}", need a number`);
+    if (!Number.isFinite(value)) throw new Refused('no_answer', notNumber(name, text));
     return value;
   };
   return {
