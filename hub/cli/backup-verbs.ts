@@ -4,7 +4,6 @@ import type { Command } from 'commander';
 import { Refused } from '../model/refusals/refused.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
-import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -35,7 +34,6 @@ export function addBackupVerbs(program: Command, adapters: VerbAdapters, termina
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .action(async (file: string, options: { config: string }) => {
       const config = readConfig(options.config, terminal);
-      refuseUnreadable(file);
       await refuseWhileHubRuns(config, 'else it writes over what is restored');
       const aside = await adapters.restoreStore(file, join(config.data_dir, 'brinekeep.db')).catch(failed);
       terminal.print(aside === undefined ? 'restored' : `restored; what was there stands as ${aside}`);
