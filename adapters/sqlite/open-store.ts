@@ -6,6 +6,7 @@ import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
 import { outboxTable } from './outbox-table.ts';
+import { ownFiles } from './own-files.ts';
 import { readingIntake } from './reading-intake.ts';
 import { sideFile, sideFileOf } from './side-file.ts';
 import { guarded, StoreError } from './store-error.ts';
@@ -62,6 +63,9 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
   const intake = readingIntake(db, outbox, documents, settings, side);
   const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake);
 
+  // The mark is written by now, and with it there is a log.
+  const files = side && ownFiles(db, settings.path, side, onFault);
+
   let isOpen = true;
   let isDamaged = false;
 
@@ -92,6 +96,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
 
   function flush(): void {
     onFile('Storing readings', () => withCheckpoint(db, () => intake.flush()));
+    files?.check();
     packLater(settings.packPauseMs);
   }
 
@@ -210,6 +215,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
         onFile('Packing readings', () => intake.finishPacking());
         // Where damage was met the mark stays: the next start then looks through the whole file.
         if (!isDamaged) onFile('Closing', () => marker.remove());
+        files?.finish();
       } finally {
         isOpen = false;
         side?.close();

@@ -1,4 +1,4 @@
-import { closeSync, ftruncateSync, openSync, readFileSync, rmSync, writeSync } from 'node:fs';
+import { closeSync, fstatSync, ftruncateSync, openSync, readFileSync, rmSync, statSync, writeSync } from 'node:fs';
 import { crc32 } from 'node:zlib';
 import { type Flag, flagNumber, type Reading, type Series } from '#rules/quality/reading.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
@@ -28,6 +28,7 @@ export function sideFile(path: string) {
   let lines = '';
   let bytes = 0;
   let file: number | undefined;
+  let isHeld = false;
 
   function opened(): number {
     if (file === undefined) {
@@ -84,6 +85,7 @@ export function sideFile(path: string) {
 
     /** All that it holds is on disk in the store. */
     empty(): void {
+      if (isHeld) return;
       numbers.clear();
       lines = '';
       if (bytes === 0) return;
@@ -93,6 +95,26 @@ export function sideFile(path: string) {
       } catch {
         // What is left in it is in the store, and is not taken twice.
       }
+    },
+
+    /** What is flushed from now on is not safe in the store: it stays here too. */
+    hold(): void {
+      isHeld = true;
+    },
+    release(): void {
+      isHeld = false;
+      this.empty();
+    },
+
+    /** Where its name was taken away, after a flush: what was in it is in the store. */
+    reopenIfGone(): void {
+      if (file === undefined) return;
+      const found = statSync(path, { throwIfNoEntry: false });
+      if (found?.ino === fstatSync(file).ino) return;
+      closeSync(file);
+      file = undefined;
+      bytes = 0;
+      numbers.clear();
     },
 
     close(): void {

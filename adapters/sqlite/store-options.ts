@@ -16,7 +16,8 @@ type StoreFaultKind =
   | 'entry_unreadable'
   | 'log_damaged'
   | 'document_damaged'
-  | 'unsaved';
+  | 'unsaved'
+  | 'files_gone';
 
 /** Told once at the start of a run of equal faults, with counts when it ends. */
 export type StoreFault = { kind: StoreFaultKind; detail: string; lost?: readonly Loss[] };

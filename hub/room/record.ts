@@ -38,6 +38,7 @@ export function openRecord({ config, adapters, log, clock, contained, news }: Gr
   const hub = hubName(config);
   const storePath = join(config.data_dir, 'brinekeep.db');
   const told = (fault: StoreFault) => news.offer(newsOfStore(fault, clock.nowMs(), config.site.timezone));
+  let whyUnsaved: string | undefined;
   const opened = adapters.openStore({
     path: storePath,
     isInAnyCase: true,
@@ -48,11 +49,12 @@ export function openRecord({ config, adapters, log, clock, contained, news }: Gr
       log.error(fault, 'the store has a fault');
       if (fault.kind === 'flush_failed') storeFault = fault.detail;
       else if (fault.kind === 'flush_recovered') storeFault = undefined;
+      else if (fault.kind === 'files_gone') whyUnsaved = fault.detail;
       told(fault);
     },
     ...(config.influx === undefined ? {} : { mirrorBatch: (readings) => adapters.mirrorBatch(readings, hub) }),
   });
-  const { whyUnsaved } = opened;
+  whyUnsaved = opened.whyUnsaved;
   if (whyUnsaved === undefined) setImmediate(() => contained.run('store', () => savesAgain.forEach(news.offer)));
   if (opened.uncleanStop !== undefined) log.warn({ detail: opened.uncleanStop }, 'the hub was not stopped properly');
   const roomTime = startRoomTime({
@@ -73,8 +75,8 @@ export function openRecord({ config, adapters, log, clock, contained, news }: Gr
   const dating = { isClockTrusted: () => clock.state().isTrusted, freeMs };
   return {
     ...{ store, storePath, roomTime, dating, undated: counts, startedMs: clock.nowMs() },
-    forEntries: savesOrRefuses(store, 'entries'),
-    forPeople: savesOrRefuses(store, 'all'),
+    forEntries: savesOrRefuses(store, () => whyUnsaved, 'entries'),
+    forPeople: savesOrRefuses(store, () => whyUnsaved, 'all'),
     close() {
       roomTime.stop();
       store.close();

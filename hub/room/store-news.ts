@@ -3,7 +3,7 @@ import type { EdgeEvidence } from '#rules/bands/evidence.ts';
 import { localTime } from '../model/calendar/local-time.ts';
 
 /** The hub is started and can save. */
-export const savesAgain: readonly EdgeEvidence[] = ['store', 'store/saving'].map((name) => ({
+export const savesAgain: readonly EdgeEvidence[] = ['store', 'store/saving', 'store/files'].map((name) => ({
   ...{ is: 'edge', name, isUp: true, detail: 'opened' },
 }));
 
@@ -19,6 +19,8 @@ export function newsOfStore({ kind, detail, lost }: StoreFault, nowMs: number, t
       return { is: 'edge', name: 'store', isUp: true, detail };
     case 'unsaved':
       return of('store/saving', withoutBrackets(detail), { isUrgent: true });
+    case 'files_gone':
+      return of('store/files', withoutBrackets(detail), { isUrgent: true });
     case 'damaged':
     case 'log_damaged':
     case 'document_damaged':
