@@ -20,7 +20,12 @@ const pieceView = z.object({
   place: z.string().nullable(),
   lost: z.object({ time: z.string(), cause: z.enum(lossCauses) }).nullable(),
   photos: z.array(z.string()),
-  events: z.array(z.object({ time: z.string(), event: z.string(), more: z.record(z.string(), z.unknown()) })),
+  events: z.array(
+    z.object({
+      entry: z.number().describe('id of the entry, to take it back by'),
+      ...{ time: z.string(), event: z.string(), more: z.record(z.string(), z.unknown()) },
+    }),
+  ),
 });
 
 export type PieceAnswer = z.infer<typeof pieceView>;

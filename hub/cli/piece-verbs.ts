@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
 import type { PieceAnswer } from '../api/pieces.ts';
 import { lossCauses } from '../model/journal/reasons.ts';
+import { Refused } from '../model/refusals/refused.ts';
 import { askRoute, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -57,6 +58,18 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, await askRoute(o, terminal, 'POST /api/pieces/:id/events', asked), (told) =>
         [told.piece, ...told.frags].flatMap(lines),
       );
+    });
+
+  verb('take-back', 'take back the last event of this kind; the record keeps it')
+    .argument('<id>')
+    .argument('<event>', 'moved, dipped, fragged, lost, growth')
+    .action(async (id: string, event: string, o: Flags) => {
+      const found = await askRoute(o, terminal, 'GET /api/pieces/:id', { params: { id } });
+      const last = found.events.findLast((each) => each.event === event);
+      if (last === undefined || event === 'added') throw new Refused('not_done', `${id} has no event "${event}"`);
+      const by = { by: 'command line' };
+      await askRoute(o, terminal, 'POST /api/entries/:id/withdraw', { params: { id: last.entry }, body: by });
+      show(o, terminal, await askRoute(o, terminal, 'GET /api/pieces/:id', { params: { id } }), lines);
     });
 
   verb('losses', 'what was lost in a span, by cause')

@@ -107,6 +107,6 @@ function viewOf(piece: Piece): PieceAnswer {
     ...{ id, system, kind, added: instant(addedMs), source: source ?? null, arrival: arrival ?? null },
     ...{ frag_of: fragOf ?? null, place: place ?? null, photos },
     lost: lost === undefined ? null : { time: instant(lost.timeMs), cause: lost.cause },
-    events: events.map(({ timeMs, event, body }) => ({ time: instant(timeMs), event, more: body })),
+    events: events.map(({ entry, timeMs, event, body }) => ({ entry, time: instant(timeMs), event, more: body })),
   };
 }

@@ -8,7 +8,8 @@ import { type LossCause, lossCauses } from '../../model/journal/reasons.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 
-export type PieceEvent = { timeMs: number; event: string; body: Record<string, unknown> };
+/** `entry`: its id in the journal, by which it is taken back. */
+export type PieceEvent = { entry: number; timeMs: number; event: string; body: Record<string, unknown> };
 
 /** A frag or colony, as the journal tells it. */
 export type Piece = {
@@ -143,11 +144,11 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
       ...(place === undefined ? {} : { place }),
     });
   }
-  for (const { body, timeMs } of ordered) {
+  for (const { id: entry, body, timeMs } of ordered) {
     const piece = byId.get(body.piece);
     if (piece === undefined) continue;
     const { piece: _piece, event, ...rest } = body;
-    piece.events.push({ timeMs, event, body: rest });
+    piece.events.push({ entry, timeMs, event, body: rest });
     if (body.event === 'moved') piece.place = body.place;
     if (body.event === 'lost') piece.lost = { timeMs, cause: body.cause };
     if (body.event === 'photo') piece.photos.push(body.file);

@@ -8,6 +8,7 @@ import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from
 import { checked, given, useForm } from './form.ts';
 import { causeWords } from './losses.tsx';
 import { Photos } from './photos-part.tsx';
+import { PieceHistory } from './piece-history.tsx';
 
 const eventOptions = [
   { id: 'moved', words: 'moved' },
@@ -16,31 +17,6 @@ const eventOptions = [
   { id: 'dipped', words: 'dipped' },
   { id: 'lost', words: 'lost' },
 ] as const;
-
-type PieceEvent = PieceAnswer['events'][number];
-
-function eventText({ event, more }: PieceEvent): string {
-  const note = typeof more['note'] === 'string' ? more['note'] : '';
-  const said = (text: string) => (note === '' ? text : `${text}; ${note}`);
-  switch (event) {
-    case 'added':
-      return said(more['place'] === undefined ? 'came' : `came, to ${more['place']}`);
-    case 'moved':
-      return said(`moved to ${more['place']}`);
-    case 'growth':
-      return said(more['longest_cm'] === undefined ? 'grew' : `is ${more['longest_cm']} cm long`);
-    case 'fragged':
-      return said(`cut into ${more['frags']} frags`);
-    case 'lost':
-      return said(`lost: ${causeWords[more['cause'] as keyof typeof causeWords] ?? more['cause']}`);
-    case 'photo':
-      return 'photo';
-    case 'photo_deleted':
-      return 'photo deleted';
-    default:
-      return said(event);
-  }
-}
 
 function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): void }) {
   const form = useForm(`piece.${piece.id}`, {
@@ -131,14 +107,7 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
             <Photos piece={piece} again={again} />
             <section class="part" aria-labelledby="history">
               <h3 id="history">History</h3>
-              <ol class="history">
-                {piece.events.toReversed().map((event, place) => (
-                  <li key={`${event.time} ${place}`}>
-                    <span class="history-time">{momentText(Date.parse(event.time), view.timezone)}</span>
-                    <span class="whole">{eventText(event)}</span>
-                  </li>
-                ))}
-              </ol>
+              <PieceHistory piece={piece} zone={view.timezone} again={again} />
             </section>
           </div>
         </>

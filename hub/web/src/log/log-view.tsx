@@ -13,6 +13,10 @@ import '../style/log.css';
 const shownAtOnce = 30;
 const most = 500;
 
+/** A photo is deleted where it is seen. */
+const isListed = ({ kind, body }: Logged): boolean =>
+  kind !== 'piece' || (body.event !== 'photo' && body.event !== 'photo_deleted');
+
 async function readLog(system: string, kind: LoggedKind | undefined, shown: number): Promise<Logged[]> {
   const kinds = loggedKinds.map((each) => each.kind).filter((each) => kind === undefined || each === kind);
   const of = system === '' ? {} : { system };
@@ -20,7 +24,7 @@ async function readLog(system: string, kind: LoggedKind | undefined, shown: numb
     kinds.map(async (each) => {
       const told = await askRoute('GET /api/entries', { query: { kind: each, limit: shown + 1, ...of } });
       if (!told.ok) throw new Error(told.problem.detail);
-      return told.body.filter((entry): entry is Logged => entry.kind === each);
+      return told.body.filter((entry): entry is Logged => entry.kind === each).filter(isListed);
     }),
   );
   return answers

@@ -1,6 +1,7 @@
 import type { EntryAnswer } from '../../../api/entries.ts';
 import type { SystemView } from '../../../api/room.ts';
 import { wallOf } from '../corals/moments.ts';
+import { pieceEventText } from '../corals/piece-event-text.ts';
 import { signText } from '../kit/shown-number.ts';
 import { inSentence } from '../kit/words.ts';
 import type { EntryStart } from '../room/entry-form.tsx';
@@ -13,6 +14,7 @@ export const loggedKinds = [
   { kind: 'water_change', words: 'Water changes' },
   { kind: 'plan', words: 'Dosing plans' },
   { kind: 'refill', words: 'Refills' },
+  { kind: 'piece', words: 'Pieces' },
 ] as const;
 
 export type LoggedKind = (typeof loggedKinds)[number]['kind'];
@@ -42,6 +44,8 @@ export function loggedWords(system: SystemView, { kind, body }: Logged): string 
       return `Plan of ${nameOf(body.stock)}: ${body.ml_per_day} mL a day`;
     case 'refill':
       return `${nameOf(body.stock)} refilled to ${text(body.ml)} mL`;
+    case 'piece':
+      return `${body.piece} ${pieceEventText(body.event, { ...body, note: undefined })}`;
   }
 }
 

@@ -90,4 +90,13 @@ describe('the register of pieces', () => {
     await room.restart();
     expect((await list('?here=true')).map(({ id }) => id)).toEqual(['p1', 'p2']);
   });
+
+  test('a loss cannot be taken back at the command line, or takes more with it', async () => {
+    const told = await room.verb('piece', 'take-back', 'p3', 'lost');
+    expect(told.out).not.toContain('lost');
+    expect(told.out).toContain('dipped');
+    expect((await list('?here=true')).map(({ id }) => id)).toEqual(['p1', 'p2', 'p3']);
+    expect((await room.verb('piece', 'take-back', 'p3', 'lost')).err).toContain('no event "lost"');
+    expect((await room.verb('piece', 'take-back', 'p3', 'added')).code).toBe(1);
+  });
 });

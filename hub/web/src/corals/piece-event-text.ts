@@ -1,0 +1,25 @@
+import { causeWords } from './losses.tsx';
+
+/** What befell a piece, as a person says it. */
+export function pieceEventText(event: string, more: Readonly<Record<string, unknown>>): string {
+  const note = typeof more['note'] === 'string' ? more['note'] : '';
+  const said = (text: string) => (note === '' ? text : `${text}; ${note}`);
+  switch (event) {
+    case 'added':
+      return said(more['place'] === undefined ? 'came' : `came, to ${more['place']}`);
+    case 'moved':
+      return said(`moved to ${more['place']}`);
+    case 'growth':
+      return said(more['longest_cm'] === undefined ? 'grew' : `is ${more['longest_cm']} cm long`);
+    case 'fragged':
+      return said(`cut into ${more['frags']} frags`);
+    case 'lost':
+      return said(`lost: ${causeWords[more['cause'] as keyof typeof causeWords] ?? more['cause']}`);
+    case 'photo':
+      return 'photo';
+    case 'photo_deleted':
+      return 'photo deleted';
+    default:
+      return said(event);
+  }
+}
