@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { illnessSigns } from '#rules/arrivals/illness.ts';
 import { pieceEventSchema, pieceSchema } from '../model/entries/arrival-schemas.ts';
 import { mostPhotoBytes, photoTypes } from '../model/entries/photo-limits.ts';
 import { lossCauses } from '../model/journal/reasons.ts';
@@ -18,6 +19,10 @@ const pieceView = z.object({
   arrival: z.string().nullable(),
   frag_of: z.string().nullable(),
   place: z.string().nullable(),
+  ill: z
+    .object({ since: z.string(), sign: z.enum(illnessSigns), what: z.string(), first: z.string() })
+    .nullable()
+    .describe('what was seen of it last that is not well, and what to do first'),
   lost: z.object({ time: z.string(), cause: z.enum(lossCauses) }).nullable(),
   photos: z.array(z.string()),
   events: z.array(
@@ -56,7 +61,7 @@ export const pieceApi = {
   },
   'GET /api/pieces/:id': { summary: 'A piece and its events', tags, params: pieceId, response: { 200: pieceView } },
   'POST /api/pieces/:id/events': {
-    summary: 'Moved, dipped, fragged, lost, or how it grew; frags join the register',
+    summary: 'Moved, dipped, fragged, ill, well again, lost, or how it grew; frags join the register',
     tags,
     params: pieceId,
     body: pieceEventSchema,

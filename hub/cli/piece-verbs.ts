@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
+import { illnessSigns } from '#rules/arrivals/illness.ts';
 import type { PieceAnswer } from '../api/pieces.ts';
 import { lossCauses } from '../model/journal/reasons.ts';
 import { Refused } from '../model/refusals/refused.ts';
@@ -8,8 +9,9 @@ import type { Terminal } from './terminal.ts';
 
 type Flags = HubOptions & Record<string, string | undefined> & { here?: boolean };
 
-const lines = ({ id, system, kind, place, lost, events }: PieceAnswer) => [
+const lines = ({ id, system, kind, place, ill, lost, events }: PieceAnswer) => [
   `${id} ${kind}, ${system}${place === null ? '' : `, ${place}`}${lost === null ? '' : `, lost ${lost.time.slice(0, 10)}: ${lost.cause.replaceAll('_', ' ')}`}`,
+  ...(ill === null ? [] : [`  not well since ${ill.since.slice(0, 10)}: ${ill.what}. First: ${ill.first}.`]),
   ...events.map(({ time, event }) => `  ${time.slice(0, 10)} ${event}`),
 ];
 
@@ -42,7 +44,8 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
 
   verb('tell', 'log an event of a piece')
     .argument('<id>')
-    .argument('<event>', 'moved, dipped, fragged, lost, growth')
+    .argument('<event>', 'moved, dipped, fragged, ill, well, lost, growth')
+    .option('--sign <sign>', `ill: ${illnessSigns.join(', ')}`)
     .option('--place <text>', 'moved: where to')
     .option('--frags <count>', 'fragged: how many were cut')
     .option('--cause <cause>', `lost: ${lossCauses.join(', ')}`)
@@ -51,7 +54,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     .option('--time <iso>')
     .action(async (id: string, event: string, o: Flags) => {
       const body = given({
-        ...{ event, place: o['place'], frags: numberIn(o['frags'], '--frags'), cause: o['cause'] },
+        ...{ event, sign: o['sign'], place: o['place'], frags: numberIn(o['frags'], '--frags'), cause: o['cause'] },
         ...{ longest_cm: numberIn(o['longest'], '--longest'), note: o['note'], time: o['time'] },
       });
       const asked = { params: { id }, body };
@@ -62,7 +65,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
 
   verb('take-back', 'take back the last event of this kind; the record keeps it')
     .argument('<id>')
-    .argument('<event>', 'moved, dipped, fragged, lost, growth')
+    .argument('<event>', 'moved, dipped, fragged, ill, well, lost, growth')
     .action(async (id: string, event: string, o: Flags) => {
       const found = await askRoute(o, terminal, 'GET /api/pieces/:id', { params: { id } });
       const last = found.events.findLast((each) => each.event === event);

@@ -1,3 +1,4 @@
+import { illnesses } from '#rules/arrivals/illness.ts';
 import { type PieceAnswer, pieceApi } from '../api/pieces.ts';
 import type { Piece } from '../judgement/pieces/pieces.ts';
 import { mostPhotoBytes, photoTypes } from '../model/entries/photo-limits.ts';
@@ -101,11 +102,12 @@ function addPhotoIntake(outer: TypedServer, { clock, reception }: Pick<HttpParts
 }
 
 function viewOf(piece: Piece): PieceAnswer {
-  const { id, system, kind, addedMs, source, arrival, fragOf, place, lost, photos, events } = piece;
+  const { id, system, kind, addedMs, source, arrival, fragOf, place, ill, lost, photos, events } = piece;
   const instant = (timeMs: number) => new Date(timeMs).toISOString();
   return {
     ...{ id, system, kind, added: instant(addedMs), source: source ?? null, arrival: arrival ?? null },
     ...{ frag_of: fragOf ?? null, place: place ?? null, photos },
+    ill: ill === undefined ? null : { since: instant(ill.sinceMs), sign: ill.sign, ...illnesses[ill.sign] },
     lost: lost === undefined ? null : { time: instant(lost.timeMs), cause: lost.cause },
     events: events.map(({ entry, timeMs, event, body }) => ({ entry, time: instant(timeMs), event, more: body })),
   };

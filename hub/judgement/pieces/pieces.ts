@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import type { IllnessSign } from '#rules/arrivals/illness.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { PieceEntry, PieceEventEntry } from '../../model/entries/arrival-schemas.ts';
@@ -22,6 +23,8 @@ export type Piece = {
   /** The piece that it was cut from. */
   fragOf?: string;
   place?: string;
+  /** What was seen of it last that is not well; since when. */
+  ill?: { sinceMs: number; sign: IllnessSign; note?: string };
   lost?: { timeMs: number; cause: LossCause };
   photos: string[];
   /** Names of photos that were deleted. */
@@ -150,6 +153,12 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
     const { piece: _piece, event, ...rest } = body;
     piece.events.push({ entry, timeMs, event, body: rest });
     if (body.event === 'moved') piece.place = body.place;
+    if (body.event === 'ill')
+      piece.ill = {
+        ...{ sinceMs: piece.ill?.sinceMs ?? timeMs, sign: body.sign },
+        ...(body.note === undefined ? {} : { note: body.note }),
+      };
+    if (body.event === 'well' || body.event === 'lost') delete piece.ill;
     if (body.event === 'lost') piece.lost = { timeMs, cause: body.cause };
     if (body.event === 'photo') piece.photos.push(body.file);
     if (body.event === 'photo_deleted') {

@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { illnessSigns } from '#rules/arrivals/illness.ts';
 import { lossCauses } from '../journal/reasons.ts';
 import { pestIdSchema } from './pest-schema.ts';
 import { reagentSchema } from './protocol-schema.ts';
@@ -151,6 +152,8 @@ const pieceCommon = { time: instant.optional(), by, note };
 export const pieceEventSchema = z.discriminatedUnion('event', [
   z.strictObject({ event: z.literal('moved'), place: z.string().min(1).max(120), ...pieceCommon }),
   z.strictObject({ event: z.literal('dipped'), ...pieceCommon }),
+  z.strictObject({ event: z.literal('ill'), sign: z.enum(illnessSigns), ...pieceCommon }),
+  z.strictObject({ event: z.literal('well'), ...pieceCommon }),
   z.strictObject({ event: z.literal('fragged'), frags: z.int().min(1).max(100), ...pieceCommon }),
   z.strictObject({ event: z.literal('lost'), cause: z.enum(lossCauses), ...pieceCommon }),
   z.strictObject({ event: z.literal('growth'), longest_cm: z.number().min(0.1).max(300).optional(), ...pieceCommon }),

@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import type { JournalKind } from '#adapters/ports/store.ts';
+import { illnessSigns } from '#rules/arrivals/illness.ts';
 import { priorities } from '#rules/bands/watched-room.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { analytes, metricFacts } from '#rules/quantity/metric.ts';
@@ -110,6 +111,8 @@ const piece = z.discriminatedUnion('event', [
     frag_of: z.string().optional(),
   }),
   z.object({ ...ofPiece, event: z.literal('moved'), place: z.string() }),
+  z.object({ ...ofPiece, event: z.literal('ill'), sign: z.enum(illnessSigns) }),
+  z.object({ ...ofPiece, event: z.literal('well') }),
   z.object({ ...ofPiece, event: z.literal('dipped'), run: z.string().optional() }),
   z.object({ ...ofPiece, event: z.literal('fragged'), frags: z.number() }),
   z.object({ ...ofPiece, event: z.literal('lost'), cause: z.enum(lossCauses) }),

@@ -1,5 +1,6 @@
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
-import type { ArrivalFacts, BatchFacts, RunFacts } from '#rules/now/facts.ts';
+import { illnesses } from '#rules/arrivals/illness.ts';
+import type { ArrivalFacts, BatchFacts, IllPiece, RunFacts } from '#rules/now/facts.ts';
 import type { Arrival } from '../../judgement/arrivals/arrivals-state.ts';
 import { bathAtStep } from '../../judgement/arrivals/bath-of-run.ts';
 import { dayOfPlan } from '../../judgement/arrivals/light-of-arrival.ts';
@@ -114,6 +115,15 @@ export function arrivalFacts(reception: Reception, timezone: string, nowMs: numb
             }),
       },
     ];
+  });
+}
+
+/** Pieces that are here and were not well when somebody wrote of their health last. */
+export function illPieces({ pieces }: Reception): IllPiece[] {
+  return pieces.all({ isHere: true }).flatMap(({ id, kind, system, ill }): IllPiece[] => {
+    if (ill === undefined) return [];
+    const { what, first } = illnesses[ill.sign];
+    return [{ piece: id, name: `${kind} ${id}`, system, sinceMs: ill.sinceMs, what, first }];
   });
 }
 

@@ -13,7 +13,7 @@ import type { Watch } from '../../judgement/watch/watch.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { type Entry, readJournal } from '../../model/journal/journal.ts';
 import { inSentence } from '../week/review/figure-words.ts';
-import { arrivalFacts, batchFacts, runFacts } from './arrival-facts.ts';
+import { arrivalFacts, batchFacts, illPieces, runFacts } from './arrival-facts.ts';
 import { type AskedByAdvice, askedByAdvice } from './dose-facts.ts';
 import { type TestAsked, testFacts } from './test-facts.ts';
 
@@ -88,7 +88,7 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
     return {
       ...{ nowMs, dayStartMs, dayEndsMs, tanks: config.systems.map(({ id, name }) => ({ id, name })) },
       alarms: parts.watch.standing(nowMs),
-      ...{ arrivals, runs: runFacts(reception, timezone, nowMs), pieces: [] },
+      ...{ arrivals, runs: runFacts(reception, timezone, nowMs), pieces: illPieces(reception) },
       tests: config.systems.flatMap((system) =>
         testFacts(
           system,

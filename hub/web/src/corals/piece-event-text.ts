@@ -1,5 +1,14 @@
 import { causeWords } from './losses.tsx';
 
+/** What is seen on a piece that is not well, as choices name it. */
+export const signWords = {
+  tissue_loss_fast: 'tissue comes off within hours',
+  tissue_loss_slow: 'tissue recedes over days',
+  bleached: 'pale or bleached',
+  bite_marks: 'bite marks, eggs or pests',
+  not_opening: 'does not open',
+} as const;
+
 /** What befell a piece, as a person says it. */
 export function pieceEventText(event: string, more: Readonly<Record<string, unknown>>): string {
   const note = typeof more['note'] === 'string' ? more['note'] : '';
@@ -13,6 +22,10 @@ export function pieceEventText(event: string, more: Readonly<Record<string, unkn
       return said(more['longest_cm'] === undefined ? 'grew' : `is ${more['longest_cm']} cm long`);
     case 'fragged':
       return said(`cut into ${more['frags']} frags`);
+    case 'ill':
+      return said(`not well: ${signWords[more['sign'] as keyof typeof signWords] ?? more['sign']}`);
+    case 'well':
+      return said('well again');
     case 'lost':
       return said(`lost: ${causeWords[more['cause'] as keyof typeof causeWords] ?? more['cause']}`);
     case 'photo':

@@ -4,10 +4,11 @@ import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { unbroken } from '../kit/words.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
-import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
+import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { causeWords } from './losses.tsx';
 import { Photos } from './photos-part.tsx';
+import { signWords } from './piece-event-text.ts';
 import { PieceHistory } from './piece-history.tsx';
 
 const eventOptions = [
@@ -15,12 +16,14 @@ const eventOptions = [
   { id: 'growth', words: 'grew' },
   { id: 'fragged', words: 'fragged' },
   { id: 'dipped', words: 'dipped' },
+  { id: 'ill', words: 'not well' },
+  { id: 'well', words: 'well again' },
   { id: 'lost', words: 'lost' },
 ] as const;
 
 function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): void }) {
   const form = useForm(`piece.${piece.id}`, {
-    ...{ event: 'moved', place: '', longest_cm: '', frags: '2', cause: 'unknown', note: '' },
+    ...{ event: 'moved', place: '', longest_cm: '', frags: '2', cause: 'unknown', sign: 'tissue_loss_slow', note: '' },
   });
   const event = form.values['event'] ?? 'moved';
 
@@ -31,6 +34,8 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
       growth: () => ({ longest_cm: check.number('longest_cm') }),
       fragged: () => ({ frags: check.neededNumber('frags', 'Type how many frags.') }),
       dipped: () => ({}),
+      ill: () => ({ sign: form.values['sign'] }),
+      well: () => ({}),
       lost: () => ({ cause: form.values['cause'] }),
     }[event];
     const body = given({ event, ...more?.(), note: check.text('note'), by: 'page' });
@@ -48,6 +53,14 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
         {event === 'moved' && <TextField form={form} name="place" label="To where" />}
         {event === 'growth' && <NumberField form={form} name="longest_cm" label="Longest side, cm" />}
         {event === 'fragged' && <NumberField form={form} name="frags" label="How many frags" />}
+        {event === 'ill' && (
+          <Choice
+            form={form}
+            name="sign"
+            label="What you see"
+            options={Object.entries(signWords).map(([id, words]) => ({ id, words }))}
+          />
+        )}
         {event === 'lost' && (
           <Choice
             form={form}
@@ -92,6 +105,14 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
                   `It was lost on ${momentText(Date.parse(piece.lost.time), view.timezone)}: ${causeWords[piece.lost.cause]}.`,
                 )}
           </p>
+          {piece.ill !== null && (
+            <Warnings
+              texts={[
+                `Not well since ${momentText(Date.parse(piece.ill.since), view.timezone)}: ${piece.ill.what}.`,
+                `First: ${piece.ill.first}. Common practice, no published source.`,
+              ]}
+            />
+          )}
           <p class="aside">
             {piece.source !== null && `From ${piece.source}. `}
             {piece.frag_of !== null && <a href={`#/corals/piece/${piece.frag_of}`}>Cut from {piece.frag_of}</a>}

@@ -91,11 +91,30 @@ describe('the register of pieces', () => {
     expect((await list('?here=true')).map(({ id }) => id)).toEqual(['p1', 'p2']);
   });
 
+  test('a piece that is not well is on no list, or stays there when it is well or lost', async () => {
+    type Now = { deeds: { id: string; what: string; more?: string; urgency: string; act: unknown }[] };
+    const ill = async () =>
+      (await ask(room.hub.url, '/api/now')).json<Now>().deeds.filter(({ id }) => id.startsWith('ill:'));
+    expect(await ill()).toEqual([]);
+    await post('/api/pieces/p1/events', { event: 'ill', sign: 'tissue_loss_slow' });
+    await post('/api/pieces/p2/events', { event: 'ill', sign: 'tissue_loss_fast', note: 'from the base' });
+    expect(await ill()).toMatchObject([
+      { id: 'ill:p1', what: 'acropora p1: tissue is receding over days', act: { do: 'open_piece', piece: 'p1' } },
+      { id: 'ill:p2', urgency: 'now', more: expect.stringMatching(/^move it to its own vessel at once/) },
+    ]);
+    const told = await room.verb('piece', 'tell', 'p1', 'ill', '--sign', 'bleached');
+    expect(told.out).toContain('not well since 2026-03-10: it is pale or bleached');
+    problemIn(await post('/api/pieces/p1/events', { event: 'ill', sign: 'sad' }), 400);
+    await post('/api/pieces/p1/events', { event: 'well' });
+    await post('/api/pieces/p2/events', { event: 'lost', cause: 'tissue_loss' });
+    expect(await ill()).toEqual([]);
+  });
+
   test('a loss cannot be taken back at the command line, or takes more with it', async () => {
     const told = await room.verb('piece', 'take-back', 'p3', 'lost');
     expect(told.out).not.toContain('lost');
     expect(told.out).toContain('dipped');
-    expect((await list('?here=true')).map(({ id }) => id)).toEqual(['p1', 'p2', 'p3']);
+    expect((await list('?here=true')).map(({ id }) => id)).toEqual(['p1', 'p3']);
     expect((await room.verb('piece', 'take-back', 'p3', 'lost')).err).toContain('no event "lost"');
     expect((await room.verb('piece', 'take-back', 'p3', 'added')).code).toBe(1);
   });
