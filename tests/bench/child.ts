@@ -12,7 +12,7 @@ function fileBeside(name: string): string {
 const hubMain = fileURLToPath(new URL(`../../hub/main.${isSource ? 'ts' : 'js'}`, import.meta.url));
 
 /** As the unit of deploy/systemd starts the hub. */
-const asInstalled = ['--heap-growing-percent=30', '--max-semi-space-size=1'];
+const asInstalled = ['--heap-growing-percent=30', '--max-semi-space-size=1', '--optimize-for-size'];
 const env = { ...process.env, MALLOC_ARENA_MAX: '1' };
 
 export type BenchChild<Result> = {

@@ -235,8 +235,8 @@ describe('the figures of a week', () => {
   test('a container that runs out, advice that is open and a lost coral are not said', () => {
     store.commit({
       entries: [
-        // 200 mL at 40 mL a day last 5 days from Sunday 00:00; a day later 160 mL, 4 days.
-        entry('refill', nextMondayMs - dayMs, { stock: 'soda', ml: 200 }),
+        // 200 mL at 40 mL a day last 5 days from Sunday 00:00, just after that day's dose; a day later 160 mL, 4 days.
+        entry('refill', nextMondayMs - dayMs + 1, { stock: 'soda', ml: 200 }),
         entry('advice', mondayMs + dayMs, {
           analyte: 'alkalinity',
           advice: { kind: 'dose', reason: 'Give 50 mL a day.' },
