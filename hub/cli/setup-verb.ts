@@ -31,6 +31,11 @@ const flags: readonly [flag: string, key: keyof Answers, help: string][] = [
   ['--broker-username <name>', 'broker_username', 'at the outside broker'],
   ['--broker-password-file <file>', 'broker_password_file', 'at the outside broker'],
   ['--broker-ca-file <file>', 'broker_ca_file', 'PEM of the authority behind the outside broker'],
+  [
+    '--topics <beginning...>',
+    'broker_topics',
+    'topics at the outside broker that are of this tank, such as room/display',
+  ],
   ['--probes <which>', 'probes', 'take probes without asking: named, all, none'],
   ['--http-port <n>', 'http_port', 'of the page'],
   ['--broker-port <n>', 'broker_port', "of the hub's own broker"],
@@ -125,6 +130,8 @@ function write(path: string, text: string, terminal: Terminal): void {
   writeFileSync(path, text, { flag: 'wx', mode: 0o640 });
   const { probes } = loaded.config;
   terminal.print(
-    `${path}: written, with ${probes.length} ${probes.length === 1 ? 'probe' : 'probes'}. Next: brinekeep check ${path}, then brinekeep run ${path}`,
+    `${path}: written, with ${probes.length} ${probes.length === 1 ? 'probe' : 'probes'}. Read it through, then:`,
   );
+  terminal.print(`  brinekeep check ${path}`);
+  terminal.print(`  brinekeep run ${path}`);
 }

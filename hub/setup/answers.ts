@@ -22,6 +22,8 @@ export const answersSchema = z.strictObject({
   broker_username: z.string().min(1).optional(),
   broker_password_file: z.string().min(1).optional(),
   broker_ca_file: z.string().min(1).optional(),
+  /** Beginnings of topics at an outside broker that belong to this tank; nobody else's are taken. */
+  broker_topics: z.array(z.string().min(1)).max(100).optional(),
   /** Which of the probes found are taken without a question. */
   probes: z.enum(['named', 'all', 'none']).optional(),
   http_port: z.int().min(1).max(65_535).optional(),

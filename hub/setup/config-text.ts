@@ -124,10 +124,12 @@ function probeLines({ systemId, probes }: SetupChoice, ids: readonly string[]): 
     return [
       '# Probes; without any the hub keeps your tests by hand and reminds you of them:',
       '# probes:',
-      `#   - {id: ${systemId}-temperature, system: ${systemId}, metric: temperature, serial: {port: sump, channel: t}}`,
-      `#   - {id: ${systemId}-ph, system: ${systemId}, metric: ph, mqtt: {topic: fishroom/${systemId}/ph}}`,
+      `#   ${serialExample(systemId)}`,
+      `#   ${mqttExample(systemId)}`,
     ];
   }
+  const hasPort = probes.some(({ by }) => by === 'serial');
+  const hasTopic = probes.some(({ by }) => by === 'mqtt');
   const temperatureAt = probes.findIndex(({ guess }) => guess.metric === 'temperature');
   return [
     'probes:',
@@ -151,8 +153,17 @@ function probeLines({ systemId, probes }: SetupChoice, ids: readonly string[]): 
         ...(probe.everySeconds === undefined ? [] : [`    every_seconds: ${niceSeconds(probe.everySeconds)}`]),
       ];
     }),
+    ...(hasPort
+      ? []
+      : ['  # A probe on a serial port, once it stands below serial:', `  # ${serialExample(systemId)}`]),
+    ...(hasTopic ? [] : ['  # A probe that sends over MQTT:', `  # ${mqttExample(systemId)}`]),
   ];
 }
+
+const serialExample = (id: string) =>
+  `- {id: ${id}-return-temperature, system: ${id}, metric: temperature, serial: {port: sump, channel: t}}`;
+const mqttExample = (id: string) =>
+  `- {id: ${id}-sump-ph, system: ${id}, metric: ph, mqtt: {topic: fishroom/${id}/ph}}`;
 
 /** Two figures: a pace that was measured over a few lines is no better known. */
 function niceSeconds(seconds: number): number {

@@ -1,4 +1,5 @@
 import type { FirstLook } from '#adapters/ports/first-look.ts';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import { type Answers, answersSchema, idFromName } from './answers.ts';
 import { configText } from './config-text.ts';
 import { type FoundProbe, wordsOf } from './found-probes.ts';
@@ -71,7 +72,8 @@ export async function firstConfiguration(
   const probes = [...found.probes];
   if (brokerUrl !== '') {
     terminal.print(`Listening at the broker for ${times.brokerSeconds} seconds …`);
-    probes.push(...(await listenToBroker(look, { ...answers, broker_url: brokerUrl }, times.brokerSeconds, say)));
+    const heard = await listenToBroker(look, { ...answers, broker_url: brokerUrl }, times.brokerSeconds, say);
+    probes.push(...(await ofThisTank(heard, answers, systemName, questions, terminal)));
   }
   const chosen = await choose(probes, answers.probes, questions, terminal);
   const usedPorts = found.ports.filter(({ id }) =>
@@ -94,6 +96,45 @@ export async function firstConfiguration(
     probes: chosen,
   });
 }
+
+/**
+ * A broker that stands in the house carries other tanks too: what comes from one place is taken only when somebody says that it
+ * is of this tank, on the flags or when asked.
+ */
+async function ofThisTank(
+  heard: readonly FoundProbe[],
+  { broker_topics: given, probes: without }: Answers,
+  systemName: string,
+  questions: Questions,
+  terminal: Talk,
+): Promise<FoundProbe[]> {
+  const taken: FoundProbe[] = [];
+  for (const place of new Set(heard.map(placeOf))) {
+    const probes = heard.filter((probe) => placeOf(probe) === place);
+    const isNobodyAsked = given !== undefined || without !== undefined;
+    const isOurs = isNobodyAsked
+      ? (given ?? []).some((beginning) => isBelow(place, beginning))
+      : await questions.confirm(`Is ${place} of ${systemName}? It sends ${namesOf(probes)}`, false);
+    if (isOurs) taken.push(...probes);
+    else if (isNobodyAsked)
+      terminal.print(`  left out: ${place} with ${namesOf(probes)}; is it of this tank? Then --topics ${place}`);
+  }
+  return taken;
+}
+
+/** All levels of the topic but the last, which names the quantity. */
+function placeOf(probe: FoundProbe): string {
+  const topic = probe.by === 'mqtt' ? probe.topic : '';
+  return topic.includes('/') ? topic.slice(0, topic.lastIndexOf('/')) : topic;
+}
+
+function isBelow(place: string, beginning: string): boolean {
+  const whole = beginning.replace(/\/+#?$/, '');
+  return place === whole || place.startsWith(`${whole}/`);
+}
+
+const namesOf = (probes: readonly FoundProbe[]) =>
+  probes.map(({ guess }) => metricFacts[guess.metric].label).join(', ');
 
 /** Each by name with its live value. A guess by value alone is taken only by a person who says yes. */
 async function choose(

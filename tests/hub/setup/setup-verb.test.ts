@@ -95,6 +95,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
         '--data-dir',
         dir,
       ],
+      ...['--topics', 'fishroom/sump'],
       // The broker's answers may be late on a busy machine.
       ...['--port', named, columns, noise, ...quick, '--broker-seconds', '3'],
     ]);
@@ -113,6 +114,38 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
       ['temperature', '°F', 'fishroom/sump/air', 'sensors.water.temperature'],
     ]);
     expect(await verbHere(['check', at('room.yaml')])).toMatchObject({ code: 0 });
+    // The last two lines are what to type next.
+    expect(out.trimEnd().split('\n').slice(-2)).toEqual([
+      `  brinekeep check ${at('room.yaml')}`,
+      `  brinekeep run ${at('room.yaml')}`,
+    ]);
+  });
+
+  test("the probes of another tank at somebody else's broker are taken unasked", async () => {
+    const none = [
+      '--port',
+      '/dev/null',
+      '--broker-url',
+      `mqtt://127.0.0.1:${mosquitto.port}`,
+      '--seconds-per-speed',
+      '1',
+    ];
+    const setup = (name: string, ...more: string[]) =>
+      verbHere(['setup', at(name), '--unattended', '--volume', '100', '--broker-seconds', '3', ...none, ...more]);
+    const unasked = await setup('unasked.yaml', '--probes', 'all');
+    expect(unasked.out).toContain('left out: fishroom/sump with');
+    expect(unasked.out).toContain('Then --topics fishroom/sump');
+    expect(written('unasked.yaml').probes).toBeUndefined();
+    // A place whose name only begins alike is another tank.
+    await setup('alike.yaml', '--topics', 'fishroom/su');
+    expect(written('alike.yaml').probes).toBeUndefined();
+    const answers = ['Room', 'Europe/Lisbon', 'Reef', '420', 'soft', `mqtt://127.0.0.1:${mosquitto.port}`, '', ''];
+    const asked = await verbHere(
+      ['setup', at('no.yaml'), ...none.slice(0, 2), ...quick, '--broker-seconds', '3'],
+      answers.join('\n'),
+    );
+    expect(asked.out).toContain('Is fishroom/sump of Reef? It sends');
+    expect(written('no.yaml').probes).toBeUndefined();
   });
 
   test('a guess by value alone becomes a probe that nobody chose', async () => {
@@ -151,6 +184,10 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
     expect(room.systems[0]).toMatchObject({ id: 'reef', volume_l: 420 });
     expect(room.systems[0]?.bands).not.toHaveProperty('magnesium');
     expect(room.probes?.map(({ metric }) => metric)).toEqual(['ph']);
+    // What was not found is there as an example.
+    expect(readFileSync(at('asked.yaml'), 'utf8')).toContain(
+      '  # - {id: reef-sump-ph, system: reef, metric: ph, mqtt:',
+    );
   });
 
   test('an existing configuration is overwritten, or a missing answer is made up', async () => {
