@@ -84,7 +84,7 @@ printf 'listener %s 127.0.0.1\nallow_anonymous true\npersistence false\n' "$brok
 mosquitto -c "$cache/broker.conf" >"$cache/broker.log" 2>&1 &
 (while sleep 1; do mosquitto_pub -p "$broker" -t fishroom/display/orp -m 352 2>/dev/null || true; done) &
 printf '%s\n' 'site_name: Try-out (invented)' 'timezone: Europe/Lisbon' 'volume_l: 420' "ports: [$(readlink "$line")]" \
-  "broker_url: mqtt://127.0.0.1:$broker" "http_port: $http" >"$tree/root/answers.yaml"
+  "broker_url: mqtt://127.0.0.1:$broker" 'broker_topics: [fishroom/display]' "http_port: $http" >"$tree/root/answers.yaml"
 echo 'a passphrase of the try-out' >"$tree/root/passphrase"
 
 # Everything that runs in the tree, added up five times a second: shared memory counts once (PSS).
