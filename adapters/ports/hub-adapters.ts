@@ -17,7 +17,13 @@ export type Loss = {
   toMs?: number;
 };
 
-export type StoreFault = { kind: string; detail: string; lost?: readonly Loss[] };
+export type StoreFault = {
+  kind: string;
+  detail: string;
+  lost?: readonly Loss[];
+  /** The damaged file was a backup that somebody had put in the place of the store. */
+  wasBackup?: boolean;
+};
 
 export type StoreChoice = {
   path: string;

@@ -5,6 +5,9 @@ import { type Damage, findDamage } from './find-damage.ts';
 import { StoreError } from './store-error.ts';
 import type { StoreFault } from './store-options.ts';
 
+/** The row in `meta` of a backup, until a hub opens it as its store. */
+export const backupMark = 'backup';
+
 /** The store of which a copy is made. */
 export type BackupSource = {
   /** Makes a file that SQLite can open, with its log beside it or without. */
@@ -64,6 +67,7 @@ export async function damageOfCopy(path: string): Promise<Damage> {
   try {
     copy.pragma('journal_mode = DELETE');
     copy.prepare("DELETE FROM meta WHERE name = 'running'").run();
+    copy.prepare("INSERT OR REPLACE INTO meta (name, body) VALUES (?, '')").run(backupMark);
     return await findDamage(copy);
   } finally {
     copy.close();

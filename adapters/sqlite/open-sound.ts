@@ -3,7 +3,7 @@ import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import type { Clock } from '../ports/edge.ts';
 import type { Loss } from '../ports/hub-adapters.ts';
-import { syncPath, throwAway } from './backup.ts';
+import { backupMark, syncPath, throwAway } from './backup.ts';
 import { connect } from './connection.ts';
 import { imageOf } from './file-image.ts';
 import { foreignSchema } from './known-schema.ts';
@@ -52,7 +52,8 @@ export function openSound<Opened>(
         () => new Database(path, { fileMustExist: true }),
       ]);
       return openChecked(path, false, (db) => {
-        onFault({ kind: 'damaged', detail: `${error.message} Moved to ${aside}; ${salvaged}.`, lost });
+        const wasBackup = db.prepare('SELECT 1 FROM meta WHERE name = ?').get(backupMark) !== undefined;
+        onFault({ kind: 'damaged', detail: `${error.message} Moved to ${aside}; ${salvaged}.`, lost, wasBackup });
         return use(db);
       });
     });

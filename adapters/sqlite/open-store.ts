@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3';
 import type { Commit, Store } from '../ports/store.ts';
-import { backupTo, openStoreSource } from './backup.ts';
+import { backupMark, backupTo, openStoreSource } from './backup.ts';
 import { withCheckpoint, withoutSync } from './connection.ts';
 import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
@@ -240,6 +240,7 @@ function runMarker(
   intake: { newestMs(): number | undefined; tookOver: number },
 ) {
   const found = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?').get(markerName);
+  db.prepare('DELETE FROM meta WHERE name = ?').run(backupMark);
   db.prepare('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)').run(
     markerName,
     JSON.stringify({ sinceMs: nowMs, flushMs }),

@@ -20,7 +20,13 @@ type StoreFaultKind =
   | 'files_gone';
 
 /** Told once at the start of a run of equal faults, with counts when it ends. */
-export type StoreFault = { kind: StoreFaultKind; detail: string; lost?: readonly Loss[] };
+export type StoreFault = {
+  kind: StoreFaultKind;
+  detail: string;
+  lost?: readonly Loss[];
+  /** The damaged file was a backup that somebody had put in the place of the store. */
+  wasBackup?: boolean;
+};
 
 export type StoreOptions = {
   path: string;

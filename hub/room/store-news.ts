@@ -8,7 +8,11 @@ export const savesAgain: readonly EdgeEvidence[] = ['store', 'store/saving', 'st
 }));
 
 /** What the rules are told of a fault of the store: in a keeper's words, with what was lost and what to do. */
-export function newsOfStore({ kind, detail, lost }: StoreFault, nowMs: number, timezone: string): EdgeEvidence {
+export function newsOfStore(
+  { kind, detail, lost, wasBackup }: StoreFault,
+  nowMs: number,
+  timezone: string,
+): EdgeEvidence {
   const of = (name: string, text: string, more: Pick<EdgeEvidence, 'isUrgent' | 'isOver'>): EdgeEvidence => ({
     ...{ is: 'edge', name, isUp: false, detail: text, ...more },
   });
@@ -28,7 +32,7 @@ export function newsOfStore({ kind, detail, lost }: StoreFault, nowMs: number, t
         `store/${kind}`,
         lost === undefined
           ? `Part of the record on disk has changed: ${detail} Make a backup and check the card: it may be wearing out.`
-          : damageLine(lost, nowMs, timezone),
+          : damageLine(lost, wasBackup === true, nowMs, timezone),
         { isUrgent: true, isOver: true },
       );
     default:
@@ -41,14 +45,19 @@ function withoutBrackets(detail: string): string {
   return detail.replace(/ \(.*\)$/s, '');
 }
 
-function damageLine(lost: readonly Loss[], nowMs: number, timezone: string): string {
+function damageLine(lost: readonly Loss[], wasBackup: boolean, nowMs: number, timezone: string): string {
   const what = lost.map((loss) => lossText(loss, nowMs, timezone));
   const entries = lost.some((loss) => loss.what === 'entries');
   const said = what.length === 0 ? 'all of it could be restored' : `lost are ${what.join('; ')}. All else was saved`;
   return [
-    `The record on disk was damaged; ${said}.`,
+    wasBackup
+      ? `The backup that was put in the place of the record is damaged; ${said}.`
+      : `The record on disk was damaged; ${said}.`,
     entries ? 'Look through the journal of that time and enter again what is missing.' : '',
-    'The damaged file is kept beside the store. Make a backup and check the card: it may be wearing out.',
+    'The damaged file is kept beside the store.',
+    wasBackup
+      ? 'Take another backup: brinekeep restore reads it through first.'
+      : 'Make a backup and check the card: it may be wearing out.',
   ]
     .filter(Boolean)
     .join(' ');
