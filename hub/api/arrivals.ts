@@ -8,6 +8,7 @@ import {
   lightSchema,
   pestSchema,
   prepareSchema,
+  quarantineSchema,
   seenSchema,
   stepBackSchema,
 } from '../model/entries/arrival-schemas.ts';
@@ -100,6 +101,7 @@ const taskSchema = z.object({
   opens: z.string().nullable(),
   closes: z.string().nullable(),
   state: z.enum(['done', 'planned', 'due', 'late']),
+  is_look_again: z.boolean().describe('because something was seen'),
 });
 
 const arrivalSchema = z.object({
@@ -124,6 +126,10 @@ const arrivalSchema = z.object({
   dips: z.array(z.string()),
   inspections: z.array(z.object({ time: z.string(), findings: z.string() })),
   runs: z.array(z.string()),
+  quarantine: z
+    .object({ days: z.number(), ends: z.string().nullable(), practice: z.array(z.string()) })
+    .nullable()
+    .describe('ends: null before they came'),
   watch: z
     .object({
       text: z.string(),
@@ -240,6 +246,13 @@ export const arrivalApi = {
     tags,
     params: arrivalId,
     body: seenSchema,
+    response,
+  },
+  'POST /api/arrivals/:id/quarantine': {
+    summary: 'How long they are kept apart; its end stands on the Now list',
+    tags,
+    params: arrivalId,
+    body: quarantineSchema,
     response,
   },
   'POST /api/arrivals/:id/shock': {

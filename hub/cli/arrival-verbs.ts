@@ -107,12 +107,22 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/pest', { params: { id }, body: { pest } })),
     );
 
+  verb('quarantine', 'how long they are kept apart after they came')
+    .argument('<id>')
+    .argument('<days>', '0 ends it')
+    .action(async (id: string, days: string, o: Flags) => {
+      const body = { days: numberIn(days, '<days>') };
+      showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/quarantine', { params: { id }, body }));
+    });
+
   verb('inspected', 'an inspection with its findings')
     .argument('<id>')
     .requiredOption('--findings <text>')
+    .option('--look-again <days>', 'something was seen: look again after so many days')
     .option('--time <iso>')
     .action(async (id: string, o: Flags) => {
-      const body = given({ findings: o['findings'], time: o['time'] });
+      const again = numberIn(o['lookAgain'], '--look-again');
+      const body = given({ findings: o['findings'], time: o['time'], look_again_days: again });
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/inspections', { params: { id }, body }));
     });
 

@@ -91,11 +91,16 @@ export function runLines(run: RunAnswer): string[] {
 
 export function arrivalLines(arrival: ArrivalAnswer): string[] {
   const when = arrival.arrived ?? arrival.expected ?? 'some day';
-  const { watch, light } = arrival;
+  const { watch, light, quarantine } = arrival;
   const today = light?.days[Math.min(light.today, light.days.length) - 1];
   return [
     `${arrival.id} ${arrival.name}, ${arrival.system}: ${arrival.state} ${when}`,
     ...(arrival.runs.length === 0 ? [] : [`  checklists: ${arrival.runs.join(', ')}`]),
+    ...(quarantine === null
+      ? []
+      : [
+          `  quarantine: ${quarantine.days} days${quarantine.ends === null ? '' : `, to ${quarantine.ends.slice(0, 10)}`}`,
+        ]),
     ...(watch === null ? [] : [`  watch: ${watch.text}`, ...watch.warnings.map((warning) => `  ! ${warning}`)]),
     ...(watch?.tasks ?? []).map(
       ({ kind, due, opens, closes, state }) =>

@@ -1,3 +1,4 @@
+import { quarantinePractice } from '#rules/arrivals/arrival-cautions.ts';
 import type { DipBath } from '#rules/arrivals/bath.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import { lightCautions } from '#rules/arrivals/light-plan.ts';
@@ -8,7 +9,7 @@ import type { ArrivalAnswer } from '../api/arrivals.ts';
 import type { MatchAnswer } from '../api/batches.ts';
 import type { BathAnswer, BathCheckAnswer, RunAnswer, ShockAnswer } from '../api/runs.ts';
 import { batchFor } from '../judgement/arrivals/arrival-day.ts';
-import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
+import { type Arrival, quarantineEndsMs } from '../judgement/arrivals/arrivals-state.ts';
 import { type BathCheck, bathAtStep } from '../judgement/arrivals/bath-of-run.ts';
 import { dateOfDay, dayOfPlan } from '../judgement/arrivals/light-of-arrival.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
@@ -99,6 +100,13 @@ export function arrivalView(
     dips: arrival.dipsMs.map(instant),
     inspections: arrival.inspections.map(({ timeMs, findings }) => ({ time: instant(timeMs), findings })),
     runs: runs.of(arrival.id).map(({ id }) => id),
+    quarantine:
+      arrival.quarantineDays === undefined
+        ? null
+        : {
+            ...{ days: arrival.quarantineDays, ends: instantOrNull(quarantineEndsMs(arrival)) },
+            practice: [...quarantinePractice],
+          },
     watch: watchView(care, arrival, nowMs),
     light:
       light === undefined
@@ -134,7 +142,8 @@ function watchView(care: Reception['care'], arrival: Arrival, nowMs: number): Ar
     mean_measured_c: watch.meanMeasured_C ?? null,
     measured_share: watch.plan?.measuredShare ?? null,
     clear: instantOrNull(watch.plan?.clearMs),
-    tasks: (watch.plan?.tasks ?? []).map(({ kind, dueMs, opensMs, closesMs, state }) => ({
+    tasks: (watch.plan?.tasks ?? []).map(({ kind, dueMs, opensMs, closesMs, state, isLookAgain }) => ({
+      is_look_again: isLookAgain === true,
       ...{ kind, due: instant(dueMs), opens: instantOrNull(opensMs), closes: instantOrNull(closesMs), state },
     })),
     warnings: watch.plan?.warnings ?? [],

@@ -80,9 +80,12 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
     '/api/arrivals/:id/inspections',
     { schema: arrivalApi['POST /api/arrivals/:id/inspections'] },
     (request) => {
-      const { findings, time } = request.body;
-      return view(arrivals.inspected(request.params.id, findings, time, now()));
+      return view(arrivals.inspected(request.params.id, request.body, now()));
     },
+  );
+
+  server.post('/api/arrivals/:id/quarantine', { schema: arrivalApi['POST /api/arrivals/:id/quarantine'] }, (request) =>
+    view(arrivals.setQuarantine(request.params.id, request.body.days)),
   );
 
   server.post('/api/arrivals/:id/shock', { schema: arrivalApi['POST /api/arrivals/:id/shock'] }, (request) => {

@@ -16,3 +16,15 @@ export const dipCautions: readonly string[] = [
 /** Who to ask when something goes wrong at a dip. */
 export const emergencyCaution =
   'If someone feels ill after handling corals or dips: a physician or a poison centre at once. Sick fish: a veterinarian.';
+
+/**
+ * How corals are kept apart from the others.
+ *
+ * @source common practice, no published source
+ */
+export const quarantinePractice: readonly string[] = [
+  'Its own tongs, siphon, cloths and test vials, marked, and used nowhere else; else rinse them in fresh water and let them dry.',
+  'Tend the quarantine last, and wash your hands before you go back to the others.',
+  'None of its water goes into another tank.',
+  'It ends only after an inspection that found nothing; what was found starts it again from that day.',
+];

@@ -8,6 +8,8 @@ export type PestPlanInput = {
   dipsMs: readonly number[];
   /** Inspections that were done, UTC ms. */
   inspectionsMs: readonly number[];
+  /** When somebody who saw something means to look again, UTC ms; beside the plan's own days. */
+  lookAgainMs?: number;
   warmth: Warmth;
   nowMs: number;
 };
@@ -20,6 +22,8 @@ export type PestTask = {
   closesMs?: number;
   /** `due`: from the day it is due (a dip: since its window opened) on; `late`: after its time. */
   state: 'done' | 'planned' | 'due' | 'late';
+  /** Asked for because something was seen, and not by the plan. */
+  isLookAgain?: true;
 };
 
 export type PestPlan = {
@@ -85,7 +89,7 @@ export function pestPlan(input: PestPlanInput): PestPlan {
       'The tank is colder or warmer than this pest was studied at: the dates are carried on in a straight line.',
     );
   }
-  tasks.push(...inspections(input, firstMs, window.clearMs));
+  tasks.push(...inspections(input, firstMs, window.clearMs), ...lookAgain(input));
   tasks.sort((one, other) => one.dueMs - other.dueMs);
   return { tasks, clearMs: window.clearMs, measuredShare, warnings: [...new Set(warnings)] };
 }
@@ -117,6 +121,14 @@ function windowAfter(dipMs: number, pest: Pest, warmth: Warmth): Window {
     measuredShare: closes.measuredShare,
     isExtrapolated: clear.isExtrapolated,
   };
+}
+
+/** Late after a day: what was seen spreads meanwhile. Common practice, no published source. */
+function lookAgain({ lookAgainMs, nowMs }: PestPlanInput): PestTask[] {
+  if (lookAgainMs === undefined) return [];
+  const lateMs = nowMs - lookAgainMs;
+  const state = lateMs > dayMs ? 'late' : lateMs >= 0 ? 'due' : 'planned';
+  return [{ kind: 'inspection', dueMs: lookAgainMs, state, isLookAgain: true }];
 }
 
 function inspections(input: PestPlanInput, firstMs: number, clearMs: number): PestTask[] {

@@ -1,12 +1,14 @@
 import type { ChecklistState } from '#rules/arrivals/checklist.ts';
 import { noRuns } from '#rules/arrivals/checklist.ts';
+import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { LightPlan } from '#rules/arrivals/light-plan.ts';
 import type { MeasuredWater } from '#rules/arrivals/shock.ts';
 
 /** Pieces of one kind as they are expected or came. */
 export type PiecesOfKind = { kind: string; count: number; longest_cm?: number };
 
-export type Inspection = { timeMs: number; findings: string };
+/** `lookAgainMs`: something was seen, and when to look again; the next inspection answers it. */
+export type Inspection = { timeMs: number; findings: string; lookAgainMs?: number };
 
 /** A batch of new corals, from the day it is expected until its care ends. Plain data. */
 export type Arrival = {
@@ -38,6 +40,8 @@ export type Arrival = {
   pest: string;
   dipsMs: number[];
   inspections: Inspection[];
+  /** Kept apart from the others so long after they came. */
+  quarantineDays?: number;
   /** `firstDay` is the date of day 1 in the site's zone; `movedMs` is when the rack was last set. */
   light?: { plan: LightPlan; firstDay: string; movedMs?: number };
   /** Date of the last reminders, in the site's zone. */
@@ -90,6 +94,11 @@ export function arrivalsFromText(body: string): ArrivalsState | undefined {
   } catch {
     return undefined;
   }
+}
+
+/** When they may move to the others, UTC ms; undefined before they came and where nobody set a length. */
+export function quarantineEndsMs({ arrivedMs, quarantineDays }: Arrival): number | undefined {
+  return arrivedMs === undefined || quarantineDays === undefined ? undefined : arrivedMs + quarantineDays * dayMs;
 }
 
 export function withArrival(state: ArrivalsState, changed: Arrival): ArrivalsState {

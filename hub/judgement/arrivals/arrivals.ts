@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { Config } from '../../model/config/schema.ts';
-import type { ArrivalEntry, LightEntry } from '../../model/entries/arrival-schemas.ts';
+import type { ArrivalEntry, LightEntry, SeenEntry } from '../../model/entries/arrival-schemas.ts';
 import { readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
@@ -22,7 +23,10 @@ export type Arrivals = {
   /** @throws Refused unknown_pest */
   setPest(id: string, pest: string): Arrival;
   dipped(id: string, time: string | undefined, nowMs: number): Arrival;
-  inspected(id: string, findings: string, time: string | undefined, nowMs: number): Arrival;
+  /** @param seen  with `look_again_days` a further inspection is due so long after this one */
+  inspected(id: string, seen: SeenEntry, nowMs: number): Arrival;
+  /** @param days  kept apart after they came; 0 ends it */
+  setQuarantine(id: string, days: number): Arrival;
   layLight(id: string, entry: LightEntry, nowMs: number): Arrival;
   changeLight(id: string, change: LightWithin, nowMs: number): Arrival;
   /** The rack was set to the height of today. */
@@ -149,18 +153,23 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       checkRoomIn(arrival.dipsMs, 'dips');
       return change({ ...arrival, dipsMs: [...arrival.dipsMs, happenedMs(time, nowMs)] });
     },
-    inspected(id, findings, time, nowMs) {
+    inspected(id, { findings, time, look_again_days: againDays }, nowMs) {
       const arrival = here(id);
       checkRoomIn(arrival.inspections, 'inspections');
       const timeMs = happenedMs(time, nowMs);
       const { system } = arrival;
       const body = { event: 'inspected' as const, arrival: id, findings };
+      const again = againDays === undefined ? {} : { lookAgainMs: timeMs + againDays * dayMs };
       const next = withArrival(keeper.state(), {
         ...arrival,
-        inspections: [...arrival.inspections, { timeMs, findings }],
+        inspections: [...arrival.inspections, { timeMs, findings, ...again }],
       });
       keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body }] });
       return find(id);
+    },
+    setQuarantine(id, days) {
+      const { quarantineDays: _before, ...arrival } = find(id);
+      return change(days === 0 ? arrival : { ...arrival, quarantineDays: days });
     },
     layLight: (id, entry, nowMs) => change({ ...find(id), light: lightFrom(entry, nowMs, timezone) }),
     changeLight(id, asked, nowMs) {

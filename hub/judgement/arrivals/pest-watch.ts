@@ -51,7 +51,9 @@ export function pestWatch(
     const inspectionsMs = arrival.inspections.map(({ timeMs }) => timeMs);
     // By days alone no temperature is asked for.
     const known = pest.window.kind === 'days' && measured.length === 0 ? { ...warmth, expected_C: 25 } : warmth;
-    const plan = pestPlan({ pest, dipsMs, inspectionsMs, warmth: known, nowMs });
+    const last = arrival.inspections.toSorted((one, other) => one.timeMs - other.timeMs).at(-1);
+    const again = last?.lookAgainMs === undefined ? {} : { lookAgainMs: last.lookAgainMs };
+    const plan = pestPlan({ pest, dipsMs, inspectionsMs, ...again, warmth: known, nowMs });
     const tasks = arrival.dipsMs.length > 0 ? plan.tasks : plan.tasks.filter(({ kind }) => kind === 'inspection');
     return { ...facts, plan: { ...plan, tasks }, ...seen, text: textOf(tasks, nowMs, timezone) };
   } catch (error) {
@@ -68,7 +70,9 @@ export function nextTasks(tasks: readonly PestTask[], nowMs: number): NextTasks 
   const dip = open.find(({ kind }) => kind === 'dip');
   const inspections = tasks.filter(({ kind }) => kind === 'inspection');
   const lastDoneMs = Math.max(...inspections.filter(({ state }) => state === 'done').map(({ dueMs }) => dueMs));
-  const since = inspections.filter(({ state, dueMs }) => state !== 'done' && dueMs > lastDoneMs);
+  const since = inspections.filter(
+    ({ state, dueMs, isLookAgain }) => state !== 'done' && (isLookAgain === true || dueMs > lastDoneMs),
+  );
   const overdue = since.filter(({ dueMs }) => dueMs <= nowMs);
   const inspection = overdue.at(-1) ?? since.find(({ dueMs }) => dueMs > nowMs);
   return {

@@ -111,7 +111,15 @@ export const shockSchema = z.strictObject({
   float_minutes: z.number().optional(),
 });
 
-export const seenSchema = z.strictObject({ time: instant.optional(), findings: z.string().min(1).max(1000) });
+export const seenSchema = z.strictObject({
+  time: instant.optional(),
+  findings: z.string().min(1).max(1000),
+  look_again_days: z.number().min(0.5).max(30).optional().describe('something was seen: look again after so many days'),
+});
+
+export const quarantineSchema = z.strictObject({
+  days: z.int().min(0).max(365).describe('kept apart so long after they came; 0 ends it'),
+});
 
 export const dippedSchema = z.strictObject({ time: instant.optional() });
 
@@ -223,6 +231,7 @@ export type StepDone = z.infer<typeof doneSchema>;
 export type RunStart = z.infer<typeof runStartSchema>;
 export type BathWaterEntry = z.infer<typeof bathWaterSchema>;
 export type ShockEntry = z.infer<typeof shockSchema>;
+export type SeenEntry = z.infer<typeof seenSchema>;
 export type LightEntry = z.infer<typeof lightSchema>;
 export type PieceEntry = z.infer<typeof pieceSchema>;
 export type PieceEventEntry = z.infer<typeof pieceEventSchema>;

@@ -1,7 +1,7 @@
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import { illnesses } from '#rules/arrivals/illness.ts';
 import type { ArrivalFacts, BatchFacts, IllPiece, RunFacts } from '#rules/now/facts.ts';
-import type { Arrival } from '../../judgement/arrivals/arrivals-state.ts';
+import { type Arrival, quarantineEndsMs } from '../../judgement/arrivals/arrivals-state.ts';
 import { bathAtStep } from '../../judgement/arrivals/bath-of-run.ts';
 import { dayOfPlan } from '../../judgement/arrivals/light-of-arrival.ts';
 import { nextTasks } from '../../judgement/arrivals/pest-watch.ts';
@@ -96,12 +96,14 @@ export function arrivalFacts(reception: Reception, timezone: string, nowMs: numb
     const isInBags = runs.of(id).length === 0 && arrival.dipsMs.length === 0 && nowMs - (arrivedMs ?? 0) < inBagsMs;
     const watch = isInBags ? undefined : care.pestWatch(arrival, nowMs);
     const { dip, inspection } = nextTasks(watch?.plan?.tasks ?? [], nowMs);
+    const endsMs = quarantineEndsMs(arrival);
     const rack = isInBags ? undefined : rackToSet(arrival, timezone, nowMs);
     return [
       {
         ...{ ...about, isInBags },
         ...(arrivedMs === undefined ? {} : { arrivedMs }),
         ...(rack === undefined ? {} : { rack }),
+        ...(endsMs === undefined ? {} : { quarantineEndsMs: endsMs }),
         ...(inspection === undefined
           ? {}
           : { inspection: { dueMs: inspection.dueMs, lookFor: watch?.lookFor ?? 'pests' } }),

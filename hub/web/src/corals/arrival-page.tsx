@@ -12,6 +12,7 @@ import { Failure, Twice, VerdictShape } from './fields.tsx';
 import { send } from './hub-ask.ts';
 import { LightPart } from './light-part.tsx';
 import { PestPart } from './pest-part.tsx';
+import { QuarantinePart } from './quarantine-part.tsx';
 import { RegisterPart } from './register-part.tsx';
 import { runAddress, StartRun } from './start-run.tsx';
 import { phaseOf } from './timer.ts';
@@ -152,6 +153,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
         </div>
         <div class="parts">
           {isHere && <LightPart {...part} />}
+          {arrival.state !== 'closed' && <QuarantinePart {...part} />}
           {arrival.state !== 'closed' && <BagPart arrival={id} />}
           <RegisterPart arrival={arrival} pieces={pieces ?? []} again={again} />
           {arrival.demand !== null && (

@@ -1,8 +1,8 @@
 import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import { axisDate } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
-import { Asked, Choice, LongField, Submit, VerdictShape, Warnings } from './fields.tsx';
-import { checked, useForm } from './form.ts';
+import { Asked, Choice, LongField, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
+import { checked, given, useForm } from './form.ts';
 
 /** What can be watched for, ours and the keeper's own, as choices; the one of now alone while the hub has not answered. */
 export function usePestOptions(now: string): { id: string; words: string }[] {
@@ -27,7 +27,7 @@ export type PartProps = { arrival: ArrivalAnswer; zone: string; know(arrival: Ar
 /** The weeks of looking for pests: what is due, what was seen, and which pest it was. */
 export function PestPart({ arrival, zone, know }: PartProps) {
   const { watch } = arrival;
-  const seen = useForm(`inspection.${arrival.id}`, { findings: '' });
+  const seen = useForm(`inspection.${arrival.id}`, { findings: '', again: '' });
   const pest = useForm(`pest.${arrival.id}`, { pest: arrival.pest });
   const options = usePestOptions(arrival.pest);
   const dip = useForm(`dip.${arrival.id}`, {});
@@ -38,7 +38,10 @@ export function PestPart({ arrival, zone, know }: PartProps) {
     const check = checked(seen);
     const findings = check.neededText('findings', 'Write what you saw, also that it was nothing.');
     if (!check.isGood()) return;
-    const told = await seen.submit('POST /api/arrivals/:id/inspections', { params, body: { findings } });
+    const told = await seen.submit('POST /api/arrivals/:id/inspections', {
+      params,
+      body: given({ findings, look_again_days: check.number('again') }),
+    });
     if (told === undefined) return;
     seen.clear();
     know(told);
@@ -69,7 +72,7 @@ export function PestPart({ arrival, zone, know }: PartProps) {
             <VerdictShape is={shapeOf[task.state]} />
             <span>{day(task.due)}</span>
             <span>
-              {task.kind === 'dip' ? 'Repeat dip' : 'Inspection'}
+              {task.kind === 'dip' ? 'Repeat dip' : task.is_look_again ? 'Look again' : 'Inspection'}
               {task.opens !== null && task.closes !== null && ` (${day(task.opens)} to ${day(task.closes)})`}
             </span>
             <b>{stateWords[task.state]}</b>
@@ -79,6 +82,7 @@ export function PestPart({ arrival, zone, know }: PartProps) {
       {watch.clear !== null && <p class="aside">The watch ends on {day(watch.clear)} if nothing is found.</p>}
       <Asked label="What you saw" onSend={() => void store()} isBusy={seen.isBusy}>
         <LongField form={seen} name="findings" label="What you saw under the magnifier" />
+        <NumberField form={seen} name="again" label="Look again in days, if you saw something" />
         <div class="buttons">
           <Submit form={seen} words="I have looked" />
           {seen.values['findings'] === '' && (
