@@ -2,7 +2,7 @@ import { countdown } from '../kit/countdown.ts';
 import { momentText } from '../kit/times.ts';
 import { hubNowMs, nowMs } from '../room/room-state.ts';
 import { arm, isArmed, silence, silenced } from './sounding.ts';
-import { type Phase, phaseOf, type Timer } from './timer.ts';
+import { type Phase, phaseOf, swirlPrompt, type Timer } from './timer.ts';
 
 const phaseWords: Record<Phase, string> = {
   runs: 'left',
@@ -25,13 +25,23 @@ function Strip({ timer, now }: { timer: Timer; now: number }) {
   );
 }
 
+type BigTimerProps = {
+  run: string;
+  timer: Timer;
+  what: string;
+  zone: string;
+  /** Pieces lie in a dip, whose water has to be moved. */
+  isSoak: boolean;
+};
+
 /** The time of the step at hand, to be read across the room. The hub's clock counts: every device shows the same. */
-export function BigTimer({ run, timer, what, zone }: { run: string; timer: Timer; what: string; zone: string }) {
+export function BigTimer({ run, timer, what, zone, isSoak }: BigTimerProps) {
   // Read, so that each second draws it anew; the finer clock decides.
   void nowMs.value;
   const now = hubNowMs();
   const phase = phaseOf(timer, now);
   const left = Date.parse(timer.ends) - now;
+  const swirl = isSoak ? swirlPrompt(timer, now) : undefined;
   const isRinging = phase === 'over' || phase === 'maximum';
   const isQuiet = silenced.value.includes(`${run} ${phase}`);
   return (
@@ -41,6 +51,11 @@ export function BigTimer({ run, timer, what, zone }: { run: string; timer: Timer
         {countdown(left)}
       </p>
       <p class="big-timer-words">{phaseWords[phase]}</p>
+      {swirl !== undefined && (
+        <p class="big-timer-words" role="status">
+          {swirl}
+        </p>
+      )}
       <Strip timer={timer} now={now} />
       <p class="big-timer-ends">
         {timer.maximum === null ? 'ends' : 'take out at'} {momentText(Date.parse(timer.ends), zone).split(', ').at(-1)}

@@ -76,7 +76,9 @@ export function StepAtHand({ run, zone, know, before }: AtHandProps) {
       {/* Read before the pieces go in; afterwards the clock is what counts. */}
       {run.timer === null && run.bath_check !== null && <Warnings texts={run.bath_check.warnings} />}
       {before}
-      {run.timer !== null && <BigTimer run={run.id} timer={run.timer} what={step.words} zone={zone} />}
+      {run.timer !== null && (
+        <BigTimer run={run.id} timer={run.timer} what={step.words} zone={zone} isSoak={step.step === 'soak'} />
+      )}
       {mustStart && (
         <button type="button" class="wide primary" onClick={() => void startTimer()}>
           {unbroken(`${startWords[step.step] ?? 'Start'} ${step.minutes} minutes`)}

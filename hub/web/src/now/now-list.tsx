@@ -13,6 +13,9 @@ import { type Deed, todo } from './now-state.ts';
 const mostShown = 6;
 const mostShownOnPhone = 4;
 
+/** A sentence of more characters needs the whole width of a phone: its button stands below it. */
+const longSentence = 48;
+
 const urgencyWords: Record<Deed['urgency'], string> = { now: 'now', today: 'today', soon: 'soon' };
 
 /** What a person should do now or today, over all tanks, each with the one button that settles it. */
@@ -66,7 +69,7 @@ export function DeedLine({ deed, view }: { deed: Deed; view: RoomView }) {
   }
 
   return (
-    <li class={`deed deed-${deed.urgency}`} data-deed={deed.id}>
+    <li class={`deed deed-${deed.urgency}${deed.what.length > longSentence ? ' deed-long' : ''}`} data-deed={deed.id}>
       <div class="deed-said">
         <p class="deed-tank">
           <span class="deed-when">{urgencyWords[deed.urgency]}</span> {tank?.name ?? ''}
