@@ -3,11 +3,14 @@ import { dirname, resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { parse as parseYaml } from 'yaml';
 import { loadConfig } from '../model/config/load.ts';
+import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
+import { withAddedProbes } from '../setup/added-probes.ts';
 import { type Answers, answersSchema, problemsOfAnswers } from '../setup/answers.ts';
 import { firstConfiguration } from '../setup/first-configuration.ts';
 import { createQuestions, NoAnswer } from '../setup/questions.ts';
 import { livestock } from '../setup/stock-bands.ts';
+import { goodConfig } from './read-config.ts';
 import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
@@ -15,6 +18,7 @@ import type { VerbAdapters } from './verb-adapters.ts';
 type Options = {
   answers?: string;
   unattended?: boolean;
+  add?: boolean;
   dataDir: string;
   secondsPerSpeed: number;
   brokerSeconds: number;
@@ -23,6 +27,7 @@ type Options = {
 const flags: readonly [flag: string, key: keyof Answers, help: string][] = [
   ['--site-name <name>', 'site_name', 'name of the place'],
   ['--timezone <zone>', 'timezone', 'IANA zone'],
+  ['--system <id>', 'system', 'with --add: whose probes they are'],
   ['--system-name <name>', 'system_name', 'name of the tank'],
   ['--volume <litres>', 'volume_l', 'its water, without rock and sand'],
   ['--livestock <kind>', 'livestock', livestock.join(', ')],
@@ -50,20 +55,58 @@ function seconds(text: string): number {
   return value;
 }
 
-/** `brinekeep setup OUT.yaml`: looks, listens, asks, and writes a first configuration. Never over an existing file. */
+/** `brinekeep setup OUT.yaml`: looks, listens, asks, and writes a first configuration. With `--add` it adds probes to one that is there; else never over an existing file. */
 export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   const command = program
     .command('setup')
     .description('look for probes on serial ports and on a broker, ask a few questions, write a first configuration')
-    .argument('<file>', 'the configuration to write; an existing file is never touched')
+    .argument('<file>', 'the configuration to write; an existing file is touched by --add alone')
+    .option('--add', 'add probes that are not in an existing file yet; its remarks stay')
     .option('--answers <file>', 'answers as YAML, by the names of the flags with _ for -: volume_l, site_name, …')
     .option('--unattended', 'ask nothing: what has no answer takes its usual value, and named probes are used')
     .option('--data-dir <folder>', 'where the store will be', './data')
     .option('--seconds-per-speed <n>', 'how long to listen at each speed of a serial port', seconds, 6)
     .option('--broker-seconds <n>', 'how long to listen at an outside broker', seconds, 20);
   for (const [flag, , help] of flags) command.option(flag, help);
+  /** The probes that are not in an existing file yet. */
+  async function addTo(path: string, options: Options): Promise<void> {
+    const isUnattended = options.unattended === true;
+    const answers = answersFrom(options, isUnattended);
+    const good = goodConfig(path, terminal);
+    const { systems } = good.config;
+    if (answers.system !== undefined && !systems.some(({ id }) => id === answers.system))
+      throw new Refused(
+        'wrong_usage',
+        `No system "${answers.system}". You have: ${systems.map(({ id }) => id).join(', ')}`,
+      );
+    const questions = createQuestions(terminal, isUnattended);
+    try {
+      const times = { secondsForEachSpeed: options.secondsPerSpeed, brokerSeconds: options.brokerSeconds };
+      const text = await withAddedProbes(good, answers, times, adapters.firstLook, questions, terminal);
+      if (text === undefined) {
+        terminal.print(`${path}: no probe was added`);
+        return;
+      }
+      const { probes } = checked(path, text, terminal);
+      adapters.hub.writeInPlace(path, text);
+      const count = probes.length - good.config.probes.length;
+      terminal.print(`${path}: ${count} ${count === 1 ? 'probe' : 'probes'} added. Read it through, then:`);
+      tellNext(path, terminal);
+    } catch (error) {
+      if (error instanceof NoAnswer) throw new Refused('wrong_usage', error.message);
+      throw error;
+    } finally {
+      questions.end();
+    }
+  }
+
   command.action(async (path: string, options: Options) => {
-    if (existsSync(path)) throw new Refused('not_done', `${path}: it exists and is left as it is. Name another file.`);
+    if (options.add === true) return addTo(path, options);
+    if (existsSync(path))
+      throw new Refused(
+        'not_done',
+        `${path}: it exists and is left as it is. Name another file, or add probes to it: brinekeep setup ${path} --add`,
+      );
     // Before the questions: their answers would be lost.
     if (!existsSync(dirname(path)))
       throw new Refused('wrong_usage', `${dirname(path)}: there is no such folder. Make it, or name another file.`);
@@ -118,7 +161,8 @@ function optionName(flag: string): string {
   return (flag.split(' ')[0] ?? '').slice(2).replace(/-(\w)/g, (_dash, letter: string) => letter.toUpperCase());
 }
 
-function write(path: string, text: string, terminal: Terminal): void {
+/** @throws Refused  for a text that the hub would not take, after its mistakes are told */
+function checked(path: string, text: string, terminal: Terminal): Config {
   const loaded = loadConfig(text, path, process.env, (file) => readFileSync(file, 'utf8'));
   if (!loaded.ok) {
     // Ours, unless a password file cannot be read: said as `check` would.
@@ -126,12 +170,20 @@ function write(path: string, text: string, terminal: Terminal): void {
     throw new Refused('not_done', `${path}: nothing was written`);
   }
   for (const warning of loaded.warnings) terminal.complain(`warning: ${warning}`);
+  return loaded.config;
+}
+
+function tellNext(path: string, terminal: Terminal): void {
+  terminal.print(`  brinekeep check ${path}`);
+  terminal.print(`  brinekeep run ${path}`);
+}
+
+function write(path: string, text: string, terminal: Terminal): void {
+  const { probes } = checked(path, text, terminal);
   // wx: a file that came to be meanwhile is not touched either.
   writeFileSync(path, text, { flag: 'wx', mode: 0o640 });
-  const { probes } = loaded.config;
   terminal.print(
     `${path}: written, with ${probes.length} ${probes.length === 1 ? 'probe' : 'probes'}. Read it through, then:`,
   );
-  terminal.print(`  brinekeep check ${path}`);
-  terminal.print(`  brinekeep run ${path}`);
+  tellNext(path, terminal);
 }

@@ -9,6 +9,8 @@ export const answersSchema = z.strictObject({
     .string()
     .refine((zone) => IANAZone.isValidZone(zone), 'an IANA zone such as Europe/Lisbon')
     .optional(),
+  /** An id of the configuration to which probes are added. */
+  system: z.string().min(1).optional(),
   system_name: z.string().min(1).max(60).optional(),
   volume_l: z.number().min(1).max(1_000_000).optional(),
   livestock: z.enum(livestock).optional(),

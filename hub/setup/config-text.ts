@@ -108,15 +108,20 @@ function portLines(ports: readonly FoundPort[]): string[] {
   }
   return [
     'serial: # by a path that stays the same when the board is put into another socket, where there is one',
-    ...ports.map(({ id, path, speech, columns }) => {
-      const csv =
-        speech.format === 'csv'
-          ? [`separator: ${text(speech.separator ?? ',')}`, `columns: [${(columns ?? []).map(text).join(', ')}]`]
-          : [];
-      const parts = [`id: ${id}`, `path: ${text(path)}`, `baud: ${speech.baud}`, `line_end: ${speech.lineEnd}`];
-      return `  - {${[...parts, `format: ${speech.format}`, ...csv].join(', ')}}`;
-    }),
+    ...portItems(ports),
   ];
+}
+
+/** A line for each port, as an item of a list. */
+export function portItems(ports: readonly FoundPort[]): string[] {
+  return ports.map(({ id, path, speech, columns }) => {
+    const csv =
+      speech.format === 'csv'
+        ? [`separator: ${text(speech.separator ?? ',')}`, `columns: [${(columns ?? []).map(text).join(', ')}]`]
+        : [];
+    const parts = [`id: ${id}`, `path: ${text(path)}`, `baud: ${speech.baud}`, `line_end: ${speech.lineEnd}`];
+    return `  - {${[...parts, `format: ${speech.format}`, ...csv].join(', ')}}`;
+  });
 }
 
 function probeLines({ systemId, probes }: SetupChoice, ids: readonly string[]): string[] {
@@ -130,34 +135,44 @@ function probeLines({ systemId, probes }: SetupChoice, ids: readonly string[]): 
   }
   const hasPort = probes.some(({ by }) => by === 'serial');
   const hasTopic = probes.some(({ by }) => by === 'mqtt');
-  const temperatureAt = probes.findIndex(({ guess }) => guess.metric === 'temperature');
   return [
     'probes:',
-    ...probes.flatMap((probe, index) => {
-      const { metric, unit } = probe.guess;
-      const channel = probe.channel === '' ? '' : `, channel: ${text(probe.channel)}`;
-      const from =
-        probe.by === 'serial'
-          ? `serial: {port: ${probe.portId}${channel}}`
-          : `mqtt: {topic: ${text(probe.topic)}, format: ${probe.format}${channel}}`;
-      // Salinity and a pH electrode's slope need the temperature of the same water.
-      const needsTemperature = ['conductivity', 'specific_conductance_25', 'ph'].includes(metric) && temperatureAt >= 0;
-      return [
-        `  # when set up: ${wordsOf(probe)}`,
-        `  - id: ${ids[index]}`,
-        `    system: ${systemId}`,
-        `    metric: ${metric}`,
-        `    ${from}`,
-        ...(unit === undefined ? [] : [`    unit: ${text(unit)}`]),
-        ...(needsTemperature ? [`    temperature_probe: ${ids[temperatureAt]}`] : []),
-        ...(probe.everySeconds === undefined ? [] : [`    every_seconds: ${niceSeconds(probe.everySeconds)}`]),
-      ];
-    }),
+    ...probeItems(systemId, probes, ids),
     ...(hasPort
       ? []
       : ['  # A probe on a serial port, once it stands below serial:', `  # ${serialExample(systemId)}`]),
     ...(hasTopic ? [] : ['  # A probe that sends over MQTT:', `  # ${mqttExample(systemId)}`]),
   ];
+}
+
+/** Each probe as an item of a list, with what was heard when it was found. @param ids  one for each, in their order */
+export function probeItems(
+  systemId: string,
+  probes: readonly FoundProbe[],
+  ids: readonly string[],
+  knownTemperature?: string,
+): string[] {
+  const temperature = ids[probes.findIndex(({ guess }) => guess.metric === 'temperature')] ?? knownTemperature;
+  return probes.flatMap((probe, index) => {
+    const { metric, unit } = probe.guess;
+    const channel = probe.channel === '' ? '' : `, channel: ${text(probe.channel)}`;
+    const from =
+      probe.by === 'serial'
+        ? `serial: {port: ${probe.portId}${channel}}`
+        : `mqtt: {topic: ${text(probe.topic)}, format: ${probe.format}${channel}}`;
+    // Salinity and a pH electrode's slope need the temperature of the same water.
+    const needsTemperature = ['conductivity', 'specific_conductance_25', 'ph'].includes(metric);
+    return [
+      `  # when set up: ${wordsOf(probe)}`,
+      `  - id: ${ids[index]}`,
+      `    system: ${systemId}`,
+      `    metric: ${metric}`,
+      `    ${from}`,
+      ...(unit === undefined ? [] : [`    unit: ${text(unit)}`]),
+      ...(needsTemperature && temperature !== undefined ? [`    temperature_probe: ${temperature}`] : []),
+      ...(probe.everySeconds === undefined ? [] : [`    every_seconds: ${niceSeconds(probe.everySeconds)}`]),
+    ];
+  });
 }
 
 const serialExample = (id: string) =>

@@ -76,13 +76,20 @@ export function wordsOf(found: FoundProbe): string {
   return `${label} ${value} on ${where}${doubt}`;
 }
 
-/** `display-temperature`, `display-temperature-2`: different for each of a list, in its order. */
-export function probeIds(system: string, chosen: readonly { guess: { metric: Metric } }[]): string[] {
-  const counts = new Map<Metric, number>();
+/** `display-temperature`, `display-temperature-2`: different for each of a list, in its order, and from those that are taken. */
+export function probeIds(
+  system: string,
+  chosen: readonly { guess: { metric: Metric } }[],
+  taken: readonly string[] = [],
+): string[] {
+  const used = new Set(taken);
   return chosen.map(({ guess: { metric } }) => {
-    const count = (counts.get(metric) ?? 0) + 1;
-    counts.set(metric, count);
-    const tail = `-${metric.replaceAll('_', '-')}${count === 1 ? '' : `-${count}`}`;
-    return `${system.slice(0, 40 - tail.length)}${tail}`;
+    for (let count = 1; ; count += 1) {
+      const tail = `-${metric.replaceAll('_', '-')}${count === 1 ? '' : `-${count}`}`;
+      const id = `${system.slice(0, 40 - tail.length)}${tail}`;
+      if (used.has(id)) continue;
+      used.add(id);
+      return id;
+    }
   });
 }

@@ -190,6 +190,30 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
     );
   });
 
+  test('a probe that is bought later means a file from the beginning, or takes the remarks of the keeper', async () => {
+    const first = await board('t=25.41\n');
+    const setup = (...more: string[]) => verbHere(['setup', at('grown.yaml'), '--unattended', ...quick, ...more]);
+    const begun = await setup('--volume', '420', '--port', first, '--broker-url', '-', '--data-dir', dir);
+    expect({ code: begun.code, err: begun.err }).toEqual({ code: 0, err: '' });
+    const before = `# Mine: the heater is on the left.\n${readFileSync(at('grown.yaml'), 'utf8')}`;
+    writeFileSync(at('grown.yaml'), before);
+    const second = await board('t=26.02 ph=8.21\n');
+    const added = await setup('--add', '--port', first, second);
+    expect({ code: added.code, err: added.err }).toEqual({ code: 0, err: '' });
+    expect(added.out).toContain('2 probes added');
+    const after = readFileSync(at('grown.yaml'), 'utf8');
+    const remarks = (text: string) => text.match(/#.*$/gm) ?? [];
+    expect(remarks(after)).toEqual(expect.arrayContaining(remarks(before)));
+    const { probes, serial } = written('grown.yaml');
+    expect(probes?.map(({ metric }) => metric)).toEqual(['temperature', 'temperature', 'ph']);
+    expect(new Set(serial?.map(({ id }) => id)).size).toBe(2);
+    expect(await verbHere(['check', at('grown.yaml')])).toMatchObject({ code: 0 });
+    // Once more there is nothing to add.
+    const again = await setup('--add', '--port', first, second);
+    expect(again.out).toContain('no probe was added');
+    expect(readFileSync(at('grown.yaml'), 'utf8')).toBe(after);
+  });
+
   test('an existing configuration is overwritten, or a missing answer is made up', async () => {
     writeFileSync(at('mine.yaml'), 'mine');
     expect((await verbHere(['setup', at('mine.yaml'), '--unattended', '--volume', '9'])).code).toBe(1);
