@@ -109,6 +109,25 @@ describe.skipIf(isMissing('chromium'))('what to do now, on the page', () => {
     await expectSoon(async () => (await list()).deeds.some(({ id }) => id === 'test:display')).toBe(false);
   });
 
+  test('a long line is squeezed beside its button on a narrow phone', async () => {
+    const kind = 'Acropora millepora, blue, from the back rack';
+    const added = await postJson(`${hub.url}/api/pieces`, { system: 'display', kind });
+    const { id } = (await added.json()) as { id: string };
+    await postJson(`${hub.url}/api/pieces/${id}/events`, { event: 'ill', sign: 'tissue_loss_fast' });
+    await page.setViewportSize({ width: 360, height: 740 });
+    await page.goto('about:blank');
+    await page.goto(`${hub.url}/#/`);
+    const long = deed('tissue is coming off within hours');
+    const widthOf = async (what: string) => (await long.locator(what).boundingBox())?.width ?? 0;
+    await long.waitFor();
+    const whole = (await long.boundingBox())?.width ?? Number.POSITIVE_INFINITY;
+    expect(await widthOf('.deed-said')).toBeGreaterThan(0.95 * whole);
+    expect(await widthOf('.deed-act')).toBeGreaterThan(100);
+    await postJson(`${hub.url}/api/pieces/${id}/events`, { event: 'well' });
+    await long.waitFor({ state: 'detached' });
+    await page.setViewportSize(phone);
+  });
+
   test('with the keyboard alone nothing of it can be done', async () => {
     await page.goto('about:blank');
     await page.goto(`${hub.url}/#/`);
