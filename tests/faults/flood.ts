@@ -148,9 +148,9 @@ export const flooded: Fault = {
             ? []
             : [`memory grew by ${(megabytes - beforeMegabytes).toFixed(0)} MB`]),
           ...((bySerial['too_many'] ?? 0) > 0 ? [] : ['no dropped serial line was counted']),
-          ...(figure === bySerial['too_many']
+          ...(figure === (bySerial['too_many'] ?? 0) + (byMqtt['too_many'] ?? 0)
             ? []
-            : [`/metrics says ${figure} were dropped, and ${bySerial['too_many']} were`]),
+            : [`/metrics says ${figure} were dropped, and ${bySerial['too_many']} and ${byMqtt['too_many']} were`]),
         ],
         remark:
           `serial: ${said.serial} lines said, ${bySerial['lines'] ?? 0} heard, ${bySerial['too_many'] ?? 0} dropped and counted (${linesCounted} accounted for); ` +

@@ -1,3 +1,4 @@
+import { waitUntil } from '../servers/server-process.ts';
 import type { Row } from './fault.ts';
 import { eventKey, type Phone } from './people.ts';
 import type { Scene } from './scene.ts';
@@ -18,6 +19,8 @@ export type HealthWatch = {
   mustTell(what: string, line: RegExp): void;
   /** How many times it is due and was not heard, at this moment. */
   untold(): string[];
+  /** Resolves with its next answer. */
+  hasAnswered(): Promise<void>;
   /** Ends it; what its answers said, as a row of the matrix. `silent`: in this fault something must have been late. */
   row(during: string, silent?: 'something_is_late'): Promise<Row>;
 };
@@ -92,6 +95,10 @@ export function watchHealth(scene: Scene, url: () => string | undefined, phone: 
           .slice(heardBefore)
           .some((text) => line.test(text));
       due.set(what, { what, sinceMs: performance.now(), isTold });
+    },
+    async hasAnswered() {
+      const before = answers;
+      await waitUntil('the hub says how it is', () => answers > before);
     },
     untold: () => [...due.values()].filter((each) => !each.isTold()).map(({ what }) => what),
     async row(during, silent) {

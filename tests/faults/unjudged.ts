@@ -3,7 +3,7 @@ import { startMosquitto } from '../servers/mosquitto.ts';
 import { dyingAfter } from './dying-store.ts';
 import type { Fault } from './fault.ts';
 import { watchHealth } from './health-watch.ts';
-import { startPhone, timeUntil } from './people.ts';
+import { eventKey, startPhone, timeUntil } from './people.ts';
 import { promptNotices, startRoom } from './rooms.ts';
 
 /** Dead between the commit of a test and its judgement; the next start has to make it good. */
@@ -42,10 +42,17 @@ export const unjudged: Fault = {
       if (again.status !== 201) broken.push(`the same test again is answered ${again.status}`);
       const kept = hub.store.journal({ kind: 'test', system: tank }).length;
       if (kept !== 1) broken.push(`${kept} tests of ${tank}`);
+      await watch.hasAnswered();
       url = undefined;
       await hub.stop();
     }
-    const heard = phone.events().filter(({ state }) => state === 'raised').length;
+    // Said again with its key is no second alarm.
+    const heard = new Set(
+      phone
+        .events()
+        .filter(({ state }) => state === 'raised')
+        .map(eventKey),
+    ).size;
     return [
       {
         ...{ of: 'alarms of tests that were on disk', caused, stake: times, lost: watch.untold().length },
