@@ -14,10 +14,7 @@ import type { Priority, RuleKind } from './watched-room.ts';
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
 
-/**
- * Three raises within about a day, or two within half of it, are chattering: common practice, no published source (ISA-18.2 counts
- * three in a minute for plants).
- */
+/** Three raises within about a day are chattering: a rule of the trade (ISA-18.2 counts three in a minute for plants). */
 export const chatteringWindowMs = 26 * hourMs;
 /** A chattering alarm stays at least so long on a normal value before it may clear. */
 const leastChatteringHoldMs = 2 * hourMs;
@@ -161,27 +158,19 @@ export function isAlive(record: AlarmRecord): boolean {
   return record.isLatched || record.isTold || record.shelvedUntilMs !== null;
 }
 
-/** It comes and goes for what is most likely one cause: raised twice within half a day, or three times within about a day. */
-export function isChattering({ latchings }: Pick<AlarmRecord, 'latchings'>): boolean {
-  return comings(latchings) > 0;
-}
-
-/** How many of the last raises came for one cause, at most three; 0 for one that stands alone. */
-export function comings(latchings: readonly number[]): number {
-  const spanOf = (count: number) => (latchings.at(-1) ?? 0) - (latchings.at(-count) ?? Number.NEGATIVE_INFINITY);
-  if (spanOf(3) <= chatteringWindowMs) return 3;
-  return spanOf(2) <= chatteringWindowMs / 2 ? 2 : 0;
+/** Raised three times within about a day. */
+export function isChattering(record: AlarmRecord): boolean {
+  return record.latchings.length === 3 && record.latchings[2]! - record.latchings[0]! <= chatteringWindowMs;
 }
 
 /**
  * The off-delay, longer for a chattering alarm: two of its own periods, so that an oscillation of any period below half
- * a day gives two alarms, one of a period below about a day three, and the last stands until the oscillation has ended.
+ * a day gives three alarms and then one that stands until the oscillation has ended.
  */
 function holdMs(record: AlarmRecord, settings: LifeSettings): number {
-  const count = comings(record.latchings);
-  if (count === 0) return settings.offDelayMs;
-  const periodMs = (record.latchings.at(-1)! - record.latchings.at(-count)!) / (count - 1);
-  return Math.max(settings.offDelayMs, leastChatteringHoldMs, 2 * periodMs);
+  if (!isChattering(record)) return settings.offDelayMs;
+  const span = record.latchings[2]! - record.latchings[0]!;
+  return Math.max(settings.offDelayMs, leastChatteringHoldMs, span);
 }
 
 /** Why an alarm that holds is not told now. `weak` causes only keep it from being told, they do not withdraw it. */

@@ -2,7 +2,7 @@ import { durationText } from '../words/value-text.ts';
 import { gateOfStream } from './causes.ts';
 import type { Condition } from './condition.ts';
 import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
-import { type AlarmRecord, comings, newAlarm, observe, settle } from './life-cycle.ts';
+import { type AlarmRecord, isChattering, newAlarm, observe, settle } from './life-cycle.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
 import type { RuleSettings } from './rule-settings.ts';
 import { hintFor } from './stream-hint.ts';
@@ -44,11 +44,10 @@ export function move(
 }
 
 /** What comes and goes has one cause, and this alarm will stand until that has ended. */
-function againAndAgain({ latchings }: AlarmRecord): string {
-  const count = comings(latchings);
-  if (count === 0) return '';
-  const spanMs = latchings.at(-1)! - latchings.at(-count)!;
-  return ` For the ${count === 2 ? '2nd' : '3rd'} time in ${durationText(spanMs)}: look for one cause that comes and goes.`;
+function againAndAgain(record: AlarmRecord): string {
+  const [first, , last] = record.latchings;
+  if (!isChattering(record) || first === undefined || last === undefined) return '';
+  return ` It has come back 3 times in ${durationText(last - first)}: look for one cause that comes and goes.`;
 }
 
 function addAlarm(stream: Stream, slot: SlotName, settings: RuleSettings): AlarmRecord {
