@@ -1,5 +1,6 @@
 import { type Analyte, metricFacts } from '../quantity/metric.ts';
 import { toStoreUnit, unitsOf } from '../quantity/unit.ts';
+import { practicalSalinityFromConductivity } from '../seawater/practical-salinity.ts';
 import {
   salinityFromSpecificGravity,
   specificGravityFromSalinity,
@@ -74,6 +75,26 @@ function gravityMeant(value: number, typed: string): TestQuestion {
   };
 }
 
+/** As meters show it, and how many mS/cm one of it is. */
+const conductivityUnits = [
+  { unit: 'mS/cm', mS_cm: 1 },
+  { unit: 'µS/cm', mS_cm: 0.001 },
+  { unit: 'S/m', mS_cm: 10 },
+];
+
+/** A conductivity typed as a salinity. What it means hangs on the temperature, so that nothing is offered to be stored. */
+function conductivityMeant(value: number, why: string): TestQuestion | undefined {
+  for (const { unit, mS_cm } of conductivityUnits) {
+    const conductivity_mS_cm = value * mS_cm;
+    if (!(conductivity_mS_cm > 30 && conductivity_mS_cm < 70)) continue;
+    const salinity = practicalSalinityFromConductivity(conductivity_mS_cm, 25).toFixed(1);
+    return {
+      ask: `${why} Is it a conductivity in ${unit}? At 25 °C that is salinity ${salinity}.`,
+    };
+  }
+  return undefined;
+}
+
 /**
  * Whether a typed test should be asked about before it is stored: a wrong unit (mg/L CaCO3 typed as dKH is 17.8 times too
  * much), a lost decimal point, or a number far from what the tank was expected to show.
@@ -112,6 +133,9 @@ export function questionTest(
   const [meant] = guessesOf(analyte, value, unit)
     .filter((guess) => isPossible(guess.stored) && distance(guess.stored) <= nearSds)
     .sort((one, other) => distance(one.stored) - distance(other.stored));
+  const conductivity =
+    meant === undefined && analyte === 'salinity' ? conductivityMeant(value, `${label}: ${why}`) : undefined;
+  if (conductivity !== undefined) return conductivity;
   if (meant === undefined)
     return { ask: `${label}: ${why} Is the number right? If so, test again soon: one odd test alone is not trusted.` };
   const right = `${meant.value} ${meant.unit}`.trim();

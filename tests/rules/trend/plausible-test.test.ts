@@ -184,3 +184,19 @@ describe('a test that needs no question', () => {
     expect(questionTest('calcium', -3, 'mg/L')!.ask).toContain('cannot be');
   });
 });
+
+// 42.914 mS/cm at S = 35 and 15 °C (UNESCO 44), times rt(25 °C) = 1.2365 of the same paper: 53.06 mS/cm.
+it.each([
+  { typed: 53.06, unit: 'mS/cm' },
+  { typed: 53_060, unit: 'µS/cm' },
+  { typed: 5.306, unit: 'S/m' },
+])('a conductivity of $typed $unit typed as a salinity is stored, or its unit is not asked for', ({ typed, unit }) => {
+  const question = questionTest('salinity', typed, '');
+  expect(question?.ask).toContain(`Is it a conductivity in ${unit}? At 25 °C that is salinity 35.0.`);
+  expect(question?.meant).toBeUndefined();
+});
+
+it('a salinity with its decimal point left out is taken for a conductivity', () => {
+  expect(questionTest('salinity', 350, '')?.meant?.value).toBe(35);
+  expect(questionTest('salinity', 36, '')).toBeUndefined();
+});
