@@ -1,5 +1,5 @@
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
-import { dirname, resolve } from 'node:path';
+import { dirname, join, resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { parse as parseYaml } from 'yaml';
 import { loadConfig } from '../model/config/load.ts';
@@ -88,7 +88,9 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
         return;
       }
       const { probes } = checked(path, text, terminal);
-      adapters.hub.writeInPlace(path, text);
+      // Written in place: a power cut in the middle of it must leave the old text somewhere.
+      await adapters.hub.writeFile(join(good.config.data_dir, 'before-setup.yaml'), good.text);
+      writeTo(path, text);
       const count = probes.length - good.config.probes.length;
       terminal.print(`${path}: ${count} ${count === 1 ? 'probe' : 'probes'} added. Read it through, then:`);
       tellNext(path, terminal);
@@ -97,6 +99,14 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
       throw error;
     } finally {
       questions.end();
+    }
+  }
+
+  function writeTo(path: string, text: string): void {
+    try {
+      adapters.hub.writeInPlace(path, text);
+    } catch (error) {
+      throw new Refused('not_done', `${path}: cannot be written (${(error as Error).message}). It is as it was.`);
     }
   }
 

@@ -208,6 +208,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
     expect(probes?.map(({ metric }) => metric)).toEqual(['temperature', 'temperature', 'ph']);
     expect(new Set(serial?.map(({ id }) => id)).size).toBe(2);
     expect(await verbHere(['check', at('grown.yaml')])).toMatchObject({ code: 0 });
+    expect(readFileSync(at('before-setup.yaml'), 'utf8')).toBe(before);
     // Once more there is nothing to add.
     const again = await setup('--add', '--port', first, second);
     expect(again.out).toContain('no probe was added');
