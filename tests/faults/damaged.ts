@@ -4,8 +4,9 @@ import { systemClock } from '#adapters/clock/system-clock.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { postJson } from '../servers/hub-process.ts';
 import type { Fault } from './fault.ts';
-import { ask, timeUntil } from './people.ts';
-import { startTimedRoom, storePathIn, type TimedRoom } from './rooms.ts';
+import { watchHealth } from './health-watch.ts';
+import { startPhone, timeUntil } from './people.ts';
+import { promptNotices, startTimedRoom, storePathIn, type TimedRoom } from './rooms.ts';
 import type { Scene } from './scene.ts';
 import { usedPages } from './used-pages.ts';
 
@@ -116,6 +117,10 @@ export const damaged: Fault = {
         broken: wrong === 0 ? [] : [`${wrong} readings have other values than were written`],
         remark: `${files * readings - readingsLost} were saved`,
       },
+      {
+        ...{ of: 'answers of /health, damaged', caused: files, stake: sum((each) => each.answers) },
+        ...{ lost: sum((each) => each.lies), doubled: 0, recoveryMs: [] },
+      },
     ];
   },
 };
@@ -133,6 +138,9 @@ type Met = {
   /** Readings that have another value than was written. */
   wrong: number;
   broken: string[];
+  /** Answers of its health, and those that said ok while the phone was not told. */
+  answers: number;
+  lies: number;
 };
 
 /** Writes the noise into a store as a power cut leaves it, starts a hub on it, and compares with what was written. */
@@ -149,13 +157,17 @@ async function oneFile(scene: Scene, startMs: number, { file, isLog, left, at, n
   const began = performance.now();
   let room: TimedRoom;
   try {
-    room = await startTimedRoom(scene, dir, Date.now(), { backups: { enabled: false } });
+    room = await startTimedRoom(scene, dir, Date.now(), {
+      ...{ backups: { enabled: false }, notices: promptNotices },
+    });
   } catch (error) {
     const broken = [`${name}: the hub does not start: ${String(error).slice(0, 200)}`];
-    const all = { entriesLost: entries, doubled: 0, readingsLost: readings, wrong: 0 };
+    const all = { answers: 0, lies: 0, entriesLost: entries, doubled: 0, readingsLost: readings, wrong: 0 };
     return { ...all, isLog, isNoticed: false, isWhole: false, broken };
   }
   const { hub, clock } = room;
+  const phone = await startPhone(scene, hub.brokerPort ?? 0);
+  const watch = watchHealth(scene, () => hub.url, phone);
   const startedInMs = performance.now() - began;
   const keys = [...hub.store.journal({ kind: 'test' }), ...hub.store.journal({ kind: 'dose' })].map(({ key }) => key);
   const found = hub.store.readings(series, 0, Number.MAX_SAFE_INTEGER);
@@ -169,11 +181,11 @@ async function oneFile(scene: Scene, startMs: number, { file, isLog, left, at, n
   if (isBeside || !isWhole) {
     // The alarm of an edge waits a while by the clock of the room, which runs twenty times as fast here.
     await timeUntil(
-      'an alarm says so',
+      'the phone is told',
       async () => {
         clock.advance(20_000);
         await new Promise((resolve) => setTimeout(resolve, 1_000));
-        isNoticed = JSON.stringify(await ask<unknown>(`${hub.url}/api/alarms`)).includes('edge_fault/store');
+        isNoticed = phone.events().some(({ alarm }) => alarm.includes('edge_fault/store'));
         return isNoticed;
       },
       90_000,
@@ -182,7 +194,9 @@ async function oneFile(scene: Scene, startMs: number, { file, isLog, left, at, n
   const broken: string[] = [];
   if (!isWhole && !isNoticed) {
     const beside = isBeside ? 'kept beside, but' : 'not kept beside, and';
-    broken.push(`${name}: ${entriesLost} entries and ${readingsLost} readings are gone; ${beside} no alarm says so`);
+    broken.push(
+      `${name}: ${entriesLost} entries and ${readingsLost} readings are gone; ${beside} the phone was not told`,
+    );
   }
   // The log of a power cut ends in the midst of a write as a rule; a page in use that is not what was written is damage.
   if (!isLog && !isNoticed) broken.push(`${name}: the damage of a page in use, at ${at}, is not noticed`);
@@ -193,8 +207,11 @@ async function oneFile(scene: Scene, startMs: number, { file, isLog, left, at, n
     confirmed: true,
   });
   if (answer.status !== 201) broken.push(`${name}: the hub does not go on: ${answer.status} ${await answer.text()}`);
+  const health = await watch.row(name);
+  broken.push(...(health.broken ?? []).map((each) => `${name}: ${each}`));
   await hub.stop();
   return {
+    ...{ answers: health.stake, lies: health.lost },
     ...{ isLog, startedInMs, isNoticed, isWhole, entriesLost, readingsLost, broken },
     doubled: keys.length - new Set(keys).size,
     wrong: found.length - asWritten.length,

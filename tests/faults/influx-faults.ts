@@ -4,8 +4,9 @@ import type { RoomBlocks } from '../servers/hub-process.ts';
 import { type Influxd, startInfluxd } from '../servers/influxd.ts';
 import { waitUntil } from '../servers/server-process.ts';
 import type { Fault, Row } from './fault.ts';
-import { ask, timeUntil } from './people.ts';
-import { startTimedRoom, type TimedRoom } from './rooms.ts';
+import { watchHealth } from './health-watch.ts';
+import { ask, startPhone, timeUntil } from './people.ts';
+import { promptNotices, startTimedRoom, type TimedRoom } from './rooms.ts';
 import type { Scene } from './scene.ts';
 
 const series = { system: 'display', metric: 'temperature', probe: 't' } as const;
@@ -22,7 +23,7 @@ type Outbox = { waiting: number; parked: number; dropped: number };
 /** A room that is mirrored there, on a clock of its own. */
 export async function roomBefore(scene: Scene, url: string, more: RoomBlocks = {}) {
   const room = await startTimedRoom(scene, scene.folder(), startMs, {
-    flush_seconds: 600,
+    ...{ flush_seconds: 600, notices: promptNotices },
     influx: { url, api: 'v1', database: 'hub', resend_after_seconds: 0, most_waiting_batches: keptBatches, ...more },
     probes: [
       { id: 't', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/t' } },
@@ -62,10 +63,12 @@ function without(wanted: readonly number[], found: readonly number[]): number {
   return wanted.filter((each) => !there.has(each)).length;
 }
 
-async function awayForDays(scene: Scene, days: number): Promise<Row> {
+async function awayForDays(scene: Scene, days: number): Promise<Row[]> {
   const influxd = await startInfluxd();
   scene.atEnd(influxd.stop);
   const room = await roomBefore(scene, influxd.url);
+  const phone = await startPhone(scene, room.hub.brokerPort ?? 0);
+  const watch = watchHealth(scene, () => room.hub.url, phone);
   const before = await batches(room, 5);
   await waitUntil('the server has the first', async () => (await room.outbox()).waiting === 0);
   await influxd.kill();
@@ -73,11 +76,11 @@ async function awayForDays(scene: Scene, days: number): Promise<Row> {
   const { waiting, dropped } = await room.outbox();
   // The alarm of an edge waits a minute by the clock of the room, which runs twenty times as fast here.
   const isSaid = await timeUntil(
-    'an alarm says so',
+    'the phone is told',
     async () => {
       room.clock.advance(20_000);
       await new Promise((resolve) => setTimeout(resolve, 1_000));
-      return JSON.stringify(await ask<unknown>(`${room.hub.url}/api/alarms`)).includes('Outbox full');
+      return phone.events().some(({ alarm }) => alarm.endsWith('store/outbox_dropped'));
     },
     untilMs,
   ).then(
@@ -92,7 +95,7 @@ async function awayForDays(scene: Scene, days: number): Promise<Row> {
   const kept = [...before, ...during.slice(-waiting)].flat();
   const isNewest =
     without(during.slice(0, during.length - waiting).flat(), found) === (during.length - waiting) * readingsInABatch;
-  return {
+  const row = {
     ...{ of: 'readings kept for InfluxDB', caused: 1, stake: kept.length },
     lost: without(kept, found),
     doubled: found.length - new Set(found).size,
@@ -104,7 +107,7 @@ async function awayForDays(scene: Scene, days: number): Promise<Row> {
         : [`${dropped} batches counted as dropped, ${during.length - waiting} were`]),
       ...(dropped > 0 ? [] : ['the outbox was never full']),
       ...(isNewest ? [] : ['what was kept are not the newest']),
-      ...(isSaid ? [] : ['no alarm says that the outbox is full']),
+      ...(isSaid ? [] : ['the phone was not told that the outbox is full']),
       ...(without(
         during.flat(),
         room.hub.store.readings(series, 0, Number.MAX_SAFE_INTEGER).map(({ timeMs }) => timeMs),
@@ -112,8 +115,9 @@ async function awayForDays(scene: Scene, days: number): Promise<Row> {
         ? []
         : ['readings of the outage are missing from the record itself']),
     ],
-    remark: `${days} days by the hub's clock, ${during.length} batches, the newest ${waiting} kept, ${dropped} oldest dropped and counted, an alarm says so; the record on disk has all`,
+    remark: `${days} days by the hub's clock, ${during.length} batches, the newest ${waiting} kept, ${dropped} oldest dropped and counted, the phone was told; the record on disk has all`,
   };
+  return [row, await watch.row('InfluxDB away')];
 }
 
 /** Hands on to the real server, answers late, or answers an error in its place. */
@@ -216,7 +220,7 @@ export const influxAway: Fault = {
   amount: { of: 'days', short: 3, long: 30 },
   needs: ['influxd'],
   async run(scene, days) {
-    return Promise.all([
+    const rows = await Promise.all([
       awayForDays(scene, days),
       badAnswers(scene, 'answers after 20 s', { delayMs: 20_000 }),
       badAnswers(scene, '500', { status: 500 }),
@@ -224,5 +228,6 @@ export const influxAway: Fault = {
       badAnswers(scene, '429', { status: 429 }),
       onePointRefused(scene),
     ]);
+    return rows.flat();
   },
 };
