@@ -122,6 +122,7 @@ const arrivalSchema = z.object({
     })
     .nullable()
     .describe('what was worked out to have ready'),
+  tank_only_because: z.string().nullable().describe('why no bag water goes into the dip bath'),
   pest: z.string(),
   dips: z.array(z.string()),
   inspections: z.array(z.object({ time: z.string(), findings: z.string() })),

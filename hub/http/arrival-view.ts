@@ -97,6 +97,7 @@ export function arrivalView(
     ...{ pieces: arrival.pieces, state: arrival.state, pest: arrival.pest },
     ...{ expected: instantOrNull(arrival.expectedMs), arrived: instantOrNull(arrival.arrivedMs) },
     water: waterView(batches, arrival),
+    tank_only_because: arrival.tankOnlyBecause ?? null,
     dips: arrival.dipsMs.map(instant),
     inspections: arrival.inspections.map(({ timeMs, findings }) => ({ time: instant(timeMs), findings })),
     runs: runs.of(arrival.id).map(({ id }) => id),

@@ -5,6 +5,7 @@ import type { Pieces } from '../pieces/pieces.ts';
 import type { Batches } from '../water/batches.ts';
 import type { Arrivals } from './arrivals.ts';
 import type { Arrival } from './arrivals-state.ts';
+import { usualBathL } from './bath-of-run.ts';
 import type { Prepared } from './prepare-arrival.ts';
 import type { Runs } from './runs.ts';
 
@@ -61,8 +62,9 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
       return prepared;
     },
     start(id, entry, nowMs) {
-      const { water } = arrivals.find(id);
-      const bath = water === undefined ? [] : [{ bath_l: water.bathL, tank_share: water.tankShare }];
+      const { water, tankOnlyBecause } = arrivals.find(id);
+      const share = tankOnlyBecause === undefined ? water?.tankShare : 1;
+      const bath = share === undefined ? [] : [{ bath_l: water?.bathL ?? usualBathL, tank_share: share }];
       const batch = entry.batch ?? batchFor(batches.all(), id)?.id;
       const here =
         entry.pieces.length > 0 ? entry.pieces : pieces.all({ arrival: id, isHere: true }).map((one) => one.id);

@@ -40,6 +40,8 @@ export type Arrival = {
   pest: string;
   dipsMs: number[];
   inspections: Inspection[];
+  /** Ammonia of the bags that a rising pH makes worse: their water stays out of the dip bath, and why. */
+  tankOnlyBecause?: string;
   /** Kept apart from the others so long after they came. */
   quarantineDays?: number;
   /** `firstDay` is the date of day 1 in the site's zone; `movedMs` is when the rack was last set. */

@@ -21,7 +21,7 @@ import type { RunFacts } from './arrivals-state.ts';
 type Sources = Pick<Store, 'series' | 'latest' | 'journal'>;
 
 /** Litres of a dip bath whose size nobody gave. */
-const usualBathL = 2;
+export const usualBathL = 2;
 
 /** The protocol as this run does it: with the label's doses and time, which the keeper types in. */
 export function protocolForRun(protocol: Protocol, { baths, soak_minutes }: RunStart): Protocol {

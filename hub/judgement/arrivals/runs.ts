@@ -7,7 +7,7 @@ import { Refused } from '../../model/refusals/refused.ts';
 import type { Ways } from '../notices/notice-items.ts';
 import type { Batches } from '../water/batches.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
-import type { Arrival, RunFacts } from './arrivals-state.ts';
+import { type Arrival, type RunFacts, withArrival } from './arrivals-state.ts';
 import {
   type BagCheck,
   type BathCheck,
@@ -136,7 +136,18 @@ export function createRuns({ config, store, ways, keeper, desk, batches, protoco
       warnOfShock(runId, nowMs);
       return bathChecked(runId, nowMs);
     },
-    checkBag: (id, entry, nowMs) => checkBag(store, entry, find(id).system, nowMs, units()),
+    checkBag(id, entry, nowMs) {
+      const checked = checkBag(store, entry, find(id).system, nowMs, units());
+      const { ammonia } = checked;
+      const { tankOnlyBecause: before, ...arrival } = find(id);
+      const because = ammonia?.isWarned === true ? ammonia.text : undefined;
+      // A check without the figures for it takes back no warning.
+      if (ammonia !== undefined && because !== before)
+        keeper.keep(
+          withArrival(keeper.state(), because === undefined ? arrival : { ...arrival, tankOnlyBecause: because }),
+        );
+      return checked;
+    },
     checkBath: bathChecked,
   };
 }

@@ -5,7 +5,7 @@ import type { RoomView } from '../../../api/room.ts';
 import type { RunAnswer } from '../../../api/runs.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
-import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField } from './fields.tsx';
+import { Asked, Cautions, Choice, Failure, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 
 export const runAddress = (run: Pick<RunAnswer, 'id' | 'arrival'>): string =>
@@ -51,16 +51,21 @@ export function StartRun({
   const [reagents, setReagents] = useState(1);
   // The volumes that were worked out for this arrival, and a usual bath only where none were.
   const litres = arrival.water === null ? '3' : String(Number(arrival.water.bath_l.toFixed(2)));
-  const share = arrival.water === null ? '' : String(Number(arrival.water.tank_share.toFixed(2)));
-  const form = useForm(`run.${arrival.id}${arrival.water === null ? '' : `.${litres}`}`, {
-    ...{ protocol: '', bath_l: litres, tank_share: share, soak_minutes: '', rinse_l: litres },
-    ...{ batch: arrival.water?.batch ?? '', bath_probes: '' },
-    ...Object.fromEntries(
-      Array.from({ length: mostReagents }, (_, row) =>
-        ['name', 'dose_ml_l', 'low_ml_l', 'high_ml_l'].map((part) => [`${part}.${row}`, '']),
-      ).flat(),
-    ),
-  });
+  const because = arrival.tank_only_because;
+  const worked = arrival.water === null ? '' : String(Number(arrival.water.tank_share.toFixed(2)));
+  const share = because === null ? worked : '1';
+  const form = useForm(
+    `run.${arrival.id}${arrival.water === null ? '' : `.${litres}`}${because === null ? '' : '.tank'}`,
+    {
+      ...{ protocol: '', bath_l: litres, tank_share: share, soak_minutes: '', rinse_l: litres },
+      ...{ batch: arrival.water?.batch ?? '', bath_probes: '' },
+      ...Object.fromEntries(
+        Array.from({ length: mostReagents }, (_, row) =>
+          ['name', 'dose_ml_l', 'low_ml_l', 'high_ml_l'].map((part) => [`${part}.${row}`, '']),
+        ).flat(),
+      ),
+    },
+  );
   const usable = told?.protocols.filter((each) => each.may_be_run) ?? [];
   const protocol = usable.find(({ id }) => id === form.values['protocol']) ?? usable[0];
   const baths = protocol?.steps.filter(({ kind }) => kind === 'dip_bath').length ?? 0;
@@ -130,6 +135,7 @@ export function StartRun({
       ))}
       {baths > 0 && (
         <>
+          {because !== null && <Warnings texts={[`Bath from the tank alone, no bag water: ${because}`]} />}
           <div class="asked-row">
             <NumberField form={form} name="bath_l" label={baths > 1 ? 'Each bath, L' : 'Bath, L'} />
             <NumberField form={form} name="tank_share" label="Part from the tank, 0.5 to 1" />
