@@ -20,7 +20,8 @@ export default defineConfig({
   ssr: { resolve: { conditions: ['source'] } },
   test: {
     include: ['tests/**/*.test.ts'],
-    testTimeout: 30_000 * patience,
+    // Against a test that hangs, and far above what any takes: on a machine that does much else 30 s were too few.
+    testTimeout: 120_000 * patience,
     hookTimeout: 60_000 * patience,
     // Most end to end tests wait for real servers: one worker more than the cores of a small machine fills that time.
     maxWorkers: 3,

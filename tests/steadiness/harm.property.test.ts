@@ -1,5 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
+import { patience } from '../servers/server-process.ts';
 import { faults, type HarmCase, liveThrough } from './harm-room.ts';
 
 const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });
@@ -30,7 +31,9 @@ const room: fc.Arbitrary<HarmCase> = fc.record({
 const numRuns = Number(process.env['HARM_RUNS'] ?? 28);
 
 describe('random rooms, faults and keepers', () => {
-  it('are lifted too fast, lifted when too high, or stopped for good by following the advice', () => {
+  it('are lifted too fast, lifted when too high, or stopped for good by following the advice', {
+    timeout: Math.max(120_000, numRuns * 5_000) * patience(),
+  }, () => {
     const seen = { rooms: 0, asks: 0, highestPhNbs: 0, highestOmega: 0, worst: Number.NEGATIVE_INFINITY };
     fc.assert(
       fc.property(room, (drawn) => {
