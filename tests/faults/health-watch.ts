@@ -70,7 +70,11 @@ export function watchHealth(scene: Scene, url: () => string | undefined, phone: 
     const still = late.filter((each) => !each.isTold());
     if (still.length === 0) return;
     whileLate += 1;
-    if (health.status === 'ok') lies.push(still.map(({ what }) => what).join(', '));
+    if (health.status !== 'ok') return;
+    // What the broker has acknowledged is on its way to the phone.
+    await new Promise((resolve) => setTimeout(resolve, pauseMs));
+    const untold = still.filter((each) => !each.isTold());
+    if (untold.length > 0) lies.push(untold.map(({ what }) => what).join(', '));
   }
 
   async function lookOn(): Promise<void> {

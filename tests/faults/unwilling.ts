@@ -165,7 +165,7 @@ async function forgets(scene: Scene, times: number): Promise<Row[]> {
 export const brokerUnwilling: Fault = {
   name: 'unwilling',
   title: 'an outside broker that never acknowledges, that refuses one topic, that acknowledges and forgets',
-  amount: { of: 's each', short: 35, long: 600 },
+  amount: { of: 's each', short: 25, long: 600 },
   needs: ['mosquitto'],
   run: async (scene, seconds) =>
     (await Promise.all([neverAcknowledges(scene, seconds), refusesOneTopic(scene, seconds), forgets(scene, 2)])).flat(),
