@@ -94,6 +94,9 @@ export async function createCore(parts: CoreParts): Promise<Core> {
   }
 
   const aedes = (await Aedes.createBroker({
+    // Its queue of deliveries is worked off by calls within calls: in a flood the stack overflowed and took the process along. What
+    // waits is bounded by each client's socket.
+    concurrency: 0,
     connectTimeout: connectWithinMs,
     authenticate: (client, username, password, done) => {
       const refuse = (why: string, returnCode: number) =>

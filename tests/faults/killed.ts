@@ -50,7 +50,11 @@ export const killed: Fault = {
           ...{ id: 't', system: 'display', metric: 'temperature' },
           mqtt: { topic: 'tank/t', format: 'json', channel: 'water.t', time_path: 'at' },
         },
-        ...toggled.map((id) => ({ id, system: id, metric: 'temperature', mqtt: { topic: `tank/${id}` } })),
+        ...toggled.map((id) => ({
+          ...{ id, system: id, metric: 'temperature' },
+          // Without a time of their own those that wait while the hub is dead would be left out, and few alarms be at stake.
+          mqtt: { topic: `tank/${id}`, format: 'json', channel: 't', time_path: 'at' },
+        })),
       ],
       rules: [
         { rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0.005, off_delay_minutes: 0.005, deadband: 0 },
@@ -74,7 +78,7 @@ export const killed: Fault = {
     // One after the other leaves its band for a second and comes back: one alone would soon count as chattering.
     const toggling = atPace(scene, 10, (n) => {
       const id = toggled[Math.floor(n / 20) % toggled.length];
-      line.publish(`tank/${id}`, (n % 20 < 10 ? 26.7 : 26.3).toFixed(2), { qos: 1 });
+      line.publish(`tank/${id}`, JSON.stringify({ at: Date.now(), t: n % 20 < 10 ? 26.7 : 26.3 }), { qos: 1 });
     });
     const keeper = startKeeper(scene, () => hub?.url);
     const accepted = async (at: HubProcess) => (await ask<Health>(`${at.url}/health`)).readings.accepted;
@@ -113,7 +117,7 @@ export const killed: Fault = {
       'all that waited is taken, and all notices are handed to the broker',
       async () => {
         const before = await accepted(last);
-        await new Promise((resolve) => setTimeout(resolve, 500));
+        await new Promise((resolve) => setTimeout(resolve, 2_000));
         const { readings, outbox } = await ask<Health>(`${last.url}/health`);
         return readings.accepted === before && outbox.mqtt?.waiting === 0;
       },
@@ -185,7 +189,13 @@ export const killed: Fault = {
         ...{ of: 'readings acknowledged at QoS 1', caused, stake: sent.size, lost: lostReadings },
         doubled: doubledIn(storedAt) + strangers,
         recoveryMs: [],
-        remark: `flush_seconds ${flushSeconds}: ${storedAt.length} of ${sent.size} stored`,
+        remark: `flush_seconds ${flushSeconds}: ${storedAt.length} of ${sent.size} stored; missing are numbers ${missingOf(
+          [...sent.keys()].map(String),
+          storedAt,
+        )
+          .map((at) => [...sent.keys()].indexOf(Number(at)))
+          .slice(0, 20)
+          .join(', ')}`,
       },
       answers,
     ];
