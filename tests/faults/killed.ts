@@ -23,7 +23,11 @@ function pauses(seed: number): () => number {
   };
 }
 
-type Health = { readings: { accepted: number }; outbox: Record<string, { waiting: number }> };
+type Health = {
+  edges: { name: string; up: boolean }[];
+  readings: { accepted: number };
+  outbox: Record<string, { waiting: number }>;
+};
 
 export const killed: Fault = {
   name: 'killed',
@@ -67,6 +71,11 @@ export const killed: Fault = {
     const phone = await startPhone(scene, broker.port);
     const watch = watchHealth(scene, () => hub?.url, phone);
     const line = await startProbeLine(scene, broker.port);
+    const first: HubProcess = hub;
+    // Before its first subscription the broker keeps nothing for it.
+    await waitUntil('the hub hears the broker', async () =>
+      (await ask<Health>(`${first.url}/health`)).edges.some(({ name, up }) => name === 'mqtt' && up),
+    );
     const sent = new Map<number, number>();
     const probe = atPace(scene, readingsPerSecond, (n) => {
       let at = Date.now();
