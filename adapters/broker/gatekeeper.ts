@@ -106,7 +106,7 @@ export function createGatekeeper(
       known = new Map(next.users.map((user) => [user.name, user]));
     },
     isKnown: (user: string) => (user === '' ? needsNoPassword() : known.has(user)),
-    /** Whether somebody who was let in would be again. A user who was taken out and put in anew is another one. */
+    /** Whether somebody who was let in would be again. A user taken out and added again is another one. */
     mayStay(client: Client, isLocal: boolean): boolean {
       const user = userOf.get(client);
       if (user === undefined) return true;

@@ -9,7 +9,7 @@ import type { StoreFault } from './store-options.ts';
  * The files that this process has open, watched by their names: who deletes or replaces them takes the record away, and the
  * system goes on writing into files that nobody can open again.
  *
- * Is: noticed at the next flush; a copy of all that is open then lies at the old name, and a proper stop makes it anew, with
+ * Is: noticed at the next flush; a copy of all that is open then lies at the old name, and a proper stop makes it again, with
  * what came since. A kill in between leaves the copy and, in the side file, the readings since.
  * Is not: able to go over to the copy without a restart; quick, for a large store: the copy is made in one go.
  */
@@ -87,7 +87,7 @@ function identityOf(file: string): string | undefined {
   return found && `${found.dev}/${found.ino}`;
 }
 
-/** A disk that does not even say so is told of by the flush. */
+/** A disk that does not even answer this: the flush reports it. */
 function isThere(file: string, mine: ReadonlySet<string | undefined>): boolean {
   try {
     const found = identityOf(file);

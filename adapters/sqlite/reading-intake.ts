@@ -8,6 +8,7 @@ import { packSchedule } from './pack-schedule.ts';
 import { newerOf, packedReadings } from './packed-readings.ts';
 import { packing } from './packing.ts';
 import { recentReadings } from './recent-readings.ts';
+import { flawOf, refusedReadings } from './refused-readings.ts';
 import { rewriteReadings } from './rewrite-readings.ts';
 import { type SeriesTable, seriesTable } from './series-table.ts';
 import type { SideFile } from './side-file.ts';
@@ -19,15 +20,14 @@ import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, Wri
 
 /** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
-/** In the year 37648: the step between two such times, doubled, is still exact. */
-const greatestTimeMs = 2 ** 50;
 
 /**
  * Readings on their way to the disk and back. Is: a reading is visible at once, on disk after the next flush, whole or not
- * at all; a second reading of the same series and time is dropped; while the disk refuses, the newest `bufferLimit` readings wait and go down by themselves.
+ * at all; a second reading of the same series and time is dropped; while the disk refuses, the newest `bufferLimit` readings
+ * wait and go down by themselves.
  * It goes through three places: the write buffer (memory), the log of flushes (disk and memory), a block (disk).
- * Is not: safe from a power cut between two flushes, though from a kill of the process by its side file; kept when it is older than the readings deleted by age, because
- * repeats could no longer be told.
+ * Is not: safe from a power cut between two flushes, though from a kill of the process by its side file; kept when it is older
+ * than the readings deleted by age, because repeats could no longer be told.
  */
 export function readingIntake(
   db: Database.Database,
@@ -53,18 +53,10 @@ export function readingIntake(
   const buffer = new WriteBuffer();
   const latest = new Map<string, KeptReading | undefined>();
   const droppedAtFailure = { inRun: 0, unsaved: 0 };
-  const refused = new Set<string>();
+  const refuse = refusedReadings(onFault);
   let failedFlushes = 0;
   let newestOnDiskMs = Math.max(recent.newestMs, packed.newestMs() ?? Number.MIN_SAFE_INTEGER);
   let horizonMs = Number(meta.get('readings_kept_from_ms')?.body ?? Number.MIN_SAFE_INTEGER);
-
-  function refuse(reason: string, reading: Reading): void {
-    // Once for each reason: a stream of bad readings must not become a stream of reports.
-    if (refused.has(reason)) return;
-    refused.add(reason);
-    const { system, metric, probe } = reading.series;
-    onFault({ kind: 'reading_refused', detail: `${reason}; first seen from ${system}/${metric}/${probe}.` });
-  }
 
   function has(seriesId: number, timeMs: number): boolean {
     return timeMs <= newestOnDiskMs && (recent.has(seriesId, timeMs) || packed.has(seriesId, timeMs));
@@ -82,8 +74,8 @@ export function readingIntake(
   }
 
   function reasonAgainst(reading: KeepableReading): string | undefined {
-    if (!Number.isFinite(keptFrom(reading).value)) return 'A reading without a finite value';
-    if (!(Math.abs(reading.timeMs) <= greatestTimeMs)) return 'A reading without a usable time';
+    const flaw = flawOf(reading);
+    if (flaw !== undefined) return flaw;
     if (reading.timeMs < horizonMs) return 'A reading older than those kept';
     const isKnown = series.idOf(reading.series) !== undefined;
     return !isKnown && series.count() + buffer.streamCount >= mostSeries ? `More than ${mostSeries} series` : undefined;

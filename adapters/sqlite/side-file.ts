@@ -17,8 +17,8 @@ export function sideFileOf(storePath: string): string {
  * The readings that wait for the next flush, once more, in a plain file beside the store: when the process is killed the system
  * still has them. A flush empties it.
  *
- * Is: written before the turn of the event loop is over in which a reading came, and so before anybody is told that it
- * arrived. Is not: synced, and so not safe from a power cut; needed: where it cannot be written, the store works without.
+ * Is: written before the turn of the event loop is over in which a reading came, and so before it is acknowledged to
+ * anybody. Is not: synced, and so not safe from a power cut; needed: where it cannot be written, the store works without.
  *
  * Its lines: `+ number [system, metric, probe]` names a series, `number time value flag` is a reading, and `= checksum` ends
  * what was written at once and holds the CRC-32 of it.
@@ -47,7 +47,7 @@ export function sideFile(path: string) {
       if (bytes > mostBytes) throw new RangeError('full');
       bytes += writeSync(opened(), `${text}= ${crc32(text).toString(16)}\n`);
     } catch {
-      // A disk that takes nothing is told of by the flush. The names of series may have been in it.
+      // The flush reports a disk that takes nothing. The names of series may have been in it.
       numbers.clear();
     }
   }

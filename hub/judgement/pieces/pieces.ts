@@ -134,7 +134,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
 
 function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
   const byId = new Map<string, Piece>();
-  // Of one time, what made a piece comes before what befell it.
+  // Of one time, what made a piece comes before what happened to it.
   const ordered = entries.toSorted((one, other) => one.timeMs - other.timeMs || one.id - other.id);
   for (const { body, timeMs, system } of ordered) {
     if (body.event !== 'added') continue;

@@ -84,7 +84,7 @@ const coralColumns = [
 type OfCoral = 'piece' | 'arrival' | 'kind' | 'cause' | 'source' | 'place' | 'note';
 
 /**
- * What befell the corals of a week: arrivals, and each event of a piece, a loss with its cause.
+ * What happened to the corals of a week: arrivals, and each event of a piece, a loss with its cause.
  *
  * @param entries  of kinds `arrival` and `piece`, oldest first
  */

@@ -6,7 +6,7 @@ import { send } from './hub-ask.ts';
 const longestSide_px = 1600;
 const mostBytes = 4 * 1024 * 1024;
 
-/** A phone's photo is larger than the hub keeps: it is drawn anew, smaller, as JPEG. What is small enough goes as it is. */
+/** A phone's photo is larger than the hub keeps: it is drawn again, smaller, as JPEG. What is small enough goes as it is. */
 async function fitting(file: File): Promise<File> {
   if (file.size <= mostBytes / 4) return file;
   const image = await createImageBitmap(file);

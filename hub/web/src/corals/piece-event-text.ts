@@ -9,7 +9,7 @@ export const signWords = {
   not_opening: 'does not open',
 } as const;
 
-/** What befell a piece, as a person says it. */
+/** What happened to a piece, as a person says it. */
 export function pieceEventText(event: string, more: Readonly<Record<string, unknown>>): string {
   const note = typeof more['note'] === 'string' ? more['note'] : '';
   const said = (text: string) => (note === '' ? text : `${text}; ${note}`);

@@ -4,10 +4,10 @@ import { momentText } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
 import { pieceEventText } from './piece-event-text.ts';
 
-/** A photo has its own button, and a piece that came is not undone beside what befell it since. */
+/** A photo has its own button, and a piece that came is not undone beside what happened to it since. */
 const staying: readonly string[] = ['added', 'photo', 'photo_deleted'];
 
-/** What befell a piece, newest first; each event can be taken back, and the record keeps it. */
+/** What happened to a piece, newest first; each event can be taken back, and the record keeps it. */
 export function PieceHistory({ piece, zone, again }: { piece: PieceAnswer; zone: string; again(): void }) {
   const [said, setSaid] = useState('');
 
