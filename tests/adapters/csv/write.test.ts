@@ -46,7 +46,9 @@ describe('cells', () => {
     const text = fc.string({ unit: 'grapheme', maxLength: 12 });
     const sign = fc.array(fc.constantFrom('"', ',', '\r\n', '\n', ' ', 'é', '°C', "'", 'a', '#'), { maxLength: 6 });
     const signs = sign.map((parts) => parts.join(''));
-    const cell = fc.oneof(text, signs).filter((made) => !/^[=+\-@\t\r\n＝＋－＠]/.test(made));
+    // What a spreadsheet could run gets its apostrophe, which the tests above are about.
+    const canRun = /^[\t\r\n]|(^|;)\s*[=+\-@＝＋－＠]/;
+    const cell = fc.oneof(text, signs).filter((made) => !canRun.test(made));
     const table = fc.array(fc.tuple(fc.constant('row'), cell, cell), { minLength: 1, maxLength: 60 });
     await fc.assert(
       fc.asyncProperty(table, async (rows) => {
