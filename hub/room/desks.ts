@@ -30,7 +30,7 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
   const units = () => settings.effective().display_units;
 
   const declined = createDeclinedAdvice(forEntries);
-  const todo = createNowDesk({ config, store, reception, declined, watch, estimator });
+  const todo = createNowDesk({ config, store, reception, declined, watch, estimator, units });
   const alarms = createAlarmDesk({
     ...{ config, store, watch, now, textOf: watch.textOf, answer: judges.phone.answer },
     today: () => todo.told(now()),

@@ -47,7 +47,13 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
   contained.run('calibrations', () => calibrations.refresh());
   const history = createHistoryCalibrator({ store: forEntries, calibrations, probes: bindings.probes });
   const overTime = withPast(config, heldBefore(configurationsSeen(store)), now());
-  const estimator = createEstimator({ config: overTime, store, now });
+  const estimator = createEstimator({ config: overTime, store, now, units: () => settings.effective().display_units });
+  // What is advised stays; its words are put again.
+  settings.onChange(() =>
+    contained.run('estimates', () => {
+      for (const { id } of config.systems) for (const evidence of estimator.refresh(id)) watch.offer(evidence, now());
+    }),
+  );
   const judging = createJudging({
     ...{ config, store, watch, now },
     monotonicMs: () => clock.monotonicMs(),

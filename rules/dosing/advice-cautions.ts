@@ -1,7 +1,8 @@
-import { adviceFacts } from './advice-facts.ts';
+import { adviceFacts, withUnit } from './advice-facts.ts';
 import type { AdviceInput, DailyDose, SideEffect } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
 import { salinityFromDose } from './salinity-from-dose.ts';
+import { salinityText } from './salinity-text.ts';
 import type { StockInUse } from './stocks-in-use.ts';
 
 /** Magnesium below which calcium carbonate precipitates more easily, mg/L. @source common practice, no published source */
@@ -27,9 +28,9 @@ export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): str
   });
   const cautions: string[] = [];
   if (ledger.beyond > 0) {
-    const { label, unit } = adviceFacts[input.analyte];
+    const { label } = adviceFacts[input.analyte];
     cautions.push(
-      `The last 24 hours gave ${Number(ledger.beyond.toFixed(2))} ${unit} of ${label.toLowerCase()} more than a day should. Nothing on top until tomorrow.`,
+      `The last 24 hours gave ${withUnit(input.analyte, ledger.beyond, input.units)} of ${label.toLowerCase()} more than a day should. Nothing on top until tomorrow.`,
     );
   }
   if (planned.cutBy !== undefined) cautions.push(planned.cutBy.text);
@@ -58,7 +59,7 @@ export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): str
   const magnesium = input.water.magnesium_mg_L?.value;
   if (input.analyte !== 'magnesium' && magnesium !== undefined && magnesium < lowMagnesium) {
     cautions.push(
-      `Magnesium is low (${magnesium.toFixed(0)} mg/L): calcium carbonate precipitates more easily. Raise it before large corrections.`,
+      `Magnesium is low (${withUnit('magnesium', magnesium, input.units)}): calcium carbonate precipitates more easily. Raise it before large corrections.`,
     );
   }
   cautions.push(...sideEffectCautions(input, effects), ...saltCautions(input, poured));
@@ -104,7 +105,7 @@ function saltCautions(input: AdviceInput, poured: readonly Poured[]): string[] {
   }, 0);
   if (salinity + rise <= band.high) return [];
   return [
-    `A week of this lifts salinity from ${salinity.toFixed(1)} to about ${(salinity + rise).toFixed(1)}, past its band: exchange some water for fresh as you go.`,
+    `A week of this lifts salinity from ${salinityText(salinity, 1, input.units)} to about ${salinityText(salinity + rise, 1, input.units)}, past its band: exchange some water for fresh as you go.`,
   ];
 }
 
@@ -123,7 +124,7 @@ function sideEffectCautions(input: AdviceInput, effects: readonly SideEffect[]):
     const later = now.value + sideEffectDays * (effect.perDay - demand);
     if (later <= band.high) return [];
     return [
-      `${effect.text} It would pass the top of its band (${band.high}) within ${sideEffectDays} days: use another product.`,
+      `${effect.text} It would pass the top of its band (${withUnit(effect.metric, band.high, input.units)}) within ${sideEffectDays} days: use another product.`,
     ];
   });
 }

@@ -1,9 +1,9 @@
-import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { adviceFacts, dayMs, shown } from './advice-facts.ts';
+import { adviceFacts, dayMs, withUnit } from './advice-facts.ts';
 import type { AdviceInput, AdviceTest, HoldBack, HoldBackRule } from './advice-types.ts';
 import { outOfStep } from './out-of-step.ts';
 import { precipitation } from './precipitation.ts';
+import { salinityText } from './salinity-text.ts';
 
 type Rule = {
   rule: HoldBackRule;
@@ -18,9 +18,9 @@ const fewestTests = 4;
 const rules: readonly Rule[] = [
   {
     rule: 'outlying_test',
-    whenTrue: ({ analyte }, estimate, last) => {
+    whenTrue: ({ analyte, units }, estimate, last) => {
       if (!estimate.suspect && last.isSuspect !== true) return undefined;
-      return `The last test (${withUnit(analyte, last.value)}) does not fit what was known. Retest first: the next test decides whether the water or the test was off.`;
+      return `The last test (${withUnit(analyte, last.value, units)}) does not fit what was known. Retest first: the next test decides whether the water or the test was off.`;
     },
   },
   {
@@ -34,13 +34,13 @@ const rules: readonly Rule[] = [
   },
   {
     rule: 'suspect_salinity',
-    whenTrue: ({ water }) => {
+    whenTrue: ({ water, units }) => {
       const { salinity } = water;
       if (salinity === undefined) return undefined;
       const isSound = salinity.value >= soundSalinity.low && salinity.value <= soundSalinity.high;
       if (salinity.isSuspect !== true && isSound) return undefined;
       return (
-        `Salinity reads ${salinity.value.toFixed(1)} and is in doubt. Every ion follows it, so a dose could correct what is ` +
+        `Salinity reads ${salinityText(salinity.value, 1, units)} and is in doubt. Every ion follows it, so a dose could correct what is ` +
         'only diluted or concentrated. Check the salinity, then retest first.'
       );
     },
@@ -49,20 +49,20 @@ const rules: readonly Rule[] = [
   { rule: 'demands_out_of_step', whenTrue: outOfStep },
   {
     rule: 'interval_wider_than_band',
-    whenTrue: ({ analyte, system }, estimate) => {
+    whenTrue: ({ analyte, system, units }, estimate) => {
       const width = 2 * 1.96 * estimate.levelSd;
       const bandWidth = system.band.high - system.band.low;
       if (width <= bandWidth) return undefined;
-      return `The level is known only within ${withUnit(analyte, width)}, wider than the band (${withUnit(analyte, bandWidth)}). Retest first.`;
+      return `The level is known only within ${withUnit(analyte, width, units)}, wider than the band (${withUnit(analyte, bandWidth, units)}). Retest first.`;
     },
   },
   {
     rule: 'level_rises_unexplained',
-    whenTrue: ({ analyte }, estimate) => {
+    whenTrue: ({ analyte, units }, estimate) => {
       const isRising = estimate.demandPerDay + 2.5 * estimate.demandSd < 0 && estimate.testsUsed >= fewestTests;
       if (!isRising) return undefined;
       return (
-        `The level rises by ${withUnit(analyte, -estimate.demandPerDay)} a day beyond the logged doses. Look for a dose, a pump ` +
+        `The level rises by ${withUnit(analyte, -estimate.demandPerDay, units)} a day beyond the logged doses. Look for a dose, a pump ` +
         'or a reactor that is not logged, and retest first.'
       );
     },
@@ -84,8 +84,4 @@ export function dataHoldBacks(input: AdviceInput, estimate: DemandEstimate | und
     const text = whenTrue(input, estimate, last);
     return text === undefined ? [] : [{ rule, text }];
   });
-}
-
-export function withUnit(analyte: DemandAnalyte, value: number): string {
-  return `${shown(analyte, value)} ${adviceFacts[analyte].unit}`;
 }

@@ -1,4 +1,4 @@
-import { adviceFacts, shown } from './advice-facts.ts';
+import { adviceFacts, withUnit } from './advice-facts.ts';
 import type { DailyLimit } from './advice-limits.ts';
 import { measurable, measurableStep } from './advice-product.ts';
 import type { AdviceInput, DailyDose, HoldBack, PlanChange, TodayDose } from './advice-types.ts';
@@ -172,11 +172,11 @@ function phRefusal({ stock, doses }: Pick<StockInUse, 'stock' | 'doses'>): HoldB
   return { rule: doses.setBy === 'saturation' ? 'saturation_limit' : 'ph_limit', text };
 }
 
-function tooManyDoses({ analyte }: AdviceInput, { stock, doses }: StockInUse): HoldBack {
-  const { label, unit } = adviceFacts[analyte];
+function tooManyDoses({ analyte, units }: AdviceInput, { stock, doses }: StockInUse): HoldBack {
+  const { label } = adviceFacts[analyte];
   if (doses.setBy !== 'nothing') return phRefusal({ stock, doses });
   const text =
-    `One dose may raise ${label.toLowerCase()} by ${shown(analyte, doses.largestRise)} ${unit} at most (its band), so a day would take ` +
+    `One dose may raise ${label.toLowerCase()} by ${withUnit(analyte, doses.largestRise, units)} at most (its band), so a day would take ` +
     `more than ${mostDosesOf(stock.product)} doses. Let a pump give more and state how many, or allow more in an hour.`;
   return { rule: 'too_many_doses', text };
 }

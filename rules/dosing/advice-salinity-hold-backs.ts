@@ -7,6 +7,7 @@ import {
   type SalinityLevel,
 } from './advice-salinity-level.ts';
 import type { HoldBack, HoldBackRule } from './advice-types.ts';
+import { salinityChangeText, salinityText } from './salinity-text.ts';
 
 /** Outside this no reef tank stands: the instrument is wrong. */
 const soundSalinity = { low: 25, high: 42 };
@@ -25,10 +26,10 @@ type Rule = { rule: HoldBackRule; whenTrue: (input: SalinityAdviceInput, level: 
 const rules: readonly Rule[] = [
   {
     rule: 'suspect_salinity',
-    whenTrue: ({ probe }, { level }) => {
+    whenTrue: ({ probe, units }, { level }) => {
       const isSound = level >= soundSalinity.low && level <= soundSalinity.high;
       if (isSound && !(probe?.isSuspect === true && isFresh(probe))) return undefined;
-      return `Salinity reads ${level.toFixed(1)} and is in doubt. Clean the probe, look for air bubbles, check it in a standard, and test by another instrument first.`;
+      return `Salinity reads ${salinityText(level, 1, units)} and is in doubt. Clean the probe, look for air bubbles, check it in a standard, and test by another instrument first.`;
     },
   },
   {
@@ -36,21 +37,21 @@ const rules: readonly Rule[] = [
     whenTrue: ({ probe }) => {
       const ageMs = probe?.temperatureAgeMs;
       if (ageMs === undefined || !isFresh(probe!) || ageMs <= temperatureGoodForMs) return undefined;
-      return `The temperature behind the salinity is ${(ageMs / 3_600_000).toFixed(1)} hours old, and 1 °C is 2 % of conductivity. Mend the temperature probe first.`;
+      return `The temperature behind the salinity is ${(ageMs / 3_600_000).toFixed(1)} hours old, and 1 °C is 2 % of conductivity. Fix the temperature probe first.`;
     },
   },
   {
     rule: 'probe_and_test_disagree',
     whenTrue: (input) => {
-      const { probe, lastTest } = input;
+      const { probe, lastTest, units } = input;
       const test = carriedTest(input);
       if (probe === undefined || test === undefined || lastTest === undefined || !isFresh(probe)) return undefined;
       const most = apartSds * Math.hypot(probeSd(probe), test.sd);
       const apart = Math.abs(test.value - probe.level);
       if (apart <= most) return undefined;
       return (
-        `The probe stands at ${probe.level.toFixed(1)} and the test of ${((input.nowMs - lastTest.timeMs) / dayMs).toFixed(1)} days ago ` +
-        `(${lastTest.value.toFixed(1)}) says ${test.value.toFixed(1)}: ${apart.toFixed(1)} apart where ${most.toFixed(1)} is usual. ` +
+        `The probe reads ${salinityText(probe.level, 1, units)} and the test of ${((input.nowMs - lastTest.timeMs) / dayMs).toFixed(1)} days ago ` +
+        `(${salinityText(lastTest.value, 1, units)}) says ${salinityText(test.value, 1, units)}: ${salinityChangeText(apart, 1, units)} apart where ${salinityChangeText(most, 1, units)} is usual. ` +
         'Check both in one standard, calibrate, and test again first.'
       );
     },
@@ -58,26 +59,26 @@ const rules: readonly Rule[] = [
   { rule: 'evaporation_or_top_off_fault', whenTrue: topOffFault },
   {
     rule: 'interval_wider_than_band',
-    whenTrue: ({ system }, { sd }) => {
+    whenTrue: ({ system, units }, { sd }) => {
       const width = 2 * 1.96 * sd;
       const bandWidth = system.band.high - system.band.low;
       if (width <= bandWidth) return undefined;
-      return `Salinity is known only within ${width.toFixed(1)}, wider than the band (${bandWidth.toFixed(1)}). Measure again first, by a better instrument.`;
+      return `Salinity is known only within ${salinityChangeText(width, 1, units)}, wider than the band (${salinityChangeText(bandWidth, 1, units)}). Measure again first, by a better instrument.`;
     },
   },
 ];
 
-function topOffFault({ probe, driftPerDay, advisedPerDay, system }: SalinityAdviceInput): string | undefined {
+function topOffFault({ probe, driftPerDay, advisedPerDay, system, units }: SalinityAdviceInput): string | undefined {
   if (probe?.perDay === undefined || !isFresh(probe)) return undefined;
   const { low95, middle, high95 } = probe.perDay;
   const explained = driftPerDay + (advisedPerDay ?? 0);
-  const says = `Salinity ${middle > 0 ? 'rises' : 'falls'} by ${Math.abs(middle).toFixed(2)} a day, and the salts dosed explain ${driftPerDay.toFixed(2)}.`;
+  const says = `Salinity ${middle > 0 ? 'rises' : 'falls'} by ${salinityChangeText(Math.abs(middle), 2, units)} a day, and the salts dosed explain ${salinityChangeText(driftPerDay, 2, units)}.`;
   const litres = (system.volumeL * Math.abs(middle)) / probe.level;
   if (low95 - Math.max(0, driftPerDay, explained) > faultPerDay) {
-    return `${says} So does water of which ${litres.toFixed(1)} L a day evaporate and are not replaced. Look at the top-off (reservoir, float, pump) and at the water's mark, and mend the cause first.`;
+    return `${says} So does water of which ${litres.toFixed(1)} L a day evaporate and are not replaced. Look at the top-off (reservoir, float, pump) and at the water's mark, and fix the cause first.`;
   }
   if (Math.min(0, driftPerDay, explained) - high95 > faultPerDay) {
-    return `${says} So does a top-off that gives ${litres.toFixed(1)} L a day too much, or salt water that leaks and is replaced by fresh. Stop the top-off, look at the water's mark, and mend the cause first.`;
+    return `${says} So does a top-off that gives ${litres.toFixed(1)} L a day too much, or salt water that leaks and is replaced by fresh. Stop the top-off, look at the water's mark, and fix the cause first.`;
   }
   return undefined;
 }

@@ -1,5 +1,6 @@
-import type { Band } from '../bands/watched-room.ts';
+import type { Band, KeepersUnits } from '../bands/watched-room.ts';
 import { dayMs } from './advice-facts.ts';
+import { salinityChangeText, salinityText } from './salinity-text.ts';
 
 /** What a salinity probe says, seen over hours and not by its last reading. */
 export type SalinityProbe = {
@@ -28,6 +29,8 @@ export type SalinityAdviceInput = {
   advisedPerDay?: number;
   /** A level sensor says that water is missing. */
   isWaterLow?: boolean;
+  /** In which unit it is put into words. */
+  units?: KeepersUnits;
   nowMs: number;
 };
 
@@ -78,7 +81,7 @@ export function salinityLevel(input: SalinityAdviceInput): SalinityLevel | undef
     sd: Math.sqrt(1 / total),
     lines: parts.map(
       ({ name, value, sd }) =>
-        `${name}: ${value.toFixed(2)} ± ${(1.96 * sd).toFixed(2)}, ${Math.round(100 / sd ** 2 / total)} % of the level.`,
+        `${name}: ${salinityText(value, 2, input.units)} ± ${salinityChangeText(1.96 * sd, 2, input.units)}, ${Math.round(100 / sd ** 2 / total)} % of the level.`,
     ),
   };
 }

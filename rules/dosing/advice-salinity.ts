@@ -1,12 +1,15 @@
 import { saltCautions } from '../mixing/salinity-correction.ts';
+import type { KeepersUnits } from '../quantity/band.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { forecastLevel } from '../trend/forecast.ts';
+import { bandText } from '../words/value-text.ts';
 import { dayMs, daysAhead } from './advice-facts.ts';
 import { pathOf } from './advice-path.ts';
 import { salinityHoldBacks } from './advice-salinity-hold-backs.ts';
 import { type SalinityAdviceInput, type SalinityLevel, salinityLevel } from './advice-salinity-level.ts';
 import { gramsPerLitreAt35, salinitySteps } from './advice-salinity-plan.ts';
 import type { Advice, Predicted, SideEffect, WaterSteps } from './advice-types.ts';
+import { salinityChangeText, salinityText } from './salinity-text.ts';
 
 /** Drift is told when it comes to so much in a month. */
 const toldDriftPerMonth = 0.1;
@@ -28,7 +31,7 @@ const noDosing = (): Pick<Advice, 'plan' | 'today' | 'dosingNow'> => ({ plan: []
 export function adviseSalinity(input: SalinityAdviceInput): Advice {
   const known = salinityLevel(input);
   const holdBacks = salinityHoldBacks(input, known);
-  const sideEffects = driftEffects(input.driftPerDay);
+  const sideEffects = driftEffects(input);
   if (known === undefined || holdBacks.length > 0) {
     return {
       ...{ kind: 'hold_back', analyte: 'salinity', cautions: [], retestAtMs: input.nowMs, holdBacks },
@@ -57,9 +60,9 @@ export function adviseSalinity(input: SalinityAdviceInput): Advice {
   };
 }
 
-function driftEffects(driftPerDay: number): SideEffect[] {
+function driftEffects({ driftPerDay, units }: SalinityAdviceInput): SideEffect[] {
   if (Math.abs(driftPerDay) * 30 < toldDriftPerMonth) return [];
-  const text = `The salts dosed raise salinity by about ${(driftPerDay * 30).toFixed(2)} in 30 days: make the new water of water changes that much fresher, or exchange some for fresh.`;
+  const text = `The salts dosed raise salinity by about ${salinityChangeText(driftPerDay * 30, 2, units)} in 30 days: make the new water of water changes that much fresher, or exchange some for fresh.`;
   return [{ metric: 'salinity', perDay: driftPerDay, text }];
 }
 
@@ -89,31 +92,38 @@ function predictedBy(
   };
 }
 
-const deed: Record<WaterSteps['do'], (litres: number, steps: WaterSteps) => string> = {
+const deed: Record<WaterSteps['do'], (litres: number, steps: WaterSteps, units: KeepersUnits) => string> = {
   top_off_fresh: (litres) => `water is missing, so top off with ${litres} L of fresh water today`,
   exchange_for_fresh: (litres) => `exchange ${litres} L for fresh water today`,
-  top_off_with_salt_water: (litres, { newSalinity, saltGramsOnDay }) =>
-    `top off with ${litres} L of water of salinity ${newSalinity} (about ${saltGramsOnDay?.[0]} g of salt) in place of fresh today`,
+  top_off_with_salt_water: (litres, { newSalinity, saltGramsOnDay }, units) =>
+    `top off with ${litres} L of water of salinity ${newWater(newSalinity, units)} (about ${saltGramsOnDay?.[0]} g of salt) in place of fresh today`,
   salt_into_drawn_off: (litres, { saltGramsOnDay }) =>
     `draw off ${litres} L of tank water, dissolve ${saltGramsOnDay?.[0]} g of salt mix in it, and pour it back slowly today`,
-  exchange_for_saltier: (litres, { newSalinity, saltGramsOnDay }) =>
-    `exchange ${litres} L for new water of salinity ${newSalinity} (about ${saltGramsOnDay?.[0]} g of salt) today`,
+  exchange_for_saltier: (litres, { newSalinity, saltGramsOnDay }, units) =>
+    `exchange ${litres} L for new water of salinity ${newWater(newSalinity, units)} (about ${saltGramsOnDay?.[0]} g of salt) today`,
 };
+
+/** The salinity of new water, as it was worked out to a tenth. */
+function newWater(salinity: number, units: KeepersUnits): string {
+  return salinityText(salinity, Number.isInteger(salinity) ? 0 : 1, units);
+}
 
 function reasonOf(input: SalinityAdviceInput, { level }: SalinityLevel, steps: WaterSteps | undefined): string {
   const { band } = input.system;
   const middle = (band.low + band.high) / 2;
-  const now = `Salinity is ${level.toFixed(1)}`;
+  const { units } = input;
+  const now = `Salinity is ${salinityText(level, 1, units)}`;
+  const edges = bandText('salinity', band, units ?? {});
   if (steps === undefined) {
     const isInside = level >= band.low && level <= band.high;
     return isInside
-      ? `${now}, in its band (${band.low} to ${band.high}) as far as the instruments can tell. Keep topping off with fresh water as it evaporates.`
-      : `${now}, outside its band (${band.low} to ${band.high}), and the salts dosed already move it by all that a day allows, or a day's step is less than can be measured out. Change nothing else, and measure again.`;
+      ? `${now}, in its band (${edges}) as far as the instruments can tell. Keep topping off with fresh water as it evaporates.`
+      : `${now}, outside its band (${edges}), and the salts dosed already move it by all that a day allows, or a day's step is less than can be measured out. Change nothing else, and measure again.`;
   }
   const side = steps.totalChange > 0 ? 'below' : 'above';
   const days = steps.litresOnDay.length;
   const more = days === 1 ? '' : `, and so on for ${days} days`;
-  return `${now}, ${Math.abs(middle - level).toFixed(1)} ${side} the middle of the band: ${deed[steps.do](steps.litresOnDay[0]!, steps)}${more}.`;
+  return `${now}, ${salinityChangeText(Math.abs(middle - level), 1, units)} ${side} the middle of the band: ${deed[steps.do](steps.litresOnDay[0]!, steps, units ?? {})}${more}.`;
 }
 
 function cautionsOf(steps: WaterSteps, input: SalinityAdviceInput, { level }: SalinityLevel): string[] {
@@ -146,7 +156,7 @@ function cautionsOf(steps: WaterSteps, input: SalinityAdviceInput, { level }: Sa
 function surenessOf(input: SalinityAdviceInput, { sd, lines }: SalinityLevel): Advice['sure'] {
   const { band } = input.system;
   const doubt = (1.96 * sd) / ((band.high - band.low) / 2);
-  const text = `Salinity within ± ${(1.96 * sd).toFixed(2)}, from ${lines.length > 1 ? 'the probe and a test' : 'one instrument alone'}.`;
+  const text = `Salinity within ± ${salinityChangeText(1.96 * sd, 2, input.units)}, from ${lines.length > 1 ? 'the probe and a test' : 'one instrument alone'}.`;
   return { word: doubt < 0.35 ? 'well' : doubt < 0.7 ? 'fairly' : 'barely', text, levelWithin: 1.96 * sd };
 }
 
@@ -158,7 +168,10 @@ function workingOf(
 ): string[] {
   const { band, volumeL } = input.system;
   const middle = (band.low + band.high) / 2;
-  const signed = (change: number): string => `${change < 0 ? '−' : '+'}${Math.abs(change).toFixed(2)}`;
+  const { units } = input;
+  const say = (salinity: number): string => salinityText(salinity, 2, units);
+  const signed = (change: number): string =>
+    `${change < 0 ? '−' : '+'}${salinityChangeText(Math.abs(change), 2, units)}`;
   const days = steps?.litresOnDay.map((litres, day) => `${litres} L (${signed(steps.changeOnDay[day]!)})`).join(', ');
   const end = predicted.withAdvice.at(-1)!;
   const without = predicted.withoutAdvice.at(-1)!;
@@ -166,8 +179,8 @@ function workingOf(
   const saltInAll = (volumeL * gramsPerLitreAt35 * Math.abs(wanted)) / 35;
   return [
     ...lines,
-    `Salinity now: ${level.toFixed(2)} ± ${(1.96 * sd).toFixed(2)} (95 % interval). Band ${band.low} to ${band.high}, middle ${middle.toFixed(2)}; middle minus level: ${signed(wanted)}.`,
-    `The salts dosed add ${input.driftPerDay.toFixed(3)} a day.`,
+    `Salinity now: ${say(level)} ± ${salinityChangeText(1.96 * sd, 2, units)} (95 % interval). Band ${bandText('salinity', band, units ?? {})}, middle ${say(middle)}; middle minus level: ${signed(wanted)}.`,
+    `The salts dosed add ${salinityChangeText(input.driftPerDay, 3, units)} a day.`,
     ...(days === undefined
       ? ['Nearer to the middle than its uncertainty or half the way to the edge: nothing to do.']
       : []),
@@ -177,6 +190,6 @@ function workingOf(
           `The same by the next water changes: about ${saltInAll.toFixed(0)} g more salt in their water in all, spread so that no day rises by more.`,
         ]
       : []),
-    `In ${daysAhead} days: ${end.level.toFixed(2)} with this, ${without.level.toFixed(2)} without.`,
+    `In ${daysAhead} days: ${say(end.level)} with this, ${say(without.level)} without.`,
   ];
 }

@@ -1,6 +1,9 @@
+import { amountText } from '../words/value-text.ts';
+import { withUnit } from './advice-facts.ts';
 import type { Strength } from './advice-product.ts';
 import type { AdviceInput, SideEffect } from './advice-types.ts';
 import { salinityFromDose } from './salinity-from-dose.ts';
+import { salinityChangeText } from './salinity-text.ts';
 import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
 
 /** Sea water of salinity 35 at 25 °C (EOS-80); a percent more or less changes nothing here. */
@@ -14,6 +17,7 @@ const usualDensity_kg_L = 1.0233;
 export function sideEffects(input: AdviceInput, strength: Strength, amountPerDay: number): SideEffect[] {
   if (!(amountPerDay > 0)) return [];
   const effects: SideEffect[] = [];
+  const { units = {} } = input;
   const { allPerUnit } = strength;
   if (allPerUnit !== undefined) {
     const calcium = allPerUnit.calcium_mg_L * amountPerDay;
@@ -22,21 +26,22 @@ export function sideEffects(input: AdviceInput, strength: Strength, amountPerDay
       // Corals take the calcium along with the alkalinity that the dose is for.
       const taken =
         input.analyte === 'alkalinity' && input.estimate !== undefined
-          ? `; calcification takes about ${(calciumPerAlkalinity_mg_L_per_dKH * input.estimate.demandPerDay).toFixed(1)}`
+          ? `; calcification takes about ${amountText('calcium', calciumPerAlkalinity_mg_L_per_dKH * input.estimate.demandPerDay, units)}`
           : '';
       effects.push({
         metric: 'calcium',
         perDay: calcium,
-        text: `Adds ${calcium.toFixed(1)} mg/L of calcium a day${taken}.`,
+        text: `Adds ${amountText('calcium', calcium, units)} of calcium a day${taken}.`,
       });
     }
     if (input.analyte !== 'alkalinity' && alkalinity > 0) {
-      const text = `Adds ${alkalinity.toFixed(2)} dKH of alkalinity a day.`;
+      const text = `Adds ${withUnit('alkalinity', alkalinity, units)} of alkalinity a day.`;
       effects.push({ metric: 'alkalinity', perDay: alkalinity, text });
     }
     if (input.analyte !== 'magnesium' && allPerUnit.magnesium_mg_L > 0) {
       const perDay = allPerUnit.magnesium_mg_L * amountPerDay;
-      effects.push({ metric: 'magnesium', perDay, text: `Adds ${perDay.toFixed(1)} mg/L of magnesium a day.` });
+      const text = `Adds ${amountText('magnesium', perDay, units)} of magnesium a day.`;
+      effects.push({ metric: 'magnesium', perDay, text });
     }
   }
   const { substance } = strength;
@@ -44,7 +49,7 @@ export function sideEffects(input: AdviceInput, strength: Strength, amountPerDay
   const grams = strength.solidGramsPerUnit * amountPerDay;
   const salinity = salinityFromDose(substance, grams, input.system.volumeL, usualDensity_kg_L).lasting;
   if (salinity * 30 >= 0.02) {
-    const text = `Salt left behind: salinity rises by about ${(salinity * 30).toFixed(2)} in 30 days if nothing else changes it.`;
+    const text = `Salt left behind: salinity rises by about ${salinityChangeText(salinity * 30, 2, units)} in 30 days if nothing else changes it.`;
     effects.push({ metric: 'salinity', perDay: salinity, text });
   }
   return effects;

@@ -1,4 +1,4 @@
-import type { Band, Bands } from '../bands/watched-room.ts';
+import type { Band, Bands, KeepersUnits } from '../bands/watched-room.ts';
 import type { PhScale } from '../seawater/ph-scale.ts';
 import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
@@ -93,6 +93,8 @@ export type AdviceInput = {
   };
   /** Days between tests that the keeper has set. */
   testEveryDays?: number;
+  /** In which units it is put into words; the numbers stay in the store's. */
+  units?: KeepersUnits;
   nowMs: number;
 };
 

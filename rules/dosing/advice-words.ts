@@ -1,7 +1,6 @@
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
-import { adviceFacts, dayMs, daysAhead, shown } from './advice-facts.ts';
-import { withUnit } from './advice-hold-backs.ts';
-import type { Advice, PlanChange, TodayDose } from './advice-types.ts';
+import { adviceFacts, dayMs, daysAhead, shown, withUnit } from './advice-facts.ts';
+import type { Advice, AdviceInput, PlanChange, TodayDose } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
 import { inDays, inSentence, testSooner } from './next-test.ts';
 import { resumption } from './resumption.ts';
@@ -10,7 +9,7 @@ import { resumption } from './resumption.ts';
 export function reasonOf(worked: Worked): string {
   const { input, estimate, planned, side, isAboveBand } = worked;
   const { analyte, system } = input;
-  const say = (value: number): string => withUnit(analyte, value);
+  const say = (value: number): string => withUnit(analyte, value, input.units);
   const middle = (system.band.low + system.band.high) / 2;
   const parts: string[] = [`${adviceFacts[analyte].label} is ${say(estimate.level)}${where(worked, middle)}.`];
   if (side.why === 'stop')
@@ -18,7 +17,7 @@ export function reasonOf(worked: Worked): string {
   else if (side.why === 'ph') parts.push('pH is past its limit, and part of the dosing lifts it.');
   else if (isAboveBand) parts.push(tooHigh(worked));
   parts.push(...planSentences(worked));
-  if (planned.today.length > 0) parts.push(todaySentence(planned.today, analyte));
+  if (planned.today.length > 0) parts.push(todaySentence(planned.today, input));
   if (planned.plan.length === 0 && planned.today.length === 0 && !isAboveBand && side.why === undefined) {
     parts.push(
       planned.cutBy === undefined ? 'The plan fits as far as the tests can tell. Change nothing.' : planned.cutBy.text,
@@ -57,10 +56,10 @@ export function heldBackReason(worked: Worked): string {
 function where({ input, estimate }: Worked, middle: number): string {
   const { band } = input.system;
   const off = estimate.level - middle;
-  if (estimate.level > band.high) return `, above its band (${shown(input.analyte, band.high)})`;
-  if (estimate.level < band.low) return `, below its band (${shown(input.analyte, band.low)})`;
+  if (estimate.level > band.high) return `, above its band (${shown(input.analyte, band.high, input.units)})`;
+  if (estimate.level < band.low) return `, below its band (${shown(input.analyte, band.low, input.units)})`;
   if (Math.abs(off) < 0.1 * (band.high - band.low)) return ', near the middle of its band';
-  return `, ${withUnit(input.analyte, Math.abs(off))} ${off < 0 ? 'below' : 'above'} the middle of its band`;
+  return `, ${withUnit(input.analyte, Math.abs(off), input.units)} ${off < 0 ? 'below' : 'above'} the middle of its band`;
 }
 
 function tooHigh({ input, estimate, planned, planPerDay }: Worked): string {
@@ -76,10 +75,10 @@ function tooHigh({ input, estimate, planned, planPerDay }: Worked): string {
 
 function planSentences({ input, estimate, planned, planPerDay, stocks }: Worked): string[] {
   const { analyte } = input;
-  const say = (value: number): string => withUnit(analyte, value);
+  const say = (value: number): string => withUnit(analyte, value, input.units);
   if (planned.plan.length === 0) return [];
   const use = `The corals use ${say(Math.max(0, estimate.demandPerDay))} a day and the plan gives ${say(planPerDay)}.`;
-  const changed = planned.plan.map((change) => changeClause(change, analyte)).join(' and ');
+  const changed = planned.plan.map((change) => changeClause(change, input)).join(' and ');
   const others = stocks.filter(
     ({ stock, risePerDay }) => risePerDay > 0 && !planned.plan.some(({ product }) => product?.id === stock.product.id),
   );
@@ -90,34 +89,31 @@ function planSentences({ input, estimate, planned, planPerDay, stocks }: Worked)
 
 function changeClause(
   { product, risePerDay, amountPerDay, unit, before }: PlanChange,
-  analyte: Advice['analyte'],
+  { analyte, units }: AdviceInput,
 ): string {
-  const rise = (value: number): string => (analyte === 'salinity' ? '' : withUnit(analyte, value));
+  const rise = (value: number): string => withUnit(analyte, value, units);
   if (product === undefined) return `From now on dose ${rise(risePerDay)} a day instead of ${rise(before.risePerDay)}`;
   if (amountPerDay === 0) return `Stop ${product.name} (${before.amountPerDay} ${unit} a day)`;
   const was = before.amountPerDay === 0 ? '' : ` instead of ${Number(before.amountPerDay?.toFixed(2))}`;
   return `From now on give ${amountPerDay} ${unit} of ${product.name} a day${was} (${rise(risePerDay)})`;
 }
 
-function todaySentence(today: readonly TodayDose[], analyte: Worked['input']['analyte']): string {
-  const doses = today.map(({ product, amountPerDay, unit, risePerDay }) =>
-    product === undefined
-      ? withUnit(analyte, risePerDay)
-      : `${amountPerDay} ${unit} of ${product.name} (${withUnit(analyte, risePerDay)})`,
-  );
+function todaySentence(today: readonly TodayDose[], { analyte, units }: AdviceInput): string {
+  const doses = today.map(({ product, amountPerDay, unit, risePerDay }) => {
+    const rise = withUnit(analyte, risePerDay, units);
+    return product === undefined ? rise : `${amountPerDay} ${unit} of ${product.name} (${rise})`;
+  });
   return `Today give ${doses.join(' and ')} on top of the daily dosing.`;
 }
 
 function resumeSentence(worked: Worked): string | undefined {
   const again = resumption(worked);
   if (again === undefined) return undefined;
-  const { nowMs, analyte } = worked.input;
-  const amount =
-    again.product === undefined
-      ? withUnit(analyte, again.risePerDay)
-      : `${again.amountPerDay} ${again.unit} of ${again.product.name}`;
+  const { nowMs, analyte, units } = worked.input;
+  const rise = withUnit(analyte, again.risePerDay, units);
+  const amount = again.product === undefined ? rise : `${again.amountPerDay} ${again.unit} of ${again.product.name}`;
   const begin = worked.planPerDay > 0 ? 'Begin again' : 'Begin';
-  return `${begin} with ${amount} a day (${withUnit(analyte, again.risePerDay)}) when ${inSentence(analyte)} is back at the middle of its band, ${inDays(nowMs, again.atMs)} if the use stays; a test decides.`;
+  return `${begin} with ${amount} a day (${rise}) when ${inSentence(analyte)} is back at the middle of its band, ${inDays(nowMs, again.atMs)} if the use stays; a test decides.`;
 }
 
 /** How sure the advice is, in a word and with the intervals. */
@@ -130,8 +126,8 @@ export function surenessOf({ input, estimate, holdBacks }: Worked): Advice['sure
   const levelDoubt = levelWithin / ((band.high - band.low) / 2);
   const demandDoubt = demandWithin / Math.max(estimate.demandPerDay, 1e-9);
   const text =
-    `Level within ± ${shown(input.analyte, levelWithin)}, demand within ± ` +
-    `${shown(input.analyte, demandWithin)} a day, from ${estimate.testsUsed} tests.`;
+    `Level within ± ${shown(input.analyte, levelWithin, input.units)}, demand within ± ` +
+    `${shown(input.analyte, demandWithin, input.units)} a day, from ${estimate.testsUsed} tests.`;
   if (levelDoubt < 0.35 && demandDoubt < 0.25 && estimate.testsUsed >= 5) return { word: 'well', text, ...within };
   if (levelDoubt < 0.7 && demandDoubt < 0.8) return { word: 'fairly', text, ...within };
   return { word: 'barely', text: `Barely sure. ${text}`, ...within };

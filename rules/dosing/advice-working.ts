@@ -1,5 +1,6 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { adviceFacts, dayMs, shown } from './advice-facts.ts';
+import { shownAs } from '../words/value-text.ts';
+import { dayMs, shown, withUnit } from './advice-facts.ts';
 import { asOnMeter } from './advice-ph.ts';
 import type { AdviceInput, DailyDose, Predicted } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
@@ -8,9 +9,9 @@ import { testRhythmDays } from './next-test.ts';
 /** How the advice came about, in plain words with the numbers, one step a line. */
 export function workingLines(worked: Worked, predicted: Predicted): string[] {
   const { input, estimate, planned, stocks, water, ledger, planPerDay, mostPerDay, choice, holdBacks } = worked;
-  const { analyte, system } = input;
-  const { unit } = adviceFacts[analyte];
-  const say = (value: number): string => shown(analyte, value);
+  const { analyte, system, units } = input;
+  const say = (value: number): string => shown(analyte, value, units);
+  const { unit, of: inUnit } = shownAs(analyte, 0, units ?? {});
   const middle = (system.band.low + system.band.high) / 2;
   const lines = [...holdBacks.map(({ text }) => text), ...testLines(input, estimate)];
   lines.push(
@@ -30,7 +31,7 @@ export function workingLines(worked: Worked, predicted: Predicted): string[] {
   for (const { stock, strength } of stocks) {
     if (!(strength.risePerUnit > 0)) continue;
     lines.push(
-      `1 ${strength.unit} of ${stock.product.name} in ${system.volumeL} L raises ${analyte} by ${strength.risePerUnit.toPrecision(4)} ${unit}.`,
+      `1 ${strength.unit} of ${stock.product.name} in ${system.volumeL} L raises ${analyte} by ${Number(inUnit(strength.risePerUnit).toPrecision(4))} ${unit}.`,
     );
   }
   const amount = (dose: DailyDose): string =>
@@ -72,8 +73,8 @@ function slots({ dosesPerDay, largestDose, unit, hoursApart }: DailyDose): strin
 
 /** The tests behind the level with the share that each has in it. */
 export function testLines(input: AdviceInput, estimate: DemandEstimate): string[] {
-  const { analyte } = input;
-  const { unit } = adviceFacts[analyte];
+  const { analyte, units } = input;
+  const say = (value: number): string => withUnit(analyte, value, units);
   const used = input.lastTests.filter((test) => test.isSuspect !== true).slice(-4);
   const newest = used.at(-1);
   if (newest === undefined) return [];
@@ -82,14 +83,12 @@ export function testLines(input: AdviceInput, estimate: DemandEstimate): string[
   const lines = used.map((test, i) => {
     const weight = share * (1 - share) ** (used.length - 1 - i);
     const days = (input.nowMs - test.timeMs) / dayMs;
-    return `Test ${shown(analyte, test.value)} ${unit}, ${days.toFixed(1)} days ago: about ${(100 * weight).toFixed(0)} % of the level.`;
+    return `Test ${say(test.value)}, ${days.toFixed(1)} days ago: about ${(100 * weight).toFixed(0)} % of the level.`;
   });
   for (const test of input.lastTests)
-    if (test.isSuspect === true) lines.push(`Test ${shown(analyte, test.value)} ${unit}: held as suspect, not used.`);
+    if (test.isSuspect === true) lines.push(`Test ${say(test.value)}: held as suspect, not used.`);
   if (input.dosedSinceOldestTest !== undefined) {
-    lines.push(
-      `Doses since the oldest of the tests given: ${shown(analyte, input.dosedSinceOldestTest)} ${unit} in all.`,
-    );
+    lines.push(`Doses since the oldest of the tests given: ${say(input.dosedSinceOldestTest)} in all.`);
   }
   lines.push('Level = tests weighted by their uncertainty, carried on by doses given minus demand × days.');
   return lines;

@@ -1,9 +1,9 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { adviceFacts, dayMs, shown } from './advice-facts.ts';
-import { withUnit } from './advice-hold-backs.ts';
+import { adviceFacts, dayMs, shown, withUnit } from './advice-facts.ts';
 import type { AdviceInput, HoldBack } from './advice-types.ts';
 import { deliveryOf, worthLooking } from './delivery.ts';
 import { areDosesNotSeen } from './doses-not-seen.ts';
+import { salinityText } from './salinity-text.ts';
 import type { StockInUse } from './stocks-in-use.ts';
 
 /** Salinity older than this does not speak for the water of now. */
@@ -53,7 +53,7 @@ function notArriving(input: AdviceInput, estimate: DemandEstimate, plannedRise: 
   if (delivery === undefined || delivery.missingShare <= 0 || delivery.chanceNotArriving < worthLooking) return [];
   const { label } = adviceFacts[input.analyte];
   const text =
-    `${label} falls as if ${shown(input.analyte, delivery.missingShare * plannedRise)} of the ${withUnit(input.analyte, plannedRise)} a day ` +
+    `${label} falls as if ${shown(input.analyte, delivery.missingShare * plannedRise, input.units)} of the ${withUnit(input.analyte, plannedRise, input.units)} a day ` +
     'in the plan did not arrive. Look at the pump, the tube and the container first. If all is well, log the plan again as it is: ' +
     'then the corals use more.';
   return [{ rule: 'plan_may_not_arrive', text }];
@@ -76,7 +76,7 @@ function oneTest({ analyte }: AdviceInput, { testsUsed }: DemandEstimate): HoldB
   return [{ rule: 'one_test', text }];
 }
 
-function salinityFirst({ analyte, system, water }: AdviceInput, { level }: DemandEstimate): HoldBack[] {
+function salinityFirst({ analyte, system, water, units }: AdviceInput, { level }: DemandEstimate): HoldBack[] {
   const band = system.otherBands.salinity;
   const { salinity } = water;
   if (band === undefined || salinity === undefined || salinity.ageMs > salinityGoodForDays * dayMs) return [];
@@ -84,7 +84,7 @@ function salinityFirst({ analyte, system, water }: AdviceInput, { level }: Deman
   const { label } = adviceFacts[analyte];
   const then = (level * (band.low + band.high)) / 2 / salinity.value;
   const text =
-    `Salinity is outside its band (${salinity.value.toFixed(1)}). Correct it first: that alone takes ${label.toLowerCase()} from ` +
-    `${shown(analyte, level)} to about ${withUnit(analyte, then)}.`;
+    `Salinity is outside its band (${salinityText(salinity.value, 1, units)}). Correct it first: that alone takes ${label.toLowerCase()} from ` +
+    `${shown(analyte, level, units)} to about ${withUnit(analyte, then, units)}.`;
   return [{ rule: 'salinity_first', text }];
 }

@@ -1,4 +1,5 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
+import { shown, withUnit } from './advice-facts.ts';
 import type { AdviceInput } from './advice-types.ts';
 import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
 
@@ -29,13 +30,14 @@ export function outOfStep(input: AdviceInput, estimate: DemandEstimate): string 
       ? { alkalinity: estimate, calcium: other }
       : { alkalinity: other, calcium: estimate };
   const { alkalinity, calcium } = pair;
+  const { units } = input;
   const perDkh = calciumPerAlkalinity_mg_L_per_dKH;
   const expected = perDkh * alkalinity.demandPerDay;
   const sd = Math.hypot(calcium.demandSd, perDkh * alkalinity.demandSd);
   if (Math.abs(calcium.demandPerDay - expected) <= 2.5 * sd + looseShare * Math.abs(expected)) return undefined;
   return (
-    `Calcium falls by ${calcium.demandPerDay.toFixed(1)} mg/L a day where ${alkalinity.demandPerDay.toFixed(2)} dKH of alkalinity ` +
-    `would take ${expected.toFixed(1)} (${perDkh.toFixed(2)} mg/L for each dKH). ${culprit(input, pair)} ` +
+    `Calcium falls by ${withUnit('calcium', calcium.demandPerDay, units)} a day where ${withUnit('alkalinity', alkalinity.demandPerDay, units)} of alkalinity ` +
+    `would take ${shown('calcium', expected, units)}. ${culprit(input, pair)} ` +
     'Retest first, both on the same day.'
   );
 }
@@ -47,7 +49,7 @@ function culprit(input: AdviceInput, pair: Pair): string {
     return `Likely culprit: the ${missed} product does not arrive, since the demand looks too large by just what the plan gives. Look at its pump, line, container and strength.`;
   const magnesium = input.water.magnesium_mg_L;
   if (magnesium !== undefined && magnesium.value < lowMagnesium)
-    return `Likely culprit: magnesium is low (${magnesium.value.toFixed(0)} mg/L), so that calcium carbonate falls out by itself. Look for white crusts on heaters and pumps, and raise magnesium first.`;
+    return `Likely culprit: magnesium is low (${withUnit('magnesium', magnesium.value, input.units)}), so that calcium carbonate precipitates by itself. Look for white crusts on heaters and pumps, and raise magnesium first.`;
   const { of, why } = lessSureTest(pair);
   return `Likely culprit: the ${of} test (${why}); check it against a standard. A dose that was not logged does the same.`;
 }

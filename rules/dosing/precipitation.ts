@@ -1,5 +1,5 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { dayMs } from './advice-facts.ts';
+import { dayMs, withUnit } from './advice-facts.ts';
 import type { AdviceInput, PastDemand } from './advice-types.ts';
 import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
 
@@ -16,7 +16,7 @@ const fewestTests = 5;
  * precipitates. In words; undefined while nothing of the kind is seen.
  */
 export function precipitation(input: AdviceInput, estimate: DemandEstimate): string | undefined {
-  const { analyte, nowMs } = input;
+  const { analyte, nowMs, units } = input;
   if (analyte === 'magnesium') return undefined;
   const isAlkalinity = analyte === 'alkalinity';
   const other = input.otherEstimates?.[isAlkalinity ? 'calcium' : 'alkalinity'];
@@ -30,7 +30,7 @@ export function precipitation(input: AdviceInput, estimate: DemandEstimate): str
   const ratio = calcium / alkalinity / calciumPerAlkalinity_mg_L_per_dKH;
   if (ratio < 1 - looseShare || ratio > 1 / (1 - looseShare)) return undefined;
   return (
-    `Alkalinity and calcium suddenly fall faster together, by ${alkalinity.toFixed(2)} dKH and ${calcium.toFixed(0)} mg/L a day more than before: ` +
+    `Alkalinity and calcium suddenly fall faster together, by ${withUnit('alkalinity', alkalinity, units)} and ${withUnit('calcium', calcium, units)} a day more than before: ` +
     'that is calcium carbonate that precipitates. Look for a white film on heater and pumps, check pH and magnesium, and give no more of either.'
   );
 }

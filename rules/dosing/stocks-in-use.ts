@@ -1,5 +1,5 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { adviceFacts } from './advice-facts.ts';
+import { adviceFacts, withUnit } from './advice-facts.ts';
 import { type DailyLimit, dailyLimit } from './advice-limits.ts';
 import { type DoseLimits, type DoseWater, doseLimits } from './advice-ph.ts';
 import { beyondSolubility, type Strength, strengthOf } from './advice-product.ts';
@@ -97,7 +97,7 @@ function otherAboveBand(input: AdviceInput, { product, allPerUnit }: Strength): 
     const brings = allPerUnit?.[adviceFacts[other].quantity] ?? 0;
     if (other === input.analyte || brings <= 0 || high === undefined || level === undefined || level <= high) continue;
     const { label } = adviceFacts[other];
-    const text = `${label} is above its band (${Number(level.toFixed(2))}), and ${product.name} brings more of it. Use a product without it.`;
+    const text = `${label} is above its band (${withUnit(other, level, input.units)}), and ${product.name} brings more of it. Use a product without it.`;
     return { rule: 'other_analyte_high', text };
   }
   return undefined;

@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/arrivals/degree-days.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
@@ -19,6 +20,7 @@ export type CareParts = {
   pests: Pests;
   demandAt(system: string, timeMs: number): DemandEstimate | undefined;
   remind(reminder: Reminder, nowMs: number): void;
+  units(): KeepersUnits;
 };
 
 export type Care = {
@@ -29,7 +31,7 @@ export type Care = {
 };
 
 /** The weeks after an arrival: pests, light and what the corals use. */
-export function createCare({ config, store, keeper, pests, demandAt, remind }: CareParts): Care {
+export function createCare({ config, store, keeper, pests, demandAt, remind, units }: CareParts): Care {
   const { timezone } = config.site;
   let lastMinute = Number.NaN;
 
@@ -49,7 +51,7 @@ export function createCare({ config, store, keeper, pests, demandAt, remind }: C
       .filter((each) => Math.abs((each.arrivedMs ?? 0) - arrivedMs) < spanMs && (each.arrivedMs ?? 0) <= nowMs)
       .map(({ name }) => name);
     const tests = alkalinityTestsMs(system, arrivedMs, nowMs);
-    return demandOfBatch(arrival, (timeMs) => demandAt(system, timeMs), tests, others, nowMs);
+    return demandOfBatch(arrival, (timeMs) => demandAt(system, timeMs), tests, others, nowMs, units());
   }
 
   function remindOf(arrival: Arrival, nowMs: number): void {

@@ -1,5 +1,7 @@
 import { dayMs } from '#rules/arrivals/degree-days.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
+import { shownAs } from '#rules/words/value-text.ts';
 import type { Arrival } from './arrivals-state.ts';
 
 /** Days after an arrival in which alkalinity is tested each day and the rise in use is watched. */
@@ -28,6 +30,7 @@ export type DemandOfBatch = {
  *
  * @param demandAt    the filter's estimate from all that was known by a time
  * @param testTimesMs of alkalinity since the arrival
+ * @param units       in which the sentence is put; the numbers stay in dKH
  * @param others      names of batches that came into the same water within the two weeks: their share cannot be told apart
  */
 export function demandOfBatch(
@@ -36,6 +39,7 @@ export function demandOfBatch(
   testTimesMs: readonly number[],
   others: readonly string[],
   nowMs: number,
+  units: KeepersUnits = {},
 ): DemandOfBatch | undefined {
   const { arrivedMs } = arrival;
   if (arrivedMs === undefined) return undefined;
@@ -55,7 +59,7 @@ export function demandOfBatch(
     ...(after === undefined ? {} : { after: { perDay: after.demandPerDay, sd: after.demandSd } }),
     ...(added === undefined ? {} : { added }),
     ...{ testsSince, watchEndsMs, isOver: nowMs >= watchEndsMs },
-    text: sentence(added, isKnownBefore, testsSince, others),
+    text: sentence(added, isKnownBefore, testsSince, others, units),
   };
 }
 
@@ -64,6 +68,7 @@ function sentence(
   isKnownBefore: boolean,
   testsSince: number,
   others: readonly string[],
+  units: KeepersUnits,
 ): string {
   if (added === undefined) {
     if (!isKnownBefore) return 'The use before this batch was not known: too few tests of alkalinity before it came.';
@@ -71,11 +76,12 @@ function sentence(
     return `${few} too few: test alkalinity each day for ${demandWatchDays} days.`;
   }
   const who = others.length === 0 ? 'this batch' : `this batch together with ${others.join(', ')}`;
-  const { perDay, sd } = added;
+  const { unit, of } = shownAs('alkalinity', 0, units);
+  const [perDay, sd] = [of(added.perDay), of(added.sd)];
   const doubt = Math.abs(perDay) < sd ? ', which may be nothing' : '';
   // One figure of the doubt: more would claim more than is known.
   const digits = sd >= 0.095 ? 1 : 2;
-  const amount = `about ${Math.abs(perDay).toFixed(digits)} ± ${Math.max(sd, 0.01).toFixed(digits)} dKH a day${doubt}.`;
+  const amount = `about ${Math.abs(perDay).toFixed(digits)} ± ${Math.max(sd, 0.01).toFixed(digits)} ${unit} a day${doubt}.`;
   if (perDay < 0) return `The use fell by ${amount}`;
   return `${who.charAt(0).toUpperCase()}${who.slice(1)} added ${amount}`;
 }

@@ -82,7 +82,9 @@ export function createReception(parts: ReceptionParts): Reception {
     if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
     throw new Refused('unknown_system', `there is no system "${entry.system}"`);
   }
-  const care = createCare({ config, store, keeper, pests, demandAt: parts.demandAt, remind: parts.remind });
+  const care = createCare({
+    ...{ config, store, keeper, pests, demandAt: parts.demandAt, remind: parts.remind, units: parts.units },
+  });
   return {
     ...{ arrivals, runs, care, batches, protocols, pests },
     changes: createWaterChanges({ config, store, entries, batches }),

@@ -1,5 +1,6 @@
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
 import type { Advice, AdviceAnalyte, PastDemand } from '#rules/dosing/advice-types.ts';
@@ -71,6 +72,8 @@ export type EstimatorParts = {
   config: Config;
   store: Pick<Store, 'journal' | 'series' | 'latest' | 'summaries' | 'commit'>;
   now(): number;
+  /** In which units advice is put into words. */
+  units(): KeepersUnits;
 };
 
 type Estimates = Partial<Record<DemandAnalyte, DemandEstimate>>;
@@ -142,7 +145,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
           scaleOf,
           nowMs,
         );
-        return input === undefined ? [] : [{ analyte, advice: adviseDose(input) }];
+        return input === undefined ? [] : [{ analyte, advice: adviseDose({ ...input, units: parts.units() }) }];
       }),
       ...salinityAdvice(system, entries, nowMs),
     ]);
@@ -184,7 +187,9 @@ export function createEstimator(parts: EstimatorParts): Estimator {
 
   function salinityAdvice(system: SystemConfig, entries: readonly Entry[], nowMs: number): AdviceOfAnalyte[] {
     const input = salinityInputOf(parts.store, system, entries, standing(system, 'salinity'), nowMs);
-    return input === undefined ? [] : [{ analyte: 'salinity', advice: adviseSalinity(input) }];
+    return input === undefined
+      ? []
+      : [{ analyte: 'salinity', advice: adviseSalinity({ ...input, units: parts.units() }) }];
   }
 
   /** What the standing plan has given since the rules were last told, so that a plan that does not arrive is noticed. */

@@ -49,7 +49,7 @@ export function openDiaryRoom(
   const systems = new Map(config.systems.map((system) => [system.id, system]));
   const probes = recordedProbes(config);
   let nowMs = Number.NEGATIVE_INFINITY;
-  const estimator = createEstimator({ config, store, now: () => nowMs });
+  const estimator = createEstimator({ config, store, now: () => nowMs, units: () => config.display_units });
   const entries = createEntries({
     ...{ config, store },
     question: () => undefined,

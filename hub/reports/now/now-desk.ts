@@ -1,5 +1,7 @@
 import { DateTime } from 'luxon';
 import type { Store } from '#adapters/ports/store.ts';
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { shown, withUnit } from '#rules/dosing/advice-facts.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { NowFacts } from '#rules/now/facts.ts';
 import { type NowList, nowLines, nowList } from '#rules/now/now-list.ts';
@@ -27,6 +29,8 @@ export type NowDeskParts = {
   reception: Reception;
   declined: DeclinedAdvice;
   watch: Pick<Watch, 'standing' | 'silence'>;
+  /** In which units the lines are put. */
+  units(): KeepersUnits;
   estimator: { advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[] };
 };
 
@@ -56,6 +60,7 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
 
   /** Alkalinity is tested each day of the first two weeks after an arrival: corals that settle use more. */
   function testsOfArrivals(system: string, dayStartMs: number, nowMs: number): TestAsked[] {
+    const units = parts.units();
     return reception.arrivals.all().flatMap((arrival): TestAsked[] => {
       const { arrivedMs, name } = arrival;
       if (arrival.system !== system || arrival.state !== 'arrived' || arrivedMs === undefined) return [];
@@ -63,7 +68,9 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
       if (day > demandWatchDays) return [];
       const added = reception.care.demand(arrival, nowMs)?.added;
       const soFar =
-        added === undefined ? '' : `, added ${added.perDay.toFixed(2)} ± ${added.sd.toFixed(2)} dKH a day so far`;
+        added === undefined
+          ? ''
+          : `, added ${shown('alkalinity', added.perDay, units)} ± ${withUnit('alkalinity', added.sd, units)} a day so far`;
       const because = `day ${day} of ${demandWatchDays} of ${name}${soFar}`;
       return [{ analyte: 'alkalinity', dueMs: dayStartMs + dayMs / 2, because }];
     });

@@ -44,7 +44,7 @@ describe('two weeks of the invented keeper', () => {
             else if (kind === 'water_change') entries.waterChange(entry, nowMs);
           },
         });
-        const estimator = createEstimator({ config, store, now: () => nowMs });
+        const estimator = createEstimator({ config, store, now: () => nowMs, units: () => ({}) });
 
         let tomorrow = room;
         for (let minute = 0; minute < 1440; minute += 1) tomorrow = stepRoom(tomorrow, 60, random);

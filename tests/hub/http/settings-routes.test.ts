@@ -74,6 +74,29 @@ describe('settings, configuration and probes over HTTP', () => {
     expect(readFileSync(path, 'utf8')).toBe(text);
   });
 
+  test('advice stays in the units of before', async () => {
+    const shown = async () => {
+      const room = await getJson<RoomView>(`${hub.url}/api/room`);
+      const alkalinity = room.systems[0]?.advice.find(({ analyte }) => analyte === 'alkalinity');
+      return JSON.stringify(alkalinity);
+    };
+    for (const [days, value] of [
+      [2, 7.6],
+      [1, 7.3],
+      [0, 7],
+    ] as const) {
+      const time = new Date(Date.now() - days * 86_400_000).toISOString();
+      const body = { system: 'display', analyte: 'alkalinity', value, unit: 'dKH', time };
+      expect((await ask(hub.url, '/api/tests', { body, headers: { origin: hub.url } })).status).toBeLessThan(300);
+    }
+    expect(await shown()).toContain('meq/L');
+    expect(await shown()).not.toContain('dKH');
+    expect((await change({ display_units: { alkalinity: 'dKH' } })).status).toBe(200);
+    expect(await shown()).not.toContain('meq/L');
+    expect(await shown()).toMatch(/\d dKH/);
+    expect((await change({ display_units: { alkalinity: null } })).status).toBe(200);
+  });
+
   test('a unit, an hour or a key that is none is stored', async () => {
     const before = await settings();
     problemIn(await change({ display_units: { temperature: 'dKH' } }), 422);

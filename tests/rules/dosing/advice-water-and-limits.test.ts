@@ -172,8 +172,8 @@ describe('what a dose drags along', () => {
     expect(of('calcium')).toEqual([alkalinityLine]);
     // The example uses 1 dKH a day, to which 7.147 mg/L of calcium belong; 14.3 to 2 dKH.
     const twice = { ...example, estimate: { ...example.estimate!, demandPerDay: 2 } };
-    expect(sideEffects(twice, strength, 10)[0]?.text).toContain('calcification takes about 14.3.');
-    const taken = `Adds ${(10 * limeCalcium_mg_L).toFixed(1)} mg/L of calcium a day; calcification takes about 7.1.`;
+    expect(sideEffects(twice, strength, 10)[0]?.text).toContain('calcification takes about 14.3 mg/L.');
+    const taken = `Adds ${(10 * limeCalcium_mg_L).toFixed(1)} mg/L of calcium a day; calcification takes about 7.1 mg/L.`;
     expect(of('alkalinity')).toEqual([['calcium', calciumRise, taken]]);
     const { estimate: _, ...unknown } = example;
     expect(sideEffects(unknown, strength, 10)[0]?.text).toBe(calciumLine[2]);

@@ -60,7 +60,7 @@ function beside(calcium: Partial<Estimate>, alkalinity: Partial<Estimate> = {}, 
 
 test('what is out of step is told in other numbers than were found, or otherwise from the side of calcium', () => {
   expect(beside({})).toBe(
-    'Calcium falls by 9.0 mg/L a day where 0.50 dKH of alkalinity would take 3.6 (7.15 mg/L for each dKH). Likely culprit: the ' +
+    'Calcium falls by 9.0 mg/L a day where 0.50 dKH of alkalinity would take 3.6. Likely culprit: the ' +
       'calcium test (the less certain of the two); check it against a standard. A dose that was not logged does the same. ' +
       'Retest first, both on the same day.',
   );

@@ -45,7 +45,7 @@ it('the level and demand depend on the order in which the same was entered', () 
           const id = each.do === 'withdraw' ? ids.splice(each.which % Math.max(1, ids.length), 1)[0] : undefined;
           if (id !== undefined) room.entries.withdraw(id, 'keeper', room.now());
           // Knows nothing yet, so that it reads the whole diary from its first page.
-          const fresh = createEstimator({ config: paperConfig, store: room.store, now: room.now });
+          const fresh = createEstimator({ config: paperConfig, store: room.store, now: room.now, units: () => ({}) });
           expect(room.estimator.estimate('display', 'alkalinity')).toEqual(fresh.estimate('display', 'alkalinity'));
         }
       } finally {

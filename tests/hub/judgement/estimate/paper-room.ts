@@ -55,7 +55,7 @@ export function openPaperRoom(): PaperRoom {
   let nowMs = startMs;
   const clock = { nowMs: () => nowMs, monotonicMs: () => nowMs };
   const store = openStore({ path: join(dir, 'hub.db'), flushMs: 60_000, clock, onFault: () => {} });
-  const estimator = createEstimator({ config: paperConfig, store, now: () => nowMs });
+  const estimator = createEstimator({ config: paperConfig, store, now: () => nowMs, units: () => ({}) });
   const rules = rulesForRoom(watchedRoomFromConfig(paperConfig));
   let state = emptyRoomState();
   const events: AlarmEvent[] = [];
