@@ -1,44 +1,63 @@
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { type SystemOverTime, spansOf } from '../../model/config/system-at.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 
 /** A stock given every day in equal doses, from a time until the next change. */
 export type PlanSegment = { stock: string; fromMs: number; toMs: number; mlPerDay: number; timesPerDay: number };
 
 /**
- * The standing plan over time: that of the configuration until a person changes it, then what was entered. A plan is
- * taken as carried out until told otherwise; 0 mL a day ends it, and an entry marked `configured` goes back to what the
+ * The standing plan over time: that of the configuration, as it was at each time, until a person changes it, then what was entered. A
+ * plan is taken as carried out until told otherwise; 0 mL a day ends it, and an entry marked `configured` goes back to what the
  * configuration says.
  *
  * @param entries  of the system, any kind, any order
  */
-export function planSegments(system: SystemConfig, entries: readonly NewEntry[], nowMs: number): PlanSegment[] {
-  const changesOfPlan = ofKind(entries, 'plan');
+export function planSegments(system: SystemOverTime, entries: readonly NewEntry[], nowMs: number): PlanSegment[] {
+  const changesOfPlan = ofKind(entries, 'plan').filter(({ timeMs }) => timeMs <= nowMs);
   const stocks = new Set([
-    ...system.standing_plan.map((plan) => plan.stock),
+    ...[system, ...(system.past ?? []).map((held) => held.system)].flatMap((each) =>
+      each.standing_plan.map((plan) => plan.stock),
+    ),
     ...changesOfPlan.map(({ body }) => body.stock),
   ]);
   return [...stocks].flatMap((stock) => {
-    const configured = system.standing_plan.filter((plan) => plan.stock === stock);
-    const first: PlanSegment = {
-      stock,
-      fromMs: Number.NEGATIVE_INFINITY,
-      toMs: nowMs,
-      mlPerDay: configured.reduce((sum, plan) => sum + plan.ml_per_day, 0),
-      timesPerDay: configured[0]?.times_per_day ?? 1,
-    };
-    const changes = changesOfPlan
-      .filter(({ body, timeMs }) => body.stock === stock && timeMs <= nowMs)
-      .sort((a, b) => a.timeMs - b.timeMs)
-      .map(({ timeMs, body }) => ({
-        ...{ stock, fromMs: timeMs, toMs: nowMs },
-        mlPerDay: body.configured ? first.mlPerDay : body.ml_per_day,
-        timesPerDay: body.configured ? first.timesPerDay : (body.times_per_day ?? first.timesPerDay),
-      }));
-    const segments = [first, ...changes];
-    return segments
-      .map((segment, index) => ({ ...segment, toMs: segments[index + 1]?.fromMs ?? nowMs }))
-      .filter((segment) => segment.toMs > segment.fromMs || segment === segments.at(-1));
+    const configured = configuredSegments(system, stock, nowMs);
+    const changes = changesOfPlan.filter(({ body }) => body.stock === stock).sort((a, b) => a.timeMs - b.timeMs);
+    const segments = [
+      ...within(configured, Number.NEGATIVE_INFINITY, changes[0]?.timeMs ?? nowMs),
+      ...changes.flatMap(({ timeMs, body }, index) => {
+        const toMs = changes[index + 1]?.timeMs ?? nowMs;
+        if (body.configured) return within(configured, timeMs, toMs);
+        const timesPerDay = body.times_per_day ?? configured.at(-1)?.timesPerDay ?? 1;
+        return [{ stock, fromMs: timeMs, toMs, mlPerDay: body.ml_per_day, timesPerDay }];
+      }),
+    ];
+    return segments.filter((segment) => segment.toMs > segment.fromMs || segment === segments.at(-1));
   });
+}
+
+/** What the configuration said of a stock over all time, the last part until now. */
+function configuredSegments(system: SystemOverTime, stock: string, nowMs: number): PlanSegment[] {
+  const parts: PlanSegment[] = [];
+  for (const { fromMs, toMs, system: held } of spansOf(system, Number.NEGATIVE_INFINITY, nowMs)) {
+    const plans = held.standing_plan.filter((plan) => plan.stock === stock);
+    const mlPerDay = plans.reduce((sum, plan) => sum + plan.ml_per_day, 0);
+    const last = parts.at(-1);
+    // A changed volume is no change of the plan: nobody looked at the pump for it.
+    if (last?.mlPerDay === mlPerDay) last.toMs = toMs;
+    else parts.push({ stock, fromMs, toMs, mlPerDay, timesPerDay: 1 });
+  }
+  const ofNow = system.standing_plan.find((plan) => plan.stock === stock);
+  const last = parts.at(-1);
+  if (last !== undefined) last.timesPerDay = ofNow?.times_per_day ?? 1;
+  return parts;
+}
+
+/** The parts that lie in a span, cut at its ends; the last of them even where the span is empty. */
+function within(parts: readonly PlanSegment[], fromMs: number, toMs: number): PlanSegment[] {
+  return parts
+    .map((part) => ({ ...part, fromMs: Math.max(part.fromMs, fromMs), toMs: Math.min(part.toMs, toMs) }))
+    .filter((part, index) => part.toMs > part.fromMs || (fromMs >= toMs && index === parts.length - 1));
 }
 
 /** What the plan gives of each stock now, mL a day; stocks that are not given are left out. */

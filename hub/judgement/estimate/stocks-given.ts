@@ -2,6 +2,7 @@ import type { AdviceInput, AdviceProduct, AdviceStock } from '#rules/dosing/advi
 import { substances } from '#rules/dosing/substances.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { spansOf, systemAt } from '../../model/config/system-at.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { containersOf } from './containers.ts';
 import { risesFromStock, risesOfDose } from './dose-rise.ts';
@@ -51,9 +52,12 @@ export function stocksGiven(
     given: givenOf(system, analyte, entries, rhythmRise, level, nowMs),
     planned: [
       ...planSegments(system, entries, nowMs).flatMap((segment) => {
-        const rise = riseOf(system, segment.stock, segment.mlPerDay, analyte);
         const fromMs = Math.max(nowMs - dayMs, segment.fromMs);
-        return rise > 0 && segment.toMs > fromMs ? [{ fromMs, toMs: segment.toMs, risePerDay: rise }] : [];
+        if (segment.toMs <= fromMs) return [];
+        return spansOf(system, fromMs, segment.toMs).flatMap((span) => {
+          const risePerDay = riseOf(span.system, segment.stock, segment.mlPerDay, analyte);
+          return risePerDay > 0 ? [{ fromMs: span.fromMs, toMs: span.toMs, risePerDay }] : [];
+        });
       }),
       ...(rhythmRise > 0 ? [{ fromMs: nowMs - dayMs, toMs: nowMs, risePerDay: rhythmRise }] : []),
     ],
@@ -103,7 +107,7 @@ function givenOf(
   let ofRhythm = rhythmRise;
   const doses = ofKind(entries, 'dose')
     .filter(({ timeMs }) => timeMs > nowMs - dayMs && timeMs <= nowMs)
-    .map(({ timeMs, body }) => ({ timeMs, rise: risesOfDose(system, body)[analyte] ?? 0 }))
+    .map(({ timeMs, body }) => ({ timeMs, rise: risesOfDose(systemAt(system, timeMs), body)[analyte] ?? 0 }))
     .filter(({ rise }) => rise > 0)
     .map(({ timeMs, rise }) => {
       const taken = Math.min(rise, ofRhythm);
@@ -114,7 +118,7 @@ function givenOf(
     const newLevel = body[waterColumns[analyte]];
     if (timeMs <= nowMs - dayMs || timeMs > nowMs) return [];
     if (newLevel === undefined || level === undefined) return [];
-    const share = Math.min(0.95, body.volume_l / system.volume_l);
+    const share = Math.min(0.95, body.volume_l / systemAt(system, timeMs).volume_l);
     // The level of now is after the change: before it, it was (level − share × new) / (1 − share).
     return [{ timeMs, rise: (share * (newLevel - level)) / (1 - share) }];
   });

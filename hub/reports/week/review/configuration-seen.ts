@@ -64,7 +64,7 @@ export function noteConfiguration(store: Pick<Store, 'document' | 'commit'>, con
 export function heldBefore(seen: readonly SeenConfiguration[]): HeldFrom[] {
   return seen.map(({ seenMs, systems }) => ({
     fromMs: seenMs,
-    systems: new Map(systems.map(({ id, volume_l, stocks }) => [id, { volume_l, stocks }])),
+    systems: new Map(systems.map(({ id, volume_l, stocks, plan }) => [id, { volume_l, stocks, plan }])),
   }));
 }
 
