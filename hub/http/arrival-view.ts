@@ -126,10 +126,11 @@ export function arrivalView(
   };
 }
 
-function waterView(batches: Reception['batches'], { id, water }: Arrival): ArrivalAnswer['water'] {
+function waterView(batches: Reception['batches'], { id, water, tankOnlyBecause }: Arrival): ArrivalAnswer['water'] {
   if (water === undefined) return null;
   return {
-    ...{ baths: water.baths, bath_l: water.bathL, tank_share: water.tankShare, rinse_l: water.rinseL },
+    ...{ baths: water.baths, bath_l: water.bathL, rinse_l: water.rinseL },
+    tank_share: tankOnlyBecause === undefined ? water.tankShare : 1,
     ...{ fresh_l: water.freshL, salt_g: water.salt_g, salinity: water.salinity, salt: water.salt ?? null },
     ...{ grams_per_litre_at_35: water.gramsPerLitreAt35 ?? null, batch: batchFor(batches.all(), id)?.id ?? null },
   };

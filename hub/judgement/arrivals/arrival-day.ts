@@ -52,7 +52,17 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
     prepare(entry, nowMs) {
       if (entry.arrival === undefined) return reckon(entry, nowMs);
       const arrival = arrivals.find(entry.arrival);
-      const prepared = reckon(entry.pieces.length > 0 ? entry : { ...entry, pieces: sizesOf(arrival) }, nowMs);
+      const because = entry.tank_share === undefined ? arrival.tankOnlyBecause : undefined;
+      const found = reckon(
+        {
+          ...entry,
+          pieces: entry.pieces.length > 0 ? entry.pieces : sizesOf(arrival),
+          ...(because === undefined ? {} : { tank_share: 1 }),
+        },
+        nowMs,
+      );
+      const why = because === undefined ? [] : [`Bath from the tank alone, no bag water: ${because}`];
+      const prepared = { ...found, warnings: [...why, ...found.warnings] };
       const { baths, bathL, tankShare, rinseL, freshL, salt_g, salinity } = prepared;
       arrivals.keepWater(arrival.id, {
         ...{ baths, bathL, tankShare, rinseL, freshL, salt_g, salinity },

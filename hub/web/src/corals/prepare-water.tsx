@@ -100,11 +100,14 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
           <p class="amount">
             <b>{water.fresh_l.toFixed(1)} L</b> of new salt water, with <b>{water.salt_g.toFixed(0)} g</b> of salt
           </p>
+          <Warnings texts={water.warnings} />
           <dl class="facts">
             <dt>Dip baths</dt>
             <dd>
-              {water.baths} of {water.bath_l.toFixed(1)} L: {water.tank_l.toFixed(1)} L from the tank,{' '}
-              {water.bag_l.toFixed(1)} L from the bags
+              {water.baths} of {water.bath_l.toFixed(1)} L:{' '}
+              {water.bag_l === 0
+                ? 'all of it from the tank'
+                : `${water.tank_l.toFixed(1)} L from the tank, ${water.bag_l.toFixed(1)} L from the bags`}
             </dd>
             <dt>Back into the tank</dt>
             <dd>{water.replace_l.toFixed(1)} L</dd>
@@ -118,7 +121,6 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
               {water.start_by !== null && `: ${momentText(Date.parse(water.start_by), view.timezone)}`}
             </dd>
           </dl>
-          <Warnings texts={water.warnings} />
           <p>
             <a
               class="way"

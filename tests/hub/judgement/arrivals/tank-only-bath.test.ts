@@ -1,5 +1,5 @@
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
-import type { ArrivalAnswer } from '#hub/api/arrivals.ts';
+import type { ArrivalAnswer, PreparedAnswer } from '#hub/api/arrivals.ts';
 import type { RunAnswer } from '#hub/api/runs.ts';
 import { patience } from '../../../servers/server-process.ts';
 import { ask } from '../../http/ask.ts';
@@ -24,6 +24,13 @@ beforeAll(async () => {
 });
 afterAll(() => room?.stop());
 
+/** What to have ready for one small piece: one bath of the least size, 2 L. */
+async function prepared(): Promise<PreparedAnswer> {
+  const pieces = [{ count: 1, longest_cm: 4 }];
+  const wish = { system: 'display', arrival: 'a1', pieces, vessel_l: 5, salinity: 35, grams_per_litre_at_35: 38 };
+  return (await post('/api/arrivals/prepare', wish)).json<PreparedAnswer>();
+}
+
 /** Litres from the tank and from the bags in the dip bath of a checklist that starts now. */
 async function bathNow(): Promise<[number | undefined, number | undefined]> {
   const { id } = (await post('/api/arrivals/a1/runs', { protocol: 'repeat_dip' })).json<RunAnswer>();
@@ -41,15 +48,22 @@ async function bathNow(): Promise<[number | undefined, number | undefined]> {
 }
 
 // Common practice, no published source: bag water with ammonia does not go into the bath.
-test('bag water with ammonia goes into the dip, or stays out of it for no reason that is said', async () => {
+test('bag water with ammonia goes into the dip, is had ready for it, or stays out of it for no reason that is said', async () => {
   expect((await arrival()).tank_only_because).toBeNull();
   await post('/api/arrivals/a1/shock', bag(2));
   const { tank_only_because: because } = await arrival();
   expect(because).toMatch(/ammonia/i);
   expect((await bathNow())[1]).toBe(0);
+  const halves = await prepared();
+  expect([halves.tank_l, halves.bag_l]).toEqual([2, 0]);
+  // What the bath takes from the tank goes back into it as new water.
+  expect(halves.replace_l).toBe(2);
+  expect(halves.warnings[0]).toBe(`Bath from the tank alone, no bag water: ${because}`);
+  expect((await arrival()).water?.tank_share).toBe(1);
   await room.restart();
   expect((await arrival()).tank_only_because).toBe(because);
   // Next to none, whatever the pH.
   await post('/api/arrivals/a1/shock', bag(0.01));
   expect((await arrival()).tank_only_because).toBeNull();
+  expect(await prepared()).toMatchObject({ tank_l: 1, bag_l: 1, warnings: [] });
 });
