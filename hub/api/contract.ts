@@ -17,6 +17,7 @@ import type { roomApi } from './room.ts';
 import type { runApi } from './runs.ts';
 import type { seriesApi } from './series.ts';
 import type { settingsApi } from './settings.ts';
+import type { volumeApi } from './volume.ts';
 import type { weekApi } from './week.ts';
 
 /**
@@ -36,6 +37,7 @@ type Contract = typeof accessApi &
   typeof probeApi &
   typeof roomApi &
   typeof seriesApi &
+  typeof volumeApi &
   typeof weekApi &
   typeof arrivalApi &
   typeof runApi &

@@ -15,6 +15,7 @@ import { addEnterVerb } from './enter-verb.ts';
 import { exitCode } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
 import { addImportVerb } from './import-verb.ts';
+import { addLongTermVerbs } from './long-term-verbs.ts';
 import { addPassphraseVerb } from './passphrase-verb.ts';
 import { addPhoneVerbs } from './phone-verbs.ts';
 import { addPieceVerbs } from './piece-verbs.ts';
@@ -54,6 +55,7 @@ export async function runCommandLine(
   addArrivalVerbs(program, terminal);
   addBatchVerbs(program, terminal);
   addPieceVerbs(program, terminal);
+  addLongTermVerbs(program, terminal);
   addPassphraseVerb(program, terminal);
   addTokenVerbs(program, terminal);
   addPhoneVerbs(program, terminal);

@@ -15,6 +15,7 @@ import type { Entries } from '../flow/entries/enter.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
+import type { VolumeLearner } from '../judgement/estimate/volume-learner.ts';
 import type { Health } from '../model/answers/health-schema.ts';
 import type { Config } from '../model/config/schema.ts';
 import type { ConfigFile } from '../model/settings/config-file.ts';
@@ -46,6 +47,7 @@ export type HttpParts = {
   /** The working of an estimate; undefined for a system that is not there. */
   explain: Estimator['explain'];
   containers: Estimator['containers'];
+  volumes: VolumeLearner;
   /** What a person has said about advice that is not followed. */
   declined: DeclinedAdvice;
   /** What there is to do now, over all tanks. */

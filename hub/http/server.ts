@@ -31,6 +31,7 @@ import { addRoomRoutes } from './routes-room.ts';
 import { addRunRoutes } from './routes-runs.ts';
 import { addSeriesRoutes } from './routes-series.ts';
 import { addSettingsRoutes } from './routes-settings.ts';
+import { addVolumeRoutes } from './routes-volume.ts';
 import { addWeekRoutes } from './routes-week.ts';
 
 export type HubServer = FastifyInstance;
@@ -123,6 +124,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addSeriesRoutes(typed, parts);
   addEntryRoutes(typed, parts);
   addEstimateRoutes(typed, parts, declined);
+  addVolumeRoutes(typed, parts);
   addAlarmRoutes(typed, parts);
   addCalibrationRoutes(typed, parts);
   addArrivalRoutes(typed, parts);

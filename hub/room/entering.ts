@@ -6,6 +6,7 @@ import { createEntries, type Entries } from '../flow/entries/enter.ts';
 import { type Bindings, bindProbes } from '../flow/pipeline/bound-probe.ts';
 import { createReception, type Reception } from '../judgement/arrivals/reception.ts';
 import { createEstimator, type Estimator } from '../judgement/estimate/estimator.ts';
+import { createVolumeLearner, type VolumeLearner } from '../judgement/estimate/volume-learner.ts';
 import { sendNow } from '../judgement/notices/deliver.ts';
 import { calibratedLine } from '../judgement/notices/taken-line.ts';
 import { createJudging, type Judging } from '../judgement/watch/judging.ts';
@@ -21,6 +22,7 @@ export type Entering = {
   calibrations: Calibrations;
   history: HistoryCalibrator;
   estimator: Estimator;
+  volumes: VolumeLearner;
   judging: Judging;
   outward: Outward;
   entries: Entries;
@@ -47,7 +49,13 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
   contained.run('calibrations', () => calibrations.refresh());
   const history = createHistoryCalibrator({ store: forEntries, calibrations, probes: bindings.probes });
   const overTime = withPast(config, heldBefore(configurationsSeen(store)), now());
-  const estimator = createEstimator({ config: overTime, store, now, units: () => settings.effective().display_units });
+  const volumes = createVolumeLearner({ config: overTime, store, now });
+  const volumeDoubt = (system: string): string | undefined => {
+    const known = volumes.lastOf(system);
+    return known?.isOff === true ? known.text : undefined;
+  };
+  const units = () => settings.effective().display_units;
+  const estimator = createEstimator({ config: overTime, store, now, units, volumeDoubt });
   // What is advised stays; its words are put again.
   settings.onChange(() =>
     contained.run('estimates', () => {
@@ -100,7 +108,7 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     warn: (line) => log.warn(line),
   });
   return {
-    ...{ bindings, calibrations, history, estimator, judging, outward, entries, reception },
+    ...{ bindings, calibrations, history, estimator, volumes, judging, outward, entries, reception },
     calibratePast() {
       history
         .resume(now())

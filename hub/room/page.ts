@@ -17,14 +17,14 @@ export async function createPage(room: WholeRoom): Promise<Page> {
   const { config, clock, options, log, live, edges, record, judges, entering, readings, upkeep, desks } = room;
   const { store, forEntries } = record;
   const { watch, settings } = judges;
-  const { entries, estimator, calibrations, history, reception } = entering;
+  const { entries, estimator, volumes, calibrations, history, reception } = entering;
   const { access, observer } = upkeep;
   const { declined, todo, week, fleet, alarms, phones } = desks;
   const server = await createServer(
     {
       ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
       ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
-      ...{ explain: estimator.explain, containers: estimator.containers, declined, todo },
+      ...{ explain: estimator.explain, containers: estimator.containers, volumes, declined, todo },
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile, week, fleet, phones },
       areAnswersChecked: options.areAnswersChecked === true,

@@ -13,6 +13,8 @@ const estimateEveryMs = 3_600_000;
 /** Hourly, because what a day leaves behind would hold the process for half a second. */
 const tidyEveryMs = 3_600_000;
 const dayMs = 86_400_000;
+/** The volume of one system is learned at a time, so that all have their turn in some hours. */
+const volumeEveryMs = 600_000;
 
 /** What the hub does by the clock. A fault in one of these ends it for that time only. */
 export function createRoutine(room: WholeRoom): Part {
@@ -36,7 +38,7 @@ function startRoutine({
 }: WholeRoom): () => void {
   const { store, roomTime } = record;
   const { watch, deliveries, ways, report } = judges;
-  const { judging, calibrations, estimator, reception } = entering;
+  const { judging, calibrations, estimator, volumes, reception } = entering;
   const { lifeSigns, progress, presence, observer } = upkeep;
   const { timers, backups } = observer;
   const edgeTroubles = createEdgeTroubles(edges.states, report);
@@ -77,6 +79,17 @@ function startRoutine({
     estimateEveryMs,
     refreshEstimates,
   );
+  let volumeTurn = 0;
+  every(volumeEveryMs, 'volumes', () => {
+    const system = config.systems[volumeTurn % config.systems.length];
+    volumeTurn += 1;
+    if (system !== undefined)
+      void volumes.of(system.id).catch((error: unknown) =>
+        contained.run('volumes', () => {
+          throw error;
+        }),
+      );
+  });
   // What was on disk when the last run died, and was not judged.
   judging.catchUp();
   contained.run('calibrations', () => {

@@ -36,6 +36,7 @@ export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): str
   if (planned.cutBy !== undefined) cautions.push(planned.cutBy.text);
   // What is not poured needs no gloves.
   if (poured.length === 0) return cautions;
+  if (input.system.volumeDoubt !== undefined) cautions.push(input.system.volumeDoubt);
   if (poured.some(({ one }) => one?.strength.addition === 'unknown')) {
     cautions.push(
       'What this solution is made of is not known: its pH effect is judged as that of a hydroxide, the strongest.',

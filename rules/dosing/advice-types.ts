@@ -50,6 +50,8 @@ export type PastDemand = { timeMs: number; demandPerDay: number; demandSd: numbe
 export type AdviceInput = {
   system: {
     volumeL: number;
+    /** What the doses say against this volume, in words; absent when it fits, or they say nothing. */
+    volumeDoubt?: string;
     band: Band;
     otherBands: Bands;
     /** The keeper's own limit, as the meter shows it, and the scale that the meter is on. */

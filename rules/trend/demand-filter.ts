@@ -9,6 +9,8 @@ export type DemandOptions = {
   usualTestSd?: number;
   /** Smallest step of the kit's scale (rounding), in the analyte's unit. */
   resolution?: number;
+  /** With fewer hypotheses: for many runs over one diary, which are compared with each other. */
+  isCoarse?: boolean;
 };
 
 export type DemandEvidence =
@@ -34,6 +36,8 @@ export type DemandState = {
   risenSince: number;
   latestMs?: number;
   testsUsed: number;
+  /** Logarithm of the density of all tests after the first, each before it was seen. */
+  logEvidence: number;
   hypotheses: Hypothesis[];
   /** How the last test was read, and what became of the suspect before it. */
   lastTest?: TestVerdict;
@@ -76,7 +80,7 @@ export type DemandEstimate = {
 
 /** A demand filter that has seen nothing yet. */
 export function startDemand(options: DemandOptions): DemandState {
-  return { options, risenSince: 0, testsUsed: 0, hypotheses: [] };
+  return { options, risenSince: 0, testsUsed: 0, logEvidence: 0, hypotheses: [] };
 }
 
 /**
@@ -132,7 +136,10 @@ function afterTest(
       ...{ innovation: 0, innovationSd: facts.outlierSd },
     };
     const demand = firstDemandOf(facts, plannedPerDay);
-    const hypotheses = firstHypotheses(facts, { value, sd, rounding, isStated, demand });
+    const hypotheses = firstHypotheses(facts, {
+      ...{ value, sd, rounding, isStated, demand },
+      isCoarse: state.options.isCoarse ?? false,
+    });
     return { ...state, timeMs, hypotheses, testsUsed: 1, lastTest };
   }
   const before = readingOf(carriedTo(state, timeMs).hypotheses);
@@ -151,8 +158,12 @@ function afterTest(
     const verdict = weighed.chanceEarlierWasWrong > 0.5 ? 'refuted' : 'confirmed';
     lastTest.earlierSuspect = { timeMs: earlier.timeMs, value: earlier.value, verdict };
   }
-  const testsUsed = state.testsUsed + 1;
-  return { ...state, timeMs, risenSince: 0, hypotheses: weighed.hypotheses, testsUsed, lastTest };
+  return {
+    ...{ ...state, timeMs, risenSince: 0, lastTest },
+    testsUsed: state.testsUsed + 1,
+    logEvidence: state.logEvidence + weighed.logDensity,
+    hypotheses: weighed.hypotheses,
+  };
 }
 
 /** The state with every belief carried to a time, doses included. */

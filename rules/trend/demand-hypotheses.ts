@@ -28,6 +28,9 @@ const factorWeights = {
   stated: [0.02, 0.05, 0.13, 0.5, 0.18, 0.08, 0.04],
   guessed: [0.1, 0.15, 0.18, 0.2, 0.17, 0.12, 0.08],
 };
+/** Those of the two lists that are left where the filter is run many times over one diary: a sixth of the work. */
+const coarseFactors: readonly number[] = [0.5, 1, 2];
+const coarseGrowths: readonly string[] = ['0.0015 0', '0.02 0', '0.05 0', '0.012 0.01'];
 /**
  * How the demand may wander: random growth as a share of it for each square root of a day, steady growth as a share a day,
  * and how likely each pair is. Most systems change slowly; young colonies well fed double in a month or two, and steadily.
@@ -69,16 +72,20 @@ type FirstTest = {
   rounding: number;
   isStated: boolean;
   demand: { mean: number; sd: number };
+  isCoarse?: boolean;
 };
 
 /** The bank of hypotheses after the first test of a system. */
 export function firstHypotheses(
   facts: DemandFacts,
-  { value, sd, rounding, isStated, demand }: FirstTest,
+  { value, sd, rounding, isStated, demand, isCoarse = false }: FirstTest,
 ): Hypothesis[] {
   const weights = isStated ? factorWeights.stated : factorWeights.guessed;
-  return testFactors.flatMap((testFactor, i) =>
-    wanders.map(([growthSd, growthShare, wanderWeight]) => {
+  const isUsed = (factor: number, growth: string): boolean =>
+    !isCoarse || (coarseFactors.includes(factor) && coarseGrowths.includes(growth));
+  const all = testFactors.flatMap((testFactor, i) =>
+    wanders.flatMap(([growthSd, growthShare, wanderWeight]) => {
+      if (!isUsed(testFactor, `${growthSd} ${growthShare}`)) return [];
       const weight = weights[i]! * wanderWeight;
       const covariance = new Array<number>(16).fill(0);
       covariance[0] = (testFactor * sd) ** 2 + rounding;
@@ -88,9 +95,11 @@ export function firstHypotheses(
       const belief = { mean: [value, demand.mean, 0, 0], covariance };
       const wander = { growthSd, growthShare, levelSd: facts.levelSd, leastDemand: facts.leastDemand };
       const branches: Branch[] = [{ reading: 'plain', weight: 1, belief }];
-      return { firstWeight: weight, weight, testFactor, wander, branches };
+      return [{ firstWeight: weight, weight, testFactor, wander, branches }];
     }),
   );
+  const sum = all.reduce((total, { weight }) => total + weight, 0);
+  return isCoarse ? all.map((each) => ({ ...each, firstWeight: each.weight / sum, weight: each.weight / sum })) : all;
 }
 
 type NewTest = {
@@ -110,6 +119,8 @@ type Weighed = {
   chancePlain: number;
   /** Chance that the test before this one was an outlier, now that this one is known. */
   chanceEarlierWasWrong: number;
+  /** Logarithm of the density of this test, before it was seen. */
+  logDensity: number;
 };
 
 /**
@@ -152,6 +163,7 @@ export function weighTest(hypotheses: readonly Hypothesis[], test: NewTest): Wei
     })),
     chancePlain: plain / total,
     chanceEarlierWasWrong: earlierWrong / total,
+    logDensity: largest + Math.log(total),
   };
 }
 

@@ -38,6 +38,7 @@ export function adviceInputOf(
   entries: readonly Entry[],
   scaleOf: ScaleOf,
   nowMs: number,
+  volumeDoubt?: string,
 ): AdviceInput | undefined {
   const { [analyte]: band, ...otherBands } = watchedBands(system);
   if (band === undefined) return undefined;
@@ -59,6 +60,7 @@ export function adviceInputOf(
   return {
     system: {
       ...{ volumeL: system.volume_l, band, otherBands },
+      ...(volumeDoubt === undefined ? {} : { volumeDoubt }),
       highestPhAfterDose: { value: system.highest_ph_after_dose, scale: water.ph?.scale ?? 'nbs' },
     },
     analyte,

@@ -74,6 +74,8 @@ export type EstimatorParts = {
   now(): number;
   /** In which units advice is put into words. */
   units(): KeepersUnits;
+  /** What was learned against the stated volume of a system, in words; undefined when it fits, or nothing is known. */
+  volumeDoubt?(system: string): string | undefined;
 };
 
 type Estimates = Partial<Record<DemandAnalyte, DemandEstimate>>;
@@ -144,6 +146,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
           entries,
           scaleOf,
           nowMs,
+          parts.volumeDoubt?.(system.id),
         );
         return input === undefined ? [] : [{ analyte, advice: adviseDose({ ...input, units: parts.units() }) }];
       }),

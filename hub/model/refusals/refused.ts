@@ -51,6 +51,7 @@ const refusals = {
   not_a_photo: [422, 1, 'Not a photo'],
   /** A case of a calculation that has no answer. */
   no_answer: [422, 1, 'No answer for these numbers'],
+  still_learning: [503, 1, 'Still being learned'],
   database_busy: [503, 1, 'Too many curves at once'],
   database_away: [504, 1, 'The time-series database does not answer'],
   database_refused: [502, 1, 'The time-series database refuses'],

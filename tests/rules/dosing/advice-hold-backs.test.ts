@@ -31,6 +31,16 @@ describe('a dose is built on data that do not carry it', () => {
     );
   });
 
+  test('a volume that the doses speak against goes unsaid where something is poured', () => {
+    const volumeDoubt = '420 L stated, 340 ± 25 by your doses.';
+    const doubted = (level: number) => {
+      const input = withEstimate({ level, demandPerDay: 1.6 });
+      return adviseDose({ ...input, system: { ...input.system, volumeDoubt } });
+    };
+    expect(doubted(7.6).cautions).toContain(volumeDoubt);
+    expect(adviseDose({ ...example, system: { ...example.system, volumeDoubt } }).cautions).toEqual([]);
+  });
+
   test('no test at all', () => {
     const { estimate: _, ...unknown } = example;
     for (const input of [unknown, { ...example, ...tested() }]) {

@@ -29,6 +29,7 @@ const known = (
   demand = 0.5,
 ): DemandState => ({
   ...{ options: { analyte: 'alkalinity' }, timeMs: midnight, latestMs: midnight, risenSince: 0, testsUsed: 3 },
+  logEvidence: 0,
   hypotheses: [
     {
       ...{ firstWeight: 1, weight: 1, testFactor: 2 },

@@ -27,6 +27,10 @@ export type TankCase = {
   /** What no diary holds: noise of the level for each square root of a day, and the error of each dose as a share of it. */
   levelNoise?: number;
   doseErrorSd?: number;
+  /** The true volume as a multiple of the stated one: what is logged as a rise of 1 raises the water by 1 divided by this. 1 when absent. */
+  volumeRatio?: number;
+  /** The keeper knows the use by his tests alone: after each he shifts the plan, and corrects at once what is far too low. */
+  isByTests?: boolean;
   /** Kit errors with the heavy tails of Student's t with 4 degrees of freedom, scaled to the same standard deviation. */
   isHeavyTailed?: boolean;
 };
@@ -64,6 +68,7 @@ export function simulateTank(tank: TankCase, seed: number): SimulatedTank {
   let lastSeen = level;
   let nextTest = random.between(0, tank.testEvery[0]);
   let nextHandDose = 1;
+  let plan = tank.demand * (tank.isByTests === true ? random.between(0.7, 1.3) : 1);
   const stepMs = dayMs / stepsPerDay;
   for (let step = 0; step < tank.days * stepsPerDay; step++) {
     const timeMs = startMs + step * stepMs;
@@ -85,23 +90,28 @@ export function simulateTank(tank: TankCase, seed: number): SimulatedTank {
         const stepSd = Math.abs(change.factor - 1) * tank.demand;
         events.push({ is: 'step', timeMs, isLogged: change.isLogged ?? false, stepSd });
       }
-    const wanted = Math.max(0, demand + 0.1 * (8.3 - lastSeen));
+    const wanted = Math.max(0, tank.isByTests === true ? plan : demand + 0.1 * (8.3 - lastSeen));
     let rise = 0;
+    const tested = events.at(-1);
+    if (tank.isByTests === true && tested?.is === 'test' && tested.timeMs === timeMs && tank.dosing.by !== 'none') {
+      plan = Math.max(0, plan + 0.05 * (8.3 - tested.value));
+      if (tested.value < 7.9) rise = 8.3 - tested.value;
+    }
     if (tank.dosing.by === 'pump' && step % (stepsPerDay / tank.dosing.timesPerDay) === 0)
-      rise = wanted / tank.dosing.timesPerDay;
+      rise += wanted / tank.dosing.timesPerDay;
     if (tank.dosing.by === 'hand' && day >= nextHandDose) {
       const pause = random.between(0.5, 2.5);
-      rise = Math.max(0, wanted * pause * random.between(0.6, 1.3));
+      rise += Math.max(0, wanted * pause * random.between(0.6, 1.3));
       nextHandDose = day + pause;
     }
     if (rise > 0) {
       events.push({ is: 'dose', timeMs, rise });
-      level += rise * (1 + (tank.doseErrorSd ?? 0) * random.gaussian());
+      level += (rise * (1 + (tank.doseErrorSd ?? 0) * random.gaussian())) / (tank.volumeRatio ?? 1);
     }
     const change = tank.waterChange;
     if (change !== undefined && step > 0 && step % Math.round(change.everyDays * stepsPerDay) === 0) {
       events.push({ is: 'water_change', timeMs, share: change.share, newLevel: change.level });
-      level += change.share * (change.level - level);
+      level += (change.share / (tank.volumeRatio ?? 1)) * (change.level - level);
     }
     level -= demand * lightDaysOf(timeMs, timeMs + stepMs, lightOnMs, tank.lightShare);
     const root = Math.sqrt(1 / stepsPerDay);

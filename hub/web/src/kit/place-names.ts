@@ -2,6 +2,7 @@
 export const placeNames = [
   'corals',
   'water',
+  'long-term',
   'probes',
   'week',
   'log',

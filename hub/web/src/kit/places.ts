@@ -14,6 +14,7 @@ type Loaded = { default: ComponentType<PlaceProps> };
 const places = {
   corals: () => import('../corals/corals-view.tsx') as Promise<Loaded>,
   water: () => import('../water/water-view.tsx') as Promise<Loaded>,
+  'long-term': () => import('../long-term/long-term-view.tsx') as Promise<Loaded>,
   log: () => import('../log/log-view.tsx') as Promise<Loaded>,
   calculate: () => import('../calculate/calculate-view.tsx') as Promise<Loaded>,
   probes: () => import('../probes/probes-view.tsx') as Promise<Loaded>,

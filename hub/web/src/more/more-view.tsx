@@ -1,6 +1,7 @@
 const entries = [
   { address: '#/log', name: 'Log', about: 'what was entered: correct it or take it back' },
   { address: '#/water', name: 'New salt water', about: 'batches: made, measured, used' },
+  { address: '#/long-term', name: 'Long term', about: 'the true volume of water, by your doses' },
   { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
   { address: '#/calculate', name: 'Calculate', about: 'titrations, salinity, the carbonate system' },
   { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },

@@ -1,0 +1,24 @@
+import type { Command } from 'commander';
+import { askRoute, type HubOptions, show, withHubOptions } from './ask-hub.ts';
+import type { Terminal } from './terminal.ts';
+
+/** `brinekeep long-term …`: what shows only over weeks and months, from the running hub. */
+export function addLongTermVerbs(program: Command, terminal: Terminal): void {
+  const group = program.command('long-term').description('what shows only over weeks and months');
+  const verb = (name: string, description: string) => withHubOptions(group.command(name).description(description));
+
+  verb('volume', 'the volume of water by doses and tests, beside the stated one')
+    .argument('<system>')
+    .action(async (system: string, o: HubOptions) => {
+      const answer = await askRoute(o, terminal, 'GET /api/volume/:system', { params: { system } });
+      show(o, terminal, answer, ({ text, by_analyte }) => [
+        text,
+        ...by_analyte
+          .filter(({ is_learned }) => is_learned)
+          .map(
+            ({ analyte, litres, low95_l, high95_l, tests }) =>
+              `  by ${analyte}: ${litres.toFixed(0)} L (${low95_l.toFixed(0)} to ${high95_l.toFixed(0)}), ${tests} tests`,
+          ),
+      ]);
+    });
+}

@@ -1,0 +1,41 @@
+import { demandAnalytes } from '#rules/trend/demand-facts.ts';
+import type { LearnedVolume } from '#rules/trend/learned-volume.ts';
+import { type VolumeView, volumeApi } from '../api/volume.ts';
+import type { VolumeAnswer } from '../judgement/estimate/volume-learner.ts';
+import { Refused } from '../model/refusals/refused.ts';
+import type { HttpParts, TypedServer } from './parts.ts';
+
+const inLitres = (statedL: number, { ratio, low95, high95, isLearned }: LearnedVolume) => ({
+  ...{ litres: ratio * statedL, low95_l: low95 * statedL, high95_l: high95 * statedL, is_learned: isLearned },
+});
+
+/** A phone waits no longer than this; what is learned meanwhile is told the next time. */
+const answerWithinMs = 4_000;
+
+const soon = (known: VolumeAnswer | undefined): Promise<VolumeAnswer | 'pending'> =>
+  new Promise((resolve) => {
+    setTimeout(() => resolve(known ?? 'pending'), answerWithinMs).unref();
+  });
+
+export function addVolumeRoutes(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>): void {
+  server.get(
+    '/api/volume/:system',
+    { schema: volumeApi['GET /api/volume/:system'] },
+    async (request): Promise<VolumeView> => {
+      const { system } = request.params;
+      const found = await Promise.race([volumes.of(system), soon(volumes.lastOf(system))]);
+      if (found === undefined) throw new Refused('unknown_system', `no system "${system}"`);
+      if (found === 'pending')
+        throw new Refused('still_learning', 'the volume is being learned from doses and tests: ask again in a minute');
+      const { statedL, learned, byAnalyte, isOff, text } = found;
+      return {
+        ...{ stated_l: statedL, is_off: isOff, text },
+        learned: learned === undefined ? null : inLitres(statedL, learned),
+        by_analyte: demandAnalytes.flatMap((analyte) => {
+          const one = byAnalyte[analyte];
+          return one === undefined ? [] : [{ analyte, ...inLitres(statedL, one), tests: one.tests }];
+        }),
+      };
+    },
+  );
+}

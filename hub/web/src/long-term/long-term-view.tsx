@@ -1,0 +1,26 @@
+import type { SystemView } from '../../../api/room.ts';
+import type { PlaceProps } from '../kit/places.ts';
+import { VolumePart } from './volume-part.tsx';
+
+function OfSystem({ system }: { system: SystemView }) {
+  return (
+    <section class="part" aria-labelledby={`long-${system.id}`}>
+      <h3 id={`long-${system.id}`}>{system.name}</h3>
+      <VolumePart system={system} />
+    </section>
+  );
+}
+
+/** What shows only over weeks and months, system by system. */
+export default function LongTermView({ view }: PlaceProps) {
+  return (
+    <main class="page page-broad">
+      <h2 tabIndex={-1} data-view-title>
+        Long term
+      </h2>
+      {view.systems.map((system) => (
+        <OfSystem key={system.id} system={system} />
+      ))}
+    </main>
+  );
+}

@@ -1,0 +1,29 @@
+import type { SystemView } from '../../../api/room.ts';
+import { Failure } from '../corals/fields.tsx';
+import { useAnswer } from '../kit/use-answer.ts';
+
+/** Learned from four months: nobody needs it sooner. */
+const askEveryMs = 60_000;
+
+/** The stated volume beside the one that doses and tests tell. */
+export function VolumePart({ system }: { system: SystemView }) {
+  const { told, failure } = useAnswer('GET /api/volume/:system', { params: { system: system.id } }, askEveryMs);
+  const learned = told?.by_analyte.filter(({ is_learned }) => is_learned) ?? [];
+  return (
+    <>
+      <h4>Volume of water</h4>
+      <Failure text={failure} />
+      <p>{told?.text ?? 'Reckoned from four months of doses and tests …'}</p>
+      {learned.length > 0 && (
+        <ul>
+          {learned.map(({ analyte, litres, low95_l, high95_l, tests }) => (
+            <li key={analyte}>
+              By {analyte}: {litres.toFixed(0)} L, 19 times in 20 between {low95_l.toFixed(0)} and {high95_l.toFixed(0)}
+              , from {tests} tests
+            </li>
+          ))}
+        </ul>
+      )}
+    </>
+  );
+}

@@ -1,0 +1,78 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import type { VolumeView } from '#hub/api/volume.ts';
+import type { Hub } from '#hub/room/hub.ts';
+import { freePort } from '../../servers/free-port.ts';
+import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { patience } from '../../servers/server-process.ts';
+import { verbHere } from '../cli/verb-here.ts';
+import { ask, problemIn } from './ask.ts';
+
+// Slow on a loaded machine, and no time is asserted.
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
+
+const dayMs = 86_400_000;
+
+/** 53 g/L of Na2CO3 (105.99 g/mol, 2 eq/mol) are 1.0001 meq/mL: 100 mL in 400 L raise 0.25003 meq/L, which is 0.7010 dKH. */
+const stocks = [{ id: 'soda', name: 'Soda, home-made', substance: 'sodium_carbonate', grams_per_litre: 53 }];
+const riseOf100Ml = 0.701;
+const system = { id: 'display', name: 'Display tank', volume_l: 400, bands: { alkalinity: { low: 7.5, high: 9 } } };
+
+describe('what shows only over weeks', () => {
+  const scratch = scratchRoom();
+  const path = join(scratch.dir, 'room.yaml');
+  let hub: Hub;
+
+  beforeAll(async () => {
+    const systems = [
+      { ...system, stocks },
+      { id: 'spare', name: 'Spare', volume_l: 60, bands: { alkalinity: { low: 7, high: 9 } } },
+    ];
+    writeFileSync(path, roomText(scratch.dir, { systems, http: { port: await freePort() } }));
+    hub = await startHubHere(configOf(readFileSync(path, 'utf8')));
+    // There are 320 L of water in it, so each 100 mL raise by 400 / 320 of what the stated volume says; the corals use as much.
+    const nowMs = Date.now();
+    for (let day = 40; day >= 1; day -= 1) {
+      const timeMs = nowMs - day * dayMs;
+      const isLow = day % 5 < 2;
+      const value = 8 + (isLow ? 0 : (riseOf100Ml * 400) / 320) + 0.03 * Math.sin(7 * day);
+      const entry = { system: 'display', recordedMs: timeMs };
+      const body = { analyte: 'alkalinity', value, sd: 0.05, given_value: value, given_unit: 'dKH' };
+      hub.store.commit({ entries: [{ ...entry, kind: 'test', timeMs, body }] });
+      // Given on the second low day, and used up between the two days before.
+      if (day % 5 === 0)
+        hub.store.commit({
+          entries: [{ ...entry, kind: 'dose', timeMs: timeMs + 1000, body: { stock: 'soda', ml: 100 } }],
+        });
+    }
+  });
+
+  afterAll(async () => {
+    await hub?.stop();
+    scratch.remove();
+  });
+
+  test('a stated volume that does not fit is passed over', async () => {
+    const told = await getJson<VolumeView>(`${hub.url}/api/volume/display`);
+    expect(told.stated_l).toBe(400);
+    expect(told.learned?.is_learned).toBe(true);
+    expect(told.learned?.low95_l).toBeLessThan(320);
+    expect(told.learned?.high95_l).toBeGreaterThan(320);
+    expect(told.is_off).toBe(true);
+    expect(told.text).toMatch(
+      /^400 L stated, \d+ ± \d+ by your doses\. Every dose .* moves the water more than it should/,
+    );
+    const verb = await verbHere(['long-term', 'volume', 'display', '--config', path]);
+    expect(verb.code).toBe(0);
+    expect(verb.out).toContain(told.text);
+    expect(verb.out).toContain('by alkalinity: ');
+  });
+
+  test('a tank without tests has a volume by doses', async () => {
+    const told = await getJson<VolumeView>(`${hub.url}/api/volume/spare`);
+    expect(told).toMatchObject({ learned: null, is_off: false, by_analyte: [] });
+    expect(told.text).toBe('60.0 L stated. Too few tests to say whether it fits.');
+    problemIn(await ask(hub.url, '/api/volume/nowhere'), 404);
+  });
+});
