@@ -22,6 +22,8 @@ import { listPorts } from '#adapters/serial/list-ports.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
 import { openInAnyCase } from '#adapters/sqlite/open-in-any-case.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
+import { draftRecord } from '#adapters/sqlite/record-in.ts';
+import { readRecord } from '#adapters/sqlite/record-out.ts';
 import { backupStoreFile, restoreStoreFile } from '#adapters/sqlite/store-files.ts';
 import { createServiceManager } from '#adapters/systemd/service-manager.ts';
 import type { VerbAdapters } from './cli/verb-adapters.ts';
@@ -78,6 +80,10 @@ export const adaptersForVerbs: VerbAdapters = {
   readings: { read: readReadingsCsv },
   backupStore: backupStoreFile,
   restoreStore: (backupPath, storePath) => restoreStoreFile(backupPath, storePath, systemClock),
+  records: {
+    read: (copyPath, onDamage) => readRecord(copyPath, systemClock, onDamage),
+    draft: (storePath) => draftRecord(storePath, systemClock),
+  },
   firstLook: {
     ports: async (only) => {
       const ports = await listPorts();

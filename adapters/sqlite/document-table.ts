@@ -45,6 +45,15 @@ export function documentTable(db: Database.Database, onFault: (fault: StoreFault
     put,
     body: (name: string): string | undefined => waiting.get(name) ?? kept(name),
 
+    /** On disk, by name; one that has changed is left out and told. */
+    *all(): Iterable<NamedDocument> {
+      const rows = db.prepare<[], NamedDocument & { row_check: number }>('SELECT * FROM documents ORDER BY name');
+      for (const { name, body, row_check } of rows.iterate()) {
+        if (rowCheck(name, body) === row_check) yield { name, body };
+        else onFault({ kind: 'document_damaged', detail: `The document ${name} has changed on disk and is left out.` });
+      }
+    },
+
     wait({ name, body }: NamedDocument): void {
       waiting.set(name, body);
     },

@@ -61,6 +61,8 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
       VALUES ($id, $kind, $time_ms, $recorded_ms, $system, $body, $corrects, $root, $is_withdrawn, $key, $row_check)`,
   );
 
+  const put = (row: JournalRow) => insert.run({ ...row, row_check: journalCheck(row) });
+
   return {
     /**
      * Inside a transaction. Gives the id, of the older entry for a key that is already there.
@@ -74,20 +76,24 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
       if (root === undefined) {
         throw new StoreError('STORE_UNKNOWN_ENTRY', `A correction names journal entry ${entry.corrects}, not found.`);
       }
-      const row: JournalRow = {
-        id: lastId.get()!.id + 1,
-        kind: entry.kind,
-        time_ms: entry.timeMs,
-        recorded_ms: entry.recordedMs,
-        system: entry.system,
-        body: JSON.stringify(entry.body),
-        corrects: entry.corrects ?? null,
-        root,
-        is_withdrawn: entry.isWithdrawn ? 1 : 0,
-        key: entry.key ?? null,
-      };
-      insert.run({ ...row, row_check: journalCheck(row) });
-      return row.id;
+      const id = lastId.get()!.id + 1;
+      put(rowOf({ ...entry, id }, root));
+      return id;
+    },
+
+    /** Inside a transaction: an entry of another store with the id that it has there. One that it corrects may be lost. */
+    putBack(entry: KeptEntry): void {
+      put(rowOf(entry, entry.corrects === undefined ? null : (rootOf.get(entry.corrects)?.root ?? entry.corrects)));
+    },
+
+    /** Corrected and withdrawn ones too, by id. */
+    *everyEntry(): Iterable<KeptEntry> {
+      const rows = db.prepare<[], JournalRow & { row_check: number }>('SELECT * FROM journal ORDER BY id');
+      for (const row of rows.iterate()) {
+        if (!isAsWritten(row)) continue;
+        if (isJournalKind(row.kind)) yield entryFromRow(row);
+        else report(row.id, 'entry_unreadable', `Journal entry ${row.id} is of an unknown kind and is left out.`);
+      }
     },
 
     find<Read = KeptEntry>(query: JournalQuery, read?: (entry: KeptEntry) => Read | undefined): Read[] {
@@ -129,6 +135,21 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
 
 function isJournalKind(text: string): text is JournalKind {
   return (journalKinds as readonly string[]).includes(text);
+}
+
+function rowOf(entry: KeptEntry, root: number | null): JournalRow {
+  return {
+    id: entry.id,
+    kind: entry.kind,
+    time_ms: entry.timeMs,
+    recorded_ms: entry.recordedMs,
+    system: entry.system,
+    body: JSON.stringify(entry.body),
+    corrects: entry.corrects ?? null,
+    root,
+    is_withdrawn: entry.isWithdrawn ? 1 : 0,
+    key: entry.key ?? null,
+  };
 }
 
 function entryFromRow(row: JournalRow): KeptEntry {

@@ -72,6 +72,10 @@ export function packedReadings(db: Database.Database, onFault: (fault: StoreFaul
       return found.slice(0, limit);
     },
 
+    /** All of a series, a block at a time, oldest first. */
+    blocks: (seriesId: number): Iterable<readonly KeptReading[]> =>
+      blocks.range(seriesId, Number.MIN_SAFE_INTEGER + spanMs.readings, Number.MAX_SAFE_INTEGER),
+
     /** An hour of one series, by way of what was read last. */
     ofHour(seriesId: number, hourMs: number): readonly KeptReading[] {
       return within(blocks.at(seriesId, spanStart(hourMs, 'readings')) ?? [], hourMs, hourMs + intervalMs.hour);

@@ -21,6 +21,9 @@ import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, Wri
 /** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
 
+/** In `meta`: raw readings before this time, ms, were deleted by age. */
+export const keptFromName = 'readings_kept_from_ms';
+
 /**
  * Readings on their way to the disk and back. Is: a reading is visible at once, on disk after the next flush, whole or not
  * at all; a second reading of the same series and time is dropped; while the disk refuses, the newest `bufferLimit` readings
@@ -56,7 +59,7 @@ export function readingIntake(
   const refuse = refusedReadings(onFault);
   let failedFlushes = 0;
   let newestOnDiskMs = Math.max(recent.newestMs, packed.newestMs() ?? Number.MIN_SAFE_INTEGER);
-  let horizonMs = Number(meta.get('readings_kept_from_ms')?.body ?? Number.MIN_SAFE_INTEGER);
+  let horizonMs = Number(meta.get(keptFromName)?.body ?? Number.MIN_SAFE_INTEGER);
 
   function has(seriesId: number, timeMs: number): boolean {
     return timeMs <= newestOnDiskMs && (recent.has(seriesId, timeMs) || packed.has(seriesId, timeMs));
@@ -271,7 +274,7 @@ export function readingIntake(
       let gone = 0;
       try {
         db.transaction(() => {
-          putMeta.run('readings_kept_from_ms', String(from));
+          putMeta.run(keptFromName, String(from));
           gone = packed.removeBefore(timeMs);
         }).immediate();
       } finally {

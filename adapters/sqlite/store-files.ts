@@ -66,16 +66,25 @@ export async function restoreStoreFile(
     const unfinished = `${storePath}.unfinished`;
     copyFileSync(backupPath, unfinished);
     syncPath(unfinished);
-    const aside = existsSync(storePath) ? moveAside(storePath, 'replaced', clock.nowMs()) : undefined;
-    // What the former store had not flushed is not of the restored one.
-    const unflushed = sideFileOf(storePath);
-    if (existsSync(unflushed)) renameSync(unflushed, sideFileOf(aside ?? `${storePath}.replaced`));
-    // A log without its file would be taken for that of the restored one.
-    for (const suffix of ['-wal', '-shm']) rmSync(storePath + suffix, { force: true });
-    renameSync(unfinished, storePath);
-    syncPath(dirname(storePath));
-    return aside;
+    return takePlaceOf(storePath, unfinished, clock);
   });
+}
+
+/**
+ * Puts a whole file, which is on disk, in the place of the store.
+ *
+ * @returns the name under which the former store stands, when there was one
+ */
+export function takePlaceOf(storePath: string, path: string, clock: Clock): string | undefined {
+  const aside = existsSync(storePath) ? moveAside(storePath, 'replaced', clock.nowMs()) : undefined;
+  // What the former store had not flushed is not of this one.
+  const unflushed = sideFileOf(storePath);
+  if (existsSync(unflushed)) renameSync(unflushed, sideFileOf(aside ?? `${storePath}.replaced`));
+  // A log without its file would be taken for that of this one.
+  for (const suffix of ['-wal', '-shm']) rmSync(storePath + suffix, { force: true });
+  renameSync(path, storePath);
+  syncPath(dirname(storePath));
+  return aside;
 }
 
 /** @throws StoreError  when there is no such file, or it is of another kind: a photo, a table, another program's database */

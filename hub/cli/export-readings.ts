@@ -1,10 +1,9 @@
-import { existsSync, mkdtempSync, rmSync } from 'node:fs';
-import { join } from 'node:path';
 import type { Series } from '#rules/quality/reading.ts';
 import { timeMsOfCell } from '../import/time-of-cell.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { storedReadings, streamsToExport } from '../reports/replay/stored-readings.ts';
+import { onCopyOfStore } from './copy-of-store.ts';
 import { type ExportedEntries, entryRows, exportedColumns } from './export-entries.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
@@ -13,8 +12,7 @@ export type ReadingsOptions = { from?: string; to?: string; system?: string };
 export type RowsKind = 'readings' | ExportedEntries;
 
 /**
- * Writes raw readings, tests or doses to standard output as `replay` and `import` read them, from a checked copy of the store,
- * which is removed after it: a running hub has the store for itself, and goes on.
+ * Writes raw readings, tests or doses to standard output as `replay` and `import` read them, from a checked copy of the store.
  *
  * Is not: able to give readings younger than the last flush of a running hub.
  */
@@ -29,22 +27,12 @@ export async function exportRows(
   const ids = config.systems.map(({ id }) => id);
   if (options.system !== undefined && !ids.includes(options.system))
     throw new Refused('wrong_usage', `No system "${options.system}". You have: ${ids.join(', ')}`);
-  const path = join(config.data_dir, 'brinekeep.db');
-  if (!existsSync(path)) throw new Refused('not_done', `${path}: there is no store yet, so there is nothing to export`);
-  const dir = mkdtempSync(join(config.data_dir, 'export-'));
-  try {
-    const copy = join(dir, 'copy.db');
-    const damaged = await adapters.backupStore(path, copy).catch((error: unknown) => {
-      throw new Refused('not_done', error instanceof Error ? error.message : String(error));
-    });
-    for (const sentence of damaged) terminal.complain(sentence);
-    if (damaged.length > 0) process.exitCode = 1;
-    const asked = { fromMs, toMs, system: options.system };
-    if (kind === 'readings') await writeReadings(config, copy, asked, adapters, terminal);
-    else await writeEntries(kind, config, copy, asked, adapters, terminal);
-  } finally {
-    rmSync(dir, { recursive: true, force: true });
-  }
+  const asked = { fromMs, toMs, system: options.system };
+  await onCopyOfStore(config, adapters, terminal, (copy) =>
+    kind === 'readings'
+      ? writeReadings(config, copy, asked, adapters, terminal)
+      : writeEntries(kind, config, copy, asked, adapters, terminal),
+  );
 }
 
 async function writeReadings(

@@ -7,13 +7,15 @@ import { Refused } from '../model/refusals/refused.ts';
 import { createWeekDesk } from '../reports/week/week-desk.ts';
 import type { WeekFile } from '../reports/week/weekly-files.ts';
 import { exportRows, type ReadingsOptions } from './export-readings.ts';
+import { exportRecord } from './export-record.ts';
 import { askRunningHub, type HubPlace, isHubThere, tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
 type WeekOptions = { week?: string; out?: string; review?: boolean; tokenFile?: string };
-type Options = WeekOptions & ReadingsOptions & { readings?: boolean; tests?: boolean; doses?: boolean };
+type Options = WeekOptions &
+  ReadingsOptions & { readings?: boolean; tests?: boolean; doses?: boolean; everything?: boolean };
 
 const routes = ['daily.csv', 'tests-doses.csv', 'alarms.csv', 'corals.csv', 'demand.csv'];
 /** Only there when there was something to tell. */
@@ -64,32 +66,41 @@ function fromStore(config: Config, week: string, withReview: boolean, adapters: 
 }
 
 const rowsKinds = ['readings', 'tests', 'doses'] as const;
+const kinds = [...rowsKinds, 'everything'] as const;
 
 /** Flags of one kind of export mean nothing to the other. */
 function refuseMixed(options: Options): void {
   const ofWeek = ['week', 'review', 'out'] as const;
   const ofReadings = ['from', 'to', 'system'] as const;
-  const kinds = rowsKinds.filter((kind) => options[kind] === true);
-  if (kinds.length > 1) throw new Refused('wrong_usage', `one file at a time: --${kinds.join(' or --')}`);
-  const foreign = (kinds.length > 0 ? ofWeek : ofReadings).find((name) => options[name] !== undefined);
-  if (foreign === undefined) return;
-  if (kinds.length > 0)
+  const [kind, ...more] = kinds.filter((each) => options[each] === true);
+  if (more.length > 0) throw new Refused('wrong_usage', `one file at a time: --${[kind, ...more].join(' or --')}`);
+  const given = (names: readonly (keyof Options)[]) => names.find((name) => options[name] !== undefined);
+  if (kind === undefined) {
+    const foreign = given(ofReadings);
+    if (foreign === undefined) return;
     throw new Refused(
       'wrong_usage',
-      `--${foreign} is for the files of a week. Rows go to standard output: > ${kinds[0]}.csv`,
+      `--${foreign} goes with --readings, --tests or --doses; a week is named by --week`,
     );
-  throw new Refused('wrong_usage', `--${foreign} goes with --readings, --tests or --doses; a week is named by --week`);
+  }
+  const foreign = given(ofWeek);
+  const file = kind === 'everything' ? 'record.jsonl' : `${kind}.csv`;
+  if (foreign !== undefined)
+    throw new Refused('wrong_usage', `--${foreign} is for the files of a week. Rows go to standard output: > ${file}`);
+  const narrowed = kind === 'everything' ? given(ofReadings) : undefined;
+  if (narrowed !== undefined)
+    throw new Refused('wrong_usage', `--everything is the whole record: leave --${narrowed} out`);
 }
 
 /**
  * `brinekeep export`: the tables of a week, and its review, as they are written every Monday; with `--readings`, `--tests` or
- * `--doses` those of any time.
+ * `--doses` those of any time; with `--everything` the whole record for another hub.
  */
 export function addExportVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('export')
     .description(
-      'write the CSV files of a week; with --readings, --tests or --doses those of any time, to standard output',
+      'write the CSV files of a week; with --readings, --tests, --doses or --everything, to standard output, those of any time',
     )
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--week <week>', 'an ISO week such as 2026-W47; the last full week when left out')
@@ -98,6 +109,7 @@ export function addExportVerb(program: Command, adapters: VerbAdapters, terminal
     .option('--readings', 'readings as CSV time,system,metric,value, as replay and import read them')
     .option('--tests', 'tests as CSV, as import and replay read them')
     .option('--doses', 'doses as CSV, as import reads them')
+    .option('--everything', 'the whole record with photos as JSON lines, for import --as everything on another hub')
     .option('--from <time>', 'their first day or time, such as 2026-11-01')
     .option('--to <time>', 'up to this day or time, without it; now when left out')
     .option('--system <id>', 'of this system only')
@@ -105,6 +117,7 @@ export function addExportVerb(program: Command, adapters: VerbAdapters, terminal
     .action(async (path: string, options: Options) => {
       refuseMixed(options);
       const config = readConfig(path, terminal);
+      if (options.everything === true) return exportRecord(config, adapters, terminal);
       const kind = rowsKinds.find((each) => options[each] === true);
       if (kind !== undefined) return exportRows(kind, config, options, adapters, terminal);
       const week = options.week ?? weekAfter(isoWeekAt(adapters.hub.clock.nowMs(), config.site.timezone), -1);

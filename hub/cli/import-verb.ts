@@ -7,16 +7,19 @@ import { entryColumns, entryKinds, importEntries } from '../import/import-entrie
 import { importReadings, readingColumns } from '../import/import-readings.ts';
 import { importReport } from '../import/import-report.ts';
 import { headerProblem } from '../import/needed-columns.ts';
+import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
+import { importWhole } from './import-whole.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import { refuseUnreadable } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
+type Rows = 'readings' | (typeof entryKinds)[number];
 type Options = {
   config: string;
-  as: 'readings' | (typeof entryKinds)[number];
+  as: Rows | 'everything';
   column: string[];
   value: string[];
   system?: string;
@@ -25,6 +28,7 @@ type Options = {
   time?: string;
   separator: string;
   dryRun?: boolean;
+  replace?: boolean;
 };
 
 const gather = (value: string, before: string[]) => [...before, value];
@@ -33,13 +37,18 @@ const gather = (value: string, before: string[]) => [...before, value];
 export function addImportVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('import')
-    .description('take readings, tests, doses or water changes of CSV files into the store; the hub must be stopped')
-    .argument('<files...>', 'CSV files with a header')
+    .description(
+      'take readings, tests, doses or water changes of CSV files, or a whole record, into the store; the hub must be stopped',
+    )
+    .argument('<files...>', 'CSV files with a header; the file of export --everything')
     .addOption(
-      new Option('--as <kind>', 'what the rows are').choices(['readings', ...entryKinds]).makeOptionMandatory(),
+      new Option('--as <kind>', 'what the rows are')
+        .choices(['readings', ...entryKinds, 'everything'])
+        .makeOptionMandatory(),
     )
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .option('--dry-run', 'only say what would be taken, what not and why')
+    .option('--replace', 'with --as everything: move the store and photos that are there aside')
     .option(
       '--column <ours=theirs>',
       'the file calls one of our columns otherwise; again for each; time=Day+Hour where two columns make the time',
@@ -79,10 +88,38 @@ async function importFiles(
   terminal: Terminal,
 ): Promise<void> {
   const config = readConfig(options.config, terminal);
+  if (options.as === 'everything') return importEverything(files, config, options, adapters, terminal);
+  if (options.replace === true) throw new Refused('wrong_usage', '--replace goes with --as everything');
+  await importTables(files, config, options.as, options, adapters, terminal);
+}
+
+async function importEverything(
+  files: readonly string[],
+  config: Config,
+  options: Options,
+  adapters: VerbAdapters,
+  terminal: Terminal,
+): Promise<void> {
+  const [file = '', ...more] = files;
+  if (more.length > 0) throw new Refused('wrong_usage', `a whole record is one file; found ${files.join(', ')}`);
+  refuseUnreadable(file);
+  await refuseWhileHubRuns(config, 'since only one process may write to the store');
+  mkdirSync(config.data_dir, { recursive: true });
+  const asked = { isDryRun: options.dryRun === true, isReplace: options.replace === true };
+  await importWhole(file, config, asked, adapters, terminal);
+}
+
+async function importTables(
+  files: readonly string[],
+  config: Config,
+  as: Rows,
+  options: Options,
+  adapters: VerbAdapters,
+  terminal: Terminal,
+): Promise<void> {
   const zone = options.zone ?? config.site.timezone;
   if (!IANAZone.isValidZone(zone)) throw new Refused('wrong_usage', `--zone: there is no time zone "${zone}"`);
-  const known = options.as === 'readings' ? readingColumns : entryColumns[options.as];
-  const map = mapOf(options, known);
+  const map = mapOf(as, options);
   refuseUnreadable(...files);
   await refuseWhileHubRuns(config, 'since only one process may write to the store');
   const path = join(config.data_dir, 'brinekeep.db');
@@ -110,10 +147,10 @@ async function importFiles(
           'wrong_usage',
           `${file}: there is no column ${missing.map((name) => `"${name}"`).join(', ')}; it has: ${table.columns.join(', ')}`,
         );
-      const problem = headerProblem(options.as, table.columns, map, options.system !== undefined);
+      const problem = headerProblem(as, table.columns, map, options.system !== undefined);
       if (problem !== undefined) throw new Refused('not_done', `${file}: ${problem}`);
-      if (options.as === 'readings') await importReadings(table, { ...given, probe: options.probe });
-      else await importEntries(options.as, table, given);
+      if (as === 'readings') await importReadings(table, { ...given, probe: options.probe });
+      else await importEntries(as, table, given);
       for (const line of report.lines(isDryRun)) terminal.print(line);
       if (report.leftOut > 0) process.exitCode = 1;
     }
@@ -138,9 +175,10 @@ function refuseOneColumn(file: string, columns: readonly string[]): void {
   throw new Refused('wrong_usage', `${file}: its header is one column, "${only.slice(0, 60)}": ${hint}`);
 }
 
-function mapOf(options: Options, known: readonly string[]) {
-  if (options.value.length > 0 && !['readings', 'tests'].includes(options.as))
-    throw new Refused('wrong_usage', `--value: ${options.as} have no metric of their own`);
+function mapOf(as: Rows, options: Options) {
+  const known = as === 'readings' ? readingColumns : entryColumns[as];
+  if (options.value.length > 0 && !['readings', 'tests'].includes(as))
+    throw new Refused('wrong_usage', `--value: ${as} have no metric of their own`);
   try {
     return columnMap(options.column, options.value, known);
   } catch (error) {

@@ -1,34 +1,15 @@
 import { createReadStream, type ReadStream } from 'node:fs';
-import { mkdir, open, readdir, rename, rm, stat, statfs } from 'node:fs/promises';
+import { mkdir, readdir, rm, stat, statfs } from 'node:fs/promises';
 import { join } from 'node:path';
 import { mostPhotoBytes, photoTypes } from '../../model/entries/photo-limits.ts';
 import { leastFreeBytes } from '../../model/least-free.ts';
 import { notStored, Refused } from '../../model/refusals/refused.ts';
+import { isPhotoName, photoKinds as kinds, writeSynced } from './photo-files.ts';
 import type { Piece } from './pieces.ts';
-
-/** What a photo may be, by its first bytes and not by what the sender says. */
-const kinds = [
-  {
-    type: 'image/jpeg',
-    ending: 'jpg',
-    is: (bytes: Buffer) => bytes.subarray(0, 3).equals(Buffer.from([0xff, 0xd8, 0xff])),
-  },
-  {
-    ...{ type: 'image/png', ending: 'png' },
-    is: (bytes: Buffer) => bytes.subarray(0, 8).equals(Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a])),
-  },
-  {
-    ...{ type: 'image/webp', ending: 'webp' },
-    is: (bytes: Buffer) => bytes.toString('latin1', 0, 4) === 'RIFF' && bytes.toString('latin1', 8, 12) === 'WEBP',
-  },
-] as const satisfies readonly { type: (typeof photoTypes)[number]; ending: string; is(bytes: Buffer): boolean }[];
 
 /** Of one photo, of one piece, and of all together: pictures must not fill the disk that the readings need. */
 const mostPhotosOfPiece = 24;
 const mostBytesOfAll = 2 * 1024 * 1024 * 1024;
-
-/** Names that the hub itself gives; nothing else is ever opened. */
-const safeName = /^p\d{1,9}-\d{1,4}\.(jpg|png|webp)$/;
 
 type OfPiece = Pick<Piece, 'id' | 'photos' | 'formerPhotos'>;
 
@@ -66,7 +47,7 @@ export function createPhotos(dir: string, freeBytesOf: (dir: string) => Promise<
       // No name twice, also not that of a deleted one: a backup knows a photo by its name.
       const numbers = [...files, ...photos, ...formerPhotos].map((file) => numberOf(id, file));
       const name = `${id}-${1 + Math.max(0, ...numbers)}.${ending}`;
-      if (!safeName.test(name)) throw new Refused('unknown_piece', `there is no piece "${id}"`);
+      if (!isPhotoName(name)) throw new Refused('unknown_piece', `there is no piece "${id}"`);
       await writeSynced(join(dir, name), bytes);
       return name;
     } catch (error) {
@@ -96,7 +77,7 @@ export function createPhotos(dir: string, freeBytesOf: (dir: string) => Promise<
       const kind = kinds.find(({ ending }) => name.endsWith(`.${ending}`));
       const path = join(dir, name);
       const isThere =
-        safeName.test(name) &&
+        isPhotoName(name) &&
         (await stat(path).then(
           (found) => found.isFile(),
           () => false,
@@ -106,7 +87,7 @@ export function createPhotos(dir: string, freeBytesOf: (dir: string) => Promise<
       return { type: kind.type, stream: createReadStream(path) };
     },
     async remove(name) {
-      if (!safeName.test(name)) return false;
+      if (!isPhotoName(name)) return false;
       try {
         await rm(join(dir, name));
         return true;
@@ -134,22 +115,4 @@ async function bytesIn(dir: string, files: readonly string[]): Promise<number> {
       () => 0,
     );
   return (await Promise.all(files.map(sizeOf))).reduce((sum, size) => sum + size, 0);
-}
-
-/** Whole or not at all, also through a power cut. */
-async function writeSynced(path: string, bytes: Buffer): Promise<void> {
-  const draft = `${path}.draft`;
-  try {
-    const file = await open(draft, 'w', 0o644);
-    try {
-      await file.writeFile(bytes);
-      await file.sync();
-    } finally {
-      await file.close();
-    }
-    await rename(draft, path);
-  } catch (error) {
-    await rm(draft, { force: true });
-    throw error;
-  }
 }
