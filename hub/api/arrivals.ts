@@ -18,6 +18,8 @@ const tags = ['arrivals'];
 
 const arrivalId = z.object({ id: z.string().min(1).max(40) });
 
+const eventOfArrival = arrivalId.extend({ time: z.iso.datetime({ offset: true }).describe('as the arrival tells it') });
+
 const nothing = z.strictObject({});
 
 const reagent = z.object({
@@ -247,6 +249,18 @@ export const arrivalApi = {
     tags,
     params: arrivalId,
     body: seenSchema,
+    response,
+  },
+  'DELETE /api/arrivals/:id/dips/:time': {
+    summary: 'A dip that never was: it no longer counts',
+    tags,
+    params: eventOfArrival,
+    response,
+  },
+  'DELETE /api/arrivals/:id/inspections/:time': {
+    summary: 'An inspection that never was: it no longer counts',
+    tags,
+    params: eventOfArrival,
     response,
   },
   'POST /api/arrivals/:id/quarantine': {

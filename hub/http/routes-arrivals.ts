@@ -84,6 +84,18 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
     },
   );
 
+  server.delete(
+    '/api/arrivals/:id/dips/:time',
+    { schema: arrivalApi['DELETE /api/arrivals/:id/dips/:time'] },
+    (request) => view(arrivals.takeBackDip(request.params.id, request.params.time, now())),
+  );
+
+  server.delete(
+    '/api/arrivals/:id/inspections/:time',
+    { schema: arrivalApi['DELETE /api/arrivals/:id/inspections/:time'] },
+    (request) => view(arrivals.takeBackInspection(request.params.id, request.params.time, now())),
+  );
+
   server.post('/api/arrivals/:id/quarantine', { schema: arrivalApi['POST /api/arrivals/:id/quarantine'] }, (request) =>
     view(arrivals.setQuarantine(request.params.id, request.body.days)),
   );

@@ -2,7 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { ArrivalEntry, LightEntry, SeenEntry } from '../../model/entries/arrival-schemas.ts';
-import { readJournal } from '../../model/journal/journal.ts';
+import { type Entry, type NewEntry, readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
@@ -25,6 +25,9 @@ export type Arrivals = {
   dipped(id: string, time: string | undefined, nowMs: number): Arrival;
   /** @param seen  with `look_again_days` a further inspection is due so long after this one */
   inspected(id: string, seen: SeenEntry, nowMs: number): Arrival;
+  /** A dip, or an inspection, of this time never was. @throws Refused unknown_entry */
+  takeBackDip(id: string, time: string, nowMs: number): Arrival;
+  takeBackInspection(id: string, time: string, nowMs: number): Arrival;
   /** @param days  kept apart after they came; 0 ends it */
   setQuarantine(id: string, days: number): Arrival;
   layLight(id: string, entry: LightEntry, nowMs: number): Arrival;
@@ -167,6 +170,38 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body }] });
       return find(id);
     },
+    takeBackDip(id, time, nowMs) {
+      const arrival = find(id);
+      const timeMs = Date.parse(time);
+      const place = arrival.dipsMs.lastIndexOf(timeMs);
+      if (place < 0) throw new Refused('unknown_entry', `${id} has no dip of ${time}`);
+      const next = { ...arrival, dipsMs: arrival.dipsMs.filter((_, index) => index !== place) };
+      // Of a checklist's dip the histories of its pieces say it too.
+      keeper.keep(withArrival(keeper.state(), next), {
+        entries: readJournal(store, { kind: 'piece', system: arrival.system, fromMs: timeMs, toMs: timeMs + 1 })
+          .filter(({ body }) => body.event === 'dipped')
+          .map((entry) => withdrawalOf(entry, nowMs)),
+      });
+      return next;
+    },
+    takeBackInspection(id, time, nowMs) {
+      const arrival = find(id);
+      const timeMs = Date.parse(time);
+      const place = arrival.inspections.findLastIndex((each) => each.timeMs === timeMs);
+      if (place < 0) throw new Refused('unknown_entry', `${id} has no inspection of ${time}`);
+      const next = { ...arrival, inspections: arrival.inspections.filter((_, index) => index !== place) };
+      const { findings } = arrival.inspections[place] ?? {};
+      const told = readJournal(store, {
+        kind: 'arrival',
+        system: arrival.system,
+        fromMs: timeMs,
+        toMs: timeMs + 1,
+      }).find(({ body }) => body.event === 'inspected' && body.arrival === id && body.findings === findings);
+      keeper.keep(withArrival(keeper.state(), next), {
+        entries: told === undefined ? [] : [withdrawalOf(told, nowMs)],
+      });
+      return next;
+    },
     setQuarantine(id, days) {
       const { quarantineDays: _before, ...arrival } = find(id);
       return change(days === 0 ? arrival : { ...arrival, quarantineDays: days });
@@ -189,6 +224,21 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       return find(id);
     },
   };
+}
+
+/** The entry that says of another that it no longer counts; sent twice it is one. */
+function withdrawalOf<Kind extends 'arrival' | 'piece'>(old: Entry<Kind>, nowMs: number): NewEntry<Kind> {
+  const { id, kind, timeMs, system, body } = old;
+  return {
+    kind,
+    timeMs,
+    recordedMs: nowMs,
+    system,
+    body,
+    corrects: id,
+    isWithdrawn: true,
+    key: `withdraw:${id}`,
+  } as NewEntry<Kind>;
 }
 
 /** @throws Refused too_many  for a list that would grow without end: all of it is written at each change */

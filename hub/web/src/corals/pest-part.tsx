@@ -1,6 +1,7 @@
 import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import { axisDate } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
+import { CarePast } from './care-past.tsx';
 import { Asked, Choice, LongField, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 
@@ -103,20 +104,7 @@ export function PestPart({ arrival, zone, know }: PartProps) {
           <Submit form={dip} words="Dipped now, without a checklist" isQuiet />
         </Asked>
       </div>
-      {arrival.inspections.length > 0 && (
-        <details>
-          <summary>What was seen before</summary>
-          <ol class="history">
-            {arrival.inspections.toReversed().map((each) => (
-              <li key={each.time}>
-                <span class="history-time">{day(each.time)}</span>
-                <span class="history-state">seen</span>
-                <span>{each.findings}</span>
-              </li>
-            ))}
-          </ol>
-        </details>
-      )}
+      <CarePast {...{ arrival, zone, know }} />
       <p class="aside">Source: {watch.source}.</p>
     </section>
   );

@@ -5,7 +5,7 @@ import { pieceEventText } from '../corals/piece-event-text.ts';
 import { signText } from '../kit/shown-number.ts';
 import { inSentence } from '../kit/words.ts';
 import type { EntryStart } from '../room/entry-form.tsx';
-import { type EntryKind, tested } from '../room/entry-kinds.ts';
+import { type CorrectedKind, dryName, tested } from '../room/entry-kinds.ts';
 
 /** What people enter, in the order of the choice above the list. */
 export const loggedKinds = [
@@ -35,7 +35,7 @@ export function loggedWords(system: SystemView, { kind, body }: Logged): string 
     }
     case 'dose':
       return body.ml === undefined
-        ? `${text(body.grams)} g ${text(body.substance).replaceAll('_', ' ')}`
+        ? `${text(body.grams)} g ${dryName(text(body.substance))}`
         : `${body.ml} mL ${nameOf(body.stock)}`;
     case 'water_change':
       return `Water change ${body.volume_l} L${newWaterWords(body)}`;
@@ -67,7 +67,7 @@ function newWaterWords(body: EntryAnswer<'water_change'>['body']): string {
 export function correctionOf(
   { id, kind, timeMs, body }: Logged,
   zone: string,
-): { kind: EntryKind; start: EntryStart } | undefined {
+): { kind: CorrectedKind; start: EntryStart } | undefined {
   const start = { corrects: id, moment: { wall: wallOf(timeMs, zone), note: text(body.note) } };
   switch (kind) {
     case 'test': {
@@ -76,7 +76,16 @@ export function correctionOf(
       return { kind, start: { ...start, what, value, unit, gravity } };
     }
     case 'dose':
-      if (body.stock === undefined) return undefined;
+      if (body.stock === undefined)
+        return { kind, start: { ...start, what: text(body.substance), value: text(body.grams) } };
+      return { kind, start: { ...start, what: body.stock, value: text(body.ml) } };
+    case 'plan': {
+      // Back to the configuration is no number that could be another.
+      if (body.configured === true) return undefined;
+      const { stock, ml_per_day, times_per_day } = body;
+      return { kind, start: { ...start, what: stock, value: text(ml_per_day), times: text(times_per_day) } };
+    }
+    case 'refill':
       return { kind, start: { ...start, what: body.stock, value: text(body.ml) } };
     case 'water_change': {
       const water = Object.fromEntries(newWater.map(([field]) => [field, text(body[field])]));

@@ -5,7 +5,7 @@ import { numberIn } from '../kit/number-in.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { enter, newKey, takeBack } from '../kit/unsent.ts';
 import { DoubtButtons } from './doubt-buttons.tsx';
-import { type Choice, choicesOf, type EntryKind, kindWords, requestOf, unitName } from './entry-kinds.ts';
+import { type Choice, type CorrectedKind, choicesOf, kindWords, requestOf, unitName } from './entry-kinds.ts';
 import { type Gravity, GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
 import { type Moment, MomentFields, momentOf } from './moment-fields.tsx';
 import { type NewWater, NewWaterFields, recalledWater, rememberWater } from './new-water.tsx';
@@ -22,6 +22,8 @@ export type EntryStart = {
   moment?: Moment;
   water?: NewWater;
   gravity?: Gravity;
+  /** Doses a day, of a plan. */
+  times?: string;
   /** The entry that this one replaces. */
   corrects?: number;
 };
@@ -38,13 +40,13 @@ export function EntryForm({
   saved,
 }: {
   system: SystemView;
-  kind: EntryKind;
+  kind: CorrectedKind;
   start?: EntryStart;
   /** Told what was saved. */
   saved?(words: string): void;
 }) {
   const zone = room.value?.timezone ?? 'UTC';
-  const choices = choicesOf(kind, system);
+  const choices = choicesOf(kind, system, start?.corrects === undefined ? undefined : start.what);
   const memory = `last.${system.id}.${kind}`;
   const [what, setWhat] = useState(start?.what ?? recall(memory) ?? '');
   const choice = choices.find(({ id }) => id === what) ?? choices[0];
@@ -58,6 +60,7 @@ export function EntryForm({
   const [key, setKey] = useState(newKey);
   const [water, setWater] = useState(() => start?.water ?? (kind === 'water_change' ? recalledWater(system.id) : {}));
   const [moment, setMoment] = useState<Moment>(start?.moment ?? { wall: '', note: '' });
+  const [times, setTimes] = useState(start?.times ?? '');
   const [gravity, setGravity] = useState(start?.gravity ?? usualGravity);
   /** The analyte before this one, once the keeper goes through a round. */
   const [before, setBefore] = useState<string | undefined>(undefined);
@@ -91,8 +94,9 @@ export function EntryForm({
     if (scale === undefined) return 'Enter the water temperature as a number, or leave it empty.';
     const { path, body } = requestOf(kind, system.id, of, number, unit);
     const newWater = Object.fromEntries(known.map(([field, text]) => [field, numberIn(text)]));
+    const perDay = kind === 'plan' && times.trim() !== '' ? { times_per_day: numberIn(times) ?? 0 } : {};
     const corrects = start?.corrects === undefined ? {} : { corrects: start.corrects };
-    return { path, body: { ...body, ...newWater, ...when, ...scale, ...corrects } };
+    return { path, body: { ...body, ...newWater, ...when, ...scale, ...perDay, ...corrects } };
   }
 
   async function send(of: Choice, change: Record<string, unknown> = {}): Promise<void> {
@@ -109,7 +113,7 @@ export function EntryForm({
       setAnswer({ tone, text: outcome.text, ...(about === undefined ? {} : { about }) });
       return;
     }
-    keepMemory(of);
+    if (start?.corrects === undefined) keepMemory(of);
     if (outcome.is === 'stored') saved?.(`${outcome.saved}.`);
     const next = kind === 'test' && start === undefined ? nextOfRound(system.id, of.id) : undefined;
     const offer = next === undefined || before !== undefined ? {} : { next };
@@ -210,6 +214,21 @@ export function EntryForm({
                 </option>
               ))}
             </select>
+          </label>
+        )}
+        {kind === 'plan' && (
+          <label for={name('times')} class="field-hours">
+            Doses a day
+            <input
+              id={name('times')}
+              inputMode="numeric"
+              autocomplete="off"
+              value={times}
+              onInput={(event) => {
+                setTimes(event.currentTarget.value);
+                edited();
+              }}
+            />
           </label>
         )}
         <button type="submit" class={answer?.tone === 'ask' ? '' : 'primary'}>
