@@ -1,4 +1,5 @@
 import type { AnswerOf } from '../api/contract.ts';
+import { outsideBrokerRules } from '../api/outside-broker.ts';
 
 type Place = Pick<AnswerOf<'GET /api/phones'>, 'hosts' | 'port' | 'tls' | 'topic'>;
 
@@ -35,14 +36,11 @@ function placeRows({ hosts, port, tls, topic }: Place, login: [string, string][]
 
 /** The hub makes no user at a broker that is another program. */
 export function outsideBrokerLines(name: string, place: Place): string[] {
-  const prefix = place.topic.slice(0, -'/phone'.length);
   return [
     'The broker is outside the hub: make the user there. For mosquitto:',
     `  mosquitto_passwd /etc/mosquitto/passwd ${name}`,
     'and in its acl_file:',
-    `  user ${name}`,
-    ...['phone/#', 'alarms/#', 'status', 'heartbeat'].map((topic) => `  topic read ${prefix}/${topic}`),
-    ...['command', 'enter/+'].map((topic) => `  topic write ${prefix}/${topic}`),
+    ...outsideBrokerRules(name, place.topic).map((line) => `  ${line}`),
     'Then in the app of the phone:',
     ...placeRows(place, [
       ['user', name],

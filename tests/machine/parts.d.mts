@@ -12,6 +12,7 @@ export type PartName =
   | 'shellcheck'
   | 'sshd'
   | 'rsync'
+  | 'zbarimg'
   | 'gcc'
   | 'python3'
   | 'gsw'

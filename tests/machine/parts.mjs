@@ -28,6 +28,7 @@ export const parts = {
   shellcheck: { apt: 'shellcheck', brew: 'shellcheck', at: ['shellcheck'], probe: ['--version'] },
   sshd: { apt: 'openssh-server', brew: 'openssh', at: sshds, probe: ['-V'] },
   rsync: { apt: 'rsync', brew: 'rsync', at: ['rsync'], probe: ['--version'] },
+  zbarimg: { apt: 'zbar-tools', brew: 'zbar', at: ['zbarimg'], probe: ['--version'] },
   gcc: { apt: 'build-essential', brew: 'gcc', at: ['gcc'], probe: ['--version'] },
   python3: { apt: 'python3', brew: 'python', at: pythons, probe: ['-c', ''], must: true },
   gsw: { apt: 'python3-gsw', at: pythons, probe: ['-c', 'import gsw'], must: true },

@@ -1,5 +1,6 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { AnswerOf } from '../../../api/contract.ts';
+import { outsideBrokerRules } from '../../../api/outside-broker.ts';
 import { askRoute, type Problem } from '../kit/ask.ts';
 import { whoHere } from '../kit/who.tsx';
 import { PhoneAdded } from './phone-added.tsx';
@@ -58,12 +59,7 @@ export default function PhonesView() {
       <p class="answer" role="status">
         {answer}
       </p>
-      {now?.broker === 'outside' && (
-        <p>
-          The broker at {now.hosts[0]}, port {now.port}, is outside the hub: make a user for the phone there. It listens
-          to <code>{now.topic}</code>, QoS 1.
-        </p>
-      )}
+      {now?.broker === 'outside' && <OutsideBroker now={now} />}
       {now?.broker === 'inside' && (
         <>
           <form class="fields" onSubmit={(event) => void add(event)}>
@@ -112,5 +108,27 @@ export default function PhonesView() {
         </>
       )}
     </main>
+  );
+}
+
+/** The hub makes no user at a broker that is another program, nor sees who is there. */
+function OutsideBroker({ now }: { now: Now }) {
+  return (
+    <>
+      <p>
+        The broker at {now.hosts[0]}, port {now.port}
+        {now.tls ? ', TLS' : ''}, is outside the hub: make a user for the phone there. The phone subscribes to{' '}
+        <code>{now.topic}</code> with QoS 1.
+      </p>
+      <p>For mosquitto, with the phone's name for NAME:</p>
+      <pre class="phone-rules">
+        {[
+          'mosquitto_passwd /etc/mosquitto/passwd NAME',
+          '',
+          '# in its acl_file',
+          ...outsideBrokerRules('NAME', now.topic),
+        ].join('\n')}
+      </pre>
+    </>
   );
 }
