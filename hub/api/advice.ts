@@ -147,6 +147,10 @@ const weighedTest = z.object({
     innovationSd: z.number(),
   } satisfies Record<keyof TestVerdict, z.ZodType>),
   dosedBefore: z.number().describe('rise by all doses since the test before'),
+  valueAt35: z
+    .number()
+    .optional()
+    .describe('the value at salinity 35; absent where nobody measured the salinity of that day'),
   after: estimate.pick({ level: true, levelSd: true, demandPerDay: true, demandSd: true }),
   words: z.string(),
 });

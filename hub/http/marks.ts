@@ -1,28 +1,49 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type Mark, markKinds } from '../api/series.ts';
+import {
+  factorToCommonSalinity,
+  leastDifference35,
+  pastSalinity,
+  type SalinityThen,
+} from '../judgement/estimate/past-salinity.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
 import { type Entry, readJournal } from '../model/journal/journal.ts';
 
 /** Beyond so many of a kind a chart is a smear; the newest are kept. */
 const mostOfAKind = 500;
+/** A test of the salinity just outside the span speaks for the water within. */
+const nearbyMs = 3 * 86_400_000;
 
 /** What happened to a system in [fromMs, toMs), oldest first. */
-export function marksOf(store: Pick<Store, 'journal'>, system: SystemConfig, fromMs: number, toMs: number): Mark[] {
+export function marksOf(
+  store: Pick<Store, 'journal' | 'series' | 'summaries'>,
+  system: SystemConfig,
+  fromMs: number,
+  toMs: number,
+): Mark[] {
+  const near = { kind: 'test', system: system.id, fromMs: fromMs - nearbyMs, toMs: toMs + nearbyMs } as const;
+  const tests = readJournal(store, { ...near, order: 'newest', limit: mostOfAKind });
+  const salinityThen = pastSalinity(store, system.id, tests, fromMs, toMs);
   return markKinds
     .flatMap((kind) => {
       const span = { kind, system: system.id, fromMs, toMs, order: 'newest', limit: mostOfAKind } as const;
-      return readJournal(store, span).flatMap((entry) => markOf(entry, system) ?? []);
+      return readJournal(store, span).flatMap((entry) => markOf(entry, system, salinityThen) ?? []);
     })
     .sort((a, b) => a.time - b.time);
 }
 
-function markOf(entry: Entry<Mark['kind']>, system: SystemConfig): Mark | undefined {
+function markOf(entry: Entry<Mark['kind']>, system: SystemConfig, salinityThen: SalinityThen): Mark | undefined {
   const base = { id: entry.id, time: entry.timeMs, kind: entry.kind, metric: null };
   const nameOf = (stock: string) => system.stocks.find(({ id }) => id === stock)?.name ?? stock;
   switch (entry.kind) {
     case 'test': {
       const { analyte, value, sd, given_value, given_unit } = entry.body;
-      const text = `Test: ${given_value} ${given_unit}`.trim();
+      const factor = factorToCommonSalinity(analyte, entry.timeMs, salinityThen);
+      const at35 =
+        factor === undefined || Math.abs(factor - 1) < leastDifference35
+          ? ''
+          : ` (${Number((given_value * factor).toPrecision(3))} at salinity 35)`;
+      const text = `Test: ${given_value} ${given_unit}`.trim() + at35;
       return { ...base, metric: analyte, value, ...(sd === undefined ? {} : { sd }), text };
     }
     case 'dose': {

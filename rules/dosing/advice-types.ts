@@ -31,6 +31,8 @@ export type AdviceTest = {
   value: number;
   sd?: number;
   isSuspect?: boolean;
+  /** Practical salinity of the water then; absent where nobody measured it. */
+  salinity?: number;
 };
 
 /** A product that raises the analyte, with what is given of it now; amounts in mL, or in g of what is weighed dry. */
@@ -179,6 +181,7 @@ export const holdBackRules = [
   'doses_not_seen',
   'may_precipitate',
   'salinity_first',
+  'only_diluted',
   'interval_wider_than_band',
   'level_rises_unexplained',
   'ph_limit',

@@ -1,3 +1,4 @@
+import { atSalinity } from '../seawater/at-salinity.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { shownAs } from '../words/value-text.ts';
 import { dayMs, shown, withUnit } from './advice-facts.ts';
@@ -83,7 +84,8 @@ export function testLines(input: AdviceInput, estimate: DemandEstimate): string[
   const lines = used.map((test, i) => {
     const weight = share * (1 - share) ** (used.length - 1 - i);
     const days = (input.nowMs - test.timeMs) / dayMs;
-    return `Test ${say(test.value)}, ${days.toFixed(1)} days ago: about ${(100 * weight).toFixed(0)} % of the level.`;
+    const at35 = test.salinity === undefined ? '' : ` (${say(atSalinity(test.value, test.salinity))} at salinity 35)`;
+    return `Test ${say(test.value)}${at35}, ${days.toFixed(1)} days ago: about ${(100 * weight).toFixed(0)} % of the level.`;
   });
   for (const test of input.lastTests)
     if (test.isSuspect === true) lines.push(`Test ${say(test.value)}: held as suspect, not used.`);

@@ -2,12 +2,15 @@ import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, dayMs, shown, withUnit } from './advice-facts.ts';
 import type { AdviceInput, HoldBack } from './advice-types.ts';
 import { deliveryOf, worthLooking } from './delivery.ts';
+import { dilutionOf } from './dilution.ts';
 import { areDosesNotSeen } from './doses-not-seen.ts';
 import { salinityText } from './salinity-text.ts';
 import type { StockInUse } from './stocks-in-use.ts';
 
 /** Salinity older than this does not speak for the water of now. */
 const salinityGoodForDays = 7;
+/** Where dilution explains less than this share of what is missing, the rest is dosed. common practice, no published source */
+const mostDosedShare = 0.5;
 
 /**
  * The reasons not to give more of an analyte, asked only when more is wanted: what they guard against is an increase that does
@@ -26,6 +29,7 @@ export function increaseHoldBacks(
     ...(line.length > 0 ? line : notSeen(input, estimate, plannedRise)),
     ...oneTest(input, estimate),
     ...salinityFirst(input, estimate),
+    ...onlyDiluted(input, estimate),
   ];
 }
 
@@ -87,4 +91,19 @@ function salinityFirst({ analyte, system, water, units }: AdviceInput, { level }
     `Salinity is outside its band (${salinityText(salinity.value, 1, units)}). Correct it first: that alone takes ${label.toLowerCase()} from ` +
     `${shown(analyte, level, units)} to about ${withUnit(analyte, then, units)}.`;
   return [{ rule: 'salinity_first', text }];
+}
+
+/** What fresh water has thinned comes back with the salt; a dose on top would be too much by then. */
+function onlyDiluted(input: AdviceInput, estimate: DemandEstimate): HoldBack[] {
+  const { analyte, system, units } = input;
+  const dilution = dilutionOf(input, estimate);
+  if (dilution === undefined) return [];
+  const missing = (system.band.low + system.band.high) / 2 - estimate.level;
+  if (dilution.fallenBy < mostDosedShare * missing) return [];
+  const { label } = adviceFacts[analyte];
+  const text =
+    `Salinity fell from ${salinityText(dilution.salinityBefore, 1, units)} to ${salinityText(dilution.salinityNow, 1, units)}, and that alone took ` +
+    `${withUnit(analyte, dilution.fallenBy, units)} of ${label.toLowerCase()}: at salinity 35 it is ${shown(analyte, dilution.levelAt35, units)}, ` +
+    `and was ${shown(analyte, dilution.before35, units)}. Bring the salinity back first, then test again.`;
+  return [{ rule: 'only_diluted', text }];
 }

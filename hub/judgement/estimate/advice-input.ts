@@ -6,6 +6,7 @@ import { watchedBands } from '../../model/config/watched-room.ts';
 import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { currentRisePerDay, type DatedEvidence, dosedBetween } from './known-facts.ts';
 import { knownWater, type ScaleOf, type WaterStore } from './known-water.ts';
+import { pastSalinity, type SalinityThen } from './past-salinity.ts';
 import { planSeenMs } from './standing-plan.ts';
 import { stocksGiven } from './stocks-given.ts';
 
@@ -48,6 +49,8 @@ export function adviceInputOf(
     .filter(({ body, timeMs }) => body.analyte === analyte && timeMs <= nowMs)
     .slice(-testsShown);
   const oldestMs = tests[0]?.timeMs;
+  const salinityThen =
+    oldestMs === undefined ? undefined : pastSalinity(store, system.id, ofKind(entries, 'test'), oldestMs, nowMs);
   const testEveryDays = system.test_every_days[analyte];
   const water = knownWater(store, system, entries, scaleOf, nowMs);
   const given = stocksGiven(system, analyte, entries, estimate?.level, nowMs);
@@ -71,6 +74,7 @@ export function adviceInputOf(
       value: test.body.value,
       ...(test.body.sd === undefined ? {} : { sd: test.body.sd }),
       isSuspect: estimate?.suspect === true && test === tests.at(-1),
+      ...salinityOf(test.timeMs, salinityThen),
     })),
     ...(oldestMs === undefined
       ? {}
@@ -89,6 +93,11 @@ export function adviceInputOf(
     ...(testEveryDays === undefined ? {} : { testEveryDays }),
     nowMs,
   };
+}
+
+function salinityOf(timeMs: number, then: SalinityThen | undefined): { salinity?: number } {
+  const salinity = then?.(timeMs);
+  return salinity === undefined ? {} : { salinity };
 }
 
 function dosesOf(diary: readonly DatedEvidence[], fromMs: number): { timeMs: number; rise: number }[] {

@@ -239,7 +239,13 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       const system = systems.get(systemId);
       if (system === undefined) return undefined;
       const nowMs = parts.now();
-      return explanationOf(system, analyte, readEntries(parts.store, system.id, oldestUsedMs(nowMs)), nowMs);
+      return explanationOf(
+        parts.store,
+        system,
+        analyte,
+        readEntries(parts.store, system.id, oldestUsedMs(nowMs)),
+        nowMs,
+      );
     },
     estimate: (system, analyte) => known(estimates, system)?.[analyte],
     estimateAt(systemId, analyte, timeMs) {

@@ -1,3 +1,4 @@
+import type { Store } from '#adapters/ports/store.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
   type DemandEstimate,
@@ -10,8 +11,9 @@ import {
 import { demandHistory, type HistoryPoint } from '#rules/trend/demand-history.ts';
 import { type Forecast, forecastLevel } from '#rules/trend/forecast.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
-import type { Entry } from '../../model/journal/journal.ts';
+import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { currentRisePerDay, type DatedEvidence, demandEvidenceOf } from './known-facts.ts';
+import { factorToCommonSalinity, pastSalinity, type SalinityThen } from './past-salinity.ts';
 
 const dayMs = 86_400_000;
 
@@ -21,6 +23,8 @@ export type WeighedTest = TestVerdict & {
   dosedBefore: number;
   /** Level and demand after it, with their standard deviations. */
   after: Pick<DemandEstimate, 'level' | 'levelSd' | 'demandPerDay' | 'demandSd'>;
+  /** The value at salinity 35; absent where nobody measured the salinity of that day. */
+  valueAt35?: number;
   words: string;
 };
 
@@ -36,13 +40,19 @@ export type Explanation = {
 
 const day = (ms: number): string => new Date(ms).toISOString().slice(0, 16).replace('T', ' ');
 
-function wordsFor(test: TestVerdict, dosedBefore: number, after: WeighedTest['after']): string {
+function wordsFor(
+  test: TestVerdict,
+  dosedBefore: number,
+  after: WeighedTest['after'],
+  valueAt35: number | undefined,
+): string {
+  const at35 = valueAt35 === undefined ? '' : ` (${valueAt35.toFixed(2)} at salinity 35)`;
   const expected = test.value - test.innovation;
   const part = test.isSuspect
     ? 'held as suspect until the next test'
     : `taken with a chance of ${Math.round(100 * test.chancePlain)} in 100 that it is sound`;
   return (
-    `${day(test.timeMs)} UTC: tested ${test.value}, expected ${expected.toFixed(2)} ± ${test.innovationSd.toFixed(2)} ` +
+    `${day(test.timeMs)} UTC: tested ${test.value}${at35}, expected ${expected.toFixed(2)} ± ${test.innovationSd.toFixed(2)} ` +
     `(doses since the test before raised it by ${dosedBefore.toFixed(2)}); ${part}. ` +
     `Then level ${after.level.toFixed(2)} ± ${after.levelSd.toFixed(2)}, use ${after.demandPerDay.toFixed(2)} ± ${after.demandSd.toFixed(2)} a day.`
   );
@@ -52,6 +62,7 @@ function wordsFor(test: TestVerdict, dosedBefore: number, after: WeighedTest['af
 function weighedTests(
   analyte: DemandAnalyte,
   evidence: readonly DatedEvidence[],
+  then: SalinityThen,
 ): { tests: WeighedTest[]; state: DemandState } {
   let state = startDemand({ analyte });
   let dosedBefore = 0;
@@ -63,7 +74,10 @@ function weighedTests(
     if (estimate === undefined || state.lastTest === undefined) continue;
     const { level, levelSd, demandPerDay, demandSd } = estimate;
     const after = { level, levelSd, demandPerDay, demandSd };
-    tests.push({ ...state.lastTest, dosedBefore, after, words: wordsFor(state.lastTest, dosedBefore, after) });
+    const factor = factorToCommonSalinity(analyte, timeMs, then);
+    const valueAt35 = factor === undefined ? undefined : state.lastTest.value * factor;
+    const words = wordsFor(state.lastTest, dosedBefore, after, valueAt35);
+    tests.push({ ...state.lastTest, dosedBefore, after, words, ...(valueAt35 === undefined ? {} : { valueAt35 }) });
     dosedBefore = 0;
   }
   return { tests, state };
@@ -71,13 +85,18 @@ function weighedTests(
 
 /** The working of an estimate, for the page and for whoever doubts it. */
 export function explanationOf(
+  store: Pick<Store, 'series' | 'summaries'>,
   system: SystemConfig,
   analyte: DemandAnalyte,
   entries: readonly Entry[],
   nowMs: number,
 ): Explanation {
   const evidence = demandEvidenceOf(system, analyte, entries, nowMs);
-  const { tests, state } = weighedTests(analyte, evidence);
+  const { tests, state } = weighedTests(
+    analyte,
+    evidence,
+    pastSalinity(store, system.id, ofKind(entries, 'test'), evidence[0]?.timeMs ?? nowMs, nowMs),
+  );
   const estimate = demandEstimate(state, nowMs) ?? null;
   const band = system.bands[analyte];
   const risePerDay = currentRisePerDay(system, analyte, entries, nowMs);

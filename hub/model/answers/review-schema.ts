@@ -84,6 +84,10 @@ const testReviewSchema = z.object({
       timeMs,
       value: z.number(),
       sd: z.number().nullable(),
+      valueAt35: z
+        .number()
+        .nullable()
+        .describe('at salinity 35; null where it does not move with the salt, or no salinity is known'),
       verdict: z.enum(['sound', 'refuted', 'in_doubt', 'not_judged']),
     }),
   ),

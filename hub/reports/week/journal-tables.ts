@@ -1,4 +1,5 @@
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
+import { factorToCommonSalinity } from '../../judgement/estimate/past-salinity.ts';
 import { localTimeText } from '../../model/calendar/iso-week.ts';
 import type { Entry } from '../../model/journal/journal.ts';
 import type { Cell } from './daily-table.ts';
@@ -12,6 +13,8 @@ const testAndDoseColumns = [
   'value',
   'unit',
   'sd',
+  'salinity',
+  'value_at_salinity_35',
   'given_value',
   'given_unit',
   'stock',
@@ -38,22 +41,42 @@ function table<const Columns extends readonly string[]>(columns: Columns, rows: 
  * Tests, doses and water changes of a week, as they stand after corrections.
  *
  * @param entries  of these three kinds, oldest first
+ * @param salinityThen  the salinity of a system's water at a time, where it was measured
  */
 export function testsAndDosesTable(
   entries: readonly Entry<'test' | 'dose' | 'water_change'>[],
   zone: string,
+  salinityThen: (system: string, timeMs: number) => number | undefined,
 ): Cell[][] {
   const rows = entries.map((entry): Row<typeof testAndDoseColumns> => {
     const { kind, system, timeMs, body } = entry;
-    return { time: localTimeText(timeMs, zone), system, kind, ...amountsOf(entry), by: body.by, note: body.note };
+    return {
+      time: localTimeText(timeMs, zone),
+      system,
+      kind,
+      ...amountsOf(entry, salinityThen),
+      by: body.by,
+      note: body.note,
+    };
   });
   return table(testAndDoseColumns, rows);
 }
 
-function amountsOf({ kind, body }: Entry<'test' | 'dose' | 'water_change'>): Row<typeof testAndDoseColumns> {
+function amountsOf(
+  { kind, body, system, timeMs }: Entry<'test' | 'dose' | 'water_change'>,
+  salinityThen: (system: string, timeMs: number) => number | undefined,
+): Row<typeof testAndDoseColumns> {
   if (kind === 'test') {
     const { analyte, value, sd, given_value, given_unit } = body;
-    return { analyte, value, unit: metricFacts[analyte].unit, sd, given_value, given_unit };
+    const factor = factorToCommonSalinity(analyte, timeMs, (at) => salinityThen(system, at));
+    const at35 =
+      factor === undefined
+        ? {}
+        : {
+            salinity: Number(salinityThen(system, timeMs)?.toFixed(2)),
+            value_at_salinity_35: Number((value * factor).toFixed(metricFacts[analyte].decimals + 2)),
+          };
+    return { analyte, value, unit: metricFacts[analyte].unit, sd, ...at35, given_value, given_unit };
   }
   if (kind === 'dose') {
     const { stock, ml, substance, grams } = body;

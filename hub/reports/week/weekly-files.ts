@@ -1,11 +1,15 @@
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Tables } from '#adapters/ports/tables.ts';
+import { pastSalinity } from '../../judgement/estimate/past-salinity.ts';
 import { daysOfWeek, type IsoWeek, isIsoWeek, weekBounds } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { readKinds } from '../../model/journal/journal.ts';
+import { readJournal, readKinds } from '../../model/journal/journal.ts';
 import { type Cell, dailyTable } from './daily-table.ts';
 import { alarmsTable, coralsTable, testsAndDosesTable } from './journal-tables.ts';
 import { weeklyFigures } from './weekly-figures.ts';
+
+/** A test of the salinity just before or after the week speaks for its water too. */
+const nearbyMs = 3 * 86_400_000;
 
 export type WeekFile = { name: string; text: string };
 
@@ -27,6 +31,13 @@ export function weeklyFiles({ config, store, line, nowMs }: WeekSource, week: Is
   const now = nowMs();
   const entries = <Kind extends JournalKind>(...kinds: Kind[]) =>
     readKinds(store, kinds, { fromMs: startMs, toMs: endMs });
+  const salinities = new Map(
+    config.systems.map(({ id }) => {
+      const near = { system: id, fromMs: startMs - nearbyMs, toMs: endMs + nearbyMs };
+      return [id, pastSalinity(store, id, readJournal(store, { kind: 'test', ...near }), startMs, endMs)];
+    }),
+  );
+  const salinityThen = (system: string, timeMs: number) => salinities.get(system)?.(timeMs);
   const corals = entries('arrival', 'piece');
   const days = daysOfWeek(week, zone).filter((day) => day.startMs < now);
   const text = (table: readonly Cell[][]) => table.map((cells) => line(cells)).join('');
@@ -34,7 +45,7 @@ export function weeklyFiles({ config, store, line, nowMs }: WeekSource, week: Is
     { name: `daily-${week}.csv`, text: text(dailyTable(weeklyFigures(config, store, week, now), days, zone)) },
     {
       name: `tests-doses-${week}.csv`,
-      text: text(testsAndDosesTable(entries('test', 'dose', 'water_change'), zone)),
+      text: text(testsAndDosesTable(entries('test', 'dose', 'water_change'), zone, salinityThen)),
     },
     { name: `alarms-${week}.csv`, text: text(alarmsTable(entries('alarm'), zone)) },
     // A room that keeps no register of its pieces is not sent an empty one.

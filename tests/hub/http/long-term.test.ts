@@ -1,7 +1,9 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import type { AnswerOf } from '#hub/api/contract.ts';
 import type { VolumeView } from '#hub/api/volume.ts';
+import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
@@ -67,6 +69,26 @@ describe('what shows only over weeks', () => {
     expect(verb.code).toBe(0);
     expect(verb.out).toContain(told.text);
     expect(verb.out).toContain('by alkalinity: ');
+  });
+
+  test('a diluted tank looks as if it lacked alkalinity, in the working of an estimate and in the file of the week', async () => {
+    const at = (body: unknown) => ask(hub.url, '/api/tests', { body });
+    await at({ system: 'spare', analyte: 'salinity', value: 31.5, confirmed: true });
+    await at({ system: 'spare', analyte: 'alkalinity', value: 7.2, confirmed: true });
+    // 7.2 × 35 / 31.5 = 8.
+    const told = await getJson<AnswerOf<'GET /api/estimates/:system/:analyte'>>(
+      `${hub.url}/api/estimates/spare/alkalinity`,
+    );
+    expect(told.tests[0]?.valueAt35).toBeCloseTo(8, 9);
+    expect(told.tests[0]?.words).toContain('tested 7.2 (8.00 at salinity 35)');
+    const week = isoWeekAt(Date.now(), 'Europe/Lisbon');
+    const csv = (await ask(hub.url, `/api/weeks/${week}/tests-doses.csv`)).text;
+    expect(csv).toMatch(/spare,test,alkalinity,7.2,dKH,,31.5,8,7.2,dKH/);
+    expect(csv).toMatch(/spare,test,salinity,31.5,,,,,31.5/);
+    const iso = (timeMs: number) => new Date(timeMs).toISOString();
+    const [from, to] = [iso(Date.now() - dayMs), iso(Date.now() + dayMs)];
+    const { text } = await ask(hub.url, `/api/marks/spare?from=${from}&to=${to}`);
+    expect(text).toContain('Test: 7.2 dKH (8 at salinity 35)');
   });
 
   test('a tank without tests has a volume by doses', async () => {

@@ -73,6 +73,7 @@ export function inKeepersUnits<Figures extends Told>(figures: Figures, shownOf: 
       ...{ band: bandIn(test.band, way), uncertainty: turned(test.uncertainty, way.by) },
       tests: test.tests.map((one) => ({
         ...{ timeMs: one.timeMs, verdict: one.verdict, value: way.at(one.value) },
+        valueAt35: one.valueAt35 === null ? null : way.at(one.valueAt35),
         sd: one.sd === null ? null : way.by(one.sd),
       })),
     })),

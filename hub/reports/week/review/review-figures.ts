@@ -3,6 +3,7 @@ import { rulesForRoom } from '#rules/bands/room.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { readEntries } from '../../../judgement/estimate/known-entries.ts';
+import { pastSalinity } from '../../../judgement/estimate/past-salinity.ts';
 import { createPieces } from '../../../judgement/pieces/pieces.ts';
 import type { BandReview, ReviewFigures } from '../../../model/answers/review-schema.ts';
 import type { IsoWeek } from '../../../model/calendar/iso-week.ts';
@@ -72,13 +73,15 @@ export function reviewFigures(
     const entries = readEntries(store, system.id, fromMs).filter(({ timeMs }) => timeMs < span.asOfMs);
     const followed = demandAnalytes.map((analyte) => followDemand(system, analyte, entries, span));
     const bands = bandsOf(system.id);
+    const allTests = readJournal(store, { kind: 'test', system: system.id, fromMs: 0, toMs: span.asOfMs });
     const tests = testsOfWeek(
       system,
-      readJournal(store, { kind: 'test', system: system.id, fromMs: 0, toMs: span.asOfMs }),
+      allTests,
       followed,
       bands,
       (analyte) => series.some((each) => each.series.system === system.id && each.series.metric === analyte),
       span,
+      pastSalinity(store, system.id, allTests, span.fromMs, span.asOfMs),
     );
     const demand = followed.flatMap((each) => {
       const found = demandReview(system, each, entries, bands[each.analyte] !== undefined, span);

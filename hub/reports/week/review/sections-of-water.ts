@@ -1,3 +1,4 @@
+import { leastDifference35 } from '../../../judgement/estimate/past-salinity.ts';
 import type { ReviewFigures, TestReview } from '../../../model/answers/review-schema.ts';
 import { cell, type Section, say, tableOr, words } from './document-parts.ts';
 import { type Figure, numberOf } from './figure.ts';
@@ -157,6 +158,12 @@ const verdictWords: Record<TestReview['tests'][number]['verdict'], string> = {
   not_judged: '',
 };
 
+/** Said only where it makes a difference that is seen. */
+function at35Words(value: number, valueAt35: number | null, decimals: number): string {
+  if (valueAt35 === null || Math.abs(valueAt35 / value - 1) < leastDifference35) return '';
+  return ` (${plain(valueAt35, decimals)} at salinity 35)`;
+}
+
 export function testSection(figures: ReviewFigures): Section {
   const times = reviewTimes(figures);
   const rows = figures.tests.map((each) => {
@@ -166,8 +173,12 @@ export function testSection(figures: ReviewFigures): Section {
       done === 0
         ? { text: 'none', why: true as const }
         : cell(
-            tests.map(({ value, verdict }) => `${plain(value, decimals)}${verdictWords[verdict]}`).join(', ') +
-              (unit === '' ? '' : ` ${unit}`),
+            tests
+              .map(
+                ({ value, valueAt35, verdict }) =>
+                  `${plain(value, decimals)}${at35Words(value, valueAt35, decimals)}${verdictWords[verdict]}`,
+              )
+              .join(', ') + (unit === '' ? '' : ` ${unit}`),
           ),
       say(each.missing, String, (value) => value > 0),
       say(

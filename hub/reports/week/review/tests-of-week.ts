@@ -1,6 +1,7 @@
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
 import { type Analyte, analytes } from '#rules/quantity/metric.ts';
 import { demandFacts } from '#rules/trend/demand-facts.ts';
+import { factorToCommonSalinity, type SalinityThen } from '../../../judgement/estimate/past-salinity.ts';
 import type { TestReview } from '../../../model/answers/review-schema.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
@@ -21,6 +22,7 @@ export function testEveryDays(system: SystemConfig, analyte: Analyte, hasBand: b
  *
  * @param tests     entries of kind `test` of the system up to the end of the week, oldest first
  * @param followed  of the analytes that the demand filter follows
+ * @param salinityThen  of the system's water
  * @param isProbed  true for an analyte that a probe measured in the week: no test of it is expected unless the keeper asks
  */
 export function testsOfWeek(
@@ -30,6 +32,7 @@ export function testsOfWeek(
   bands: Partial<Record<Analyte, BandOfWeek>>,
   isProbed: (analyte: Analyte) => boolean,
   span: ReviewSpan,
+  salinityThen: SalinityThen,
 ): TestReview[] {
   return analytes.flatMap((analyte) => {
     const all = tests.filter(({ body }) => body.analyte === analyte);
@@ -44,7 +47,7 @@ export function testsOfWeek(
         ...measureOf(system, system.id, analyte),
         done: inWeek.length,
         ...expectedOf(every, inWeek.length, span),
-        ...qualityOf(inWeek, follow),
+        ...qualityOf(inWeek, follow, salinityThen),
         ...shareOf(inWeek, band),
         band: band === undefined ? null : { low: band.low, high: band.high },
         lastMs: all.at(-1)?.timeMs ?? null,
@@ -75,7 +78,11 @@ function expectedOf(
 
 type Quality = Pick<TestReview, 'outliers' | 'inDoubt' | 'uncertainty' | 'uncertaintyBy' | 'tests'>;
 
-function qualityOf(inWeek: readonly Entry<'test'>[], follow: FollowedDemand | undefined): Quality {
+function qualityOf(
+  inWeek: readonly Entry<'test'>[],
+  follow: FollowedDemand | undefined,
+  salinityThen: SalinityThen,
+): Quality {
   const verdictOf = (timeMs: number, value: number): TestReview['tests'][number]['verdict'] => {
     if (follow === undefined) return 'not_judged';
     const later = follow.verdicts.map(({ earlierSuspect }) => earlierSuspect);
@@ -87,7 +94,9 @@ function qualityOf(inWeek: readonly Entry<'test'>[], follow: FollowedDemand | un
   };
   const tests = inWeek.map(({ timeMs, body }) => {
     const { value, sd = null } = body;
-    return { timeMs, value, sd, verdict: verdictOf(timeMs, value) };
+    const factor = factorToCommonSalinity(body.analyte, timeMs, salinityThen);
+    const valueAt35 = factor === undefined ? null : value * factor;
+    return { timeMs, value, sd, valueAt35, verdict: verdictOf(timeMs, value) };
   });
   const count = (verdict: string): Figure =>
     inWeek.length === 0

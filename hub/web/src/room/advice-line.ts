@@ -39,6 +39,7 @@ const holdBackDeeds: Record<string, string> = {
   doses_not_seen: 'look at the pump first',
   container_empty: 'refill the container first',
   salinity_first: 'correct the salinity first',
+  only_diluted: 'bring the salinity back first',
   may_precipitate: 'look for precipitation first',
   ph_limit: 'wait for a lower pH',
   saturation_limit: 'wait for a lower pH',

@@ -45,7 +45,7 @@ const figures: Pick<ReviewFigures, 'bands' | 'swings' | 'demand' | 'tests'> = {
       ...{ done: 1, expected: known(1), missing: known(0), outliers: known(0), inDoubt: known(0) },
       ...{ uncertainty: known(0.28), uncertaintyBy: 'learned' as const, shareInBand: known(1) },
       ...{ band: { low: 7, high: 9.8 }, lastMs: 0 },
-      tests: [{ timeMs: 0, value: 8.4, sd: 0.14, verdict: 'sound' as const }],
+      tests: [{ timeMs: 0, value: 8.4, sd: 0.14, valueAt35: 8.4, verdict: 'sound' as const }],
     },
   ],
 };
