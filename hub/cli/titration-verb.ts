@@ -112,6 +112,8 @@ async function titrate(options: TitrationOptions, tables: Tables, terminal: Term
     sd_umol_kg: verdict.sd_umol_kg,
     ...found,
     points_used: verdict.points_used,
+    low95_umol_kg: verdict.totalAlkalinity_umol_kg - verdict.halfWidth95_umol_kg,
+    high95_umol_kg: verdict.totalAlkalinity_umol_kg + verdict.halfWidth95_umol_kg,
   };
   await tables.write(terminal.output, tables.line(Object.keys(row)));
   await tables.write(terminal.output, tables.line(Object.values(row).map(resultText)));

@@ -17,6 +17,8 @@ export type AlkalinityFit = {
   used: readonly Point[];
   /** For each point used: pH read, less offset, less pH by the model. */
   residuals_ph: number[];
+  /** Points less parameters. */
+  freedom: number;
   /** Standard deviation of those, with the parameters counted off. */
   scatter_ph: number;
   /** Standard uncertainty from the scatter of the points. */
@@ -31,6 +33,9 @@ const range = { low: 3.0, high: 4.0 };
 /** Where carbonate species still buffer: the points that tell how much inorganic carbon a closed cell holds. */
 const bufferedFrom_ph = 5;
 const fewestBufferedPoints = 4;
+
+/** Inorganic carbon over alkalinity of seawater in balance with the air, 0.85 to 0.95. Common practice, no published source */
+export const usualDicOverAlkalinity = 0.9;
 
 /** The pH range is of true pH, known only after a fit, so the points are chosen again until the choice stands. */
 const mostRounds = 8;
@@ -54,7 +59,7 @@ export function fitAlkalinity(run: TitrationRun, reduced: ReducedRun): Alkalinit
   const statedDic = run.cell.kind === 'open' ? 0 : run.cell.dic_umol_kg;
   const isDicFound = statedDic === undefined;
   let { offset, totalAlkalinity_umol_kg } = start;
-  let dic_umol_kg = statedDic ?? 0.9 * totalAlkalinity_umol_kg;
+  let dic_umol_kg = statedDic ?? usualDicOverAlkalinity * totalAlkalinity_umol_kg;
   let used: Point[] = [];
   let fit: LeastSquaresFit | undefined;
   for (let round = 0; round < mostRounds; round += 1) {
@@ -83,6 +88,7 @@ export function fitAlkalinity(run: TitrationRun, reduced: ReducedRun): Alkalinit
     isDicFound,
     used,
     residuals_ph,
+    freedom,
     scatter_ph: Math.sqrt(residuals_ph.reduce((sum, each) => sum + each * each, 0) / freedom),
     scatterSd_umol_kg: Math.sqrt((fit.sumOfSquares / freedom) * fit.inverseNormal[0]![0]!),
     influence_umol_kg_ph: influences(fit),

@@ -1,6 +1,7 @@
 import { dkhFromMeqPerL } from '../quantity/alkalinity-unit.ts';
 import { nernstSlope_mV_per_pH } from '../seawater/nernst.ts';
-import { type AlkalinityFit, fitAlkalinity } from './alkalinity-fit.ts';
+import { type AlkalinityFit, fitAlkalinity, usualDicOverAlkalinity } from './alkalinity-fit.ts';
+import { combined } from './coverage.ts';
 import { faultInRun } from './run-faults.ts';
 import { reduceRun, refuse, type TitrationRefusal, type TitrationRun } from './titration-run.ts';
 
@@ -10,10 +11,14 @@ export type TitrationAnswer = {
   /** At the density of the sample. */
   totalAlkalinity_meq_l: number;
   totalAlkalinity_dkh: number;
-  /** Standard uncertainty: scatter of the points or resolution of the meter, whichever is more, with acid and sample. */
+  /** Standard uncertainty: all `shares` together. */
   sd_umol_kg: number;
-  /** The part of it that the points explain. */
+  /** Half of the 95 % interval: wider than twice the sd where few points carry it. */
+  halfWidth95_umol_kg: number;
+  /** The part of it that the points explain: their scatter or the resolution of the meter, whichever is more. */
   fitSd_umol_kg: number;
+  /** Where the uncertainty comes from, as standard uncertainties, µmol/kg. */
+  shares: { points: number; slope: number; co2: number; acid: number; sample: number };
   /** Found by the fit in a closed cell whose inorganic carbon was not stated. */
   dic_umol_kg?: number;
   electrode: ElectrodeFound;
@@ -59,17 +64,32 @@ export function alkalinityFromTitration(run: TitrationRun): TitrationVerdict {
   const doubt = doubtAbout(fit, electrode);
   if (doubt) return doubt;
 
-  const fitSd_umol_kg = Math.max(fit.scatterSd_umol_kg, sdFromResolution(run, fit));
-  const sdOfStated_umol_kg =
-    fit.totalAlkalinity_umol_kg * Math.hypot(run.acidRelativeSd ?? 0, run.sampleRelativeSd ?? 0);
-  const meq_l = (fit.totalAlkalinity_umol_kg * run.sampleDensity_g_mL) / 1000;
+  const doubts = doubtsOfRun(run, fit);
+  const totalAlkalinity_umol_kg = fit.totalAlkalinity_umol_kg + doubts.co2Correction_umol_kg;
+  const byResolution = sdFromResolution(run, fit);
+  const fitSd_umol_kg = Math.max(fit.scatterSd_umol_kg, byResolution);
+  const shares = {
+    points: fitSd_umol_kg,
+    slope: doubts.slope_umol_kg,
+    co2: doubts.co2_umol_kg,
+    acid: totalAlkalinity_umol_kg * (run.acidRelativeSd ?? 0),
+    sample: totalAlkalinity_umol_kg * (run.sampleRelativeSd ?? 0),
+  };
+  const { sd, halfWidth95 } = combined(
+    Object.entries(shares).map(([from, each]) => ({
+      sd: each,
+      freedom: from === 'points' && fit.scatterSd_umol_kg > byResolution ? fit.freedom : Number.POSITIVE_INFINITY,
+    })),
+  );
+  const meq_l = (totalAlkalinity_umol_kg * run.sampleDensity_g_mL) / 1000;
   return {
     kind: 'answer',
-    totalAlkalinity_umol_kg: fit.totalAlkalinity_umol_kg,
+    totalAlkalinity_umol_kg,
     totalAlkalinity_meq_l: meq_l,
     totalAlkalinity_dkh: dkhFromMeqPerL(meq_l),
-    sd_umol_kg: Math.hypot(fitSd_umol_kg, sdOfStated_umol_kg),
-    fitSd_umol_kg,
+    sd_umol_kg: sd,
+    halfWidth95_umol_kg: halfWidth95,
+    ...{ fitSd_umol_kg, shares },
     ...(fit.isDicFound ? { dic_umol_kg: fit.dic_umol_kg } : {}),
     electrode,
     points_used: fit.used.length,
@@ -80,6 +100,34 @@ export function alkalinityFromTitration(run: TitrationRun): TitrationVerdict {
     })),
     residualSd_ph: fit.scatter_ph,
     assumptions: reduced.assumptions,
+  };
+}
+
+/**
+ * What the electrode's slope and CO2 that may still be there let the alkalinity be unsure of: the fit done again with either
+ * changed. Where the changed run has no fit, nothing is known of that part, and the run is judged by the others.
+ *
+ * @source JCGM 100:2008, 5.1.3 note 2 (an effect found by changing the input), 4.3.7 (a rectangle between two bounds)
+ */
+function doubtsOfRun(run: TitrationRun, fit: AlkalinityFit) {
+  const slope = run.slopeRelativeSd ?? 0;
+  const left = run.cell.kind === 'open' ? (run.cell.co2LeftAtMost ?? 0) : 0;
+  const refitted = (changed: TitrationRun): number => {
+    const reduced = reduceRun(changed);
+    const again = reduced.kind === 'reduced' ? fitAlkalinity(changed, reduced) : reduced;
+    return again.kind === 'fit' ? again.totalAlkalinity_umol_kg : fit.totalAlkalinity_umol_kg;
+  };
+  const steeper = (by: number): TitrationRun => ({
+    ...run,
+    points: run.points.map((point) => ({ ...point, reading: point.reading * (1 + by) })),
+  });
+  const dic_umol_kg = left * usualDicOverAlkalinity * fit.totalAlkalinity_umol_kg;
+  const co2Most_umol_kg =
+    left === 0 ? 0 : refitted({ ...run, cell: { kind: 'closed', dic_umol_kg } }) - fit.totalAlkalinity_umol_kg;
+  return {
+    slope_umol_kg: slope === 0 ? 0 : Math.abs(refitted(steeper(slope)) - refitted(steeper(-slope))) / 2,
+    co2_umol_kg: Math.abs(co2Most_umol_kg) / Math.sqrt(12),
+    co2Correction_umol_kg: co2Most_umol_kg / 2,
   };
 }
 

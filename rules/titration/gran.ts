@@ -33,3 +33,23 @@ export function granLine(
   const equivalence_g = meanAcid - meanFunction / slope;
   return { equivalence_g, offset: reference - Math.log10(slope / acid_mol_kg) };
 }
+
+/**
+ * Alkalinity by Gran's line alone, through the points of an open cell that lie between pH 3 and 3.7 by that line.
+ *
+ * @returns µmol/kg; undefined with fewer than three such points, or points that do not rise
+ */
+export function granAlkalinity_umol_kg(
+  points: readonly { acid_g: number; reading: number }[],
+  sample_g: number,
+  acid_mol_kg: number,
+): number | undefined {
+  let line = granLine(points, sample_g, acid_mol_kg);
+  for (let round = 0; line && round < 4; round += 1) {
+    const { offset } = line;
+    const acidic = points.filter(({ reading }) => reading - offset <= 3.7 && reading - offset >= 2.8);
+    if (acidic.length < 3) return undefined;
+    line = granLine(acidic, sample_g, acid_mol_kg);
+  }
+  return line && (1e6 * line.equivalence_g * acid_mol_kg) / sample_g;
+}

@@ -1,7 +1,10 @@
 import { type ReducedRun, refuse, type TitrationRefusal, type TitrationRun } from './titration-run.ts';
 
-/** With fewer points the two unknowns of the fit leave nothing to judge the fit by. */
-export const fewestPoints = 5;
+/**
+ * Two unknowns and two points more to judge the fit by: with so few the interval is twice as wide as the scatter looks (Student's t
+ * of two degrees of freedom). With three a chance agreement looks like certainty. Common practice, no published source
+ */
+export const fewestPoints = 4;
 
 /** A step against the tide of more than this, in pH, is no noise of an electrode. Common practice, no published source. */
 const mostReversal_ph = 0.05;

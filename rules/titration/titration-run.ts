@@ -16,8 +16,10 @@ type AcidStrength = { mol_kg: number } | { mol_L: number };
  * What happens to the CO2. `open`: it has been driven off (acid to about pH 4, air or stirring, then on), so none is left in
  * the points that are used. `closed`: all of it stays; `dic_umol_kg` is what the sample holds, or left out to find it too.
  * A closed run called open reads 10 to 35 µmol/kg too low (seen on the reference runs), too little for the scatter to show.
+ * `co2LeftAtMost`: the share of the CO2, 0 to 1, that may still be there; 0 unless given. The answer then takes half of it, and
+ * its uncertainty that of a rectangle.
  */
-type TitrationCell = { kind: 'open' } | { kind: 'closed'; dic_umol_kg?: number };
+type TitrationCell = { kind: 'open'; co2LeftAtMost?: number } | { kind: 'closed'; dic_umol_kg?: number };
 
 /** A titration of seawater with strong acid, followed by an electrode. */
 export type TitrationRun = {
@@ -38,6 +40,8 @@ export type TitrationRun = {
   readingResolution?: number;
   /** Standard uncertainty of the acid's strength as a share of it, such as 0.002; 0 unless given. */
   acidRelativeSd?: number;
+  /** Standard uncertainty of the electrode's slope as a share of it, such as 0.01 after two buffers; 0 unless given. */
+  slopeRelativeSd?: number;
   /** Standard uncertainty of the sample's volume or mass as a share of it; 0 unless given. */
   sampleRelativeSd?: number;
 };
@@ -97,6 +101,8 @@ export function reduceRun(run: TitrationRun): ReducedRun | TitrationRefusal {
     ['temperature, °C', run.temperature_C, -2, 45],
     ['relative uncertainty of the acid', run.acidRelativeSd ?? 0, 0, 0.5],
     ['relative uncertainty of the sample', run.sampleRelativeSd ?? 0, 0, 0.5],
+    ['relative uncertainty of the slope', run.slopeRelativeSd ?? 0, 0, 0.2],
+    ['share of the CO2 that may be left', run.cell.kind === 'open' ? (run.cell.co2LeftAtMost ?? 0) : 0, 0, 1],
     ['resolution of the reading', run.readingResolution ?? 0, 0, 100],
   ];
   if (run.cell.kind === 'closed' && run.cell.dic_umol_kg !== undefined) {

@@ -151,7 +151,7 @@ describe('a run that shows its fault at a glance', () => {
   });
 
   it.each([
-    ['four points', [8, 7, 6, 5], 'too_few_points: 4 points, need at least 5 with pH between 3 and 4.'],
+    ['three points', [8, 7, 6], 'too_few_points: 3 points, need at least 4 with pH between 3 and 4.'],
     ['a pH below 0', [8, 7, 6, 5, -0.5], 'looks_like_millivolts: pH readings: found -0.5 to 8, need 0 to 12.'],
     ['a pH above 12', [12.5, 7, 6, 5, 4], 'looks_like_millivolts: pH readings: found 4 to 12.5, need 0 to 12.'],
     ['a pH that rises', [4, 5, 6, 7, 8], 'electrode_goes_the_wrong_way: pH rises as acid is added.'],
@@ -173,7 +173,7 @@ describe('a run that shows its fault at a glance', () => {
     ['a meter that wanders up by 0.04', [8, 8.01, 8.02, 8.03, 8.04]],
   ])('is told although nothing is wrong but the range: %s', (_, readings) => {
     expect(verdictOf(five(readings))).toMatch(
-      /^too_few_points_in_range: .*(of 5 points have pH between 3 and 4, need 5|past the equivalence point)/,
+      /^too_few_points_in_range: .*(of 5 points have pH between 3 and 4, need 4|past the equivalence point)/,
     );
   });
 
@@ -286,7 +286,7 @@ describe('what the answer says of its points', () => {
   it('acid past the range or a sample of few points is not asked for in words that help', () => {
     const short = curve({ past: 0.9 });
     expect(verdictOf(short)).toMatch(
-      /^too_few_points_in_range: (\d of 61 points have pH between 3 and 4, need 5. Add acid to pH 3 in smaller steps|No points past the equivalence point: add acid to pH 3)\.$/,
+      /^too_few_points_in_range: (\d of 61 points have pH between 3 and 4, need 4. Add acid to pH 3 in smaller steps|No points past the equivalence point: add acid to pH 3)\.$/,
     );
     // All but three of the points above pH 5 left out, and the inorganic carbon not stated.
     const run = curve();
