@@ -17,6 +17,7 @@ import type { roomApi } from './room.ts';
 import type { runApi } from './runs.ts';
 import type { seriesApi } from './series.ts';
 import type { settingsApi } from './settings.ts';
+import type { titrationApi } from './titrations.ts';
 import type { volumeApi } from './volume.ts';
 import type { weekApi } from './week.ts';
 
@@ -38,6 +39,7 @@ type Contract = typeof accessApi &
   typeof roomApi &
   typeof seriesApi &
   typeof volumeApi &
+  typeof titrationApi &
   typeof weekApi &
   typeof arrivalApi &
   typeof runApi &

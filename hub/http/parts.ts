@@ -16,6 +16,7 @@ import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
 import type { VolumeLearner } from '../judgement/estimate/volume-learner.ts';
+import type { Titrator } from '../judgement/titration/titrator.ts';
 import type { Health } from '../model/answers/health-schema.ts';
 import type { Config } from '../model/config/schema.ts';
 import type { ConfigFile } from '../model/settings/config-file.ts';
@@ -53,6 +54,7 @@ export type HttpParts = {
   /** What there is to do now, over all tanks. */
   todo: NowDesk;
   reception: Reception;
+  titrator: Titrator;
   calibration: { calibrations: Calibrations; history: HistoryCalibrator };
   settings: SettingsKeeper;
   /** Undefined where the hub was started without a file. */

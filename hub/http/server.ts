@@ -31,6 +31,7 @@ import { addRoomRoutes } from './routes-room.ts';
 import { addRunRoutes } from './routes-runs.ts';
 import { addSeriesRoutes } from './routes-series.ts';
 import { addSettingsRoutes } from './routes-settings.ts';
+import { addTitrationRoutes } from './routes-titrations.ts';
 import { addVolumeRoutes } from './routes-volume.ts';
 import { addWeekRoutes } from './routes-week.ts';
 
@@ -130,6 +131,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addArrivalRoutes(typed, parts);
   addRunRoutes(typed, parts);
   addBatchRoutes(typed, parts);
+  addTitrationRoutes(typed, parts);
   addPieceRoutes(typed, parts);
   addPhoneRoutes(typed, parts);
   addWeekRoutes(typed, parts);

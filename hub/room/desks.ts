@@ -1,4 +1,5 @@
 import { createDeclinedAdvice, type DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
+import { createTitrator, type Titrator } from '../judgement/titration/titrator.ts';
 import { type AlarmDesk, createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
 import { createConfigDesk } from '../model/settings/config-desk.ts';
 import { createFleet, type Fleet } from '../outside/fleet/fleet.ts';
@@ -18,6 +19,7 @@ export type Desks = {
   week: WeekDesk;
   fleet: Fleet;
   phones: PhoneDesk;
+  titrator: Titrator;
 };
 
 /** What people ask, at the page or by phone. */
@@ -25,7 +27,7 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
   const { config, adapters, options, now, record, judges, entering } = room;
   const { store, forEntries } = record;
   const { watch, settings } = judges;
-  const { reception, estimator } = entering;
+  const { reception, estimator, calibrations, entries } = entering;
   const { isInvented, secrets } = options;
   const units = () => settings.effective().display_units;
 
@@ -34,6 +36,9 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
   const alarms = createAlarmDesk({
     ...{ config, store, watch, now, textOf: watch.textOf, answer: judges.phone.answer },
     today: () => todo.told(now()),
+  });
+  const titrator = createTitrator({
+    ...{ config, store: forEntries, calibrations, entries, estimate: estimator.estimate, command: alarms.command },
   });
   const week = createWeekDesk({ config, store, line: adapters.csvLine, units, isInvented, nowMs: now });
   const fleet = createFleet({ config, adapters, secrets, store });
@@ -45,5 +50,5 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
     reopen: room.edges.reopenBroker,
     publish: async (topic, line) => room.edges.link()?.publish(topic, line, { retain: false }),
   });
-  return { declined, todo, alarms, week, fleet, phones };
+  return { declined, todo, alarms, week, fleet, phones, titrator };
 }

@@ -19,14 +19,14 @@ export async function createPage(room: WholeRoom): Promise<Page> {
   const { watch, settings } = judges;
   const { entries, estimator, volumes, calibrations, history, reception } = entering;
   const { access, observer } = upkeep;
-  const { declined, todo, week, fleet, alarms, phones } = desks;
+  const { declined, todo, week, fleet, alarms, phones, titrator } = desks;
   const server = await createServer(
     {
       ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
       ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
       ...{ explain: estimator.explain, containers: estimator.containers, volumes, declined, todo },
       calibration: { calibrations, history },
-      ...{ reception, settings, configFile: options.configFile, week, fleet, phones },
+      ...{ reception, settings, configFile: options.configFile, week, fleet, phones, titrator },
       areAnswersChecked: options.areAnswersChecked === true,
       sources: {
         ...{ config, store, isInvented: options.isInvented, edges: edges.states },

@@ -11,6 +11,7 @@ import type {
 } from '../../model/entries/entry-schemas.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append, type Entry, entryWithKey, type NewEntry, ofKind, readJournal } from '../../model/journal/journal.ts';
+import type { TitrationRecord } from '../../model/journal/titration-record.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
@@ -27,7 +28,8 @@ const ownKinds: ReadonlySet<JournalKind> = new Set(['alarm', 'advice']);
 export type Entered = { id: number; saved: string; timeMs: number };
 
 export type Entries = {
-  test(entry: TestEntry, nowMs: number): Entered & { body: BodyOf<'test'> };
+  /** @param titration  the whole run, of a test that the hub has guided */
+  test(entry: TestEntry, nowMs: number, titration?: TitrationRecord): Entered & { body: BodyOf<'test'> };
   dose(entry: DoseEntry, nowMs: number): Entered;
   waterChange(entry: WaterChangeEntry, nowMs: number): Entered;
   /** Changes what is dosed of a stock every day, from the entry's time on. */
@@ -126,7 +128,7 @@ export function createEntries(deps: EntryDeps): Entries {
   }
 
   return {
-    test(entry, nowMs) {
+    test(entry, nowMs, titration) {
       systemOf(entry.system);
       const unit = entry.unit ?? metricFacts[entry.analyte].unit;
       const isGravity = entry.analyte === 'salinity' && unit === sgUnit;
@@ -159,6 +161,7 @@ export function createEntries(deps: EntryDeps): Entries {
         given_unit: unit,
         ...(isGravity ? gravityGiven(entry) : {}),
         ...(sd === undefined ? {} : { sd }),
+        ...(titration === undefined ? {} : { titration }),
         ...(entry.by === undefined ? {} : { by: entry.by }),
         ...(entry.note === undefined ? {} : { note: entry.note }),
       };

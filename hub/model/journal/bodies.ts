@@ -7,6 +7,7 @@ import { analytes, metricFacts } from '#rules/quantity/metric.ts';
 import { specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
 import { correctionSchema, verdictSchema } from './calibration-schema.ts';
 import { declineReasons, lossCauses } from './reasons.ts';
+import { titrationRecordSchema } from './titration-record.ts';
 
 export type SgScale = keyof typeof specificGravityPairs;
 export const sgScales = Object.keys(specificGravityPairs) as [SgScale, ...SgScale[]];
@@ -31,6 +32,8 @@ const test = z.object({
   /** Of a salinity read as a specific gravity: the two temperatures on the scale, and that of the water. */
   sg_scale: z.enum(sgScales).optional(),
   water_temperature_c: z.number().optional(),
+  /** The whole run, of one that the hub has guided. */
+  titration: titrationRecordSchema.optional(),
 });
 
 /** Of a stock so many millilitres, or of a substance so many grams. */
