@@ -18,6 +18,7 @@ import { roomApi } from '#hub/api/room.ts';
 import { runApi } from '#hub/api/runs.ts';
 import { seriesApi } from '#hub/api/series.ts';
 import { settingsApi } from '#hub/api/settings.ts';
+import { titrationApi } from '#hub/api/titrations.ts';
 import { volumeApi } from '#hub/api/volume.ts';
 import { weekApi } from '#hub/api/week.ts';
 import type { Hub } from '#hub/room/hub.ts';
@@ -28,7 +29,7 @@ type Document = { paths: Record<string, Record<string, unknown>> };
 const contract: Record<string, { summary: string; response?: Record<number, unknown> }> = {
   ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
   ...{ ...healthApi, ...nowApi, ...phoneApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
-  ...{ ...arrivalApi, ...runApi, ...volumeApi, ...weekApi },
+  ...{ ...arrivalApi, ...runApi, ...titrationApi, ...volumeApi, ...weekApi },
   ...{ ...fleetApi, ...settingsApi, ...configurationApi },
 };
 /** A stream, text for another program, and files. */
