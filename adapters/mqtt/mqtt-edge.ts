@@ -120,6 +120,8 @@ export function createMqttEdge(
     let endWaiting = () => {};
     /** What the broker kept for this client from before comes first; up to the end of it nobody knows when it was sent. */
     let isQueued = false;
+    /** A message came: what the broker kept for an hour may stand before its answer to a subscription for longer than that may take. */
+    let hasHeard = false;
     const queueEnd = randomUUID();
 
     function settled(isStored: boolean): void {
@@ -160,10 +162,11 @@ export function createMqttEdge(
         publish(statusTopic, status('online', lastSuccessMs), true).catch(() => undefined);
         const watched = options.watched?.filters ?? [];
         for (const filter of options.watched?.former ?? []) own.unsubscribe(filter);
-        const impatient = setTimeout(
-          () => own.breakOff('the broker does not answer a subscription'),
-          options.subscribeTimeoutMs,
-        );
+        const impatient = setTimeout(() => {
+          if (!hasHeard) return own.breakOff('the broker does not answer a subscription');
+          hasHeard = false;
+          impatient.refresh();
+        }, options.subscribeTimeoutMs);
         endWaiting = () => clearTimeout(impatient);
         Promise.all([own.subscribe(intake.filters, 1), own.subscribe(watched, 0), markQueueEnd()]).then((answers) => {
           endWaiting();
@@ -185,6 +188,7 @@ export function createMqttEdge(
         if (isWanted) timer = setTimeout(connect, backoff.nextMs());
       },
       message(message) {
+        hasHeard = true;
         if (message.topic === queueEndTopic) {
           if (message.payload.toString('latin1') === queueEnd) isQueued = false;
           return;
