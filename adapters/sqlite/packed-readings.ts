@@ -37,6 +37,21 @@ export function packedReadings(db: Database.Database, onFault: (fault: StoreFaul
     `DELETE FROM block_checks WHERE kind = ${blockKinds.readings} AND start_ms < ?`,
   );
 
+  /**
+   * The last time in the block of each series that was asked for or written last. Probes speak in order, and a later reading needs no
+   * look into the block: in a flood that would be opened for each of them.
+   */
+  const ends = new Map<number, { startMs: number; lastMs: number }>();
+
+  function endsBefore(seriesId: number, startMs: number, timeMs: number): boolean {
+    let end = ends.get(seriesId);
+    if (end?.startMs !== startMs) {
+      end = { startMs, lastMs: blocks.at(seriesId, startMs)?.at(-1)?.timeMs ?? Number.NEGATIVE_INFINITY };
+      ends.set(seriesId, end);
+    }
+    return end.lastMs < timeMs;
+  }
+
   const packed = {
     /** Inside a transaction: adds readings of times that the series has no reading of. */
     merge(seriesId: number, readings: readonly KeptReading[]): void {
@@ -45,6 +60,7 @@ export function packedReadings(db: Database.Database, onFault: (fault: StoreFaul
         const added = readings.filter(({ timeMs }) => spanStart(timeMs, 'readings') === startMs);
         const all = [...before, ...added].sort(byTime);
         blocks.put(seriesId, startMs, all.length, all);
+        ends.set(seriesId, { startMs, lastMs: all.at(-1)!.timeMs });
       }
     },
 
@@ -58,7 +74,9 @@ export function packedReadings(db: Database.Database, onFault: (fault: StoreFaul
     },
 
     has(seriesId: number, timeMs: number): boolean {
-      const readings = blocks.at(seriesId, spanStart(timeMs, 'readings')) ?? [];
+      const startMs = spanStart(timeMs, 'readings');
+      if (endsBefore(seriesId, startMs, timeMs)) return false;
+      const readings = blocks.at(seriesId, startMs) ?? [];
       return readings[positionOf(readings, timeMs)]?.timeMs === timeMs;
     },
 
@@ -108,12 +126,15 @@ export function packedReadings(db: Database.Database, onFault: (fault: StoreFaul
         gone += before.length - rest.length;
         blocks.put(series_id, startMs, rest.length, rest);
       }
-      blocks.forget();
+      packed.forget();
       return gone;
     },
 
     /** After a transaction that was rolled back. */
-    forget: (): void => blocks.forget(),
+    forget(): void {
+      blocks.forget();
+      ends.clear();
+    },
   };
   return packed;
 }
