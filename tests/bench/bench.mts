@@ -7,6 +7,7 @@ import { adaptersForVerbs } from '#hub/compose.ts';
 import { memoryPart, restPart } from './at-rest.ts';
 import { ingestParts } from './ingest.ts';
 import { latencyPart } from './latency.ts';
+import { peersPart } from './peers/live.ts';
 import { steadinessPart } from './steadiness.ts';
 import { storagePart } from './storage.ts';
 import { tenYearsPart } from './ten-years.ts';
@@ -26,6 +27,7 @@ const { values } = parseArgs({
 });
 const parts = [
   ...ingestParts,
+  peersPart,
   ...[steadinessPart, latencyPart, storagePart, writesPart, tenYearsPart, memoryPart, restPart],
   ...partsOfOneProcess(adaptersForVerbs, answerTable),
 ];

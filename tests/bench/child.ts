@@ -15,7 +15,11 @@ const hubMain = fileURLToPath(new URL(`../../hub/main.${isSource ? 'ts' : 'js'}`
 const asInstalled = ['--heap-growing-percent=30', '--max-semi-space-size=1', '--optimize-for-size'];
 const env = { ...process.env, MALLOC_ARENA_MAX: '1' };
 
+/** As the hub is installed, or as a person starts a script. */
+export type StartedAs = 'installed' | 'script';
+
 export type BenchChild<Result> = {
+  pid: number;
   /** Resolves when the child says that it is ready. */
   ready: Promise<void>;
   /** Resolves with what the child measured; rejects when it ends without it. */
@@ -23,11 +27,12 @@ export type BenchChild<Result> = {
   stop(): void;
 };
 
-/** Runs one of the scripts beside this file as a process of its own, with `task` as its only argument. */
-export function startChild<Result>(name: string, task: unknown): BenchChild<Result> {
-  const child = spawn(process.execPath, [...asInstalled, ...process.execArgv, fileBeside(name), JSON.stringify(task)], {
+/** Runs one of the scripts beside or below this file as a process of its own, with `task` as its only argument. */
+export function startChild<Result>(name: string, task: unknown, as: StartedAs = 'installed'): BenchChild<Result> {
+  const flags = as === 'installed' ? asInstalled : [];
+  const child = spawn(process.execPath, [...flags, ...process.execArgv, fileBeside(name), JSON.stringify(task)], {
     stdio: ['ignore', 'inherit', 'pipe', 'ipc'],
-    env,
+    ...(as === 'installed' && { env }),
   });
   const log = lastWords(child);
   let isReady: () => void;
@@ -43,7 +48,7 @@ export function startChild<Result>(name: string, task: unknown): BenchChild<Resu
     child.once('exit', (code, signal) => reject(new Error(`${name} ended (${code ?? signal}): ${log()}`)));
   });
   const ended = result.then(() => undefined);
-  return { ready: Promise.race([ready, ended]), result, stop: () => void child.kill() };
+  return { pid: child.pid!, ready: Promise.race([ready, ended]), result, stop: () => void child.kill() };
 }
 
 /** For the child: what it was asked to do, and the two things that it may say. */

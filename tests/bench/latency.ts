@@ -1,96 +1,14 @@
 import { closeSync, fdatasyncSync, openSync, writeSync } from 'node:fs';
-import type { Socket } from 'node:net';
 import { join } from 'node:path';
-import { connectAsync } from 'mqtt';
 import { ascending, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
-import { waitUntil } from '../servers/server-process.ts';
 import { startHubOf } from './child.ts';
+import { configOf, excursions, tankCount } from './excursions.ts';
 import { inScratch, missing, writeConfig } from './scratch.ts';
 
 const name = 'from a publish to its notice, 200 tanks, 200 readings/s';
-/** Each with a temperature probe that speaks once a second. */
-const tankCount = 200;
-const everyMs = 1000 / tankCount;
 /** So many leave their band in a second. */
 const leavingEachS = 4;
-
-const band = { low: 25, high: 26.5 };
-const quiet = { from: '00:00', to: '00:00' };
-const settings = {
-  site: { name: 'Invented room' },
-  clock: { trust: 'always' },
-  // What is measured is the way beyond the delays: there are none.
-  rules: [{ rule: 'out_of_band', on_delay_minutes: 0, off_delay_minutes: 0 }],
-  notices: {
-    quiet_hours: { medium: quiet, low: quiet },
-    most_per_hour: 1000,
-    group_seconds: { high: 0, medium: 0, low: 0 },
-  },
-};
-
-const topicOf = (tank: number) => `probes/t${tank}`;
-
-function configOf(brokerPort: number): Record<string, unknown> {
-  const tanks = Array.from({ length: tankCount }, (_, tank) => tank);
-  return {
-    ...settings,
-    mqtt: { url: `mqtt://127.0.0.1:${brokerPort}` },
-    systems: tanks.map((tank) => ({
-      ...{ id: `s${tank}`, name: `Tank <${tank}>`, volume_l: 400, bands: { temperature: band } },
-    })),
-    probes: tanks.map((tank) => ({
-      ...{
-        id: `t${tank}`,
-        system: `s${tank}`,
-        metric: 'temperature',
-        every_seconds: 1,
-        mqtt: { topic: topicOf(tank) },
-      },
-    })),
-  };
-}
-
-/**
- * Each tank in turn leaves its band for good, amid the readings of all others.
- *
- * @returns milliseconds from the publish to the line for the phone, for each tank; both by this process
- */
-async function latencies(brokerPort: number, tanks: number): Promise<number[]> {
-  const client = await connectAsync(`mqtt://127.0.0.1:${brokerPort}`);
-  // As the firmware of probes does: a reading must not wait here for the answer to the one before it.
-  (client.stream as Socket).setNoDelay(true);
-  const publishedMs = new Map<number, number>();
-  const tookMs = new Map<number, number>();
-  client.on('message', (_topic, payload) => {
-    const nowMs = performance.now();
-    const tank = Number(/Tank <(\d+)>/.exec(payload.toString('utf8'))?.[1]);
-    const sentMs = publishedMs.get(tank);
-    if (sentMs !== undefined && !tookMs.has(tank)) tookMs.set(tank, nowMs - sentMs);
-  });
-  await client.subscribeAsync('brinekeep/phone', { qos: 1 });
-  const startedMs = performance.now();
-  const settleS = 3;
-  const lasts = (settleS + tanks / leavingEachS + 1) * tankCount;
-  for (let n = 0; n < lasts; n += 1) {
-    const tank = n % tankCount;
-    const isOut = tank < tanks && tank < (n / tankCount - settleS) * leavingEachS;
-    await untilMs(startedMs + n * everyMs);
-    if (isOut && !publishedMs.has(tank)) publishedMs.set(tank, performance.now());
-    // A tenth of a degree inside or outside, with a ripple: no jump that the quality tests would doubt.
-    const beyond = 0.1 + (n % 7) / 100;
-    client.publish(topicOf(tank), (band.high + (isOut ? beyond : -beyond)).toFixed(2), { qos: 1 });
-  }
-  await waitUntil('the last notice', () => tookMs.size === publishedMs.size, { withinMs: 10_000 }).catch(() => {});
-  await client.endAsync();
-  if (tookMs.size < publishedMs.size) throw new Error(`${tookMs.size} of ${publishedMs.size} notices came`);
-  return [...tookMs.values()];
-}
-
-async function untilMs(timeMs: number): Promise<void> {
-  const leftMs = timeMs - performance.now();
-  if (leftMs > 0) await new Promise((resolve) => setTimeout(resolve, leftMs));
-}
 
 /** What an alarm waits for at least: the disk's own answer to a short write, milliseconds each, spread like the alarms. */
 async function syncedWrites(dir: string, count: number): Promise<number[]> {
@@ -116,7 +34,9 @@ async function round(tanks: number): Promise<Round> {
     return await inScratch(async (dir) => {
       const hub = await startHubOf(writeConfig(dir, configOf(broker.port)));
       try {
-        return { took: await latencies(broker.port, tanks), synced: await syncedWrites(dir, tanks) };
+        const run = { tanks, leavingEachS, settleS: 3, noticeTopics: { hub: 'brinekeep/phone' } };
+        const { tookMs } = await excursions(broker.port, run);
+        return { took: tookMs['hub']!, synced: await syncedWrites(dir, tanks) };
       } finally {
         await hub.stop();
       }
