@@ -18,6 +18,8 @@ export type Reading =
 
 export function readConfigText(path: string): Reading {
   const why = whyUnreadable(path);
+  if (why?.endsWith('may not read it'))
+    return { is: 'unreadable', why: `${path}: ${why}. Put sudo before the command, or name another file.` };
   if (why !== undefined)
     return { is: 'unreadable', why: `${path}: ${why}. Name the configuration file, or set BRINEKEEP_CONFIG.` };
   const text = readFileSync(path, 'utf8');

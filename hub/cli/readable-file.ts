@@ -11,8 +11,17 @@ export function whyUnreadable(path: string): string | undefined {
   } catch (error) {
     const { code, message } = error as NodeJS.ErrnoException;
     if (code === 'ENOENT' || code === 'ENOTDIR') return 'there is no such file';
-    if (code === 'EACCES') return `the user ${userInfo().username} may not read it`;
+    if (code === 'EACCES') return `the user ${userHere()} may not read it`;
     return message;
+  }
+}
+
+/** By name; by number where the system has no name for it, as in a container. */
+export function userHere(): string {
+  try {
+    return userInfo().username;
+  } catch {
+    return String(process.getuid?.() ?? '');
   }
 }
 

@@ -1,9 +1,10 @@
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { accessSync, constants, existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { parse as parseYaml } from 'yaml';
 import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
+import { readSecret } from '../model/config/secrets.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { withAddedProbes } from '../setup/added-probes.ts';
 import { type Answers, answersSchema, problemsOfAnswers } from '../setup/answers.ts';
@@ -11,7 +12,7 @@ import { firstConfiguration } from '../setup/first-configuration.ts';
 import { createQuestions, NoAnswer } from '../setup/questions.ts';
 import { livestock } from '../setup/stock-bands.ts';
 import { goodConfig } from './read-config.ts';
-import { refuseUnreadable } from './readable-file.ts';
+import { refuseUnreadable, userHere } from './readable-file.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -73,7 +74,9 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
     const isUnattended = options.unattended === true;
     const answers = answersFrom(options, isUnattended);
     const good = goodConfig(path, terminal);
-    const { systems } = good.config;
+    const { systems, mqtt } = good.config;
+    // Before the listening and the questions: their answers would be lost.
+    refuseUnwritable(path);
     if (answers.system !== undefined && !systems.some(({ id }) => id === answers.system))
       throw new Refused(
         'wrong_usage',
@@ -82,7 +85,17 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
     const questions = createQuestions(terminal, isUnattended);
     try {
       const times = { secondsForEachSpeed: options.secondsPerSpeed, brokerSeconds: options.brokerSeconds };
-      const text = await withAddedProbes(good, answers, times, adapters.firstLook, questions, terminal);
+      const place = { environmentName: mqtt.password_env, file: mqtt.password_file };
+      const secret = readSecret(place, process.env, (file) => readFileSync(file, 'utf8'));
+      const password = secret.kind === 'value' ? secret.secret : undefined;
+      const text = await withAddedProbes(
+        { ...good, path, password },
+        answers,
+        times,
+        adapters.firstLook,
+        questions,
+        terminal,
+      );
       if (text === undefined) {
         terminal.print(`${path}: no probe was added`);
         return;
@@ -183,9 +196,27 @@ function checked(path: string, text: string, terminal: Terminal): Config {
   return loaded.config;
 }
 
+/** @throws Refused  with what to type */
+function refuseUnwritable(path: string): void {
+  try {
+    accessSync(path, constants.W_OK);
+  } catch (error) {
+    const { code } = error as NodeJS.ErrnoException;
+    const why =
+      code === 'EROFS'
+        ? 'its disk is read-only'
+        : `the user ${userHere()} may not write it. Put sudo before the command; on an installed machine: sudo chown root:brinekeep ${path} && sudo chmod 660 ${path}`;
+    throw new Refused('not_done', `${path}: ${why}. Nothing was changed.`);
+  }
+}
+
+/** Where the installer has the configuration, the service runs the hub. */
+const installedConfig = '/etc/brinekeep/brinekeep.yaml';
+
 function tellNext(path: string, terminal: Terminal): void {
-  terminal.print(`  brinekeep check ${path}`);
-  terminal.print(`  brinekeep run ${path}`);
+  const isInstalled = resolve(path) === installedConfig;
+  terminal.print(`  ${isInstalled ? 'sudo ' : ''}brinekeep check ${path}`);
+  terminal.print(isInstalled ? '  sudo systemctl restart brinekeep' : `  brinekeep run ${path}`);
 }
 
 function write(path: string, text: string, terminal: Terminal): void {

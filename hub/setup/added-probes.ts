@@ -6,7 +6,7 @@ import { choose, ofThisTank } from './choose-probes.ts';
 import { portItems, probeItems } from './config-text.ts';
 import type { SetupTimes } from './first-configuration.ts';
 import { type FoundPort, type FoundProbe, probeIds } from './found-probes.ts';
-import { listenToBroker, listenToPorts } from './listen.ts';
+import { isBrokerHere, listenToBroker, listenToPorts } from './listen.ts';
 import type { Questions, Talk } from './questions.ts';
 
 /**
@@ -14,11 +14,11 @@ import type { Questions, Talk } from './questions.ts';
  *
  * Is not: able to add a column to a port that is configured as CSV, whose columns stand in the file by their order.
  *
- * @param text  of `config`
+ * @param path  of the file; `text` is what it holds, `password` that of the broker outside
  * @returns the whole text; undefined when nothing was added
  */
 export async function withAddedProbes(
-  { config, text }: { config: Config; text: string },
+  { path, config, text, password }: { path: string; config: Config; text: string; password: string | undefined },
   answers: Answers,
   times: SetupTimes,
   look: FirstLook,
@@ -59,16 +59,31 @@ export async function withAddedProbes(
   });
 
   async function fromBroker(): Promise<FoundProbe[]> {
-    const { url, username, password_file: passwordFile, ca_file: caFile } = config.mqtt;
-    const broker = url === undefined ? { broker_url: `mqtt://127.0.0.1:${config.broker.port}` } : { broker_url: url };
-    const secrets = {
+    const { url, username, ca_file: caFile, prefix } = config.mqtt;
+    // Inside the hub it is there only while the hub runs.
+    if (url === undefined && !(await isBrokerHere(config.broker.port))) {
+      say(
+        `The hub's own broker does not run now. For a probe that speaks over MQTT start the hub, then once more: brinekeep setup ${path} --add`,
+      );
+      return [];
+    }
+    const at = {
+      broker_url: url ?? `mqtt://127.0.0.1:${config.broker.port}`,
       ...(username === undefined ? {} : { broker_username: username }),
-      ...(passwordFile === undefined ? {} : { broker_password_file: passwordFile }),
+      ...(password === undefined ? {} : { password }),
       ...(caFile === undefined ? {} : { broker_ca_file: caFile }),
     };
     terminal.print(`Listening at the broker for ${times.brokerSeconds} seconds …`);
-    const heard = await listenToBroker(look, { ...secrets, ...answers, ...broker }, times.brokerSeconds, say);
-    return ofThisTank(heard, answers, systemName, questions, terminal);
+    const heard = await listenToBroker(
+      look,
+      { ...at, ...answers, broker_url: at.broker_url },
+      times.brokerSeconds,
+      say,
+      prefix,
+    );
+    // Which place it is of is asked only for what is new.
+    const unknown = heard.filter((probe) => !isConfigured(probe, config));
+    return ofThisTank(unknown, answers, systemName, questions, terminal);
   }
 }
 

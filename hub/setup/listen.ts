@@ -33,16 +33,24 @@ export async function listenToPorts(
   return found;
 }
 
-/** What an outside broker carries. One that cannot be reached is told of, and is no reason to stop. */
+/** A broker as the answers name it; `password` is known where it is not in a file. */
+type AtBroker = Answers & { broker_url: string; password?: string };
+
+/**
+ * What a broker carries. One that cannot be reached is told of, and is no reason to stop.
+ *
+ * @param ownPrefix  what is below it the hub says itself
+ */
 export async function listenToBroker(
   look: FirstLook,
-  answers: Answers & { broker_url: string },
+  answers: AtBroker,
   seconds: number,
   tell: (line: string) => void,
+  ownPrefix = 'brinekeep',
 ): Promise<FoundProbe[]> {
   try {
     const topics = await look.hearBroker(brokerToHear(answers), seconds);
-    const probes = topics.flatMap((topic) => probesOfTopic(topic, 'brinekeep'));
+    const probes = topics.flatMap((topic) => probesOfTopic(topic, ownPrefix));
     tell(`${answers.broker_url}: ${topics.length} topics with numbers, ${probes.length} of them likely probes`);
     return probes;
   } catch (error) {
@@ -51,11 +59,12 @@ export async function listenToBroker(
   }
 }
 
-function brokerToHear(answers: Answers & { broker_url: string }): BrokerToHear {
-  const { broker_username: username, broker_password_file: passwordFile, broker_ca_file: caFile } = answers;
+function brokerToHear(answers: AtBroker): BrokerToHear {
+  const { password, broker_username: username, broker_password_file: passwordFile, broker_ca_file: caFile } = answers;
   return {
     url: answers.broker_url,
     ...(username === undefined ? {} : { username }),
+    ...(password === undefined ? {} : { password }),
     ...(passwordFile === undefined ? {} : { password: readFileSync(passwordFile, 'utf8').replace(/\r?\n$/, '') }),
     ...(caFile === undefined ? {} : { ca: readFileSync(caFile) }),
   };
