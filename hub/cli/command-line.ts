@@ -23,6 +23,7 @@ import { addReplayVerb } from './replay-verb.ts';
 import { addRunVerb } from './run-verb.ts';
 import { addSetupVerb } from './setup-verb.ts';
 import type { Terminal } from './terminal.ts';
+import { addTitrateVerb } from './titrate-verb.ts';
 import { addTokenVerbs } from './token-verbs.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -52,6 +53,7 @@ export async function runCommandLine(
   addExportVerb(program, adapters, terminal);
   addEnterVerb(program, terminal);
   addCalibrateVerb(program, terminal);
+  addTitrateVerb(program, terminal);
   addArrivalVerbs(program, terminal);
   addBatchVerbs(program, terminal);
   addPieceVerbs(program, terminal);
