@@ -4,6 +4,7 @@ export const placeNames = [
   'water',
   'long-term',
   'probes',
+  'titrate',
   'week',
   'log',
   'calculate',

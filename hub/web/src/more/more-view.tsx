@@ -3,6 +3,7 @@ const entries = [
   { address: '#/water', name: 'New salt water', about: 'batches: made, measured, used' },
   { address: '#/long-term', name: 'Long term', about: 'the true volume of water, by your doses' },
   { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
+  { address: '#/titrate', name: 'Titrate alkalinity', about: 'with your own pH probe, step by step' },
   { address: '#/calculate', name: 'Calculate', about: 'titrations, salinity, the carbonate system' },
   { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },
   { address: '#/configuration', name: 'Configuration', about: 'what the hub was told, and where' },

@@ -63,6 +63,11 @@ export function ProbePage({ id, zone }: { id: string; zone: string }) {
             </span>{' '}
             <span>{calibrationWords(probe, nowMs.value)}</span>
           </p>
+          {probe.way === 'ph' && (
+            <p>
+              <a href={`#/titrate/${encodeURIComponent(probe.system)}`}>Titrate alkalinity with it</a>
+            </p>
+          )}
           <Maintenance probe={probe} zone={zone} changed={changed} />
           <Cautions way={probe.way} />
           <div class="calibrating">
