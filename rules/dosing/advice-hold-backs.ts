@@ -1,4 +1,5 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
+import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { adviceFacts, dayMs, withUnit } from './advice-facts.ts';
 import type { AdviceInput, AdviceTest, HoldBack, HoldBackRule } from './advice-types.ts';
 import { outOfStep } from './out-of-step.ts';
@@ -50,9 +51,11 @@ const rules: readonly Rule[] = [
   {
     rule: 'interval_wider_than_band',
     whenTrue: ({ analyte, system, units }, estimate) => {
-      const width = 2 * 1.96 * estimate.levelSd;
-      const bandWidth = system.band.high - system.band.low;
-      if (width <= bandWidth) return undefined;
+      const { low, high } = system.band;
+      const within = sdsFor95Percent * estimate.levelSd;
+      const [width, bandWidth] = [2 * within, high - low];
+      // Where all of the interval lies on one side of the band, what to do is as plain as with a narrow one.
+      if (width <= bandWidth || estimate.level + within < low || estimate.level - within > high) return undefined;
       return `The level is known only within ${withUnit(analyte, width, units)}, wider than the band (${withUnit(analyte, bandWidth, units)}). Retest first.`;
     },
   },

@@ -41,8 +41,13 @@ export function heldBackReason(worked: Worked): string {
   const { input, holdBacks, planned, planPerDay, side } = worked;
   const first = holdBacks[0]!.text;
   if (planned.plan.length > 0) {
+    const isMore = planned.risePerDay > planPerDay;
     const why =
-      side.why === 'stop' ? 'The level is too high and rises: stop the dosing now.' : 'Until then lower the dosing.';
+      side.why === 'stop'
+        ? 'The level is too high and rises: stop the dosing now.'
+        : isMore
+          ? 'Until then give again what the corals may use.'
+          : 'Until then lower the dosing.';
     const again = resumeSentence(worked);
     return [first, why, ...planSentences(worked), ...(again === undefined ? [] : [again])].join(' ');
   }

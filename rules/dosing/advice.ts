@@ -16,6 +16,7 @@ import { type Choice, chooseDosing } from './control.ts';
 import { dayLedger } from './day-ledger.ts';
 import { highSide } from './high-side.ts';
 import { increaseHoldBacks } from './increase-hold-backs.ts';
+import { highestInDoubt, highestInWait, lowestPlan } from './low-side.ts';
 import { nextTest, testRhythmDays } from './next-test.ts';
 import { resumption } from './resumption.ts';
 import { stocksInUse } from './stocks-in-use.ts';
@@ -83,23 +84,27 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
   const isAboveBand = estimate.level > band.high;
   const sustainedPerDay = Math.max(planPerDay, surelyUsed);
   const given = { mostPerDay, planPerDay, sustainedPerDay, isForPh: side.why === 'ph' };
-  const choose = (isHeld: boolean): Choice =>
+  const lowest = Math.max(otherPerDay, lowestPlan(estimate, planPerDay, mostPerDay, side));
+  /** @param heldAt  most that may be planned while something holds an increase back */
+  const choose = (heldAt?: number): Choice =>
     chooseDosing(input, estimate, planPerDay, testRhythmDays(input), {
-      lowest: isHeld && side.why === undefined ? planPerDay : otherPerDay,
-      highest: Math.min(isHeld ? planPerDay : Math.max(planPerDay, ledger.highestPlan), side.highestPlan),
-      mostSingle: (plan) => (isHeld || side.why !== undefined ? 0 : ledger.mostSingle(plan)),
+      lowest: heldAt !== undefined && side.why === undefined ? planPerDay : lowest,
+      highest: Math.min(heldAt ?? Number.POSITIVE_INFINITY, Math.max(planPerDay, ledger.highestPlan), side.highestPlan),
+      mostSingle: (plan) => (heldAt !== undefined || side.why !== undefined ? 0 : ledger.mostSingle(plan)),
     });
   const holdBacks = dataHoldBacks(input, estimate);
-  let choice = choose(holdBacks.length > 0);
+  let choice = choose(holdBacks.length > 0 ? highestInWait(input, estimate, planPerDay) : undefined);
   // One test tells a level and no use: what is not too high stays as it is.
-  if (estimate.testsUsed < 2 && choice.planPerDay < planPerDay) choice = choose(true);
+  if (estimate.testsUsed < 2 && choice.planPerDay < planPerDay) choice = choose(planPerDay);
   if (choice.single > 0 || choice.planPerDay > planPerDay + 1e-9) {
     const plannedRise = stocks.reduce(
       (sum, { stock, strength }) => sum + stock.planPerDay * Math.max(0, strength.risePerUnit),
       0,
     );
-    holdBacks.push(...increaseHoldBacks(input, estimate, stocks, plannedRise));
-    if (holdBacks.length > 0) choice = choose(true);
+    const more = increaseHoldBacks(input, estimate, stocks, plannedRise);
+    holdBacks.push(...more);
+    const isDelivery = more.every(({ rule }) => rule === 'plan_may_not_arrive' || rule === 'doses_not_seen');
+    if (more.length > 0) choice = choose(isDelivery ? highestInDoubt(planPerDay, surelyUsed, plannedRise) : planPerDay);
   }
   const planned = plannedDoses(input, choice, stocks, given);
   if (planned.refusal !== undefined && planned.plan.length + planned.today.length === 0)

@@ -25,9 +25,13 @@ const leastSingleShare = 0.2;
 const horizonDays = (testEveryDays: number): number => 1 + 1.5 * testEveryDays;
 /** The expected net change of a day that a choice aims at, as a share of the most a day: in calm water, and near an edge. */
 const calmShare = 0.5;
-const edgeShare = 0.65;
+const edgeShare = 0.55;
 /** The same for today alone, single dose and plan together, while the level is below its band. */
-const outsideShare = 0.9;
+const outsideShare = 0.8;
+/** What a day may move the level by where the use is one sd from what is expected of it, as a share of the most a day … */
+const likelyShare = 0.6;
+/** … and what a choice may aim at however little is known of the use. */
+const leastShare = 0.15;
 /** Chance to be below the band before the next test from which single doses are considered. */
 const edgeChance = 0.1;
 const steps = 12;
@@ -85,14 +89,16 @@ export function chooseDosing(
   };
   const isNearLow = chanceBelow(estimate, planPerDay, band.low, testEveryDays) > edgeChance;
   const isAbove = estimate.level > band.high;
-  const reach = (isNearLow || isAbove ? edgeShare : calmShare) * mostPerDay;
+  const inDoubt = Math.max(leastShare * mostPerDay, likelyShare * mostPerDay - estimate.demandSd);
+  const reach = Math.min((isNearLow || isAbove ? edgeShare : calmShare) * mostPerDay, inDoubt);
   const nothing = lossOf(at, planPerDay, 0, horizon);
   const wanted = plainOptimum(at, horizon);
   const within = Math.max(demandPerDay - reach, Math.min(demandPerDay + reach, wanted));
   const plan = Math.max(0, bounds.lowest, Math.min(bounds.highest, within));
   let best = { planPerDay: plan, single: 0, loss: lossOf(at, plan, 0, horizon) + priceOfAct };
   if (isNearLow) {
-    const reachToday = (estimate.level < band.low ? outsideShare : edgeShare) * mostPerDay;
+    const isBelow = estimate.level < band.low;
+    const reachToday = isBelow ? outsideShare * mostPerDay : Math.min(calmShare * mostPerDay, inDoubt);
     for (const beside of [plan, planPerDay, demandPerDay]) {
       if (beside > Math.max(planPerDay, bounds.highest) || beside < bounds.lowest) continue;
       const room = reachToday - Math.max(0, beside - demandPerDay);

@@ -67,7 +67,7 @@ export function deliveryOf(
     );
   });
   if (known.length === 0) return undefined;
-  const before = known.reduce((least, each) => (each.demandPerDay < least.demandPerDay ? each : least));
+  const before = lowQuarter(known);
   const missingShare = (estimate.demandPerDay - before.demandPerDay) / planPerDay;
   const sd = Math.hypot(estimate.demandSd, before.demandSd) / planPerDay;
   if (Math.abs(missingShare) < Math.max(leastShare, sd)) return { missingShare, chanceNotArriving: 0 };
@@ -89,6 +89,12 @@ export function deliveryOf(
   const beyond = Math.abs(missingShare) > 1 ? density(0, Math.hypot(emptySd, sd)) : 0;
   const fault = Math.max(notArriving, beyond);
   return { missingShare, chanceNotArriving: fault / (fault + used) };
+}
+
+/** The low quarter of what was known: of before the change while that is younger, and no single estimate that two wrong tests made. */
+function lowQuarter(known: readonly PastDemand[]): PastDemand {
+  const rising = [...known].sort((a, b) => a.demandPerDay - b.demandPerDay);
+  return rising[Math.floor((rising.length - 1) / 4)]!;
 }
 
 function density(off: number, sd: number): number {

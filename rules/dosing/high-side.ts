@@ -2,6 +2,8 @@ import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { dayMs } from './advice-facts.ts';
 import type { DoseWater } from './advice-ph.ts';
 import type { AdviceInput } from './advice-types.ts';
+import { testRhythmDays } from './next-test.ts';
+import { usualUse } from './resumption.ts';
 import type { StockInUse } from './stocks-in-use.ts';
 
 /** What the level and the pH, where they are too high, demand of the dosing that runs. */
@@ -16,7 +18,7 @@ const risenSds = 2.5;
 /** Tests nearer in time than this tell the same water twice. */
 const fewestHours = 3;
 /** Share of the most a day by which dosing that runs is lowered at a time while nothing proves it too much. */
-const loweredShare = 0.65;
+export const loweredShare = 0.65;
 /** What is left of a plan below this share is not worth the pump. */
 const stoppedShare = 0.1;
 
@@ -43,8 +45,9 @@ export function highSide(
     const isTrusted = estimate.level > system.band.high || (lastTests.at(-2)?.value ?? 0) > system.band.high;
     const risen = isTestedAbove && isTrusted ? risenPerDay(input) : 0;
     if (risen > 0 && planPerDay > 0) {
-      // Whatever comes unbidden goes on coming: the plan makes up for it as far as it can.
-      const left = planPerDay - risen - loweredShare * mostPerDay;
+      // Whatever comes unbidden goes on coming: the plan makes up for it as far as it can, and no further than to the middle by the next test.
+      const toMiddle = (estimate.level - (system.band.low + system.band.high) / 2) / testRhythmDays(input);
+      const left = Math.max(planPerDay - risen - loweredShare * mostPerDay, estimate.demandPerDay - toMiddle);
       return left > stoppedShare * planPerDay ? { highestPlan: left, why: 'lower' } : { highestPlan: 0, why: 'stop' };
     }
     const surelyUsed = Math.max(0, estimate.demandPerDay - sdsFor95Percent * estimate.demandSd);
@@ -62,11 +65,24 @@ export function highSide(
   return { highestPlan: Number.POSITIVE_INFINITY };
 }
 
-/** How fast the level rose between the last two tests, unit a day; 0 while that is no more than tests scatter. */
-function risenPerDay({ lastTests, estimate }: AdviceInput): number {
+/**
+ * How fast the level rose between the last two tests beyond what doses and the usual use explain, unit a day; 0 while that is no more than
+ * tests scatter.
+ */
+function risenPerDay(input: AdviceInput): number {
+  const { lastTests, estimate } = input;
   const last = lastTests.at(-1)!;
   const before = lastTests.findLast(({ timeMs }) => timeMs <= last.timeMs - fewestHours * 3_600_000);
   const sd = last.sd ?? estimate?.learnedTestSd ?? 0;
-  if (before === undefined || last.value - before.value <= risenSds * sd) return 0;
-  return ((last.value - before.value) * dayMs) / (last.timeMs - before.timeMs);
+  if (before === undefined) return 0;
+  const risen = last.value - before.value - explainedRise(input, before.timeMs, last.timeMs);
+  return risen <= risenSds * sd ? 0 : (risen * dayMs) / (last.timeMs - before.timeMs);
+}
+
+function explainedRise({ doses = [], pastDemands }: AdviceInput, fromMs: number, toMs: number): number {
+  const used = usualUse(pastDemands);
+  if (used === undefined) return 0;
+  const between = doses.filter(({ timeMs }) => timeMs > fromMs && timeMs <= toMs);
+  const dosed = between.reduce((sum, { rise }) => sum + rise, 0);
+  return Math.max(0, dosed - (Math.max(0, used) * (toMs - fromMs)) / dayMs);
 }

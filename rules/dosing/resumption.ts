@@ -1,10 +1,16 @@
 import { dayMs } from './advice-facts.ts';
 import { measurable } from './advice-product.ts';
-import type { Resumption } from './advice-types.ts';
+import type { AdviceInput, Resumption } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
 
 /** A stop is looked at again at the latest after so many days. */
 const longestDays = 7;
+
+/** The middle of what was known of the use in the last weeks, unit a day. */
+export function usualUse(pastDemands: AdviceInput['pastDemands'] = []): number | undefined {
+  const rising = pastDemands.map(({ demandPerDay }) => demandPerDay).sort((a, b) => a - b);
+  return rising[Math.floor(rising.length / 2)];
+}
 
 /**
  * When and at what rate dosing that is stopped begins again: when the use has brought the level to the middle of the band, at the use as
@@ -13,9 +19,8 @@ const longestDays = 7;
 export function resumption({ input, estimate, planned, stocks, planPerDay }: Worked): Resumption | undefined {
   const { band } = input.system;
   if (planned.risePerDay > 1e-9 || stocks.length === 0) return undefined;
-  const usual = [...(input.pastDemands ?? [])].map(({ demandPerDay }) => demandPerDay).sort((a, b) => a - b);
   // While the level rises by something unlogged the demand of now is not that of the corals.
-  const used = Math.max(estimate.demandPerDay, usual[Math.floor(usual.length / 2)] ?? 0, 0.25 * planPerDay);
+  const used = Math.max(estimate.demandPerDay, usualUse(input.pastDemands) ?? 0, 0.25 * planPerDay);
   if (used <= 0) return undefined;
   const middle = (band.low + band.high) / 2;
   const days = Math.min(longestDays, Math.max(0, (estimate.level - middle) / used));

@@ -4,7 +4,7 @@ import { thumbRule } from './deciders.ts';
 import { figuresOf, geometricMean } from './figures.ts';
 import { liveIn } from './live-room.ts';
 import { daysRun, drawRooms } from './room-kind.ts';
-import { isTestedDaily, mean, meanRms, steadinessTable, tableLines } from './table.ts';
+import { isCalm, isTestedDaily, mean, meanRms, steadinessTable, tableLines } from './table.ts';
 
 /**
  * Rooms were drawn from these seeds after the constants of the controller were fixed on others (1 to 16). Bounds: what the tank of
@@ -36,11 +36,12 @@ describe('the tank of a keeper who follows the advice for ninety days', () => {
   });
 
   it('leaves its band, moves too fast, or keeps the keeper’s hands busy', () => {
-    const calm = daily.filter(({ room }) => room.steps.length === 0 && !/starts|wandering|hungry/.test(room.name));
+    const calm = daily.filter(isCalm);
     expect(mean(calm.flatMap(({ by }) => by.advice.map(({ shareOutside }) => shareOutside)))).toBeLessThan(0.01);
     expect(mean(daily.flatMap(({ by }) => by.advice.map(({ actsPerTest }) => actsPerTest)))).toBeLessThan(0.5);
     const moves = calm.flatMap(({ by }) => by.advice.map(({ largestDayChange }) => largestDayChange));
-    expect(moves.filter((move) => move > 0.35).length / moves.length).toBeLessThan(0.15);
+    console.log('largest change in a day:', moves.map((move) => move.toFixed(2)).join(' '));
+    expect(moves.filter((move) => move > 0.35).length / moves.length).toBeLessThan(0.1);
   });
 });
 
@@ -71,5 +72,20 @@ describe('other analytes in their units', () => {
       geometricMean(rooms.map((room, i) => figuresOf(liveIn(room, make(room), daysRun, quick + i), room).rms)),
     );
     expect(advice! / thumb!).toBeLessThan(1);
+  });
+});
+
+describe('chance is unkind', () => {
+  // Rooms found by trying some five hundred: two or three tests in a row far off on the same side, and a week between tests.
+  it.each([
+    [7101, 'one test in twelve is off', 5],
+    [501, 'one test in twelve is off', 5.5],
+    [518, 'tests every week', 7],
+  ] as const)('seed %i, %s: the advice lets the level fall below %d dKH', (seed, name, lowest) => {
+    const rooms = drawRooms(seed);
+    const place = rooms.findIndex((room) => room.name === name);
+    const room = rooms[place]!;
+    const { levels } = liveIn(room, asksTheHub(room), daysRun, seed * 1000 + 17 * place);
+    expect(Math.min(...levels)).toBeGreaterThan(lowest);
   });
 });

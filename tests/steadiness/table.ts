@@ -41,6 +41,11 @@ export function isTestedDaily({ room }: Row): boolean {
   return room.testEveryDays === 1;
 }
 
+/** Neither corals that came, a use that stepped or wanders, nor a level out of its band at the start: what moves is the advice's doing. */
+export function isCalm({ room }: Row): boolean {
+  return room.steps.length === 0 && !/starts|wandering|hungry/.test(room.name);
+}
+
 /** Geometric mean over rooms of that over seeds. */
 export function meanRms(rows: readonly Row[], who: WhoDecides): number {
   return geometricMean(rows.map(({ by }) => geometricMean(by[who].map(({ rms }) => rms))));

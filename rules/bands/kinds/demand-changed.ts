@@ -9,6 +9,8 @@ const dayMs = 86_400_000;
 const leastAgeDays = 3;
 const mostAgeDays = 28;
 const leastReports = 4;
+/** A demand known worse than to half of itself, as after the first tests of a system, is not what was usual. */
+const mostSdShare = 0.5;
 /** A difference below two of its standard deviations may be the estimate's own noise. */
 const deviations = 2;
 
@@ -26,9 +28,11 @@ export function withReport(reports: readonly DemandReport[], report: DemandRepor
   ];
 }
 
-/** What the demand was before the last days: a median; undefined while fewer than four days are known. */
+/** What the demand was before the last days: a median; undefined while it is known of fewer than four days. */
 export function usualDemand(reports: readonly DemandReport[], nowMs: number): number | undefined {
-  const old = reports.filter(({ timeMs }) => nowMs - timeMs >= leastAgeDays * dayMs);
+  const old = reports.filter(
+    ({ timeMs, perDay, sd }) => nowMs - timeMs >= leastAgeDays * dayMs && sd <= mostSdShare * perDay,
+  );
   return old.length < leastReports ? undefined : middleOf(old.map(({ perDay }) => perDay));
 }
 
