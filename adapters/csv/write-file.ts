@@ -26,7 +26,8 @@ export async function writeWholeFile(path: string, text: string): Promise<void> 
     await rename(draft, path);
   } catch (error) {
     await rm(draft, { force: true });
-    throw error;
+    // Of a write that fails the system names no file.
+    throw Object.assign(error as Error, { path });
   }
   // The name itself lives in the folder: without this a power cut may bring the old file back.
   await withHandle(await open(folder, 'r'), (handle) => handle.sync());

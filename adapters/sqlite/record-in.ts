@@ -9,7 +9,7 @@ import { packedReadings } from './packed-readings.ts';
 import { keptFromName } from './reading-intake.ts';
 import { migrate } from './schema.ts';
 import { seriesTable } from './series-table.ts';
-import { asStoreError, guarded } from './store-error.ts';
+import { asStoreError } from './store-error.ts';
 import { takePlaceOf } from './store-files.ts';
 import { summaryTable } from './summary-table.ts';
 import { emptyTally, type Tally } from './tally.ts';
@@ -26,37 +26,46 @@ const partsInTransaction = 500;
 export function draftRecord(storePath: string, clock: Clock): RecordDraft {
   const path = `${storePath}.importing`;
   const doing = `Writing ${path}`;
-  throwAway(path);
-  const db = guarded(doing, () => connect(path));
-  let write: (part: RecordPart) => void;
-  try {
-    // It is synced as a whole at its end; what a crash leaves of it before is thrown away.
-    db.pragma('synchronous = OFF');
-    migrate(db);
-    write = writerOf(db);
-    db.exec('BEGIN');
-  } catch (error) {
-    discard();
-    throw asStoreError(error, doing);
-  }
+  let db: Database.Database | undefined;
   let parts = 0;
 
   function discard(): void {
-    db.close();
+    db?.close();
     throwAway(path);
   }
 
+  /** A failure leaves nothing behind. */
+  function attempt<Result>(work: (draft: Database.Database) => Result): Result {
+    try {
+      db ??= connect(path);
+      return work(db);
+    } catch (error) {
+      discard();
+      throw asStoreError(error, doing);
+    }
+  }
+
+  throwAway(path);
+  const write = attempt((draft) => {
+    // It is synced as a whole at its end; what a crash leaves of it before is thrown away.
+    draft.pragma('synchronous = OFF');
+    migrate(draft);
+    const writer = writerOf(draft);
+    draft.exec('BEGIN');
+    return writer;
+  });
+
   return {
     put: (part) =>
-      guarded(doing, () => {
+      attempt((draft) => {
         write(part);
         parts += 1;
-        if (parts % partsInTransaction === 0) db.exec('COMMIT; BEGIN');
+        if (parts % partsInTransaction === 0) draft.exec('COMMIT; BEGIN');
       }),
     finish: () =>
-      guarded(doing, () => {
-        db.exec('COMMIT');
-        db.close();
+      attempt((draft) => {
+        draft.exec('COMMIT');
+        draft.close();
         syncPath(path);
         return takePlaceOf(storePath, path, clock);
       }),

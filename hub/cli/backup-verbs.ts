@@ -2,13 +2,14 @@ import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Command } from 'commander';
 import { Refused } from '../model/refusals/refused.ts';
+import { diskTrouble } from './disk-trouble.ts';
 import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
 function failed(error: unknown): never {
-  throw new Refused('not_done', error instanceof Error ? error.message : String(error));
+  throw new Refused('not_done', diskTrouble(error) ?? (error instanceof Error ? error.message : String(error)));
 }
 
 /** `brinekeep backup` and `restore`: the store as one file, also while the hub runs, and back. */

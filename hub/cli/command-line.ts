@@ -11,6 +11,7 @@ import { addCalibrateVerb } from './calibrate-verb.ts';
 import { addCheckVerb } from './check-verb.ts';
 import { addDemandVerb } from './demand-verb.ts';
 import { addDemoVerb } from './demo-verb.ts';
+import { diskTrouble } from './disk-trouble.ts';
 import { addEnterVerb } from './enter-verb.ts';
 import { exitCode } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
@@ -77,7 +78,11 @@ export async function runCommandLine(
       terminal.complain(error.message);
       return error.exitCode;
     }
-    throw error;
+    if (error instanceof Error && 'code' in error && error.code === 'EPIPE') return exitCode.dataSayNo;
+    const trouble = diskTrouble(error);
+    if (trouble === undefined) throw error;
+    terminal.complain(trouble);
+    return exitCode.dataSayNo;
   }
 }
 

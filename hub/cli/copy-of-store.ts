@@ -2,6 +2,7 @@ import { existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
+import { diskTrouble } from './disk-trouble.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -23,7 +24,7 @@ export async function onCopyOfStore(
   try {
     const copy = join(dir, 'copy.db');
     const damaged = await adapters.backupStore(path, copy).catch((error: unknown) => {
-      throw new Refused('not_done', error instanceof Error ? error.message : String(error));
+      throw new Refused('not_done', diskTrouble(error) ?? (error instanceof Error ? error.message : String(error)));
     });
     for (const sentence of damaged) terminal.complain(sentence);
     if (damaged.length > 0) process.exitCode = 1;

@@ -72,10 +72,10 @@ async function takeIn(
   const photos = join(config.data_dir, 'photos');
   const newPhotos = `${photos}.importing`;
   rmSync(newPhotos, { recursive: true, force: true });
-  mkdirSync(newPhotos, { recursive: true });
   const draft = records.draft(storePath);
   let isTaken = false;
   try {
+    mkdirSync(newPhotos, { recursive: true });
     const { counts, systems } = await draftFromFile(path, draft, async (name, bytes) => {
       if (!isPhotoName(name))
         throw new Refused('not_done', `${path}: "${name.slice(0, 60)}" is not the name of a photo`);

@@ -1,4 +1,4 @@
-import { accessSync, constants, existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { accessSync, constants, existsSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { dirname, join, resolve } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import { parse as parseYaml } from 'yaml';
@@ -119,7 +119,7 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
     try {
       adapters.hub.writeInPlace(path, text);
     } catch (error) {
-      throw new Refused('not_done', `${path}: cannot be written (${(error as Error).message}). It is as it was.`);
+      throw Object.assign(error as Error, { path });
     }
   }
 
@@ -222,7 +222,13 @@ function tellNext(path: string, terminal: Terminal): void {
 function write(path: string, text: string, terminal: Terminal): void {
   const { probes } = checked(path, text, terminal);
   // wx: a file that came to be meanwhile is not touched either.
-  writeFileSync(path, text, { flag: 'wx', mode: 0o640 });
+  try {
+    writeFileSync(path, text, { flag: 'wx', mode: 0o640 });
+  } catch (error) {
+    // Half a file would keep the next try from writing.
+    if ((error as NodeJS.ErrnoException).code !== 'EEXIST') rmSync(path, { force: true });
+    throw Object.assign(error as Error, { path });
+  }
   terminal.print(
     `${path}: written, with ${probes.length} ${probes.length === 1 ? 'probe' : 'probes'}. Read it through, then:`,
   );

@@ -33,7 +33,8 @@ export function writePrivateFile(path: string, text: string): void {
     renameSync(draft, path);
   } catch (error) {
     rmSync(draft, { force: true });
-    throw error;
+    // Of a write that fails the system names no file.
+    throw Object.assign(error as Error, { path });
   }
   withFile(folder, 'r', undefined, fsyncSync);
 }
