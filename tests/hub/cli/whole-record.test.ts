@@ -179,17 +179,24 @@ describe('a whole record, taken to another hub', () => {
 
   test('curves and summaries of readings that were deleted by age are others', () => {
     const [here, there] = [openAt(one.store), openAt(other.store)];
-    for (const resolution of ['minute', 'hour', 'day'] as const) {
-      const of = (store: Store) => store.summaries(series, resolution, nowMs - 4 * dayMs, nowMs);
-      expect(of(here).length).toBeGreaterThan(2);
-      expect(of(there)).toEqual(of(here));
+    try {
+      for (const resolution of ['minute', 'hour', 'day'] as const) {
+        // A mean hangs, in its last digit, on the order in which readings were added up that wait in the log of the first.
+        const of = (store: Store) =>
+          store
+            .summaries(series, resolution, nowMs - 4 * dayMs, nowMs)
+            .map(({ mean, ...rest }) => ({ ...rest, mean: Number(mean.toPrecision(12)) }));
+        expect(of(here).length).toBeGreaterThan(2);
+        expect(of(there)).toEqual(of(here));
+      }
+      // A late reading from before the deletion would count a second time in its hour.
+      const late = { series, timeMs: nowMs - 2.5 * dayMs, quality: { flag: 'pass', value: 25 } } as const;
+      there.add([late]);
+      expect(there.readings(series, late.timeMs, late.timeMs + 1)).toEqual([]);
+    } finally {
+      here.close();
+      there.close();
     }
-    // A late reading from before the deletion would count a second time in its hour.
-    const late = { series, timeMs: nowMs - 2.5 * dayMs, quality: { flag: 'pass', value: 25 } } as const;
-    there.add([late]);
-    expect(there.readings(series, late.timeMs, late.timeMs + 1)).toEqual([]);
-    here.close();
-    there.close();
   });
 
   test('the page of the second hub shows other corals, photos, tests or alarms', async () => {
