@@ -48,7 +48,7 @@ export type ForecastEvidence = {
 };
 
 /** How long a reagent or dosing container lasts at the present use. */
-export type ContainerEvidence = { is: 'container'; system: string; stock: string; daysLeft: number };
+export type ContainerEvidence = { is: 'container'; system: string; stock: string; name?: string; daysLeft: number };
 
 /** A serial port, a broker or a store came or went. */
 export type EdgeEvidence = {

@@ -1,4 +1,5 @@
 import type { Metric } from '../quantity/metric.ts';
+import { type SlotName, streamAlarms } from './kinds/list.ts';
 import { type AlarmRecord, isChattering, staleAfterMs } from './life-cycle.ts';
 import { indexOf, type RoomIndex, type Stream } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';
@@ -7,6 +8,8 @@ import { slots } from './rule-settings.ts';
 import { hintFor } from './stream-hint.ts';
 import { streamMessage } from './stream-messages.ts';
 import type { Priority, RuleKind } from './watched-room.ts';
+
+const slotNames = Object.keys(slots) as SlotName[];
 
 /** States of an alarm by IEC 62682. `returned_unacknowledged` cleared by itself before anybody saw it. */
 export type AlarmState = 'unacknowledged' | 'acknowledged' | 'returned_unacknowledged' | 'shelved' | 'suppressed';
@@ -53,12 +56,15 @@ export function alarmsOf(rules: RoomRules, state: RoomState, nowMs: number): Sta
   return standing;
 }
 
-/** An edge of the band that was passed is told with the value of now; what else was found is told as it was found. */
+/** What still is so is told with the figures of now; what else was found is told as it was found. */
 function textNow(index: RoomIndex, stream: Stream, slot: number, record: AlarmRecord): string {
-  const edge = (['above', 'below'] as const).find((name) => slots[name] === slot);
-  if (edge === undefined || !record.isLatched || stream.series.goodValue === null) return record.message;
+  if (!record.isLatched || stream.series.goodValue === null) return record.message;
+  const found = slotNames.find((name) => slots[name] === slot);
+  const settings = found === undefined ? undefined : stream.plan.stream[found];
+  if (found === undefined || settings === undefined) return record.message;
+  if (streamAlarms[found].alarm.isTrueNow?.(stream.series.figures, settings) !== true) return record.message;
   const sinceMs = record.abnormalSinceMs ?? index.nowMs;
-  return streamMessage(stream, edge, sinceMs, index.nowMs, hintFor(index, stream, edge));
+  return streamMessage(stream, found, sinceMs, index.nowMs, hintFor(index, stream, found));
 }
 
 function add(

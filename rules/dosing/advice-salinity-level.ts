@@ -7,6 +7,8 @@ export type SalinityProbe = {
   /** Robust level over the last hours, and the standard deviation that its scatter gives it. */
   level: number;
   scatterSd: number;
+  /** The newest reading alone; absent where it is not to be trusted. */
+  newest?: number;
   /** Change a day over the last day with its 95 % interval; absent when too little is known of it. */
   perDay?: { low95: number; middle: number; high95: number };
   /** Of the newest reading. */

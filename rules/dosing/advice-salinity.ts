@@ -116,6 +116,9 @@ function reasonOf(input: SalinityAdviceInput, { level }: SalinityLevel, steps: W
   const edges = bandText('salinity', band, units ?? {});
   if (steps === undefined) {
     const isInside = level >= band.low && level <= band.high;
+    const newest = input.probe?.newest;
+    if (isInside && newest !== undefined && (newest < band.low || newest > band.high))
+      return `Salinity was ${salinityText(level, 1, units)} over the last hours, inside its band, and the probe reads ${salinityText(newest, 1, units)} just now, outside it (${edges}). Look at the probe and the top-off first; change nothing on one reading.`;
     return isInside
       ? `${now}, in its band (${edges}) as far as the instruments can tell. Keep topping off with fresh water as it evaporates.`
       : `${now}, outside its band (${edges}), and the salts dosed already move it by all that a day allows, or a day's step is less than can be measured out. Change nothing else, and measure again.`;

@@ -51,6 +51,11 @@ export function alarmDeed(alarm: StandingAlarm): RankedDeed | undefined {
   });
 }
 
+/** Salinity is moved by water and not by doses. */
+function askedFirst(analyte: string, label: string): string {
+  return analyte === 'salinity' ? 'Measure salinity before you correct it' : `Test ${label} again before you dose`;
+}
+
 /** Tests that are due before the day is over, those of one tank together: one walk to the kits. */
 export function testDeeds({ tests, holdBacks: waiting, alarms, dayEndsMs }: NowFacts): RankedDeed[] {
   const holdBacks = waiting.filter(({ dueMs }) => dueMs <= dayEndsMs);
@@ -82,7 +87,7 @@ export function testDeeds({ tests, holdBacks: waiting, alarms, dayEndsMs }: NowF
   });
   const first = holdBacks.map(({ system, analyte, label, why, dueMs }) =>
     placed(ranks.testFirst, dueMs, {
-      ...{ id: `retest:${system}/${analyte}`, tank: system, what: `Test ${label} again before you dose`, more: why },
+      ...{ id: `retest:${system}/${analyte}`, tank: system, what: askedFirst(analyte, label), more: why },
       ...{ words: 'Log test', act: { do: 'test', system, analytes: [analyte] } },
     }),
   );
@@ -91,7 +96,7 @@ export function testDeeds({ tests, holdBacks: waiting, alarms, dayEndsMs }: NowF
 
 const relationWords: Record<DoseFacts['relation'], (daily: string | undefined) => string> = {
   on_top_of_daily: (daily) => `on top of the daily dosing${daily === undefined ? '' : ` of ${daily}`}`,
-  instead_of_daily: (daily) => (daily === undefined ? 'from now on' : `from now on, instead of ${daily}`),
+  instead_of_daily: (daily) => (daily === undefined ? 'a new daily dose' : `instead of ${daily}`),
   alone: () => 'today',
 };
 

@@ -91,7 +91,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   /** One for each system and analyte, so that an entry or an hour costs only what is new. */
   const tracks = new Map<string, DemandTrack>();
   const entriesKnown = createKnownEntries(parts.store);
-  const factsSeen = createFactsSeen(parts.store);
+  const factsSeen = createFactsSeen(parts.store, (system) => systems.get(system)?.bands.salinity);
   const seenAtRefresh = new Map<string, string>();
   const scaleOf = phScales(parts.config);
   /** Since when the entries of a system are used. */
@@ -172,7 +172,9 @@ export function createEstimator(parts: EstimatorParts): Estimator {
         evidenceFor(system, analyte, known[analyte], currentRisePerDay(system, analyte, entries, nowMs), nowMs),
       ),
       ...(containers.get(system.id) ?? []).flatMap(({ stock, daysLeft }): Evidence[] =>
-        daysLeft === null ? [] : [{ is: 'container', system: system.id, stock, daysLeft }],
+        daysLeft === null
+          ? []
+          : [{ is: 'container', system: system.id, stock, name: nameOfStock(system, stock), daysLeft }],
       ),
     ];
   }
@@ -270,6 +272,10 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       return doubtAboutTest(analyte, value, unit, expected);
     },
   };
+}
+
+function nameOfStock({ stocks }: SystemConfig, id: string): string {
+  return stocks.find((stock) => stock.id === id)?.name ?? id;
 }
 
 /** From 120 days ago to 150. */

@@ -54,6 +54,7 @@ function probeOf(
     const atLastTest = testMs === undefined ? undefined : levelAround(store, series, testMs);
     return {
       ...{ level: valueAtEnd, scatterSd: scatterOf(sound), ageMs: nowMs - latest.timeMs },
+      ...(latest.flag === 'pass' || latest.flag === 'not_evaluated' ? { newest: latest.value } : {}),
       isSuspect: latest.flag === 'suspect' || latest.flag === 'fail' || sound.length < minutes.length / 2,
       ...(hours.length < fewestTrendHours ? {} : { perDay: perDayOf(hours) }),
       ...(atLastTest === undefined ? {} : { atLastTest }),

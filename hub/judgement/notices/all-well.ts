@@ -1,5 +1,6 @@
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
+import { isTold } from '#rules/verdicts/told-alarm.ts';
 import { durationText } from '#rules/words/value-text.ts';
 import { byUrgency } from './notice-state.ts';
 import { phoneLine } from './phone-line.ts';
@@ -24,7 +25,8 @@ export function allWellLine(
   textOf: (alarm: StandingAlarm) => string,
   nowMs: number,
 ): string {
-  const standing = alarms.filter(({ isStanding }) => isStanding).sort(byUrgency);
+  const active = alarms.filter(({ isStanding }) => isStanding);
+  const standing = active.filter(isTold).sort(byUrgency);
   const [first] = standing;
   if (first !== undefined) {
     // It begins in other words than a notice: an answer must not be taken for something that has just happened.
@@ -39,6 +41,10 @@ export function allWellLine(
     return phoneLine(
       `No active alarm yet, but ${left.systemName}: ${metricFacts[left.metric].label} is outside its band just now.${more}`,
     );
+  }
+  if (active.length > 0) {
+    const count = active.length === 1 ? '1 is' : `${active.length} are`;
+    return phoneLine(`No active alarms, but ${count} silenced by maintenance or by another alarm.`);
   }
   const unheard = heard.filter(({ timeMs }) => timeMs === undefined);
   const oldest = heard
@@ -57,9 +63,7 @@ function stateWords(alarm: StandingAlarm): string {
     case 'acknowledged':
       return '(acknowledged) ';
     case 'shelved':
-      return '(shelved) ';
-    case 'suppressed':
-      return '(silenced: known cause) ';
+      return '(silenced) ';
     default:
       return '';
   }

@@ -1,3 +1,5 @@
+import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { withUnit } from '#rules/dosing/advice-facts.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import type { DoseFacts } from '#rules/now/facts.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
@@ -17,6 +19,7 @@ const givenShare = 0.95;
 
 /**
  * @param plan       what is given every day of the stocks that raise this analyte, mL a day, by stock
+ * @param units      in which a rise is put where no stock is named for it
  * @param givenToday doses entered today, of the system
  */
 export function askedByAdvice(
@@ -24,6 +27,7 @@ export function askedByAdvice(
   advice: Advice,
   plan: ReadonlyMap<string, number>,
   givenToday: readonly Entry<'dose'>[],
+  units: KeepersUnits,
 ): AskedByAdvice {
   const { analyte, retestAtMs, holdBacks, kind } = advice;
   // Of a tank in which nobody ever tested it no dose is at stake.
@@ -35,15 +39,17 @@ export function askedByAdvice(
     const ml = stock === undefined ? undefined : plan.get(stock);
     return ml === undefined ? {} : { daily: `${Number(ml.toFixed(1))} mL a day` };
   };
-  const amountOf = ({ amountPerDay = 0, unit, product }: DailyAmount): string =>
-    `${Number(amountPerDay.toFixed(2))} ${unit ?? ''} of ${product?.name ?? ''}`;
+  const amountOf = ({ amountPerDay = 0, unit, product, risePerDay }: DailyAmount): string =>
+    product === undefined
+      ? `${analyte === 'salinity' ? '' : withUnit(analyte, risePerDay, units)} of ${label}`
+      : `${Number(amountPerDay.toFixed(2))} ${unit ?? ''} of ${product.name}`;
   const doses: DoseFacts[] = [];
   const { water } = advice;
   if (kind !== 'hold_back' && water !== undefined && (water.litresOnDay[0] ?? 0) > 0)
     doses.push({ ...about, amount: `${waterWords[water.do]} ${water.litresOnDay[0]} L`, relation: 'alone' });
   for (const today of advice.today) {
-    if (today.product === undefined || isGiven(today.product.id, today.amountPerDay ?? 0, givenToday)) continue;
-    const daily = dailyOf(today.product.id);
+    if (today.product !== undefined && isGiven(today.product.id, today.amountPerDay ?? 0, givenToday)) continue;
+    const daily = dailyOf(today.product?.id);
     doses.push({
       ...{ ...about, ...daily, amount: `Dose ${amountOf(today)} today` },
       relation: daily.daily === undefined ? 'alone' : 'on_top_of_daily',
@@ -51,9 +57,9 @@ export function askedByAdvice(
   }
   // What is too high is led down even where the data carry no dose: that deed is never left out.
   for (const change of advice.plan) {
-    if (change.product === undefined) continue;
-    const amount = change.risePerDay > 0 ? `Dose ${amountOf(change)} a day` : `Stop ${change.product.name}`;
-    doses.push({ ...about, ...dailyOf(change.product.id), amount, relation: 'instead_of_daily' });
+    const stop = `Stop ${change.product?.name ?? `dosing ${label}`}`;
+    const amount = change.risePerDay > 0 ? `Dose ${amountOf(change)} a day` : stop;
+    doses.push({ ...about, ...dailyOf(change.product?.id), amount, relation: 'instead_of_daily' });
   }
   return { doses, ...holdBack, retestAtMs };
 }

@@ -55,7 +55,10 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
     return parts.estimator
       .advice(system.id)
       .filter(({ analyte, advice }) => parts.declined.of(system.id, analyte, advice) === undefined)
-      .map(({ analyte, advice }) => ({ analyte, asked: askedByAdvice(system.id, advice, plan, givenToday) }));
+      .map(({ analyte, advice }) => ({
+        analyte,
+        asked: askedByAdvice(system.id, advice, plan, givenToday, parts.units()),
+      }));
   }
 
   /** Alkalinity is tested each day of the first two weeks after an arrival: corals that settle use more. */

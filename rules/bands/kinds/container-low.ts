@@ -16,7 +16,7 @@ export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
       defaults: () => ({ ...untilNext, priority: 'low', limit: 5, deadband: 2 }),
       judge: {
         each: 'container',
-        of({ container: { stock, daysLeft }, settings }) {
+        of({ container: { stock, name = stock, daysLeft }, settings }) {
           const lasts = durationText(Math.max(0, daysLeft) * dayMs);
           return {
             idEnd: `/${stock}`,
@@ -26,8 +26,10 @@ export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
                 ? 'deadband'
                 : 'normal',
             raised: () =>
-              `The container of ${stock} lasts ${lasts} at the present use. Make or buy more and fill it up.`,
-            cleared: () => `The container of ${stock} lasts ${lasts}.`,
+              daysLeft > 0
+                ? `${name} lasts another ${lasts} at the present use. Make or buy more and refill it.`
+                : `By its own count the container of ${name} is empty. Refill it, and look at pump and tube.`,
+            cleared: () => `${name} lasts another ${lasts}.`,
           };
         },
       },

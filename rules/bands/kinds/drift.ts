@@ -152,6 +152,7 @@ export const drift: AlarmKind<'drift', 'drift', 'forecast'> = {
           return hours === null ? 'normal' : conditionBelow(hours, settings.limit, settings.deadband);
         },
       },
+      isTrueNow: ({ hoursToLeave }) => hoursToLeave !== null,
       hiddenBy: { by: ['above', 'below', 'rate', 'swing', 'departure', 'impossible', 'flat'], forMs: 24 * hourMs },
       raised({ name, value, metric, units, figures, edges }) {
         const way = figures.perDay > 0 ? 'rises' : 'falls';

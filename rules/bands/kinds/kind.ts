@@ -65,6 +65,8 @@ export type StreamAlarm = {
     | { each: 'look'; condition(seen: Seen): Condition | undefined };
   /** The sentence when it is raised, and when it is over. */
   raised(said: Said): string;
+  /** With the figures of now the sentence is still true: while the alarm is active it is said with them. */
+  isTrueNow?(figures: Figures, settings: RuleSettings): boolean;
   returned?(said: Pick<Said, 'name' | 'valueAfter' | 'metric'>): string;
   /** Which way the water went, where the alarm has a way. */
   side?(figures: Figures): 'low' | 'high';

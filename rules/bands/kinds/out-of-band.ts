@@ -8,6 +8,7 @@ import {
   type Defaults,
   type Judged,
   type RuledMetric,
+  type Said,
   untilNext,
 } from './kind.ts';
 
@@ -41,6 +42,15 @@ function ofTest({ plan, settings, analyte }: AskedOfAnalyte, side: 'high' | 'low
   };
 }
 
+/** While the alarm waits for the value to stay inside, it is not said to be outside. */
+function sentence({ name, value, edges, held, hint, metric, stream, settings }: Said, side: 'above' | 'below'): string {
+  const { goodValue } = stream.series;
+  const limit = settings?.limit ?? goodValue;
+  const isBack = goodValue !== null && limit !== null && (side === 'above' ? goodValue <= limit : goodValue >= limit);
+  const where = isBack ? `just back inside the band ${edges}` : `${side} the band ${edges}${held}`;
+  return `${name} is ${value}, ${where}. ${hint}${firstCheck(metric, side === 'above' ? 'high' : 'low')}`;
+}
+
 export const outOfBand: AlarmKind<'out_of_band', 'above' | 'below', 'testAbove' | 'testBelow'> = {
   id: 'out_of_band',
   means:
@@ -59,8 +69,8 @@ export const outOfBand: AlarmKind<'out_of_band', 'above' | 'below', 'testAbove' 
         condition: ({ value, settings }) => conditionAbove(value, settings.limit, settings.deadband),
       },
       side: () => 'high',
-      raised: ({ name, value, edges, held, hint, metric }) =>
-        `${name} is ${value}, above the band ${edges}${held}. ${hint}${firstCheck(metric, 'high')}`,
+      isTrueNow: () => true,
+      raised: (said) => sentence(said, 'above'),
       returned: ({ name, valueAfter }) => `${name} is back in the band${valueAfter}.`,
     },
     below: {
@@ -73,8 +83,8 @@ export const outOfBand: AlarmKind<'out_of_band', 'above' | 'below', 'testAbove' 
         condition: ({ value, settings }) => conditionBelow(value, settings.limit, settings.deadband),
       },
       side: () => 'low',
-      raised: ({ name, value, edges, held, hint, metric }) =>
-        `${name} is ${value}, below the band ${edges}${held}. ${hint}${firstCheck(metric, 'low')}`,
+      isTrueNow: () => true,
+      raised: (said) => sentence(said, 'below'),
       returned: ({ name, valueAfter }) => `${name} is back in the band${valueAfter}.`,
     },
   },

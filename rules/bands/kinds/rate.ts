@@ -74,6 +74,7 @@ export const rate: AlarmKind<'rate', 'rate', never> = {
           return conditionAbove(Math.abs(series.figures.moveInHour), settings.limit, settings.deadband);
         },
       },
+      isTrueNow: ({ moveInHour }, { limit }) => Math.abs(moveInHour) > limit,
       side: ({ moveInHour }) => (moveInHour < 0 ? 'low' : 'high'),
       hiddenBy: { by: ['above', 'below', 'impossible', 'flat'], forMs: 60 * minuteMs },
       raised({ name, value, metric, units, figures, settings, within, hint }) {

@@ -80,6 +80,7 @@ export const swing: AlarmKind<'swing', 'swing', never> = {
           return conditionAbove(series.figures.swing, settings.limit, settings.deadband);
         },
       },
+      isTrueNow: (figures, { limit }) => figures.swing > limit,
       hiddenBy: { by: ['above', 'below', 'rate', 'impossible', 'flat'], forMs: 25 * hourMs },
       raised({ name, value, metric, units, figures, settings, within }) {
         const amount = amountText(metric, figures.swing, units);

@@ -23,7 +23,7 @@ function ofAnalyte({ room, system, plan, settings }: Asked): Judged[] {
   const isAsked = system.testEveryDays?.[plan.metric] !== undefined;
   const startedMs = isAsked ? (room.state.startedMs ?? undefined) : undefined;
   const isDue = isOverdue(newest([testedMs, lastReadingMs(room, plan)]) ?? startedMs, settings.limit, room.nowMs);
-  const every = `a test is due every ${settings.limit} days.`;
+  const every = `a test is due every ${settings.limit === 1 ? 'day' : `${settings.limit} days`}.`;
   return [
     {
       condition: conditionOf(isDue),

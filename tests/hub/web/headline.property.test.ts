@@ -3,9 +3,10 @@ import { describe, expect, test } from 'vitest';
 import type { MetricView, RoomView, SystemView } from '#hub/api/room.ts';
 import { allWellLine } from '#hub/judgement/notices/all-well.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import { isTold } from '#rules/verdicts/told-alarm.ts';
 import { stateWords, suddenWords } from '../../../hub/web/src/kit/words.ts';
 import { leaveWords, rowWords } from '../../../hub/web/src/room/ahead-words.ts';
-import { foresee, isTold, rowsOf } from '../../../hub/web/src/room/foresight.ts';
+import { foresee, rowsOf } from '../../../hub/web/src/room/foresight.ts';
 import { sentenceOf, sentenceOfRoom } from '../../../hub/web/src/room/headline.ts';
 
 /** Random rooms: no headline may say what a row below it, an alarm beside it or the phone denies. */

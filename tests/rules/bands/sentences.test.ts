@@ -46,7 +46,6 @@ const power = 'Check that the heater is powered and heating, then the flow past 
 describe('the sentence of an alarm', () => {
   test.each<[SlotName, Partial<Figures>, string]>([
     ['above', {}, `Temperature is 27.13 °C, above the band 25 to 26.5 °C for 12 min. ${heater}`],
-    ['below', {}, `Temperature is 27.13 °C, below the band 25 to 26.5 °C for 12 min. ${power}`],
     [
       'rate',
       { moveInHour: 0.625 },
@@ -99,6 +98,12 @@ describe('the sentence of an alarm', () => {
     ],
   ])('%s with %j sends the keeper the wrong way', (slot, figures, sentence) => {
     expect(said(streamWith('temperature', { figures }), slot)).toBe(sentence);
+  });
+
+  test('about a value below its band, or just back inside, says another place', () => {
+    const below = (value: number) => said(streamWith('temperature', { value }), 'below');
+    expect(below(24.125)).toBe(`Temperature is 24.13 °C, below the band 25 to 26.5 °C for 12 min. ${power}`);
+    expect(below(25.125)).toBe(`Temperature is 25.13 °C, just back inside the band 25 to 26.5 °C. ${power}`);
   });
 
   test('about a stuck probe does not say since when', () => {

@@ -66,3 +66,24 @@ test('an alarm of a probe says the value that raised it hours ago', () => {
   expect(alarm?.message).toMatch(/27\.9|28\.0/);
   expect(alarm?.message).not.toContain('26.8');
 });
+
+const warmth = (minute: number, value: number): [number, Evidence] => {
+  const timeMs = mondayMs + minute * 60_000;
+  const series = { system: 'tank', metric: 'temperature', probe: 'glass' } as const;
+  return [minute / 60, { is: 'reading', reading: { series, timeMs, quality: { flag: 'pass', value } } }];
+};
+
+test('of two alarms on one probe one says the value of now, and the other that of two hours ago', () => {
+  // It falls by 1.2 °C an hour, out of its band after half an hour.
+  const falling = Array.from({ length: 160 }, (_, minute) => warmth(minute, 25.9 - Math.max(0, minute - 20) / 50));
+  const { standing } = after(falling);
+  const [below, fell] = ['out_of_band', 'rate'].map((rule) => standing.find((alarm) => alarm.rule === rule)?.message);
+  expect(below).toContain('Temperature is 23.12 °C, below the band');
+  expect(fell).toMatch(/fell by 1\.\d+ °C within the last hour.*; it is 23\.12 °C now/);
+});
+
+test('a value that is back inside is said to be outside, while its alarm waits for it to stay there', () => {
+  const back = Array.from({ length: 64 }, (_, minute) => warmth(minute, minute < 60 ? 27 : 26.45));
+  const [alarm] = after(back).standing.filter(({ rule }) => rule === 'out_of_band');
+  expect(alarm?.message).toMatch(/^Temperature is 26\.45 °C, just back inside the band 25 to 26\.5 °C\./);
+});

@@ -41,6 +41,16 @@ describe('what the person is warned of', () => {
 });
 
 describe('what the person reads', () => {
+  test('a probe that reads outside the band now is said to be in it, by its hours before', () => {
+    const { probe } = at(35.1);
+    const jumped = adviseSalinity(at(35.1, { probe: { ...probe!, newest: 36.6 } }));
+    expect(jumped.kind).toBe('nothing');
+    expect(jumped.reason).toMatch(
+      /^Salinity was 35\.1 over the last hours, inside its band, and the probe reads 36\.6 just now/,
+    );
+    expect(adviseSalinity(at(35.1, { probe: { ...probe!, newest: 35.9 } })).reason).toContain('in its band (34 to 36)');
+  });
+
   test('another side, distance or number of days than there is', () => {
     expect(adviseSalinity(at(36.5)).reason).toBe(
       'Salinity is 36.5, 1.5 above the middle of the band: exchange 5.4 L for fresh water today, and so on for 4 days.',

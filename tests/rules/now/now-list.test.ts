@@ -97,7 +97,7 @@ describe('the order of the day', () => {
     const more = (relation: NowFacts['doses'][number]['relation']) =>
       first({ doses: [{ ...dose, amount: 'Dose 12 mL of Soda', relation }] })?.more;
     expect(more('on_top_of_daily')).toBe('alkalinity: on top of the daily dosing of 104 mL a day');
-    expect(more('instead_of_daily')).toBe('alkalinity: from now on, instead of 104 mL a day');
+    expect(more('instead_of_daily')).toBe('alkalinity: instead of 104 mL a day');
   });
 
   it('advice that waits for a test is lost, or the same test is asked for twice', () => {

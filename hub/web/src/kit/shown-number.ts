@@ -35,7 +35,10 @@ export function unitText(metric: Shows, value: number | null): string {
 export function amountText(metric: Shows, amount: number, around: number): string {
   const way = wayOf(metric, around);
   const moved = way === undefined ? amount : alongTable(way.points, around + amount) - alongTable(way.points, around);
-  return `${Math.abs(moved).toFixed(way?.decimals ?? metric.decimals)} ${unitText(metric, around)}`.trim();
+  const decimals = way?.decimals ?? metric.decimals;
+  // As in the hub's sentences: a small amount of what has no decimals would read 0 or 1.
+  const needed = decimals === 0 && Math.abs(moved) < 10 ? 1 : decimals;
+  return `${Math.abs(moved).toFixed(needed)} ${unitText(metric, around)}`.trim();
 }
 
 /** To the keeper's unit and back, over a whole scale: one unit for all of it, the store's where a bent one does not reach. */

@@ -1,3 +1,4 @@
+import { isTold } from '#rules/verdicts/told-alarm.ts';
 import type { MetricView, SystemView } from '../../../api/room.ts';
 import { stateOf, suddenWords } from '../kit/words.ts';
 
@@ -56,11 +57,6 @@ export function rowsOf(metrics: readonly MetricView[], nowMs: number): Rows {
 
 /** An urgency from here on needs nobody: no alarm, and at most unsure. */
 const pressingBelow = 3000 + orders.indexOf('unsure') * 100;
-
-/** Active, and not silenced by another alarm or by maintenance. */
-export function isTold(alarm: SystemView['alarms'][number]): boolean {
-  return alarm.isStanding && alarm.state !== 'suppressed';
-}
 
 /** How urgent a system is, for the order on a wall of many: smaller is more urgent. */
 export function urgency(system: SystemView, nowMs: number): number {

@@ -1,7 +1,8 @@
+import { isTold } from '#rules/verdicts/told-alarm.ts';
 import type { MetricView, RoomView, SystemView } from '../../../api/room.ts';
 import { inSentence, listed, stateWords, suddenWords } from '../kit/words.ts';
 import { leaveWords } from './ahead-words.ts';
-import { foresee, isCalm, isTold, type Order, rowsOf, urgency } from './foresight.ts';
+import { foresee, isCalm, type Order, rowsOf, urgency } from './foresight.ts';
 
 /**
  * The sentences above the rows. They are made from the same orders and words as the rows below them, so that the two cannot

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { isTold } from '#rules/verdicts/told-alarm.ts';
 import type { MetricView, SystemView } from '../../../api/room.ts';
 import { addressOf } from '../kit/route.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
@@ -8,7 +9,7 @@ import { stateWords } from '../kit/words.ts';
 import { Advice } from './advice.tsx';
 import { Alarms } from './alarms.tsx';
 import { EntryPanel } from './entry-panel.tsx';
-import { foresee, isQuiet, isTold, rowsOf } from './foresight.ts';
+import { foresee, isQuiet, rowsOf } from './foresight.ts';
 import { sentenceOf } from './headline.ts';
 import { MetricRow } from './metric-row.tsx';
 import { nowMs } from './room-state.ts';
