@@ -87,7 +87,7 @@ test('a container runs empty without a word', () => {
     raised('container_low')
       .map(({ message }) => message)
       .join(),
-  ).toContain('soda');
+  ).toContain('Soda solution');
 });
 
 test('the journal fills with advice that says the same each hour', () => {
