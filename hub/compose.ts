@@ -7,7 +7,7 @@ import { systemClock } from '#adapters/clock/system-clock.ts';
 import { readReadingsCsv } from '#adapters/csv/readings-csv.ts';
 import { csvTables } from '#adapters/csv/tables.ts';
 import { writeWholeFile } from '#adapters/csv/write-file.ts';
-import { writeInPlace } from '#adapters/csv/write-in-place.ts';
+import { writeOver } from '#adapters/csv/write-over.ts';
 import { decodeSenml } from '#adapters/decoders/senml.ts';
 import { createHistoryReader } from '#adapters/influx/history-reader.ts';
 import { createInfluxEdge } from '#adapters/influx/influx-edge.ts';
@@ -67,7 +67,7 @@ export function hubAdaptersOn(machineClock: Clock): HubAdapters {
     },
     csvLine: csvTables.line,
     writeFile: writeWholeFile,
-    writeInPlace,
+    writeOver,
   };
 }
 

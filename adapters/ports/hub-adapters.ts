@@ -211,6 +211,6 @@ export type HubAdapters = {
   csvLine(cells: readonly (string | number)[]): string;
   /** Whole or not at all, also through a power cut. */
   writeFile(path: string, text: string): Promise<void>;
-  /** Into a file that is there, whose folder need not be writable. @throws the error of the file system */
-  writeInPlace(path: string, text: string): void;
+  /** Over a file that is there: whole where its folder allows it, else in its place, and says why. @throws the error of the file system */
+  writeOver(path: string, text: string): string | undefined;
 };

@@ -72,7 +72,11 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
       // Nobody starts a hub again that a person started by hand: its change waits for that person.
       const isManaged = process.env['NOTIFY_SOCKET'] !== undefined;
       const startAgain = () => void setTimeout(() => endFor('configuration changed'), answerFirstMs);
-      const { writeInPlace: writeFile } = adapters.hub;
+      const writeFile = (file: string, changed: string) => {
+        const why = adapters.hub.writeOver(file, changed);
+        if (why !== undefined)
+          log.info({ file, why }, 'written in its place, since no second file can take it; the store has the old text');
+      };
       const hub = await startHub(config, adapters.hub, {
         pageDir,
         log,

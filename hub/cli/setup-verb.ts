@@ -101,7 +101,7 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
         return;
       }
       const { probes } = checked(path, text, terminal);
-      // Written in place: a power cut in the middle of it must leave the old text somewhere.
+      // It may have to be written in its place: a power cut in the middle of that must leave the old text somewhere.
       await adapters.hub.writeFile(join(good.config.data_dir, 'before-setup.yaml'), good.text);
       writeTo(path, text);
       const count = probes.length - good.config.probes.length;
@@ -117,7 +117,7 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
 
   function writeTo(path: string, text: string): void {
     try {
-      adapters.hub.writeInPlace(path, text);
+      adapters.hub.writeOver(path, text);
     } catch (error) {
       throw Object.assign(error as Error, { path });
     }

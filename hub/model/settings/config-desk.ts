@@ -65,7 +65,7 @@ export function createConfigDesk({ file, store }: ConfigDeskParts): ConfigDesk {
 
   function write(kept: readonly Kept[], entry: Kept, note: string, isTaken = false): void {
     store.commit({
-      // Before the file: what a power cut tears is here in whole.
+      // Before the file: where it is written in its place and a power cut tears it, it is here in whole.
       documents: [{ name: documentName, body: JSON.stringify(kept.slice(-mostKept)) }],
       entries: [
         {

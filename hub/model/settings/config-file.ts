@@ -29,7 +29,7 @@ export type ConfigFile = {
 export type ConfigFileParts = {
   env: Environment;
   readFile: ReadFile;
-  /** Writes a file in its place. */
+  /** Writes another text over a file. @throws the error of the file system, and the old text is there */
   writeFile(path: string, text: string): void;
   startAgain?: () => void;
 };

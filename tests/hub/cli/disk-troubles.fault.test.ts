@@ -12,7 +12,7 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { writeInPlace } from '#adapters/csv/write-in-place.ts';
+import { writeOver } from '#adapters/csv/write-over.ts';
 import { failingDisk } from '../../faults/failing-disk.ts';
 import { fillUp, mountSmallDisk } from '../../faults/spoiled.ts';
 import { isMissing } from '../../machine/parts.mjs';
@@ -192,7 +192,7 @@ describe.skipIf(process.getuid?.() !== 0)('a disk that does not take what a verb
     writeFileSync(path, before);
     try {
       fillUp(join(at('full'), 'more'));
-      expect(() => writeInPlace(path, `new: true\n${before}${'# added\n'.repeat(2000)}`)).toThrow(/ENOSPC/);
+      expect(() => writeOver(path, `new: true\n${before}${'# added\n'.repeat(2000)}`)).toThrow(/ENOSPC/);
       expect(readFileSync(path, 'utf8')).toBe(before);
     } finally {
       execFileSync('rm', ['-f', path, join(at('full'), 'more')]);

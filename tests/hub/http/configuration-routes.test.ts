@@ -2,7 +2,7 @@ import { chmodSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import pino from 'pino';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { writeInPlace } from '#adapters/csv/write-in-place.ts';
+import { writeOver } from '#adapters/csv/write-over.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { ConfigurationView } from '#hub/api/configuration.ts';
 import { adaptersForVerbs } from '#hub/compose.ts';
@@ -33,7 +33,7 @@ describe('a configuration that is changed on the page', () => {
       ...{ pageDir: join(scratch.dir, 'nowhere'), log: pino({ level: 'silent' }), isInvented: false },
       secrets: { env: {}, readFile },
       configFile: configFile(path, text, {
-        ...{ env: {}, readFile, writeFile: writeInPlace },
+        ...{ env: {}, readFile, writeFile: writeOver },
         startAgain: () => {
           startedAgain += 1;
         },
@@ -103,6 +103,6 @@ describe('a configuration that is changed on the page', () => {
       expect(readFileSync(path, 'utf8')).toBe(text);
     }
     chmodSync(path, 0o640);
-    expect(() => writeInPlace(join(scratch.dir, 'no-such-file'), 'text')).toThrow(/ENOENT/);
+    expect(() => writeOver(join(scratch.dir, 'no-such-file'), 'text')).toThrow(/ENOENT/);
   });
 });

@@ -2,7 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import pino from 'pino';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { writeInPlace } from '#adapters/csv/write-in-place.ts';
+import { writeOver } from '#adapters/csv/write-over.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { ConfigurationView } from '#hub/api/configuration.ts';
 import type { ProbeView, StandardsView } from '#hub/api/probes.ts';
@@ -36,7 +36,7 @@ describe('settings, configuration and probes over HTTP', () => {
     return startHub(loaded.config, adaptersForVerbs.hub, {
       ...{ pageDir: join(scratch.dir, 'nowhere'), log: pino({ level: 'silent' }), isInvented: false },
       secrets: { env, readFile },
-      configFile: configFile(path, text, { env, readFile, writeFile: writeInPlace }),
+      configFile: configFile(path, text, { env, readFile, writeFile: writeOver }),
     });
   };
   const settings = () => getJson<SettingsView>(`${hub.url}/api/settings`);

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { writeInPlace } from '#adapters/csv/write-in-place.ts';
+import { writeOver } from '#adapters/csv/write-over.ts';
 import { configFile } from '#hub/model/settings/config-file.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
@@ -75,7 +75,7 @@ describe.skipIf(isMissing('chromium') || isMissing('zbarimg'))('the page about p
     port = await freePort();
     const text = roomText(scratch.dir, { http: { port: await freePort() }, broker: { port } });
     writeFileSync(path, text);
-    const file = configFile(path, text, { env: {}, readFile, writeFile: writeInPlace });
+    const file = configFile(path, text, { env: {}, readFile, writeFile: writeOver });
     hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'), { configFile: file });
     browser = await openBrowser();
     page = await browser.newPage({ viewport: phone, colorScheme: 'dark' });

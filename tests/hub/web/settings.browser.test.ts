@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import mqtt, { type MqttClient } from 'mqtt';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { writeInPlace } from '#adapters/csv/write-in-place.ts';
+import { writeOver } from '#adapters/csv/write-over.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import type { BatchAnswer } from '#hub/api/batches.ts';
 import { configFile } from '#hub/model/settings/config-file.ts';
@@ -48,7 +48,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
       rules: [{ rule: 'out_of_band', metric: 'temperature', on_delay_minutes: 0, off_delay_minutes: 0 }],
     });
     writeFileSync(path, text);
-    const file = configFile(path, text, { env: {}, readFile, writeFile: writeInPlace });
+    const file = configFile(path, text, { env: {}, readFile, writeFile: writeOver });
     hub = await startHubHere(configOf(text), {}, join(scratch.dir, 'page'), { configFile: file });
     probe = await mqtt.connectAsync(`mqtt://127.0.0.1:${broker}`);
     await temperature(25.5);

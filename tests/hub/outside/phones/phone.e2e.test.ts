@@ -3,7 +3,7 @@ import { networkInterfaces } from 'node:os';
 import { join } from 'node:path';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { writeInPlace } from '#adapters/csv/write-in-place.ts';
+import { writeOver } from '#adapters/csv/write-over.ts';
 import type { AnswerOf } from '#hub/api/contract.ts';
 import { configFile } from '#hub/model/settings/config-file.ts';
 import type { Hub } from '#hub/room/hub.ts';
@@ -70,7 +70,7 @@ describe.skipIf(network === undefined)('a phone at the broker inside, over the n
     ].join('\n');
     writeFileSync(path, text);
     hub = await startHubHere(configOf(text), {}, undefined, {
-      configFile: configFile(path, text, { env: {}, readFile, writeFile: writeInPlace }),
+      configFile: configFile(path, text, { env: {}, readFile, writeFile: writeOver }),
     });
     board = await connectAsync(`mqtt://127.0.0.1:${port}`, { reconnectPeriod: 0 });
     await boardIsHeard(25.1);
