@@ -57,7 +57,7 @@ const waterSteps = z.object({
 } satisfies Record<keyof WaterSteps, z.ZodType>);
 
 const sideEffect = z.object({
-  metric: z.enum(['alkalinity', 'calcium', 'magnesium', 'salinity']),
+  metric: z.enum([...demandAnalytes, 'salinity']),
   perDay: z.number(),
   text: z.string(),
 });

@@ -10,6 +10,7 @@ import type { entryApi } from './entries.ts';
 import type { fleetApi } from './fleet.ts';
 import type { healthApi } from './health.ts';
 import type { nowApi } from './now.ts';
+import type { nutrientApi } from './nutrients.ts';
 import type { phoneApi } from './phones.ts';
 import type { pieceApi } from './pieces.ts';
 import type { probeApi } from './probes.ts';
@@ -33,6 +34,7 @@ type Contract = typeof accessApi &
   typeof entryApi &
   typeof healthApi &
   typeof nowApi &
+  typeof nutrientApi &
   typeof phoneApi &
   typeof pieceApi &
   typeof probeApi &

@@ -21,4 +21,11 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
           ),
       ]);
     });
+
+  verb('nutrients', 'nitrate, phosphate and their ratio, with intervals')
+    .argument('<system>')
+    .action(async (system: string, o: HubOptions) => {
+      const answer = await askRoute(o, terminal, 'GET /api/nutrients/:system', { params: { system } });
+      show(o, terminal, answer, ({ text }) => [text]);
+    });
 }

@@ -15,6 +15,7 @@ import type { Entries } from '../flow/entries/enter.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
+import type { NutrientsNow } from '../judgement/estimate/nutrients-now.ts';
 import type { VolumeLearner } from '../judgement/estimate/volume-learner.ts';
 import type { Titrator } from '../judgement/titration/titrator.ts';
 import type { Health } from '../model/answers/health-schema.ts';
@@ -49,6 +50,7 @@ export type HttpParts = {
   explain: Estimator['explain'];
   containers: Estimator['containers'];
   volumes: VolumeLearner;
+  nutrients(system: string): NutrientsNow;
   /** What a person has said about advice that is not followed. */
   declined: DeclinedAdvice;
   /** What there is to do now, over all tanks. */

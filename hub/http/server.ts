@@ -23,6 +23,7 @@ import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
 import { addFleetRoutes } from './routes-fleet.ts';
 import { addHealthRoutes } from './routes-health.ts';
+import { addLongTermRoutes } from './routes-long-term.ts';
 import { addNowRoutes } from './routes-now.ts';
 import { addPhoneRoutes } from './routes-phones.ts';
 import { addPieceRoutes } from './routes-pieces.ts';
@@ -32,7 +33,6 @@ import { addRunRoutes } from './routes-runs.ts';
 import { addSeriesRoutes } from './routes-series.ts';
 import { addSettingsRoutes } from './routes-settings.ts';
 import { addTitrationRoutes } from './routes-titrations.ts';
-import { addVolumeRoutes } from './routes-volume.ts';
 import { addWeekRoutes } from './routes-week.ts';
 
 export type HubServer = FastifyInstance;
@@ -125,7 +125,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addSeriesRoutes(typed, parts);
   addEntryRoutes(typed, parts);
   addEstimateRoutes(typed, parts, declined);
-  addVolumeRoutes(typed, parts);
+  addLongTermRoutes(typed, parts);
   addAlarmRoutes(typed, parts);
   addCalibrationRoutes(typed, parts);
   addArrivalRoutes(typed, parts);

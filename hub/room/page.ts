@@ -1,4 +1,5 @@
 import { createServer } from '../http/server.ts';
+import { nutrientsNow } from '../judgement/estimate/nutrients-now.ts';
 import { pageUrl, whereToListen } from '../outside/access/where-to-listen.ts';
 import { version } from '../version.ts';
 import type { WholeRoom } from './whole-room.ts';
@@ -25,6 +26,7 @@ export async function createPage(room: WholeRoom): Promise<Page> {
       ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
       ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
       ...{ explain: estimator.explain, containers: estimator.containers, volumes, declined, todo },
+      nutrients: (system: string) => nutrientsNow(estimator, system),
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile, week, fleet, phones, titrator },
       areAnswersChecked: options.areAnswersChecked === true,

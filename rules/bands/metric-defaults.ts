@@ -1,3 +1,4 @@
+import { ofEachAnalyte } from '../quantity/analyte-table.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { Priority } from './watched-room.ts';
 
@@ -116,13 +117,7 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     departureShare: 0.15,
     calibrateEveryDays: 90,
   },
-  alkalinity: { ...tested, outOfBand: 'high', testEveryDays: 7 },
-  calcium: { ...tested, testEveryDays: 14 },
-  magnesium: { ...tested, testEveryDays: 30 },
-  nitrate: { ...tested, outOfBand: 'low', testEveryDays: 14 },
-  phosphate: { ...tested, outOfBand: 'low', testEveryDays: 14 },
-  potassium: { ...tested, outOfBand: 'low', testEveryDays: 30 },
-  iodide: { ...tested, outOfBand: 'low', testEveryDays: 60 },
+  ...ofEachAnalyte(({ outOfBand, testEveryDays }) => ({ ...tested, outOfBand, testEveryDays })),
   orp: {
     // Feeding lowers it for half an hour, and the tank is none the worse.
     onDelayMinutes: 30,

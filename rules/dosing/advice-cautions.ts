@@ -1,5 +1,6 @@
+import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import { adviceFacts, withUnit } from './advice-facts.ts';
-import type { AdviceInput, DailyDose, SideEffect } from './advice-types.ts';
+import type { AdviceInput, DailyDose, KnownFact, SideEffect } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
 import { salinityFromDose } from './salinity-from-dose.ts';
 import { salinityText } from './salinity-text.ts';
@@ -58,7 +59,11 @@ export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): str
   }
   if (input.water.salinity === undefined) cautions.push('Salinity is not known: check it first, every ion follows it.');
   const magnesium = input.water.magnesium_mg_L?.value;
-  if (input.analyte !== 'magnesium' && magnesium !== undefined && magnesium < lowMagnesium) {
+  if (
+    (input.analyte === 'alkalinity' || input.analyte === 'calcium') &&
+    magnesium !== undefined &&
+    magnesium < lowMagnesium
+  ) {
     cautions.push(
       `Magnesium is low (${withUnit('magnesium', magnesium, input.units)}): calcium carbonate precipitates more easily. Raise it before large corrections.`,
     );
@@ -111,14 +116,15 @@ function saltCautions(input: AdviceInput, poured: readonly Poured[]): string[] {
 }
 
 function sideEffectCautions(input: AdviceInput, effects: readonly SideEffect[]): string[] {
-  const known = {
+  const known: Partial<Record<DemandAnalyte, Pick<KnownFact, 'value'> | undefined>> = {
     calcium: input.water.calcium_mg_L,
     alkalinity: input.water.alkalinity_dKH,
     magnesium: input.water.magnesium_mg_L,
   };
   return effects.flatMap((effect) => {
     if (effect.metric === 'salinity') return [];
-    const now = known[effect.metric];
+    const level = input.otherEstimates?.[effect.metric]?.level;
+    const now = known[effect.metric] ?? (level === undefined ? undefined : { value: level });
     const band = input.system.otherBands[effect.metric];
     const demand = Math.max(0, input.otherEstimates?.[effect.metric]?.demandPerDay ?? 0);
     if (now === undefined || band === undefined) return [];

@@ -1,33 +1,17 @@
+import type { AdviceData } from '../quantity/analyte-data.ts';
+import { ofEachAnalyte } from '../quantity/analyte-table.ts';
 import type { KeepersUnits } from '../quantity/band.ts';
 import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import { shownAs } from '../words/value-text.ts';
 import type { RiseQuantity } from './stoichiometry.ts';
 
-/** What advice takes as given for an analyte where the keeper has said nothing else. */
-export type AdviceFacts = {
-  label: string;
-  quantity: RiseQuantity;
-  /** Most net rise or fall a day when the band does not say. */
-  mostPerDay: number;
-  /** A test older than this many days does not carry a dose when the keeper has set no interval of his own. */
-  testGoodForDays: number;
-};
+/** What advice takes as given for an analyte where the keeper has said nothing else, with what a dose of it raises. */
+export type AdviceFacts = AdviceData & { label: string; quantity: RiseQuantity };
 
-/** @source common practice, no published source */
-export const adviceFacts: Record<DemandAnalyte, AdviceFacts> = {
-  alkalinity: {
-    ...{ label: 'Alkalinity', quantity: 'alkalinity_dKH' },
-    ...{ mostPerDay: 0.5, testGoodForDays: 5 },
-  },
-  calcium: {
-    ...{ label: 'Calcium', quantity: 'calcium_mg_L' },
-    ...{ mostPerDay: 15, testGoodForDays: 10 },
-  },
-  magnesium: {
-    ...{ label: 'Magnesium', quantity: 'magnesium_mg_L' },
-    ...{ mostPerDay: 40, testGoodForDays: 21 },
-  },
-};
+export const adviceFacts: Record<DemandAnalyte, AdviceFacts> = ofEachAnalyte(({ label, quantity, advice }) => ({
+  ...advice,
+  ...{ label, quantity: quantity as RiseQuantity },
+}));
 
 /** Days that advice looks ahead. */
 export const daysAhead = 7;

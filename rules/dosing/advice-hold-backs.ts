@@ -63,7 +63,8 @@ const rules: readonly Rule[] = [
     rule: 'level_rises_unexplained',
     whenTrue: ({ analyte, units }, estimate) => {
       const isRising = estimate.demandPerDay + 2.5 * estimate.demandSd < 0 && estimate.testsUsed >= fewestTests;
-      if (!isRising) return undefined;
+      // What food brings rises by itself.
+      if (!isRising || adviceFacts[analyte].comesWithFood === true) return undefined;
       return (
         `The level rises by ${withUnit(analyte, -estimate.demandPerDay, units)} a day beyond the logged doses. Look for a dose, a pump ` +
         'or a reactor that is not logged, and retest first.'

@@ -1,4 +1,4 @@
-import type { DemandAnalyte } from '../trend/demand-facts.ts';
+import { type DemandAnalyte, demandAnalytes } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts } from './advice-facts.ts';
 import type { Strength } from './advice-product.ts';
@@ -19,7 +19,7 @@ export function dailyLimit(input: AdviceInput, estimate: DemandEstimate, strengt
     const text = `${strength.product.name} is limited to ${Number(strength.mostPerDay.toFixed(2))} ${strength.unit} a day, which does not cover the whole need: the rest needs another product or a water change.`;
     limit = { most: strength.mostPerDay, setBy: 'product', text };
   }
-  for (const other of ['alkalinity', 'calcium', 'magnesium'] as const) {
+  for (const other of demandAnalytes) {
     const perUnit = strength.allPerUnit?.[adviceFacts[other].quantity] ?? 0;
     if (other === input.analyte || perUnit <= 0) continue;
     const mostRise = input.system.otherBands[other]?.mostPerDay ?? adviceFacts[other].mostPerDay;

@@ -1,5 +1,6 @@
+import { demandAnalytes } from '../trend/demand-facts.ts';
 import { amountText } from '../words/value-text.ts';
-import { withUnit } from './advice-facts.ts';
+import { adviceFacts, withUnit } from './advice-facts.ts';
 import type { Strength } from './advice-product.ts';
 import type { AdviceInput, SideEffect } from './advice-types.ts';
 import { salinityFromDose } from './salinity-from-dose.ts';
@@ -8,6 +9,7 @@ import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
 
 /** Sea water of salinity 35 at 25 °C (EOS-80); a percent more or less changes nothing here. */
 const usualDensity_kg_L = 1.0233;
+const leastShareTold = 0.01;
 
 /**
  * What the advised doses of a day do beside their purpose.
@@ -38,10 +40,13 @@ export function sideEffects(input: AdviceInput, strength: Strength, amountPerDay
       const text = `Adds ${withUnit('alkalinity', alkalinity, units)} of alkalinity a day.`;
       effects.push({ metric: 'alkalinity', perDay: alkalinity, text });
     }
-    if (input.analyte !== 'magnesium' && allPerUnit.magnesium_mg_L > 0) {
-      const perDay = allPerUnit.magnesium_mg_L * amountPerDay;
-      const text = `Adds ${amountText('magnesium', perDay, units)} of magnesium a day.`;
-      effects.push({ metric: 'magnesium', perDay, text });
+    for (const other of demandAnalytes) {
+      const perDay = allPerUnit[adviceFacts[other].quantity] * amountPerDay;
+      const isTold = other === 'alkalinity' || other === 'calcium' || other === input.analyte;
+      // Of a trace less than a hundredth of what a day may bring nobody need hear.
+      if (isTold || perDay < leastShareTold * adviceFacts[other].mostPerDay) continue;
+      const text = `Adds ${amountText(other, perDay, units)} of ${adviceFacts[other].label.toLowerCase()} a day.`;
+      effects.push({ metric: other, perDay, text });
     }
   }
   const { substance } = strength;

@@ -145,7 +145,7 @@ export type Predicted = {
   sideEffects: SideEffect[];
 };
 
-export type SideEffect = { metric: 'alkalinity' | 'calcium' | 'magnesium' | 'salinity'; perDay: number; text: string };
+export type SideEffect = { metric: DemandAnalyte | 'salinity'; perDay: number; text: string };
 
 /** What advice is given on. */
 export type AdviceAnalyte = DemandAnalyte | 'salinity';

@@ -68,6 +68,8 @@ function where({ input, estimate }: Worked, middle: number): string {
 }
 
 function tooHigh({ input, estimate, planned, planPerDay }: Worked): string {
+  if (adviceFacts[input.analyte].comesWithFood === true)
+    return 'Less food, more export or a water change brings it down, slowly; nothing is dosed against it.';
   const isSlow =
     Math.max(0, estimate.demandPerDay - planned.risePerDay) * daysAhead < estimate.level - input.system.band.high;
   const slow = isSlow ? ' The corals use little, so a water change with lower water is quicker.' : '';
@@ -82,7 +84,11 @@ function planSentences({ input, estimate, planned, planPerDay, stocks }: Worked)
   const { analyte } = input;
   const say = (value: number): string => withUnit(analyte, value, input.units);
   if (planned.plan.length === 0) return [];
-  const use = `The corals use ${say(Math.max(0, estimate.demandPerDay))} a day and the plan gives ${say(planPerDay)}.`;
+  // What food brings rises by itself, and less than nothing is used up.
+  const isFed = estimate.demandPerDay < 0 && adviceFacts[analyte].comesWithFood === true;
+  const use = isFed
+    ? `Food brings ${say(-estimate.demandPerDay)} a day more than is used, and the plan gives ${say(planPerDay)}.`
+    : `The ${adviceFacts[analyte].comesWithFood === true ? 'tank uses' : 'corals use'} ${say(Math.max(0, estimate.demandPerDay))} a day and the plan gives ${say(planPerDay)}.`;
   const changed = planned.plan.map((change) => changeClause(change, input)).join(' and ');
   const others = stocks.filter(
     ({ stock, risePerDay }) => risePerDay > 0 && !planned.plan.some(({ product }) => product?.id === stock.product.id),

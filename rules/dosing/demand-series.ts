@@ -1,7 +1,8 @@
 import { within } from '../quantity/out-of-range.ts';
 import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import { type DemandEvidence, demandEstimate, startDemand, stepDemand } from '../trend/demand-filter.ts';
-import { type RiseQuantity, riseFromDose } from './stoichiometry.ts';
+import { adviceFacts } from './advice-facts.ts';
+import { riseFromDose } from './stoichiometry.ts';
 import { substanceNamed } from './substances.ts';
 
 /** One test, value and sd in the analyte's store unit (dKH or mg/L). */
@@ -10,15 +11,10 @@ export type TestRow = { timeMs: number; system: string; analyte: string; value: 
 export type DoseRow = { timeMs: number; system: string; substance: string; grams: number };
 /** One water change; the new water's levels where they are known. */
 export type WaterChangeRow = { timeMs: number; system: string; volumeL: number } & Partial<
-  Record<(typeof waterColumns)[DemandAnalyte], number>
+  Record<(typeof waterColumns)[keyof typeof waterColumns], number>
 >;
 
 const waterColumns = { alkalinity: 'alkalinity_dKH', calcium: 'calcium_mg_L', magnesium: 'magnesium_mg_L' } as const;
-const riseOf = {
-  alkalinity: 'alkalinity_dKH',
-  calcium: 'calcium_mg_L',
-  magnesium: 'magnesium_mg_L',
-} as const satisfies Record<DemandAnalyte, RiseQuantity>;
 
 export type DemandRow = {
   timeMs: number;
@@ -95,7 +91,8 @@ export function demandEvidence(
     if (rise !== 0) entries.push({ timeMs, evidence: { is: 'dose', rise } });
   }
   for (const change of waterChanges) {
-    const newLevel = change[waterColumns[options.analyte]];
+    const column = Object.entries(waterColumns).find(([analyte]) => analyte === options.analyte)?.[1];
+    const newLevel = column === undefined ? undefined : change[column];
     // More than the whole volume can pass through in one long change; the water is then wholly new.
     const share = Math.min(1, within('volume of the water change, L', change.volumeL, 0, 1e7) / volumeL);
     const evidence = { is: 'water_change' as const, share, ...(newLevel === undefined ? {} : { newLevel }) };
@@ -108,7 +105,7 @@ export function demandEvidence(
 function riseOfDose(name: string, grams: number, volumeL: number, analyte: DemandAnalyte): number {
   const substance = substanceNamed(name);
   if (substance === undefined) throw new UnknownSubstance(name);
-  return riseFromDose(substance, grams, volumeL)[riseOf[analyte]];
+  return riseFromDose(substance, grams, volumeL)[adviceFacts[analyte].quantity];
 }
 
 /** A dose of something whose make-up is not known: nothing can be said of what it did to the water. */

@@ -6,8 +6,6 @@ import { type Choice, lossScale } from './control.ts';
 import type { HighSide } from './high-side.ts';
 import { type SoonerTest, soonerTest } from './sooner-test.ts';
 
-/** The usual pause between tests where neither the keeper nor the tests tell one, days. @source common practice, no published source */
-const usualRhythmDays = { alkalinity: 2, calcium: 5, magnesium: 7 } as const;
 const shortestDays = 0.5;
 const longestDays = 14;
 /** Tests of one sitting, taken again, tell no rhythm. */
@@ -21,7 +19,7 @@ export function testRhythmDays({ analyte, lastTests, testEveryDays }: AdviceInpu
     .filter((days) => days > sittingDays)
     .sort((a, b) => a - b);
   const learned = pauses.length >= 2 ? pauses[Math.floor((pauses.length - 1) / 2)] : undefined;
-  const days = learned ?? testEveryDays ?? pauses[0] ?? usualRhythmDays[analyte];
+  const days = learned ?? testEveryDays ?? pauses[0] ?? adviceFacts[analyte].rhythmDays;
   return Math.min(longestDays, Math.max(shortestDays, days));
 }
 

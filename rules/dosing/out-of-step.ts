@@ -22,7 +22,7 @@ type Pair = Record<'alkalinity' | 'calcium', DemandEstimate>;
  * within their uncertainty, or are not both known.
  */
 export function outOfStep(input: AdviceInput, estimate: DemandEstimate): string | undefined {
-  if (input.analyte === 'magnesium') return undefined;
+  if (input.analyte !== 'alkalinity' && input.analyte !== 'calcium') return undefined;
   const other = input.otherEstimates?.[input.analyte === 'alkalinity' ? 'calcium' : 'alkalinity'];
   if (other === undefined || estimate.testsUsed < testsToCompare || other.testsUsed < testsToCompare) return undefined;
   const pair: Pair =

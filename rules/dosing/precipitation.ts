@@ -17,7 +17,7 @@ const fewestTests = 5;
  */
 export function precipitation(input: AdviceInput, estimate: DemandEstimate): string | undefined {
   const { analyte, nowMs, units } = input;
-  if (analyte === 'magnesium') return undefined;
+  if (analyte !== 'alkalinity' && analyte !== 'calcium') return undefined;
   const isAlkalinity = analyte === 'alkalinity';
   const other = input.otherEstimates?.[isAlkalinity ? 'calcium' : 'alkalinity'];
   const otherPast = input.otherPastDemands?.[isAlkalinity ? 'calcium' : 'alkalinity'];

@@ -1,9 +1,10 @@
+import { type DemandAnalyte, demandAnalytes } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, withUnit } from './advice-facts.ts';
 import { type DailyLimit, dailyLimit } from './advice-limits.ts';
 import { type DoseLimits, type DoseWater, doseLimits } from './advice-ph.ts';
 import { beyondSolubility, type Strength, strengthOf } from './advice-product.ts';
-import type { AdviceInput, AdviceStock, HoldBack } from './advice-types.ts';
+import type { AdviceInput, AdviceStock, HoldBack, KnownFact } from './advice-types.ts';
 
 /** A stock measured against the system, with what it gives now and what more it may give. */
 export type StockInUse = {
@@ -46,9 +47,7 @@ export function stocksInUse(input: AdviceInput, estimate: DemandEstimate, water:
 }
 
 function bringsOthers({ allPerUnit }: Strength, { analyte }: AdviceInput): boolean {
-  return (['alkalinity', 'calcium', 'magnesium'] as const).some(
-    (other) => other !== analyte && (allPerUnit?.[adviceFacts[other].quantity] ?? 0) > 0,
-  );
+  return demandAnalytes.some((other) => other !== analyte && (allPerUnit?.[adviceFacts[other].quantity] ?? 0) > 0);
 }
 
 function refusalOf(
@@ -86,14 +85,14 @@ function refusalOf(
 
 /** Lime for alkalinity while calcium is above its band, and the like. */
 function otherAboveBand(input: AdviceInput, { product, allPerUnit }: Strength): HoldBack | undefined {
-  const known = {
+  const known: Partial<Record<DemandAnalyte, KnownFact | undefined>> = {
     alkalinity: input.water.alkalinity_dKH,
     calcium: input.water.calcium_mg_L,
     magnesium: input.water.magnesium_mg_L,
   };
-  for (const other of ['alkalinity', 'calcium', 'magnesium'] as const) {
+  for (const other of demandAnalytes) {
     const high = input.system.otherBands[other]?.high;
-    const level = known[other]?.value;
+    const level = known[other]?.value ?? input.otherEstimates?.[other]?.level;
     const brings = allPerUnit?.[adviceFacts[other].quantity] ?? 0;
     if (other === input.analyte || brings <= 0 || high === undefined || level === undefined || level <= high) continue;
     const { label } = adviceFacts[other];

@@ -1,5 +1,6 @@
 import { meqPerLPerDkh } from '../quantity/alkalinity-unit.ts';
-import { atomicWeight_g_mol, molarMass_g_mol } from '../quantity/atomic-weights.ts';
+import type { AnalyteData } from '../quantity/analyte-data.ts';
+import { analyteTable, type TestedAnalyte, testedAnalytes } from '../quantity/analyte-table.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { calciumUsed_mg_LFromAlkalinityUsed } from '../seawater/calcification.ts';
 import type { DosedIon, Substance } from './substance.ts';
@@ -8,27 +9,9 @@ import type { DosedIon, Substance } from './substance.ts';
  * What a dose adds to every litre of the water it is stirred into, in the units of the store. Zero where it adds nothing.
  * Alkalinity in both usual units; iodide in µg/L, all other ions in mg/L.
  */
-export type DoseRise = {
-  alkalinity_dKH: number;
-  alkalinity_meq_L: number;
-  calcium_mg_L: number;
-  magnesium_mg_L: number;
-  potassium_mg_L: number;
-  iodide_ug_L: number;
-  nitrate_mg_L: number;
-  phosphate_mg_L: number;
-};
+export type DoseRise = Record<RiseQuantity, number>;
 
-export type RiseQuantity = keyof DoseRise;
-
-const ionMass_g_mol: Record<DosedIon, number> = {
-  calcium: atomicWeight_g_mol.Ca,
-  magnesium: atomicWeight_g_mol.Mg,
-  potassium: atomicWeight_g_mol.K,
-  iodide: atomicWeight_g_mol.I,
-  nitrate: molarMass_g_mol({ N: 1, O: 3 }),
-  phosphate: molarMass_g_mol({ P: 1, O: 4 }),
-};
+export type RiseQuantity = (typeof analyteTable)[TestedAnalyte]['quantity'] | 'alkalinity_meq_L';
 
 /** Alkalinity of one dKH, meq/L: 10 mg/L of CaO, two equivalents a mole, 0.35665. */
 export const meq_L_per_dKH = meqPerLPerDkh;
@@ -36,14 +19,15 @@ export const meq_L_per_dKH = meqPerLPerDkh;
 /** Calcium that calcification takes for each dKH of alkalinity, mg/L: one calcium for two equivalents, 7.147. */
 export const calciumPerAlkalinity_mg_L_per_dKH = calciumUsed_mg_LFromAlkalinityUsed(meqPerLPerDkh);
 
-const ionUnits: Record<Exclude<RiseQuantity, 'alkalinity_dKH' | 'alkalinity_meq_L'>, [DosedIon, number]> = {
-  calcium_mg_L: ['calcium', 1000],
-  magnesium_mg_L: ['magnesium', 1000],
-  potassium_mg_L: ['potassium', 1000],
-  iodide_ug_L: ['iodide', 1e6],
-  nitrate_mg_L: ['nitrate', 1000],
-  phosphate_mg_L: ['phosphate', 1000],
-};
+/** By quantity, the ion and how many of its units a mole of it is. */
+const ionUnits = new Map(
+  testedAnalytes.flatMap((analyte): [RiseQuantity, { ion: DosedIon; unitsPerMole: number }][] => {
+    const { quantity, ion }: AnalyteData = analyteTable[analyte];
+    if (analyte === 'alkalinity' || ion === undefined) return [];
+    return [[quantity as RiseQuantity, { ion: analyte, unitsPerMole: ion.perGram * ion.g_mol }]];
+  }),
+);
+const quantities: readonly RiseQuantity[] = ['alkalinity_dKH', 'alkalinity_meq_L', ...ionUnits.keys()];
 
 const mostGrams = 1e6;
 const smallestVolumeL = 0.001;
@@ -53,8 +37,8 @@ function risePerGramInOneLitre(substance: Substance, quantity: RiseQuantity): nu
   const moles = 1 / substance.molarMass_g_mol;
   if (quantity === 'alkalinity_meq_L') return 1000 * moles * substance.alkalinity_eq_mol;
   if (quantity === 'alkalinity_dKH') return (1000 * moles * substance.alkalinity_eq_mol) / meq_L_per_dKH;
-  const [ion, unitsPerGram] = ionUnits[quantity];
-  return unitsPerGram * moles * (substance.moles[ion] ?? 0) * ionMass_g_mol[ion];
+  const found = ionUnits.get(quantity);
+  return found === undefined ? 0 : moles * (substance.moles[found.ion] ?? 0) * found.unitsPerMole;
 }
 
 /**
@@ -70,16 +54,7 @@ export function riseFromDose(substance: Substance, grams: number, volumeL: numbe
   const gramsPerLitre =
     within('dose, g', grams, 0, mostGrams) / within('volume, L', volumeL, smallestVolumeL, mostVolumeL);
   const rise = (quantity: RiseQuantity): number => gramsPerLitre * risePerGramInOneLitre(substance, quantity);
-  return {
-    alkalinity_dKH: rise('alkalinity_dKH'),
-    alkalinity_meq_L: rise('alkalinity_meq_L'),
-    calcium_mg_L: rise('calcium_mg_L'),
-    magnesium_mg_L: rise('magnesium_mg_L'),
-    potassium_mg_L: rise('potassium_mg_L'),
-    iodide_ug_L: rise('iodide_ug_L'),
-    nitrate_mg_L: rise('nitrate_mg_L'),
-    phosphate_mg_L: rise('phosphate_mg_L'),
-  };
+  return Object.fromEntries(quantities.map((quantity) => [quantity, rise(quantity)])) as DoseRise;
 }
 
 /** True when the substance adds to this quantity at all. */

@@ -1,5 +1,7 @@
+import type { TestedAnalyte } from '../quantity/analyte-table.ts';
+
 /** The ions and elements that a dose can add and that people watch. One mole of the substance gives `moles` of each. */
-export type DosedIon = 'calcium' | 'magnesium' | 'potassium' | 'iodide' | 'nitrate' | 'phosphate';
+export type DosedIon = Exclude<TestedAnalyte, 'alkalinity'>;
 
 /**
  * How an addition acts on the carbonate system for one equivalent of alkalinity: bicarbonate brings one mole of dissolved

@@ -1,26 +1,8 @@
+import type { StreamChecks } from '../quantity/analyte-data.ts';
+import { ofEachAnalyte } from '../quantity/analyte-table.ts';
 import type { Metric } from '../quantity/metric.ts';
 
-/** Limits of one stream's checks, in the metric's store unit. An absent limit switches its test off. */
-export type StreamChecks = {
-  /** Outside: the sensor cannot measure it, or nature cannot have it. */
-  failBelow?: number;
-  failAbove?: number;
-  /** Outside: no reef lives there, so the probe is doubted first. */
-  suspectBelow?: number;
-  suspectAbove?: number;
-  /** Most distance from the median of the last values before a value counts as a spike. */
-  spike?: number;
-  /** How fast sound water may move all the same, for each minute: sparse readings lie further apart. */
-  movesPerMinute?: number;
-  /** Most change for each minute since the reading before. */
-  mostPerMinute?: number;
-  /** Hours within `flatWithin` before a value counts as stuck. */
-  flatSuspectHours?: number;
-  flatFailHours?: number;
-  flatWithin?: number;
-  /** A pause longer than this many minutes starts the tests that look back anew. */
-  gapMinutes: number;
-};
+export type { StreamChecks };
 
 /** A pause after which the last values say little about the next one: waves, dosing and lights act within it. */
 const gapMinutes = 30;
@@ -100,14 +82,7 @@ const defaults: Record<Metric, StreamChecks> = {
     mostPerMinute: 0.0015,
     gapMinutes,
   },
-  // Analysers and typed values: a slipped decimal point or a wrong unit leaves these ranges.
-  alkalinity: { failBelow: 0, failAbove: 30, suspectBelow: 2, suspectAbove: 20, gapMinutes: analyserGapMinutes },
-  calcium: { failBelow: 0, failAbove: 1000, suspectBelow: 200, suspectAbove: 700, gapMinutes: analyserGapMinutes },
-  magnesium: { failBelow: 0, failAbove: 3000, suspectBelow: 700, suspectAbove: 2000, gapMinutes: analyserGapMinutes },
-  nitrate: { failBelow: 0, failAbove: 500, suspectAbove: 200, gapMinutes: analyserGapMinutes },
-  phosphate: { failBelow: 0, failAbove: 20, suspectAbove: 5, gapMinutes: analyserGapMinutes },
-  potassium: { failBelow: 0, failAbove: 1500, suspectBelow: 150, suspectAbove: 800, gapMinutes: analyserGapMinutes },
-  iodide: { failBelow: 0, failAbove: 2000, suspectAbove: 500, gapMinutes: analyserGapMinutes },
+  ...ofEachAnalyte(({ checks }) => ({ ...checks, gapMinutes: analyserGapMinutes })),
   // The span of common amplifiers; living water stays far inside.
   orp: {
     failBelow: -1500,

@@ -1,3 +1,5 @@
+import { ofEachAnalyte, testedAnalytes } from './analyte-table.ts';
+
 /** The metrics that Brinekeep knows, in the order in which people list them: the probes first, then the tests. */
 export const metrics = [
   'temperature',
@@ -6,13 +8,7 @@ export const metrics = [
   'specific_conductance_25',
   'salinity',
   'specific_gravity',
-  'alkalinity',
-  'calcium',
-  'magnesium',
-  'nitrate',
-  'phosphate',
-  'potassium',
-  'iodide',
+  ...testedAnalytes,
   'orp',
   'level',
   'par',
@@ -23,18 +19,7 @@ export const metrics = [
 export type Metric = (typeof metrics)[number];
 
 /** What a person can test by hand and enter: the analytes of titrations and colorimeters, and the spot checks. */
-export const analytes = [
-  'alkalinity',
-  'calcium',
-  'magnesium',
-  'nitrate',
-  'phosphate',
-  'potassium',
-  'iodide',
-  'salinity',
-  'ph',
-  'temperature',
-] as const satisfies readonly Metric[];
+export const analytes = [...testedAnalytes, 'salinity', 'ph', 'temperature'] as const satisfies readonly Metric[];
 
 export type Analyte = (typeof analytes)[number];
 
@@ -54,13 +39,7 @@ export const metricFacts: Record<Metric, MetricFacts> = {
   specific_conductance_25: { label: 'Specific conductance at 25 °C', unit: 'mS/cm', decimals: 2 },
   salinity: { label: 'Salinity', unit: '', decimals: 2 },
   specific_gravity: { label: 'Specific gravity', unit: '', decimals: 4 },
-  alkalinity: { label: 'Alkalinity', unit: 'dKH', decimals: 2 },
-  calcium: { label: 'Calcium', unit: 'mg/L', decimals: 0 },
-  magnesium: { label: 'Magnesium', unit: 'mg/L', decimals: 0 },
-  nitrate: { label: 'Nitrate', unit: 'mg/L', decimals: 1 },
-  phosphate: { label: 'Phosphate', unit: 'mg/L', decimals: 3 },
-  potassium: { label: 'Potassium', unit: 'mg/L', decimals: 0 },
-  iodide: { label: 'Iodide', unit: 'µg/L', decimals: 0 },
+  ...ofEachAnalyte(({ label, unit, decimals }) => ({ label, unit, decimals })),
   orp: { label: 'ORP', unit: 'mV', decimals: 0 },
   level: { label: 'Level', unit: 'mm', decimals: 0 },
   par: { label: 'PAR', unit: 'µmol/m²/s', decimals: 0 },
@@ -70,13 +49,7 @@ export const metricFacts: Record<Metric, MetricFacts> = {
 
 /** What a test can read at all, in the store unit: beyond it the unit or a digit is wrong. common practice, no published source */
 export const testRange: Record<Analyte, readonly [low: number, high: number]> = {
-  alkalinity: [0, 25],
-  calcium: [0, 1000],
-  magnesium: [0, 3000],
-  nitrate: [0, 500],
-  phosphate: [0, 20],
-  potassium: [0, 1000],
-  iodide: [0, 1000],
+  ...ofEachAnalyte(({ testRange }) => testRange),
   salinity: [0, 60],
   ph: [4, 11],
   temperature: [-2, 45],
@@ -90,13 +63,7 @@ export const unitEnding: Record<Metric, string> = {
   specific_conductance_25: '_mS_cm',
   salinity: '',
   specific_gravity: '',
-  alkalinity: '_dkh',
-  calcium: '_mg_l',
-  magnesium: '_mg_l',
-  nitrate: '_mg_l',
-  phosphate: '_mg_l',
-  potassium: '_mg_l',
-  iodide: '_ug_l',
+  ...ofEachAnalyte(({ unitEnding }) => unitEnding),
   orp: '_mV',
   level: '_mm',
   par: '_umol_m2_s',

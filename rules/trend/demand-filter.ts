@@ -17,8 +17,9 @@ export type DemandEvidence =
   /**
    * A test of the level; `sd` its stated standard deviation. `plannedPerDay`: what the plan gave a day when it was made. With the first
    * test it is all that is known of the demand, for a plan has been found by somebody; later ones do not use it.
+   * `isBelow`: the kit showed nothing, which says less than `value` and no more.
    */
-  | { is: 'test'; value: number; sd?: number; plannedPerDay?: number }
+  | { is: 'test'; value: number; sd?: number; plannedPerDay?: number; isBelow?: boolean }
   /** A dose, as the rise of the level that it makes in the whole system. */
   /** `isPlanned`: one of the portions in which a dosing that runs all day is counted. */
   | { is: 'dose'; rise: number; isPlanned?: boolean }
@@ -122,7 +123,7 @@ function expectedStepVariance(facts: DemandFacts, demand: number): number {
 function afterTest(
   state: DemandState,
   facts: DemandFacts,
-  { value, sd: statedSd, plannedPerDay = 0 }: DemandEvidence & { is: 'test' },
+  { value, sd: statedSd, plannedPerDay = 0, isBelow = false }: DemandEvidence & { is: 'test' },
   timeMs: number,
 ): DemandState {
   within('value of the test', value, -1e5, 1e5);
@@ -137,7 +138,7 @@ function afterTest(
     };
     const demand = firstDemandOf(facts, plannedPerDay);
     const hypotheses = firstHypotheses(facts, {
-      ...{ value, sd, rounding, isStated, demand },
+      ...{ value, sd, rounding, isStated, demand, isBelow },
       isCoarse: state.options.isCoarse ?? false,
     });
     return { ...state, timeMs, hypotheses, testsUsed: 1, lastTest };
@@ -145,12 +146,13 @@ function afterTest(
   const before = readingOf(carriedTo(state, timeMs).hypotheses);
   const days = (timeMs - state.timeMs) / 86_400_000;
   const weighed = weighTest(state.hypotheses, {
-    ...{ facts, value, sd, rounding, days },
+    ...{ facts, value, sd, rounding, days, isBelow },
     ...{ fromMs: state.timeMs, toMs: timeMs, risen: state.risenSince },
   });
   const lastTest: TestVerdict = {
     ...{ timeMs, value, chancePlain: weighed.chancePlain, isSuspect: weighed.chancePlain < 0.5 },
-    innovation: value - before.level,
+    // Below its limit a test says nothing against any level there.
+    innovation: isBelow ? Math.min(0, value - before.level) : value - before.level,
     innovationSd: Math.sqrt(before.levelVariance + before.testFactorSquared * sd * sd + rounding),
   };
   const earlier = state.lastTest;
@@ -199,7 +201,10 @@ export function demandEstimate(state: DemandState, timeMs: number): DemandEstima
   const usualSd = state.options.usualTestSd ?? demandFacts[state.options.analyte].usualTestSd;
   return {
     timeMs: atMs,
-    ...{ level: read.level, levelSd: Math.sqrt(read.levelVariance) },
+    ...{
+      level: demandFacts[state.options.analyte].detectionLimit === undefined ? read.level : Math.max(0, read.level),
+    },
+    ...{ levelSd: Math.sqrt(read.levelVariance) },
     ...{ demandPerDay: read.demand, demandSd: Math.sqrt(read.demandVariance) },
     levelDemandCovariance: read.covariance,
     suspect: state.lastTest?.isSuspect ?? false,

@@ -1,3 +1,4 @@
+import { testedBelow } from './censored-test.ts';
 import type { DemandFacts } from './demand-facts.ts';
 import { type Belief, carriedOn, loosened, merged, tested, type Wander } from './demand-model.ts';
 
@@ -73,12 +74,14 @@ type FirstTest = {
   isStated: boolean;
   demand: { mean: number; sd: number };
   isCoarse?: boolean;
+  /** The level is anywhere from 0 to `value`. */
+  isBelow?: boolean;
 };
 
 /** The bank of hypotheses after the first test of a system. */
 export function firstHypotheses(
   facts: DemandFacts,
-  { value, sd, rounding, isStated, demand, isCoarse = false }: FirstTest,
+  { value, sd, rounding, isStated, demand, isCoarse = false, isBelow = false }: FirstTest,
 ): Hypothesis[] {
   const weights = isStated ? factorWeights.stated : factorWeights.guessed;
   const isUsed = (factor: number, growth: string): boolean =>
@@ -88,11 +91,12 @@ export function firstHypotheses(
       if (!isUsed(testFactor, `${growthSd} ${growthShare}`)) return [];
       const weight = weights[i]! * wanderWeight;
       const covariance = new Array<number>(16).fill(0);
-      covariance[0] = (testFactor * sd) ** 2 + rounding;
+      // Evenly spread from 0 to a limit: its half, and a twelfth of its square.
+      covariance[0] = (testFactor * sd) ** 2 + rounding + (isBelow ? value ** 2 / 12 : 0);
       covariance[5] = demand.sd ** 2;
       covariance[10] = firstCycleSd ** 2;
       covariance[15] = firstCycleSd ** 2;
-      const belief = { mean: [value, demand.mean, 0, 0], covariance };
+      const belief = { mean: [isBelow ? value / 2 : value, demand.mean, 0, 0], covariance };
       const wander = { growthSd, growthShare, levelSd: facts.levelSd, leastDemand: facts.leastDemand };
       const branches: Branch[] = [{ reading: 'plain', weight: 1, belief }];
       return [{ firstWeight: weight, weight, testFactor, wander, branches }];
@@ -112,6 +116,8 @@ type NewTest = {
   toMs: number;
   /** Sum of the doses between. */
   risen: number;
+  /** It showed less than `value`. */
+  isBelow?: boolean;
 };
 
 type Weighed = {
@@ -178,6 +184,7 @@ type Candidate = {
 
 function readTest(branch: Branch, hypothesis: Hypothesis, test: NewTest): Candidate[] {
   const { facts, value } = test;
+  const read = test.isBelow === true ? testedBelow : tested;
   const variance = (hypothesis.testFactor * test.sd) ** 2 + test.rounding;
   const before = branch.belief;
   const asBefore = arrived(before, hypothesis, test);
@@ -189,12 +196,12 @@ function readTest(branch: Branch, hypothesis: Hypothesis, test: NewTest): Candid
     candidates.push({ reading, earlier: branch.reading, belief, logWeight, weight: 0 });
   };
   const addTested = (reading: TestReading, chance: number, expected: Belief): void => {
-    const { belief, logDensity } = tested(expected, value, variance);
+    const { belief, logDensity } = read(expected, value, variance);
     add(reading, chance, belief, logDensity);
   };
   addTested('plain', 1 - chanceOutlier - chanceJump - chanceStep, asBefore);
   // A wrong test is a very noisy one; one so wild that even this cannot hold it (a wrong unit) says nothing at all.
-  const noisy = tested(asBefore, value, variance + facts.outlierSd ** 2);
+  const noisy = read(asBefore, value, variance + facts.outlierSd ** 2);
   const isWild = noisy.logDensity < wildLogDensity - Math.log(facts.outlierSd);
   if (isWild) add('outlier', chanceOutlier, asBefore, wildLogDensity - Math.log(facts.outlierSd));
   else add('outlier', chanceOutlier, noisy.belief, noisy.logDensity);

@@ -1,3 +1,4 @@
+import { testedBelow } from './censored-test.ts';
 import { demandFacts } from './demand-facts.ts';
 import type { DemandEvidence, DemandOptions } from './demand-filter.ts';
 import { firstCycleSd, firstDemandOf } from './demand-hypotheses.ts';
@@ -85,7 +86,9 @@ function momentsOf(
       const cycle = firstCycleSd ** 2;
       const demand = firstDemandOf(facts, entry.plannedPerDay ?? 0);
       const covariance = [variance(entry.sd), 0, 0, 0, 0, demand.sd ** 2, 0, 0, 0, 0, cycle, 0, 0, 0, 0, cycle];
-      const first = { mean: [entry.value - steady(timeMs), demand.mean, 0, 0], covariance };
+      if (entry.isBelow === true) covariance[0]! += entry.value ** 2 / 12;
+      const level = entry.isBelow === true ? entry.value / 2 : entry.value;
+      const first = { mean: [level - steady(timeMs), demand.mean, 0, 0], covariance };
       const test = { value: entry.value, isUsed: true };
       moments.push({ timeMs, before: first, after: first, slopes: [], test });
       continue;
@@ -110,7 +113,8 @@ function momentsOf(
       }
       const isUsed = fate !== 'refuted';
       if (isUsed) {
-        const found = tested(moment.before, entry.value - steady(timeMs), variance(entry.sd));
+        const read = entry.isBelow === true ? testedBelow : tested;
+        const found = read(moment.before, entry.value - steady(timeMs), variance(entry.sd));
         moment.after = found.belief;
         logDensity += found.logDensity;
       }

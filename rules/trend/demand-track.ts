@@ -78,7 +78,13 @@ function isAlike(one: DatedDemandEvidence, other: DatedDemandEvidence): boolean 
   const [a, b] = [one.evidence, other.evidence];
   switch (a.is) {
     case 'test':
-      return b.is === 'test' && a.value === b.value && a.sd === b.sd && a.plannedPerDay === b.plannedPerDay;
+      return (
+        b.is === 'test' &&
+        a.value === b.value &&
+        a.sd === b.sd &&
+        a.plannedPerDay === b.plannedPerDay &&
+        a.isBelow === b.isBelow
+      );
     case 'dose':
       return b.is === 'dose' && a.rise === b.rise;
     case 'water_change':

@@ -78,17 +78,71 @@ export const orpLow: AlarmKind<'orp_low', 'orpLow', never> = {
   expect(ruleKindsThere()).toContain(' orp_low');
 });
 
-test('a new analyte is forgotten somewhere, or asks for more files than the recipe says', unhurried, () => {
-  edit('rules/quantity/metric.ts', (text) => text.replaceAll("  'iodide',\n", "  'iodide',\n  'silicate',\n"));
-  const files = [
-    'hub/web/src/room/entry-kinds.ts',
-    'rules/bands/metric-defaults.ts',
-    'rules/quality/default-checks.ts',
-  ];
-  const asked = [...files, 'rules/quantity/metric.ts', 'rules/quantity/unit-table.ts'];
-  expect(asksFor()).toEqual(asked);
-  const recipe = readFileSync(join(repository, 'DEVELOPERS.md'), 'utf8');
-  for (const file of asked) expect(recipe).toContain(file.split('/').at(-1));
+/** What a process that reads the copy answers to a piece of its code. */
+function answerThere(source: string): unknown {
+  tree.put('ask.mts', source);
+  const run = ['--conditions=source', '--import', import.meta.resolve('tsx'), 'ask.mts'];
+  return JSON.parse(execFileSync(process.execPath, run, { cwd: tree.root, encoding: 'utf8' }));
+}
+
+test('a new analyte takes more than an entry in its table, or has no estimate, forecast or advice', unhurried, () => {
+  const table = 'rules/quantity/analyte-table.ts';
+  const before = new Map(
+    sources
+      .trim()
+      .split('\n')
+      .map((path) => [path, readFileSync(join(tree.root, path), 'utf8')]),
+  );
+  edit(table, (text) =>
+    text.replace(
+      '} as const satisfies Record<string, AnalyteData>;',
+      `  silicate: {
+    ...{ label: 'Silicate', unit: 'mg/L', decimals: 2, testRange: [0, 50], unitEnding: '_mg_l' },
+    units: ion(76.083),
+    kitUnits: ['mg/L'],
+    checks: { failBelow: 0, failAbove: 50, suspectAbove: 20 },
+    ...{ outOfBand: 'low', testEveryDays: 30 },
+    quantity: 'silicate_mg_L',
+    ion: { g_mol: 76.083, perGram: 1000 },
+    demand: {
+      ...{ usualTestSd: 0.05, outlierSd: 0.5, jumpSd: 0.3, levelSd: 0.002, newWater: { level: 0.1, sd: 0.1 } },
+      ...{ firstDemand: 0.02, firstDemandSd: 0.05, leastDemand: 0.005, detectionLimit: 0.05 },
+    },
+    advice: { mostPerDay: 0.1, askedAbovePerDay: 0.3, testGoodForDays: 14, rhythmDays: 7 },
+  },
+} as const satisfies Record<string, AnalyteData>;`,
+    ),
+  );
+  expect(asksFor()).toEqual([]);
+  const changed = [...before].filter(([path, text]) => readFileSync(join(tree.root, path), 'utf8') !== text);
+  expect(changed.map(([path]) => path)).toEqual([table]);
+  expect(readFileSync(join(repository, 'DEVELOPERS.md'), 'utf8')).toContain(`- **An analyte** (1)`);
+  const told = answerThere(`
+    import { configSchema } from '#hub/model/config/schema.ts';
+    import { openDiary } from '#hub/reports/advise/diary.ts';
+    import { tested } from '#hub/web/src/room/entry-kinds.ts';
+    const config = configSchema.parse({
+      site: { name: 'Invented room' },
+      systems: [{
+        id: 'a', name: 'A', volume_l: 100, bands: { silicate: { low: 0.5, high: 1 } },
+        stocks: [{ id: 's', name: 'Silicate', substance: 'own_strength', raises: 'silicate', raises_100_l_by_per_ml: 0.05 }],
+      }],
+    });
+    const diary = openDiary(config);
+    const at = (day) => ({ time: new Date(Date.UTC(2026, 0, 5 + day)).toISOString(), system: 'a' });
+    for (let day = 0; day < 20; day += 2) diary.enter({ ...at(day), kind: 'test', analyte: 'silicate', value: 0.8 - 0.02 * day });
+    const answer = diary.ask('a', Date.UTC(2026, 0, 23, 1));
+    console.log(JSON.stringify({ units: tested.find(({ id }) => id === 'silicate').units, answer }));
+  `) as {
+    units: string[];
+    answer: {
+      advice: { analyte: string; kind: string; plan: { stock: string }[] }[];
+      estimates: { analyte: string; demand_per_day: number }[];
+    };
+  };
+  expect(told.units).toEqual(['mg/L']);
+  expect(told.answer.estimates).toMatchObject([{ analyte: 'silicate', demand_per_day: expect.closeTo(0.02, 2) }]);
+  expect(told.answer.advice).toMatchObject([{ analyte: 'silicate', kind: 'dose', plan: [{ stock: 's' }] }]);
 });
 
 test('a folder is not on the tour of the house', () => {

@@ -1,5 +1,7 @@
 import { substanceNamed } from '#rules/dosing/substances.ts';
+import { analyteData, isTestedAnalyte } from '#rules/quantity/analyte-table.ts';
 import { type Analyte, metricFacts } from '#rules/quantity/metric.ts';
+import { fromStoreUnit } from '#rules/quantity/unit.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 
 /**
@@ -9,6 +11,9 @@ import type { SystemConfig } from '../../model/config/schema.ts';
 export function savedTest(analyte: Analyte, value: number, unit: string): string {
   const { label } = metricFacts[analyte];
   const name = label.startsWith('p') ? label : label.toLowerCase();
+  const { detectionLimit } = isTestedAnalyte(analyte) ? analyteData(analyte).demand : {};
+  if (detectionLimit !== undefined && value === 0)
+    return `Saved: ${name} below ${Number(fromStoreUnit(analyte, detectionLimit, unit).toPrecision(2))} ${unit}`.trimEnd();
   return `Saved: ${unit === 'sg' ? 'specific gravity' : name} ${value} ${unit === 'sg' ? '' : unit}`.trimEnd();
 }
 

@@ -1,5 +1,6 @@
-import { type DoseRise, riseFromDose } from '#rules/dosing/stoichiometry.ts';
+import { type DoseRise, type RiseQuantity, riseFromDose } from '#rules/dosing/stoichiometry.ts';
 import { substanceNamed } from '#rules/dosing/substances.ts';
+import { ofEachAnalyte } from '#rules/quantity/analyte-table.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
@@ -9,7 +10,7 @@ type Stock = SystemConfig['stocks'][number];
 export type Rises = Partial<Record<DemandAnalyte, number>>;
 
 function risesOf(rise: DoseRise): Rises {
-  return { alkalinity: rise.alkalinity_dKH, calcium: rise.calcium_mg_L, magnesium: rise.magnesium_mg_L };
+  return ofEachAnalyte(({ quantity }) => rise[quantity as RiseQuantity]);
 }
 
 /** What a weighed dose of a substance raises in the whole system; nothing for a substance nobody knows. */

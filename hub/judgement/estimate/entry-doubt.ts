@@ -1,4 +1,5 @@
-import type { Analyte } from '#rules/quantity/metric.ts';
+import { adviceFacts } from '#rules/dosing/advice-facts.ts';
+import { type Analyte, metricFacts } from '#rules/quantity/metric.ts';
 import { isUnitOf } from '#rules/quantity/unit.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { questionGravity, questionTest, type TestQuestion } from '#rules/trend/plausible-test.ts';
@@ -9,9 +10,6 @@ import { risesOfDose } from './dose-rise.ts';
 
 /** More of the water than this at once is a rescue or a slip. common practice, no published source */
 const largeShare = 0.5;
-/** A single dose that lifts the water by more than this is one to ask about, where no band says how much a day may move it. */
-const usualMostPerDay = { alkalinity: 1.4, calcium: 40, magnesium: 100 };
-const units = { alkalinity: 'dKH', calcium: 'mg/L', magnesium: 'mg/L' };
 
 /** New water as a person gives it with a water change: dKH, mg/L, practical salinity. */
 export type NewWater = {
@@ -85,14 +83,14 @@ export function questionDose(system: SystemConfig, body: Record<string, unknown>
   // A copy: what is kept by body must not remember one that was never stored.
   const rises = risesOfDose(system, { ...body });
   for (const analyte of demandAnalytes) {
-    const mostPerDay = system.bands[analyte]?.most_per_day ?? usualMostPerDay[analyte];
+    const mostPerDay = system.bands[analyte]?.most_per_day ?? adviceFacts[analyte].askedAbovePerDay;
     const rise = rises[analyte] ?? 0;
     if (rise <= 2 * mostPerDay) continue;
     const [field, unit] = body['ml'] === undefined ? (['grams', 'g'] as const) : (['ml', 'mL'] as const);
     const amount = Number(body[field]);
     const doubt = {
       ask:
-        `This would raise ${analyte} by ${rise.toPrecision(2)} ${units[analyte]} at once, ` +
+        `This would raise ${analyte} by ${rise.toPrecision(2)} ${metricFacts[analyte].unit} at once, ` +
         `more than it may rise in two days. Is the number right?`,
       typed: `${amount} ${unit}`,
     };

@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
   type DemandEstimate,
@@ -41,20 +42,23 @@ export type Explanation = {
 const day = (ms: number): string => new Date(ms).toISOString().slice(0, 16).replace('T', ' ');
 
 function wordsFor(
+  analyte: DemandAnalyte,
   test: TestVerdict,
   dosedBefore: number,
   after: WeighedTest['after'],
   valueAt35: number | undefined,
+  isBelow: boolean,
 ): string {
-  const at35 = valueAt35 === undefined ? '' : ` (${valueAt35.toFixed(2)} at salinity 35)`;
+  const decimals = Math.max(2, metricFacts[analyte].decimals);
+  const at35 = valueAt35 === undefined ? '' : ` (${valueAt35.toFixed(decimals)} at salinity 35)`;
   const expected = test.value - test.innovation;
   const part = test.isSuspect
     ? 'held as suspect until the next test'
     : `taken with a chance of ${Math.round(100 * test.chancePlain)} in 100 that it is sound`;
   return (
-    `${day(test.timeMs)} UTC: tested ${test.value}${at35}, expected ${expected.toFixed(2)} ± ${test.innovationSd.toFixed(2)} ` +
-    `(doses since the test before raised it by ${dosedBefore.toFixed(2)}); ${part}. ` +
-    `Then level ${after.level.toFixed(2)} ± ${after.levelSd.toFixed(2)}, use ${after.demandPerDay.toFixed(2)} ± ${after.demandSd.toFixed(2)} a day.`
+    `${day(test.timeMs)} UTC: tested ${isBelow ? `below ${test.value}` : test.value}${at35}, expected ${expected.toFixed(decimals)} ± ${test.innovationSd.toFixed(decimals)} ` +
+    `(doses since the test before raised it by ${dosedBefore.toFixed(decimals)}); ${part}. ` +
+    `Then level ${after.level.toFixed(decimals)} ± ${after.levelSd.toFixed(decimals)}, use ${after.demandPerDay.toFixed(decimals)} ± ${after.demandSd.toFixed(decimals)} a day.`
   );
 }
 
@@ -76,7 +80,14 @@ function weighedTests(
     const after = { level, levelSd, demandPerDay, demandSd };
     const factor = factorToCommonSalinity(analyte, timeMs, then);
     const valueAt35 = factor === undefined ? undefined : state.lastTest.value * factor;
-    const words = wordsFor(state.lastTest, dosedBefore, after, valueAt35);
+    const words = wordsFor(
+      analyte,
+      state.lastTest,
+      dosedBefore,
+      after,
+      valueAt35,
+      each.is === 'test' && each.isBelow === true,
+    );
     tests.push({ ...state.lastTest, dosedBefore, after, words, ...(valueAt35 === undefined ? {} : { valueAt35 }) });
     dosedBefore = 0;
   }

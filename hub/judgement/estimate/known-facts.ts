@@ -1,4 +1,4 @@
-import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
+import { type DemandAnalyte, demandFacts } from '#rules/trend/demand-facts.ts';
 import type { DemandEvidence } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import { spansOf, systemAt } from '../../model/config/system-at.ts';
@@ -6,12 +6,12 @@ import type { BodyOf } from '../../model/journal/bodies.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { risesOfDose, risesPerMl } from './dose-rise.ts';
 import { handRhythms } from './hand-rhythms.ts';
+import { newWaterLevel } from './new-water.ts';
 import { planNow, planSegments } from './standing-plan.ts';
 
 export type DatedEvidence = { timeMs: number; evidence: DemandEvidence };
 
 const dayMs = 86_400_000;
-const waterColumns = { alkalinity: 'alkalinity_dkh', calcium: 'calcium_mg_l', magnesium: 'magnesium_mg_l' } as const;
 
 /** An entry with its place in the journal: of the same moment, what was entered first happened first. */
 type PlacedEntry = NewEntry & { id?: number };
@@ -26,14 +26,14 @@ function evidenceOf(now: SystemConfig, analyte: DemandAnalyte, entry: NewEntry):
   const system = systemAt(now, entry.timeMs);
   switch (entry.kind) {
     case 'test':
-      return entry.body.analyte === analyte ? testEvidence(entry.body) : undefined;
+      return entry.body.analyte === analyte ? testEvidence(analyte, entry.body) : undefined;
     case 'dose': {
       const rise = risesOfDose(system, entry.body)[analyte] ?? 0;
       return rise === 0 ? undefined : { is: 'dose', rise };
     }
     case 'water_change': {
       const share = Math.min(1, entry.body.volume_l / system.volume_l);
-      const newLevel = entry.body[waterColumns[analyte]];
+      const newLevel = newWaterLevel(entry.body, analyte);
       return newLevel === undefined ? { is: 'water_change', share } : { is: 'water_change', share, newLevel };
     }
     case 'arrival':
@@ -44,8 +44,13 @@ function evidenceOf(now: SystemConfig, analyte: DemandAnalyte, entry: NewEntry):
   }
 }
 
-function testEvidence({ value, sd }: BodyOf<'test'>): DemandEvidence {
-  return sd === undefined ? { is: 'test', value } : { is: 'test', value, sd };
+/** A kit that shows nothing shows less than it can. */
+function testEvidence(analyte: DemandAnalyte, { value, sd }: BodyOf<'test'>): DemandEvidence {
+  const stated = sd === undefined ? {} : { sd };
+  const { detectionLimit } = demandFacts[analyte];
+  return detectionLimit !== undefined && value <= 0
+    ? { is: 'test', value: detectionLimit, ...stated, isBelow: true }
+    : { is: 'test', value, ...stated };
 }
 
 function riseOfStock(system: SystemConfig, stockId: string, ml: number, analyte: DemandAnalyte): number {

@@ -7,12 +7,12 @@ import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { containersOf } from './containers.ts';
 import { risesFromStock, risesOfDose } from './dose-rise.ts';
 import { type HandRhythm, handRhythms } from './hand-rhythms.ts';
+import { newWaterLevel } from './new-water.ts';
 import { planNow, planSegments } from './standing-plan.ts';
 
 type Stock = SystemConfig['stocks'][number];
 
 const dayMs = 86_400_000;
-const waterColumns = { alkalinity: 'alkalinity_dkh', calcium: 'calcium_mg_l', magnesium: 'magnesium_mg_l' } as const;
 
 /** What is given of an analyte: by which stocks, on which plan, and in the day that was. */
 export type Given = Required<Pick<AdviceInput, 'stocks' | 'otherRisePerDay' | 'given' | 'planned'>>;
@@ -115,7 +115,7 @@ function givenOf(
       return { timeMs, rise: rise - taken };
     });
   const changes = ofKind(entries, 'water_change').flatMap(({ timeMs, body }) => {
-    const newLevel = body[waterColumns[analyte]];
+    const newLevel = newWaterLevel(body, analyte);
     if (timeMs <= nowMs - dayMs || timeMs > nowMs) return [];
     if (newLevel === undefined || level === undefined) return [];
     const share = Math.min(0.95, body.volume_l / systemAt(system, timeMs).volume_l);

@@ -2,6 +2,7 @@ import * as z from 'zod';
 import { ruleKinds } from '#rules/bands/kinds/list.ts';
 import { priorities } from '#rules/bands/watched-room.ts';
 import { substanceIds } from '#rules/dosing/substance.ts';
+import { testedAnalytes } from '#rules/quantity/analyte-table.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
 import { accessSchema, brokerSchema, httpSchema } from './schema-access.ts';
 import { backupsSchema } from './schema-backups.ts';
@@ -64,7 +65,7 @@ const stockSchema = z.strictObject({
   raises_100_l_by_per_ml: positive
     .optional()
     .describe('For `own_strength`: what one millilitre adds to 100 litres, in dKH or mg/L.'),
-  raises: z.enum(['alkalinity', 'calcium', 'magnesium']).optional(),
+  raises: z.enum(testedAnalytes).optional(),
   container_ml: positive.optional(),
   most_ml_per_day_per_100_l: positive
     .optional()

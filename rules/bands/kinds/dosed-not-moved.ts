@@ -1,3 +1,4 @@
+import { analyteTable, isTestedAnalyte } from '../../quantity/analyte-table.ts';
 import type { Metric } from '../../quantity/metric.ts';
 import { metricFacts } from '../../quantity/metric.ts';
 import { valueText } from '../../words/value-text.ts';
@@ -57,7 +58,7 @@ export function dosedNotMovedCondition(
     const expected = doses
       .filter(({ timeMs }) => timeMs > before.timeMs && timeMs <= now.timeMs)
       .reduce((sum, { raisesBy }) => sum + raisesBy, 0);
-    const usual = testSd[metric] ?? 0;
+    const usual = testSd[metric] ?? (isTestedAnalyte(metric) ? analyteTable[metric].demand.usualTestSd : 0);
     const sd = Math.hypot(now.sd ?? usual, before.sd ?? usual);
     if (expected <= deviations * sd) continue;
     const risen = now.value - before.value + demandPerDay * days;

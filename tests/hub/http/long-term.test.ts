@@ -2,6 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { AnswerOf } from '#hub/api/contract.ts';
+import type { NutrientView } from '#hub/api/nutrients.ts';
 import type { VolumeView } from '#hub/api/volume.ts';
 import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
 import type { Hub } from '#hub/room/hub.ts';
@@ -89,6 +90,35 @@ describe('what shows only over weeks', () => {
     const [from, to] = [iso(Date.now() - dayMs), iso(Date.now() + dayMs)];
     const { text } = await ask(hub.url, `/api/marks/spare?from=${from}&to=${to}`);
     expect(text).toContain('Test: 7.2 dKH (8 at salinity 35)');
+  });
+
+  test('a phosphate kit that shows 0 is taken for a tank without phosphate, or the ratio is hidden', async () => {
+    const enter = async (analyte: string, value: number, daysAgo: number) =>
+      (
+        await ask(hub.url, '/api/tests', {
+          body: {
+            ...{ system: 'spare', analyte, value, confirmed: true },
+            time: new Date(Date.now() - daysAgo * dayMs).toISOString(),
+          },
+        })
+      ).json<{ saved: string }>().saved;
+    for (const day of [9, 6, 3]) {
+      await enter('nitrate', 6.2, day);
+      await enter('phosphate', 0.1, day);
+    }
+    const told = await getJson<NutrientView>(`${hub.url}/api/nutrients/spare`);
+    expect(told.by_mass).toBeCloseTo(62, -1);
+    expect(told.by_mass_low95).toBeLessThan(62);
+    expect(told.text).toMatch(
+      /^Nitrate 6\.\d mg\/L \(.*\), phosphate 0\.\d{3} mg\/L .* to 1 by mass .* atoms of nitrogen/,
+    );
+    expect(await enter('phosphate', 0, 0)).toBe('Saved: phosphate below 0.02 mg/L');
+    const { tests } = await getJson<AnswerOf<'GET /api/estimates/:system/:analyte'>>(
+      `${hub.url}/api/estimates/spare/phosphate`,
+    );
+    expect(tests.at(-1)?.words).toContain('tested below 0.02, expected');
+    const verb = await verbHere(['long-term', 'nutrients', 'spare', '--config', path]);
+    expect(verb.out).toContain('phosphate 0.');
   });
 
   test('a tank without tests has a volume by doses', async () => {

@@ -137,7 +137,7 @@ test('doses that never arrived are missed, or small ones and old tests are held 
     tests: ReturnType<typeof tested>[],
     doses: ReturnType<typeof dosed>[],
     perDay: number | undefined = 0.5,
-    metric: 'alkalinity' | 'nitrate' = 'alkalinity',
+    metric: 'alkalinity' | 'orp' = 'alkalinity',
   ) => dosedNotMovedCondition(metric, tests, doses, perDay, 0.5, 0.2);
   const first = tested(0, 8);
   expect(of([], [])).toBe('unknown');
@@ -176,8 +176,8 @@ test('doses that never arrived are missed, or small ones and old tests are held 
   expect(of([tested(0, 8, 0.3), tested(2, 7.75, 0.4)], [dosed(1, 1.75)])).toBe('deadband');
   expect(dosedNotMovedCondition('alkalinity', [first, tested(2, 8.5)], [dosed(1, 2)], 0.5, 0.5, 0.25)).toBe('normal');
   // Without a stated doubt, and none usual for the analyte, any dose should show.
-  expect(of([first, tested(2, 7)], [dosed(1, 0.1)], 0, 'nitrate')).toBe('abnormal');
-  expect(of([first, tested(2, 7)], [], 0, 'nitrate')).toBe('unknown');
+  expect(of([first, tested(2, 7)], [dosed(1, 0.1)], 0, 'orp')).toBe('abnormal');
+  expect(of([first, tested(2, 7)], [], 0, 'orp')).toBe('unknown');
 });
 
 test('probes that differ are not told, or a sound one is blamed', () => {

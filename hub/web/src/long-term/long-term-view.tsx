@@ -1,5 +1,6 @@
 import type { SystemView } from '../../../api/room.ts';
 import type { PlaceProps } from '../kit/places.ts';
+import { NutrientPart } from './nutrient-part.tsx';
 import { VolumePart } from './volume-part.tsx';
 
 function OfSystem({ system }: { system: SystemView }) {
@@ -7,6 +8,7 @@ function OfSystem({ system }: { system: SystemView }) {
     <section class="part" aria-labelledby={`long-${system.id}`}>
       <h3 id={`long-${system.id}`}>{system.name}</h3>
       <VolumePart system={system} />
+      <NutrientPart system={system} />
     </section>
   );
 }

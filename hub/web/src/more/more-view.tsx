@@ -1,7 +1,7 @@
 const entries = [
   { address: '#/log', name: 'Log', about: 'what was entered: correct it or take it back' },
   { address: '#/water', name: 'New salt water', about: 'batches: made, measured, used' },
-  { address: '#/long-term', name: 'Long term', about: 'the true volume of water, by your doses' },
+  { address: '#/long-term', name: 'Long term', about: 'true volume by your doses, nutrients and their ratio' },
   { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
   { address: '#/titrate', name: 'Titrate alkalinity', about: 'with your own pH probe, step by step' },
   { address: '#/calculate', name: 'Calculate', about: 'titrations, salinity, the carbonate system' },

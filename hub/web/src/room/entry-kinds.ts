@@ -1,3 +1,4 @@
+import { ofEachAnalyte } from '#rules/quantity/analyte-table.ts';
 import { type Analyte, analytes, metricFacts } from '#rules/quantity/metric.ts';
 import type { SystemView } from '../../../api/room.ts';
 import type { EntryPath } from '../kit/unsent.ts';
@@ -12,13 +13,7 @@ export type Choice = { id: string; label: string; units: readonly string[] };
 
 /** The units that a test of each may come in, the usual one first. */
 const testUnits: Record<Analyte, readonly string[]> = {
-  alkalinity: ['dKH', 'meq/L', 'mg/L CaCO3'],
-  calcium: ['mg/L', 'mmol/L', 'mg/L CaCO3'],
-  magnesium: ['mg/L', 'mmol/L', 'mg/L CaCO3'],
-  nitrate: ['mg/L', 'mg/L N'],
-  phosphate: ['mg/L', 'mg/L P', 'µg/L P'],
-  potassium: ['mg/L'],
-  iodide: ['µg/L', 'mg/L'],
+  ...ofEachAnalyte(({ kitUnits }) => kitUnits),
   salinity: ['', 'sg', 'g/kg'],
   ph: [''],
   temperature: ['°C', '°F'],

@@ -158,7 +158,7 @@ systems:
 
   test('a keeper who reads the table cannot see what was said after a test, or why', async () => {
     const days = [0, 1, 2, 3, 4, 5];
-    const diary = [...days.map((day) => alkalinity(day, 8.3)), { ...alkalinity(5, 20), analyte: 'nitrate' }, ask(5)];
+    const diary = [...days.map((day) => alkalinity(day, 8.3)), { ...alkalinity(5, 8), analyte: 'ph' }, ask(5)];
     const ended = await verbHere(['advise', config, '--as-table'], jsonl(diary));
     expect(ended).toMatchObject({ code: 0, err: '' });
     const [names, rule, first, why, ...rest] = ended.out.trimEnd().split('\n');

@@ -1,5 +1,6 @@
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { LearnedVolume } from '#rules/trend/learned-volume.ts';
+import { type NutrientView, nutrientApi } from '../api/nutrients.ts';
 import { type VolumeView, volumeApi } from '../api/volume.ts';
 import type { VolumeAnswer } from '../judgement/estimate/volume-learner.ts';
 import { Refused } from '../model/refusals/refused.ts';
@@ -17,7 +18,28 @@ const soon = (known: VolumeAnswer | undefined): Promise<VolumeAnswer | 'pending'
     setTimeout(() => resolve(known ?? 'pending'), answerWithinMs).unref();
   });
 
-export function addVolumeRoutes(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>): void {
+function addNutrients(server: TypedServer, { nutrients, config }: Pick<HttpParts, 'nutrients' | 'config'>): void {
+  server.get(
+    '/api/nutrients/:system',
+    { schema: nutrientApi['GET /api/nutrients/:system'] },
+    (request): NutrientView => {
+      const { system } = request.params;
+      if (!config.systems.some(({ id }) => id === system)) throw new Refused('unknown_system', `no system "${system}"`);
+      const { nitrate, phosphate, ratio, byMoles, text } = nutrients(system);
+      return {
+        ...{ nitrate, phosphate, text, by_moles: byMoles, by_mass: ratio?.ratio ?? null },
+        ...{ by_mass_low95: ratio?.low95 ?? null, by_mass_high95: ratio?.high95 ?? null },
+      };
+    },
+  );
+}
+
+export function addLongTermRoutes(server: TypedServer, parts: HttpParts): void {
+  addVolume(server, parts);
+  addNutrients(server, parts);
+}
+
+function addVolume(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>): void {
   server.get(
     '/api/volume/:system',
     { schema: volumeApi['GET /api/volume/:system'] },
