@@ -180,7 +180,7 @@ function takeMessages(
       at = bytes.writeUInt16BE(messageId, at);
     }
     client.stream.write(bytes);
-    awaitProof(all);
+    awaitProof();
   }
   const acknowledgements = createAcknowledgements<Taken>((taken) => {
     repeats.stored(taken);
@@ -218,23 +218,28 @@ function takeMessages(
 /**
  * The answer to a ping shows that all acknowledgements written before it have arrived.
  *
- * @returns takes those that were just written
+ * @returns to be called when all were written that are stored by now
  */
-function provenByPings(client: MqttClient, repeats: Repeats, isOver: () => boolean): (all: readonly Taken[]) => void {
-  let written: Taken[] = [];
-  /** One for each ping that is not answered yet, the library's own among them. */
-  const asked: Taken[][] = [];
+function provenByPings(client: MqttClient, repeats: Repeats, isOver: () => boolean): () => void {
+  // Of those before, acknowledged on an earlier connection, this one proves nothing.
+  let provenCount = repeats.storedCount();
+  /** So many of those stored are acknowledged. */
+  let written = provenCount;
+  /** The same at each ping that is not answered yet, the library's own among them. */
+  const asked: number[] = [];
   let isAskedSoon = false;
   client.on('packetsend', ({ cmd }) => {
     if (cmd !== 'pingreq') return;
     asked.push(written);
-    written = [];
   });
   client.on('packetreceive', ({ cmd }) => {
-    if (cmd === 'pingresp') repeats.proven(asked.shift() ?? []);
+    const arrived = cmd === 'pingresp' ? asked.shift() : undefined;
+    if (arrived === undefined) return;
+    repeats.proven(provenCount, arrived);
+    provenCount = arrived;
   });
-  return (all) => {
-    written.push(...all);
+  return () => {
+    written = repeats.storedCount();
     if (isAskedSoon) return;
     isAskedSoon = true;
     setTimeout(() => {

@@ -1,7 +1,7 @@
 import { hash } from 'node:crypto';
 
 /** A message of QoS 1 that was stored and is being acknowledged. */
-export type Taken = { messageId: number; print: string };
+export type Taken = { messageId: number; print: string; place?: number };
 
 /** More than any broker has under way to one client; the oldest are forgotten. */
 const mostKept = 1000;
@@ -26,20 +26,31 @@ export function printOf(topic: string, payload: Buffer): string {
  */
 export function createRepeats() {
   const unproven = new Map<number, Taken>();
+  let storedCount = 0;
   return {
     isRepeat: ({ messageId, print }: Taken): boolean => unproven.get(messageId)?.print === print,
     stored(taken: Taken): void {
       // Set anew, it is the youngest again.
       unproven.delete(taken.messageId);
+      storedCount += 1;
+      taken.place = storedCount;
       unproven.set(taken.messageId, taken);
       for (const oldest of unproven.keys()) {
         if (unproven.size <= mostKept) return;
         unproven.delete(oldest);
       }
     },
-    /** The broker has the acknowledgements of these; it may use their identifiers for other messages. */
-    proven(all: readonly Taken[]): void {
-      for (const taken of all) if (unproven.get(taken.messageId) === taken) unproven.delete(taken.messageId);
+    /** How many were stored so far. */
+    storedCount: (): number => storedCount,
+    /**
+     * The broker has the acknowledgements of what was stored after the first `from` and up to the first `to`; it may use their identifiers
+     * for other messages. Numbers, and no list of them: the answer to a ping may stand behind an hour of messages.
+     */
+    proven(from: number, to: number): void {
+      for (const [messageId, { place }] of unproven) {
+        if (place! > to) return;
+        if (place! > from) unproven.delete(messageId);
+      }
     },
     /** The broker holds nothing for us from before, and counts from the beginning. */
     forget: () => unproven.clear(),

@@ -1,7 +1,7 @@
 import type Database from 'better-sqlite3';
 import type { Commit, Store } from '../ports/store.ts';
 import { backupMark, backupTo, openStoreSource } from './backup.ts';
-import { withCheckpoint, withoutSync } from './connection.ts';
+import { withCheckpoint } from './connection.ts';
 import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
@@ -84,10 +84,9 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
   }
 
   /** The same in a transaction: nothing of work that fails stays. */
-  function write<Result>(doing: string, work: () => Result, { isSynced } = { isSynced: true }): Result {
-    const transact = () => db.transaction(work).immediate();
+  function write<Result>(doing: string, work: () => Result): Result {
     try {
-      return onFile(doing, () => (isSynced ? transact() : withoutSync(db, transact)));
+      return onFile(doing, () => db.transaction(work).immediate());
     } catch (error) {
       if (isOpen) outbox.remeasure();
       throw error;
@@ -130,6 +129,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     ids: number[];
     dropped: number;
   } {
+    outbox.removeDelivered();
     const ids = entries.map((entry) => journal.append(entry));
     for (const document of given) documents.put(document);
     return { ids, dropped: items.reduce((sum, item) => sum + outbox.put(item, clock.nowMs()), 0) };
@@ -155,6 +155,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     commit(commit): number[] {
       const { ids, dropped } = write('Storing', () => put(commit));
       documents.overtake(commit.documents ?? []);
+      outbox.forgetDelivered();
       tellOfDropped(dropped);
       return ids;
     },
@@ -170,8 +171,10 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     document: (name) => onFile('Reading a document', () => documents.body(name)),
 
     outbox: (destination, limit) => onFile('Reading the outbox', () => outbox.waiting(destination, limit)),
-    // A power cut may bring the message again, which its key tells. To wait for the disk would hold up the next alarm.
-    acknowledge: (ids) => write('Taking from the outbox', () => outbox.acknowledge(ids), { isSynced: false }),
+    acknowledge(ids) {
+      onFile('Taking from the outbox', () => outbox.acknowledge(ids));
+      side?.delivered(ids);
+    },
     park: (id, reason) => write('Parking', () => outbox.park(id, reason)),
     parked: (destination, limit) => onFile('Reading the outbox', () => outbox.parked(destination, limit)),
     unpark: (ids) => write('Unparking', () => outbox.unpark(ids)),

@@ -18,7 +18,7 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
   const insert = db.prepare<[string, number, string, string, number]>(
     'INSERT OR IGNORE INTO outbox (destination, id, key, payload, created_ms) VALUES (?, ?, ?, ?, ?)',
   );
-  const waiting = db.prepare<[string, number], Row>(
+  const waitingRows = db.prepare<[string, number], Row>(
     'SELECT id, destination, key, payload, created_ms FROM outbox WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT ?',
   );
   const one = db.prepare<[string, number], Row & { parked_reason: string | null }>(
@@ -38,9 +38,6 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
     `DELETE FROM outbox WHERE destination = ? AND parked_reason IS NOT NULL AND id <=
       (SELECT id FROM outbox WHERE destination = ? AND parked_reason IS NOT NULL ORDER BY id DESC LIMIT 1 OFFSET ${mostParked})`,
   );
-  const oldest = db.prepare<[string], { created_ms: number }>(
-    'SELECT created_ms FROM outbox WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT 1',
-  );
   const count = db.prepare<[string, number]>(
     'INSERT INTO counters (name, count) VALUES (?, ?) ON CONFLICT DO UPDATE SET count = count + excluded.count',
   );
@@ -58,14 +55,20 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
     loads.set(destination, load);
     return load;
   }
+  /** Are with whom they are for, and still in the file: they go with the next transaction. */
+  const delivered = new Set<number>();
+
   function remeasure(): void {
     loads.clear();
     for (const { destination, last_id, ...load } of measure.all()) {
       loads.set(destination, load);
       nextId = Math.max(nextId, last_id + 1);
     }
+    for (const id of delivered) {
+      const row = itemOf(id);
+      if (row !== undefined) discount(row);
+    }
   }
-  remeasure();
 
   /** An id is of one item alone, whoever it is for. */
   function itemOf(id: number): (Row & { parked_reason: string | null }) | undefined {
@@ -76,16 +79,29 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
     return undefined;
   }
 
-  function takeOut(row: Row): void {
-    remove.run(row.destination, row.id);
-    const load = loadOf(row.destination);
+  function discount({ destination, payload }: Row): void {
+    const load = loadOf(destination);
     load.waiting -= 1;
-    load.bytes -= Buffer.byteLength(row.payload);
+    load.bytes -= Buffer.byteLength(payload);
   }
 
-  return {
+  remeasure();
+
+  function waiting(destination: string, most: number): Row[] {
+    const rows = waitingRows.all(destination, most + delivered.size);
+    return rows.filter(({ id }) => !delivered.has(id)).slice(0, most);
+  }
+
+  /** Inside a transaction. */
+  function removeDelivered(): void {
+    for (const id of delivered) for (const destination of loads.keys()) remove.run(destination, id);
+  }
+
+  const table = {
     /** Inside a transaction. Gives how many old items had to go. */
     put(item: OutboxItem, nowMs: number): number {
+      // What is said again may have the key of what was delivered.
+      removeDelivered();
       if (insert.run(item.destination, nextId, item.key, item.payload, nowMs).changes === 0) return 0;
       nextId += 1;
       const load = loadOf(item.destination);
@@ -93,7 +109,9 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
       load.bytes += Buffer.byteLength(item.payload);
       let dropped = 0;
       while (load.waiting > 1 && (load.waiting > limit.items || load.bytes > limit.bytes)) {
-        takeOut(waiting.get(item.destination, 1)!);
+        const [oldest] = waiting(item.destination, 1) as [Row];
+        remove.run(oldest.destination, oldest.id);
+        discount(oldest);
         dropped += 1;
       }
       if (dropped > 0) count.run(`outbox_dropped_${item.destination}`, dropped);
@@ -104,20 +122,35 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
     remeasure,
 
     waiting: (destination: string, most: number): KeptOutboxItem[] =>
-      waiting.all(destination, most).map(({ created_ms, ...item }) => ({ ...item, createdMs: created_ms })),
+      waiting(destination, most).map(({ created_ms, ...item }) => ({ ...item, createdMs: created_ms })),
 
-    /** Inside a transaction. */
+    /**
+     * These are delivered: nobody is given them any more. They leave the file with the next transaction, since one of their own costs the
+     * card a third of what the alarm did. What was killed before finds them in the side file; a power cut repeats them, which their keys
+     * tell.
+     */
     acknowledge(ids: readonly number[]): void {
       for (const id of ids) {
         const row = itemOf(id);
-        if (row?.parked_reason === null) takeOut(row);
+        if (row?.parked_reason !== null || delivered.has(id)) continue;
+        delivered.add(id);
+        discount(row);
       }
     },
+    /** By a process that was killed. Their ids are not given again: they stand in the side file until the next flush. */
+    deliveredBefore(ids: readonly number[]): void {
+      table.acknowledge(ids);
+      for (const id of ids) nextId = Math.max(nextId, id + 1);
+    },
+    isAnyDelivered: (): boolean => delivered.size > 0,
+    /** Inside a transaction. `forgetDelivered` follows when it is through. */
+    removeDelivered,
+    forgetDelivered: (): void => delivered.clear(),
 
     /** Inside a transaction. */
     park(id: number, reason: string): void {
       const row = itemOf(id);
-      if (row?.parked_reason !== null) return;
+      if (row?.parked_reason !== null || delivered.has(id)) return;
       park.run(reason, row.destination, id);
       const load = loadOf(row.destination);
       load.waiting -= 1;
@@ -146,7 +179,7 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
 
     depth(destination: string): ReturnType<Store['outboxDepth']> {
       const load = loadOf(destination);
-      const oldestMs = oldest.get(destination)?.created_ms;
+      const oldestMs = waiting(destination, 1)[0]?.created_ms;
       return {
         waiting: load.waiting,
         parked: load.parked,
@@ -155,6 +188,7 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
       };
     },
   };
+  return table;
 }
 
 export type OutboxTable = ReturnType<typeof outboxTable>;

@@ -42,6 +42,11 @@ export class ReadingColumn {
     return this.length === 0 ? undefined : this.#at(this.length - 1);
   }
 
+  /** Oldest first. */
+  all(): KeptReading[] {
+    return this.of(Number.NEGATIVE_INFINITY, Number.POSITIVE_INFINITY);
+  }
+
   /** [fromMs, toMs), oldest first. */
   of(fromMs: number, toMs: number): KeptReading[] {
     const readings: KeptReading[] = [];

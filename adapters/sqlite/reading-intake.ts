@@ -103,7 +103,9 @@ export function readingIntake(
   }
 
   /** Of a process that was killed: how many readings it had that were not in the store. */
-  const tookOver = (side?.left() ?? []).filter((reading) => take(reading) !== undefined).length;
+  const left = side?.left();
+  const tookOver = (left?.readings ?? []).filter((reading) => take(reading) !== undefined).length;
+  outbox.deliveredBefore(left?.delivered ?? []);
 
   /** One transaction: readings, what the mirror makes of them, and the documents that waited for it. */
   function store(): number {
@@ -112,14 +114,15 @@ export function readingIntake(
     series.ensure([...buffer.streams()].map((stream) => stream.series));
     for (const stream of buffer.streams()) {
       const id = series.idOf(stream.series)!;
-      const isNew = stream.readings.filter((reading) => !has(id, reading.timeMs));
-      added.push([id, isNew.map(keptFrom)]);
-      stored.push(...isNew);
+      const isNew = stream.readings.all().filter(({ timeMs }) => !has(id, timeMs));
+      added.push([id, isNew]);
+      for (const reading of isNew) stored.push(readingFrom(stream.series, reading));
     }
     let droppedFromOutbox = 0;
     db.transaction(() => {
       if (stored.length > 0) recent.append(added);
       documents.putWaiting();
+      outbox.removeDelivered();
       if (droppedAtFailure.unsaved > 0) count.run('readings_dropped', droppedAtFailure.unsaved);
       droppedFromOutbox = mirror.put(stored);
     }).immediate();
@@ -128,6 +131,7 @@ export function readingIntake(
     buffer.clear();
     side?.empty();
     documents.forgetWaiting();
+    outbox.forgetDelivered();
     recent.add(added);
     newestOnDiskMs = Math.max(newestOnDiskMs, recent.newestMs);
     mirror.tellOfDropped(droppedFromOutbox);
@@ -147,7 +151,8 @@ export function readingIntake(
 
   /** @throws StoreError  when the disk refuses; the readings stay in memory */
   function flush(): void {
-    if (buffer.size === 0 && !documents.isAnyWaiting() && !schedule.isDue() && failedFlushes === 0) return;
+    const isAnyWaiting = buffer.size > 0 || documents.isAnyWaiting() || outbox.isAnyDelivered();
+    if (!isAnyWaiting && !schedule.isDue() && failedFlushes === 0) return;
     try {
       const stored = store();
       schedule.packIfDue();
@@ -177,7 +182,7 @@ export function readingIntake(
 
   /** What is in no block yet: the log and the buffer. */
   function waitingOf(of: Series, id: number | undefined, fromMs: number, toMs: number): KeptReading[] {
-    const inBuffer = buffer.of(of, fromMs, toMs).map(keptFrom);
+    const inBuffer = [...buffer.of(of, fromMs, toMs)];
     return id === undefined ? inBuffer : [...recent.of(id, fromMs, toMs), ...inBuffer];
   }
 
@@ -211,8 +216,7 @@ export function readingIntake(
       if (!latest.has(key)) {
         const id = series.idOf(of);
         const onDisk = id === undefined ? undefined : lastOnDisk(id);
-        const waiting = buffer.of(of, Number.MIN_SAFE_INTEGER, Number.MAX_SAFE_INTEGER).at(-1);
-        const found = newerOf(onDisk, waiting && keptFrom(waiting));
+        const found = newerOf(onDisk, buffer.last(of));
         // Only known series are remembered: questions about others must not fill the memory.
         if (!found) return undefined;
         latest.set(key, found);
@@ -286,10 +290,8 @@ export function readingIntake(
     },
 
     newestMs(): number | undefined {
-      const newestMs = [...buffer.streams()].reduce(
-        (newest, { readings }) => Math.max(newest, readings.at(-1)!.timeMs),
-        newestOnDiskMs,
-      );
+      const waiting = [...buffer.streams()].map(({ readings }) => readings.last()!.timeMs);
+      const newestMs = Math.max(newestOnDiskMs, ...waiting);
       return newestMs === Number.MIN_SAFE_INTEGER ? undefined : newestMs;
     },
   };

@@ -20,8 +20,10 @@ export function sideFileOf(storePath: string): string {
  * Is: written before the turn of the event loop is over in which a reading came, and so before it is acknowledged to
  * anybody. Is not: synced, and so not safe from a power cut; needed: where it cannot be written, the store works without.
  *
- * Its lines: `+ number [system, metric, probe]` names a series, `number time value flag` is a reading, and `= checksum` ends
- * what was written at once and holds the CRC-32 of it.
+ * Beside them stands what was delivered since and is still in the outbox.
+ *
+ * Its lines: `+ number [system, metric, probe]` names a series, `number time value flag` is a reading, `- id` an item of the outbox
+ * that was delivered, and `= checksum` ends what was written at once and holds the CRC-32 of it.
  */
 export function sideFile(path: string) {
   const numbers = new Map<string, number>();
@@ -52,6 +54,11 @@ export function sideFile(path: string) {
     }
   }
 
+  /** All that comes in one turn is written at once: a call of the system for each reading is dear in a flood. */
+  function soon(): void {
+    if (lines === '') queueMicrotask(write);
+  }
+
   function numberOf(series: Series): number {
     const key = seriesKey(series);
     const known = numbers.get(key);
@@ -64,23 +71,27 @@ export function sideFile(path: string) {
 
   return {
     /** What an earlier process left, oldest first; what was torn or has changed is left out. */
-    left(): Reading[] {
+    left(): Left {
       let content: Buffer;
       try {
         content = readFileSync(path);
       } catch {
-        return [];
+        return { readings: [], delivered: [] };
       }
       bytes = content.length;
-      return readingsIn(content.toString('utf8'));
+      return leftIn(content.toString('utf8'));
     },
 
     add(reading: KeepableReading): void {
-      // All that comes in one turn is written at once: a call of the system for each reading is dear in a flood.
-      if (lines === '') queueMicrotask(write);
+      soon();
       const number = numberOf(reading.series);
       const { timeMs, value, flag } = keptFrom(reading);
       lines += `${number} ${timeMs} ${value} ${flagNumber[flag]}\n`;
+    },
+
+    delivered(ids: readonly number[]): void {
+      soon();
+      for (const id of ids) lines += `- ${id}\n`;
     },
 
     /** All that it holds is on disk in the store. */
@@ -131,8 +142,10 @@ export function sideFile(path: string) {
   };
 }
 
-function readingsIn(text: string): Reading[] {
-  const readings: Reading[] = [];
+type Left = { readings: Reading[]; delivered: number[] };
+
+function leftIn(text: string): Left {
+  const found: Left = { readings: [], delivered: [] };
   const series = new Map<number, Series>();
   let written: string[] = [];
   for (const line of text.split('\n')) {
@@ -141,15 +154,19 @@ function readingsIn(text: string): Reading[] {
       continue;
     }
     if (crc32(written.join('')) === Number.parseInt(line.slice(2), 16)) {
-      for (const one of written) takeLine(one, series, readings);
+      for (const one of written) takeLine(one, series, found);
     }
     written = [];
   }
-  return readings;
+  return found;
 }
 
 /** One line whose checksum is right. */
-function takeLine(line: string, series: Map<number, Series>, readings: Reading[]): void {
+function takeLine(line: string, series: Map<number, Series>, { readings, delivered }: Left): void {
+  if (line.startsWith('- ')) {
+    delivered.push(Number(line.slice(2)));
+    return;
+  }
   if (line.startsWith('+ ')) {
     const [, number = ''] = line.split(' ', 2);
     const [system, metric, probe] = JSON.parse(line.slice(`+ ${number} `.length)) as [string, string, string];

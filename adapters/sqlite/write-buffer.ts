@@ -1,5 +1,6 @@
 import type { Flag, Reading, Series } from '#rules/quality/reading.ts';
 import type { KeptReading } from '../ports/store.ts';
+import { ReadingColumn } from './reading-column.ts';
 
 /** A reading that has a value to keep. */
 export type KeepableReading = Reading & { quality: Exclude<Reading['quality'], { flag: 'missing' }> };
@@ -37,13 +38,18 @@ export function seriesKey(series: Series): string {
   return key;
 }
 
+type Stream = { series: Series; readings: ReadingColumn };
+
 /**
  * Readings that wait for the next flush, by series, each oldest first and one for each time. The owner bounds its size
  * with `keepNewest`.
+ *
+ * They lie in columns: as objects those of ten seconds of a flood outlived the young generation, and to move them took half of all
+ * the work.
  */
 export class WriteBuffer {
   size = 0;
-  readonly #streams = new Map<string, { series: Series; readings: KeepableReading[] }>();
+  readonly #streams = new Map<string, Stream>();
 
   get streamCount(): number {
     return this.#streams.size;
@@ -51,29 +57,33 @@ export class WriteBuffer {
 
   /** False for a second reading of the same series and time: the first is kept. */
   add(reading: KeepableReading): boolean {
-    const key = seriesKey(reading.series);
+    return this.#put(reading.series, keptFrom(reading));
+  }
+
+  #put(series: Series, reading: KeptReading): boolean {
+    const key = seriesKey(series);
     let stream = this.#streams.get(key);
     if (stream === undefined) {
-      stream = { series: reading.series, readings: [] };
+      stream = { series, readings: new ReadingColumn() };
       this.#streams.set(key, stream);
     }
-    const at = positionOf(stream.readings, reading.timeMs);
-    if (stream.readings[at]?.timeMs === reading.timeMs) return false;
-    if (at === stream.readings.length) stream.readings.push(reading);
-    else stream.readings.splice(at, 0, reading);
+    if (!stream.readings.add(reading)) return false;
     this.size += 1;
     return true;
   }
 
   /** One entry for each series with its readings, oldest first. */
-  streams(): Iterable<{ series: Series; readings: readonly KeepableReading[] }> {
+  streams(): Iterable<Stream> {
     return this.#streams.values();
   }
 
   /** [fromMs, toMs), oldest first. */
-  of(series: Series, fromMs: number, toMs: number): readonly KeepableReading[] {
-    const readings = this.#streams.get(seriesKey(series))?.readings ?? [];
-    return readings.slice(positionOf(readings, fromMs), positionOf(readings, toMs));
+  of(series: Series, fromMs: number, toMs: number): readonly KeptReading[] {
+    return this.#streams.get(seriesKey(series))?.readings.of(fromMs, toMs) ?? [];
+  }
+
+  last(series: Series): KeptReading | undefined {
+    return this.#streams.get(seriesKey(series))?.readings.last();
   }
 
   clear(): void {
@@ -86,10 +96,10 @@ export class WriteBuffer {
     const excess = this.size - limit;
     if (excess <= 0) return 0;
     const inOrder = [...this.#streams.values()]
-      .flatMap((stream) => stream.readings)
-      .sort((a, b) => a.timeMs - b.timeMs);
+      .flatMap(({ series, readings }) => readings.all().map((reading) => ({ series, reading })))
+      .sort((a, b) => a.reading.timeMs - b.reading.timeMs);
     this.clear();
-    for (const reading of inOrder.slice(excess)) this.add(reading);
+    for (const { series, reading } of inOrder.slice(excess)) this.#put(series, reading);
     return excess;
   }
 }

@@ -1,6 +1,8 @@
 import type { Notifier } from '#adapters/ports/notifier.ts';
 import type { Observation } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
+import type { Command } from '#rules/bands/evidence.ts';
+import type { StandingAlarm } from '#rules/bands/room.ts';
 import { bindProbes } from '../flow/pipeline/bound-probe.ts';
 import { createCarbonateStage } from '../flow/pipeline/derive-carbonate.ts';
 import { createPipeline } from '../flow/pipeline/pipeline.ts';
@@ -14,6 +16,9 @@ export type RoomAtWork = {
   tick(nowMs: number): void;
   /** What the hub stores every minute: what rules and notices remember, and the trace of being alive. */
   everyMinute(nowMs: number): void;
+  /** What a person does about an alarm. */
+  command(command: Command, nowMs: number): void;
+  standing(nowMs: number): StandingAlarm[];
   readings(): number;
   stop(): void;
 };
@@ -28,12 +33,21 @@ const nobodyThere: Notifier = {
   reconnect: () => {},
 };
 
-/** Pipeline, rules, notices and store of the hub on a time that the caller leads, without the world outside. */
-export function roomAtWork(config: Config, store: Store, firstMs: number): RoomAtWork {
+/**
+ * Pipeline, rules, notices and store of the hub on a time that the caller leads, without the world outside.
+ *
+ * @param phone  who takes what is to be told, and hears that there is something
+ */
+export function roomAtWork(
+  config: Config,
+  store: Store,
+  firstMs: number,
+  phone: { notifier: Notifier; nudge(): void } = { notifier: nobodyThere, nudge: () => {} },
+): RoomAtWork {
   let timeMs = firstMs;
   const now = () => timeMs;
   const watch = createRoomWatch({
-    ...{ config, store, notifiers: [nobodyThere], now },
+    ...{ config, store, notifiers: [phone.notifier], now },
     log: {
       error: (about: unknown) => {
         throw new Error(`a fault of the hub: ${JSON.stringify(about)}`);
@@ -42,7 +56,7 @@ export function roomAtWork(config: Config, store: Store, firstMs: number): RoomA
     isClockTrusted: () => true,
     runNotices: (work) => work(),
     soon: (work) => work(),
-    nudge: () => {},
+    nudge: phone.nudge,
     changed: () => {},
   });
   const presence = createPresence(store, { nowMs: now, monotonicMs: now }, () => {});
@@ -68,6 +82,11 @@ export function roomAtWork(config: Config, store: Store, firstMs: number): RoomA
       watch.keep(nowMs);
       presence.mark();
     },
+    command(command, nowMs) {
+      timeMs = nowMs;
+      watch.offer({ is: 'command', command }, nowMs);
+    },
+    standing: watch.standing,
     readings: () => pipeline.counts.accepted,
     stop: watch.stop,
   };

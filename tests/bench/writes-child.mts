@@ -1,18 +1,52 @@
 import { join } from 'node:path';
 import Database from 'better-sqlite3';
+import type { Notifier } from '#adapters/ports/notifier.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { roomAtWork } from '#hub/bench/room-at-work.ts';
-import { roomConfig, roundOf, simulatedProbes } from '#hub/bench/simulated-room.ts';
+import { roomBlocks, roundOf, simulatedProbes } from '#hub/bench/simulated-room.ts';
+import { createDelivery } from '#hub/judgement/notices/deliver.ts';
+import { configSchema } from '#hub/model/config/schema.ts';
 import { sayResult, task, writtenBytes } from './child.ts';
 
 /** Ten probes that each speak once a second, for so many simulated seconds; the writing is real. */
-const given = task<{ dir: string; seconds: number; way: 'store' | 'room' | 'rows' }>();
+const given = task<{ dir: string; seconds: number; way: 'store' | 'room' | 'alarms' | 'no-alarms' | 'rows' }>();
 const startMs = Date.UTC(2026, 0, 5);
 const flushS = 10;
 const probes = simulatedProbes(10);
-const config = roomConfig(probes);
+// Short delays: what is counted is the alarm's own.
+const rules = [{ rule: 'out_of_band', on_delay_minutes: 1, off_delay_minutes: 1 }];
+const config = configSchema.parse({ ...roomBlocks(probes, 'number'), ...(given.way.endsWith('alarms') && { rules }) });
+const temperatures = probes.filter(({ metric }) => metric === 'temperature');
 let nowMs = startMs;
 const before = writtenBytes('self');
+
+/**
+ * One temperature after the other leaves its band once in this time, long enough to be told, and comes back; none a third time in a
+ * day, by which it would chatter.
+ */
+const lifeS = 1800;
+const [outFromS, acknowledgedS, outUntilS] = [100, 700, 800];
+
+function steadyOrOut(round: { source: string; value: number }[], second: number): void {
+  const inLife = second % lifeS;
+  const turn = Math.floor(second / lifeS) % temperatures.length;
+  for (const [place, { topic }] of temperatures.entries()) {
+    const isOut = given.way === 'alarms' && place === turn && inLife >= outFromS && inLife < outUntilS;
+    const reading = round.find(({ source }) => source === `mqtt:${topic}`)!;
+    // Near the edge, so that no jump is a matter of its own.
+    reading.value = isOut ? 26.7 : 26.2;
+  }
+}
+
+/** Takes all that it is given. */
+const phone: Notifier = {
+  destination: 'mqtt',
+  itemOf: (notice) => JSON.stringify(notice),
+  placeOf: () => undefined,
+  isUp: () => true,
+  send: async () => ({ is: 'acknowledged' }),
+  reconnect: () => {},
+};
 
 function eachSecond(work: (second: number, nowMs: number) => void): void {
   for (let second = 1; second <= given.seconds; second += 1) {
@@ -33,17 +67,28 @@ if (given.way === 'rows') {
 } else {
   const clock = { nowMs: () => nowMs, monotonicMs: () => nowMs };
   const store = openStore({ path: join(given.dir, 'store.db'), flushMs: 3_600_000, clock });
-  const room = roomAtWork(config, store, nowMs);
-  eachSecond((second) => {
-    room.accept(
-      roundOf(probes, nowMs).map((observation) => ({ ...observation, receivedMs: nowMs })),
-      nowMs,
-    );
+  const delivery = createDelivery(store, phone);
+  const room = roomAtWork(config, store, nowMs, { notifier: phone, nudge: delivery.nudge });
+  for (let second = 1; second <= given.seconds; second += 1) {
+    nowMs = startMs + second * 1000;
+    const round = roundOf(probes, nowMs).map((observation) => ({ ...observation, receivedMs: nowMs }));
+    if (given.way.endsWith('alarms')) steadyOrOut(round, second);
+    room.accept(round, nowMs);
     if (second % 5 === 0) room.tick(nowMs);
+    if (given.way === 'alarms' && second % lifeS === acknowledgedS)
+      for (const { id } of room.standing(nowMs)) room.command({ do: 'acknowledge', alarm: id, by: 'phone' }, nowMs);
     if (second % flushS === 0) store.flush();
-    if (given.way === 'room' && second % 60 === 0) room.everyMinute(nowMs);
-  });
+    if (given.way !== 'store' && second % 60 === 0) room.everyMinute(nowMs);
+    // Deliveries have their turn.
+    await new Promise((resolve) => setImmediate(resolve));
+  }
+  await delivery.stop();
   room.stop();
+  const told = store.journal({ kind: 'alarm' }).map(({ body }) => body['state']);
   store.close();
+  const lives = Math.floor(given.seconds / lifeS);
+  const states = ['raised', 'acknowledged', 'cleared'].map((state) => told.filter((each) => each === state).length);
+  if (given.way === 'alarms' && (told.length !== 3 * lives || states.some((count) => count !== lives)))
+    throw new Error(`${lives} alarms were to be raised, acknowledged and cleared, and were ${told.join(', ')}`);
 }
 sayResult(writtenBytes('self') - before);

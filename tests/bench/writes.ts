@@ -4,7 +4,10 @@ import { inScratch } from './scratch.ts';
 
 const daySeconds = 86_400;
 
-function megabytesADay(way: 'store' | 'room' | 'rows', seconds: number): Promise<number> {
+/** An alarm in so many seconds, where there are any. */
+const lifeS = 1800;
+
+function megabytesADay(way: 'store' | 'room' | 'alarms' | 'no-alarms' | 'rows', seconds: number): Promise<number> {
   return inScratch(async (dir) => {
     const bytes = await startChild<number>('writes-child', { dir, seconds, way }).result;
     return (bytes / 1e6) * (daySeconds / seconds);
@@ -27,11 +30,21 @@ export const writesPart: BenchPart = {
     });
     const store = await megabytesADay('store', seconds);
     const room = await megabytesADay('room', seconds);
+    // Beside a room whose probe stands as near to the edge of its band and does not leave it.
+    const lives = isQuick ? 1 : 4;
+    const alarmS = lives * lifeS;
+    const perDay = (await megabytesADay('alarms', alarmS)) - (await megabytesADay('no-alarms', alarmS));
+    const kilobytesOfLife = (perDay * 1000 * (alarmS / daySeconds)) / lives;
     return [
       { ...line('written at 10 readings/s: readings alone', store), aim: atMost(store, 60, 'MB'), remark: how },
       {
         ...line('written at 10 readings/s: with what rules and presence keep', room),
         ...{ aim: atMost(room, 60, 'MB'), remark: how },
+      },
+      {
+        name: "written for an alarm's life: raised, told, acknowledged, cleared, told",
+        ...{ figure: kilobytesOfLife, unit: 'kB', aim: atMost(kilobytesOfLife, 12, 'kB') },
+        remark: `${lives} of them, beside the same room without`,
       },
     ];
   },

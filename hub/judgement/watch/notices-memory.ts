@@ -5,7 +5,7 @@ import type { Keepsake } from './rules-memory.ts';
 
 const documentName = 'notices-state';
 
-/** The time of its last step is all that changes in a quiet room; so old it may become in the store. */
+/** So old may become in the store what changes by itself: the time of the last step, and for how long an alarm stands. */
 const quietForMs = 15 * 60_000;
 
 export type NoticesMemory = {
@@ -36,15 +36,16 @@ export function createNoticesMemory(store: Pick<Store, 'document'>): NoticesMemo
     of,
     due(state, nowMs) {
       const isYoung = Math.abs(nowMs - writtenMs) < quietForMs;
-      return isYoung && last !== undefined && timeless(state) === timeless(last)
+      return isYoung && last !== undefined && decided(state) === decided(last)
         ? { documents: [], stored() {} }
         : of(state, nowMs);
     },
   };
 }
 
-function timeless(state: NoticeState): string {
-  return JSON.stringify({ ...state, nowMs: null });
+/** All but what is made anew from the alarms that stand, with the value and the minutes of now (`reconcile.ts`). */
+function decided(state: NoticeState): string {
+  return JSON.stringify({ ...state, nowMs: null, open: state.open.map((notice) => ({ ...notice, text: '' })) });
 }
 
 /** Undefined as well for what cannot be unpacked: the notices then begin anew and tell again what stands. */

@@ -45,7 +45,7 @@ test('a broker that uses an identifier again for an equal reading has that taken
   expect(repeats.isRepeat(taken(2, '8.12'))).toBe(false);
   expect(repeats.isRepeat(taken(1, '8.13'))).toBe(false);
   // It has our acknowledgement: a duplicate under this identifier is of a later message.
-  repeats.proven([first]);
+  repeats.proven(0, repeats.storedCount());
   expect(repeats.isRepeat(taken(1, '8.12'))).toBe(false);
   repeats.stored(first);
   repeats.forget();
@@ -56,9 +56,20 @@ test('the proof of an older message lets a younger one with its identifier be st
   const repeats = createRepeats();
   const [older, younger] = [taken(1, '8.12'), taken(1, '8.14')];
   repeats.stored(older);
+  const proven = repeats.storedCount();
   repeats.stored(younger);
-  repeats.proven([older]);
+  repeats.proven(0, proven);
   expect(repeats.isRepeat(taken(1, '8.14'))).toBe(true);
+});
+
+test('what was acknowledged on an earlier connection counts as proven by the answer to a ping of this one', () => {
+  const repeats = createRepeats();
+  repeats.stored(taken(1, '8.12'));
+  const earlier = repeats.storedCount();
+  repeats.stored(taken(2, '8.13'));
+  repeats.proven(earlier, repeats.storedCount());
+  expect(repeats.isRepeat(taken(1, '8.12'))).toBe(true);
+  expect(repeats.isRepeat(taken(2, '8.13'))).toBe(false);
 });
 
 test('messages that are never proven fill the memory', () => {

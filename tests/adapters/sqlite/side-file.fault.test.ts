@@ -23,6 +23,35 @@ function valuesOf(store: Store, series: Series): number[] {
   return store.readings(series, 0, Number.MAX_SAFE_INTEGER).map(({ value }) => value);
 }
 
+describe('what a killed process had delivered', () => {
+  const item = (key: string) => ({ destination: 'mqtt', key, payload: key });
+  const keysOf = (store: Store) => store.outbox('mqtt', 10).map(({ key }) => key);
+
+  it('is told once more at the next start, or takes a later notice with it', async () => {
+    const path = join(scratchFolder(), 'store.db');
+    const store = openScratch({ path });
+    store.commit({ outbox: [item('first'), item('second')] });
+    store.acknowledge([store.outbox('mqtt', 1)[0]!.id]);
+    expect(keysOf(store)).toEqual(['second']);
+    expect(store.outboxDepth('mqtt')).toMatchObject({ waiting: 1 });
+    await turn();
+
+    const after = openScratch({ path: killedCopy(path) });
+    expect(keysOf(after)).toEqual(['second']);
+    after.acknowledge(after.outbox('mqtt', 1).map(({ id }) => id));
+    // Of an equal key, as what is said again has: it is another item, and nobody was told of it.
+    after.commit({ outbox: [item('second')] });
+    await turn();
+    // Killed before its first flush: the side file still names what was delivered.
+    const again = openScratch({ path: killedCopy(after.path) });
+    expect(keysOf(again)).toEqual(['second']);
+    expect(again.outboxDepth('mqtt')).toMatchObject({ waiting: 1 });
+    again.add([passed(temperature, 1_000, 25.1)]);
+    again.flush();
+    expect(statSync(sideFileOf(again.path)).size).toBe(0);
+  });
+});
+
 describe('the readings of a killed process', () => {
   it('what came since the last flush is lost, or what was flushed comes twice', async () => {
     const path = join(scratchFolder(), 'store.db');
