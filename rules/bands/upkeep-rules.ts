@@ -91,10 +91,20 @@ function downMessage({ name, detail, probes, changedMs, isUrgent, isOver }: Edge
   if (isOwnPart(name))
     return `The ${name === 'hub' ? 'hub itself' : name} has had a fault for ${down}: ${told}. Look at its log and at the free space of its disk.`;
   const behind = probes.length === 0 ? '' : ` ${probes.length} probes silent.`;
-  return `${name} has been down for ${down}: ${told}.${behind} Check its power, its cable and the network.`;
+  // What the system calls a pulled plug helps nobody.
+  if (isBoard(name) && told.startsWith('unplugged'))
+    return `${inWords(name)} unplugged for ${down}.${behind} Check its plug, its cable and its power.`;
+  return `${inWords(name)} has been down for ${down}: ${told}.${behind} Check its power, its cable and the network.`;
+}
+
+const isBoard = (edge: string) => edge.startsWith('serial:');
+
+/** The name of an edge in a line for people. */
+function inWords(name: string): string {
+  return isBoard(name) ? `Probe board ${name.slice('serial:'.length)}` : name;
 }
 
 function upMessage({ name, isOver }: EdgeMemory): string {
   if (isOver === true) return 'The record goes on.';
-  return name === 'store/saving' ? 'Readings and entries are being saved again.' : `${name} is up again.`;
+  return name === 'store/saving' ? 'Readings and entries are being saved again.' : `${inWords(name)} is up again.`;
 }

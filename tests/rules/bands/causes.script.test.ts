@@ -118,7 +118,9 @@ describe('an edge that is down', () => {
       '31 raised room/edges/edge_fault/serial:left',
       '90 cleared room/edges/edge_fault/serial:left',
     ]);
-    expect(ran.events[0]!.message).toMatch(/serial:left has been down for 1 min: no such device\. 2 probes silent/);
+    expect(ran.events[0]!.message).toMatch(
+      /Probe board left has been down for 1 min: no such device\. 2 probes silent/,
+    );
   });
 
   test('sends the keeper of a damaged store to a cable that it does not have', () => {

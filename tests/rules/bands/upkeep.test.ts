@@ -52,13 +52,23 @@ describe('an edge', () => {
     expect(house.at(1.5)).toEqual([`raised ${id}`]);
     expect(house.last).toMatchObject({ system: '', metric: '', rule: 'edge_fault', priority: 'medium' });
     expect(house.last.message).toBe(
-      'serial:left has been down for 2 min: no such device. Check its power, its cable and the network.',
+      'Probe board left has been down for 2 min: no such device. Check its power, its cable and the network.',
     );
     house.at(2, edge(true));
     expect(house.at(2.5)).toEqual([]);
     expect(house.at(3.4)).toEqual([]);
     expect(house.at(3.5)).toEqual([`cleared ${id}`]);
-    expect(house.last.message).toBe('serial:left is up again.');
+    expect(house.last.message).toBe('Probe board left is up again.');
+  });
+
+  test("whose plug was pulled is told in the system's words for it", () => {
+    const house = new House();
+    house.at(0, edge(false, { detail: 'unplugged (bad file descriptor)', probes: ['a', 'b'] }));
+    house.at(0.5);
+    house.at(1.5);
+    expect(house.last.message).toBe(
+      'Probe board left unplugged for 2 min. 2 probes silent. Check its plug, its cable and its power.',
+    );
   });
 
   test('that was never down makes an alarm of its own', () => {
@@ -83,7 +93,7 @@ describe('an edge', () => {
     expect(house.state.edges).toHaveLength(2);
     house.at(5.5);
     expect(house.events.find(({ alarm }) => alarm === id)?.message).toBe(
-      'serial:left has been down for 2 min: no such device. 2 probes silent. Check its power, its cable and the network.',
+      'Probe board left has been down for 2 min: no such device. 2 probes silent. Check its power, its cable and the network.',
     );
   });
 
