@@ -24,6 +24,7 @@ export const journalKinds = [
   'arrival',
   'piece',
   'batch',
+  'kit',
   'alarm',
   'advice',
   'plan',

@@ -243,6 +243,7 @@ export const bodies = {
   })),
   piece: forms(piece),
   batch: forms(batch),
+  kit: forms(z.object({})),
   alarm: forms(alarm),
   advice: forms(advice),
   plan: forms(plan),
