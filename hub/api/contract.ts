@@ -9,6 +9,7 @@ import type { configurationApi } from './configuration.ts';
 import type { entryApi } from './entries.ts';
 import type { fleetApi } from './fleet.ts';
 import type { healthApi } from './health.ts';
+import type { kitApi } from './kits.ts';
 import type { nowApi } from './now.ts';
 import type { nutrientApi } from './nutrients.ts';
 import type { phoneApi } from './phones.ts';
@@ -33,6 +34,7 @@ type Contract = typeof accessApi &
   typeof calibrationApi &
   typeof entryApi &
   typeof healthApi &
+  typeof kitApi &
   typeof nowApi &
   typeof nutrientApi &
   typeof phoneApi &

@@ -16,6 +16,7 @@ import { addEnterVerb } from './enter-verb.ts';
 import { exitCode } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
 import { addImportVerb } from './import-verb.ts';
+import { addKitVerbs } from './kit-verbs.ts';
 import { addLongTermVerbs } from './long-term-verbs.ts';
 import { addPassphraseVerb } from './passphrase-verb.ts';
 import { addPhoneVerbs } from './phone-verbs.ts';
@@ -55,6 +56,7 @@ export async function runCommandLine(
   addEnterVerb(program, terminal);
   addCalibrateVerb(program, terminal);
   addTitrateVerb(program, terminal);
+  addKitVerbs(program, terminal);
   addArrivalVerbs(program, terminal);
   addBatchVerbs(program, terminal);
   addPieceVerbs(program, terminal);

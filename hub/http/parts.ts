@@ -12,6 +12,7 @@ import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import type { HistoryCalibrator } from '../flow/calibration/apply-to-history.ts';
 import type { Calibrations } from '../flow/calibration/calibrations.ts';
 import type { Entries } from '../flow/entries/enter.ts';
+import type { Kits } from '../flow/kits/kits.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
@@ -57,6 +58,7 @@ export type HttpParts = {
   todo: NowDesk;
   reception: Reception;
   titrator: Titrator;
+  kits: { register: Kits; learned(system: string): void };
   calibration: { calibrations: Calibrations; history: HistoryCalibrator };
   settings: SettingsKeeper;
   /** Undefined where the hub was started without a file. */

@@ -23,6 +23,7 @@ import { addEntryRoutes } from './routes-entries.ts';
 import { addEstimateRoutes } from './routes-estimates.ts';
 import { addFleetRoutes } from './routes-fleet.ts';
 import { addHealthRoutes } from './routes-health.ts';
+import { addKitRoutes } from './routes-kits.ts';
 import { addLongTermRoutes } from './routes-long-term.ts';
 import { addNowRoutes } from './routes-now.ts';
 import { addPhoneRoutes } from './routes-phones.ts';
@@ -131,6 +132,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addArrivalRoutes(typed, parts);
   addRunRoutes(typed, parts);
   addBatchRoutes(typed, parts);
+  addKitRoutes(typed, parts);
   addTitrationRoutes(typed, parts);
   addPieceRoutes(typed, parts);
   addPhoneRoutes(typed, parts);

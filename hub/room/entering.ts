@@ -3,6 +3,7 @@ import { substances } from '#rules/dosing/substances.ts';
 import { createHistoryCalibrator, type HistoryCalibrator } from '../flow/calibration/apply-to-history.ts';
 import { type Calibrations, createCalibrations } from '../flow/calibration/calibrations.ts';
 import { createEntries, type Entries } from '../flow/entries/enter.ts';
+import { createKits, type Kits } from '../flow/kits/kits.ts';
 import { type Bindings, bindProbes } from '../flow/pipeline/bound-probe.ts';
 import { createReception, type Reception } from '../judgement/arrivals/reception.ts';
 import { createEstimator, type Estimator } from '../judgement/estimate/estimator.ts';
@@ -27,6 +28,9 @@ export type Entering = {
   outward: Outward;
   entries: Entries;
   reception: Reception;
+  kits: Kits;
+  /** What was entered or corrected of a system is judged anew. */
+  learned(system: string): void;
   /** Goes on with what was asked to be calibrated in the past and is not done. */
   calibratePast(): void;
 };
@@ -81,8 +85,10 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     });
     live.changed();
   }
+  const kits = createKits(forEntries);
   const entries = createEntries({
     config,
+    kitOfTest: kits.ofTest,
     store: forEntries,
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
@@ -108,7 +114,8 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     warn: (line) => log.warn(line),
   });
   return {
-    ...{ bindings, calibrations, history, estimator, volumes, judging, outward, entries, reception },
+    ...{ bindings, calibrations, history, estimator, volumes, judging, outward, entries, reception, kits },
+    learned: (system) => follow('note', system, now()),
     calibratePast() {
       history
         .resume(now())

@@ -29,6 +29,7 @@ export async function createPage(room: WholeRoom): Promise<Page> {
       nutrients: (system: string) => nutrientsNow(estimator, system),
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile, week, fleet, phones, titrator },
+      kits: { register: entering.kits, learned: entering.learned },
       areAnswersChecked: options.areAnswersChecked === true,
       sources: {
         ...{ config, store, isInvented: options.isInvented, edges: edges.states },

@@ -15,6 +15,7 @@ import type { TitrationRecord } from '../../model/journal/titration-record.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
+import { correctedBody, type Kits, noKit } from '../kits/kits.ts';
 import { gravityGiven, salinityOfGravity, sgUnit } from './gravity-entry.ts';
 import { savedDose, savedPlan, savedRefill, savedTest, savedWaterChange } from './saved-words.ts';
 
@@ -47,6 +48,8 @@ export type EntryDeps = {
   /** A doubt about a test that looks like a slip; undefined when it looks right. `value` in `unit`, as typed. */
   question(system: string, analyte: Analyte, value: number, unit: string): EntryDoubt | undefined;
   isKnownSubstance(substance: string): boolean;
+  /** What is known of the kit of a test; absent where there are no kits. */
+  kitOfTest?: Kits['ofTest'];
   /**
    * After the entry is on disk. What was taken back or corrected comes as the test that counts now, else as a note.
    *
@@ -162,12 +165,16 @@ export function createEntries(deps: EntryDeps): Entries {
         ...(isGravity ? gravityGiven(entry) : {}),
         ...(sd === undefined ? {} : { sd }),
         ...(titration === undefined ? {} : { titration }),
+        // Said, so that no correction of a kit takes it for one of its tests.
+        ...(entry.kit === noKit ? { kit: { id: noKit, bias: 0, bias_sd: 0 } } : {}),
         ...(entry.by === undefined ? {} : { by: entry.by }),
         ...(entry.note === undefined ? {} : { note: entry.note }),
       };
-      const kept = put('test', entry, body, nowMs);
+      const atMs = happenedMs(entry.time, nowMs);
+      const kit = titration === undefined ? deps.kitOfTest?.(entry.kit, entry.analyte, atMs) : undefined;
+      const kept = put('test', entry, kit === undefined ? body : correctedBody(body, kit), nowMs);
       const { body: keptBody } = kept;
-      const saved = savedTest(entry.analyte, keptBody.given_value, keptBody.given_unit);
+      const saved = savedTest(keptBody, kit?.name);
       return { ...entered(kept, saved), body: keptBody };
     },
     dose(entry, nowMs) {

@@ -1,20 +1,28 @@
 import { substanceNamed } from '#rules/dosing/substances.ts';
 import { analyteData, isTestedAnalyte } from '#rules/quantity/analyte-table.ts';
-import { type Analyte, metricFacts } from '#rules/quantity/metric.ts';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import { fromStoreUnit } from '#rules/quantity/unit.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import type { BodyOf } from '../../model/journal/bodies.ts';
 
 /**
  * What was saved, in the same words on the page, at the command line and on the phone: the value and its unit, which a
  * person can hold against the test kit, and no number of the record.
  */
-export function savedTest(analyte: Analyte, value: number, unit: string): string {
-  const { label } = metricFacts[analyte];
+export function savedTest({ analyte, value, given_value, given_unit, kit }: BodyOf<'test'>, kitName?: string): string {
+  const { label, unit } = metricFacts[analyte];
   const name = label.startsWith('p') ? label : label.toLowerCase();
   const { detectionLimit } = isTestedAnalyte(analyte) ? analyteData(analyte).demand : {};
-  if (detectionLimit !== undefined && value === 0)
-    return `Saved: ${name} below ${Number(fromStoreUnit(analyte, detectionLimit, unit).toPrecision(2))} ${unit}`.trimEnd();
-  return `Saved: ${unit === 'sg' ? 'specific gravity' : name} ${value} ${unit === 'sg' ? '' : unit}`.trimEnd();
+  if (detectionLimit !== undefined && given_value === 0) {
+    const limit = Number(fromStoreUnit(analyte, detectionLimit, given_unit).toPrecision(2));
+    return `Saved: ${name} below ${limit} ${given_unit}`.trimEnd();
+  }
+  const isGravity = given_unit === 'sg';
+  const said =
+    `Saved: ${isGravity ? 'specific gravity' : name} ${given_value} ${isGravity ? '' : given_unit}`.trimEnd();
+  if (kit === undefined || kit.bias === 0) return said;
+  const counted = `${Number(value.toPrecision(3))} ${unit}`.trimEnd();
+  return `${said}, counted as ${counted} by what is known of ${kitName ?? kit.id}`;
 }
 
 type Given = {

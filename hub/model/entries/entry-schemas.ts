@@ -41,6 +41,12 @@ export const testEntrySchema = z.strictObject({
       'for unit sg: of the water in which a glass hydrometer floated; absent for an instrument that corrects for it',
     ),
   sd: z.number().positive().optional().describe('standard uncertainty of the test, in the same unit'),
+  kit: z
+    .string()
+    .min(1)
+    .max(40)
+    .optional()
+    .describe('id of the kit, or `none`; the only one of the analyte that is in use when absent'),
   confirmed: z.boolean().optional().describe('true: the value was questioned and is meant as given'),
 });
 

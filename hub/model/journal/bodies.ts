@@ -34,6 +34,8 @@ const test = z.object({
   water_temperature_c: z.number().optional(),
   /** The whole run, of one that the hub has guided. */
   titration: titrationRecordSchema.optional(),
+  /** The kit that it was done with, and what was taken off what it read. `stated_sd`: as the person gave it. */
+  kit: z.object({ id: z.string(), bias: z.number(), bias_sd: z.number(), stated_sd: z.number().optional() }).optional(),
 });
 
 /** Of a stock so many millilitres, or of a substance so many grams. */
@@ -166,6 +168,30 @@ const batch = z.discriminatedUnion('event', [
   }),
 ]);
 
+const ofKit = { ...said, kit: z.string() };
+
+/** Values in the store unit of the analyte. */
+const kit = z.discriminatedUnion('event', [
+  z.object({
+    ...ofKit,
+    event: z.literal('opened'),
+    name: z.string(),
+    analyte: z.enum(analytes),
+    lot: z.string().optional(),
+    resolution: z.number().optional(),
+  }),
+  z.object({
+    ...ofKit,
+    event: z.literal('compared'),
+    found: z.array(z.number()),
+    reference: z.number(),
+    reference_sd: z.number(),
+    /** The test of the same water that the hub titrated. */
+    titration: z.number().optional(),
+  }),
+  z.object({ ...ofKit, event: z.literal('applied'), fromMs: z.number() }),
+]);
+
 /** Rules and metrics as words: a kind of alarm that is no more stays in the history. */
 const alarm = z.object({
   timeMs: z.number(),
@@ -243,7 +269,7 @@ export const bodies = {
   })),
   piece: forms(piece),
   batch: forms(batch),
-  kit: forms(z.object({})),
+  kit: forms(kit),
   alarm: forms(alarm),
   advice: forms(advice),
   plan: forms(plan),

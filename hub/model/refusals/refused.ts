@@ -17,6 +17,7 @@ const refusals = {
   unknown_piece: [404, 1, 'No such piece'],
   unknown_pest: [404, 1, 'No such pest'],
   unknown_titration: [404, 1, 'No such titration'],
+  unknown_kit: [404, 1, 'No such kit'],
   unknown_batch: [404, 1, 'No such batch'],
   unknown_photo: [404, 1, 'No such photo'],
   unknown_phone: [404, 1, 'No such phone'],

@@ -10,6 +10,7 @@ import { configurationApi } from '#hub/api/configuration.ts';
 import { entryApi } from '#hub/api/entries.ts';
 import { fleetApi } from '#hub/api/fleet.ts';
 import { healthApi } from '#hub/api/health.ts';
+import { kitApi } from '#hub/api/kits.ts';
 import { nowApi } from '#hub/api/now.ts';
 import { phoneApi } from '#hub/api/phones.ts';
 import { pieceApi } from '#hub/api/pieces.ts';
@@ -28,7 +29,7 @@ type Document = { paths: Record<string, Record<string, unknown>> };
 
 const contract: Record<string, { summary: string; response?: Record<number, unknown> }> = {
   ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
-  ...{ ...healthApi, ...nowApi, ...phoneApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
+  ...{ ...healthApi, ...kitApi, ...nowApi, ...phoneApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
   ...{ ...arrivalApi, ...runApi, ...titrationApi, ...volumeApi, ...weekApi },
   ...{ ...fleetApi, ...settingsApi, ...configurationApi },
 };

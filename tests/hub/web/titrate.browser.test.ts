@@ -92,4 +92,26 @@ describe.skipIf(isMissing('chromium'))('a titration in a browser', { timeout: 24
     expect(Math.abs(Number(entry?.body['value']) - 7.173)).toBeLessThan(0.1);
     expect(faults).toEqual([]);
   });
+
+  test('a kit cannot be held against a reference by taps, or the page does not say what that makes of it', async () => {
+    await page.goto(`${hub.url}/#/more`);
+    await page.getByRole('link', { name: 'Test kits' }).click();
+    await page.getByLabel('What you call it').fill('drops');
+    await page.getByLabel('Lot', { exact: true }).fill('A1');
+    await page.getByLabel('Smallest step of its scale').fill('0,1');
+    await page.getByRole('button', { name: 'Opened today' }).click();
+    await page.getByRole('heading', { name: 'drops, lot A1: Alkalinity' }).waitFor();
+    await page.getByRole('button', { name: 'Save the comparison' }).click();
+    await page.getByText('Type what the kit found').waitFor();
+    await page.getByLabel('The kit found, dKH').fill('8.3 8,5 8.4');
+    await page.getByLabel('The reference holds, dKH').fill('8');
+    await page.getByLabel('Its standard uncertainty, dKH').fill('0.05');
+    await page.getByRole('button', { name: 'Save the comparison' }).click();
+    // Differences 0.3, 0.5, 0.4: mean 0.4, standard deviation 0.1.
+    await page
+      .getByText(/Reads 0\.4 dKH too high, 95 % within .* from 3 tests\. Scatter of one test 0\.1 dKH/)
+      .waitFor();
+    await expectSound(page);
+    expect(faults).toEqual([]);
+  });
 });

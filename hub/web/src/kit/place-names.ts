@@ -5,6 +5,7 @@ export const placeNames = [
   'long-term',
   'probes',
   'titrate',
+  'kits',
   'week',
   'log',
   'calculate',

@@ -18,6 +18,7 @@ const places = {
   log: () => import('../log/log-view.tsx') as Promise<Loaded>,
   calculate: () => import('../calculate/calculate-view.tsx') as Promise<Loaded>,
   probes: () => import('../probes/probes-view.tsx') as Promise<Loaded>,
+  kits: () => import('../kits/kits-view.tsx') as Promise<Loaded>,
   titrate: () => import('../titrate/titrate-view.tsx') as Promise<Loaded>,
   week: () => import('../week/week-view.tsx') as Promise<Loaded>,
   settings: () => import('../settings/settings-view.tsx') as Promise<Loaded>,

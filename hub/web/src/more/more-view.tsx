@@ -4,6 +4,7 @@ const entries = [
   { address: '#/long-term', name: 'Long term', about: 'true volume by your doses, nutrients and their ratio' },
   { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
   { address: '#/titrate', name: 'Titrate alkalinity', about: 'with your own pH probe, step by step' },
+  { address: '#/kits', name: 'Test kits', about: 'lots, and how far each reads off' },
   { address: '#/calculate', name: 'Calculate', about: 'titrations, salinity, the carbonate system' },
   { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },
   { address: '#/configuration', name: 'Configuration', about: 'what the hub was told, and where' },

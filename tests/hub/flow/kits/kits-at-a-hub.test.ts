@@ -1,0 +1,131 @@
+import { readFileSync, writeFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
+import { createManualClock } from '#adapters/clock/manual-clock.ts';
+import type { KitAnswer } from '#hub/api/kits.ts';
+import { hubAdaptersOn } from '#hub/compose.ts';
+import type { BodyOf } from '#hub/model/journal/bodies.ts';
+import type { Hub } from '#hub/room/hub.ts';
+import { freePort } from '../../../servers/free-port.ts';
+import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
+import { patience } from '../../../servers/server-process.ts';
+import { verbHere } from '../../cli/verb-here.ts';
+
+vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
+
+const hourMs = 3_600_000;
+const dayMs = 24 * hourMs;
+
+describe('a kit at a running hub', () => {
+  const { dir, remove } = scratchRoom();
+  const path = join(dir, 'room.yaml');
+  const clock = createManualClock(Date.parse('2026-06-01T12:00:00Z'));
+  let hub: Hub | undefined;
+
+  beforeAll(async () => {
+    writeFileSync(path, roomText(dir, { http: { port: await freePort() } }));
+    hub = await startHubHere(configOf(readFileSync(path, 'utf8')), hubAdaptersOn(clock));
+  });
+  afterAll(async () => {
+    await hub?.stop();
+    remove();
+  });
+
+  async function entered(value: number, more: Record<string, unknown> = {}): Promise<{ id: number; saved: string }> {
+    const body = { system: 'display', analyte: 'alkalinity', value, confirmed: true, ...more };
+    const response = await postJson(`${hub?.url}/api/tests`, body);
+    expect(response.status).toBe(201);
+    return (await response.json()) as { id: number; saved: string };
+  }
+  const bodyOf = (id: number) => hub?.store.journal({ id })[0]?.body as BodyOf<'test'> | undefined;
+  const kit = (...args: string[]) => verbHere(['kit', args[0] ?? '', '--config', path, ...args.slice(1)]);
+
+  test('a test by a kit that reads high counts as it was read, or what was typed is lost', async () => {
+    const before = await entered(8.4);
+    expect(bodyOf(before.id)?.kit).toBeUndefined();
+    const opened = await kit(
+      'open',
+      '--name',
+      'drops',
+      '--analyte',
+      'alkalinity',
+      '--lot',
+      'A1',
+      '--resolution',
+      '0.1',
+    );
+    expect(opened.out).toBe('k1: drops, lot A1, alkalinity: not held against anything yet\n');
+    clock.advance(hourMs);
+    const raw = await entered(8.4);
+    expect(bodyOf(raw.id)).toMatchObject({ value: 8.4, kit: { id: 'k1', bias: 0 } });
+
+    // Differences 0.3, 0.5, 0.4: mean 0.4; s = 0.1; half of 95 % is 4.30 × 0.0577 with 2 degrees of freedom, and 0.05 of the bottle.
+    clock.advance(hourMs);
+    const compared = await kit('compare', 'k1', '8.3', '8.5', '8.4', '--reference', '8', '--reference-sd', '0.05');
+    expect(compared.out).toMatch(
+      /^k1: drops, lot A1, alkalinity: reads 0\.4 dKH too high \(95 % 0\.\d+ to 0\.\d+\), from 3 tests; sd 0\.1 /,
+    );
+    clock.advance(hourMs);
+    const corrected = await entered(8.4);
+    expect(corrected.saved).toBe('Saved: alkalinity 8.4 dKH, counted as 8 dKH by what is known of drops');
+    const body = bodyOf(corrected.id);
+    expect(body).toMatchObject({ given_value: 8.4, kit: { id: 'k1' } });
+    expect(body?.value).toBeCloseTo(8, 9);
+    // sd of the kit drawn to 0.15 with the weight of two: √((2·0.1² + 2·0.15²)/4) = 0.1275; with 0.0764 of the bias: 0.1486.
+    expect(body?.sd).toBeCloseTo(0.1486, 3);
+    const byNone = await entered(8.1, { kit: 'none' });
+    expect(bodyOf(byNone.id)).toMatchObject({ value: 8.1, kit: { id: 'none' } });
+    expect(
+      (await postJson(`${hub?.url}/api/tests`, { system: 'display', analyte: 'calcium', value: 420, kit: 'k1' }))
+        .status,
+    ).toBe(422);
+
+    // Before it was held against anything tests stand as they are, until the history is asked for.
+    expect(hub?.store.journal({ kind: 'test' }).map((each) => each.body['value'])).toEqual([
+      8.4,
+      8.4,
+      body?.value,
+      8.1,
+    ]);
+    const from = new Date(clock.nowMs() - 2.5 * hourMs).toISOString();
+    expect((await kit('apply', 'k1', '--from', from, '--by', 'Ana')).out).toBe('corrected: 1 tests\n');
+    const after = hub?.store.journal({ kind: 'test' }) ?? [];
+    expect(after.map((each) => Number(each.body['value']).toFixed(2))).toEqual(['8.40', '8.00', '8.00', '8.10']);
+    expect(after.map((each) => each.body['given_value'])).toEqual([8.4, 8.4, 8.4, 8.1]);
+    // Asked again it changes nothing, and corrects no test twice.
+    expect((await kit('apply', 'k1', '--from', from, '--by', 'Ana')).out).toBe('corrected: 0 tests\n');
+  });
+
+  test('a single test of a kit without a scale tells a bias, or a kit that is not there is corrected by', async () => {
+    await kit('open', '--name', 'colour', '--analyte', 'nitrate');
+    const alone = await kit('compare', 'k2', '5', '--reference', '4', '--reference-sd', '0.1');
+    expect(alone.err).toContain('test the reference twice');
+    expect((await kit('compare', 'k9', '5', '--reference', '4', '--reference-sd', '0.1')).err).toContain(
+      'there is: k1, k2',
+    );
+    expect((await kit('apply', 'k2', '--from', '2026-06-01T00:00:00Z', '--by', 'Ana')).err).toContain(
+      'not held against',
+    );
+    expect((await kit('compare', 'k1', '8', '--titration', '1')).err).toContain('is no titration of alkalinity');
+    expect((await kit('compare', 'k1', '8', '--reference', '8')).err).toContain('a reference goes with reference_sd');
+  });
+
+  test('a new lot that reads another way is trusted without a word', async () => {
+    for (let day = 0; day < 24; day += 1) {
+      clock.advance(2 * dayMs);
+      await entered(8.4 + (day % 3) * 0.05, { key: `old-${day}` });
+    }
+    expect((await getJson<KitAnswer[]>(`${hub?.url}/api/kits`)).flatMap(({ warnings }) => warnings)).toEqual([]);
+    await kit('open', '--name', 'drops', '--analyte', 'alkalinity', '--lot', 'B7', '--resolution', '0.1');
+    for (let day = 0; day < 2; day += 1) {
+      await entered(9.9, { key: `new-${day}` });
+      clock.advance(dayMs);
+    }
+    const listed = await kit('list');
+    expect(listed.out).toMatch(
+      /^! Display tank: lot B7 of drops reads alkalinity 1\.\d+ dKH higher \(± \d\.\d+ dKH\) than lot A1 let expect\. Test one sample/m,
+    );
+    const kits = await getJson<KitAnswer[]>(`${hub?.url}/api/kits`);
+    expect(kits.find(({ lot }) => lot === 'A1')?.warnings).toEqual([]);
+  });
+});
