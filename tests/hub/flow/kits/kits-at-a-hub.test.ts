@@ -97,8 +97,8 @@ describe('a kit at a running hub', () => {
   });
 
   test('a single test of a kit without a scale tells a bias, or a kit that is not there is corrected by', async () => {
-    await kit('open', '--name', 'colour', '--analyte', 'nitrate');
-    const alone = await kit('compare', 'k2', '5', '--reference', '4', '--reference-sd', '0.1');
+    await kit('open', '--name', 'hydrometer', '--analyte', 'salinity');
+    const alone = await kit('compare', 'k2', '35.5', '--reference', '35', '--reference-sd', '0.1');
     expect(alone.err).toContain('test the reference twice');
     expect((await kit('compare', 'k9', '5', '--reference', '4', '--reference-sd', '0.1')).err).toContain(
       'there is: k1, k2',
