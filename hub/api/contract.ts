@@ -19,6 +19,7 @@ import type { roomApi } from './room.ts';
 import type { runApi } from './runs.ts';
 import type { seriesApi } from './series.ts';
 import type { settingsApi } from './settings.ts';
+import type { sourceApi } from './sources.ts';
 import type { titrationApi } from './titrations.ts';
 import type { volumeApi } from './volume.ts';
 import type { weekApi } from './week.ts';
@@ -43,6 +44,7 @@ type Contract = typeof accessApi &
   typeof roomApi &
   typeof seriesApi &
   typeof volumeApi &
+  typeof sourceApi &
   typeof titrationApi &
   typeof weekApi &
   typeof arrivalApi &

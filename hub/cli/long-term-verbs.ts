@@ -28,4 +28,15 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
       const answer = await askRoute(o, terminal, 'GET /api/nutrients/:system', { params: { system } });
       show(o, terminal, answer, ({ text }) => [text]);
     });
+
+  verb('sources', 'lime water, calcium reactor, balanced salts: what each brings a day')
+    .argument('<system>')
+    .action(async (system: string, o: HubOptions) => {
+      const answer = await askRoute(o, terminal, 'GET /api/sources/:system', { params: { system } });
+      show(o, terminal, answer, (all) => [
+        ...(all.length === 0 ? ['None: a stock with top_off or effluent in the configuration is one.'] : []),
+        ...all.map(({ text }) => text),
+        ...new Set(all.flatMap(({ cautions }) => cautions.map((caution) => `! ${caution}`))),
+      ]);
+    });
 }

@@ -17,6 +17,7 @@ import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
 import type { NutrientsNow } from '../judgement/estimate/nutrients-now.ts';
+import type { SourceNow } from '../judgement/estimate/sources-now.ts';
 import type { VolumeLearner } from '../judgement/estimate/volume-learner.ts';
 import type { Titrator } from '../judgement/titration/titrator.ts';
 import type { Health } from '../model/answers/health-schema.ts';
@@ -52,6 +53,8 @@ export type HttpParts = {
   containers: Estimator['containers'];
   volumes: VolumeLearner;
   nutrients(system: string): NutrientsNow;
+  /** Undefined for a system that is not there. */
+  alkalineSources(system: string): SourceNow[] | undefined;
   /** What a person has said about advice that is not followed. */
   declined: DeclinedAdvice;
   /** What there is to do now, over all tanks. */

@@ -1,6 +1,7 @@
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { LearnedVolume } from '#rules/trend/learned-volume.ts';
 import { type NutrientView, nutrientApi } from '../api/nutrients.ts';
+import { type SourceView, sourceApi } from '../api/sources.ts';
 import { type VolumeView, volumeApi } from '../api/volume.ts';
 import type { VolumeAnswer } from '../judgement/estimate/volume-learner.ts';
 import { Refused } from '../model/refusals/refused.ts';
@@ -37,6 +38,18 @@ function addNutrients(server: TypedServer, { nutrients, config }: Pick<HttpParts
 export function addLongTermRoutes(server: TypedServer, parts: HttpParts): void {
   addVolume(server, parts);
   addNutrients(server, parts);
+  addSources(server, parts);
+}
+
+function addSources(server: TypedServer, { alkalineSources }: Pick<HttpParts, 'alkalineSources'>): void {
+  server.get('/api/sources/:system', { schema: sourceApi['GET /api/sources/:system'] }, (request): SourceView[] => {
+    const found = alkalineSources(request.params.system);
+    if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
+    return found.map(({ stock, name, mlPerDay, risesPerDay, co2MmolPerDay, phAfterDay, text, cautions }) => ({
+      ...{ stock, name, ml_per_day: mlPerDay, rises_per_day: risesPerDay },
+      ...{ co2_mmol_per_day: co2MmolPerDay, ph_after_day: phAfterDay, text, cautions: [...cautions] },
+    }));
+  });
 }
 
 function addVolume(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>): void {

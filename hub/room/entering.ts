@@ -11,6 +11,7 @@ import { createVolumeLearner, type VolumeLearner } from '../judgement/estimate/v
 import { sendNow } from '../judgement/notices/deliver.ts';
 import { calibratedLine } from '../judgement/notices/taken-line.ts';
 import { createJudging, type Judging } from '../judgement/watch/judging.ts';
+import type { Config } from '../model/config/schema.ts';
 import { withPast } from '../model/config/system-at.ts';
 import { createOutward, type Outward } from '../outside/outward/outward.ts';
 import { configurationsSeen, heldBefore } from '../reports/week/review/configuration-seen.ts';
@@ -24,6 +25,8 @@ export type Entering = {
   history: HistoryCalibrator;
   estimator: Estimator;
   volumes: VolumeLearner;
+  /** The configuration with what held before. */
+  overTime: Config;
   judging: Judging;
   outward: Outward;
   entries: Entries;
@@ -114,7 +117,7 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     warn: (line) => log.warn(line),
   });
   return {
-    ...{ bindings, calibrations, history, estimator, volumes, judging, outward, entries, reception, kits },
+    ...{ bindings, calibrations, history, estimator, volumes, overTime, judging, outward, entries, reception, kits },
     learned: (system) => follow('note', system, now()),
     calibratePast() {
       history

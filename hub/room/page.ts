@@ -1,5 +1,7 @@
 import { createServer } from '../http/server.ts';
+import { phScales } from '../judgement/estimate/advice-input.ts';
 import { nutrientsNow } from '../judgement/estimate/nutrients-now.ts';
+import { sourcesNow } from '../judgement/estimate/sources-now.ts';
 import { pageUrl, whereToListen } from '../outside/access/where-to-listen.ts';
 import { version } from '../version.ts';
 import type { WholeRoom } from './whole-room.ts';
@@ -26,6 +28,10 @@ export async function createPage(room: WholeRoom): Promise<Page> {
       ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
       ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
       ...{ explain: estimator.explain, containers: estimator.containers, volumes, declined, todo },
+      alkalineSources: (id: string) => {
+        const system = entering.overTime.systems.find((each) => each.id === id);
+        return system && sourcesNow(store, system, phScales(config), clock.nowMs());
+      },
       nutrients: (system: string) => nutrientsNow(estimator, system),
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile, week, fleet, phones, titrator },

@@ -37,8 +37,7 @@ export function strengthOf(product: AdviceProduct, analyte: DemandAnalyte, volum
       product,
       unit: 'mL',
       risePerUnit: product.made.raises === analyte ? (perMl * 100) / volumeL : 0,
-      alkalinityPerRise: product.made.raises === 'alkalinity' ? 1 : 0,
-      addition: product.made.raises === 'alkalinity' ? 'unknown' : 'none',
+      ...ownMixture(product.made, analyte, volumeL),
       ...dailyLimit(product, 'mL', volumeL),
       solidGramsPerUnit: 0,
     };
@@ -62,6 +61,28 @@ export function strengthOf(product: AdviceProduct, analyte: DemandAnalyte, volum
   };
 }
 
+type OwnStrength = Extract<AdviceProduct['made'], { of: 'own_strength' }>;
+
+/** What comes along in a bottle of stated strength. */
+function ownMixture(
+  { raises, raises100LByPerMl, all100LByPerMl, addition }: OwnStrength,
+  analyte: DemandAnalyte,
+  volumeL: number,
+): Pick<Strength, 'alkalinityPerRise' | 'addition' | 'allPerUnit'> {
+  const all = all100LByPerMl ?? { [raises]: raises100LByPerMl };
+  const alkalinity = all.alkalinity ?? 0;
+  const own = all[analyte] ?? 0;
+  const acts = alkalinity > 0 ? (addition ?? 'unknown') : 'none';
+  const mixture = { alkalinityPerRise: own > 0 ? alkalinity / own : 0, addition: acts } as const;
+  if (Object.keys(all).length < 2) return mixture;
+  const nothing = riseFromDose(substances.sodium_bicarbonate, 0, volumeL);
+  const rises = Object.entries(all).map(([each, rise]) => [
+    adviceFacts[each as DemandAnalyte].quantity,
+    (rise * 100) / volumeL,
+  ]);
+  return { ...mixture, allPerUnit: { ...nothing, ...Object.fromEntries(rises) } };
+}
+
 function dailyLimit(product: AdviceProduct, unit: 'mL' | 'g', volumeL: number): { mostPerDay?: number } {
   const per100L = unit === 'mL' ? product.mostMlPerDayPer100L : product.mostGramsPerDayPer100L;
   return per100L === undefined ? {} : { mostPerDay: (per100L * volumeL) / 100 };
@@ -70,6 +91,7 @@ function dailyLimit(product: AdviceProduct, unit: 'mL' | 'g', volumeL: number): 
 /** Why a solution cannot be as strong as stated, or undefined. */
 export function beyondSolubility(product: AdviceProduct): string | undefined {
   if (product.made.of === 'own_strength' || product.made.gramsPerLitre === undefined) return undefined;
+  if (product.made.isSaturated === true) return undefined;
   const stock = stockSolution(substances[product.made.of], product.made.gramsPerLitre);
   return stock.kind === 'past_solubility' ? stock.why : undefined;
 }

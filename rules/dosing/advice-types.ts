@@ -2,17 +2,25 @@ import type { Band, Bands, KeepersUnits } from '../bands/watched-room.ts';
 import type { PhScale } from '../seawater/ph-scale.ts';
 import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import type { SubstanceId } from './substance.ts';
+import type { CarbonateAddition, SubstanceId } from './substance.ts';
 
 /** What the keeper doses from. */
 export type AdviceProduct = {
   id: string;
   name: string;
   /** A pure substance of the table, or a bought solution whose label states its strength. */
-  made:
-    | { of: SubstanceId; gramsPerLitre?: number }
+  made: /** `isSaturated`: clear lime water, whose strength is that of its temperature. */
+    | { of: SubstanceId; gramsPerLitre?: number; isSaturated?: boolean }
     /** What one millilitre adds to 100 litres, in the analyte's unit. */
-    | { of: 'own_strength'; raises: DemandAnalyte; raises100LByPerMl: number };
+    | {
+        of: 'own_strength';
+        raises: DemandAnalyte;
+        raises100LByPerMl: number;
+        /** The same of all that it brings; absent: of nothing else. */
+        all100LByPerMl?: Partial<Record<DemandAnalyte, number>>;
+        /** How its alkalinity acts, where that is known. */
+        addition?: CarbonateAddition;
+      };
   /** Most that its maker or the keeper allows in a day for each 100 litres; grams when it is weighed dry. */
   mostMlPerDayPer100L?: number;
   mostGramsPerDayPer100L?: number;

@@ -3,6 +3,7 @@ import { substanceNamed } from '#rules/dosing/substances.ts';
 import { ofEachAnalyte } from '#rules/quantity/analyte-table.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { stockStrength } from '../../model/config/stock-strength.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 
 type Stock = SystemConfig['stocks'][number];
@@ -32,13 +33,14 @@ export function risesPerMl(stock: Stock, volumeL: number): Rises {
 }
 
 function computedPerMl(stock: Stock, volumeL: number): Rises {
-  if (stock.substance === 'own_strength') {
-    if (stock.raises === undefined || stock.raises_100_l_by_per_ml === undefined) return {};
-    return { [stock.raises]: (stock.raises_100_l_by_per_ml * 100) / volumeL };
-  }
-  return stock.grams_per_litre === undefined
+  const strength = stockStrength(stock);
+  if (strength.of === 'rises')
+    return Object.fromEntries(
+      Object.entries(strength.raises100LByPerMl).map(([analyte, rise]) => [analyte, (rise * 100) / volumeL]),
+    );
+  return strength.gramsPerLitre === undefined
     ? {}
-    : risesFromGrams(stock.substance, stock.grams_per_litre / 1000, volumeL);
+    : risesFromGrams(strength.substance, strength.gramsPerLitre / 1000, volumeL);
 }
 
 /** What millilitres of a stock raise in the whole system. */

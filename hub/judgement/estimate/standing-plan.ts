@@ -1,4 +1,5 @@
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { standingPlanOf } from '../../model/config/stock-strength.ts';
 import { type SystemOverTime, spansOf } from '../../model/config/system-at.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 
@@ -16,7 +17,7 @@ export function planSegments(system: SystemOverTime, entries: readonly NewEntry[
   const changesOfPlan = ofKind(entries, 'plan').filter(({ timeMs }) => timeMs <= nowMs);
   const stocks = new Set([
     ...[system, ...(system.past ?? []).map((held) => held.system)].flatMap((each) =>
-      each.standing_plan.map((plan) => plan.stock),
+      standingPlanOf(each).map((plan) => plan.stock),
     ),
     ...changesOfPlan.map(({ body }) => body.stock),
   ]);
@@ -40,14 +41,14 @@ export function planSegments(system: SystemOverTime, entries: readonly NewEntry[
 function configuredSegments(system: SystemOverTime, stock: string, nowMs: number): PlanSegment[] {
   const parts: PlanSegment[] = [];
   for (const { fromMs, toMs, system: held } of spansOf(system, Number.NEGATIVE_INFINITY, nowMs)) {
-    const plans = held.standing_plan.filter((plan) => plan.stock === stock);
+    const plans = standingPlanOf(held).filter((plan) => plan.stock === stock);
     const mlPerDay = plans.reduce((sum, plan) => sum + plan.ml_per_day, 0);
     const last = parts.at(-1);
     // A changed volume is no change of the plan: nobody looked at the pump for it.
     if (last?.mlPerDay === mlPerDay) last.toMs = toMs;
     else parts.push({ stock, fromMs, toMs, mlPerDay, timesPerDay: 1 });
   }
-  const ofNow = system.standing_plan.find((plan) => plan.stock === stock);
+  const ofNow = standingPlanOf(system).find((plan) => plan.stock === stock);
   const last = parts.at(-1);
   if (last !== undefined) last.timesPerDay = ofNow?.times_per_day ?? 1;
   return parts;

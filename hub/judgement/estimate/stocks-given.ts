@@ -2,6 +2,7 @@ import type { AdviceInput, AdviceProduct, AdviceStock } from '#rules/dosing/advi
 import { substances } from '#rules/dosing/substances.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
+import { mostMlPerDayPer100L, stockStrength } from '../../model/config/stock-strength.ts';
 import { spansOf, systemAt } from '../../model/config/system-at.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { containersOf } from './containers.ts';
@@ -38,7 +39,7 @@ export function stocksGiven(
     const plan = plans.find((each) => each.stock === stock.id);
     const leftMl = containers.find((each) => each.stock === stock.id)?.leftMl;
     return {
-      product: productOf(stock, analyte, plan?.timesPerDay),
+      product: productOf(stock, analyte, plan?.timesPerDay, system.volume_l),
       planPerDay: plan?.mlPerDay ?? 0,
       byHandPerDay: rhythms.filter((rhythm) => isOf(stock, rhythm)).reduce((sum, { perDay }) => sum + perDay, 0),
       ...(leftMl === undefined ? {} : { isEmpty: leftMl <= 0 }),
@@ -65,24 +66,37 @@ export function stocksGiven(
 }
 
 function raisesAnalyte(stock: Stock, analyte: DemandAnalyte): boolean {
-  if (stock.substance === 'own_strength') return stock.raises === analyte;
-  const substance = substances[stock.substance];
+  const strength = stockStrength(stock);
+  if (strength.of === 'rises') return (strength.raises100LByPerMl[analyte] ?? 0) > 0;
+  const substance = substances[strength.substance];
   return analyte === 'alkalinity' ? substance.alkalinity_eq_mol > 0 : (substance.moles[analyte] ?? 0) > 0;
 }
 
-function productOf(stock: Stock, analyte: DemandAnalyte, timesPerDay: number | undefined): AdviceProduct {
+function productOf(
+  stock: Stock,
+  analyte: DemandAnalyte,
+  timesPerDay: number | undefined,
+  volumeL: number,
+): AdviceProduct {
+  const strength = stockStrength(stock);
+  const most = mostMlPerDayPer100L(stock, volumeL);
   const made: AdviceProduct['made'] =
-    stock.substance === 'own_strength'
-      ? { of: 'own_strength', raises: analyte, raises100LByPerMl: stock.raises_100_l_by_per_ml ?? 0 }
+    strength.of === 'rises'
+      ? {
+          ...{ of: 'own_strength', raises: analyte, raises100LByPerMl: strength.raises100LByPerMl[analyte] ?? 0 },
+          all100LByPerMl: strength.raises100LByPerMl,
+          ...(strength.addition === undefined ? {} : { addition: strength.addition }),
+        }
       : {
-          of: stock.substance,
-          ...(stock.grams_per_litre === undefined ? {} : { gramsPerLitre: stock.grams_per_litre }),
+          of: strength.substance,
+          ...(strength.gramsPerLitre === undefined ? {} : { gramsPerLitre: strength.gramsPerLitre }),
+          ...(strength.isSaturated === undefined ? {} : { isSaturated: strength.isSaturated }),
         };
   return {
     id: stock.id,
     name: stock.name,
     made,
-    ...(stock.most_ml_per_day_per_100_l === undefined ? {} : { mostMlPerDayPer100L: stock.most_ml_per_day_per_100_l }),
+    ...(most === undefined ? {} : { mostMlPerDayPer100L: most }),
     ...(timesPerDay === undefined ? {} : { timesPerDay }),
   };
 }

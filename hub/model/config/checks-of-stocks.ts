@@ -36,7 +36,22 @@ function strengthFindings(stock: SoundStock, path: (string | number)[]): CrossFi
       const need = 'raises_100_l_by_per_ml: what one millilitre adds to 100 litres (dKH or mg/L), as the label says';
       problems.push({ path: [...path, 'raises_100_l_by_per_ml'], found: 'no strength', need });
     }
+  } else if (stock.substance === 'calcium_reactor') {
+    if (stock.effluent === undefined) {
+      const need = 'effluent: with the alkalinity_dkh of what drips out, tested';
+      problems.push({ path: [...path, 'effluent'], found: 'nothing', need });
+    } else if ((stock.effluent.alkalinity_dkh ?? 0) <= (stock.effluent.tank_alkalinity_dkh ?? 8)) {
+      const need = 'more than tank_alkalinity_dkh: what drips out is stronger than what goes in';
+      problems.push({
+        path: [...path, 'effluent', 'alkalinity_dkh'],
+        ...{ found: showFound(stock.effluent.alkalinity_dkh), need },
+      });
+    }
   } else if (stock.substance !== undefined) {
+    if (stock.top_off !== undefined && stock.substance !== 'calcium_hydroxide') {
+      const need = 'this key only with substance: calcium_hydroxide, for lime water';
+      problems.push({ path: [...path, 'top_off'], found: showFound(stock.substance), need });
+    }
     for (const key of ['raises', 'raises_100_l_by_per_ml'] as const) {
       if (stock[key] === undefined) continue;
       const need = `this key only with substance: own_strength; what ${stock.substance} does is known`;
@@ -71,7 +86,13 @@ function planFindings(system: SoundSystem, index: number): CrossFindings {
 }
 
 function isDry(stock: SoundStock): boolean {
-  return stock.substance !== undefined && stock.substance !== 'own_strength' && !('grams_per_litre' in stock);
+  return (
+    stock.substance !== undefined &&
+    stock.substance !== 'own_strength' &&
+    stock.substance !== 'calcium_reactor' &&
+    !('grams_per_litre' in stock) &&
+    stock.top_off === undefined
+  );
 }
 
 function mostMlPerDay(stock: SoundStock, volumeL: number | undefined): number | undefined {

@@ -57,8 +57,10 @@ const stockSchema = z.strictObject({
   id,
   name: z.string().min(1).max(80),
   substance: z
-    .enum([...substanceIds, 'own_strength'])
-    .describe('What is dissolved; `own_strength` for a bought solution whose label states what a millilitre does.'),
+    .enum([...substanceIds, 'own_strength', 'calcium_reactor'])
+    .describe(
+      'What is dissolved; `own_strength` for a bought solution whose label states what a millilitre does; `calcium_reactor` for what drips out of one.',
+    ),
   grams_per_litre: positive
     .optional()
     .describe('Grams of the substance in a litre of the finished solution; absent for a product that is weighed dry.'),
@@ -66,6 +68,29 @@ const stockSchema = z.strictObject({
     .optional()
     .describe('For `own_strength`: what one millilitre adds to 100 litres, in dKH or mg/L.'),
   raises: z.enum(testedAnalytes).optional(),
+  also_raises_100_l_by_per_ml: z
+    .partialRecord(z.enum(testedAnalytes), positive)
+    .optional()
+    .describe('For `own_strength`: what the same millilitre adds of others, as balanced all-in-one salts do.'),
+  top_off: z
+    .strictObject({
+      evaporation_l_per_day: positive.describe('Measured or estimated: what the top-off gives in a day.'),
+      temperature_c: z.number().min(0).max(40).default(25).describe('Of the lime water: warm water holds less.'),
+      saturation_share: z.number().gt(0).max(1).default(0.9).describe('How strong it is beside saturated lime water.'),
+    })
+    .optional()
+    .describe(
+      'For `calcium_hydroxide`: lime water as top-off. Its strength and its plan follow, where none are given.',
+    ),
+  effluent: z
+    .strictObject({
+      alkalinity_dkh: z.number().min(5).max(60).describe('Of what drips out, tested.'),
+      tank_alkalinity_dkh: z.number().min(1).max(20).default(8).describe('Of the water that goes in.'),
+      magnesium_share: z.number().min(0).max(0.5).default(0).describe("Magnesium in the media's metal, by moles."),
+      ph: z.number().min(5).max(8.5).optional().describe('Of what drips out, on the scale of usual buffers.'),
+    })
+    .optional()
+    .describe('For `calcium_reactor`; its flow is its `ml_per_day` in `standing_plan`.'),
   container_ml: positive.optional(),
   most_ml_per_day_per_100_l: positive
     .optional()

@@ -1,3 +1,4 @@
+import { calciumReactorCalculation } from './calcium-reactor.ts';
 import type { Calculation } from './calculation.ts';
 import { carbonateCalculation } from './carbonate.ts';
 import { carbonateUncertaintyCalculation } from './carbonate-uncertainty.ts';
@@ -7,6 +8,7 @@ import { endPointCalculation } from './end-point.ts';
 import { fixedEndPointCalculation } from './fixed-end-point.ts';
 import { hardnessCalculation } from './hardness.ts';
 import { hydrometerCalculation } from './hydrometer.ts';
+import { limeWaterCalculation } from './lime-water.ts';
 import { mixCalculation } from './mix.ts';
 import { salinityCalculation } from './salinity.ts';
 
@@ -22,4 +24,6 @@ export const calculations: readonly Calculation[] = [
   carbonateUncertaintyCalculation,
   doseEffectCalculation,
   mixCalculation,
+  limeWaterCalculation,
+  calciumReactorCalculation,
 ];

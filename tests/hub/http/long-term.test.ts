@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { AnswerOf } from '#hub/api/contract.ts';
 import type { NutrientView } from '#hub/api/nutrients.ts';
+import type { SourceView } from '#hub/api/sources.ts';
 import type { VolumeView } from '#hub/api/volume.ts';
 import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
 import type { Hub } from '#hub/room/hub.ts';
@@ -30,6 +31,29 @@ describe('what shows only over weeks', () => {
   beforeAll(async () => {
     const systems = [
       { ...system, stocks },
+      {
+        ...{
+          id: 'limed',
+          name: 'Limed',
+          volume_l: 500,
+          bands: { alkalinity: { low: 7.5, high: 9, most_per_day: 0.5 } },
+        },
+        stocks: [
+          { id: 'lime', name: 'Lime water', substance: 'calcium_hydroxide', top_off: { evaporation_l_per_day: 4 } },
+          {
+            ...{ id: 'reactor', name: 'Reactor', substance: 'calcium_reactor' },
+            effluent: { alkalinity_dkh: 25, ph: 6.6 },
+          },
+          {
+            ...{ id: 'salts', name: 'Balanced salts', substance: 'own_strength', raises: 'alkalinity' },
+            ...{ raises_100_l_by_per_ml: 0.1, also_raises_100_l_by_per_ml: { calcium: 0.7147 } },
+          },
+        ],
+        standing_plan: [
+          { stock: 'reactor', ml_per_day: 20_000, times_per_day: 24 },
+          { stock: 'salts', ml_per_day: 5 },
+        ],
+      },
       { id: 'spare', name: 'Spare', volume_l: 60, bands: { alkalinity: { low: 7, high: 9 } } },
     ];
     writeFileSync(path, roomText(scratch.dir, { systems, http: { port: await freePort() } }));
@@ -119,6 +143,49 @@ describe('what shows only over weeks', () => {
     expect(tests.at(-1)?.words).toContain('tested below 0.02, expected');
     const verb = await verbHere(['long-term', 'nutrients', 'spare', '--config', path]);
     expect(verb.out).toContain('phosphate 0.');
+  });
+
+  test('lime water, a reactor and balanced salts are left out of plan, use, advice or pH', async () => {
+    const enter = (analyte: string, value: number, daysAgo: number) =>
+      ask(hub.url, '/api/tests', {
+        body: {
+          ...{ system: 'limed', analyte, value, confirmed: true },
+          time: new Date(Date.now() - daysAgo * dayMs).toISOString(),
+        },
+      });
+    await enter('ph', 8.2, 0);
+    const told = await getJson<SourceView[]>(`${hub.url}/api/sources/limed`);
+    const of = (stock: string) => told.find((each) => each.stock === stock)!;
+    // 0.9 × 1.59 g/L of Ca(OH)2 (74.092 g/mol, 2 eq) in 4 L: 0.15452 eq in 500 L, at 0.35665 meq/L a dKH.
+    expect(of('lime').ml_per_day).toBe(4000);
+    expect(of('lime').rises_per_day.alkalinity).toBeCloseTo(0.8665, 2);
+    expect(of('lime').cautions.join(' ')).toContain('caustic');
+    // (25 − 8) dKH × 20 L / 500 L, and 7.147 mg/L of calcium to each dKH.
+    expect(of('reactor').rises_per_day.alkalinity).toBeCloseTo(0.68, 6);
+    expect(of('reactor').rises_per_day.calcium).toBeCloseTo(0.68 * 7.147, 2);
+    expect(of('reactor').co2_mmol_per_day).toBeGreaterThan(0);
+    expect(of('reactor').ph_after_day).toBeLessThan(8.1);
+    expect(of('reactor').text).toContain('before any of it leaves, pH (total scale) would go from 8.0');
+    // 5 mL × 0.1 dKH in 100 L.
+    expect(of('salts').rises_per_day).toMatchObject({
+      alkalinity: expect.closeTo(0.1, 9),
+      calcium: expect.closeTo(0.7147, 9),
+    });
+    for (const day of [12, 10, 8, 6, 4, 2, 0.01]) await enter('alkalinity', 7.4, day);
+    const estimate = await getJson<AnswerOf<'GET /api/estimates/:system/:analyte'>>(
+      `${hub.url}/api/estimates/limed/alkalinity`,
+    );
+    // The level stays: what all three give is used.
+    expect(estimate.estimate?.demandPerDay).toBeCloseTo(0.8665 + 0.68 + 0.1, 1);
+    const [advised] = await getJson<AnswerOf<'GET /api/advice/:system'>>(`${hub.url}/api/advice/limed`);
+    expect(advised?.advice.working.join(' ')).toContain('1 mL of Lime water in 500 L raises alkalinity');
+    // No more lime water than evaporates.
+    expect(
+      [...(advised?.advice.plan ?? []), ...(advised?.advice.today ?? [])].map(({ product }) => product?.id),
+    ).not.toContain('lime');
+    expect((await verbHere(['long-term', 'sources', 'limed', '--config', path])).out).toContain(
+      '! Carbon dioxide from a bottle',
+    );
   });
 
   test('a tank without tests has a volume by doses', async () => {

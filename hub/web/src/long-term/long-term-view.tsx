@@ -1,6 +1,7 @@
 import type { SystemView } from '../../../api/room.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { NutrientPart } from './nutrient-part.tsx';
+import { SourcePart } from './source-part.tsx';
 import { VolumePart } from './volume-part.tsx';
 
 function OfSystem({ system }: { system: SystemView }) {
@@ -9,6 +10,7 @@ function OfSystem({ system }: { system: SystemView }) {
       <h3 id={`long-${system.id}`}>{system.name}</h3>
       <VolumePart system={system} />
       <NutrientPart system={system} />
+      <SourcePart system={system} />
     </section>
   );
 }

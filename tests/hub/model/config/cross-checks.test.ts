@@ -227,6 +227,21 @@ describe('what one key alone cannot tell', () => {
       'stocks: [{id: s, name: S, substance: sodium_carbonate}, {id: s, name: T, substance: sodium_carbonate}]',
       'stocks[1].id',
     ],
+    [
+      'a reactor whose effluent nobody tested',
+      'stocks: [{id: s, name: S, substance: calcium_reactor}]',
+      'stocks[0].effluent',
+    ],
+    [
+      'an effluent no stronger than the tank',
+      'stocks: [{id: s, name: S, substance: calcium_reactor, effluent: {alkalinity_dkh: 8}}]',
+      'stocks[0].effluent.alkalinity_dkh',
+    ],
+    [
+      'soda as lime water',
+      'stocks: [{id: s, name: S, substance: sodium_carbonate, grams_per_litre: 50, top_off: {evaporation_l_per_day: 2}}]',
+      'stocks[0].top_off',
+    ],
     ['a hand test of what only a probe can tell', 'test_every_days: {orp: 3}', 'test_every_days.orp'],
   ])('%s is told', (_name, keys, path) => {
     expect(only(`  - {id: q, name: Q, volume_l: 9, bands: {}, ${keys}}`).path).toBe(`systems[1].${path}`);
