@@ -74,8 +74,16 @@ export function createPacketCap(mostBodyBytes: number): (chunk: Buffer) => Buffe
   };
 }
 
-/** Lets no packet with a payload far beyond `mostPayloadBytes` be gathered by the library. To be called before it connects. */
-export function capPackets(client: MqttClient, mostPayloadBytes: number): void {
+/**
+ * Lets no packet with a payload far beyond `mostPayloadBytes` be gathered by the library. To be called before it connects.
+ *
+ * @param read  sees what was capped first, and gives what is left of it for the library
+ */
+export function capPackets(
+  client: MqttClient,
+  mostPayloadBytes: number,
+  read: (chunk: Buffer) => Buffer | undefined = (chunk) => chunk,
+): void {
   const building = client as unknown as { streamBuilder(client: MqttClient): Duplex };
   const build = building.streamBuilder;
   building.streamBuilder = (own) => {
@@ -86,7 +94,10 @@ export function capPackets(client: MqttClient, mostPayloadBytes: number): void {
     stream.pipe = (to, options) => {
       const capped = new Transform({
         transform(chunk: Buffer, _encoding, done) {
-          for (const piece of cap(chunk)) this.push(piece);
+          for (const piece of cap(chunk)) {
+            const left = read(piece);
+            if (left !== undefined) this.push(left);
+          }
           done();
         },
       });

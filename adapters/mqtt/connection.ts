@@ -1,10 +1,10 @@
 import { Socket } from 'node:net';
-import mqtt, { type IClientOptions, type IPublishPacket, type MqttClient } from 'mqtt';
+import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
 import type { Message } from '../ports/edge.ts';
-import { createAcknowledgements } from './acknowledgements.ts';
 import { capPackets } from './cap-packets.ts';
 import { type MqttOptions, type mqttDefaults, PublishFailed } from './options.ts';
-import { printOf, type Repeats, type Taken } from './repeats.ts';
+import type { Repeats } from './repeats.ts';
+import { takeMessages } from './take-messages.ts';
 
 export type ConnectionEvents = {
   /** @param hasForgotten  the broker kept nothing for this client from before */
@@ -38,8 +38,6 @@ type Options = MqttOptions & Required<Pick<MqttOptions, keyof typeof mqttDefault
 
 const topicsInOneSubscribe = 100;
 const leaveWithinMs = 2000;
-/** So long after an acknowledgement the broker is asked for a sign that it has it. */
-const proofAfterMs = 1000;
 
 /**
  * One connection, from its attempt to its end; the next attempt makes another one. So no message of the hub lies in the
@@ -47,7 +45,6 @@ const proofAfterMs = 1000;
  */
 export function openConnection(options: Options, will: string, events: ConnectionEvents, repeats: Repeats): Connection {
   const client = mqtt.connect(options.url, clientOptions(options, will));
-  capPackets(client, options.mostPayloadBytes);
   const openPublishes = new Set<(error: PublishFailed) => void>();
   let isEnded = false;
   let reason = 'the broker closed the connection';
@@ -66,12 +63,16 @@ export function openConnection(options: Options, will: string, events: Connectio
     events.ended(reason);
   }
 
-  const acknowledgeAll = takeMessages(client, events, repeats, {
+  /** The messages of MQTT 5 have more before their payload, and are few. */
+  let isDirect = false;
+  const { acknowledgeAll, read } = takeMessages(client, events, repeats, {
     isEnded: () => isEnded,
+    isDirect: () => isDirect,
     hold: (next) => {
       readOn = next;
     },
   });
+  capPackets(client, options.mostPayloadBytes, read);
   // All listeners stand before the connection begins: an `error` that nobody hears would end the process.
   client.on('error', (error) => {
     reason = describe(error);
@@ -82,6 +83,7 @@ export function openConnection(options: Options, will: string, events: Connectio
     sendAtOnce(client);
     if (!sessionPresent) repeats.forget();
     events.connected(!sessionPresent);
+    isDirect = options.protocol !== '5';
   });
   client.on('disconnect', (packet) => {
     reason = `the broker said goodbye (${packet.reasonCode ?? 'no reason'})`;
@@ -146,106 +148,6 @@ export function openConnection(options: Options, will: string, events: Connectio
       });
       end();
     },
-  };
-}
-
-/**
- * Hands every message on and acknowledges it when it is stored.
- *
- * The library acknowledges a message of QoS 1 when its handler calls back, and reads nothing else before, not even the
- * answer to a ping: one message for each write of the store. So it is told that each message is of QoS 0, reads on, and the
- * acknowledgement is written here. When too many wait for the store, the reading stops and the broker keeps the rest.
- *
- * @returns what writes at once the acknowledgements that wait for the end of this turn
- */
-function takeMessages(
-  client: MqttClient,
-  events: ConnectionEvents,
-  repeats: Repeats,
-  line: { isEnded(): boolean; hold(next: () => void): void },
-): () => void {
-  const isOver = () => line.isEnded() || client.stream.destroyed;
-  const awaitProof = provenByPings(client, repeats, isOver);
-  let stored: Taken[] = [];
-  /** Those of one turn go out at once: a call of the system for each acknowledgement is the dearest part of it. */
-  function acknowledgeAll(): void {
-    const all = stored;
-    stored = [];
-    if (all.length === 0 || isOver()) return;
-    // PUBACK, alike in 3.1.1 and 5 (reason 0 left out): type 4, two bytes, the message's identifier.
-    const bytes = Buffer.allocUnsafe(4 * all.length);
-    let at = 0;
-    for (const { messageId } of all) {
-      at = bytes.writeUInt16BE(0x40_02, at);
-      at = bytes.writeUInt16BE(messageId, at);
-    }
-    client.stream.write(bytes);
-    awaitProof();
-  }
-  const acknowledgements = createAcknowledgements<Taken>((taken) => {
-    repeats.stored(taken);
-    if (stored.length === 0) setImmediate(acknowledgeAll);
-    stored.push(taken);
-  });
-  client.on('packetreceive', (packet) => {
-    if (packet.cmd === 'publish' && packet.qos === 1) packet.qos = 0;
-  });
-  function take(packet: IPublishPacket, readNext: () => void): void {
-    // The connection broke while messages lay here unread: the broker still has them.
-    if (line.isEnded()) return;
-    const { topic, messageId, retain, dup } = packet;
-    const payload = typeof packet.payload === 'string' ? Buffer.from(packet.payload) : packet.payload;
-    const taken = messageId === undefined ? undefined : { messageId, print: printOf(topic, payload) };
-    const isKnown = dup && taken !== undefined && repeats.isRepeat(taken);
-    if (dup) events.repeated(isKnown);
-    // A message that was not stored stays unacknowledged; the edge has broken the connection off.
-    try {
-      const stored = isKnown ? undefined : events.message({ topic, payload, isRetained: retain });
-      if (stored === undefined) acknowledgements.stored(taken);
-      else stored.then(acknowledgements.expect(taken), () => undefined);
-    } catch {
-      acknowledgements.expect(taken);
-    }
-    readNext();
-  }
-  client.handleMessage = (packet, readNext) => {
-    if (events.isFull()) line.hold(() => take(packet, readNext));
-    else take(packet, readNext);
-  };
-  return acknowledgeAll;
-}
-
-/**
- * The answer to a ping shows that all acknowledgements written before it have arrived.
- *
- * @returns to be called when all were written that are stored by now
- */
-function provenByPings(client: MqttClient, repeats: Repeats, isOver: () => boolean): () => void {
-  // Of those before, acknowledged on an earlier connection, this one proves nothing.
-  let provenCount = repeats.storedCount();
-  /** So many of those stored are acknowledged. */
-  let written = provenCount;
-  /** The same at each ping that is not answered yet, the library's own among them. */
-  const asked: number[] = [];
-  let isAskedSoon = false;
-  client.on('packetsend', ({ cmd }) => {
-    if (cmd !== 'pingreq') return;
-    asked.push(written);
-  });
-  client.on('packetreceive', ({ cmd }) => {
-    const arrived = cmd === 'pingresp' ? asked.shift() : undefined;
-    if (arrived === undefined) return;
-    repeats.proven(provenCount, arrived);
-    provenCount = arrived;
-  });
-  return () => {
-    written = repeats.storedCount();
-    if (isAskedSoon) return;
-    isAskedSoon = true;
-    setTimeout(() => {
-      isAskedSoon = false;
-      if (!isOver() && client.connected) client.sendPing();
-    }, proofAfterMs).unref();
   };
 }
 
