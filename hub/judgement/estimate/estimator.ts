@@ -5,10 +5,9 @@ import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
 import type { Advice, AdviceAnalyte, PastDemand } from '#rules/dosing/advice-types.ts';
 import type { Analyte } from '#rules/quantity/metric.ts';
-import { type DemandAnalyte, demandAnalytes, demandFacts, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
+import { type DemandAnalyte, demandAnalytes, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
 import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
-import { forecastLevel, likelyExit } from '#rules/trend/forecast.ts';
 import type { TestedWater } from '../../flow/pipeline/derive-carbonate.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import type { Entry } from '../../model/journal/journal.ts';
@@ -21,6 +20,8 @@ import { type Explanation, explanationOf } from './explanation.ts';
 import { createFactsSeen } from './facts-seen.ts';
 import { createKnownEntries, readEntries } from './known-entries.ts';
 import { currentRisePerDay, demandEvidenceOf, plannedRiseBetween } from './known-facts.ts';
+import { levelEvidence } from './level-evidence.ts';
+import { createPastEstimates } from './past-estimates.ts';
 import { salinityInputOf } from './salinity-input.ts';
 
 const dayMs = 86_400_000;
@@ -36,8 +37,8 @@ const mostHistoryDays = 550;
 const mostEntriesUsed = 6000;
 /** A new beginning is left to a test that is taken in, as far as may be: whoever asks should not wait for it. */
 const slackOfAsk = 0.1;
-/** A demand less sure than this share of what was taken before the first test rests on that alone. */
-const mostShareOfFirstSd = 0.5;
+/** What is asked for so shortly before now is asked for now. */
+const nowIsMs = 60_000;
 /** A level less sure than this (dKH, mg/L) moves pCO2 and saturation by more than a tenth: then there is none. */
 const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 
@@ -93,6 +94,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
   const entriesKnown = createKnownEntries(parts.store);
   const factsSeen = createFactsSeen(parts.store, (system) => systems.get(system)?.bands.salinity);
   const seenAtRefresh = new Map<string, string>();
+  const past = createPastEstimates();
   const scaleOf = phScales(parts.config);
   /** Since when the entries of a system are used. */
   const usedFrom = new Map<string, number>();
@@ -169,7 +171,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     return [
       ...plannedDoseEvidence(system, entries, nowMs),
       ...demandAnalytes.flatMap((analyte) =>
-        evidenceFor(system, analyte, known[analyte], currentRisePerDay(system, analyte, entries, nowMs), nowMs),
+        levelEvidence(system, analyte, known[analyte], currentRisePerDay(system, analyte, entries, nowMs), nowMs),
       ),
       ...(containers.get(system.id) ?? []).flatMap(({ stock, daysLeft }): Evidence[] =>
         daysLeft === null
@@ -212,16 +214,19 @@ export function createEstimator(parts: EstimatorParts): Estimator {
       const system = systems.get(systemId);
       if (system === undefined) return [];
       entriesKnown.told(kind, systemId, timeMs);
+      past.told(kind, systemId, timeMs);
       return refresh(system);
     },
     judge(systemId) {
       const system = systems.get(systemId);
       entriesKnown.forget(systemId);
+      past.forget(systemId);
       return system === undefined ? [] : judge(system, entriesOf(systemId, parts.now()), parts.now());
     },
     takeIn(systemId, analyte) {
       const system = systems.get(systemId);
       entriesKnown.forget(systemId);
+      past.forget(systemId);
       if (system === undefined) return;
       const usedMs = usedFrom.get(systemId);
       const entries = entriesOf(systemId, parts.now());
@@ -253,13 +258,13 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     estimateAt(systemId, analyte, timeMs) {
       const system = systems.get(systemId);
       if (system === undefined) return undefined;
-      const diary = demandEvidenceOf(
-        system,
-        analyte,
-        readEntries(parts.store, system.id, oldestUsedMs(timeMs)),
-        timeMs,
-      );
-      return demandEstimate(trackedState(followDiary(startTrack({ analyte }), diary)), timeMs);
+      // The running filter knows it, and to begin again costs seconds.
+      if (timeMs >= parts.now() - nowIsMs) return known(estimates, systemId)?.[analyte];
+      return past.at(systemId, analyte, timeMs, () => {
+        const entries = readEntries(parts.store, system.id, oldestUsedMs(timeMs));
+        const diary = demandEvidenceOf(system, analyte, entries, timeMs);
+        return demandEstimate(trackedState(followDiary(startTrack({ analyte }), diary)), timeMs);
+      });
     },
     testedWater(system) {
       const { alkalinity, calcium } = estimates.get(system) ?? {};
@@ -282,25 +287,4 @@ function nameOfStock({ stocks }: SystemConfig, id: string): string {
 function oldestUsedMs(nowMs: number): number {
   const stepMs = historyStepDays * dayMs;
   return Math.floor((nowMs - historyDays * dayMs) / stepMs) * stepMs;
-}
-
-function evidenceFor(
-  system: SystemConfig,
-  analyte: DemandAnalyte,
-  estimate: DemandEstimate | undefined,
-  risePerDay: number,
-  nowMs: number,
-): Evidence[] {
-  if (estimate === undefined) return [];
-  const { demandPerDay, demandSd } = estimate;
-  const demand: Evidence = { is: 'demand', system: system.id, analyte, demandPerDay, sd: demandSd };
-  const band = system.bands[analyte];
-  if (band === undefined) return [demand];
-  const stays: Evidence = { is: 'forecast', system: system.id, metric: analyte, probability: 0 };
-  // By what is taken of any tank before its tests a demand can be anything, and so can the level of tomorrow.
-  if (estimate.testsUsed < 2 || demandSd > mostShareOfFirstSd * demandFacts[analyte].firstDemandSd)
-    return [demand, stays];
-  const { side, atMs, chance } = likelyExit(forecastLevel(estimate, { risePerDay }, band));
-  if (chance < 0.5) return [demand, { ...stays, probability: chance }];
-  return [demand, { ...stays, probability: chance, side, hoursToLeave: Math.max(0, atMs - nowMs) / 3_600_000 }];
 }
