@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import type { Store } from '#adapters/ports/store.ts';
+import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import { demoConfig, demoTimezone, demoUtcOffsetMinutes } from '../demo/demo-config.ts';
 import { startFeed } from '../demo/feed.ts';
 import { furnish } from '../demo/furnish.ts';
@@ -17,6 +18,8 @@ import { createEntries, type Entries } from '../flow/entries/enter.ts';
 import { localDate } from '../model/calendar/local-day.ts';
 import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
+import { watchedBands } from '../model/config/watched-room.ts';
+import { written } from '../model/journal/journal.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { createBoundedLog } from '../outside/observability/bounded-log.ts';
 import { logDestination } from '../outside/observability/log-words.ts';
@@ -84,6 +87,11 @@ function keepPast(store: Store, batch: readonly PastReading[]): void {
   );
 }
 
+function keepAlarm(store: Store, event: AlarmEvent): void {
+  const { timeMs, system } = event;
+  store.commit({ entries: [written({ kind: 'alarm', timeMs, recordedMs: timeMs, system, body: { ...event } })] });
+}
+
 async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: Terminal): Promise<void> {
   const dataDir = mkdtempSync(join(tmpdir(), 'brinekeep-demo-'));
   const stopping = askedToStop();
@@ -113,7 +121,12 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
         enter: (given) => enterGiven(past, given, startMs),
       };
       const offset = demoUtcOffsetMinutes(startMs);
-      const older = playOlderPast(startMs - usualPast.journalDays * dayMs, offset, random, sink);
+      const bandsOf = (id: string) => watchedBands(config.systems.find((each) => each.id === id) ?? { bands: {} });
+      const older = playOlderPast(
+        ...([startMs - usualPast.journalDays * dayMs, offset, random] as const),
+        { ...sink, alarm: (event) => keepAlarm(store, event) },
+        bandsOf,
+      );
       room = playHistory(startMs, offset, random, sink, usualPast, older);
       store.flush();
     },

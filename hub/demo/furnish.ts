@@ -86,6 +86,29 @@ export async function furnish(
   for (const stock of ['soda', 'calcium'])
     await send('refills', { system: 'display', stock, time: at(9 * dayMs), note: 'invented' });
 
+  // Near to what was sent before, as probes are that are looked after: the curves go on without a step.
+  const by = 'Ines Marsh (invented)';
+  const why = 'monthly check (invented)';
+  for (const [agoDays, shown] of [
+    [33, [7.01, 10.0]],
+    [4, [7.0, 10.01]],
+  ] as const)
+    await send('calibrations', {
+      ...{ kind: 'ph', probe: 'display-ph', time: at(agoDays * dayMs), by, why },
+      buffers: [
+        { ph: 7.0, shown_ph: shown[0], temperature_C: 25 },
+        { ph: 10.01, shown_ph: shown[1], temperature_C: 25 },
+      ],
+    });
+  for (const [probe, agoDays] of [
+    ['display-conductivity', 19],
+    ['growout-conductivity', 12],
+  ] as const)
+    await send('calibrations', {
+      ...{ kind: 'cell', probe, time: at(agoDays * dayMs), by, why, standard: { seawater_salinity: 35 } },
+      ...{ shown_mS_cm: 53.07, standard_temperature_C: 25 },
+    });
+
   const box = await send<{ id: string }>('arrivals', {
     ...{ system: 'quarantine', name: 'Montipora box (invented)', arrived: at(0.1 * hourMs) },
     pieces: [{ kind: 'Orange cap frag', count: 3, longest_cm: 4 }],

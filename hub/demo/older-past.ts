@@ -1,6 +1,9 @@
+import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import type { Bands } from '#rules/bands/watched-room.ts';
 import { planOfPump } from './hand-work.ts';
 import { type HistorySink, pastReadings } from './history.ts';
 import { keepersDay } from './keepers-day.ts';
+import { watchPast, withMishaps } from './past-alarms.ts';
 import type { RoomState, SystemState } from './reef-system.ts';
 import { quietRoom, stepRoom } from './room.ts';
 import type { Random } from './seeded-random.ts';
@@ -16,16 +19,27 @@ const readEverySteps = 3;
 /** The keeper looks at the plan once a week and lets the pump follow what the corals use. */
 const planEveryDays = 7;
 
+/** As of the history, and the alarms that came and went. */
+export type OlderSink = HistorySink & { alarm(event: AlarmEvent): void };
+
 /**
  * The six weeks before the history: smaller corals that grew to what they are now, and a pump that followed them week by week.
  *
  * @param untilMs  where the history begins
+ * @param bandsOf  of a system, by which its alarms are told
  * @returns the room at the beginning of the history, with its corals, its pump and its water
  */
-export function playOlderPast(untilMs: number, utcOffsetMinutes: number, random: Random, sink: HistorySink): RoomState {
+export function playOlderPast(
+  untilMs: number,
+  utcOffsetMinutes: number,
+  random: Random,
+  sink: OlderSink,
+  bandsOf: (system: string) => Bands,
+): RoomState {
   const firstMs = untilMs - olderDays * dayMs;
   let room = youngRoom(firstMs, utcOffsetMinutes);
   let planned = Number.NEGATIVE_INFINITY;
+  const watch = watchPast(bandsOf, (event) => sink.alarm(event));
   for (let step = 0; room.timeMs < untilMs; step += 1) {
     if (room.timeMs - planned >= planEveryDays * dayMs) {
       room = { ...room, systems: room.systems.map(withPlan) };
@@ -34,6 +48,8 @@ export function playOlderPast(untilMs: number, utcOffsetMinutes: number, random:
         for (const entry of planOfPump(system, planned)) sink.enter({ kind: 'plan', entry });
     }
     if (step % readEverySteps === 0) sink.readings(pastReadings(room, random));
+    room = withMishaps(room, firstMs);
+    watch(room);
     const stepped = stepRoom(room, Math.min(stepS, (untilMs - room.timeMs) / 1000), random, longestStepS);
     const after = keepersDay(room, stepped, random);
     // What the pump gives is its plan: entered dose by dose it would be written down twice.
