@@ -10,6 +10,7 @@ import type { entryApi } from './entries.ts';
 import type { fleetApi } from './fleet.ts';
 import type { healthApi } from './health.ts';
 import type { kitApi } from './kits.ts';
+import type { monthsApi } from './months.ts';
 import type { nowApi } from './now.ts';
 import type { nutrientApi } from './nutrients.ts';
 import type { phoneApi } from './phones.ts';
@@ -44,6 +45,7 @@ type Contract = typeof accessApi &
   typeof roomApi &
   typeof seriesApi &
   typeof volumeApi &
+  typeof monthsApi &
   typeof sourceApi &
   typeof titrationApi &
   typeof weekApi &

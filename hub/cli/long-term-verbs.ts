@@ -39,4 +39,17 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
         ...new Set(all.flatMap(({ cautions }) => cautions.map((caution) => `! ${caution}`))),
       ]);
     });
+
+  verb('months', 'when the use outgrows pumps, lime water, containers and water changes')
+    .argument('<system>')
+    .action(async (system: string, o: HubOptions) => {
+      const answer = await askRoute(o, terminal, 'GET /api/months-ahead/:system', { params: { system } });
+      show(o, terminal, answer, ({ text, growth, outgrown }) => [
+        ...(outgrown.length === 0 ? [text] : outgrown.map((each) => each.text)),
+        ...growth.map(
+          ({ analyte, percent_per_month, low95, high95 }) =>
+            `  use of ${analyte}: ${percent_per_month.toFixed(0)} % more in a month (${low95.toFixed(0)} to ${high95.toFixed(0)} %)`,
+        ),
+      ]);
+    });
 }

@@ -16,6 +16,7 @@ import type { Kits } from '../flow/kits/kits.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
+import type { MonthsAhead } from '../judgement/estimate/months-ahead.ts';
 import type { NutrientsNow } from '../judgement/estimate/nutrients-now.ts';
 import type { SourceNow } from '../judgement/estimate/sources-now.ts';
 import type { VolumeLearner } from '../judgement/estimate/volume-learner.ts';
@@ -53,7 +54,8 @@ export type HttpParts = {
   containers: Estimator['containers'];
   volumes: VolumeLearner;
   nutrients(system: string): NutrientsNow;
-  /** Undefined for a system that is not there. */
+  /** These are undefined for a system that is not there. */
+  monthsAhead(system: string): Promise<MonthsAhead> | undefined;
   alkalineSources(system: string): SourceNow[] | undefined;
   /** What a person has said about advice that is not followed. */
   declined: DeclinedAdvice;

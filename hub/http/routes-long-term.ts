@@ -1,5 +1,6 @@
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { LearnedVolume } from '#rules/trend/learned-volume.ts';
+import { type MonthsView, monthsApi } from '../api/months.ts';
 import { type NutrientView, nutrientApi } from '../api/nutrients.ts';
 import { type SourceView, sourceApi } from '../api/sources.ts';
 import { type VolumeView, volumeApi } from '../api/volume.ts';
@@ -39,6 +40,7 @@ export function addLongTermRoutes(server: TypedServer, parts: HttpParts): void {
   addVolume(server, parts);
   addNutrients(server, parts);
   addSources(server, parts);
+  addMonths(server, parts);
 }
 
 function addSources(server: TypedServer, { alkalineSources }: Pick<HttpParts, 'alkalineSources'>): void {
@@ -50,6 +52,28 @@ function addSources(server: TypedServer, { alkalineSources }: Pick<HttpParts, 'a
       ...{ co2_mmol_per_day: co2MmolPerDay, ph_after_day: phAfterDay, text, cautions: [...cautions] },
     }));
   });
+}
+
+function addMonths(server: TypedServer, { monthsAhead }: Pick<HttpParts, 'monthsAhead'>): void {
+  server.get(
+    '/api/months-ahead/:system',
+    { schema: monthsApi['GET /api/months-ahead/:system'] },
+    async (request): Promise<MonthsView> => {
+      const found = await monthsAhead(request.params.system);
+      if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
+      return {
+        text: found.text,
+        growth: found.growth.map(({ analyte, percentPerMonth, low95, high95 }) => ({
+          ...{ analyte, percent_per_month: percentPerMonth, low95, high95 },
+        })),
+        outgrown: found.outgrown.map((each) => ({
+          ...{ analyte: each.analyte, what: each.what, limit_per_day: each.limitPerDay, text: each.text },
+          ...{ likely_days: each.likelyDays ?? null, low95_days: each.low95Days ?? null },
+          ...{ high95_days: each.high95Days ?? null, chance_within_a_year: each.chanceWithin },
+        })),
+      };
+    },
+  );
 }
 
 function addVolume(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>): void {

@@ -1,5 +1,6 @@
 import { createServer } from '../http/server.ts';
 import { phScales } from '../judgement/estimate/advice-input.ts';
+import { createMonthsAhead } from '../judgement/estimate/months-ahead.ts';
 import { nutrientsNow } from '../judgement/estimate/nutrients-now.ts';
 import { sourcesNow } from '../judgement/estimate/sources-now.ts';
 import { pageUrl, whereToListen } from '../outside/access/where-to-listen.ts';
@@ -23,11 +24,16 @@ export async function createPage(room: WholeRoom): Promise<Page> {
   const { entries, estimator, volumes, calibrations, history, reception } = entering;
   const { access, observer } = upkeep;
   const { declined, todo, week, fleet, alarms, phones, titrator } = desks;
+  const ahead = createMonthsAhead(store);
   const server = await createServer(
     {
       ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
       ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
       ...{ explain: estimator.explain, containers: estimator.containers, volumes, declined, todo },
+      monthsAhead: (id: string) => {
+        const system = entering.overTime.systems.find((each) => each.id === id);
+        return system && ahead(system, clock.nowMs());
+      },
       alkalineSources: (id: string) => {
         const system = entering.overTime.systems.find((each) => each.id === id);
         return system && sourcesNow(store, system, phScales(config), clock.nowMs());

@@ -36,6 +36,24 @@ export function demandHistory(
   everyMs = dayMs / 4,
   untilMs?: number,
 ): HistoryPoint[] {
+  const { state, rest, context } = followedWhole(evidence, options);
+  const likely = likelyHypotheses(state, rest, context);
+  const pasts = likely.map(({ hypothesis }) => pastUnder(hypothesis, rest, context, { everyMs, untilMs }));
+  const weights = likely.map(({ weight }) => weight);
+  return (pasts[0] ?? []).map(({ test }, at) => ({
+    ...mixedPoint(
+      pasts.map((past) => past[at]!),
+      weights,
+    ),
+    ...(test === undefined ? {} : { test }),
+  }));
+}
+
+/** A whole diary as the demand filter took it: its last state, the evidence without steady doses, and what is known beside that. */
+export function followedWhole(
+  evidence: readonly Evidence[],
+  options: DemandOptions,
+): { state: DemandState; rest: Evidence[]; context: PastContext } {
   const { usualTestSd } = demandFacts[options.analyte];
   const steadyDoses = evidence.filter((entry) => isSteady(entry, usualTestSd));
   const rest = evidence.filter((entry) => !isSteady(entry, usualTestSd));
@@ -48,16 +66,7 @@ export function demandHistory(
     if (place !== undefined && entry.evidence.is === 'test' && state.lastTest) verdicts.set(place, state.lastTest);
   }
   const context = { options, fates: fatesOf(verdicts), steady: steadyRise(steadyDoses) };
-  const likely = likelyHypotheses(state, rest, context);
-  const pasts = likely.map(({ hypothesis }) => pastUnder(hypothesis, rest, context, { everyMs, untilMs }));
-  const weights = likely.map(({ weight }) => weight);
-  return (pasts[0] ?? []).map(({ test }, at) => ({
-    ...mixedPoint(
-      pasts.map((past) => past[at]!),
-      weights,
-    ),
-    ...(test === undefined ? {} : { test }),
-  }));
+  return { state, rest, context };
 }
 
 /** One hypothesis for each way of wandering, with weights that add up to 1; none before the first test. */

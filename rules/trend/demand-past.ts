@@ -69,6 +69,19 @@ export function logDensityUnder(
   return momentsOf(hypothesis, [...evidence.entries()], context).logDensity;
 }
 
+/** How well a hypothesis foresaw the tests, and the demand that it holds at the last entry. */
+export function endUnder(
+  hypothesis: PastHypothesis,
+  evidence: readonly Evidence[],
+  context: PastContext,
+): { logDensity: number; demandPerDay: number; demandSd: number } | undefined {
+  const { moments, logDensity } = momentsOf(hypothesis, [...evidence.entries()], context);
+  const last = moments.at(-1);
+  if (last === undefined) return undefined;
+  const demandSd = Math.sqrt(Math.max(0, last.after.covariance[5]!));
+  return { logDensity, demandPerDay: last.after.mean[1]!, demandSd };
+}
+
 function momentsOf(
   { testFactor, wander }: PastHypothesis,
   entries: readonly [number, Dated][],

@@ -2,6 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { AnswerOf } from '#hub/api/contract.ts';
+import type { MonthsView } from '#hub/api/months.ts';
 import type { NutrientView } from '#hub/api/nutrients.ts';
 import type { SourceView } from '#hub/api/sources.ts';
 import type { VolumeView } from '#hub/api/volume.ts';
@@ -52,6 +53,12 @@ describe('what shows only over weeks', () => {
         standing_plan: [
           { stock: 'reactor', ml_per_day: 20_000, times_per_day: 24 },
           { stock: 'salts', ml_per_day: 5 },
+        ],
+      },
+      {
+        ...{ id: 'grown', name: 'Grown', volume_l: 618, bands: { alkalinity: { low: 7.5, high: 9 } } },
+        stocks: [
+          { id: 'lime', name: 'Lime water', substance: 'calcium_hydroxide', top_off: { evaporation_l_per_day: 4 } },
         ],
       },
       { id: 'spare', name: 'Spare', volume_l: 60, bands: { alkalinity: { low: 7, high: 9 } } },
@@ -186,6 +193,28 @@ describe('what shows only over weeks', () => {
     expect((await verbHere(['long-term', 'sources', 'limed', '--config', path])).out).toContain(
       '! Carbon dioxide from a bottle',
     );
+  });
+
+  test('nobody hears that the use will outgrow lime water and water changes', async () => {
+    const nowMs = Date.now();
+    for (let day = 80; day >= 0; day -= 2) {
+      const timeMs = nowMs - day * dayMs - 1000;
+      // 0.1 dKH a day more than the lime brings 80 days ago, and 1.5 % of it more each day.
+      const used = (until: number) => (0.5 / 0.015) * (Math.exp(0.015 * (80 - until)) - 1);
+      const value = 9 + 0.7 * (80 - day) - used(day) + 0.02 * Math.sin(7 * day);
+      const body = { analyte: 'alkalinity', value, sd: 0.05, given_value: value, given_unit: 'dKH' };
+      hub.store.commit({ entries: [{ system: 'grown', recordedMs: timeMs, kind: 'test', timeMs, body }] });
+    }
+    const told = await getJson<MonthsView>(`${hub.url}/api/months-ahead/grown`);
+    const lime = told.outgrown.find(({ what }) => what === 'lime_water');
+    // 4 L of 1.431 g/L (74.092 g/mol, 2 eq) in 618 L: 0.7 dKH a day; the use is at 0.5 × exp(0.015 × 80) = 1.66 by now.
+    expect(lime?.limit_per_day).toBeCloseTo(0.7, 2);
+    expect(lime).toMatchObject({ analyte: 'alkalinity', likely_days: 0 });
+    expect(lime?.text).toContain('outgrows the lime water that evaporation allows');
+    expect(told.growth[0]?.low95).toBeGreaterThan(0);
+    const dosing = await getJson<MonthsView>(`${hub.url}/api/months-ahead/spare`);
+    expect(dosing.outgrown).toEqual([]);
+    expect((await verbHere(['long-term', 'months', 'grown', '--config', path])).out).toContain('% more in a month');
   });
 
   test('a tank without tests has a volume by doses', async () => {

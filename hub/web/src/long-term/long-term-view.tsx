@@ -1,5 +1,6 @@
 import type { SystemView } from '../../../api/room.ts';
 import type { PlaceProps } from '../kit/places.ts';
+import { MonthsPart } from './months-part.tsx';
 import { NutrientPart } from './nutrient-part.tsx';
 import { SourcePart } from './source-part.tsx';
 import { VolumePart } from './volume-part.tsx';
@@ -9,6 +10,7 @@ function OfSystem({ system }: { system: SystemView }) {
     <section class="part" aria-labelledby={`long-${system.id}`}>
       <h3 id={`long-${system.id}`}>{system.name}</h3>
       <VolumePart system={system} />
+      <MonthsPart system={system} />
       <NutrientPart system={system} />
       <SourcePart system={system} />
     </section>

@@ -1,0 +1,191 @@
+import type { Store } from '#adapters/ports/store.ts';
+import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
+import { substances } from '#rules/dosing/substances.ts';
+import { metricFacts } from '#rules/quantity/metric.ts';
+import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
+import { type GrowthBelief, growthBeliefs, type WhenReached, whenUseReaches } from '#rules/trend/demand-growth.ts';
+import type { SystemConfig } from '../../model/config/schema.ts';
+import { mostMlPerDayPer100L, stockStrength } from '../../model/config/stock-strength.ts';
+import { type Entry, ofKind } from '../../model/journal/journal.ts';
+import { risesPerMl } from './dose-rise.ts';
+import { readEntries } from './known-entries.ts';
+import { demandEvidenceOf } from './known-facts.ts';
+import { planNow } from './standing-plan.ts';
+
+const dayMs = 86_400_000;
+const historyDays = 150;
+const changesLookedAtDays = 90;
+/** A container that lasts less is a chore that gets forgotten. common practice, no published source */
+const leastContainerDays = 7;
+/** Sea water of salinity 35 at 25 °C (EOS-80). */
+const usualDensity_kg_L = 1.0233;
+const lookedAheadDays = 365;
+
+export type Outgrown = WhenReached & {
+  analyte: DemandAnalyte;
+  what: 'dosing' | 'lime_water' | 'container' | 'salinity';
+  /** The use at which it is outgrown, unit a day. */
+  limitPerDay: number;
+  text: string;
+};
+
+export type Growth = { analyte: DemandAnalyte; percentPerMonth: number; low95: number; high95: number };
+
+export type MonthsAhead = { growth: Growth[]; outgrown: Outgrown[]; text: string };
+
+type Limit = Pick<Outgrown, 'analyte' | 'what' | 'limitPerDay'> & { name: string };
+
+type Known = { analyte: DemandAnalyte; beliefs: GrowthBelief[] };
+
+/**
+ * When the use of a system outgrows its pumps, its lime water, its containers and its water changes, at the growth that the tests tell.
+ * It takes the processor some tenths of a second for each analyte, so it rests between them and keeps its answer until there are new
+ * entries, or the next day.
+ */
+export function createMonthsAhead(
+  store: Pick<Store, 'journal'>,
+): (system: SystemConfig, nowMs: number) => Promise<MonthsAhead> {
+  const kept = new Map<string, { mark: string; answer: Promise<MonthsAhead> }>();
+  return (system, nowMs) => {
+    const entries = readEntries(store, system.id, nowMs - historyDays * dayMs);
+    const mark = `${entries.length} ${entries.reduce((last, { id }) => Math.max(last, id), 0)} ${Math.floor(nowMs / dayMs)}`;
+    const before = kept.get(system.id);
+    if (before?.mark === mark) return before.answer;
+    const answer = known(system, entries, nowMs).then((found) => answerOf(system, entries, found, nowMs));
+    kept.set(system.id, { mark, answer });
+    return answer;
+  };
+}
+
+async function known(system: SystemConfig, entries: readonly Entry[], nowMs: number): Promise<Known[]> {
+  const found: Known[] = [];
+  for (const analyte of demandAnalytes) {
+    const beliefs = growthBeliefs(demandEvidenceOf(system, analyte, entries, nowMs), { analyte });
+    if (beliefs.length > 0) found.push({ analyte, beliefs });
+    await new Promise<void>((resume) => setImmediate(resume));
+  }
+  return found;
+}
+
+function answerOf(
+  system: SystemConfig,
+  entries: readonly Entry[],
+  known: readonly Known[],
+  nowMs: number,
+): MonthsAhead {
+  const outgrown = known.flatMap(({ analyte, beliefs }) =>
+    limitsOf(system, analyte, entries, nowMs).map(({ name, ...limit }): Outgrown => {
+      const when = whenUseReaches(beliefs, limit.limitPerDay, lookedAheadDays);
+      return { ...limit, ...when, text: outgrownText(name, limit, when) };
+    }),
+  );
+  outgrown.sort((one, other) => (one.likelyDays ?? Infinity) - (other.likelyDays ?? Infinity));
+  return {
+    growth: known.map(({ analyte, beliefs }) => growthOf(analyte, beliefs)),
+    outgrown,
+    text:
+      known.length === 0
+        ? 'Too few tests to tell how the use grows: eight of an analyte, over some weeks, are the least.'
+        : outgrown.length === 0
+          ? 'No stock states a limit, an evaporation or a container: then nothing is outgrown.'
+          : outgrown[0]!.text,
+  };
+}
+
+function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonly Entry[], nowMs: number): Limit[] {
+  const raising = system.stocks.filter((stock) => (risesPerMl(stock, system.volume_l)[analyte] ?? 0) > 0);
+  const plans = planNow(system, entries, nowMs);
+  const given = raising.filter(({ id }) => plans.some(({ stock }) => stock === id));
+  if (given.length === 0) return [];
+  const riseOf = (stock: (typeof given)[number], ml: number) => ml * (risesPerMl(stock, system.volume_l)[analyte] ?? 0);
+  const planned = (id: string) => plans.find(({ stock }) => stock === id)?.mlPerDay ?? 0;
+  const mostMl = (stock: (typeof given)[number]): number | undefined => {
+    const most = mostMlPerDayPer100L(stock, system.volume_l);
+    return most === undefined ? undefined : (most * system.volume_l) / 100;
+  };
+  const limits: Limit[] = [];
+  const most = given.map((stock) => ({ stock, ml: mostMl(stock) }));
+  // What has no limit is not outgrown, and with it all together are not.
+  if (most.every(({ ml }) => ml !== undefined)) {
+    const isLime = given.every(({ top_off }) => top_off !== undefined);
+    limits.push({
+      ...{ analyte, what: isLime ? 'lime_water' : 'dosing' },
+      limitPerDay: most.reduce((sum, { stock, ml }) => sum + riseOf(stock, ml ?? 0), 0),
+      name: isLime
+        ? 'the lime water that evaporation allows'
+        : `the most that ${given.map(({ name }) => name).join(' and ')} may give`,
+    });
+  }
+  const [only, ...others] = given;
+  if (only === undefined || others.length > 0) return limits;
+  if (only.container_ml !== undefined)
+    limits.push({
+      ...{ analyte, what: 'container', limitPerDay: riseOf(only, only.container_ml / leastContainerDays) },
+      name: `a container of ${only.name} that lasts ${leastContainerDays} days`,
+    });
+  const perRise = planned(only.id) > 0 ? saltPerRise(system, only, analyte) : undefined;
+  const share = changedSharePerDay(system, entries, nowMs);
+  const band = system.bands.salinity;
+  if (perRise !== undefined && perRise > 0 && share > 0 && band !== undefined)
+    // At rest the salt of a day's doses is what the day's share of changed water takes away.
+    limits.push({
+      ...{ analyte, what: 'salinity', limitPerDay: (share * ((band.high - band.low) / 2)) / perRise },
+      name: `what your water changes keep of the salinity (salt left by ${only.name})`,
+    });
+  return limits;
+}
+
+/** Salinity that stays for each unit of the analyte raised; undefined for a stock whose make-up is not known. */
+function saltPerRise(
+  system: SystemConfig,
+  stock: SystemConfig['stocks'][number],
+  analyte: DemandAnalyte,
+): number | undefined {
+  const strength = stockStrength(stock);
+  if (strength.of === 'rises' || strength.gramsPerLitre === undefined) return undefined;
+  const grams = strength.gramsPerLitre / 1000;
+  const { lasting } = salinityFromDose(substances[strength.substance], grams, system.volume_l, usualDensity_kg_L);
+  return lasting / (risesPerMl(stock, system.volume_l)[analyte] ?? Number.POSITIVE_INFINITY);
+}
+
+function changedSharePerDay(system: SystemConfig, entries: readonly Entry[], nowMs: number): number {
+  const litres = ofKind(entries, 'water_change')
+    .filter(({ timeMs }) => timeMs > nowMs - changesLookedAtDays * dayMs && timeMs <= nowMs)
+    .reduce((sum, { body }) => sum + body.volume_l, 0);
+  return litres / changesLookedAtDays / system.volume_l;
+}
+
+function growthOf(analyte: DemandAnalyte, beliefs: readonly GrowthBelief[]): Growth {
+  const sorted = beliefs.toSorted((a, b) => a.growthShare - b.growthShare);
+  const at = (share: number): number => {
+    let passed = 0;
+    for (const { weight, growthShare } of sorted) {
+      passed += weight;
+      if (passed >= share) return growthShare;
+    }
+    return sorted.at(-1)?.growthShare ?? 0;
+  };
+  const mean = beliefs.reduce((sum, { weight, growthShare }) => sum + weight * growthShare, 0);
+  const percent = (share: number): number => 100 * (Math.exp(30 * share) - 1);
+  return { analyte, percentPerMonth: percent(mean), low95: percent(at(0.025)), high95: percent(at(0.975)) };
+}
+
+function weeks(days: number): string {
+  return days < 10 ? `${Math.round(days)} days` : `${Math.round(days / 7)} weeks`;
+}
+
+function outgrownText(name: string, { analyte, limitPerDay }: Omit<Limit, 'name'>, when: WhenReached): string {
+  const { label, unit, decimals } = metricFacts[analyte];
+  const limit = `${limitPerDay.toFixed(Math.max(1, decimals))} ${unit} a day`;
+  const what = `${label} outgrows ${name} (${limit})`;
+  if (when.likelyDays === undefined) {
+    const chance = Math.round(100 * when.chanceWithin);
+    return `${what}: not within a year, by what the tests tell${chance >= 5 ? ` (chance ${chance} in 100)` : ''}.`;
+  }
+  if (when.likelyDays === 0) return `${what}: it has already, as far as the tests can tell.`;
+  const { low95Days: low = 0, high95Days: high } = when;
+  if (high === undefined)
+    return `${what}: at this growth in ${weeks(when.likelyDays)}, no sooner than ${weeks(low)}, perhaps not within a year.`;
+  const within = Math.max(1, Math.round((high - low) / 2 / 7));
+  return `${what}: at this growth in ${weeks(when.likelyDays)}, ± ${within}.`;
+}
