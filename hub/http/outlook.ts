@@ -1,4 +1,5 @@
 import type { Advice } from '#rules/dosing/advice-types.ts';
+import { sdsFor95Percent } from '#rules/trend/normal-distribution.ts';
 import { type RobustTrend, robustTrend } from '#rules/trend/robust-trend.ts';
 import type { Outlook, OutlookPoint } from '../api/room.ts';
 
@@ -11,7 +12,6 @@ const breakoutHours = 1.5;
 const fewestPoints = 7;
 /** A trend is believed to go on for about a day; further on it fades (a damped trend, common practice in forecasting). */
 const fadeHours = 24;
-const sdsFor95Percent = 1.96;
 /** Median absolute deviation of a normal distribution to its standard deviation. */
 const madToSd = 1.4826;
 

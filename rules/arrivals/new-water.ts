@@ -32,6 +32,7 @@ const whatToDo: Readonly<Record<MatchedMetric, [tooLow: string, tooHigh: string]
   salinity: ['Add salt, let it dissolve and measure again.', 'Add fresh water, mix and measure again.'],
   alkalinity: ['Raise it, or use less of it at once.', 'Use less of it at once, or another salt.'],
 };
+/** Outside these a number is a slip of the pen, and no water. Chosen here, wide enough for fresh water and brine. */
 const edges: Readonly<Record<MatchedMetric, [number, number]>> = {
   temperature: [0, 40],
   salinity: [0, 60],

@@ -43,6 +43,7 @@ export type ProtocolFault = {
   text: string;
 };
 
+/** More than any arrival has; a file that loops is refused. Chosen here. */
 const mostSteps = 40;
 /** Longest timer of a step other than a soak, minutes. */
 const longestMinutes = 240;

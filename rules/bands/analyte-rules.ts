@@ -10,6 +10,7 @@ import { planOf } from './room-rules.ts';
 /** What tests, doses and the estimator say is remembered, and handed to the kinds that judge by it. */
 
 const dayMs = 86_400_000;
+/** What no rule looks back beyond: tests, days of doses, doses. Chosen here: a machine that doses each hour keeps three weeks. */
 const mostTests = 12;
 const dosesKeptMs = 14 * dayMs;
 const mostDoses = 500;

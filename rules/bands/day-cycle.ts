@@ -7,6 +7,7 @@ import { middleOf } from './five-minute-median.ts';
  */
 
 const hourMs = 3_600_000;
+/** A habit is that of a week, since a week has work days and free days. Chosen here. A day has 24 hours. */
 const days = 7;
 const hours = 24;
 /** With fewer days a single odd one would pass for the habit. */

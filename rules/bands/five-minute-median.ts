@@ -4,6 +4,7 @@
  * most readings, and never holds more than a dozen values.
  */
 
+/** Chosen here: no fault of a tank is acted on sooner than in five minutes, and dosing and waves act within them. */
 const bucketMs = 5 * 60_000;
 /** Fewer values than these cannot outvote one spike: then the medians of the last buckets join in. */
 const leastValues = 3;

@@ -31,6 +31,7 @@ export type MetricDefaults = {
   calibrateEveryDays?: number;
 };
 
+/** A test comes by the day: half an hour is what a person needs to test again. Common practice, no published source */
 const tested: MetricDefaults = {
   // An analyser gives a value every few hours: half an hour makes it two values, so one bad titration wakes nobody.
   onDelayMinutes: 30,

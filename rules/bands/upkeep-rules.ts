@@ -9,6 +9,7 @@ import type { EdgeMemory } from './room-state.ts';
 
 const minuteMs = 60_000;
 const dayMs = 86_400_000;
+/** More than any room has; what comes beyond is not remembered. Chosen here. */
 const mostEdges = 1000;
 const mostCalibrations = 20_000;
 

@@ -5,15 +5,10 @@ import type { Worked } from './advice-worked.ts';
 import { salinityFromDose } from './salinity-from-dose.ts';
 import { salinityText } from './salinity-text.ts';
 import type { StockInUse } from './stocks-in-use.ts';
+import { evaporatedShare, lowMagnesium_mg_L, usualDensity_kg_L } from './water-facts.ts';
 
-/** Magnesium below which calcium carbonate precipitates more easily, mg/L. @source common practice, no published source */
-const lowMagnesium = 1150;
 /** Days over which a side effect is followed. */
 const sideEffectDays = 7;
-/** Sea water of salinity 35 at 25 °C (EOS-80); a percent more or less changes nothing here. */
-const usualDensity_kg_L = 1.0233;
-/** Part of the volume that evaporates in a day at the least in a warm room, and so may come back as a dose. */
-const evaporatedShare = 0.007;
 
 type Poured = { dose: DailyDose; one?: StockInUse };
 
@@ -62,7 +57,7 @@ export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): str
   if (
     (input.analyte === 'alkalinity' || input.analyte === 'calcium') &&
     magnesium !== undefined &&
-    magnesium < lowMagnesium
+    magnesium < lowMagnesium_mg_L
   ) {
     cautions.push(
       `Magnesium is low (${withUnit('magnesium', magnesium, input.units)}): calcium carbonate precipitates more easily. Raise it before large corrections.`,

@@ -5,14 +5,13 @@ import type { AdviceInput, AdviceTest, HoldBack, HoldBackRule } from './advice-t
 import { outOfStep } from './out-of-step.ts';
 import { precipitation } from './precipitation.ts';
 import { salinityText } from './salinity-text.ts';
+import { soundSalinity } from './water-facts.ts';
 
 type Rule = {
   rule: HoldBackRule;
   whenTrue: (input: AdviceInput, estimate: DemandEstimate, last: AdviceTest) => string | undefined;
 };
 
-/** Salinity outside this is taken for a wrong reading, or for water in which no other test can be trusted. */
-const soundSalinity = { low: 29, high: 40 };
 /** A rise beyond the doses is told only when it rests on so many tests. */
 const fewestTests = 4;
 

@@ -34,6 +34,7 @@ const fallbacks = {
   salinity: { name: 'salinity', value: 35, mostDays: 14, low: 25, high: 42 },
   temperature_C: { name: 'temperature', value: 25, mostDays: 2, low: 15, high: 33 },
 };
+/** pH on the total scale of a reef in the evening; 8.35 is the high end of what reef tanks show. Common practice, no published source */
 const usualPh = { total: 8.2, cautiousTotal: 8.35, mostDays: 1, low: 7, high: 9 };
 
 /** Most that one dose may lift the pH. @source common practice, no published source */

@@ -8,9 +8,8 @@ import {
 } from './advice-salinity-level.ts';
 import type { HoldBack, HoldBackRule } from './advice-types.ts';
 import { salinityChangeText, salinityText } from './salinity-text.ts';
+import { soundSalinity } from './water-facts.ts';
 
-/** Outside this no reef tank stands: the instrument is wrong. */
-const soundSalinity = { low: 25, high: 42 };
 /** Conductivity moves by 2 % for each °C: an old temperature makes a false salinity within the hour. */
 const temperatureGoodForMs = 3_600_000;
 /** Probe and test further apart than so many standard deviations are not two views of one water. */

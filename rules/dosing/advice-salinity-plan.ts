@@ -2,13 +2,13 @@ import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { daysAhead } from './advice-facts.ts';
 import type { SalinityAdviceInput, SalinityLevel } from './advice-salinity-level.ts';
 import type { WaterSteps } from './advice-types.ts';
+import { evaporatedShare } from './water-facts.ts';
 
 /** Most change a day when the band does not say. @source common practice, no published source */
 const usualMostPerDay = 0.5;
 /** Salinity within this share of half the band is left alone: every exchange moves all the rest as well. */
 const leftAloneShare = 0.5;
-/** Share of the volume that may be taken as evaporated in a day, and that a day's exchange may have. */
-const evaporatedShare = 0.01;
+/** Share of the volume that a day's exchange may have. Common practice, no published source */
 const exchangedShare = 0.1;
 /** A day's exchange above this share of the volume throws away more salt than is missing: then salt alone is dissolved. */
 const largeExchange = 0.04;

@@ -6,9 +6,9 @@ import type { AdviceInput, SideEffect } from './advice-types.ts';
 import { salinityFromDose } from './salinity-from-dose.ts';
 import { salinityChangeText } from './salinity-text.ts';
 import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
+import { usualDensity_kg_L } from './water-facts.ts';
 
-/** Sea water of salinity 35 at 25 °C (EOS-80); a percent more or less changes nothing here. */
-const usualDensity_kg_L = 1.0233;
+/** A side effect smaller than this share of the band's change a day is not told. Chosen here. */
 const leastShareTold = 0.01;
 
 /**

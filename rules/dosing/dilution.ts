@@ -1,4 +1,4 @@
-import { atSalinity } from '../seawater/at-salinity.ts';
+import { atSalinity, commonSalinity } from '../seawater/at-salinity.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { dayMs } from './advice-facts.ts';
 import type { AdviceInput } from './advice-types.ts';
@@ -8,8 +8,6 @@ const leastFall = 0.4;
 /** Tests of the last weeks are compared: what the tank was longer ago, its keeper has dosed for since. */
 const comparedDays = 21;
 const fewestBefore = 2;
-/** Of a reef where the band does not say. */
-const usualSalinity = 35;
 
 export type Dilution = {
   salinityBefore: number;
@@ -39,7 +37,7 @@ export function dilutionOf(
   const mean = (of: (test: (typeof before)[number]) => number): number =>
     before.reduce((sum, test) => sum + of(test), 0) / before.length;
   const { salinity: band } = system.otherBands;
-  const wanted = band === undefined ? usualSalinity : (band.low + band.high) / 2;
+  const wanted = band === undefined ? commonSalinity : (band.low + band.high) / 2;
   const salinityBefore = Math.min(
     wanted,
     mean(({ salinity }) => salinity),

@@ -6,6 +6,7 @@ import { type Choice, lossScale } from './control.ts';
 import type { HighSide } from './high-side.ts';
 import { type SoonerTest, soonerTest } from './sooner-test.ts';
 
+/** A test is asked for no sooner than the next half day, and no later than in two weeks. Common practice, no published source */
 const shortestDays = 0.5;
 const longestDays = 14;
 /** Tests of one sitting, taken again, tell no rhythm. */

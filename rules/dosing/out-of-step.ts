@@ -2,6 +2,7 @@ import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { shown, withUnit } from './advice-facts.ts';
 import type { AdviceInput } from './advice-types.ts';
 import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
+import { lowMagnesium_mg_L } from './water-facts.ts';
 
 /** Demands compared only when each rests on so many tests. */
 const testsToCompare = 4;
@@ -10,8 +11,6 @@ const testsToCompare = 4;
  * share of the expected calcium demand is let pass. @source common practice, no published source
  */
 const looseShare = 0.35;
-/** Magnesium below which calcium carbonate falls out more easily, mg/L. @source common practice, no published source */
-const lowMagnesium = 1150;
 /** A product is taken as not arriving when the demand looks too large by what it should give, within this share. */
 const missedShare = 0.35;
 
@@ -48,7 +47,7 @@ function culprit(input: AdviceInput, pair: Pair): string {
   if (missed !== undefined)
     return `Likely culprit: the ${missed} product does not arrive, since the demand looks too large by just what the plan gives. Look at its pump, line, container and strength.`;
   const magnesium = input.water.magnesium_mg_L;
-  if (magnesium !== undefined && magnesium.value < lowMagnesium)
+  if (magnesium !== undefined && magnesium.value < lowMagnesium_mg_L)
     return `Likely culprit: magnesium is low (${withUnit('magnesium', magnesium.value, input.units)}), so that calcium carbonate precipitates by itself. Look for white crusts on heaters and pumps, and raise magnesium first.`;
   const { of, why } = lessSureTest(pair);
   return `Likely culprit: the ${of} test (${why}); check it against a standard. A dose that was not logged does the same.`;

@@ -10,6 +10,7 @@ const carbonate_g_mol = molarMass_g_mol({ C: 1, O: 3 });
 const bicarbonate_g_mol = molarMass_g_mol({ H: 1, C: 1, O: 3 });
 const hydroxide_g_mol = molarMass_g_mol({ H: 1, O: 1 });
 
+/** For one equivalent of alkalinity: a mole of bicarbonate or hydroxide, half a mole of carbonate. Follows from the charges. */
 const anionMass_g_mol = {
   none: 0,
   bicarbonate: bicarbonate_g_mol,

@@ -29,6 +29,7 @@ const ionUnits = new Map(
 );
 const quantities: readonly RiseQuantity[] = ['alkalinity_dKH', 'alkalinity_meq_L', ...ionUnits.keys()];
 
+/** A tonne, a millilitre, ten thousand cubic metres: beyond them a unit was mistaken. Chosen here. */
 const mostGrams = 1e6;
 const smallestVolumeL = 0.001;
 const mostVolumeL = 1e7;

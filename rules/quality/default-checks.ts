@@ -7,6 +7,7 @@ export type { StreamChecks };
 /** A pause after which the last values say little about the next one: waves, dosing and lights act within it. */
 const gapMinutes = 30;
 
+/** An analyser that titrates by itself speaks once a day or every other. Common practice, no published source */
 const analyserGapMinutes = 48 * 60;
 
 const defaults: Record<Metric, StreamChecks> = {

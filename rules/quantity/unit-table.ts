@@ -4,8 +4,10 @@ import type { Unit } from './unit-forms.ts';
 
 export type { Unit };
 
+/** A number without a unit. Exact. */
 const pureNumber: readonly Unit[] = [{ name: '', factor: 1, also: ['/', '1'] }];
 
+/** Exact: decimal multiples of S/m; mho is another name of S. */
 const conductivity: readonly Unit[] = [
   { name: 'mS/cm', factor: 1, also: ['dS/m', 'mmho/cm'] },
   { name: 'µS/cm', factor: 0.001, also: ['umho/cm'] },

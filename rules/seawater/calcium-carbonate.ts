@@ -9,6 +9,7 @@ type Mineral = {
   sThreeHalves: number;
 };
 
+/** @source Mucci 1983, Am. J. Sci. 283:780, table 6 */
 const aragonite: Mineral = {
   constant: -171.945,
   perT: 2903.293,
@@ -17,6 +18,7 @@ const aragonite: Mineral = {
   sThreeHalves: 0.0059415,
 };
 
+/** @source Mucci 1983, Am. J. Sci. 283:780, table 6 */
 const calcite: Mineral = {
   constant: -171.9065,
   perT: 2839.319,

@@ -46,6 +46,7 @@ export const constantUncertaintyOrr2018: Readonly<Record<ConstantName, number>> 
   boron: 0.02,
 };
 
+/** Within these the constants hold. @source Lueker et al. 2000 for salinity and temperature; the rest as `carbonateRange` has it */
 const inputRange: Record<InputName, readonly [number, number]> = {
   ...carbonateRange,
   salinity: [19, 43],

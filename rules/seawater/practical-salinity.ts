@@ -26,6 +26,7 @@ const c = [0.6766097, 2.00564e-2, 1.104259e-4, -6.9698e-7, 1.0031e-9] as const;
 
 type Coefficients = readonly [number, number, number, number, number, number];
 
+/** Where PSS-78 holds. @source UNESCO technical papers in marine science 44 (1983) */
 const lowestTemperature_C = -2;
 const highestTemperature_C = 35;
 const highestSalinity = 42;

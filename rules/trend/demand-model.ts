@@ -25,6 +25,7 @@ export type Wander = {
 };
 
 export const dayMs = 86_400_000;
+/** A full turn, rad. Exact. */
 const turn = 2 * Math.PI;
 /** How fast the day cycle itself may change, for each square root of a day: lights are rarely altered. */
 const cycleSd = 0.005;

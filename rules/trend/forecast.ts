@@ -35,6 +35,7 @@ export type Forecast = {
   leavesBy?: 'low' | 'high';
 };
 
+/** Chosen here: enough for a smooth curve of a week. */
 const pointsPerDay = 4;
 
 /**

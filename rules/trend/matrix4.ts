@@ -3,6 +3,7 @@ import { OutOfRange } from '../quantity/out-of-range.ts';
 /** A 4 × 4 matrix, row by row, 16 numbers. */
 export type Matrix4 = readonly number[];
 
+/** Rows of the identity. Exact. */
 export const identity4: Matrix4 = [1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1, 0, 0, 0, 0, 1];
 
 /** F P Fᵀ, P symmetric. */

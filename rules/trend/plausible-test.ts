@@ -29,6 +29,7 @@ const plausible: Partial<Record<Analyte, Plausible>> = {
   temperature: { low: 12, high: 35, usualSd: 1.5 },
 };
 
+/** What a finger or a comma does to a number. Exact powers of ten. */
 const decimalSlips = [
   { factor: 10, because: 'decimal point left out' },
   { factor: 0.1, because: 'decimal point one place too far left' },

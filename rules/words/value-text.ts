@@ -1,6 +1,7 @@
 import type { Band, KeepersUnits } from '../quantity/band.ts';
 import { type Metric, metricFacts } from '../quantity/metric.ts';
 import { fromStoreUnit, isUnitOf } from '../quantity/unit.ts';
+import { commonSalinity } from '../seawater/at-salinity.ts';
 import { specificGravity25FromSalinity } from '../seawater/specific-gravity.ts';
 
 /** How numbers and times are put into an alarm's sentence, in the units that the keeper asked for. */
@@ -42,14 +43,12 @@ export function valueText(metric: Metric, value: number, units: KeepersUnits): s
 
 /** A difference or a limit as a person would write it, e.g. `0.5 °C`. @param amount  in the metric's store unit */
 export function amountText(metric: Metric, amount: number, units: KeepersUnits): string {
-  const from = metric === 'salinity' ? usualSalinity : 0;
+  // A difference in specific gravity is that between the common salinity and one so much higher.
+  const from = metric === 'salinity' ? commonSalinity : 0;
   const shown = shownAs(metric, from, units);
   const difference = Math.abs(shown.of(from + amount) - shown.of(from)) * Math.sign(amount);
   return withUnit(String(Number(difference.toFixed(shown.decimals + 1))), shown.unit);
 }
-
-/** A difference in specific gravity is that between this salinity and one so much higher. */
-const usualSalinity = 35;
 
 /** The edges as the keeper wrote them, e.g. `25 to 26.5 °C`. */
 export function bandText(metric: Metric, band: Band, units: KeepersUnits): string {

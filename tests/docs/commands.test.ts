@@ -135,7 +135,9 @@ describe('the pages themselves', () => {
   });
 
   test('a page for keepers is longer than a page', () => {
-    const written = ['http', 'mqtt', 'configuration', 'influxdb', 'metrics'].map((name) => `deploy/docs/${name}.md`);
+    const written = ['http', 'mqtt', 'configuration', 'influxdb', 'metrics', 'constants'].map(
+      (name) => `deploy/docs/${name}.md`,
+    );
     for (const page of docPages().filter((each) => each.startsWith('deploy/docs/') && !written.includes(each))) {
       const lines = readFileSync(join(repository, page), 'utf8').split('\n').length;
       expect({ page, lines: Math.min(lines, 100) }).toEqual({ page, lines });

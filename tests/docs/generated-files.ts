@@ -1,5 +1,6 @@
 import { alarmsReference } from './alarms-reference.ts';
 import { configurationReference } from './configuration-reference.ts';
+import { constantsReference } from './constants-reference.ts';
 import { httpReference } from './http-reference.ts';
 import { influxReference } from './influx-reference.ts';
 import type { SaidByHub } from './live-hub.ts';
@@ -15,5 +16,6 @@ export function generatedFiles({ document, metrics }: SaidByHub): Map<string, st
     ['deploy/docs/configuration.md', configurationReference()],
     ['deploy/docs/influxdb.md', influxReference()],
     ['deploy/docs/metrics.md', metricsReference(metrics)],
+    ['deploy/docs/constants.md', constantsReference()],
   ]);
 }

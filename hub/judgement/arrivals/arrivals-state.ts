@@ -74,6 +74,7 @@ export type ArrivalsState = {
   runs: RunFacts[];
 };
 
+/** Before the first arrival; numbers count from 1. */
 export const emptyArrivals: ArrivalsState = { nextArrival: 1, nextRun: 1, arrivals: [], checklist: noRuns, runs: [] };
 
 /** More than a farm takes in within years; beyond it the oldest closed one is left to the journal. */

@@ -11,6 +11,7 @@ import { planSeenMs } from './standing-plan.ts';
 import { stocksGiven } from './stocks-given.ts';
 
 const dayMs = 86_400_000;
+/** Tests that advice looks back at and shows. Chosen here: two a week for a month. */
 const testsShown = 8;
 /** Arrivals that may still explain what is used. */
 const arrivalDays = 21;

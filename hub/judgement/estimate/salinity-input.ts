@@ -3,6 +3,7 @@ import type { SalinityAdviceInput, SalinityProbe } from '#rules/dosing/advice-sa
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
 import { substanceNamed } from '#rules/dosing/substances.ts';
+import { usualDensity_kg_L } from '#rules/dosing/water-facts.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { robustTrend } from '#rules/trend/robust-trend.ts';
@@ -17,8 +18,6 @@ const levelHours = 6;
 const fewestPoints = 5;
 /** A trend over less than this is the day's own swing. */
 const fewestTrendHours = 12;
-/** Sea water of salinity 35 at 25 °C (EOS-80); a percent more or less changes nothing here. */
-const usualDensity_kg_L = 1.0233;
 
 type SalinityStore = Pick<Store, 'series' | 'latest' | 'summaries'>;
 

@@ -126,6 +126,7 @@ export function isHidden(notice: OpenNotice): boolean {
   return notice.isShelved || notice.isSuppressed;
 }
 
+/** Most urgent first. */
 export const rank: Record<Priority, number> = { high: 0, medium: 1, low: 2 };
 
 /** Urgent first, then in order of time. */

@@ -3,6 +3,7 @@ import type { Priority } from '#rules/bands/watched-room.ts';
 import type { NoticeSettings, QuietWindow } from './notice-settings.ts';
 
 const minuteMs = 60_000;
+/** Of a day. Exact. */
 const dayMinutes = 1440;
 
 /**

@@ -3,6 +3,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import { guidedBeaker } from '#rules/titration/guided-setup.ts';
 import { type Guidance, guideTitration } from '#rules/titration/guided-titration.ts';
+import { sdsFor95Percent } from '#rules/trend/normal-distribution.ts';
 import type { Calibrations } from '../../flow/calibration/calibrations.ts';
 import type { Entered, Entries } from '../../flow/entries/enter.ts';
 import type { BoundProbe } from '../../flow/pipeline/bound-probe.ts';
@@ -23,8 +24,6 @@ const forgottenAfterMs = 6 * 60 * minuteMs;
 const maintenanceMs = 120 * minuteMs;
 /** More portions than any run needs. */
 const mostPortions = 100;
-/** 95 % of a normal distribution lie within so many standard deviations. @source JCGM 100:2008, table G.1 */
-const sdsOf95 = 1.96;
 
 export type TitratorDeps = {
   config: Config;
@@ -191,7 +190,7 @@ export function createTitrator(deps: TitratorDeps): Titrator {
           ...{ system: run.system, analyte: 'alkalinity', unit: 'dKH', key: `titration:${run.id}`, confirmed: true },
           value: Number(verdict.totalAlkalinity_dkh.toFixed(3)),
           // Few points widen the interval beyond their sd; whoever weighs the test takes the sd for that of a normal distribution.
-          sd: Number(((verdict.halfWidth95_umol_kg / sdsOf95) * dkhPerUmol).toFixed(4)),
+          sd: Number(((verdict.halfWidth95_umol_kg / sdsFor95Percent) * dkhPerUmol).toFixed(4)),
           time: new Date(lastMs(run)).toISOString(),
           by: by ?? run.by,
         },

@@ -14,6 +14,7 @@ const testAtMostMs: Partial<Record<Metric, number>> = {
   ph: 12 * hourMs,
   salinity: 3 * 24 * hourMs,
 };
+/** What corals use moves within a week by less than a test tells. Common practice, no published source */
 const otherTestAtMostMs = 7 * 24 * hourMs;
 
 export type Fact = { value: number; timeMs: number; by: 'probe' | 'test' };

@@ -12,6 +12,7 @@ import { type AlarmKind, type Asked, type Judged, onMedians, untilNext } from '.
  * robust slope (Theil 1950, Sen 1968: the median of the slopes of all pairs), and the usual day ahead carried on by it.
  */
 
+/** The slope is that of a day, of which three quarters must be heard: less of it leaves the day's own swing in. Chosen here. */
 const windowHours = 24;
 const leastHours = 18;
 /** Further ahead nothing is said. */

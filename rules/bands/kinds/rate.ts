@@ -9,6 +9,7 @@ import { type AlarmKind, secondPriority } from './kind.ts';
  * is used up, not after an hour.
  */
 
+/** A rate is stated by the hour, so that is what is looked at. Chosen here. */
 const windowMs = 3_600_000;
 /** A bucket every five minutes fills an hour. */
 const mostPoints = 13;

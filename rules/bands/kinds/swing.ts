@@ -8,6 +8,7 @@ import { type AlarmKind, onMedians, secondPriority } from './kind.ts';
  */
 
 const hourMs = 3_600_000;
+/** The swing of a tank is that of its day. */
 const hours = 24;
 
 export type LastDay = {

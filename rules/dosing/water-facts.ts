@@ -1,0 +1,23 @@
+/** What is taken as known of the water of any reef tank, in one place. */
+
+/**
+ * Salinity outside this is taken for a wrong reading: no reef tank stands there, and no dose and no change of salt is built on it. A tank
+ * that is thinned within it is told by `dilutionOf`. Common practice, no published source
+ */
+export const soundSalinity = { low: 25, high: 42 };
+
+/** Magnesium below which calcium carbonate precipitates more easily, mg/L. Common practice, no published source */
+export const lowMagnesium_mg_L = 1150;
+
+/**
+ * Share of the volume that evaporates in a day, and so may come back as a dose or as salt water: 0.005 to 0.02 in warm rooms. Common
+ * practice, no published source
+ */
+export const evaporatedShare = 0.01;
+
+/**
+ * Sea water of salinity 35 at 25 °C, kg/L; a percent more or less changes nothing where it is used.
+ *
+ * @source EOS-80, UNESCO technical papers in marine science 44 (1983)
+ */
+export const usualDensity_kg_L = 1.0233;
