@@ -12,6 +12,7 @@ import { knownWater, type ScaleOf, type WaterStore } from './known-water.ts';
 import { planNow } from './standing-plan.ts';
 
 const dayMs = 86_400_000;
+/** As far back as the estimate looks. Chosen here, with it. */
 const entriesOfDays = 120;
 
 export type SourceNow = {
