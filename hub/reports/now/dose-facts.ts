@@ -35,10 +35,9 @@ export function askedByAdvice(
   const holdBack = kind === 'hold_back' ? { holdBack: holdBacks[0]?.text ?? advice.reason } : {};
   const label = isMetric(analyte) ? inSentence(metricFacts[analyte].label) : analyte;
   const about = { system, analyte, label };
-  const dailyOf = (stock: string | undefined): { daily?: string } => {
-    const ml = stock === undefined ? undefined : plan.get(stock);
-    return ml === undefined ? {} : { daily: `${Number(ml.toFixed(1))} mL a day` };
-  };
+  /** What is given of it every day now, by the plan and by hand. */
+  const dailyOf = (amount: number | undefined, unit: string | undefined): { daily?: string } =>
+    amount === undefined || amount <= 0 ? {} : { daily: `${Number(amount.toFixed(1))} ${unit ?? 'mL'} a day` };
   const amountOf = ({ amountPerDay = 0, unit, product, risePerDay }: DailyAmount): string =>
     product === undefined
       ? `${analyte === 'salinity' ? '' : withUnit(analyte, risePerDay, units)} of ${label}`
@@ -49,7 +48,9 @@ export function askedByAdvice(
     doses.push({ ...about, amount: `${waterWords[water.do]} ${water.litresOnDay[0]} L`, relation: 'alone' });
   for (const today of advice.today) {
     if (today.product !== undefined && isGiven(today.product.id, today.amountPerDay ?? 0, givenToday)) continue;
-    const daily = dailyOf(today.product?.id);
+    const id = today.product?.id;
+    const changed = advice.plan.find(({ product }) => product?.id === id);
+    const daily = dailyOf(changed?.amountPerDay ?? (id === undefined ? undefined : plan.get(id)), changed?.unit);
     doses.push({
       ...{ ...about, ...daily, amount: `Dose ${amountOf(today)} today` },
       relation: daily.daily === undefined ? 'alone' : 'on_top_of_daily',
@@ -59,7 +60,7 @@ export function askedByAdvice(
   for (const change of advice.plan) {
     const stop = `Stop ${change.product?.name ?? `dosing ${label}`}`;
     const amount = change.risePerDay > 0 ? `Dose ${amountOf(change)} a day` : stop;
-    doses.push({ ...about, ...dailyOf(change.product?.id), amount, relation: 'instead_of_daily' });
+    doses.push({ ...about, ...dailyOf(change.before.amountPerDay, change.unit), amount, relation: 'instead_of_daily' });
   }
   return { doses, ...holdBack, retestAtMs };
 }

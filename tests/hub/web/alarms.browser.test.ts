@@ -151,7 +151,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
   });
 
   test('maintenance cannot be ended early', async () => {
-    await page.getByRole('button', { name: 'End it now' }).click();
+    await page.getByRole('button', { name: 'End the maintenance of' }).click();
     await page.locator('.maintenance').waitFor({ state: 'detached' });
     expect(await windows()).toEqual([]);
     const told = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=alarm`);

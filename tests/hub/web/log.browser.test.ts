@@ -132,7 +132,7 @@ describe.skipIf(isMissing('chromium'))('what was entered, in a browser', () => {
     await page.goto(`${hub.url}/#/system/display`);
     await page.reload();
     await page.getByRole('button', { name: 'Log a test' }).waitFor();
-    await tabTo(page, 'Log of Display');
+    await tabTo(page, 'All entries of Display');
     await page.keyboard.press('Enter');
     await page.getByRole('heading', { name: 'Log' }).waitFor();
     await line('Calcium 410 mg/L').waitFor();

@@ -228,6 +228,9 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
   test('an alarm does not appear, or cannot be acknowledged', async () => {
     temperature_C = 27.21;
     const alarm = page.locator('.alarm', { hasText: 'Temperature is 27.21' });
+    // Its line is in the list of what to do; the card says how many there are, and has them.
+    await page.locator('.deed', { hasText: 'Temperature is 27.21' }).waitFor();
+    await page.locator('.alarm-fold summary', { hasText: /^\d active alarms?/ }).click();
     await alarm.waitFor();
     expect(await page.locator('.sentence').textContent()).toMatch(/\d active alarms? in Display tank/);
     await page.locator('[data-metric="temperature"]', { hasText: 'above its band' }).waitFor();

@@ -133,7 +133,7 @@ export function ChartText({
   const own = `${summary(metric, points, bands, zone)}${testWords(metric, marks)}`.trim();
   return (
     <>
-      <p>{unbroken(own) || (isRead ? 'Nothing is known of this span.' : 'The hub is asked …')}</p>
+      <p>{unbroken(own) || (isRead ? 'Nothing is known of this span.' : 'Asking the hub …')}</p>
       {bands.length > 1 && <p>{bandWords(metric, bands, zone)}</p>}
       {data.singles !== undefined && <p role="status">{singlesWords(data, span)}</p>}
       {over !== undefined && beside !== undefined && (

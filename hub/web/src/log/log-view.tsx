@@ -4,6 +4,7 @@ import { askRoute } from '../kit/ask.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { momentText } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { unbroken } from '../kit/words.ts';
 import { EntryForm } from '../room/entry-form.tsx';
 import { correctionOf, type Logged, type LoggedKind, loggedKinds, loggedWords } from './logged.ts';
@@ -38,16 +39,18 @@ function Item({
   system,
   zone,
   isNamed,
+  pieceNames,
   say,
 }: {
   entry: Logged;
   system: SystemView;
   zone: string;
   isNamed: boolean;
+  pieceNames: ReadonlyMap<string, string>;
   say(words: string): void;
 }) {
   const [isOpen, setOpen] = useState(false);
-  const words = loggedWords(system, entry);
+  const words = loggedWords(system, entry, pieceNames);
   const correction = correctionOf(entry, zone);
   const { note, by } = entry.body;
   const more = [
@@ -107,6 +110,8 @@ export default function LogView({ view, parts }: PlaceProps) {
     };
   }, [systemId, kind, shown, view]);
 
+  const { told: pieces } = useAnswer('GET /api/pieces', { query: { here: 'false' } });
+  const pieceNames = new Map((pieces ?? []).map(({ id, kind: what }) => [id, `${what} (${id})`]));
   const systems = new Map(view.systems.map((system) => [system.id, system]));
   return (
     <main class="page">
@@ -158,7 +163,12 @@ export default function LogView({ view, parts }: PlaceProps) {
           if (system === undefined) return null;
           const isNamed = systemId === '' && view.systems.length > 1;
           return (
-            <Item key={entry.id} {...{ entry, system, isNamed }} zone={view.timezone} say={(words) => setSaid(words)} />
+            <Item
+              key={entry.id}
+              {...{ entry, system, isNamed, pieceNames }}
+              zone={view.timezone}
+              say={(words) => setSaid(words)}
+            />
           );
         })}
       </ul>

@@ -23,8 +23,12 @@ export type Logged = EntryAnswer<LoggedKind>;
 
 const text = (value: string | number | undefined): string => (value === undefined ? '' : String(value));
 
-/** An entry as a person says it. */
-export function loggedWords(system: SystemView, { kind, body }: Logged): string {
+/** An entry as a person says it. @param pieceNames  what a piece is, by its id */
+export function loggedWords(
+  system: SystemView,
+  { kind, body }: Logged,
+  pieceNames: ReadonlyMap<string, string>,
+): string {
   const nameOf = (id: string | undefined) => system.stocks.find((each) => each.id === id)?.name ?? text(id);
   switch (kind) {
     case 'test': {
@@ -45,7 +49,7 @@ export function loggedWords(system: SystemView, { kind, body }: Logged): string 
     case 'refill':
       return `${nameOf(body.stock)} refilled to ${text(body.ml)} mL`;
     case 'piece':
-      return `${body.piece} ${pieceEventText(body.event, { ...body, note: undefined })}`;
+      return `${pieceNames.get(body.piece) ?? body.piece} ${pieceEventText(body.event, { ...body, note: undefined })}`;
   }
 }
 

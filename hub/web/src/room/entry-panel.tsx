@@ -22,7 +22,7 @@ export function EntryPanel({ system }: { system: SystemView }) {
           </button>
         ))}
         <a class="entry-log" href={`#/log/${encodeURIComponent(system.id)}`}>
-          Log<span class="visually-hidden"> of {system.name}</span>
+          All entries<span class="visually-hidden"> of {system.name}</span>
         </a>
       </div>
       {open !== undefined && <EntryForm key={open} system={system} kind={open} />}

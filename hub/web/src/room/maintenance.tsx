@@ -30,7 +30,7 @@ function WindowItem({ system, window, zone }: { system: SystemView; window: Wind
         <small>({window.by})</small>
       </p>
       <button type="button" onClick={() => void end()}>
-        End it now
+        End<span class="visually-hidden"> the maintenance of {what}</span>
       </button>
       {failure !== '' && <p role="alert">{failure}</p>}
     </li>
@@ -64,7 +64,7 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
 
   async function send(): Promise<void> {
     if (minutes === undefined) {
-      setFailure('Type hours, up to 24 of them.');
+      setFailure('Enter up to 24 hours.');
       return;
     }
     const answer = await change('POST /api/maintenance', {

@@ -1,5 +1,6 @@
 import type { RoomView } from '../../../api/room.ts';
 import { NowPart } from '../now/now-list.tsx';
+import { todo } from '../now/now-state.ts';
 import { sentenceOfRoom } from './headline.ts';
 import { nowMs } from './room-state.ts';
 import { SystemCard, SystemTile } from './system-card.tsx';
@@ -26,6 +27,7 @@ export function RoomPage({ view }: { view: RoomView }) {
             <SystemCard
               key={system.id}
               {...{ system, zone: view.timezone, isAlone: view.systems.length === 1 }}
+              isListed={todo.value !== undefined}
               isShort={isPhone.value && view.systems.length > 1}
             />
           ))}

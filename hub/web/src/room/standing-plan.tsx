@@ -123,9 +123,17 @@ export function PlanForm({
   );
 }
 
+/** By a person's word another plan than that of the configuration. */
+function isOther({ changedMs, configured, mlPerDay, timesPerDay }: Plan): boolean {
+  return (
+    changedMs !== null && (mlPerDay !== configured.mlPerDay || (mlPerDay > 0 && timesPerDay !== configured.timesPerDay))
+  );
+}
+
 function PlanItem({ system, plan, zone }: { system: SystemView; plan: Plan; zone: string }) {
   const [isOpen, setOpen] = useState(false);
   const [failure, setFailure] = useState('');
+  const isChanged = isOther(plan);
   async function goBack(): Promise<void> {
     const { mlPerDay, timesPerDay } = plan.configured;
     const body = { system: system.id, stock: plan.stock, ml_per_day: mlPerDay, times_per_day: timesPerDay };
@@ -136,7 +144,7 @@ function PlanItem({ system, plan, zone }: { system: SystemView; plan: Plan; zone
     <li data-stock={plan.stock}>
       <p>
         <strong>{plan.name}</strong>: {planText(plan)}
-        {plan.changedMs !== null && (
+        {plan.changedMs !== null && isChanged && (
           <small>
             {' '}
             changed {momentText(plan.changedMs, zone)}; the configuration says {planText(plan.configured)}
@@ -147,7 +155,7 @@ function PlanItem({ system, plan, zone }: { system: SystemView; plan: Plan; zone
         <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
           Other plan
         </button>
-        {plan.changedMs !== null && (
+        {plan.changedMs !== null && isChanged && (
           <button type="button" onClick={() => void goBack()}>
             Back to the configuration
           </button>
@@ -182,12 +190,15 @@ export function StandingPlans({ system, zone }: { system: SystemView; zone: stri
   if (system.stocks.length === 0) return null;
   const without = system.stocks.filter(({ id }) => !system.plans.some(({ stock }) => stock === id));
   return (
-    <details class="plans" open={system.plans.some(({ changedMs }) => changedMs !== null)}>
+    <details class="plans" open={system.plans.some(isOther)}>
       <summary>
         Daily dosing:{' '}
         {system.plans.length === 0
           ? 'no plan yet'
-          : system.plans.map((plan) => `${plan.name} ${planText(plan)}`).join(', ')}
+          : system.plans
+              .filter(({ mlPerDay }) => mlPerDay > 0)
+              .map((plan) => `${plan.name} ${planText(plan)}`)
+              .join(', ') || 'no plan'}
       </summary>
       <ul>
         {system.plans.map((plan) => (

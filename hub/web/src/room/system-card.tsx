@@ -99,7 +99,28 @@ type Looks = {
   isAlone?: boolean;
   /** On a phone: figures in place of quiet rows, and no advice but what asks for something, until somebody opens it. */
   isShort?: boolean;
+  /** The list of what to do stands above it, with a line for each alarm: here they are folded away. */
+  isListed?: boolean;
 };
+
+/** The alarms of a system; where each has its line above already, how many there are, to be opened. */
+function CardAlarms({ system, zone, isListed }: { system: SystemView; zone: string; isListed: boolean }) {
+  const { alarms } = system;
+  if (!isListed || alarms.length === 0) return <Alarms alarms={alarms} zone={zone} />;
+  const told = alarms.filter(isTold);
+  const loudest = (['high', 'medium', 'low'] as const).find((each) => told.some(({ priority }) => priority === each));
+  const rest = alarms.length - told.length;
+  const words = [
+    ...(told.length > 0 ? [`${told.length} active alarm${told.length === 1 ? '' : 's'}`] : []),
+    ...(rest > 0 ? [`${rest} silenced or ended`] : []),
+  ];
+  return (
+    <details class={`alarm-fold alarm-${loudest ?? 'over'}`}>
+      <summary class="alarm-count">{words.join(', ')}</summary>
+      <Alarms alarms={alarms} zone={zone} />
+    </details>
+  );
+}
 
 /** A system: its sentence, its alarms, its rows, where to enter what was done, and what to do. */
 export function SystemCard({
@@ -107,6 +128,7 @@ export function SystemCard({
   zone,
   isAlone = false,
   isShort = false,
+  isListed = false,
 }: { system: SystemView; zone: string } & Looks) {
   const [isOpen, setOpen] = useState(false);
   const isFolded = isShort && !isOpen;
@@ -116,7 +138,7 @@ export function SystemCard({
         {system.name} <small>{system.volume_l} L</small>
       </h2>
       {!isAlone && <p class="system-sentence">{sentenceOf(system, nowMs.value, zone)}</p>}
-      <Alarms alarms={system.alarms} zone={zone} />
+      <CardAlarms system={system} zone={zone} isListed={isListed} />
       <Rows system={system} zone={zone} isShort={isFolded} />
       <EntryPanel system={system} />
       <Advice system={system} zone={zone} isShort={isFolded} />

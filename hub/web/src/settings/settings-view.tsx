@@ -71,8 +71,8 @@ export default function SettingsView(_: PlaceProps) {
       <section class="setting-group" aria-labelledby="whole-room">
         <h3 id="whole-room">The whole room</h3>
         <p>
-          For every device and for the alarms on the phone. What you choose lies over the configuration file, which is
-          never written, and holds at once.
+          For every device, and for the alarms on the phone. It holds at once and goes before the configuration file,
+          which stays as it is.
         </p>
         <p class={answer.isBad ? 'answer answer-bad' : 'answer'} role="status">
           {answer.text}
