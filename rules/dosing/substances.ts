@@ -5,9 +5,10 @@ const limeSource = '1.6 g/L at 25 °C, from memory; falls as the water warms';
 
 const read = "Read the maker's label. Keep from children and pets.";
 const slowly = 'Dissolve in fresh water first and add slowly where the flow is strong; never as dry salt onto animals.';
-const apart = 'Never mix calcium and carbonate solutions: they fall out as chalk. Dose them apart in time and place.';
+const apart =
+  'Never mix calcium and carbonate solutions: they precipitate as a white cloud. Dose them apart in time and place.';
 const caustic =
-  'Caustic: gloves and eye protection, ventilate; rinse skin or eyes with much water and see a physician.';
+  'Caustic: gloves and eye protection, ventilate; rinse skin or eyes with plenty of water and see a physician.';
 const intoWater = 'Add the solid to cold water in small parts, never water onto the solid: it heats and may spit.';
 const raisesPh = 'Raises pH at once: small doses, well spread over the day.';
 const heats = 'Heats as it dissolves: add it to cold water in small parts, gloves and eye protection.';

@@ -145,6 +145,80 @@ test('a new analyte takes more than an entry in its table, or has no estimate, f
   expect(told.answer.advice).toMatchObject([{ analyte: 'silicate', kind: 'dose', plan: [{ stock: 's' }] }]);
 });
 
+/** The number of files that DEVELOPERS.md names for a recipe. */
+function numberOf(recipe: string): number {
+  const found = new RegExp(`^- \\*\\*${recipe}\\*\\* \\((\\d+)\\)`, 'm').exec(
+    readFileSync(join(repository, 'DEVELOPERS.md'), 'utf8'),
+  )?.[1];
+  return Number(found);
+}
+
+test(
+  'a new page takes more or fewer files than DEVELOPERS.md says, or the compiler lets one be forgotten',
+  unhurried,
+  () => {
+    tree.put(
+      'hub/web/src/tide/tide-view.tsx',
+      `import type { PlaceProps } from '../kit/places.ts';
+
+export default function TideView({ view }: PlaceProps) {
+  return <main class="page">{view.site}</main>;
+}
+`,
+    );
+    edit('hub/web/src/kit/place-names.ts', (text) => text.replace("  'more',\n", "  'more',\n  'tide',\n"));
+    expect(asksFor()).toEqual(['hub/web/src/kit/places.ts']);
+    edit('hub/web/src/kit/places.ts', (text) =>
+      text.replace(
+        '} as const satisfies Record<Place',
+        "  tide: () => import('../tide/tide-view.tsx') as Promise<Loaded>,\n} as const satisfies Record<Place",
+      ),
+    );
+    edit('hub/web/src/more/more-view.tsx', (text) =>
+      text.replace('] as const;', "  { address: '#/tide', name: 'Tide', about: 'invented' },\n] as const;"),
+    );
+    expect(asksFor()).toEqual([]);
+    expect(numberOf('A page')).toBe(4);
+  },
+);
+
+test('a new way to people takes more than its folder and its line in the composition root', unhurried, () => {
+  tree.put(
+    'adapters/notify/paper/paper-notifier.ts',
+    `import type { Notifier } from '../../ports/notifier.ts';
+
+export function createPaperNotifier(): Notifier {
+  return {
+    destination: 'paper',
+    itemOf: (notice) => (notice.is === 'line' ? notice.line : undefined),
+    placeOf: () => undefined,
+    isUp: () => true,
+    send: () => Promise.resolve({ is: 'acknowledged' }),
+    reconnect: () => {},
+  };
+}
+`,
+  );
+  edit('hub/compose.ts', (text) =>
+    text
+      .replace(
+        'import { createMqttNotifier }',
+        "import { createPaperNotifier } from '#adapters/notify/paper/paper-notifier.ts';\nimport { createMqttNotifier }",
+      )
+      .replace('[createMqttNotifier(topics, link)]', '[createMqttNotifier(topics, link), createPaperNotifier()]'),
+  );
+  expect(asksFor()).toEqual([]);
+  expect(numberOf('A notifier')).toBe(2);
+  const told = answerThere(`
+    import { systemClock } from '#adapters/clock/system-clock.ts';
+    import { hubAdaptersOn } from '#hub/compose.ts';
+    const topics = { phone: 'p', escalated: 'e', week: 'w', alarm: (alarm) => alarm };
+    const ways = hubAdaptersOn(systemClock).createNotifiers({ topics, link: () => undefined });
+    console.log(JSON.stringify(ways.map(({ destination }) => destination)));
+  `);
+  expect(told).toEqual(['mqtt', 'paper']);
+});
+
 test('a folder is not on the tour of the house', () => {
   const tour = readFileSync(join(repository, 'DEVELOPERS.md'), 'utf8');
   const foldersOf = (path: string) =>

@@ -1,16 +1,46 @@
-// Pictures of the page for the docs, from the invented demo room: `npm run pictures`. It waits for the room's first alarm.
+// Pictures of the page for the docs, from the invented demo room: `npm run pictures`, or some by name: `npm run pictures -- advice week`.
+// It waits for the room's first alarm.
 import { spawn } from 'node:child_process';
 import { createInterface } from 'node:readline';
+import { setTimeout as pause } from 'node:timers/promises';
+import { DateTime } from 'luxon';
 import { chromium } from 'playwright-core';
+import { demoTimezone } from '#hub/demo/demo-config.ts';
 import { programAt } from '../../machine/parts.mjs';
 
 const folder = 'deploy/docs/pictures';
-const shots = [
-  { name: 'wall-dark', width: 1920, height: 1080, colorScheme: 'dark' },
-  { name: 'wall-light', width: 1920, height: 1080, colorScheme: 'light' },
-  { name: 'phone-dark', width: 360, height: 740, colorScheme: 'dark' },
-  { name: 'phone-light', width: 360, height: 740, colorScheme: 'light' },
-] as const;
+type Shot = {
+  name: string;
+  width: number;
+  height: number;
+  colorScheme: 'dark' | 'light';
+  /** The view, the room itself when left out. */
+  at?: string;
+  /** Something that is there when the view is; folded parts that are to be open. */
+  shows: string[];
+  opens?: string;
+};
+
+const lastWeek = DateTime.now().setZone(demoTimezone).minus({ weeks: 1 }).toFormat("kkkk-'W'WW");
+const phone = { width: 360, height: 740, colorScheme: 'dark' } as const;
+const shots: Shot[] = [
+  { name: 'wall-dark', width: 1920, height: 1080, colorScheme: 'dark', shows: ['.row', '.deed'] },
+  { name: 'wall-light', width: 1920, height: 1080, colorScheme: 'light', shows: ['.row', '.deed'] },
+  { name: 'phone-dark', ...phone, shows: ['.row', '.deed'] },
+  { name: 'phone-light', ...phone, colorScheme: 'light', shows: ['.row', '.deed'] },
+  { name: 'advice', ...phone, shows: ['.advice-item'], opens: '.advice-item:not(.advice-calm)' },
+  { name: 'chart', ...phone, at: '#/system/display/alkalinity', shows: ['.chart canvas'] },
+  { name: 'corals', ...phone, at: '#/corals/arrival/a2', shows: ['text=Frag swap'] },
+  {
+    name: 'week',
+    width: 820,
+    height: 1180,
+    colorScheme: 'light',
+    at: `api/weeks/${lastWeek}/review.html`,
+    shows: ['h2'],
+  },
+];
+const asked = process.argv.slice(2);
 const alarmWithinMs = 240_000;
 
 const demo = spawn(process.execPath, ['dist/hub/main.js', 'demo', '--port', '0', '--mqtt-port', '0'], {
@@ -31,11 +61,21 @@ try {
   const first = await browser.newPage();
   await first.goto(url);
   await first.waitForSelector('.alarm-high', { timeout: alarmWithinMs });
-  for (const { name, width, height, colorScheme } of shots) {
+  for (const shot of shots) {
+    const { name, width, height, colorScheme, at = '', shows, opens } = shot;
+    if (asked.length > 0 && !asked.includes(name)) continue;
     const page = await browser.newPage({ viewport: { width, height }, colorScheme });
-    await page.goto(url);
-    await page.waitForSelector('.row');
-    await page.waitForSelector('.deed');
+    await page.goto(`${url}/${at}`);
+    for (const each of shows) await page.locator(each).first().waitFor();
+    // What a view asks for after it is there: a curve, a list. On a busy machine that takes long.
+    await pause(15_000);
+    if (opens !== undefined) {
+      const folded = page.locator(opens).first();
+      await folded.locator('summary').click();
+      await folded.evaluate((element) => element.scrollIntoView({ block: 'start' }));
+      await page.mouse.wheel(0, -70);
+      await pause(1_000);
+    }
     await page.screenshot({ path: `${folder}/${name}.png` });
     await page.close();
     process.stdout.write(`${folder}/${name}.png\n`);
