@@ -10,6 +10,7 @@ import type { entryApi } from './entries.ts';
 import type { fleetApi } from './fleet.ts';
 import type { healthApi } from './health.ts';
 import type { kitApi } from './kits.ts';
+import type { laboratoryApi } from './laboratory.ts';
 import type { monthsApi } from './months.ts';
 import type { nowApi } from './now.ts';
 import type { nutrientApi } from './nutrients.ts';
@@ -45,6 +46,7 @@ type Contract = typeof accessApi &
   typeof roomApi &
   typeof seriesApi &
   typeof volumeApi &
+  typeof laboratoryApi &
   typeof monthsApi &
   typeof sourceApi &
   typeof titrationApi &

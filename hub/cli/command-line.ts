@@ -17,6 +17,7 @@ import { exitCode } from './exit-code.ts';
 import { addExportVerb } from './export-verb.ts';
 import { addImportVerb } from './import-verb.ts';
 import { addKitVerbs } from './kit-verbs.ts';
+import { addLaboratoryVerb } from './laboratory-verb.ts';
 import { addLongTermVerbs } from './long-term-verbs.ts';
 import { addPassphraseVerb } from './passphrase-verb.ts';
 import { addPhoneVerbs } from './phone-verbs.ts';
@@ -61,6 +62,7 @@ export async function runCommandLine(
   addBatchVerbs(program, terminal);
   addPieceVerbs(program, terminal);
   addLongTermVerbs(program, terminal);
+  addLaboratoryVerb(program, adapters, terminal);
   addPassphraseVerb(program, terminal);
   addTokenVerbs(program, terminal);
   addPhoneVerbs(program, terminal);

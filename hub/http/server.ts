@@ -24,6 +24,7 @@ import { addEstimateRoutes } from './routes-estimates.ts';
 import { addFleetRoutes } from './routes-fleet.ts';
 import { addHealthRoutes } from './routes-health.ts';
 import { addKitRoutes } from './routes-kits.ts';
+import { addLaboratoryRoutes } from './routes-laboratory.ts';
 import { addLongTermRoutes } from './routes-long-term.ts';
 import { addNowRoutes } from './routes-now.ts';
 import { addPhoneRoutes } from './routes-phones.ts';
@@ -127,6 +128,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addEntryRoutes(typed, parts);
   addEstimateRoutes(typed, parts, declined);
   addLongTermRoutes(typed, parts);
+  addLaboratoryRoutes(typed, parts);
   addAlarmRoutes(typed, parts);
   addCalibrationRoutes(typed, parts);
   addArrivalRoutes(typed, parts);

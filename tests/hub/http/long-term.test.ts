@@ -217,6 +217,26 @@ describe('what shows only over weeks', () => {
     expect((await verbHere(['long-term', 'months', 'grown', '--config', path])).out).toContain('% more in a month');
   });
 
+  test('a laboratory’s table cannot be read by its own columns, or compared with the sea', async () => {
+    await ask(hub.url, '/api/tests', { body: { system: 'limed', analyte: 'salinity', value: 35, confirmed: true } });
+    const file = join(scratch.dir, 'laboratory.csv');
+    // Millero et al. 2008: 412.08 mg of calcium and 399.1 of potassium in a kilogram of 1.0233 kg/L at S = 35.
+    writeFileSync(file, 'What;Found;In\nCalcium;421,7;mg/l\nPotassium;290;mg/L\nCu;<2;µg/l\nTin;x;mg/L\n');
+    const columns = ['--element', 'What', '--value', 'Found', '--unit', 'In', '--separator', ';'];
+    const verb = await verbHere(['laboratory', 'limed', file, ...columns, '--config', path]);
+    expect(verb.err).toBe('');
+    const lines = verb.out.trimEnd().split('\n');
+    expect(lines[0]).toBe('At salinity 35.0: K 29 % low (used by corals and algae, or taken by zeolite).');
+    expect(lines[1]).toMatch(/^ {2}K: 290 mg\/L, the sea 408\.4 \(71 %\)/);
+    expect(lines[2]).toBe('  Ca: 421.7 mg/L, the sea 421.7 (100 %)');
+    expect(verb.out).toContain('Cu: below 0.002 mg/L, no reference');
+    expect(verb.out).toContain('! not understood: Tin: value "x"');
+    expect((await verbHere(['laboratory', 'limed', file, '--separator', ';', '--config', path])).err).toContain(
+      'no column element',
+    );
+    problemIn(await ask(hub.url, '/api/laboratory/nowhere', { body: { rows: [{ element: 'Ca', value: 400 }] } }), 404);
+  });
+
   test('a tank without tests has a volume by doses', async () => {
     const told = await getJson<VolumeView>(`${hub.url}/api/volume/spare`);
     expect(told).toMatchObject({ learned: null, is_off: false, by_analyte: [] });

@@ -1,5 +1,6 @@
 import type { SystemView } from '../../../api/room.ts';
 import type { PlaceProps } from '../kit/places.ts';
+import { LaboratoryPart } from './laboratory-part.tsx';
 import { MonthsPart } from './months-part.tsx';
 import { NutrientPart } from './nutrient-part.tsx';
 import { SourcePart } from './source-part.tsx';
@@ -13,6 +14,7 @@ function OfSystem({ system }: { system: SystemView }) {
       <MonthsPart system={system} />
       <NutrientPart system={system} />
       <SourcePart system={system} />
+      <LaboratoryPart system={system} />
     </section>
   );
 }
