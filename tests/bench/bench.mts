@@ -8,6 +8,7 @@ import { memoryPart, restPart } from './at-rest.ts';
 import { ingestParts } from './ingest.ts';
 import { latencyPart } from './latency.ts';
 import { peersPart } from './peers/live.ts';
+import { restartPart } from './restart.ts';
 import { steadinessPart } from './steadiness.ts';
 import { storagePart } from './storage.ts';
 import { tenYearsPart } from './ten-years.ts';
@@ -28,7 +29,7 @@ const { values } = parseArgs({
 const parts = [
   ...ingestParts,
   peersPart,
-  ...[steadinessPart, latencyPart, storagePart, writesPart, tenYearsPart, memoryPart, restPart],
+  ...[steadinessPart, latencyPart, storagePart, writesPart, tenYearsPart, restartPart, memoryPart, restPart],
   ...partsOfOneProcess(adaptersForVerbs, answerTable),
 ];
 if (values.only !== undefined && !parts.some(({ name }) => name === values.only)) {

@@ -65,7 +65,13 @@ export function sayResult(result: unknown): void {
   process.send!({ is: 'result', result }, () => process.exit(0));
 }
 
-export type RunningHub = { pid: number; url: string; startedAtMs: number; stop(): Promise<void> };
+export type RunningHub = {
+  pid: number;
+  url: string;
+  startedAtMs: number;
+  stop(): Promise<void>;
+  kill(): Promise<void>;
+};
 
 /** `brinekeep run` as a process of its own. Resolves when it says where its page is. */
 export async function startHubOf(configPath: string, onSpawn: () => void = () => {}): Promise<RunningHub> {
@@ -96,7 +102,21 @@ export async function startHubOf(configPath: string, onSpawn: () => void = () =>
       child.kill('SIGTERM');
       await gone;
     },
+    async kill() {
+      child.kill('SIGKILL');
+      await gone;
+    },
   };
+}
+
+/** Resolves when this address answers. */
+export async function until200(url: string): Promise<void> {
+  for (;;) {
+    const response = await fetch(url).catch(() => undefined);
+    await response?.arrayBuffer();
+    if (response?.status === 200) return;
+    await new Promise((resolve) => setTimeout(resolve, 5));
+  }
 }
 
 function lastWords(child: ChildProcess): () => string {

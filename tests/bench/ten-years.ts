@@ -4,7 +4,7 @@ import { openStore } from '#adapters/sqlite/open-store.ts';
 import { ascending, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
 import { isoWeekAt, weekAfter } from '#hub/model/calendar/iso-week.ts';
 import { simulatedProbes } from '../adapters/sqlite/simulated-probes.ts';
-import { startHubOf } from './child.ts';
+import { startHubOf, until200 } from './child.ts';
 import { inScratch, writeConfig } from './scratch.ts';
 
 const dayMs = 86_400_000;
@@ -47,15 +47,6 @@ function configOf(): Record<string, unknown> {
       ...{ id: probe, system, metric, every_seconds: everyMs / 1000, mqtt: { topic: `probes/${probe}` } },
     })),
   };
-}
-
-async function until200(url: string): Promise<void> {
-  for (;;) {
-    const response = await fetch(url).catch(() => undefined);
-    await response?.arrayBuffer();
-    if (response?.status === 200) return;
-    await new Promise((resolve) => setTimeout(resolve, 5));
-  }
 }
 
 async function chartMs(url: string, fromMs: number, toMs: number): Promise<number> {
