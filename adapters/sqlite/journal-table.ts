@@ -63,6 +63,15 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
 
   const put = (row: JournalRow) => insert.run({ ...row, row_check: journalCheck(row) });
 
+  type Find = Database.Statement<(string | number)[], JournalRow & { row_check: number }>;
+  /** By what is asked: the closed number of ways of asking makes it short, and to make one anew takes longer than the answer. */
+  const finds = new Map<string, Find>();
+  function prepared(sql: string): Find {
+    const find = finds.get(sql) ?? db.prepare<(string | number)[], JournalRow & { row_check: number }>(sql);
+    finds.set(sql, find);
+    return find;
+  }
+
   return {
     /**
      * Inside a transaction. Gives the id, of the older entry for a key that is already there.
@@ -113,11 +122,8 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
       where('id > ?', query.afterId);
       if (!query.history) conditions.push(standing);
       const direction = query.order === 'newest' ? 'DESC' : 'ASC';
-      return db
-        .prepare<(string | number)[], JournalRow & { row_check: number }>(
-          `SELECT * FROM journal ${conditions.length > 0 ? `WHERE ${conditions.join(' AND ')}` : ''}
-            ORDER BY time_ms ${direction}, id ${direction} LIMIT ?`,
-        )
+      const clause = conditions.length > 0 ? `WHERE ${conditions.join(' AND ')}` : '';
+      return prepared(`SELECT * FROM journal ${clause} ORDER BY time_ms ${direction}, id ${direction} LIMIT ?`)
         .all(...values, query.limit ?? -1)
         .filter((row) => isAsWritten(row) && isJournalKind(row.kind))
         .flatMap((row): Read[] => {
