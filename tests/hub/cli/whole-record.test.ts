@@ -67,6 +67,10 @@ async function fill(at: { text: string; store: string }): Promise<void> {
     entries: [
       { ...noted, kind: 'note', body: { note: 'invented', about: 'clock', shiftMs: -0.5 } },
       {
+        ...{ ...noted, kind: 'kit' },
+        body: { kit: 'k1', event: 'opened', name: 'Drops (invented)', analyte: 'alkalinity', resolution: 0.1 },
+      },
+      {
         ...{ ...noted, kind: 'calibration' },
         body: {
           ...{ probe: 'display-temperature', metric: 'temperature', kind: 'linear', by: 'Ana', why: 'invented' },
