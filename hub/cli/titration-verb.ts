@@ -17,6 +17,11 @@ type TitrationOptions = {
   temperature: string;
   cell: 'open' | 'closed';
   dic?: string;
+  acidSdPercent?: string;
+  sampleSdPercent?: string;
+  slopeSdPercent?: string;
+  readingStep?: string;
+  co2LeftAtMost?: string;
   reading?: string;
 };
 
@@ -43,10 +48,12 @@ function oneOf<Key extends string>(
 
 function cellOf(options: TitrationOptions): TitrationRun['cell'] {
   const dic = number(options.dic, 'dic');
+  const co2LeftAtMost = number(options.co2LeftAtMost, 'co2-left-at-most');
   if (options.cell === 'open') {
     if (dic !== undefined) throw new Refused('wrong_usage', '--dic goes with --cell closed');
-    return { kind: 'open' };
+    return { kind: 'open', ...(co2LeftAtMost === undefined ? {} : { co2LeftAtMost }) };
   }
+  if (co2LeftAtMost !== undefined) throw new Refused('wrong_usage', '--co2-left-at-most goes with --cell open');
   return { kind: 'closed', ...(dic === undefined ? {} : { dic_umol_kg: dic }) };
 }
 
@@ -78,6 +85,17 @@ async function pointsFrom(tables: Tables, terminal: Terminal, wished: string | u
   return { points, signal: column.startsWith('emf') ? ('emf_mV' as const) : ('ph' as const) };
 }
 
+/** What the person says of the uncertainties; what is not said counts as exact, so that the points alone speak. */
+function statedDoubts(options: TitrationOptions) {
+  const share = (text: string | undefined, flag: string) => (number(text, flag) ?? 0) / 100;
+  return {
+    acidRelativeSd: share(options.acidSdPercent, 'acid-sd-percent'),
+    sampleRelativeSd: share(options.sampleSdPercent, 'sample-sd-percent'),
+    slopeRelativeSd: share(options.slopeSdPercent, 'slope-sd-percent'),
+    readingResolution: number(options.readingStep, 'reading-step') ?? 0,
+  };
+}
+
 async function titrate(options: TitrationOptions, tables: Tables, terminal: Terminal): Promise<void> {
   const sample = oneOf<'volume_mL' | 'mass_g'>(
     ['volume_mL', number(options.sampleVolumeMl, 'sample-volume-ml')],
@@ -94,6 +112,7 @@ async function titrate(options: TitrationOptions, tables: Tables, terminal: Term
   const { points, signal } = await pointsFrom(tables, terminal, options.reading);
   const verdict = alkalinityFromSeawaterTitration({
     ...{ points, signal, sample, acid, cell },
+    ...statedDoubts(options),
     ...(acidDensity_g_mL === undefined ? {} : { acidDensity_g_mL }),
     salinity: number(options.salinity, 'salinity') ?? 0,
     temperature_C: number(options.temperature, 'temperature') ?? 0,
@@ -138,6 +157,11 @@ export function addTitrationVerb(calc: Command, tables: Tables, terminal: Termin
         .default('open'),
     )
     .option('--dic <µmol/kg>', 'closed cell: dissolved inorganic carbon of the sample; found by the fit when left out')
+    .option('--acid-sd-percent <%>', 'standard uncertainty of the strength of the acid; 0 when left out')
+    .option('--sample-sd-percent <%>', 'of the sample; 0 when left out')
+    .option('--slope-sd-percent <%>', "of the electrode's slope: 1 after two buffers, 3 without; 0 when left out")
+    .option('--reading-step <number>', 'last digit of the reading, in its unit')
+    .option('--co2-left-at-most <share>', 'open cell: share of the CO2, 0 to 1, that may still be there')
     .option('--reading <column>', `column of the electrode; the first found of ${readingColumns.join(', ')}`)
     .option('--csv', 'always CSV')
     .action((options: TitrationOptions) => titrate(options, tables, terminal));

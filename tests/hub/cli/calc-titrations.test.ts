@@ -85,3 +85,35 @@ test('the saturation is shown as certain though the pH is not', async () => {
   expect(Number(unsure['omega_aragonite_sd'])).toBeGreaterThan(3 * Number(sure['omega_aragonite_sd']));
   expect(unsure['omega_aragonite']).toBe(sure['omega_aragonite']);
 });
+
+test('four points between pH 3 and 4 are refused, or answered as surely as all of them', async () => {
+  const header = rowsOf('alkalinity-titrations').find((row) => row('titration_id').startsWith('S04'))!;
+  const truth = Number(header('true_total_alkalinity_umol_kg'));
+  const rows = rowsOf('alkalinity-titration-sim04').map(
+    (row) => [row('acid_added_g'), row('ph_reading_noisy')] as const,
+  );
+  const between = rows.filter(([, ph]) => Number(ph) > 3.15 && Number(ph) < 4.05);
+  const fitted = async (points: typeof rows, ...more: string[]) => {
+    const flags = ['--sample-mass-g', header('sample_mass_g'), '--acid-mol-kg', header('acid_concentration_mol_kg')];
+    const water = ['--salinity', header('salinity'), '--temperature', header('sample_temperature_C')];
+    const csv = `acid_added_g,ph_reading\n${points.map((point) => point.join(',')).join('\n')}\n`;
+    const { code, out, err } = await verbHere(['calc', 'titration', ...flags, ...water, ...more], csv);
+    expect({ code, err }).toEqual({ code: 0, err: '' });
+    const [names = [], values = []] = plainCells(out);
+    const of = (name: string) => Number(values[names.indexOf(name)]);
+    const [low, high] = [of('low95_umol_kg'), of('high95_umol_kg')];
+    return { low, high, width: high - low, points: of('points_used') };
+  };
+  const step = Math.floor((between.length - 1) / 3);
+  const four = await fitted([0, 1, 2, 3].map((at) => between[at * step]!));
+  const all = await fitted(rows);
+  expect(four.points).toBe(4);
+  expect(four.low).toBeLessThan(truth);
+  expect(four.high).toBeGreaterThan(truth);
+  expect(four.width).toBeGreaterThan(1.5 * all.width);
+  // JCGM 100, G.2: 1.96 times 0.5 % on both sides at least.
+  const doubted = await fitted(rows, '--acid-sd-percent', '0.5', '--slope-sd-percent', '1', '--reading-step', '0.01');
+  expect(doubted.width).toBeGreaterThan(2 * 1.96 * 0.005 * truth);
+  const left = await fitted(rows, '--co2-left-at-most', '1');
+  expect(left.low + left.high).toBeGreaterThan(all.low + all.high);
+});
