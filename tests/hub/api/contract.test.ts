@@ -11,7 +11,9 @@ import { entryApi } from '#hub/api/entries.ts';
 import { fleetApi } from '#hub/api/fleet.ts';
 import { healthApi } from '#hub/api/health.ts';
 import { kitApi } from '#hub/api/kits.ts';
+import { monthsApi } from '#hub/api/months.ts';
 import { nowApi } from '#hub/api/now.ts';
+import { nutrientApi } from '#hub/api/nutrients.ts';
 import { phoneApi } from '#hub/api/phones.ts';
 import { pieceApi } from '#hub/api/pieces.ts';
 import { probeApi } from '#hub/api/probes.ts';
@@ -31,7 +33,7 @@ const contract: Record<string, { summary: string; response?: Record<number, unkn
   ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
   ...{ ...healthApi, ...kitApi, ...nowApi, ...phoneApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
   ...{ ...arrivalApi, ...runApi, ...titrationApi, ...volumeApi, ...weekApi },
-  ...{ ...fleetApi, ...settingsApi, ...configurationApi },
+  ...{ ...fleetApi, ...monthsApi, ...nutrientApi, ...settingsApi, ...configurationApi },
 };
 /** A stream, text for another program, and files. */
 const withoutSchema = [
