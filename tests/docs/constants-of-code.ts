@@ -94,8 +94,15 @@ function valueFrom(lines: readonly string[], at: number): string | undefined {
 function commentBefore(lines: readonly string[], at: number): string {
   const words: string[] = [];
   let index = at - 1;
-  // Those that stand together under one comment share it.
-  while (declared.test(lines[index] ?? '') && lines[index]!.trimEnd().endsWith(';')) index -= 1;
+  // Those that stand together under one comment share it, also after one that takes several lines.
+  for (;;) {
+    if (/^[\])}]+(?: as const)?;$/.test(lines[index] ?? '')) {
+      while (index >= 0 && !/^\S/.test(lines[index - 1] ?? 'end')) index -= 1;
+      index -= 1;
+    }
+    if (!declared.test(lines[index] ?? '')) break;
+    index -= 1;
+  }
   if (lines[index]?.trim().endsWith('*/') === true) {
     for (; index >= 0; index -= 1) {
       words.unshift(lines[index]!);

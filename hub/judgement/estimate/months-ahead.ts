@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
 import { substances } from '#rules/dosing/substances.ts';
+import { usualDensity_kg_L } from '#rules/dosing/water-facts.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { type GrowthBelief, growthBeliefs, type WhenReached, whenUseReaches } from '#rules/trend/demand-growth.ts';
@@ -13,12 +14,12 @@ import { demandEvidenceOf } from './known-facts.ts';
 import { planNow } from './standing-plan.ts';
 
 const dayMs = 86_400_000;
+/** Growth shows over months: tests of five, and water changes of three. Chosen here. */
 const historyDays = 150;
 const changesLookedAtDays = 90;
 /** A container that lasts less is a chore that gets forgotten. common practice, no published source */
 const leastContainerDays = 7;
-/** Sea water of salinity 35 at 25 °C (EOS-80). */
-const usualDensity_kg_L = 1.0233;
+/** Further ahead than a year nothing that is grown or dosed goes on as it does. Chosen here. */
 const lookedAheadDays = 365;
 
 export type Outgrown = WhenReached & {

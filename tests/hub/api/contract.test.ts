@@ -21,6 +21,7 @@ import { roomApi } from '#hub/api/room.ts';
 import { runApi } from '#hub/api/runs.ts';
 import { seriesApi } from '#hub/api/series.ts';
 import { settingsApi } from '#hub/api/settings.ts';
+import { sourceApi } from '#hub/api/sources.ts';
 import { titrationApi } from '#hub/api/titrations.ts';
 import { volumeApi } from '#hub/api/volume.ts';
 import { weekApi } from '#hub/api/week.ts';
@@ -33,7 +34,7 @@ const contract: Record<string, { summary: string; response?: Record<number, unkn
   ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
   ...{ ...healthApi, ...kitApi, ...nowApi, ...phoneApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
   ...{ ...arrivalApi, ...runApi, ...titrationApi, ...volumeApi, ...weekApi },
-  ...{ ...fleetApi, ...monthsApi, ...nutrientApi, ...settingsApi, ...configurationApi },
+  ...{ ...fleetApi, ...monthsApi, ...nutrientApi, ...settingsApi, ...sourceApi, ...configurationApi },
 };
 /** A stream, text for another program, and files. */
 const withoutSchema = [
