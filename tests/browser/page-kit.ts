@@ -110,7 +110,7 @@ async function keepLook(page: Page): Promise<void> {
   await page.screenshot({ path, fullPage: true });
 }
 
-/** No fault that axe knows, no target too small for a wet finger, nothing beyond the edge of the screen. */
+/** No fault that axe knows, no target too small for a wet finger, no form crushed, nothing beyond the edge of the screen. */
 export async function expectSound(page: Page, fewestTargets = 5): Promise<void> {
   await keepLook(page);
   if (!(await page.evaluate("'axe' in globalThis"))) await page.evaluate(axe.source);
@@ -131,6 +131,15 @@ export async function expectSound(page: Page, fewestTargets = 5): Promise<void> 
     );
   expect(targets.length).toBeGreaterThanOrEqual(fewestTargets);
   expect(targets.filter(({ width, height }) => width < 44 || height < 44)).toEqual([]);
+  // A form is one column; what stands in pairs does so in rows of its own. Two columns of it on a phone crush all that it asks.
+  const crushed = await page
+    .locator('form.asks')
+    .evaluateAll((forms) =>
+      forms
+        .filter((form) => getComputedStyle(form).gridTemplateColumns.split(' ').length > 1)
+        .map((form) => form.getAttribute('aria-label')),
+    );
+  expect(crushed).toEqual([]);
   const { width } = page.viewportSize() ?? phone;
   expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
 }

@@ -408,7 +408,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await button('Write it down').click();
     await page.locator('.sentence', { hasText: 'It was lost on' }).waitFor();
     await page.getByRole('button', { name: 'Take back lost: broken' }).click();
-    await page.locator('.sentence', { hasText: 'It stands on reef, left' }).waitFor();
+    await page.locator('.sentence', { hasText: 'On reef, left' }).waitFor();
     await page.getByLabel('It was').selectOption('lost');
     await page.getByLabel('By what').selectOption('broken');
     await button('Write it down').click();

@@ -100,7 +100,9 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
         <>
           <p class="sentence" role="status">
             {piece.lost === null
-              ? `It stands ${piece.place === null ? 'where nobody wrote down' : `on ${piece.place}`}, in ${system}.`
+              ? piece.place === null
+                ? `In ${system}, no place noted.`
+                : `On ${piece.place}, in ${system}.`
               : unbroken(
                   `It was lost on ${momentText(Date.parse(piece.lost.time), view.timezone)}: ${causeWords[piece.lost.cause]}.`,
                 )}
