@@ -1,5 +1,7 @@
 import type { SystemView } from '../../../api/room.ts';
 import type { PlaceProps } from '../kit/places.ts';
+import '../style/asked.css';
+import '../style/corals.css';
 import { LaboratoryPart } from './laboratory-part.tsx';
 import { MonthsPart } from './months-part.tsx';
 import { NutrientPart } from './nutrient-part.tsx';
