@@ -187,7 +187,7 @@ export function createEmbeddedBroker(given: BrokerOptions, listener: EdgeListene
   }
 
   /**
-   * On any free port of loopback: nobody is told which, and the password is made anew at each start. Through the port of the
+   * On any free port of loopback: nobody is told which, and the password is made again at each start. Through the port of the
    * others the hub would join a foreign broker that has taken it.
    */
   async function listenForOwnLink(): Promise<void> {

@@ -9,7 +9,7 @@ export type Delivery =
  * line arrives and each bad one is known with its reason. Servers may have stored the good part of a refused batch; sending
  * it again overwrites it.
  *
- * Ends at once when the server goes away; the caller begins anew later.
+ * Ends at once when the server goes away; the caller begins again later.
  */
 export async function deliverGoodLines(
   lines: readonly string[],

@@ -30,7 +30,7 @@ export function createRepeats() {
   return {
     isRepeat: ({ messageId, print }: Taken): boolean => unproven.get(messageId)?.print === print,
     stored(taken: Taken): void {
-      // Set anew, it is the youngest again.
+      // Set again, it is the youngest again.
       unproven.delete(taken.messageId);
       storedCount += 1;
       taken.place = storedCount;

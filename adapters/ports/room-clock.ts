@@ -3,7 +3,7 @@ import type { Clock } from './edge.ts';
 /** A move of the room's time that the passing of time does not explain. */
 export type ClockChange = {
   /**
-   * `set`: an untrusted clock was set, and what was dated meanwhile was off by `byMs`. `stepped`: a trusted one was set anew.
+   * `set`: an untrusted clock was set, and what was dated meanwhile was off by `byMs`. `stepped`: a trusted one was set again.
    * `refused`: it was set to a time before all that is stored, or before the hub was built, and is not followed.
    */
   kind: 'set' | 'stepped' | 'refused';

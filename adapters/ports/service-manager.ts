@@ -1,4 +1,4 @@
-/** Whoever started the hub and starts it anew when it hangs. */
+/** Whoever started the hub and starts it again when it hangs. */
 export type ServiceManager = {
   /** It wants a sign of life at least this often; undefined when nobody waits for one. */
   readonly watchdogMs: number | undefined;

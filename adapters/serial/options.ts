@@ -4,7 +4,7 @@ import type { DecoderName } from '../decoders/registry.ts';
 /** One serial port. Where a limit is absent, `serialDefaults` holds. */
 export type SerialPortOptions = {
   id: string;
-  /** A stable path, such as one below /dev/serial/by-id: it is looked up anew at every opening. */
+  /** A stable path, such as one below /dev/serial/by-id: it is looked up again at every opening. */
   path: string;
   baud: number;
   dataBits: 7 | 8;

@@ -9,7 +9,7 @@ const mostAttempts = 20;
  * The store of another process, which has the file for itself: it is copied as two files, the store and then its log.
  *
  * While the log goes on, SQLite changes the store only by pages that are in the log: where the copy of the store has a page
- * half old and half new, the copy of the log, taken later, has the whole one and comes first. When the log begins anew its
+ * half old and half new, the copy of the log, taken later, has the whole one and comes first. When the log begins again its
  * header changes; then the copy is made again. A commit cut in two at the end of the copied log is left out by its checksum.
  *
  * @source sqlite.org/fileformat2.html, section 4, "The Write-Ahead Log"
@@ -23,7 +23,7 @@ export function storeInUse(storePath: string): BackupSource {
       if (before !== '') await copyFile(`${storePath}-wal`, `${path}-wal`);
       if (logHeader(storePath) === before) return;
     }
-    throw new Error('the store was closed, opened or its log begun anew during each of the attempts to copy it');
+    throw new Error('the store was closed, opened or its log begun again during each of the attempts to copy it');
   }
 
   return {

@@ -64,7 +64,7 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
   const put = (row: JournalRow) => insert.run({ ...row, row_check: journalCheck(row) });
 
   type Find = Database.Statement<(string | number)[], JournalRow & { row_check: number }>;
-  /** By what is asked: the closed number of ways of asking makes it short, and to make one anew takes longer than the answer. */
+  /** By what is asked: the closed number of ways of asking makes it short, and to make one again takes longer than the answer. */
   const finds = new Map<string, Find>();
   function prepared(sql: string): Find {
     const find = finds.get(sql) ?? db.prepare<(string | number)[], JournalRow & { row_check: number }>(sql);

@@ -5,7 +5,7 @@ const frameHeaderBytes = 24;
 /** The lowest bit says that the checksums are big-endian. */
 const magicNumber = 0x377f0682;
 const formatVersion = 3_007_000;
-/** A log begins anew each 4 MB: in years it does not get so far. */
+/** A log begins again each 4 MB: in years it does not get so far. */
 const mostRounds = 65_536;
 
 type Sums = readonly [number, number];

@@ -254,7 +254,7 @@ export function readingIntake(
       const changed = (kept: readonly KeptReading[]) => {
         droppedFromOutbox += mirror.put(kept.map((reading) => readingFrom(of, reading)));
       };
-      // The hour in which readings were deleted has summaries of what is gone: it cannot be computed anew.
+      // The hour in which readings were deleted has summaries of what is gone: it cannot be computed again.
       const span = { fromMs: Math.max(fromMs, horizonMs), toMs };
       try {
         return rewriteReadings(db, { packed, summaries }, id, span, change, { changed, reached });

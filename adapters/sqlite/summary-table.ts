@@ -53,7 +53,7 @@ function daysOf(hours: readonly StartedTally[]): StartedTally[] {
 }
 
 /**
- * Minute, hour and day summaries, in blocks: a curve of ten years would else read 88 000 hours. A block of days is made anew
+ * Minute, hour and day summaries, in blocks: a curve of ten years would else read 88 000 hours. A block of days is made again
  * from the block of hours of the same span whenever that changes. They are of the packed readings alone and are written in the transaction that packs
  * them: those of readings that wait are computed when asked for, so no stop leaves them behind.
  */

@@ -63,7 +63,7 @@ function tokenOf(file: string | undefined): string | undefined {
   }
 }
 
-/** Without a limit of time: to calibrate months of readings anew takes minutes on a small board. */
+/** Without a limit of time: to calibrate months of readings again takes minutes on a small board. */
 async function exchange(
   http: Config['http'],
   method: string,

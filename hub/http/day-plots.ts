@@ -13,12 +13,12 @@ const recentBucketMs = 10 * minuteMs;
 /** A picture of a day moves by less than a pixel in this time. */
 const freshForMs = 30_000;
 /**
- * The whole day is read again so often: what came late, or was calibrated anew, lies further back than what is read in
+ * The whole day is read again so often: what came late, or was calibrated again, lies further back than what is read in
  * between. Spread over the streams, so that never all of them are read at once.
  */
 const wholeEveryMs = 10 * minuteMs;
 const wholeSpreadMs = 5 * minuteMs;
-/** What nobody has asked for in so long is made anew now and then only. */
+/** What nobody has asked for in so long is made again now and then only. */
 const quietAfterMs = 10 * minuteMs;
 const quietForMs = 5 * minuteMs;
 
@@ -45,12 +45,12 @@ export type DayPlots = {
   /** @param bucketMs  width of one step of the ribbon */
   of(series: Series, band: Band, bucketMs: number, nowMs: number): DayPlot;
   has(series: Series): boolean;
-  /** Makes anew what will soon be too old to be shown, the oldest first, for at most about so long; for quiet moments. */
+  /** Makes again what will soon be too old to be shown, the oldest first, for at most about so long; for quiet moments. */
   refresh(nowMs: number, mostMs: number): void;
 };
 
 /**
- * The last day of every stream with its outlook, kept for half a minute. What is made anew reads only the minutes since the
+ * The last day of every stream with its outlook, kept for half a minute. What is made again reads only the minutes since the
  * last time: the summaries of a day of each stream were most of the cost of the first view.
  */
 export function createDayPlots(store: Pick<Store, 'summaries'>): DayPlots {

@@ -164,7 +164,7 @@ function systemView(parts: RoomParts, system: SystemConfig, once: Once, nowMs: n
 
 export type RoomParts = { sources: RoomSources; plots: DayPlots; declined: DeclinedAdvice };
 
-/** Everything the first page shows, computed anew: the state is small, and a page that missed a change is wrong. */
+/** Everything the first page shows, computed again: the state is small, and a page that missed a change is wrong. */
 export function roomView(parts: RoomParts, nowMs: number): RoomView {
   const { config, store } = parts.sources;
   const once: Once = {

@@ -32,7 +32,7 @@ export type Entering = {
   entries: Entries;
   reception: Reception;
   kits: Kits;
-  /** What was entered or corrected of a system is judged anew. */
+  /** What was entered or corrected of a system is judged again. */
   learned(system: string): void;
   /** Goes on with what was asked to be calibrated in the past and is not done. */
   calibratePast(): void;

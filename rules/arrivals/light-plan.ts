@@ -92,7 +92,7 @@ export type LightChange =
   | { kind: 'step_back'; day: number; byDays: number; forDays: number };
 
 /**
- * The plan laid anew from a day on. The days before stay as they were; after the hold it climbs by the steps of the first
+ * The plan laid again from a day on. The days before stay as they were; after the hold it climbs by the steps of the first
  * plan, no faster, so that it ends later.
  *
  * @param change.day      a day of the plan, on which the keeper looks

@@ -42,7 +42,7 @@ type Window = { opensMs: number; closesMs: number; clearMs: number; measuredShar
 const tooCold = 'the tank is too cold for this pest to develop within two years: plan by eye';
 
 /**
- * Repeat dips and inspections after a first dip, by what is known of the pest and of the tank's warmth until now. Made anew
+ * Repeat dips and inspections after a first dip, by what is known of the pest and of the tank's warmth until now. Made again
  * with each day's temperature, so that the dates move with it.
  *
  * A repeat dip is due in the middle of its window: hatching is known on average only, and the middle is as far from the late

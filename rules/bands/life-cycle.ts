@@ -28,7 +28,7 @@ export type LifeSettings = {
   onDelayMs: number;
   /** How long it must be back to normal, by the readings, before the alarm clears. */
   offDelayMs: number;
-  /** A longer gap between two readings starts both delays anew. */
+  /** A longer gap between two readings starts both delays again. */
   gapToleranceMs: number;
   /** An acknowledged alarm that still stands is raised again after so long; absent: never. */
   reAlarmMs?: number;
@@ -99,7 +99,7 @@ export function newAlarm(subject: AlarmSubject): AlarmRecord {
 /**
  * Moves the record by what a rule saw.
  *
- * @param timeMs  UTC milliseconds of the evidence; a time before the last one (the clock stepped back) starts the delays anew
+ * @param timeMs  UTC milliseconds of the evidence; a time before the last one (the clock stepped back) starts the delays again
  * @param gapToleranceMs  used in place of the setting where the stream is known to be slower
  * @returns whether the condition was latched or unlatched by it
  */

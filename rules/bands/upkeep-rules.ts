@@ -50,7 +50,7 @@ export function stepEdge(index: RoomIndex, edge: EdgeEvidence): void {
     if (state.edges.length >= mostEdges) return;
     state.edges.push({ name, isUp, detail, probes, changedMs: nowMs, ...kind });
   } else {
-    // What is over and happens again has its day anew.
+    // What is over and happens again has its day again.
     if (known.isUp !== isUp || isOver === true) known.changedMs = nowMs;
     Object.assign(known, { isUp, detail, probes, ...kind });
   }

@@ -43,7 +43,7 @@ export type RuleOverride = {
   onDelayMs?: number;
   offDelayMs?: number;
   deadband?: number;
-  /** How long a gap in the readings may be before the delays start anew. */
+  /** How long a gap in the readings may be before the delays start again. */
   gapToleranceMs?: number;
   reAlarmMs?: number;
 };

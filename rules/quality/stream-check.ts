@@ -32,7 +32,7 @@ export function emptyStreamState(): StreamState {
 /**
  * The quality of a value at the moment it comes; nothing waits for the next one. The flag is the worst of QARTOD's gross
  * range, flat line, spike and rate of change tests, and `why` speaks of the one that gave it. After a gap the tests that
- * look back start anew. A value that is late is held against the gross range alone.
+ * look back start again. A value that is late is held against the gross range alone.
  *
  * @param state   owned by this stream, changed in place
  * @param value   in the metric's store unit; NaN and infinities fail

@@ -6,7 +6,7 @@ export type Stuck = { value: number; sinceMs: number };
 /**
  * QARTOD flat line test: the values have stayed within a tolerance for too long.
  *
- * @param stuck     changed in place: starts anew when the value leaves the tolerance around where it started
+ * @param stuck     changed in place: starts again when the value leaves the tolerance around where it started
  * @param within    tolerance, 0 for exactly the same number, in the metric's unit
  * @param suspectMs, failMs  durations; absent: never
  * @source QARTOD manuals (IOOS), test 8 "flat line", with durations in place of counts (from memory)

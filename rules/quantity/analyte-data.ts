@@ -18,7 +18,7 @@ export type StreamChecks = {
   flatSuspectHours?: number;
   flatFailHours?: number;
   flatWithin?: number;
-  /** A pause longer than this many minutes starts the tests that look back anew. */
+  /** A pause longer than this many minutes starts the tests that look back again. */
   gapMinutes: number;
 };
 

@@ -18,7 +18,7 @@ export function hourOfSpan(fromMs: number, toMs: number): number {
 }
 
 /**
- * Corrects the stored readings of a probe anew, hour by hour: through what held before back to the wire, and by `over` to
+ * Corrects the stored readings of a probe again, hour by hour: through what held before back to the wire, and by `over` to
  * the reading, with its quality judged again. What is corrected by it already stays as it is.
  */
 export function recorrection(store: RecomputeStore, probe: BoundProbe, over: Omit<Segment, 'fromMs'>, fromMs: number) {
@@ -64,7 +64,7 @@ export function recorrection(store: RecomputeStore, probe: BoundProbe, over: Omi
 
 export type DerivedCounts = { salinity: number; specificGravity: number };
 
-/** Salinity and specific gravity of [startMs, endMs) anew, from the conductivity and temperature stored at those times. */
+/** Salinity and specific gravity of [startMs, endMs) again, from the conductivity and temperature stored at those times. */
 export function rederive(store: RecomputeStore, probe: BoundProbe, startMs: number, endMs: number): DerivedCounts {
   const { derivation } = probe;
   if (derivation === undefined) return { salinity: 0, specificGravity: 0 };

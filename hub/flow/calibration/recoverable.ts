@@ -8,7 +8,7 @@ import { segmentsOf } from '../pipeline/timeline.ts';
 const hourMs = 3_600_000;
 
 /**
- * Makes sure that what was on the wire can be had again for every reading of [fromMs, toMs) and corrected anew.
+ * Makes sure that what was on the wire can be had again for every reading of [fromMs, toMs) and corrected again.
  *
  * @throws Refused  raw_value_not_recoverable, with the time from which it is
  */

@@ -209,7 +209,7 @@ export function createDatedStore(
         const isTrusted = clock.isTrusted();
         if (!isTrusted || (overlapMs > Number.NEGATIVE_INFINITY && clock.nowMs() <= overlapMs)) remember(readings);
         else {
-          // Passed for good: a step back sets it anew.
+          // Passed for good: a step back sets it again.
           overlapMs = Number.NEGATIVE_INFINITY;
           if (lastByArrival.size > 0) lastByArrival.clear();
         }

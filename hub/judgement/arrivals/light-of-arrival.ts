@@ -28,7 +28,7 @@ export function dayOfPlan(light: Light, nowMs: number, timezone: string): number
 /** What the keeper asks for when a piece looks pale. */
 export type LightWithin = { kind: 'hold'; forDays: number } | { kind: 'step_back'; byDays: number; forDays: number };
 
-/** The plan laid anew from today on. */
+/** The plan laid again from today on. */
 export function relaid(light: Light, change: LightWithin, nowMs: number, timezone: string): Light {
   const day = Math.min(dayOfPlan(light, nowMs, timezone), light.plan.days.length);
   if (day < 1) throw new Refused('not_now', `the light plan begins on ${light.firstDay}`);

@@ -20,7 +20,7 @@ export type PestWatch = {
 };
 
 /**
- * Inspections and repeat dips by the pest's biology and the temperature that the hub measured, made anew at each asking: the
+ * Inspections and repeat dips by the pest's biology and the temperature that the hub measured, made again at each asking: the
  * dates move as the real temperature comes in. Without a pest in sight the watch counts from the arrival.
  */
 export function pestWatch(

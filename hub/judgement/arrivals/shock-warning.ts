@@ -14,6 +14,6 @@ export function shockWarning(
   const found = [...check.toTank.warnings, ...(check.fromBag?.warnings ?? [])];
   if (found.length === 0) return [];
   const line = openingLine('high', `${name} (${run.id}): not in yet, the bath would be a shock. ${found.join(' ')}`);
-  // The same finding is said once; another one anew.
+  // The same finding is said once; another one again.
   return ways(lineNotice({ key: `arrival-shock:${run.id}#${run.step}#${found.join('|')}`, to: 'phone', line }));
 }

@@ -27,10 +27,10 @@ import { salinityInputOf } from './salinity-input.ts';
 const dayMs = 86_400_000;
 /** Older tests say nothing of today's corals, and a filter over years would only cost time. */
 const historyDays = 120;
-/** Old evidence is let go in such steps: were the oldest dropped each hour, the filter would begin anew each hour. */
+/** Old evidence is let go in such steps: were the oldest dropped each hour, the filter would begin again each hour. */
 const historyStepDays = 30;
 /**
- * What a running filter has seen it keeps longer: to begin anew costs it a second or two. Beyond this many days or entries the
+ * What a running filter has seen it keeps longer: to begin again costs it a second or two. Beyond this many days or entries the
  * search through them at each entry would cost more.
  */
 const mostHistoryDays = 550;
@@ -45,7 +45,7 @@ const carbonateWorthSd = { alkalinity: 0.8, calcium: 40 };
 export type AdviceOfAnalyte = { analyte: AdviceAnalyte; advice: Advice };
 
 export type Estimator = {
-  /** Computes a system anew after an entry; gives what the rules should know of level, demand and containers. */
+  /** Computes a system again after an entry; gives what the rules should know of level, demand and containers. */
   follow(kind: JournalKind, system: string, timeMs: number): Evidence[];
   /** The same as a refresh without the advice: for a diary that is judged and not asked. */
   judge(system: string): Evidence[];

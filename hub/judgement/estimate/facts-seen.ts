@@ -8,7 +8,7 @@ const agesMinutes = [10, 60, 6 * 60, 24 * 60];
 const firstMinutes = 10;
 
 /**
- * What the readings of the systems are to advice, put in a word that changes when advice should be looked at anew: for each
+ * What the readings of the systems are to advice, put in a word that changes when advice should be looked at again: for each
  * series whether its last reading is sound, how stale it is, in the first minutes after a silence how many came in, and of a salinity
  * whether it is in its band.
  *

@@ -31,7 +31,7 @@ export function readEntries(store: Pick<Store, 'journal'>, system: string, fromM
  * four months of doses each quarter of an hour.
  *
  * Is: what the journal held when last read, and each entry told since. Is not: what others put there without a word; the
- * hourly round reads anew.
+ * hourly round reads again.
  */
 export function createKnownEntries(store: Pick<Store, 'journal'>): KnownEntries {
   const kept = new Map<string, Kept>();

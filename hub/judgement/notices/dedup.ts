@@ -3,7 +3,7 @@ import { mostHeard, type NoticeState } from './notice-state.ts';
 
 /**
  * True for an event that has been taken in before, by its alarm, occurrence and state; notes it when not. A crash may repeat
- * what was stored. An old number with a later time is no repeat: the rules lost their memory and count anew, and an alarm
+ * what was stored. An old number with a later time is no repeat: the rules lost their memory and count again, and an alarm
  * that is then taken for a repeat would never ring.
  */
 export function isRepeated(state: NoticeState, event: AlarmEvent): boolean {

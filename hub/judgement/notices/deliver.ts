@@ -48,7 +48,7 @@ export type Delivery = {
  * Takes notices from the outbox to one notifier, in order, one at a time.
  * Is: each stored item is sent at least once; it leaves the outbox only after its acknowledgement, some together, since to
  * write that down takes longer than to send the next. One that is refused, or that twice breaks the way, is set aside with its
- * reason, does not hold up those behind it, and is offered again later. One without an answer in time makes the way anew.
+ * reason, does not hold up those behind it, and is offered again later. One without an answer in time makes the way again.
  * Is not: exactly once; a crash between the two repeats the items.
  */
 export function createDelivery(

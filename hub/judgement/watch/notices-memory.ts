@@ -43,12 +43,12 @@ export function createNoticesMemory(store: Pick<Store, 'document'>): NoticesMemo
   };
 }
 
-/** All but what is made anew from the alarms that stand, with the value and the minutes of now (`reconcile.ts`). */
+/** All but what is made again from the alarms that stand, with the value and the minutes of now (`reconcile.ts`). */
 function decided(state: NoticeState): string {
   return JSON.stringify({ ...state, nowMs: null, open: state.open.map((notice) => ({ ...notice, text: '' })) });
 }
 
-/** Undefined as well for what cannot be unpacked: the notices then begin anew and tell again what stands. */
+/** Undefined as well for what cannot be unpacked: the notices then begin again and tell again what stands. */
 function unpackedDocument(body: string | undefined): string | undefined {
   try {
     return body === undefined ? undefined : unpackedText(body);

@@ -104,7 +104,7 @@ export function createRulesMemory(
     return keepsake(state, partsOf(state, commonPartOf(state).systems), nowMs);
   }
 
-  /** Undefined also for what is not a document of ours: the rules then begin anew, and raise again what is wrong. */
+  /** Undefined also for what is not a document of ours: the rules then begin again, and raise again what is wrong. */
   function read<Part extends object>(name: string): Part | undefined {
     const body = store.document(name);
     if (body === undefined) return undefined;

@@ -33,7 +33,7 @@ export type WatchEnds = {
   soon(work: () => void): void;
   /** After all is on disk. */
   announced(): void;
-  /** At the start: what the rules remembered under this name cannot be used, and they begin anew there. */
+  /** At the start: what the rules remembered under this name cannot be used, and they begin again there. */
   unreadable?(name: string): void;
   /** When the store refuses: they go to the broker straight from memory. What could not be sent is given to `lost`. */
   unstored(items: readonly OutboxItem[], error: Error, lost: (item: OutboxItem) => void): void;

@@ -36,7 +36,7 @@ type BatchUse = Pick<Extract<BodyOf<'batch'>, { event: 'used' }>, 'for' | 'water
 export type Batches = {
   make(entry: BatchEntry, nowMs: number): Batch;
   measure(id: string, entry: BatchWaterEntry, nowMs: number): Batch;
-  /** Salt or fresh water that went in later, before any of it was used; its salinity is then to be measured anew. */
+  /** Salt or fresh water that went in later, before any of it was used; its salinity is then to be measured again. */
   more(id: string, entry: BatchMoreEntry, nowMs: number): Batch;
   /** So much of it went somewhere. */
   use(id: string, litres: number, what: BatchUse, timeMs: number, nowMs: number, key?: string): void;

@@ -41,7 +41,7 @@ export type ConfigDeskParts = {
 };
 
 /**
- * Where the page changes the configuration file. The file stays the truth: it is read anew, a checked change is written into
+ * Where the page changes the configuration file. The file stays the truth: it is read again, a checked change is written into
  * it, and the hub starts again with it.
  *
  * Is: refused when the file is another than the page has seen, or when the hub would not start with the change; the old text is

@@ -12,7 +12,7 @@ export type FileLook = {
 
 export type ConfigFile = {
   path: string;
-  /** Reads the file anew. The running hub keeps what it was started with. */
+  /** Reads the file again. The running hub keeps what it was started with. */
   look(): FileLook;
   /** As it stands on disk now; undefined when it cannot be read. */
   text(): string | undefined;

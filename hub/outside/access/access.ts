@@ -42,7 +42,7 @@ const lookEveryMs = 2000;
 
 /**
  * The door. The file with the hashes is looked at for every request, so that a passphrase or a token that another process
- * sets or revokes counts at once. Once there was a passphrase, the door stays locked until the hub is started anew,
+ * sets or revokes counts at once. Once there was a passphrase, the door stays locked until the hub is started again,
  * whatever becomes of the file.
  * A file that cannot be read shuts the door and does not keep the hub from watching.
  */

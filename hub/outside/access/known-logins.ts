@@ -1,6 +1,6 @@
 import { createHmac, randomBytes } from 'node:crypto';
 
-/** Boards come back all at once after a power cut, and again; a changed configuration starts the hub anew. */
+/** Boards come back all at once after a power cut, and again; a changed configuration starts the hub again. */
 const rememberedMs = 10 * 60_000;
 const mostRemembered = 1000;
 

@@ -15,7 +15,7 @@ export type Progress = {
 
 /**
  * Whether the hub does its work: the rules come to their end, and readings that enter the pipeline leave it. A room without
- * any reading is no fault of the hub, and a start anew would not mend it.
+ * any reading is no fault of the hub, and a start again would not mend it.
  *
  * @param monotonicMs  a clock that nobody sets
  */

@@ -19,7 +19,7 @@ type Client = {
 
 export type LiveClients = {
   show(readings: readonly Reading[]): void;
-  /** Tells every page to fetch the room anew: an alarm, a test or the advice changed. */
+  /** Tells every page to fetch the room again: an alarm, a test or the advice changed. */
   changed(): void;
   /** False when there is no room for another client, or for another one of the same device or token. */
   join(response: ServerResponse, who?: string): boolean;

@@ -18,7 +18,7 @@ export type HealthParts = CauseParts & {
 };
 
 /**
- * What is up, what is not and since when it last worked. Alive: the hub does its work; a start anew would not help. Ready: it
+ * What is up, what is not and since when it last worked. Alive: the hub does its work; a start again would not help. Ready: it
  * is started and what it is told is stored. Anything else that is wrong degrades it and stands among the causes.
  */
 export function healthOf(parts: HealthParts): Health {

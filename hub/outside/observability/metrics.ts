@@ -160,7 +160,7 @@ function alarms(standing: readonly StandingAlarm[]): Sample[] {
   return [...counts.values()];
 }
 
-/** In seconds; the histogram of the runtime counts nanoseconds. It begins anew, so that an old stall does not stay for good. */
+/** In seconds; the histogram of the runtime counts nanoseconds. It begins again, so that an old stall does not stay for good. */
 function loopDelay(loop: IntervalHistogram): Sample[] {
   const figures = { p50: loop.percentile(50), p99: loop.percentile(99), max: loop.max };
   loop.reset();

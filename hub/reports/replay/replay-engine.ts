@@ -12,7 +12,7 @@ import { openDiaryRoom } from '../advise/diary-room.ts';
 
 /** The live hub ticks every five seconds; recorded time passes in steps that a delay of a minute still sees well. */
 const tickMs = 15_000;
-/** As often as the live hub looks at its estimates anew. */
+/** As often as the live hub looks at its estimates again. */
 const estimateEveryMs = 3_600_000;
 
 export type Replay = {

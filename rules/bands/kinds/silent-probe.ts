@@ -22,7 +22,7 @@ export function silentCondition(silentMs: number, allowedMs: number | undefined,
 /** The silence of one stream at this moment. */
 export function silentConditionOf(room: RoomIndex, stream: Stream): Condition {
   const { series, plan } = stream;
-  // After its edge came back it gets its usual time anew; while the edge is down its silence is latched and hidden.
+  // After its edge came back it gets its usual time again; while the edge is down its silence is latched and hidden.
   const edgeUpMs = room.edgeUpMs.get(series.probe) ?? 0;
   const listeningMs = Math.max(room.state.listeningSinceMs, Number.isFinite(edgeUpMs) ? edgeUpMs : 0);
   const allowedMs = silenceAllowedMs(series.habit, stream.everyMs, plan.defaults.isStreamed);

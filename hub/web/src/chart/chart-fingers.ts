@@ -36,7 +36,7 @@ export function followFingers(
 ): () => void {
   const down = new Map<number, Finger>();
   let gesture: Gesture | undefined;
-  /** Begins anew whenever a finger comes or goes, from what is shown then. */
+  /** Begins again whenever a finger comes or goes, from what is shown then. */
   const begin = () => {
     const timeAt = frame.current?.timeAt;
     const fingers = [...down.values()];

@@ -36,7 +36,7 @@ type BigTimerProps = {
 
 /** The time of the step at hand, to be read across the room. The hub's clock counts: every device shows the same. */
 export function BigTimer({ run, timer, what, zone, isSoak }: BigTimerProps) {
-  // Read, so that each second draws it anew; the finer clock decides.
+  // Read, so that each second draws it again; the finer clock decides.
   void nowMs.value;
   const now = hubNowMs();
   const phase = phaseOf(timer, now);

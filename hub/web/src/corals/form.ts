@@ -31,7 +31,7 @@ export type Form = {
   refuse(errors: Values, trouble?: string): void;
   /** Sends; what was refused stands beside its field. */
   submit<Name extends Route>(route: Name, said: SaidOf<Name>, hints?: Hints): Promise<AnswerOf<Name> | undefined>;
-  /** The entry is at the hub: the form begins anew. */
+  /** The entry is at the hub: the form begins again. */
   clear(keep?: Values): void;
 };
 

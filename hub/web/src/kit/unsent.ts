@@ -135,7 +135,7 @@ export function followUnsent(): void {
   void sendAll();
   setInterval(() => void sendAll(), againEveryMs);
   addEventListener('online', () => void sendAll());
-  // Only once the first view stands: a browser opens its storage anew for whoever listens, and that takes its time.
+  // Only once the first view stands: a browser opens its storage again for whoever listens, and that takes its time.
   setTimeout(() => {
     const readAgain = () => {
       unsent.value = read();

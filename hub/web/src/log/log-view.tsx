@@ -94,7 +94,7 @@ export default function LogView({ view, parts }: PlaceProps) {
   const [said, setSaid] = useState('');
   const [isLost, setLost] = useState(false);
 
-  // The room is told anew after each entry, and so is the list.
+  // The room is told again after each entry, and so is the list.
   useEffect(() => {
     let isCurrent = true;
     readLog(systemId, kind, shown).then(

@@ -105,7 +105,7 @@ export function DeedLine({ deed, view }: { deed: Deed; view: RoomView }) {
 }
 
 function DeedClock({ clock }: { clock: NonNullable<Deed['clock']> }) {
-  // Read, so that each second draws it anew; the hub's clock decides.
+  // Read, so that each second draws it again; the hub's clock decides.
   void nowMs.value;
   const leftMs = clock.endsMs - hubNowMs();
   return (

@@ -42,7 +42,7 @@ export function deedsOf(arrival: string): Deed[] {
 const readAt = computed(() => room.value?.time);
 
 /**
- * Asks whenever the room was read anew, so that the list and the rows below it are of one moment.
+ * Asks whenever the room was read again, so that the list and the rows below it are of one moment.
  *
  * @returns when the first answer is here
  */

@@ -139,7 +139,7 @@ export function followAfterSignIn(): void {
 }
 
 /**
- * Full state on connect, then changes; after a loss the state is fetched anew.
+ * Full state on connect, then changes; after a loss the state is fetched again.
  *
  * @returns when the first answer is here, or will not come
  */

@@ -102,7 +102,7 @@ function Uncertainty({ metric, scale, nowMs }: { metric: MetricView; scale: Scal
   );
 }
 
-/** A pixel is some minutes wide: a drawing that is made anew every second would only cost the battery. */
+/** A pixel is some minutes wide: a drawing that is made again every second would only cost the battery. */
 const redrawEveryMs = 30_000;
 
 /** The last day and the two days to come of one metric against its band: measured is solid, expected is hatched. */
