@@ -76,7 +76,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     expect(await row.textContent()).toContain('band 77.00 to 79.70');
     await temperature(28);
     await temperature(28);
-    await page.locator('.alarm', { hasText: 'Temperature is 82.40 °F' }).waitFor();
+    await page.locator('.deed', { hasText: 'Temperature is 82.40 °F' }).waitFor();
     await row.locator('.row-value', { hasText: '82.40 °F' }).waitFor();
   });
 
