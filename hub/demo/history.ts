@@ -2,7 +2,7 @@ import { practicalSalinityFromConductivity } from '#rules/seawater/practical-sal
 import { type Given, keepersDay } from './keepers-day.ts';
 import type { RoomState } from './reef-system.ts';
 import { type ProbeReading, quietRoom, readProbes, stepRoom } from './room.ts';
-import type { Random } from './seeded-random.ts';
+import { type Random, seededRandom } from './seeded-random.ts';
 
 /** A reading of the time before the demonstration; salinity stands beside the conductivity it is computed from. */
 export type PastReading = ProbeReading & { timeMs: number };
@@ -13,22 +13,25 @@ export type HistorySink = {
   enter(given: Given): void;
 };
 
+/** Of the readings: so many days by the minute, and the days before them each five minutes. */
 export type PastSpan = { journalDays: number; readingDays: number };
 
-/** Two weeks of tests and doses carry an estimate of demand; two days of readings carry a day cycle. */
+/** Two weeks of tests and doses carry an estimate of demand and a whole calendar week; two days by the minute carry a day cycle. */
 export const usualPast: PastSpan = { journalDays: 14, readingDays: 2 };
 
 const minuteS = 60;
 const dayMs = 86_400_000;
 
-/** Step of the days without readings: short enough for the keeper's hours, and five times fewer steps. */
+/** Step of the days before: short enough for the keeper's hours and for a probe that is not silent, and five times fewer steps. */
 const coarseStepS = 300;
+
+const pastNoiseSeed = 14;
 
 /** Most readings handed over at once. */
 const mostInBatch = 1000;
 
 /**
- * The invented past of the room: minute readings, tests, doses and water changes, all before `nowMs`, from the same water
+ * The invented past of the room: readings, tests, doses and water changes, all before `nowMs`, from the same water
  * that the demonstration goes on with.
  *
  * @param from  the room as an older past left it; at rest when absent
@@ -44,16 +47,18 @@ export function playHistory(
 ): RoomState {
   const firstReadingMs = nowMs - past.readingDays * dayMs;
   let room = from ?? quietRoom(nowMs - past.journalDays * dayMs, utcOffsetMinutes);
+  // Of its own, so that the room lives the same whether its probes are read or not.
+  const noise = seededRandom(pastNoiseSeed);
   let batch: PastReading[] = [];
   while (room.timeMs < nowMs) {
-    const isRead = room.timeMs >= firstReadingMs;
-    if (isRead) batch.push(...pastReadings(room, random));
+    const isFine = room.timeMs >= firstReadingMs;
+    batch.push(...pastReadings(room, isFine ? random : noise));
     if (batch.length >= mostInBatch) {
       sink.readings(batch);
       batch = [];
     }
-    const stepS = isRead ? minuteS : coarseStepS;
-    const untilMs = isRead ? nowMs : firstReadingMs;
+    const stepS = isFine ? minuteS : coarseStepS;
+    const untilMs = isFine ? nowMs : firstReadingMs;
     const stepped = stepRoom(room, Math.min(stepS, (untilMs - room.timeMs) / 1000), random);
     const after = keepersDay(room, stepped, random);
     for (const given of after.given) sink.enter(given);

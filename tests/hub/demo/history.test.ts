@@ -29,18 +29,18 @@ describe('the invented past', () => {
     expect(room.timeMs).toBe(nowMs);
     const times = readings.map(({ timeMs }) => timeMs);
     expect(Math.max(...times.slice(-20))).toBeLessThan(nowMs);
-    expect(times[0]).toBe(nowMs - 2 * 86_400_000);
+    expect(times[0]).toBe(nowMs - 14 * 86_400_000);
     expect(times).toEqual(times.toSorted((left, right) => left - right));
     for (const { entry } of entries) expect(Date.parse(entry.time ?? '')).toBeLessThan(nowMs);
   });
 
-  it('has a reading of each probe for each minute of two days, salinity beside conductivity', () => {
+  it('has a reading of each probe for each minute of two days and each five minutes before, salinity beside conductivity', () => {
     const counts = new Map<string, number>();
     for (const { probe, metric } of readings) {
       counts.set(`${probe} ${metric}`, (counts.get(`${probe} ${metric}`) ?? 0) + 1);
     }
     expect(counts.size).toBe(8 + 3);
-    expect([...new Set(counts.values())]).toEqual([2880]);
+    expect([...new Set(counts.values())]).toEqual([2 * 1440 + 12 * 288]);
     const last = (metric: string) =>
       readings.findLast((reading) => reading.system === 'display' && reading.metric === metric)?.value;
     const expected = practicalSalinityFromConductivity(last('conductivity') ?? 0, last('temperature') ?? 0);
