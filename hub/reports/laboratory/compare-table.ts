@@ -24,7 +24,7 @@ const names: Record<string, string> = {
 const toMgPerL: Record<string, number> = { 'mg/l': 1, ppm: 1, 'g/l': 1000, 'µg/l': 0.001, 'ug/l': 0.001, ppb: 0.001 };
 
 function elementOf(text: string): string {
-  const plain = text.trim().replaceAll(/[²₂⁴₄⁻⁺+-]+$/g, '');
+  const plain = text.trim().replaceAll(/[\u00b2\u2082\u2074\u2084\u207b\u207a+-]+$/g, '');
   return names[plain.toLowerCase()] ?? (plain.length <= 3 ? plain.charAt(0).toUpperCase() + plain.slice(1) : plain);
 }
 
