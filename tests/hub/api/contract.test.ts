@@ -1,41 +1,27 @@
+import { readdirSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { accessApi } from '#hub/api/access.ts';
 import { addressOf } from '#hub/api/address.ts';
-import { adviceApi } from '#hub/api/advice.ts';
-import { alarmApi } from '#hub/api/alarms.ts';
-import { arrivalApi } from '#hub/api/arrivals.ts';
-import { batchApi } from '#hub/api/batches.ts';
-import { calibrationApi } from '#hub/api/calibrations.ts';
-import { configurationApi } from '#hub/api/configuration.ts';
-import { entryApi } from '#hub/api/entries.ts';
-import { fleetApi } from '#hub/api/fleet.ts';
-import { healthApi } from '#hub/api/health.ts';
-import { kitApi } from '#hub/api/kits.ts';
-import { monthsApi } from '#hub/api/months.ts';
-import { nowApi } from '#hub/api/now.ts';
-import { nutrientApi } from '#hub/api/nutrients.ts';
-import { phoneApi } from '#hub/api/phones.ts';
-import { pieceApi } from '#hub/api/pieces.ts';
-import { probeApi } from '#hub/api/probes.ts';
-import { roomApi } from '#hub/api/room.ts';
-import { runApi } from '#hub/api/runs.ts';
-import { seriesApi } from '#hub/api/series.ts';
-import { settingsApi } from '#hub/api/settings.ts';
-import { sourceApi } from '#hub/api/sources.ts';
-import { titrationApi } from '#hub/api/titrations.ts';
-import { volumeApi } from '#hub/api/volume.ts';
-import { weekApi } from '#hub/api/week.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
 type Document = { paths: Record<string, Record<string, unknown>> };
 
-const contract: Record<string, { summary: string; response?: Record<number, unknown> }> = {
-  ...{ ...accessApi, ...adviceApi, ...alarmApi, ...batchApi, ...calibrationApi, ...entryApi },
-  ...{ ...healthApi, ...kitApi, ...nowApi, ...phoneApi, ...pieceApi, ...probeApi, ...roomApi, ...seriesApi },
-  ...{ ...arrivalApi, ...runApi, ...titrationApi, ...volumeApi, ...weekApi },
-  ...{ ...fleetApi, ...monthsApi, ...nutrientApi, ...settingsApi, ...sourceApi, ...configurationApi },
-};
+type Routes = Record<string, { summary: string; response?: Record<number, unknown> }>;
+
+/** All that stands in the folder of the contract under a name that ends in `Api`: a new one need not be named here. */
+async function wholeContract(): Promise<Routes> {
+  const folder = fileURLToPath(new URL('../../../hub/api/', import.meta.url));
+  const routes: Routes = {};
+  for (const file of readdirSync(folder).filter((name) => name.endsWith('.ts'))) {
+    const module: Record<string, unknown> = await import(join(folder, file));
+    for (const [name, exported] of Object.entries(module)) if (name.endsWith('Api')) Object.assign(routes, exported);
+  }
+  return routes;
+}
+
+const contract = await wholeContract();
 /** A stream, text for another program, and files. */
 const withoutSchema = [
   'GET /api/live',

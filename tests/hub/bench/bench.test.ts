@@ -101,17 +101,8 @@ describe('all that is measured with servers, devices and hubs', { timeout: 300_0
       expect(report.failed).toEqual([]);
       const parts = new Set(report.measurements.map(({ part }) => part));
       expect([...parts]).toEqual([
-        ...[
-          'ingest-mqtt',
-          'ingest-serial',
-          'steadiness',
-          'latency',
-          'storage',
-          'writes',
-          'ten-years',
-          'memory',
-          'rest',
-        ],
+        ...['ingest-mqtt', 'ingest-serial', 'peers', 'steadiness', 'latency', 'storage', 'writes', 'ten-years'],
+        ...['restart', 'memory', 'rest'],
         ...['calc', 'rules', 'replay', 'replay-file', 'growth'],
       ]);
       for (const each of report.measurements) {
