@@ -56,6 +56,7 @@ export function StartTitration({ view, system, begun }: { view: RoomView; system
     <section class="part" aria-labelledby="titrate-start">
       <h3 id="titrate-start">Before the first acid</h3>
       <ol class="titrate-before">
+        <li>Acid burns: read its label, and put on gloves and eye protection, before you open it.</li>
         <li>
           Calibrate the pH probe in two buffers, best pH 7 and 4: a slope that is off by 1 % makes 0.3 % of the result.
         </li>
