@@ -87,7 +87,7 @@ export type AdviceInput = {
   /** What the plan of all stocks gave over the last day, unit a day, oldest first, up to now. */
   planned: readonly { fromMs: number; toMs: number; risePerDay: number }[];
   /** Every rise by a dose since some days before the oldest of `lastTests`, by hand and by plan, oldest first. */
-  doses?: readonly { timeMs: number; rise: number }[];
+  doses?: readonly { timeMs: number; rise: number; isPlanned?: boolean }[];
   /** What was known after the tests of the last weeks, oldest first. */
   pastDemands?: readonly PastDemand[];
   otherPastDemands?: Partial<Record<DemandAnalyte, readonly PastDemand[]>>;

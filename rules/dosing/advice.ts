@@ -16,7 +16,7 @@ import { type Choice, chooseDosing } from './control.ts';
 import { dayLedger } from './day-ledger.ts';
 import { highSide } from './high-side.ts';
 import { increaseHoldBacks } from './increase-hold-backs.ts';
-import { highestInDoubt, highestInWait, lowestPlan } from './low-side.ts';
+import { highestHeld, lowestPlan } from './low-side.ts';
 import { nextTest, testRhythmDays } from './next-test.ts';
 import { resumption } from './resumption.ts';
 import { stocksInUse } from './stocks-in-use.ts';
@@ -93,7 +93,8 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
       mostSingle: (plan) => (heldAt !== undefined || side.why !== undefined ? 0 : ledger.mostSingle(plan)),
     });
   const holdBacks = dataHoldBacks(input, estimate);
-  let choice = choose(holdBacks.length > 0 ? highestInWait(input, estimate, planPerDay) : undefined);
+  const held = (): number => highestHeld(input, holdBacks, estimate, planPerDay, surelyUsed);
+  let choice = choose(holdBacks.length > 0 ? held() : undefined);
   // One test tells a level and no use: what is not too high stays as it is.
   if (estimate.testsUsed < 2 && choice.planPerDay < planPerDay) choice = choose(planPerDay);
   if (choice.single > 0 || choice.planPerDay > planPerDay + 1e-9) {
@@ -103,8 +104,7 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
     );
     const more = increaseHoldBacks(input, estimate, stocks, plannedRise);
     holdBacks.push(...more);
-    const isDelivery = more.every(({ rule }) => rule === 'plan_may_not_arrive' || rule === 'doses_not_seen');
-    if (more.length > 0) choice = choose(isDelivery ? highestInDoubt(planPerDay, surelyUsed, plannedRise) : planPerDay);
+    if (more.length > 0) choice = choose(held());
   }
   const planned = plannedDoses(input, choice, stocks, given);
   if (planned.refusal !== undefined && planned.plan.length + planned.today.length === 0)

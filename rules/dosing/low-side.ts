@@ -1,7 +1,7 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { dayMs } from './advice-facts.ts';
-import type { AdviceInput } from './advice-types.ts';
+import type { AdviceInput, HoldBack, HoldBackRule } from './advice-types.ts';
 import { type HighSide, loweredShare } from './high-side.ts';
 
 /**
@@ -20,37 +20,52 @@ export function lowestPlan(
   return Math.max(0, Math.min(lowest, side.highestPlan));
 }
 
-/**
- * Highest plan while it is in doubt whether doses arrive, unit a day. If none of the plan arrives, what the tests tell is the use and all of
- * the plan beside it; what lies beyond the plan is used in either story.
- *
- * @param surelyUsed   use at the low end of its interval if the doses arrive
- * @param plannedRise  what the plan alone raises the level by a day
- */
-export function highestInDoubt(planPerDay: number, surelyUsed: number, plannedRise: number): number {
-  return Math.max(planPerDay, surelyUsed - plannedRise);
-}
-
-/** Dosing of so many days ago still tells what ran before it was cut. */
+/** Dosing of so many days ago still tells what ran before it was cut, and what may not have arrived. */
 const formerDays = 7;
+/** Less than this share of what ran is dosing that was cut, and not a plan that follows the use. */
+const cutShare = 0.5;
+/** What the next test settles. Salinity in doubt, an old test, precipitation are no reason to give more of anything. */
+const settledByTest: readonly HoldBackRule[] = ['outlying_test', 'interval_wider_than_band'];
+const deliveryInDoubt: readonly HoldBackRule[] = ['plan_may_not_arrive', 'doses_not_seen'];
 
 /**
- * Highest plan while the tests do not carry a dose, unit a day: what runs. But dosing that was cut for too high a level begins again with
- * the first test below the middle of the band, up to what ran and what is used, even where that test may be wrong: to wait for the next
- * costs the tank a day of all its use, and to give what it uses costs nothing.
+ * Highest plan while something holds an increase back, unit a day: what runs, but for two cases in which that would cut a tank off.
+ *
+ * - A plan that was cut for too high a level begins again with the first test below the middle of the band, up to what ran and what is
+ *   used, even where that test may be wrong or doses may not arrive: to wait for the next costs the tank a day of all its use.
+ * - It is in doubt whether doses arrive. If none does, what the tests tell is the use and all that was given beside it; what lies beyond
+ *   what was given is used in either story.
+ *
+ * @param surelyUsed  use at the low end of its interval if the doses arrive
  */
-export function highestInWait(input: AdviceInput, { demandPerDay }: DemandEstimate, planPerDay: number): number {
+export function highestHeld(
+  input: AdviceInput,
+  holdBacks: readonly HoldBack[],
+  { demandPerDay }: Pick<DemandEstimate, 'demandPerDay'>,
+  planPerDay: number,
+  surelyUsed: number,
+): number {
+  const areAll = (of: readonly HoldBackRule[]): boolean => holdBacks.every(({ rule }) => of.includes(rule));
   const { low, high } = input.system.band;
-  if (input.lastTests.at(-1)!.value >= (low + high) / 2) return planPerDay;
-  return Math.max(planPerDay, Math.min(demandPerDay, formerPerDay(input)));
+  const ran = mostInDay(input, (dose) => dose.isPlanned === true);
+  const isCut = planPerDay < cutShare * ran && input.lastTests.at(-1)!.value < (low + high) / 2;
+  if (isCut && areAll([...settledByTest, ...deliveryInDoubt])) return Math.max(planPerDay, Math.min(demandPerDay, ran));
+  if (!areAll(deliveryInDoubt)) return planPerDay;
+  const given = Math.max(
+    planPerDay,
+    mostInDay(input, () => true),
+  );
+  return Math.max(planPerDay, surelyUsed - given);
 }
+
+type Dose = NonNullable<AdviceInput['doses']>[number];
 
 /** Most that was given in one of the last days, unit. */
-function formerPerDay({ doses = [], nowMs }: AdviceInput): number {
+function mostInDay({ doses = [], nowMs }: AdviceInput, counts: (dose: Dose) => boolean): number {
   const days = new Array<number>(formerDays).fill(0);
-  for (const { timeMs, rise } of doses) {
-    const day = Math.floor((nowMs - timeMs) / dayMs);
-    if (day >= 0 && day < formerDays) days[day]! += Math.max(0, rise);
+  for (const dose of doses.filter(counts)) {
+    const day = Math.floor((nowMs - dose.timeMs) / dayMs);
+    if (day >= 0 && day < formerDays) days[day]! += Math.max(0, dose.rise);
   }
   return Math.max(...days);
 }

@@ -101,9 +101,10 @@ function salinityOf(timeMs: number, then: SalinityThen | undefined): { salinity?
   return salinity === undefined ? {} : { salinity };
 }
 
-function dosesOf(diary: readonly DatedEvidence[], fromMs: number): { timeMs: number; rise: number }[] {
+function dosesOf(diary: readonly DatedEvidence[], fromMs: number): NonNullable<AdviceInput['doses']> {
   const first = diary.findLastIndex(({ timeMs }) => timeMs < fromMs) + 1;
-  return diary
-    .slice(first)
-    .flatMap(({ timeMs, evidence }) => (evidence.is === 'dose' ? [{ timeMs, rise: evidence.rise }] : []));
+  return diary.slice(first).flatMap(({ timeMs, evidence }) => {
+    if (evidence.is !== 'dose') return [];
+    return [{ timeMs, rise: evidence.rise, isPlanned: evidence.isPlanned === true }];
+  });
 }

@@ -6,7 +6,7 @@ import { dayMs, now, withEstimate, withPlan, withTests } from './advice-case.ts'
 /** Doses of a plan that ran until some days ago, in hourly portions. */
 function dosedUntil(daysAgo: number, risePerDay: number): NonNullable<AdviceInput['doses']> {
   const hours = Array.from({ length: 24 * (10 - daysAgo) }, (_, i) => 24 * daysAgo + i);
-  return hours.map((hour) => ({ timeMs: now - hour * 3_600_000, rise: risePerDay / 24 })).reverse();
+  return hours.map((hour) => ({ timeMs: now - hour * 3_600_000, rise: risePerDay / 24, isPlanned: true })).reverse();
 }
 
 describe('a tank is cut off from what its corals use', () => {
@@ -72,6 +72,40 @@ describe('a tank is cut off from what its corals use', () => {
     expect(after).toBeLessThan(0.9);
     // In seven days no further than to the middle of the band, 0.8 dKH below.
     expect(7 * (0.9 - after)).toBeLessThan(0.9);
+  });
+});
+
+describe('what holds an increase back is passed by', () => {
+  const low = withTests([8, 7.8, 7.6], withEstimate({ level: 7.6, demandPerDay: 1.3, demandSd: 0.05 }));
+  /** A correction by hand of three days ago makes one of the last days richer than the plan. */
+  const corrected = [...dosedUntil(0, 1), { timeMs: now - 3 * dayMs, rise: 0.5 }].sort((a, b) => a.timeMs - b.timeMs);
+
+  it('a dosing that runs grows to the richest of the last days, on an old test', () => {
+    const lastTests = low.lastTests.map((test) => ({ ...test, timeMs: test.timeMs - 8 * dayMs }));
+    const advice = adviseDose({ ...low, lastTests, doses: corrected });
+    expect(advice.holdBacks.map(({ rule }) => rule)).toContain('old_test');
+    expect(advice.plan).toEqual([]);
+  });
+
+  it('a dosing that was cut begins again while the salinity is in doubt', () => {
+    const cut = withPlan(0, low);
+    const water = { ...cut.water, salinity: { value: 35, ageMs: dayMs, isSuspect: true } };
+    const advice = adviseDose({ ...cut, water, doses: dosedUntil(1, 1) });
+    expect(advice.holdBacks.map(({ rule }) => rule)).toContain('suspect_salinity');
+    expect(advice.plan).toEqual([]);
+  });
+
+  it('doses by hand that do not show in the tests become a plan', () => {
+    // Five days of the same dose by hand from a spent bottle, and the use seems to have grown by as much.
+    const doses = [5, 4, 3, 2, 1].map((days) => ({ timeMs: now - days * dayMs, rise: 0.8 }));
+    const past = Array.from({ length: 9 }, (_, i) => ({
+      ...{ timeMs: now - (14 - i) * dayMs, demandPerDay: 0.2, demandSd: 0.03, testsUsed: 10 + i },
+    }));
+    const seen = withPlan(0, withEstimate({ level: 7.4, demandPerDay: 1, demandSd: 0.05 }));
+    const advice = adviseDose({ ...withTests([8.4, 8.2, 8, 7.8, 7.6, 7.4], seen), doses, pastDemands: past });
+    expect(advice.holdBacks.map(({ rule }) => rule)).toContain('doses_not_seen');
+    // Of the 1.0 a day that seem to be used 0.8 may never have come.
+    expect(advice.plan[0]?.risePerDay ?? 0).toBeLessThanOrEqual(0.2 + 1e-9);
   });
 });
 
