@@ -50,7 +50,8 @@ export function createPublishReader(isOpen: () => boolean, take: (publish: Direc
         const start = bodyStart(bytes, at);
         const end = start === undefined ? Number.POSITIVE_INFINITY : start + bodyLength(bytes, at);
         const isPublish = bytes[at]! >> 4 === 3;
-        const isMine = isPublish && atLibrary === 0 && isOpen();
+        const isBroken = start !== undefined && bytes[start - 1]! > 127;
+        const isMine = isPublish && !isBroken && atLibrary === 0 && isOpen();
         if (end > bytes.length && (start === undefined || (isMine && end - at <= mostPacketBytes))) {
           leave(at);
           // Copied: the chunk would else be kept for it.

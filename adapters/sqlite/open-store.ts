@@ -174,6 +174,9 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     acknowledge(ids) {
       onFile('Taking from the outbox', () => outbox.acknowledge(ids));
       side?.delivered(ids);
+      if (!outbox.isMuchDelivered()) return;
+      write('Taking from the outbox', () => outbox.removeDelivered());
+      outbox.forgetDelivered();
     },
     park: (id, reason) => write('Parking', () => outbox.park(id, reason)),
     parked: (destination, limit) => onFile('Reading the outbox', () => outbox.parked(destination, limit)),

@@ -8,6 +8,8 @@ type Load = { waiting: number; parked: number; bytes: number };
 export type OutboxLimit = { items: number; bytes: number };
 
 const mostParked = 1_000;
+/** Each look at what waits reads past these: beyond so many of them a long queue would grow dearer with every item sent. */
+const mostDelivered = 200;
 
 /**
  * Things to deliver, in order of their ids. A destination that stays away for long must not fill the disk, so each has a
@@ -143,6 +145,8 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
       for (const id of ids) nextId = Math.max(nextId, id + 1);
     },
     isAnyDelivered: (): boolean => delivered.size > 0,
+    /** They should not wait for the next transaction. */
+    isMuchDelivered: (): boolean => delivered.size > mostDelivered,
     /** Inside a transaction. `forgetDelivered` follows when it is through. */
     removeDelivered,
     forgetDelivered: (): void => delivered.clear(),

@@ -100,3 +100,15 @@ test('a message in one piece goes through the library, or one of QoS 2 does not'
   reader.libraryTook();
   expect(reader.read(ofQos(1))).toBeUndefined();
 });
+
+test('a length of five bytes, which MQTT has not, is read as one of four', () => {
+  const taken: DirectPublish[] = [];
+  const reader = createPublishReader(
+    () => true,
+    (publish) => void taken.push(publish),
+  );
+  // MQTT 3.1.1, 2.2.3: the last of four bytes has no further one after it. It would be a message of topic "a" otherwise.
+  const broken = Buffer.from([0x30, 0x84, 0x80, 0x80, 0x80, 0, 1, 0x61, 0x31]);
+  expect(reader.read(broken)).toEqual(broken);
+  expect(taken).toEqual([]);
+});

@@ -1,4 +1,13 @@
-import { copyFileSync, existsSync, mkdirSync, readFileSync, statSync, truncateSync, writeFileSync } from 'node:fs';
+import {
+  copyFileSync,
+  existsSync,
+  mkdirSync,
+  readFileSync,
+  rmSync,
+  statSync,
+  truncateSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { setImmediate as turn } from 'node:timers/promises';
 import fc from 'fast-check';
@@ -49,6 +58,22 @@ describe('what a killed process had delivered', () => {
     again.add([passed(temperature, 1_000, 25.1)]);
     again.flush();
     expect(statSync(sideFileOf(again.path)).size).toBe(0);
+  });
+
+  it('all of a long queue stays in the file until the next flush, and each look at what waits reads past it', () => {
+    const store = openScratch({ path: join(scratchFolder(), 'store.db') });
+    store.commit({ outbox: Array.from({ length: 1_000 }, (_, at) => item(`${at}`)) });
+    const taken: string[] = [];
+    for (let items = store.outbox('mqtt', 50); items.length > 0; items = store.outbox('mqtt', 50)) {
+      taken.push(...items.map(({ key }) => key));
+      store.acknowledge(items.map(({ id }) => id));
+    }
+    expect(taken).toEqual(Array.from({ length: 1_000 }, (_, at) => `${at}`));
+    expect(store.outboxDepth('mqtt')).toMatchObject({ waiting: 0 });
+    // What the file itself has left.
+    const alone = killedCopy(store.path);
+    rmSync(sideFileOf(alone), { force: true });
+    expect(openScratch({ path: alone }).outboxDepth('mqtt').waiting).toBeLessThan(251);
   });
 });
 
