@@ -5,7 +5,7 @@ import type { AdviceInput, AdviceTest, HoldBack, HoldBackRule } from './advice-t
 import { outOfStep } from './out-of-step.ts';
 import { precipitation } from './precipitation.ts';
 import { salinityText } from './salinity-text.ts';
-import { soundSalinity } from './water-facts.ts';
+import { salinityForDoses } from './water-facts.ts';
 
 type Rule = {
   rule: HoldBackRule;
@@ -37,7 +37,7 @@ const rules: readonly Rule[] = [
     whenTrue: ({ water, units }) => {
       const { salinity } = water;
       if (salinity === undefined) return undefined;
-      const isSound = salinity.value >= soundSalinity.low && salinity.value <= soundSalinity.high;
+      const isSound = salinity.value >= salinityForDoses.low && salinity.value <= salinityForDoses.high;
       if (salinity.isSuspect !== true && isSound) return undefined;
       return (
         `Salinity reads ${salinityText(salinity.value, 1, units)} and is in doubt. Every ion follows it, so a dose could correct what is ` +

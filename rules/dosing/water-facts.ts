@@ -1,10 +1,16 @@
 /** What is taken as known of the water of any reef tank, in one place. */
 
 /**
- * Salinity outside this is taken for a wrong reading: no reef tank stands there, and no dose and no change of salt is built on it. A tank
- * that is thinned within it is told by `dilutionOf`. Common practice, no published source
+ * Salinity outside this is taken for a wrong reading: no reef tank stands there, and no change of salt is built on it. Wide, since a tank
+ * that truly stands at 27 has to be helped back. Common practice, no published source
  */
 export const soundSalinity = { low: 25, high: 42 };
+
+/**
+ * Outside this, true or not, no other test is a reason to dose: kits are made for about 35, and what is missing is missing with the salt.
+ * Narrower than what is believed, since to hold a dose back is the safe side. Common practice, no published source
+ */
+export const salinityForDoses = { low: 29, high: 40 };
 
 /** Magnesium below which calcium carbonate precipitates more easily, mg/L. Common practice, no published source */
 export const lowMagnesium_mg_L = 1150;

@@ -51,11 +51,12 @@ describe('a dose is built on data that do not carry it', () => {
     }
   });
 
-  test('salinity that no reef has, or that is in doubt', () => {
+  test('salinity at which no test of an ion is a reason to dose, or that is in doubt', () => {
     const at = (value: number, isSuspect = false) =>
       told('suspect_salinity', { ...example, water: { salinity: { value, ageMs: 0, isSuspect } } });
-    expect([at(25), at(42)]).toEqual([undefined, undefined]);
-    for (const value of [24.9, 42.1, 1.025]) expect(at(value)).toContain(`Salinity reads ${value.toFixed(1)}`);
+    // Common practice, no published source.
+    expect([at(29), at(40)]).toEqual([undefined, undefined]);
+    for (const value of [28.9, 40.1, 1.025]) expect(at(value)).toContain(`Salinity reads ${value.toFixed(1)}`);
     expect(at(35, true)).toBe(
       'Salinity reads 35.0 and is in doubt. Every ion follows it, so a dose could correct what is only diluted or concentrated. ' +
         'Check the salinity, then retest first.',
