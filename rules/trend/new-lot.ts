@@ -10,7 +10,7 @@ const fewestBefore = 4;
 /** Beyond so many standard deviations it is said: of 100 lots that agree one is accused. @source normal distribution, 1 % two-sided */
 const said_sd = 2.58;
 
-/** How far the first tests by a new lot lie from what the tests before let expect. */
+/** How far the first tests by a new lot lie from what the tests before it foretell. */
 export type LotStep = {
   step: number;
   sd: number;

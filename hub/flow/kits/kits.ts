@@ -1,5 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { type Analyte, metricFacts } from '#rules/quantity/metric.ts';
+import { type Analyte, metricFacts, testRange } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type KitFound, type KitPair, kitFromPairs } from '#rules/titration/kit-comparison.ts';
 import { demandFacts, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
@@ -89,12 +89,13 @@ export function createKits(store: Pick<Store, 'commit' | 'journal'>): Kits {
       if (key !== undefined && entryWithKey(store, `kit:${key}`) !== undefined) return kit;
       const inStore = (value: number) => storeValue(kit.analyte, value, unit);
       const width = (sd: number) => inStore(sd) - inStore(0);
+      const testable = (what: string, typed: number) => withinTests(kit.analyte, what, inStore(typed), typed, unit);
       const reference =
         titration === undefined
-          ? { reference: inStore(entry.reference ?? 0), reference_sd: width(entry.reference_sd ?? 0) }
+          ? { reference: testable('reference', entry.reference ?? 0), reference_sd: width(entry.reference_sd ?? 0) }
           : titrated(kit, titration);
       const body = {
-        ...{ event: 'compared' as const, kit: id, found: found.map(inStore), ...reference },
+        ...{ event: 'compared' as const, kit: id, found: found.map((each) => testable('found', each)), ...reference },
         ...(titration === undefined ? {} : { titration }),
         ...(by === undefined ? {} : { by }),
       };
@@ -107,7 +108,11 @@ export function createKits(store: Pick<Store, 'commit' | 'journal'>): Kits {
     },
     apply(id, { from, by }, nowMs) {
       const kit = find(id);
-      if (kit.found === undefined) throw new Refused('not_known', `${id} was not held against anything yet`);
+      // Where a comparison was taken back, so is what it made of the tests.
+      const wasHeld = readJournal(store, { kind: 'kit', history: true }).some(
+        ({ body }) => body.event === 'compared' && body.kit === id,
+      );
+      if (!wasHeld) throw new Refused('not_known', `${id} was not held against anything yet`);
       const fromMs = happenedMs(from, nowMs);
       keep({ event: 'applied', kit: id, fromMs, by }, nowMs, nowMs, undefined);
       const corrected = find(id);
@@ -213,6 +218,15 @@ function foundOf({ analyte, pairs, resolution }: Kit): KitFound | undefined {
   if (pairs.length === 0) return undefined;
   const usualSd = isDemandAnalyte(analyte) ? demandFacts[analyte].usualTestSd : undefined;
   return orRefused(() => kitFromPairs(pairs, { resolution, usualSd }));
+}
+
+/** @throws Refused out_of_range  for what no test of the analyte could be: mostly the unit is wrong */
+function withinTests(analyte: Analyte, what: string, value: number, typed: number, unit: string | undefined): number {
+  const [low, high] = testRange[analyte];
+  if (value >= low && value <= high) return value;
+  const store = metricFacts[analyte].unit;
+  const found = `${what}: found ${typed} ${unit ?? store}`;
+  throw new Refused('out_of_range', `${found}, allowed ${low} to ${high} ${store}. Is the unit right?`);
 }
 
 function storeValue(analyte: Analyte, value: number, unit: string | undefined): number {

@@ -18,8 +18,8 @@ const newForMs = 30 * dayMs;
 export type LotSaid = { kit: string; system: string; say: string };
 
 /**
- * New lots that disagree with the water as the lot before knew it. Each tank is asked by itself; a tank that was tested by another
- * kit says nothing.
+ * New lots that disagree with the water as the lot before knew it. Each tank is asked by itself; tests by
+ * another kit, a laboratory or the titrator say nothing of the lot.
  */
 export function disagreeingLots(config: Config, store: Pick<Store, 'journal'>, kits: Kits, nowMs: number): LotSaid[] {
   const all = kits.all();
@@ -46,7 +46,10 @@ function stepSaid(
 ): string | undefined {
   const { analyte, openedMs } = kit;
   if (!isDemandAnalyte(analyte)) return undefined;
-  const entries = readEntries(store, system.id, nowMs - historyMs);
+  // What another instrument reads later is no word of this lot.
+  const entries = readEntries(store, system.id, nowMs - historyMs).filter(
+    (entry) => entry.kind !== 'test' || entry.timeMs < openedMs || entry.body.kit?.id === kit.id,
+  );
   const diary = demandEvidenceOf(system, analyte, entries, nowMs);
   const past = diary.filter(({ timeMs }) => timeMs < openedMs);
   const state = past.reduce(
@@ -58,7 +61,7 @@ function stepSaid(
   const { unit, label } = metricFacts[analyte];
   const size = (value: number) => `${Number(Math.abs(value).toPrecision(2))} ${unit}`.trim();
   const lots = `lot ${kit.lot ?? kit.id} of ${kit.name}`;
-  const than = `than lot ${before.lot ?? before.id} let expect`;
+  const than = `than expected from lot ${before.lot ?? before.id}`;
   const way = found.step > 0 ? 'higher' : 'lower';
   return (
     `${system.name}: ${lots} reads ${label.toLowerCase()} ${size(found.step)} ${way} (± ${size(1.96 * found.sd)}) ${than}. ` +

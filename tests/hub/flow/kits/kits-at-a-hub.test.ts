@@ -110,6 +110,33 @@ describe('a kit at a running hub', () => {
     expect((await kit('compare', 'k1', '8', '--reference', '8')).err).toContain('a reference goes with reference_sd');
   });
 
+  test('a mistyped comparison corrects tests for good, or one in another unit is believed', async () => {
+    const text = { system: 'display', analyte: 'calcium', confirmed: true };
+    await kit('open', '--name', 'cups', '--analyte', 'calcium', '--resolution', '5');
+    const [{ id } = { id: '' }] = (await getJson<KitAnswer[]>(`${hub?.url}/api/kits`)).filter(
+      ({ name }) => name === 'cups',
+    );
+    // Of 420 mg/L, 4200 typed: no test that could be entered.
+    const absurd = await kit('compare', id, '420', '--reference', '4200', '--reference-sd', '5');
+    expect(absurd.err).toMatch(/reference: found 4200 mg\/L, allowed \d+ to \d+ mg\/L\. Is the unit right\?/);
+    expect((await kit('compare', id, '-420', '--reference', '420', '--reference-sd', '5')).err).toContain('found: ');
+
+    expect((await kit('compare', id, '420', '430', '--reference', '42', '--reference-sd', '5')).out).toContain(
+      'too high',
+    );
+    clock.advance(hourMs);
+    const stored = await postJson(`${hub?.url}/api/tests`, { ...text, value: 430 });
+    const test = (await stored.json()) as { id: number };
+    expect(bodyOf(test.id)?.value).toBe(47);
+    const [compared] = hub?.store.journal({ kind: 'kit', order: 'newest' }) ?? [];
+    expect(compared?.body).toMatchObject({ event: 'compared', kit: id });
+    expect((await postJson(`${hub?.url}/api/entries/${compared?.id}/withdraw`, { by: 'Ana' })).status).toBe(201);
+    expect((await kit('apply', id, '--from', '2026-06-01T00:00:00Z', '--by', 'Ana')).out).toBe('corrected: 1 tests\n');
+    const now = hub?.store.journal({ kind: 'test', order: 'newest' }).find(({ body }) => body['analyte'] === 'calcium');
+    expect(now?.body).toMatchObject({ value: 430, given_value: 430 });
+    expect(now?.body['sd']).toBeUndefined();
+  });
+
   test('a new lot that reads another way is trusted without a word', async () => {
     for (let day = 0; day < 24; day += 1) {
       clock.advance(2 * dayMs);
@@ -117,13 +144,19 @@ describe('a kit at a running hub', () => {
     }
     expect((await getJson<KitAnswer[]>(`${hub?.url}/api/kits`)).flatMap(({ warnings }) => warnings)).toEqual([]);
     await kit('open', '--name', 'drops', '--analyte', 'alkalinity', '--lot', 'B7', '--resolution', '0.1');
+    // A laboratory that reads otherwise says nothing of the lot.
+    for (let day = 0; day < 2; day += 1) {
+      await entered(9.9, { key: `laboratory-${day}`, kit: 'none' });
+      clock.advance(dayMs / 4);
+    }
+    expect((await getJson<KitAnswer[]>(`${hub?.url}/api/kits`)).flatMap(({ warnings }) => warnings)).toEqual([]);
     for (let day = 0; day < 2; day += 1) {
       await entered(9.9, { key: `new-${day}` });
       clock.advance(dayMs);
     }
     const listed = await kit('list');
     expect(listed.out).toMatch(
-      /^! Display tank: lot B7 of drops reads alkalinity 1\.\d+ dKH higher \(± \d\.\d+ dKH\) than lot A1 let expect\. Test one sample/m,
+      /^! Display tank: lot B7 of drops reads alkalinity 1\.\d+ dKH higher \(± \d\.\d+ dKH\) than expected from lot A1\. Test one sample/m,
     );
     const kits = await getJson<KitAnswer[]>(`${hub?.url}/api/kits`);
     expect(kits.find(({ lot }) => lot === 'A1')?.warnings).toEqual([]);
