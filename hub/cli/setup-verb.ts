@@ -101,6 +101,12 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
         return;
       }
       const { probes } = checked(path, text, terminal);
+      // A running hub takes changes of its page into the same file, and the questions may have taken an hour.
+      if (readFileSync(path, 'utf8') !== good.text)
+        throw new Refused(
+          'not_done',
+          `${path}: it was changed meanwhile and is left as it is. Once more: brinekeep setup ${path} --add`,
+        );
       // It may have to be written in its place: a power cut in the middle of that must leave the old text somewhere.
       await adapters.hub.writeFile(join(good.config.data_dir, 'before-setup.yaml'), good.text);
       writeTo(path, text);

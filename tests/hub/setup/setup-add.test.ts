@@ -2,6 +2,7 @@ import { spawn } from 'node:child_process';
 import { chmodSync, chownSync, mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setInterval } from 'node:timers';
+import { setImmediate } from 'node:timers/promises';
 import mqtt from 'mqtt';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { parse } from 'yaml';
@@ -99,6 +100,17 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a probe a
       'display temperature room/display/temperature',
       'frags temperature room/frags/temperature',
     ]);
+  });
+
+  test('what the page has changed in the file meanwhile is undone', async () => {
+    const path = write('meanwhile.yaml', outside());
+    const adding = add(path, '--system', 'display', '--topics', 'room/display');
+    await setImmediate();
+    const changed = `${readFileSync(path, 'utf8')}\n# The heater is on the right now.\n`;
+    writeFileSync(path, changed);
+    const { code, err } = await adding;
+    expect({ code, err }).toEqual({ code: 1, err: expect.stringContaining(`${path}: it was changed meanwhile`) });
+    expect(readFileSync(path, 'utf8')).toBe(changed);
   });
 
   test('the password of a broker that asks for one is not used', async () => {
