@@ -184,12 +184,14 @@ function ofTest(kit: Kit, timeMs: number): KitOfTest {
 function kitsOf(entries: readonly Entry<'kit'>[]): Kit[] {
   const byId = new Map<string, Kit>();
   for (const { body, timeMs } of entries) {
-    if (body.event === 'opened') {
-      const { kit: id, name, analyte, lot, resolution } = body;
-      const nothing = { pairs: [], correctsFromMs: undefined, found: undefined };
-      byId.set(id, { ...{ id, name, analyte, lot, resolution, openedMs: timeMs }, ...nothing });
-      continue;
-    }
+    if (body.event !== 'opened') continue;
+    const { kit: id, name, analyte, lot, resolution } = body;
+    const nothing = { pairs: [], correctsFromMs: undefined, found: undefined };
+    byId.set(id, { ...{ id, name, analyte, lot, resolution, openedMs: timeMs }, ...nothing });
+  }
+  // After all of them: what is dated before its kit was entered counts as well.
+  for (const { body, timeMs } of entries) {
+    if (body.event === 'opened') continue;
     const kit = byId.get(body.kit);
     if (kit === undefined) continue;
     if (body.event === 'applied') kit.correctsFromMs = body.fromMs;

@@ -4,6 +4,7 @@ import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { KitAnswer } from '#hub/api/kits.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
+import { createKits } from '#hub/flow/kits/kits.ts';
 import type { BodyOf } from '#hub/model/journal/bodies.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { freePort } from '../../../servers/free-port.ts';
@@ -160,5 +161,16 @@ describe('a kit at a running hub', () => {
     );
     const kits = await getJson<KitAnswer[]>(`${hub?.url}/api/kits`);
     expect(kits.find(({ lot }) => lot === 'A1')?.warnings).toEqual([]);
+  });
+
+  test('what was held against a reference before the kit was entered here is kept and says nothing', () => {
+    const kits = createKits(hub!.store);
+    const nowMs = clock.nowMs();
+    const { id } = kits.open({ name: 'calcium drops', analyte: 'calcium', resolution: 5 }, nowMs);
+    const time = new Date(nowMs - dayMs).toISOString();
+    const compared = kits.compare(id, { time, found: [430, 430], reference: 420, reference_sd: 1 }, nowMs);
+    expect(compared.pairs).toHaveLength(2);
+    // Both are 10 mg/L above the reference.
+    expect(compared.found?.bias.value).toBeCloseTo(10, 9);
   });
 });
