@@ -13,7 +13,7 @@ const deed = z.discriminatedUnion('do', [
     size: z.enum(['large', 'small']),
   }),
   z.object({ do: z.literal('wait'), for: z.enum(['probe', 'co2']), waited_s: z.number() }),
-  z.object({ do: z.literal('stop'), why: z.enum(['narrow', 'bottom']) }),
+  z.object({ do: z.literal('stop'), why: z.enum(['narrow', 'bottom', 'clock']) }),
 ]);
 
 const answerView = z.object({

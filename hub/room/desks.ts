@@ -24,7 +24,7 @@ export type Desks = {
 
 /** What people ask, at the page or by phone. */
 export function createDesks(room: Ground & { record: RoomRecord; judges: Judges; entering: Entering }): Desks {
-  const { config, adapters, options, now, record, judges, entering } = room;
+  const { config, adapters, options, clock, contained, now, record, judges, entering } = room;
   const { store, forEntries } = record;
   const { watch, settings } = judges;
   const { reception, estimator, calibrations, entries } = entering;
@@ -39,6 +39,10 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
   });
   const titrator = createTitrator({
     ...{ config, store: forEntries, calibrations, entries, estimate: estimator.estimate, command: alarms.command },
+  });
+  clock.onChange((change) => {
+    // A listener must not store anything by itself.
+    if (change.kind !== 'refused') setImmediate(() => contained.run('titrations', () => titrator.clockMoved(change)));
   });
   const week = createWeekDesk({ config, store, line: adapters.csvLine, units, isInvented, nowMs: now });
   const fleet = createFleet({ config, adapters, secrets, store });

@@ -25,8 +25,11 @@ export type GuidedSetup = {
   readingResolution_ph: number;
 };
 
-/** One portion, in the unit of `acidBy`; when a person said that it is in. */
-export type AcidPortion = { timeMs: number; amount: number };
+/**
+ * One portion, in the unit of `acidBy`; when a person said that it is in. `maybeInSinceMs`: it was said before with a wrong amount, and
+ * what the probe read since then belongs to no certain amount.
+ */
+export type AcidPortion = { timeMs: number; amount: number; maybeInSinceMs?: number | undefined };
 
 /** One amount of acid and what the probe came to. */
 export type GuidedPoint = {
@@ -45,8 +48,8 @@ export type GuidedDeed =
   | { do: 'wait'; for: 'probe' | 'co2'; sinceMs: number }
   | { do: 'stop'; why: StopReason };
 
-/** `narrow`: more acid would hardly shrink the interval. `bottom`: pH 3 is reached. */
-export type StopReason = 'narrow' | 'bottom';
+/** `narrow`: more acid would hardly shrink the interval. `bottom`: pH 3 is reached. `clock`: the times of what follows are unknown. */
+export type StopReason = 'narrow' | 'bottom' | 'clock';
 
 export type GuidedBeaker = {
   chemistry: TitrationChemistry;

@@ -92,11 +92,12 @@ export function guideTitration(setup: GuidedSetup, past: GuidedPast, nowMs: numb
 }
 
 function portionsOf({ startedMs, portions, readings }: GuidedPast): Portion[] {
-  const starts = [{ timeMs: startedMs, amount: 0 }, ...portions];
+  const starts: AcidPortion[] = [{ timeMs: startedMs, amount: 0 }, ...portions];
   let acid = 0;
   return starts.map(({ timeMs, amount }, index) => {
     acid = Number((acid + amount).toPrecision(12));
-    const untilMs = starts[index + 1]?.timeMs;
+    const next = starts[index + 1];
+    const untilMs = next?.maybeInSinceMs ?? next?.timeMs;
     const end = untilMs ?? Number.POSITIVE_INFINITY;
     const own = readings.filter((reading) => reading.timeMs >= timeMs && reading.timeMs < end);
     return { acid, sinceMs: timeMs, untilMs, readings: own };

@@ -12,9 +12,20 @@ const runningSchema = z.object({
   startedMs: z.number(),
   acid_lot: z.string().optional(),
   setup: guidedSetupSchema,
-  portions: z.array(z.object({ timeMs: z.number(), amount: z.number(), key: z.string().optional() })),
+  portions: z.array(
+    z.object({
+      timeMs: z.number(),
+      amount: z.number(),
+      key: z.string().optional(),
+      maybeInSinceMs: z.number().optional(),
+    }),
+  ),
+  /** When the portion was said to be in that was taken back, and not yet said again. */
+  takenBackMs: z.number().optional(),
   /** A person went on before the CO2 was gone. */
   goneOnMs: z.number().optional(),
+  /** The clock stepped: all times here end at `untilMs` of the clock before, and were `byMs` later by the clock of now. */
+  clockMoved: z.object({ untilMs: z.number(), byMs: z.number() }).optional(),
 });
 
 /** A titration that is going on: what people said of it. What the probe said is in the store. */

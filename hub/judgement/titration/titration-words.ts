@@ -44,6 +44,9 @@ export function saidWarnings(warnings: readonly GuidedWarning[]): SaidWarning[] 
 export function saidDeed({ deed, probe, hold }: Guidance, unit: 'mL' | 'g', nowMs: number): string {
   if (deed.do === 'add') return `Add ${deed.amount} ${unit} of acid: ${deed.total} ${unit} in all.`;
   if (deed.do === 'stop') {
+    if (deed.why === 'clock') {
+      return 'Stop: the clock was moved during this run. Save what is known so far, or give it up and take a fresh sample.';
+    }
     const why = deed.why === 'bottom' ? 'pH 3 is reached' : 'more acid would hardly narrow the interval';
     return `Done: ${why}. Save the result.`;
   }

@@ -54,6 +54,8 @@ export type Titrator = {
   /** The test with its whole run, on disk at return. @throws Refused no_answer */
   finish(id: string, by: string | undefined, nowMs: number): Finished;
   giveUp(id: string, nowMs: number): void;
+  /** The clock has stepped: runs end there, since what was waited can no longer be told. What is known so far can be saved. */
+  clockMoved(step: { atMs: number; byMs: number }): void;
 };
 
 /**
@@ -95,12 +97,22 @@ export function createTitrator(deps: TitratorDeps): Titrator {
     throw new Refused('unknown_titration', `no titration "${id}" is running; one that was finished is in the journal`);
   }
 
+  /** @throws Refused not_now  where the clock has stepped in the run */
+  function going(id: string, nowMs: number): RunningTitration {
+    const run = found(id, nowMs);
+    if (run.clockMoved === undefined) return run;
+    throw new Refused('not_now', 'the clock was moved during this run: save what is known so far, or give it up');
+  }
+
   function look(run: RunningTitration, nowMs: number): TitrationNow {
-    const { setup, startedMs, portions, goneOnMs } = run;
+    const { setup, startedMs, portions, goneOnMs, clockMoved } = run;
+    const untilMs = clockMoved?.untilMs ?? nowMs;
     const probe = calibrations.probe(run.probe);
-    const readings = beakerReadings(store, probe, setup.temperature_C, startedMs, nowMs);
+    const readings = beakerReadings(store, probe, setup.temperature_C, startedMs, untilMs);
     const past = { startedMs, portions, readings, ...(goneOnMs === undefined ? {} : { goneOnMs }) };
-    return { run, guidance: guideTitration(setup, past, nowMs) };
+    const guidance = guideTitration(setup, past, untilMs);
+    if (clockMoved === undefined) return { run, guidance };
+    return { run, guidance: { ...guidance, deed: { do: 'stop', why: 'clock' } } };
   }
 
   function keep(run: RunningTitration, nowMs: number): TitrationNow {
@@ -158,21 +170,24 @@ export function createTitrator(deps: TitratorDeps): Titrator {
       }),
     now: (id, nowMs) => look(found(id, nowMs), nowMs),
     acid(id, { amount, key }, nowMs) {
-      const run = found(id, nowMs);
+      const { takenBackMs, ...run } = going(id, nowMs);
       if (key !== undefined && run.portions.some((portion) => portion.key === key)) return look(run, nowMs);
       if (run.portions.length >= mostPortions) {
         throw new Refused('not_now', `${mostPortions} portions are the most: give this run up and use larger ones`);
       }
-      const portion = { timeMs: nowMs, amount, ...(key === undefined ? {} : { key }) };
+      const maybe = takenBackMs === undefined ? {} : { maybeInSinceMs: takenBackMs };
+      const portion = { timeMs: nowMs, amount, ...(key === undefined ? {} : { key }), ...maybe };
       return keep({ ...run, portions: [...run.portions, portion] }, nowMs);
     },
     undo(id, nowMs) {
-      const run = found(id, nowMs);
-      if (run.portions.length === 0) throw new Refused('not_now', 'no acid has gone in: there is nothing to take back');
-      return keep({ ...run, portions: run.portions.slice(0, -1) }, nowMs);
+      const run = going(id, nowMs);
+      const last = run.portions.at(-1);
+      if (last === undefined) throw new Refused('not_now', 'no acid has gone in: there is nothing to take back');
+      const takenBackMs = last.maybeInSinceMs ?? last.timeMs;
+      return keep({ ...run, portions: run.portions.slice(0, -1), takenBackMs }, nowMs);
     },
     goOn(id, nowMs) {
-      const { run, guidance } = look(found(id, nowMs), nowMs);
+      const { run, guidance } = look(going(id, nowMs), nowMs);
       if (guidance.hold?.isNow !== true) throw new Refused('not_now', 'nothing waits for CO2 at this step');
       return keep({ ...run, goneOnMs: nowMs }, nowMs);
     },
@@ -201,11 +216,20 @@ export function createTitrator(deps: TitratorDeps): Titrator {
       return { ...entered, titration, halfWidth95_dKH: verdict.halfWidth95_umol_kg * dkhPerUmol };
     },
     giveUp: (id, nowMs) => end(found(id, nowMs)),
+    clockMoved({ atMs, byMs }) {
+      for (const { id } of config.systems) {
+        const run = alive(id, atMs - byMs);
+        if (run === undefined) continue;
+        const { untilMs = atMs - byMs, byMs: before = 0 } = run.clockMoved ?? {};
+        keepRunning(store, { ...run, clockMoved: { untilMs, byMs: before + byMs } });
+      }
+    },
   };
 }
 
-function lastMs({ startedMs, portions }: RunningTitration): number {
-  return portions.at(-1)?.timeMs ?? startedMs;
+/** By the clock of now. */
+function lastMs({ startedMs, portions, clockMoved }: RunningTitration): number {
+  return (portions.at(-1)?.timeMs ?? startedMs) + (clockMoved?.byMs ?? 0);
 }
 
 function recordOf(

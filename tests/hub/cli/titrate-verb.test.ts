@@ -9,7 +9,7 @@ import { gaussianFrom, simulatedBeaker } from '../../rules/titration/simulated-b
 import { usualTruth } from '../../rules/titration/simulated-run.ts';
 import { freePort } from '../../servers/free-port.ts';
 import { configOf, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
-import { patience } from '../../servers/server-process.ts';
+import { patience, waitUntil } from '../../servers/server-process.ts';
 import { verbHere } from './verb-here.ts';
 
 vi.setConfig({ testTimeout: 120_000 * patience(), hookTimeout: 120_000 * patience() });
@@ -103,6 +103,41 @@ describe('a titration from the command line', () => {
     expect(Math.abs(Number(entry?.body['value']) - 7.173)).toBeLessThan(0.08);
     expect((await titrate('status')).code).toBe(1);
   });
+
+  test('acid that was mistyped is read as that before it, once it is put right', async () => {
+    await start('--sample-g', '100', '--salinity', '35', '--temperature', '25', '--acid-by', 'g', '--detach');
+    pass(40);
+    const poured = clock.nowMs();
+    await titrate('acid', '9.9');
+    pass(30);
+    await titrate('undo');
+    pass(5);
+    await titrate('acid', '1.1');
+    const portions = () => JSON.parse(hub?.store.document('titration/display') ?? '').portions;
+    expect(portions()).toMatchObject([{ amount: 1.1, timeMs: poured + 35_000, maybeInSinceMs: poured }]);
+    pass(5);
+    await titrate('acid', '0.2');
+    expect(portions()[1].maybeInSinceMs).toBeUndefined();
+    await titrate('give-up');
+  });
+
+  test.each([-3_600_000, 8 * 3_600_000])(
+    'a clock that steps by %d ms leaves the run waiting, ends the wait for CO2, or loses the run',
+    async (byMs) => {
+      await start('--sample-g', '100', '--salinity', '35', '--temperature', '25', '--acid-by', 'g', '--detach');
+      pass(40);
+      await titrate('acid', '1.2');
+      pass(40);
+      clock.step(byMs);
+      pass(3);
+      await waitUntil('the hub has seen the step', async () => (await titrate('status')).out.startsWith('Stop:'));
+      const { out } = await titrate('status');
+      expect(out).toMatch(/^Stop: the clock was moved during this run\. Save what is known so far, or give it up/);
+      expect((await titrate('acid', '1')).err).toContain('the clock was moved during this run');
+      expect((await titrate('finish')).err).toContain('too few points');
+      expect((await titrate('give-up')).out).toMatch(/given up/);
+    },
+  );
 
   test('a run that is given up is kept', async () => {
     await start('--sample-ml', '100', '--salinity', '35', '--temperature', '25', '--detach');

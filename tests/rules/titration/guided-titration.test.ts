@@ -110,6 +110,19 @@ describe('a guided titration of a simulated beaker', () => {
     expect(Math.abs(totalAlkalinity_umol_kg - 2500)).toBeLessThan(halfWidth95_umol_kg);
   });
 
+  it('counts what the probe read with acid in that was mistyped, and put right, for the acid before it', () => {
+    for (const mistyped of [4, 5, 6, 8]) {
+      const { guidance, past } = simulatedRun(usualSetup, usualTruth, seededRandom(11), { mistyped });
+      expect(past.portions[mistyped]).toHaveProperty('maybeInSinceMs');
+      const { verdict } = guidance;
+      if (verdict?.kind !== 'answer') throw new Error(verdict?.why ?? 'no points');
+      // The beaker is read to 0.01 and scatters by 0.005.
+      expect(Math.max(...verdict.residuals.map(({ residual_ph }) => Math.abs(residual_ph)))).toBeLessThan(0.02);
+      expect(Math.abs(verdict.totalAlkalinity_umol_kg - 2500)).toBeLessThan(verdict.halfWidth95_umol_kg);
+      expect(guidance.warnings).toEqual([]);
+    }
+  });
+
   it('tells of a probe that stands in another glass', () => {
     const stands = Array.from({ length: 180 }, (_, second) => ({ timeMs: 1000 * second, ph: 8.1 }));
     const past = { startedMs: 0, portions: [{ timeMs: 60_000, amount: 1.3 }], readings: stands };

@@ -1,4 +1,4 @@
-import type { GuidedSetup } from '#rules/titration/guided-setup.ts';
+import type { AcidPortion, GuidedSetup } from '#rules/titration/guided-setup.ts';
 import { type Guidance, type GuidedPast, guideTitration } from '#rules/titration/guided-titration.ts';
 import type { BeakerReading } from '#rules/titration/probe-at-rest.ts';
 import { type BeakerTruth, gaussianFrom, simulatedBeaker } from './simulated-beaker.ts';
@@ -50,26 +50,39 @@ export type SimulatedOutcome = { guidance: Guidance; past: GuidedPast; took_s: n
 /**
  * A whole run by a hand that does what it is told, through the rules alone.
  *
- * @param meddle  what the hand does otherwise: another amount than it was told, or going on before the CO2 is gone
+ * @param meddle  what the hand does otherwise: another amount than it was told, or going on before the CO2 is gone, or a
+ *   portion that is mistyped and put right 40 s later
  */
 export function simulatedRun(
   setup: GuidedSetup,
   truth: BeakerTruth,
   random: () => number,
-  meddle: { amount?: (told: number, portion: number) => number; goesOnAfter_s?: number; mostPortions?: number } = {},
+  meddle: {
+    amount?: (told: number, portion: number) => number;
+    goesOnAfter_s?: number;
+    mostPortions?: number;
+    mistyped?: number;
+  } = {},
 ): SimulatedOutcome {
   const beaker = simulatedBeaker(truth, gaussianFrom(random));
-  const portions: { timeMs: number; amount: number }[] = [];
+  const portions: AcidPortion[] = [];
   const readings: BeakerReading[] = [];
   let goneOnMs: number | undefined;
   let poured = 0;
   let scaleError = 0;
   let handUntil_s = 0;
+  let mistyped_s: number | undefined;
   for (let time_s = 1; time_s < 7200; time_s += 1) {
     beaker.goOnTo(time_s);
     readings.push({ timeMs: 1000 * time_s, ph: beaker.shown() });
     // A person looks now and then, and takes a few seconds to pour.
     if (time_s % 3 !== 0 || time_s < handUntil_s) continue;
+    const last = portions.at(-1);
+    if (mistyped_s !== undefined && last !== undefined) {
+      if (time_s < mistyped_s + 40) continue;
+      portions.splice(-1, 1, { timeMs: 1000 * time_s + 1, amount: last.amount / 1.5, maybeInSinceMs: last.timeMs });
+      mistyped_s = undefined;
+    }
     const past = { startedMs: 0, portions, readings, ...(goneOnMs === undefined ? {} : { goneOnMs }) };
     const guidance = guideTitration(setup, past, 1000 * time_s);
     const { deed } = guidance;
@@ -83,7 +96,8 @@ export function simulatedRun(
     beaker.add(Math.max(0, amount + error - scaleError));
     scaleError = error;
     poured += amount;
-    portions.push({ timeMs: 1000 * time_s + 1, amount });
+    if (portions.length === meddle.mistyped) mistyped_s = time_s;
+    portions.push({ timeMs: 1000 * time_s + 1, amount: amount * (mistyped_s === undefined ? 1 : 1.5) });
     handUntil_s = time_s + 6;
   }
   throw new Error(`the run came to no end: ${poured} of acid in ${portions.length} portions`);
