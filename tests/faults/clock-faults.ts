@@ -1,6 +1,9 @@
 import type { RoomBlocks } from '../servers/hub-process.ts';
+import { tanksToTest, testTooHigh, toldRows } from './due-alarm.ts';
 import type { Fault, Row } from './fault.ts';
-import { startTimedRoom, storePathIn, type TimedRoom } from './rooms.ts';
+import { watchHealth } from './health-watch.ts';
+import { startPhone } from './people.ts';
+import { promptNotices, startTimedRoom, storePathIn, type TimedRoom } from './rooms.ts';
 import type { Scene } from './scene.ts';
 import { readStore } from './stored.ts';
 
@@ -9,7 +12,9 @@ const startMs = Date.parse('2026-06-01T12:00:00Z');
 const secondMs = 1_000;
 const hourMs = 3_600_000;
 
+const display = { id: 'display', name: 'Display tank', volume_l: 420, bands: { temperature: { low: 25, high: 26.5 } } };
 const blocks: RoomBlocks = {
+  notices: promptNotices,
   probes: [{ id: 't', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/t' }, every_seconds: 1 }],
   rules: ['rate', 'flat_line', 'swing'].map((rule) => ({ rule, enabled: false })),
 };
@@ -39,38 +44,52 @@ async function silentAlarms(room: TimedRoom): Promise<string[]> {
 }
 
 /** The clock is set by up to half a day, forward and back in turn, and once by very little to the same millisecond. */
-async function steps(scene: Scene, times: number): Promise<Row> {
+async function steps(scene: Scene, times: number): Promise<Row[]> {
   const dir = scene.folder();
-  const room = await startTimedRoom(scene, dir, startMs, blocks);
+  const tanks = tanksToTest(times);
+  const room = await startTimedRoom(scene, dir, startMs, { ...blocks, systems: [display, ...tanks] });
+  const watch = watchHealth(scene, () => room.hub.url, await startPhone(scene, room.hub.brokerPort ?? 0));
   let told = 0;
   for (let time = 0; time < times; time += 1) {
     await speak(room, told, 40);
     told += 40;
     room.clock.step((time % 2 === 0 ? 1 : -1) * (1 + (time % 11)) * hourMs - (time % 3 === 0 ? 10 * secondMs : 0));
+    await testTooHigh(watch, room.hub.url, time);
   }
   await speak(room, told, 40);
   told += 40;
   const broken = await silentAlarms(room);
+  const toldOf = await toldRows(watch, 'steps of hours', tanks.length);
   await room.hub.stop();
   const values = readStore(storePathIn(dir), dir, (store) =>
     store.readings(series, 0, Number.MAX_SAFE_INTEGER).map(({ value }) => value),
   );
-  return { of: 'readings, steps of hours', caused: times, stake: told, ...tally(values, told), recoveryMs: [], broken };
+  return [
+    { of: 'readings, steps of hours', caused: times, stake: told, ...tally(values, told), recoveryMs: [], broken },
+    ...toldOf,
+  ];
 }
 
 /** A board wakes at a time long ago, hears its probes, and is set right after a while. */
-async function wakesAt(scene: Scene, of: string, wakeMs: number): Promise<Row> {
+async function wakesAt(scene: Scene, woken: string, wakeMs: number): Promise<Row[]> {
   const dir = scene.folder();
-  const first = await startTimedRoom(scene, dir, startMs, blocks);
+  const tanks = tanksToTest(2);
+  const blocksHere = { ...blocks, systems: [display, ...tanks] };
+  const first = await startTimedRoom(scene, dir, startMs, blocksHere);
   await speak(first, 0, 30);
   await first.hub.stop();
-  const room = await startTimedRoom(scene, dir, wakeMs, blocks);
+  const room = await startTimedRoom(scene, dir, wakeMs, blocksHere);
+  const watch = watchHealth(scene, () => room.hub.url, await startPhone(scene, room.hub.brokerPort ?? 0));
   await speak(room, 30, 60);
+  // Once before it is set right, and once after.
+  await testTooHigh(watch, room.hub.url, 0);
   const trueMs = startMs + 8 * hourMs;
   room.clock.step(trueMs - room.clock.nowMs());
   await speak(room, 90, 30);
+  await testTooHigh(watch, room.hub.url, 1);
   await new Promise((resolve) => setTimeout(resolve, 50));
   const broken = await silentAlarms(room);
+  const told = await toldRows(watch, woken, tanks.length);
   await room.hub.stop();
   const found = readStore(storePathIn(dir), dir, (store) => store.readings(series, 0, Number.MAX_SAFE_INTEGER));
   const misdated = found.filter(({ value, timeMs }) => {
@@ -78,31 +97,30 @@ async function wakesAt(scene: Scene, of: string, wakeMs: number): Promise<Row> {
     const wanted = n < 30 ? startMs + (n + 1) * secondMs : trueMs + (n - 89) * secondMs;
     return timeMs !== wanted;
   }).length;
-  return {
-    ...{
-      of,
-      caused: 1,
-      stake: 120,
-      ...tally(
-        found.map(({ value }) => value),
-        120,
-      ),
-      recoveryMs: [],
+  const values = found.map(({ value }) => value);
+  return [
+    {
+      ...{ of: `readings, ${woken}`, caused: 1, stake: 120, ...tally(values, 120), recoveryMs: [] },
+      broken: [...broken, ...(misdated === 0 ? [] : [`${misdated} readings have a wrong time`])],
     },
-    broken: [...broken, ...(misdated === 0 ? [] : [`${misdated} readings have a wrong time`])],
-  };
+    ...told,
+  ];
 }
 
 /** A week in which the clock is changed: a reading each ten minutes, and the weekly export beside them. */
-async function changedWeek(scene: Scene, week: string, firstMs: number, hours: number): Promise<Row> {
+async function changedWeek(scene: Scene, week: string, firstMs: number, hours: number): Promise<Row[]> {
   const dir = scene.folder();
-  const room = await startTimedRoom(scene, dir, firstMs, blocks);
+  const tanks = tanksToTest(1);
+  const room = await startTimedRoom(scene, dir, firstMs, { ...blocks, systems: [display, ...tanks] });
+  const watch = watchHealth(scene, () => room.hub.url, await startPhone(scene, room.hub.brokerPort ?? 0));
   const count = hours * 6;
   for (let n = 0; n < count; n += 1) {
     room.say('t', numbered(n));
     room.clock.advance(600_000);
     if (n % 100 === 0) await new Promise((resolve) => setImmediate(resolve));
   }
+  await testTooHigh(watch, room.hub.url, 0);
+  const told = await toldRows(watch, `week of ${hours} h`, tanks.length);
   room.hub.store.flush();
   const text = await (await fetch(`${room.hub.url}/api/weeks/${week}/daily.csv`)).text();
   const [head = '', ...rows] = text
@@ -117,18 +135,21 @@ async function changedWeek(scene: Scene, week: string, firstMs: number, hours: n
   const values = readStore(storePathIn(dir), dir, (store) =>
     store.readings(series, 0, Number.MAX_SAFE_INTEGER).map(({ value }) => value),
   );
-  return {
-    ...{ of: `readings, week of ${hours} h`, caused: 1, stake: count, ...tally(values, count), recoveryMs: [] },
-    broken: [
-      ...(sum === hours && rows.length === 7
-        ? []
-        : [`${rows.length} days of ${sum} h in the export, need 7 of ${hours}`]),
-      ...(hourly.length === hours && hourly.every((hour) => hour.count === 6)
-        ? []
-        : [`${hourly.length} hours summed, need ${hours} of 6 readings`]),
-    ],
-    remark: `${week}, Lisbon: ${lengths.join(' + ')} h`,
-  };
+  return [
+    {
+      ...{ of: `readings, week of ${hours} h`, caused: 1, stake: count, ...tally(values, count), recoveryMs: [] },
+      broken: [
+        ...(sum === hours && rows.length === 7
+          ? []
+          : [`${rows.length} days of ${sum} h in the export, need 7 of ${hours}`]),
+        ...(hourly.length === hours && hourly.every((hour) => hour.count === 6)
+          ? []
+          : [`${hourly.length} hours summed, need ${hours} of 6 readings`]),
+      ],
+      remark: `${week}, Lisbon: ${lengths.join(' + ')} h`,
+    },
+    ...told,
+  ];
 }
 
 export const clockWrong: Fault = {
@@ -137,11 +158,11 @@ export const clockWrong: Fault = {
   amount: { of: 'steps', short: 10, long: 200 },
   needs: [],
   run: async (scene, times) => [
-    await steps(scene, times),
-    await wakesAt(scene, 'readings, woken in 1970', 0),
-    await wakesAt(scene, 'readings, woken yesterday', startMs - 24 * hourMs),
+    ...(await steps(scene, times)),
+    ...(await wakesAt(scene, 'woken in 1970', 0)),
+    ...(await wakesAt(scene, 'woken yesterday', startMs - 24 * hourMs)),
     // EU directive 2000/84/EC: the last Sundays of March and October, 01:00 UTC. Lisbon is at UTC+0 in winter.
-    await changedWeek(scene, '2026-W13', Date.parse('2026-03-23T00:00:00Z'), 167),
-    await changedWeek(scene, '2026-W43', Date.parse('2026-10-18T23:00:00Z'), 169),
+    ...(await changedWeek(scene, '2026-W13', Date.parse('2026-03-23T00:00:00Z'), 167)),
+    ...(await changedWeek(scene, '2026-W43', Date.parse('2026-10-18T23:00:00Z'), 169)),
   ],
 };

@@ -17,13 +17,18 @@ const flushEveryMs = 600_000;
 const keptBatches = 288;
 const readingsInABatch = 3;
 const untilMs = 60_000;
+const displayTank = {
+  ...{ id: 'display', name: 'Display tank', volume_l: 420 },
+  bands: { temperature: { low: 25, high: 26.5 }, alkalinity: { low: 7.5, high: 9 } },
+};
 
 type Outbox = { waiting: number; parked: number; dropped: number };
 
 /** A room that is mirrored there, on a clock of its own. */
-export async function roomBefore(scene: Scene, url: string, more: RoomBlocks = {}) {
+export async function roomBefore(scene: Scene, url: string, more: RoomBlocks = {}, tanks: { id: string }[] = []) {
   const room = await startTimedRoom(scene, scene.folder(), startMs, {
     ...{ flush_seconds: 600, notices: promptNotices },
+    systems: [displayTank, ...tanks],
     influx: { url, api: 'v1', database: 'hub', resend_after_seconds: 0, most_waiting_batches: keptBatches, ...more },
     probes: [
       { id: 't', system: 'display', metric: 'temperature', mqtt: { topic: 'tank/t' } },

@@ -1,6 +1,6 @@
 import { fileURLToPath } from 'node:url';
 import { startProcess, waitUntil } from '../servers/server-process.ts';
-import type { Fault } from './fault.ts';
+import type { Fault, Row } from './fault.ts';
 
 /** Beyond this growth from the middle of the run to its end something is kept that should not be. */
 const mostHeapGrowth = 1.25;
@@ -16,6 +16,8 @@ export type MonthFigures = {
   entries: number;
   keptEntries: number;
   alarms: number;
+  /** What was due at the phone, and what the health said meanwhile. */
+  told: Row[];
 };
 
 export const memorySteady: Fault = {
@@ -34,7 +36,7 @@ export const memorySteady: Fault = {
     const seconds = (performance.now() - began) / 1000;
     const text = /^MONTH (.*)$/m.exec(run.log())?.[1];
     if (text === undefined) throw new Error(`the month did not come to its end: ${run.log().slice(-2_000)}`);
-    const { days: figures, said, kept, entries, keptEntries, alarms } = JSON.parse(text) as MonthFigures;
+    const { days: figures, said, kept, entries, keptEntries, alarms, told } = JSON.parse(text) as MonthFigures;
     const last = figures.at(-1)!;
     const middle = figures.find(({ day }) => day >= Math.min(7, days / 2))!;
     const most = Math.max(middle.heapMegabytes * mostHeapGrowth, middle.heapMegabytes + mostHeapGrowthMegabytes);
@@ -68,6 +70,7 @@ export const memorySteady: Fault = {
         doubled: 0,
         recoveryMs: [],
       },
+      ...told,
     ];
   },
 };

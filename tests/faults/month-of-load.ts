@@ -1,5 +1,8 @@
+import { tanksToTest, testTooHigh, toldRows } from './due-alarm.ts';
+import { watchHealth } from './health-watch.ts';
 import type { DayFigures, MonthFigures } from './memory.ts';
-import { startTimedRoom } from './rooms.ts';
+import { startPhone } from './people.ts';
+import { promptNotices, startTimedRoom } from './rooms.ts';
 import { inScene } from './scene.ts';
 
 /**
@@ -28,9 +31,14 @@ const figures = await inScene(async (scene): Promise<MonthFigures> => {
   const room = await startTimedRoom(scene, scene.folder(), startMs, {
     flush_seconds: 600,
     backups: { enabled: false },
-    systems: ['display', 'frag'].map((id) => ({ id, name: `Tank ${id}`, volume_l: 400, bands })),
+    notices: promptNotices,
+    systems: [
+      ...['display', 'frag'].map((id) => ({ id, name: `Tank ${id}`, volume_l: 400, bands })),
+      ...tanksToTest(Number(dayText)),
+    ],
     probes: probes.map(({ id, system, metric }) => ({ id, system, metric, mqtt: { topic: `tank/${id}` } })),
   });
+  const watch = watchHealth(scene, () => room.hub.url, await startPhone(scene, room.hub.brokerPort ?? 0));
   const days: DayFigures[] = [];
   let [said, entries] = [0, 0];
   for (let day = 1; day <= Number(dayText); day += 1) {
@@ -54,12 +62,15 @@ const figures = await inScene(async (scene): Promise<MonthFigures> => {
         entries += 2;
       }
     }
+    await testTooHigh(watch, room.hub.url, day - 1);
+    entries += 1;
     room.hub.store.flush();
     await new Promise((resolve) => setTimeout(resolve, 50));
     collect();
     const { heapUsed, rss } = process.memoryUsage();
     days.push({ day, heapMegabytes: megabytes(heapUsed), residentMegabytes: megabytes(rss) });
   }
+  const told = await toldRows(watch, 'a month of load', days.length);
   const { store } = room.hub;
   let kept = 0;
   for (const { system, metric, id } of probes) {
@@ -69,7 +80,15 @@ const figures = await inScene(async (scene): Promise<MonthFigures> => {
     }
   }
   const keptEntries = store.journal({ kind: 'test' }).length + store.journal({ kind: 'dose' }).length;
-  return { days, said, kept, entries, keptEntries, alarms: store.journal({ kind: 'alarm', history: true }).length };
+  return {
+    days,
+    said,
+    kept,
+    entries,
+    keptEntries,
+    told,
+    alarms: store.journal({ kind: 'alarm', history: true }).length,
+  };
 });
 process.stdout.write(`MONTH ${JSON.stringify(figures)}\n`);
 process.exitCode = 0;

@@ -11,10 +11,13 @@ import {
 } from 'node:fs';
 import { join } from 'node:path';
 import { roomText, startHubProcess } from '../servers/hub-process.ts';
+import { startMosquitto } from '../servers/mosquitto.ts';
 import { type ServerProcess, startProcess, waitUntil } from '../servers/server-process.ts';
+import { toldRows } from './due-alarm.ts';
 import type { Fault } from './fault.ts';
-import { edgeCount, timeUntil } from './people.ts';
-import { storePathIn } from './rooms.ts';
+import { watchHealth } from './health-watch.ts';
+import { edgeCount, startPhone, timeUntil } from './people.ts';
+import { promptRules, storePathIn } from './rooms.ts';
 import { doubledIn, missingOf, readStore } from './stored.ts';
 
 const linesEachTime = 40;
@@ -61,20 +64,25 @@ export const serialReplugged: Fault = {
   title:
     'a serial probe unplugged in the middle of a line and plugged in again as another terminal, by its lasting name',
   amount: { of: 'times', short: 4, long: 40 },
-  needs: ['socat'],
+  needs: ['socat', 'mosquitto'],
   async run(scene, times) {
     const dir = scene.folder();
     const cable = cableIn(dir);
     scene.atEnd(cable.stop);
     let probeEnd = await cable.plug();
+    const broker = await startMosquitto();
+    scene.atEnd(broker.stop);
     const hub = await startHubProcess(
       dir,
       roomText(dir, {
+        ...promptRules,
+        mqtt: { url: `mqtt://127.0.0.1:${broker.port}` },
         serial: [{ id: 'bench', path: cable.name, baud: 115_200, format: 'key_value' }],
         probes: [{ id: 't', system: 'display', metric: 'temperature', serial: { port: 'bench', channel: 't' } }],
       }),
     );
     scene.atEnd(() => hub.end('SIGKILL'));
+    const watch = watchHealth(scene, () => hub.url, await startPhone(scene, broker.port));
     const readings = () => edgeCount(hub.url, 'serial:bench', 'readings');
     const written: string[] = [];
     const terminals = new Set<string>();
@@ -99,9 +107,12 @@ export const serialReplugged: Fault = {
       if (time > 0) recoveryMs.push(performance.now() - startMs);
       await settled(readings);
       const before = await readings();
+      // Twice: what comes and goes more often for one cause is one alarm.
+      if (time === 1 || time === 3) watch.mustTell(`what was said after replug ${time}`, /above the band/);
       for (let line = 0; line < linesEachTime; line += 1) {
         n += 1;
-        const value = (25 + n / 10_000).toFixed(4);
+        // Out of its band after each other replug: what a probe says on its new terminal is judged and told.
+        const value = ((time % 2 === 0 ? 25 : 26.6) + n / 10_000).toFixed(4);
         written.push(value);
         writeSync(fd, `t=${value}\n`);
         await new Promise((resolve) => setTimeout(resolve, 5));
@@ -122,6 +133,7 @@ export const serialReplugged: Fault = {
       await new Promise((resolve) => setTimeout(resolve, 100));
       probeEnd = await cable.plug();
     }
+    const told = await toldRows(watch, 'serial unplugged', 2);
     await hub.end('SIGTERM');
     const stored = readStore(storePathIn(dir), dir, (store) =>
       store.readings(series, 0, Number.MAX_SAFE_INTEGER).map(({ value }) => value.toFixed(4)),
@@ -139,6 +151,7 @@ export const serialReplugged: Fault = {
         ],
         remark: `${terminals.size} terminals under one name; what a probe says while it is unplugged is not at stake`,
       },
+      ...told,
     ];
   },
 };

@@ -1,8 +1,10 @@
 import { waitUntil } from '../servers/server-process.ts';
 import { startVictoriaMetrics } from '../servers/victoria-metrics.ts';
+import { tanksToTest, testTooHigh, toldRows } from './due-alarm.ts';
 import type { Fault } from './fault.ts';
+import { watchHealth } from './health-watch.ts';
 import { batches, roomBefore } from './influx-faults.ts';
-import { timeUntil } from './people.ts';
+import { startPhone, timeUntil } from './people.ts';
 
 const resendAfterSeconds = 3_600;
 
@@ -16,9 +18,14 @@ export const victoriaCounted: Fault = {
   async run(scene, count) {
     const victoria = await startVictoriaMetrics();
     scene.atEnd(victoria.stop);
-    const room = await roomBefore(scene, victoria.url, { resend_after_seconds: resendAfterSeconds });
+    const tanks = tanksToTest(1);
+    const room = await roomBefore(scene, victoria.url, { resend_after_seconds: resendAfterSeconds }, tanks);
+    const phone = await startPhone(scene, room.hub.brokerPort ?? 0);
+    const watch = watchHealth(scene, () => room.hub.url, phone);
     const sent = await batches(room, Math.round(count / 3));
     await victoria.kill();
+    // A mirror that is away keeps no alarm from the phone.
+    await testTooHigh(watch, room.hub.url, 0);
     sent.push(...(await batches(room, Math.round(count / 3))));
     await victoria.restart();
     sent.push(...(await batches(room, Math.round(count / 3))));
@@ -36,6 +43,7 @@ export const victoriaCounted: Fault = {
     const there = new Set(found);
     type Counts = { edges: { name: string; counts: Record<string, number> }[] };
     const { edges } = (await (await fetch(`${room.hub.url}/health`)).json()) as Counts;
+    const told = await toldRows(watch, 'VictoriaMetrics away', tanks.length);
     const resent = edges.find(({ name }) => name === 'influx')?.counts['resent'] ?? 0;
     return [
       {
@@ -46,6 +54,7 @@ export const victoriaCounted: Fault = {
         broken: resent > 0 ? [] : ['no batch was delivered a second time'],
         remark: `${found.length} points for ${wanted.length} readings; ${resent} of ${sent.length} batches delivered twice`,
       },
+      ...told,
     ];
   },
 };
