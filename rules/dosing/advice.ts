@@ -79,7 +79,7 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
   const otherPerDay = input.otherRisePerDay ?? 0;
   const planPerDay = otherPerDay + stocks.reduce((sum, { risePerDay }) => sum + risePerDay, 0);
   const surelyUsed = Math.max(0, estimate.demandPerDay - sdsFor95Percent * estimate.demandSd);
-  const ledger = dayLedger(input, mostPerDay, surelyUsed);
+  const ledger = dayLedger(input, mostPerDay, usedInLedger(input, estimate));
   const side = highSide(input, planPerDay, mostPerDay, stocks, water);
   const isAboveBand = estimate.level > band.high;
   const sustainedPerDay = Math.max(planPerDay, surelyUsed);
@@ -125,6 +125,18 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
       isAboveBand,
     },
   };
+}
+
+/**
+ * The use that a day's dosing is held against, at the low end of its interval. In water that is below its band at one sd too, one sd
+ * of the use is doubt enough: with the whole interval a tank that uses 5 dKH a day, known to a twentieth, stays low for as long
+ * as nobody knows its use any better, which does more harm than a day that moves by more than was meant.
+ *
+ * @returns unit a day, 0 or more
+ */
+function usedInLedger({ system: { band } }: AdviceInput, estimate: DemandEstimate): number {
+  const isSurelyBelow = estimate.level + estimate.levelSd < band.low;
+  return Math.max(0, estimate.demandPerDay - (isSurelyBelow ? 1 : sdsFor95Percent) * estimate.demandSd);
 }
 
 function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Worked): Predicted {
