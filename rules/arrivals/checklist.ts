@@ -1,3 +1,4 @@
+import type { ClockMove } from '../clock/clock-move.ts';
 import { type Protocol, type ProtocolStep, type ProtocolStepKind, protocolFaults, stepCautions } from './protocol.ts';
 import { nextCallMs, type StepTimer, type TimerCall, timerCalls, timerFor } from './step-timer.ts';
 
@@ -28,6 +29,22 @@ export type ChecklistRun = {
 
 /** All runs; plain data, so that it can be stored before a call is sent and restored at start. */
 export type ChecklistState = { runs: ChecklistRun[] };
+
+/** The clock was put right: the step at hand and its timer count on; what is done keeps the time that it was given. */
+export function movedRuns({ runs }: ChecklistState, { noted }: ClockMove): ChecklistState {
+  const timerOf = ({ timer }: ChecklistRun): Pick<ChecklistRun, 'timer'> =>
+    timer === undefined
+      ? {}
+      : {
+          timer: {
+            ...timer,
+            startedMs: noted(timer.startedMs),
+            endsMs: noted(timer.endsMs),
+            ...(timer.maximumMs === undefined ? {} : { maximumMs: noted(timer.maximumMs) }),
+          },
+        };
+  return { runs: runs.map((run) => ({ ...run, stepStartedMs: noted(run.stepStartedMs), ...timerOf(run) })) };
+}
 
 export const noRuns: ChecklistState = { runs: [] };
 

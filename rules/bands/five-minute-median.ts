@@ -1,3 +1,5 @@
+import type { ClockMove } from '../clock/clock-move.ts';
+
 /**
  * Calm values for the rules that compare the water with itself: the median of what came in each five minutes, or of the last
  * three such buckets when a slow stream leaves too little in one. It removes noise and single spikes, costs one comparison for
@@ -25,6 +27,13 @@ export type Median = {
 
 export function emptyMedian(): Median {
   return { bucketMs: null, takenMs: 0, values: [], before: [], endedMs: 0 };
+}
+
+/** The clock was put right. */
+export function moveMedian(median: Median, { noted }: ClockMove): void {
+  median.bucketMs = noted(median.bucketMs);
+  median.takenMs = noted(median.takenMs);
+  median.endedMs = noted(median.endedMs);
 }
 
 /**

@@ -1,3 +1,4 @@
+import type { ClockMove } from '../clock/clock-move.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { AlarmEvent } from './alarm-event.ts';
 import type { Condition } from './condition.ts';
@@ -94,6 +95,17 @@ export function newAlarm(subject: AlarmSubject): AlarmRecord {
     value: null,
     message: '',
   };
+}
+
+/** The clock was put right. */
+export function moveAlarm(record: AlarmRecord, { noted, set }: ClockMove): void {
+  record.abnormalSinceMs = noted(record.abnormalSinceMs);
+  record.normalSinceMs = noted(record.normalSinceMs);
+  record.seenMs = noted(record.seenMs);
+  record.endedMs = noted(record.endedMs);
+  record.acknowledgedMs = noted(record.acknowledgedMs);
+  record.latchings = record.latchings.map(noted);
+  record.shelvedUntilMs = set(record.shelvedUntilMs);
 }
 
 /**

@@ -1,16 +1,17 @@
+import type { ClockMove } from '../clock/clock-move.ts';
 import type { Metric } from '../quantity/metric.ts';
 import { emptyHabit, type Habit } from '../verdicts/silence.ts';
 import { type DayCycle, emptyDayCycle } from './day-cycle.ts';
 import type { FailingShare } from './failing-share.ts';
-import { emptyMedian, type Median } from './five-minute-median.ts';
+import { emptyMedian, type Median, moveMedian } from './five-minute-median.ts';
 import type { DemandReport } from './kinds/demand-changed.ts';
 import type { KnownDose, KnownTest } from './kinds/dosed-not-moved.ts';
-import { emptyStuckRun, type StuckRun } from './kinds/flat-line.ts';
+import { emptyStuckRun, moveStuckRun, type StuckRun } from './kinds/flat-line.ts';
 import { type BadShare, emptyBadShare } from './kinds/impossible-value.ts';
 import { slotNames } from './kinds/list.ts';
-import { emptyLastHour, type LastHour } from './kinds/rate.ts';
+import { emptyLastHour, type LastHour, moveLastHour } from './kinds/rate.ts';
 import { emptyLastDay, type LastDay } from './kinds/swing.ts';
-import type { AlarmRecord } from './life-cycle.ts';
+import { type AlarmRecord, moveAlarm } from './life-cycle.ts';
 
 /** What the rules on calm values found last, for the sentences and for what hides what. In the metric's store unit. */
 export type Figures = {
@@ -169,6 +170,30 @@ export function newAnalyte(system: string, metric: Metric): AnalyteState {
     forecastMs: null,
     forecast: { hoursToLeave: null, probability: 0, side: null },
   };
+}
+
+/** The clock was put right. Tests, doses, calibrations were dated by people, the cycle of a day is learned over a week: they stay. */
+export function moveRoom(state: RoomState, move: ClockMove): void {
+  const { noted, set } = move;
+  state.nowMs = noted(state.nowMs);
+  state.listeningSinceMs = noted(state.listeningSinceMs);
+  state.scannedMs = noted(state.scannedMs);
+  state.startedMs = noted(state.startedMs);
+  for (const series of state.series) moveSeries(series, move);
+  for (const record of state.alarms) moveAlarm(record, move);
+  for (const work of state.maintenance) work.untilMs = set(work.untilMs);
+  for (const edge of state.edges) edge.changedMs = noted(edge.changedMs);
+}
+
+function moveSeries(series: SeriesState, move: ClockMove): void {
+  const { noted } = move;
+  series.heardMs = noted(series.heardMs);
+  series.goodMs = noted(series.goodMs);
+  series.calmMs = noted(series.calmMs);
+  moveStuckRun(series.stuck, move);
+  moveMedian(series.median, move);
+  moveLastHour(series.lastHour, move);
+  for (const record of series.alarms) if (record !== null) moveAlarm(record, move);
 }
 
 /** After a clock stepped back, what is remembered by time lies ahead of it; the learned habits stay. */

@@ -8,7 +8,7 @@ import { type AlarmRecord, isAlive, type LifeSettings, settle, unlatch } from '.
 import { settingsOf } from './room-alarm.ts';
 import { indexOf, type RoomIndex, type Stream, streamOf } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';
-import { emptyRoomState, type RoomState } from './room-state.ts';
+import { emptyRoomState, moveRoom, type RoomState } from './room-state.ts';
 import { judgeSilence, stepReading } from './stream-rules.ts';
 import { judgeEdges, stepCalibration, stepEdge } from './upkeep-rules.ts';
 
@@ -20,7 +20,7 @@ import { judgeEdges, stepCalibration, stepEdge } from './upkeep-rules.ts';
 export { type RoomRules, rulesForRoom } from './room-rules.ts';
 export type { RoomState } from './room-state.ts';
 export { alarmsOf, type StandingAlarm } from './standing-alarms.ts';
-export { emptyRoomState };
+export { emptyRoomState, moveRoom };
 
 /** Shared by all steps that tell nothing. */
 const nothing: AlarmEvent[] = Object.freeze([] as AlarmEvent[]) as AlarmEvent[];

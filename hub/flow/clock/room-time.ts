@@ -1,10 +1,10 @@
 import type { FastifyBaseLogger } from 'fastify';
 import type { ClockChange, RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
+import { type ClockMove, moveOfSetting, moveOfStep } from '#rules/clock/clock-move.ts';
 import { durationText } from '#rules/words/value-text.ts';
 import { written } from '../../model/journal/journal.ts';
 import { presenceDocument, presenceFrom } from './presence-stamp.ts';
-import { type Shift, shiftOfSetting, shiftOfStep } from './shift-times.ts';
 
 /** What the next start must not fall behind, where the clock was never set. */
 const documentName = 'clock-stamp';
@@ -40,7 +40,7 @@ export type RoomTimeParts = {
 /** A part that counts from moments it remembers. */
 export type Follower = {
   /** Before anybody sees the new time. */
-  moveTimes?(shift: Shift): void;
+  moveTimes?(move: ClockMove): void;
   /** Stores what it remembers, when the write of the moment is over. */
   keep(): void;
 };
@@ -87,8 +87,8 @@ export function startRoomTime(parts: RoomTimeParts): RoomTime {
 
   const endListening = clock.onChange((change) => {
     if (change.kind !== 'refused') {
-      const shift = change.kind === 'set' ? shiftOfSetting(change.byMs, startedMs) : shiftOfStep(change.byMs);
-      for (const follower of followers) follower.moveTimes?.(shift);
+      const move = change.kind === 'set' ? moveOfSetting(change.byMs, startedMs) : moveOfStep(change.byMs);
+      for (const follower of followers) follower.moveTimes?.(move);
     }
     if (change.kind !== 'set' && Math.abs(change.byMs) > hourMs) doubtedMonotonicMs = clock.monotonicMs();
     // The time may have been asked for in the middle of a write.

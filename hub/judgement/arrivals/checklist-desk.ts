@@ -4,10 +4,11 @@ import {
   type ChecklistInput,
   type ChecklistRun,
   mostRuns,
+  movedRuns,
   nextTickMs,
   stepChecklist,
 } from '#rules/arrivals/checklist.ts';
-import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
+import type { ClockMove } from '#rules/clock/clock-move.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import type { NewEntry } from '../../model/journal/journal.ts';
 import { type Refusal, Refused } from '../../model/refusals/refused.ts';
@@ -49,7 +50,7 @@ export type ChecklistDesk = {
   tick(nowMs: number): void;
   run(id: string): ChecklistRun;
   /** The clock has moved: timers that run move with it. Nothing is stored. */
-  moveTimers(shift: Shift): void;
+  moveTimers(move: ClockMove): void;
 };
 
 /** Runs of protocols at work: every input and every tick is stored with the calls that it caused before one is sent. */
@@ -94,13 +95,9 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, ways: Ways): Checkli
         { entries: journalOf(result.events, state, nowMs), outbox },
       );
     },
-    moveTimers(shift) {
+    moveTimers(move) {
       const state = keeper.state();
-      const moved = state.checklist.runs.map((run): ChecklistRun => {
-        const { timer, stepStartedMs } = shiftedTimes({ timer: run.timer, stepStartedMs: run.stepStartedMs }, shift);
-        return { ...run, stepStartedMs, ...(timer === undefined ? {} : { timer }) };
-      });
-      keeper.replace({ ...state, checklist: { runs: moved } });
+      keeper.replace({ ...state, checklist: movedRuns(state.checklist, move) });
     },
     run(id) {
       const run = keeper.state().checklist.runs.find((each) => each.id === id);

@@ -1,8 +1,8 @@
 import { join } from 'node:path';
 import type { OutboxItem, Store } from '#adapters/ports/store.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import type { ClockMove } from '#rules/clock/clock-move.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
-import type { Shift } from '../../flow/clock/shift-times.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { PrepareEntry } from '../../model/entries/arrival-schemas.ts';
@@ -39,7 +39,7 @@ export type Reception = {
   /** Says what timers have to say by now, and once a day the day's work. Called about every second. */
   tick(nowMs: number): void;
   /** The clock has moved: timers that run move with it. Nothing is stored until `keep`. */
-  moveTimers(shift: Shift): void;
+  moveTimers(move: ClockMove): void;
   keep(): void;
   /** A line from a phone; undefined when it is not about an arrival. */
   fromPhone(text: string, nowMs: number): ArrivalMessage | undefined;

@@ -1,5 +1,6 @@
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { type ClockMove, moveOfStep } from '#rules/clock/clock-move.ts';
 
 /** An alarm that stands, as far as the phone is concerned. Times are UTC milliseconds. */
 export type OpenNotice = {
@@ -102,23 +103,28 @@ export function restoredNoticeState(body: string | undefined): NoticeState {
   }
 }
 
+/** The clock was put right. */
+export function moveNotices(state: NoticeState, { noted }: ClockMove): void {
+  state.nowMs = noted(state.nowMs);
+  for (const notice of state.open) {
+    notice.sinceMs = noted(notice.sinceMs);
+    notice.toldMs = noted(notice.toldMs);
+    notice.lastSaidMs = noted(notice.lastSaidMs);
+    if (notice.owedFromMs !== undefined) notice.owedFromMs = noted(notice.owedFromMs);
+  }
+  for (const remark of state.remarks) remark.sinceMs = noted(remark.sinceMs);
+  for (const [alarm, heard] of Object.entries(state.heard))
+    state.heard[alarm] = { ...heard, timeMs: noted(heard.timeMs) };
+  for (const each of state.said) each.atMs = noted(each.atMs);
+  state.withheldSinceMs = noted(state.withheldSinceMs);
+  state.lastSummaryMs = noted(state.lastSummaryMs);
+  state.lastEscalationMs = noted(state.lastEscalationMs);
+}
+
 /** A clock that stepped back takes the state's times with it, else what is due would wait for as long as the step was. */
 export function followClock(state: NoticeState, nowMs: number): void {
-  const backMs = state.nowMs === null ? 0 : state.nowMs - nowMs;
+  if (state.nowMs !== null && nowMs < state.nowMs) moveNotices(state, moveOfStep(nowMs - state.nowMs));
   state.nowMs = nowMs;
-  if (backMs <= 0) return;
-  const back = (timeMs: number | null) => (timeMs === null ? null : timeMs - backMs);
-  for (const notice of state.open) {
-    notice.sinceMs -= backMs;
-    notice.toldMs = back(notice.toldMs);
-    notice.lastSaidMs = back(notice.lastSaidMs);
-    notice.owedFromMs = back(notice.owedFromMs ?? null);
-  }
-  for (const remark of state.remarks) remark.sinceMs -= backMs;
-  for (const each of state.said) each.atMs -= backMs;
-  state.withheldSinceMs = back(state.withheldSinceMs);
-  state.lastSummaryMs = back(state.lastSummaryMs);
-  state.lastEscalationMs = back(state.lastEscalationMs);
 }
 
 /** Nobody needs to hear of it now. */

@@ -1,14 +1,14 @@
 import type { Commit, OutboxItem, Store } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
-import { alarmsOf, type RoomRules, type RoomState, type StandingAlarm, stepRoom } from '#rules/bands/room.ts';
+import { alarmsOf, moveRoom, type RoomRules, type RoomState, type StandingAlarm, stepRoom } from '#rules/bands/room.ts';
 import { type Silence, silenceOf } from '#rules/bands/silence-of.ts';
+import type { ClockMove } from '#rules/clock/clock-move.ts';
 import type { Series } from '#rules/quality/reading.ts';
-import { type Shift, shiftedTimes } from '../../flow/clock/shift-times.ts';
 import { written } from '../../model/journal/journal.ts';
 import { stepNotices } from '../notices/notice-pipeline.ts';
 import type { NoticeSettings } from '../notices/notice-settings.ts';
-import type { Remark } from '../notices/notice-state.ts';
+import { copyOf, moveNotices, type Remark } from '../notices/notice-state.ts';
 import { owing } from '../notices/owed.ts';
 import { reconciled } from '../notices/reconcile.ts';
 import type { NoticeMessage } from '../notices/stage.ts';
@@ -69,7 +69,7 @@ export type Watch = {
   /** Other rules and other ways of telling from now on; what stands and what waits is kept. */
   use(rules: RoomRules, notices: NoticeSettings, nowMs: number): void;
   /** The clock has moved: what is remembered by time moves with it. Nothing is stored. */
-  moveTimes(shift: Shift): void;
+  moveTimes(move: ClockMove): void;
 };
 
 /**
@@ -229,11 +229,12 @@ export function createWatch(
       // What waited for the end of the quiet hours may be due now.
       settle([], nowMs);
     },
-    moveTimes(shift) {
-      state = shiftedTimes(state, shift);
-      noticeState = shiftedTimes(noticeState, shift);
+    moveTimes(move) {
+      moveRoom(state, move);
+      noticeState = copyOf(noticeState);
+      moveNotices(noticeState, move);
       rulesMemory.stale();
-      nextMs += shift.byMs;
+      nextMs = move.noted(nextMs);
       ends.wakeAt(nextMs);
     },
   };

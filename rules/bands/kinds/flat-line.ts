@@ -1,3 +1,4 @@
+import type { ClockMove } from '../../clock/clock-move.ts';
 import { probeCheck } from '../../words/first-checks.ts';
 import { durationText } from '../../words/value-text.ts';
 import type { Condition } from '../condition.ts';
@@ -47,6 +48,12 @@ export function emptyStuckRun(): StuckRun {
     longestTodayMs: 0,
     longestByDayMs: [],
   };
+}
+
+/** The clock was put right; what the days have taught stays. */
+export function moveStuckRun(run: StuckRun, { noted }: ClockMove): void {
+  run.sinceMs = noted(run.sinceMs);
+  if (run.interrupted !== null) run.interrupted.sinceMs = noted(run.interrupted.sinceMs);
 }
 
 /**

@@ -1,3 +1,4 @@
+import type { ClockMove } from '../../clock/clock-move.ts';
 import type { Metric } from '../../quantity/metric.ts';
 import { firstCheck } from '../../words/first-checks.ts';
 import { amountText } from '../../words/value-text.ts';
@@ -18,6 +19,11 @@ export type LastHour = { values: number[]; timesMs: number[] };
 
 export function emptyLastHour(): LastHour {
   return { values: [], timesMs: [] };
+}
+
+/** The clock was put right. */
+export function moveLastHour(hour: LastHour, { noted }: ClockMove): void {
+  hour.timesMs = hour.timesMs.map(noted);
 }
 
 /**
