@@ -44,7 +44,6 @@ export function asksTheHub(
   const diary = openDiary(config);
   let isFirstPlan = true;
   let asked = 0;
-  let late: Act | undefined;
 
   function enter(told: Told): void {
     const time = new Date(told.timeMs).toISOString();
@@ -95,11 +94,7 @@ export function asksTheHub(
     decide(timeMs) {
       asked += 1;
       const act = ask(timeMs);
-      if (follows === 'a_day_late') {
-        const yesterday = late;
-        late = act;
-        return yesterday ?? {};
-      }
+      if (follows === 'a_day_late') return { ...act, afterHours: 24 };
       if (follows === 'in_part') return asked % 2 === 0 ? {} : act;
       if (follows === 'by_half') {
         return {

@@ -5,8 +5,8 @@ export const dayMs = 86_400_000;
 export const hourMs = 3_600_000;
 export const startMs = Date.UTC(2026, 0, 5);
 
-/** What the keeper does with an answer: the new daily rise of the plan, and a single rise now. Absent: nothing. */
-export type Act = { planPerDay?: number; single?: number };
+/** What the keeper does with an answer: the new daily rise of the plan, and a single rise now, or so many hours later. Absent: nothing. */
+export type Act = { planPerDay?: number; single?: number; afterHours?: number };
 
 /** What a keeper and whoever advises him learn of the room, as it happens. */
 export type Told =
@@ -44,6 +44,7 @@ export function liveIn(room: RoomKind, decider: Decider, days: number, seed: num
   let changedHour = Number.NEGATIVE_INFINITY;
   decider.hear({ is: 'plan', timeMs: startMs, risePerDay: plan });
   let testHour = 19;
+  const due: (Act & { hour: number })[] = [];
   for (let hour = 0; hour < days * 24; hour += 1) {
     const timeMs = startMs + hour * hourMs;
     for (const step of room.steps)
@@ -64,14 +65,20 @@ export function liveIn(room: RoomKind, decider: Decider, days: number, seed: num
       run.tests += 1;
       decider.hear({ is: 'test', timeMs, ...testOf(room, level, testRandom) });
       const act = decider.decide(timeMs, { level, demand, growthShare: room.growthShare });
-      if (act.planPerDay !== undefined || act.single !== undefined) run.acts += 1;
+      if (act.planPerDay !== undefined || act.single !== undefined) {
+        run.acts += 1;
+        due.push({ ...act, hour: hour + (act.afterHours ?? 0) });
+      }
+    }
+    while (due[0] !== undefined && due[0].hour <= hour) {
+      const act = due.shift()!;
       if (act.planPerDay !== undefined) {
         plan = act.planPerDay;
         decider.hear({ is: 'plan', timeMs, risePerDay: plan });
       }
       if (act.single !== undefined) {
-        single = act.single;
-        decider.hear({ is: 'dose', timeMs, rise: single });
+        single += act.single;
+        decider.hear({ is: 'dose', timeMs, rise: act.single });
       }
     }
     const given = (plan / 24) * room.pumpShare + single;
