@@ -30,14 +30,14 @@ export const standingAlarm = z.object({
   rule: z.string(),
   priority: z.enum(priorities),
   state: z.enum(states),
-  isStanding: z.boolean().describe('the condition still holds'),
+  isStanding: z.boolean().describe('the condition holds, or comes and goes and is expected again'),
   sinceMs: z.number().describe('when it began, or for one that has returned when it ended'),
   value: z.number().optional().describe("in the metric's store unit, as last known"),
   message: z.string(),
   occurrence: z.number(),
   untilMs: z.number().optional().describe('while it is silenced'),
   isFrozen: z.boolean().describe('its probe says nothing, so it stays as it was last known'),
-  isChattering: z.boolean(),
+  isChattering: z.boolean().describe('it comes and goes'),
   isStale: z.boolean().describe('for more than a day'),
 } satisfies Record<keyof Judged, z.ZodType>);
 

@@ -1,8 +1,8 @@
 import type { AlarmEvent } from './alarm-event.ts';
+import { comingsOf } from './comings.ts';
 
 const dayMs = 86_400_000;
-/** Three raises of one alarm within this time are chattering; see `life-cycle.ts` for the same rule at work. */
-const chatteringMs = 26 * 3_600_000;
+/** A list that is read at a glance. Chosen here. */
 const mostFrequentCount = 5;
 
 /** How an alarm system behaves, in the figures that ISA-18.2 and IEC 62682 judge it by (names from memory). */
@@ -13,7 +13,7 @@ export type AlarmFigures = {
   raisedPerDay: number;
   /** Share of the time in which at least one alarm stood, 0 to 1. */
   timeInAlarm: number;
-  /** Ids of alarms that came three times within about a day. */
+  /** Ids of alarms that came and went: twice within 8 h, or three times within 26 h. */
   chattering: string[];
   /** The one that stood longest without a break; absent when none stood. `isStanding` when it still does at the end. */
   longestStanding?: { alarm: string; durationMs: number; isStanding: boolean };
@@ -111,5 +111,5 @@ function coveredMs(stretches: readonly Stretch[]): number {
 }
 
 function isChattering(times: readonly number[]): boolean {
-  return times.some((timeMs, i) => i >= 2 && timeMs - times[i - 2]! <= chatteringMs);
+  return times.some((_, last) => comingsOf(times.slice(0, last + 1)) > 0);
 }

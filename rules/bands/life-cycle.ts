@@ -1,12 +1,13 @@
 import type { ClockMove } from '../clock/clock-move.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { AlarmEvent } from './alarm-event.ts';
+import { type Comings, comingsOf, expectedUntilMs, withComing } from './comings.ts';
 import type { Condition } from './condition.ts';
 import type { Priority, RuleKind } from './watched-room.ts';
 
 /**
  * The life of one alarm by IEC 62682 (ISA-18.2): on-delay, off-delay, acknowledged or not on both sides of the return to
- * normal, shelved, suppressed by design or by its cause, chattering, raised again. Two questions are kept apart: does the
+ * normal, shelved, suppressed by design or by its cause, chattering (`comings.ts`), raised again. Two questions are kept apart: does the
  * condition hold (`observe`, moved by evidence alone), and has the world been told (`settle`). Clause numbers are from memory.
  *
  * Every function changes the record that it is given.
@@ -15,10 +16,6 @@ import type { Priority, RuleKind } from './watched-room.ts';
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
 
-/** Three raises within about a day are chattering: a rule of the trade (ISA-18.2 counts three in a minute for plants). */
-export const chatteringWindowMs = 26 * hourMs;
-/** A chattering alarm stays at least so long on a normal value before it may clear. */
-const leastChatteringHoldMs = 2 * hourMs;
 /** Standing longer than this is stale (IEC 62682: 24 h). */
 export const staleAfterMs = 24 * hourMs;
 /** No alarm may be shelved for longer: what is shelved for good is forgotten. */
@@ -64,6 +61,8 @@ export type AlarmRecord = AlarmSubject & {
   shelvedUntilMs: number | null;
   /** Times of the last three latchings, oldest first. */
   latchings: number[];
+  /** Absent before the first, and in what was stored by a hub that did not count them. */
+  comings?: Comings;
   occurrence: number;
   /** States told in this occurrence: a second of the same kind needs a new number. */
   told: AlarmEvent['state'][];
@@ -146,7 +145,7 @@ export function observe(
     return false;
   }
   record.normalSinceMs ??= timeMs;
-  if (timeMs - record.normalSinceMs < holdMs(record, settings)) return false;
+  if (timeMs - record.normalSinceMs < settings.offDelayMs) return false;
   unlatch(record, timeMs);
   return true;
 }
@@ -163,6 +162,13 @@ function latch(record: AlarmRecord, timeMs: number): void {
   record.isLatched = true;
   // Times ahead of this one were stamped by a clock that has since stepped back.
   record.latchings = [...record.latchings.filter((at) => at <= timeMs), timeMs].slice(-3);
+  record.comings = withComing(record);
+}
+
+/** For what is told each time that it comes: a test by hand, a part of the hub itself. */
+export function forgetComings(record: AlarmRecord): void {
+  record.latchings = record.latchings.slice(-1);
+  delete record.comings;
 }
 
 /** Something about it may still have to be told. */
@@ -170,19 +176,14 @@ export function isAlive(record: AlarmRecord): boolean {
   return record.isLatched || record.isTold || record.shelvedUntilMs !== null;
 }
 
-/** Raised three times within about a day. */
-export function isChattering(record: AlarmRecord): boolean {
-  return record.latchings.length === 3 && record.latchings[2]! - record.latchings[0]! <= chatteringWindowMs;
+/** It comes and goes for what is most likely one cause. */
+export function isChattering(record: Pick<AlarmRecord, 'latchings'>): boolean {
+  return comingsOf(record.latchings) > 0;
 }
 
-/**
- * The off-delay, longer for a chattering alarm: two of its own periods, so that an oscillation of any period below half
- * a day gives three alarms and then one that stands until the oscillation has ended.
- */
-function holdMs(record: AlarmRecord, settings: LifeSettings): number {
-  if (!isChattering(record)) return settings.offDelayMs;
-  const span = record.latchings[2]! - record.latchings[0]!;
-  return Math.max(settings.offDelayMs, leastChatteringHoldMs, span);
+/** Told, over, and expected again: it stays active without ringing. */
+export function isExpectedAgain(record: AlarmRecord): boolean {
+  return record.isTold && expectedUntilMs(record) !== undefined;
 }
 
 /** Why an alarm that holds is not told now. `weak` causes only keep it from being told, they do not withdraw it. */
@@ -209,7 +210,7 @@ export function settle(
     if (nowMs >= record.shelvedUntilMs) endShelving(record, nowMs, events);
   }
   if (!record.isLatched) {
-    if (record.isTold) clear(record, nowMs, events);
+    if (record.isTold && !isExpectedAgain(record)) clear(record, nowMs, events);
     return;
   }
   if (!record.isTold) {
@@ -221,8 +222,12 @@ export function settle(
     record.isSuppressed = isHidden;
     tell(record, isHidden ? 'suppressed' : 'unsuppressed', nowMs, events);
   }
-  const mayRaiseAgain = record.isAcknowledged && !isHidden && record.shelvedUntilMs === null;
-  if (mayRaiseAgain && settings.reAlarmMs !== undefined && record.acknowledgedMs !== null) {
+  if (isHidden || record.shelvedUntilMs !== null) return;
+  if (record.comings?.isWorse === true) {
+    raise(record, 'reraised', nowMs, events);
+    return;
+  }
+  if (record.isAcknowledged && settings.reAlarmMs !== undefined && record.acknowledgedMs !== null) {
     if (record.acknowledgedMs > nowMs) record.acknowledgedMs = nowMs;
     if (nowMs - record.acknowledgedMs >= settings.reAlarmMs) raise(record, 'reraised', nowMs, events);
   }
@@ -269,6 +274,7 @@ function raise(record: AlarmRecord, state: 'raised' | 'reraised', nowMs: number,
   record.occurrence += 1;
   record.told = [];
   tell(record, state, nowMs, events);
+  if (record.comings !== undefined) Object.assign(record.comings, { isTold: true, isWorse: false });
 }
 
 function clear(record: AlarmRecord, nowMs: number, events: AlarmEvent[]): void {

@@ -2,7 +2,7 @@ import type { Metric } from '../quantity/metric.ts';
 import { gateOf } from './causes.ts';
 import type { Judged, OtherAlarm } from './kinds/kind.ts';
 import { kindOf, type OtherName, otherAlarms } from './kinds/list.ts';
-import { type AlarmRecord, observe, settle } from './life-cycle.ts';
+import { type AlarmRecord, forgetComings, observe, settle } from './life-cycle.ts';
 import { otherAlarm, type RoomIndex } from './room-index.ts';
 import { planOf } from './room-rules.ts';
 import type { RuleSettings } from './rule-settings.ts';
@@ -24,7 +24,10 @@ export function feedRoomAlarm(
   const id = idOf(about, settings.rule, otherAlarms[name].alarm, judged.idEnd);
   if (judged.condition !== 'abnormal' && !room.others.has(id)) return;
   const record = otherAlarm(room, { ...about, id, rule: settings.rule, priority: settings.priority });
-  if (!observe(record, settings, judged.condition, room.nowMs)) {
+  const hasChanged = observe(record, settings, judged.condition, room.nowMs);
+  // Somebody has just made it and looks at it: each one is told.
+  if (otherAlarms[name].alarm.judge.each === 'test') forgetComings(record);
+  if (!hasChanged) {
     // It stands on: its text carries what is known now, and nobody is told again.
     if (record.isLatched && judged.condition !== 'normal') {
       record.value = judged.value ?? null;

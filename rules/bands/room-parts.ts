@@ -1,4 +1,4 @@
-import type { AlarmRecord } from './life-cycle.ts';
+import { type AlarmRecord, isExpectedAgain } from './life-cycle.ts';
 import type { RoomState } from './room-state.ts';
 
 /** What the rules remember of one system: with an alarm only this has to be stored, however many systems there are. */
@@ -51,7 +51,7 @@ export function isRestless(part: SystemPart): boolean {
   const isMoving = (record: AlarmRecord | null) =>
     record !== null &&
     (record.normalSinceMs !== null ||
-      record.isLatched !== record.isTold ||
+      (record.isLatched ? !record.isTold : record.isTold && !isExpectedAgain(record)) ||
       (record.abnormalSinceMs !== null && !record.isLatched));
   return part.alarms.some(isMoving) || part.series.some(({ alarms }) => alarms.some(isMoving));
 }

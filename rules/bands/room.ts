@@ -1,14 +1,24 @@
 import type { AlarmEvent } from './alarm-event.ts';
 import { judgeHour, stepContainer, stepDemand, stepDose, stepForecast, stepTest } from './analyte-rules.ts';
 import { gateOf, gateOfStream } from './causes.ts';
+import { comingsText } from './comings.ts';
 import { stepCommand } from './commands.ts';
 import type { Evidence } from './evidence.ts';
 import { slotNames, slots } from './kinds/list.ts';
-import { type AlarmRecord, isAlive, type LifeSettings, settle, unlatch } from './life-cycle.ts';
+import {
+  type AlarmRecord,
+  forgetComings,
+  isAlive,
+  isExpectedAgain,
+  type LifeSettings,
+  settle,
+  unlatch,
+} from './life-cycle.ts';
 import { settingsOf } from './room-alarm.ts';
 import { indexOf, type RoomIndex, type Stream, streamOf } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';
 import { emptyRoomState, moveRoom, type RoomState } from './room-state.ts';
+import { streamReturnMessage } from './stream-messages.ts';
 import { judgeSilence, stepReading } from './stream-rules.ts';
 import { judgeEdges, stepCalibration, stepEdge } from './upkeep-rules.ts';
 
@@ -123,6 +133,11 @@ function settleStream(room: RoomIndex, stream: Stream): void {
   for (const name of slotNames) {
     const record = stream.series.alarms[slots[name]];
     if (record === null || record === undefined || !isAlive(record)) continue;
+    // It stood on after its end: it says the value of now when that is over.
+    if (record.isTold && !record.isLatched && !isExpectedAgain(record)) {
+      record.value = stream.series.goodValue;
+      record.message = streamReturnMessage(stream, name) + comingsText(record, room.nowMs);
+    }
     settleUnder(room, record, stream.plan.stream[name], () => gateOfStream(room, stream, name));
   }
 }
@@ -139,8 +154,9 @@ function settleUnder(
   settings: LifeSettings | undefined,
   gate: () => ReturnType<typeof gateOf>,
 ): void {
-  if (settings === undefined && record.isLatched) {
+  if (settings === undefined && (record.isLatched || record.isTold)) {
     unlatch(record, room.nowMs);
+    forgetComings(record);
     record.message = 'This rule was switched off.';
   }
   settle(record, settings ?? {}, gate(), room.nowMs, room.events);

@@ -1,12 +1,13 @@
 import type { Metric } from '../quantity/metric.ts';
+import { comingsText } from './comings.ts';
 import { type SlotName, streamAlarms } from './kinds/list.ts';
-import { type AlarmRecord, isChattering, staleAfterMs } from './life-cycle.ts';
+import { type AlarmRecord, isChattering, isExpectedAgain, staleAfterMs } from './life-cycle.ts';
 import { indexOf, type RoomIndex, type Stream } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';
 import type { RoomState } from './room-state.ts';
 import { slots } from './rule-settings.ts';
 import { hintFor } from './stream-hint.ts';
-import { streamMessage } from './stream-messages.ts';
+import { streamMessage, streamReturnMessage } from './stream-messages.ts';
 import type { Priority, RuleKind } from './watched-room.ts';
 
 const slotNames = Object.keys(slots) as SlotName[];
@@ -21,7 +22,7 @@ export type StandingAlarm = {
   rule: RuleKind | 'edge_fault';
   priority: Priority;
   state: AlarmState;
-  /** The condition still holds. */
+  /** The condition still holds, or it comes and goes and is expected again. */
   isStanding: boolean;
   /** When the condition began, or for a returned alarm when it ended. UTC milliseconds. */
   sinceMs: number;
@@ -58,13 +59,17 @@ export function alarmsOf(rules: RoomRules, state: RoomState, nowMs: number): Sta
 
 /** What still is so is told with the figures of now; what else was found is told as it was found. */
 function textNow(index: RoomIndex, stream: Stream, slot: number, record: AlarmRecord): string {
-  if (!record.isLatched || stream.series.goodValue === null) return record.message;
   const found = slotNames.find((name) => slots[name] === slot);
+  if (found !== undefined && isExpectedAgain(record))
+    return streamReturnMessage(stream, found) + comingsText(record, index.nowMs);
+  if (!record.isLatched || stream.series.goodValue === null) return record.message;
   const settings = found === undefined ? undefined : stream.plan.stream[found];
   if (found === undefined || settings === undefined) return record.message;
   if (streamAlarms[found].alarm.isTrueNow?.(stream.series.figures, settings) !== true) return record.message;
   const sinceMs = record.abnormalSinceMs ?? index.nowMs;
-  return streamMessage(stream, found, sinceMs, index.nowMs, hintFor(index, stream, found));
+  return (
+    streamMessage(stream, found, sinceMs, index.nowMs, hintFor(index, stream, found)) + comingsText(record, index.nowMs)
+  );
 }
 
 function add(
@@ -77,7 +82,9 @@ function add(
 ): void {
   const alarmState = stateOf(record);
   if (alarmState === undefined) return;
-  const sinceMs = (record.isLatched ? record.abnormalSinceMs : record.endedMs) ?? nowMs;
+  const isComing = isExpectedAgain(record);
+  const sinceMs =
+    (record.isLatched ? record.abnormalSinceMs : isComing ? record.comings?.sinceMs : record.endedMs) ?? nowMs;
   standing.push({
     id: record.id,
     system: record.system,
@@ -85,22 +92,22 @@ function add(
     rule: record.rule,
     priority: record.priority,
     state: alarmState,
-    isStanding: record.isLatched,
+    isStanding: record.isLatched || isComing,
     sinceMs,
     ...(value === null ? {} : { value }),
     message,
     occurrence: record.occurrence,
     ...(record.shelvedUntilMs === null ? {} : { untilMs: record.shelvedUntilMs }),
     isFrozen: isFrozen && record.isLatched,
-    isChattering: record.isLatched && isChattering(record),
-    isStale: record.isLatched && nowMs - sinceMs > staleAfterMs,
+    isChattering: isComing || (record.isLatched && isChattering(record)),
+    isStale: (record.isLatched || isComing) && nowMs - sinceMs > staleAfterMs,
   });
 }
 
 /** Undefined for an alarm that is neither holding nor waiting for anybody. */
 function stateOf(record: AlarmRecord): AlarmState | undefined {
   if (record.shelvedUntilMs !== null) return 'shelved';
-  if (record.isLatched) {
+  if (record.isLatched || isExpectedAgain(record)) {
     if (!record.isTold || record.isSuppressed) return 'suppressed';
     return record.isAcknowledged ? 'acknowledged' : 'unacknowledged';
   }

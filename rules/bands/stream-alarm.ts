@@ -1,8 +1,8 @@
-import { durationText } from '../words/value-text.ts';
 import { gateOfStream } from './causes.ts';
+import { comingsText, noteReach } from './comings.ts';
 import type { Condition } from './condition.ts';
 import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
-import { type AlarmRecord, isChattering, newAlarm, observe, settle } from './life-cycle.ts';
+import { type AlarmRecord, newAlarm, observe, settle } from './life-cycle.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
 import type { RuleSettings } from './rule-settings.ts';
 import { hintFor } from './stream-hint.ts';
@@ -18,7 +18,7 @@ export function feed(room: RoomIndex, stream: Stream, slot: SlotName, condition:
 /**
  * Moves one alarm of a stream without telling anything yet.
  *
- * @returns the alarm when its condition began or ceased to hold
+ * @returns the alarm when its condition began or ceased to hold, or became worse than what was told of it
  */
 export function move(
   room: RoomIndex,
@@ -33,21 +33,18 @@ export function move(
   const known = series.alarms[slots[slot]];
   if ((known === null || known === undefined) && condition !== 'abnormal') return undefined;
   const record = known ?? addAlarm(stream, slot, settings);
-  if (!observe(record, settings, condition, timeMs, gapToleranceOf(stream, settings))) return undefined;
+  const hasChanged = observe(record, settings, condition, timeMs, gapToleranceOf(stream, settings));
+  const isWorse =
+    condition === 'abnormal' &&
+    noteReach(record, streamAlarms[slot].alarm.reach?.(series, settings), settings.deadband, timeMs);
+  if (!hasChanged && !isWorse) return undefined;
   record.priority = settings.priority;
   record.value = series.goodValue;
   record.message = record.isLatched
     ? streamMessage(stream, slot, record.abnormalSinceMs ?? timeMs, room.nowMs, hintFor(room, stream, slot)) +
-      againAndAgain(record)
-    : streamReturnMessage(stream, slot);
+      comingsText(record, room.nowMs)
+    : streamReturnMessage(stream, slot) + comingsText(record, room.nowMs);
   return record;
-}
-
-/** What comes and goes has one cause, and this alarm will stand until that has ended. */
-function againAndAgain(record: AlarmRecord): string {
-  const [first, , last] = record.latchings;
-  if (!isChattering(record) || first === undefined || last === undefined) return '';
-  return ` It has come back 3 times in ${durationText(last - first)}: look for one cause that comes and goes.`;
 }
 
 function addAlarm(stream: Stream, slot: SlotName, settings: RuleSettings): AlarmRecord {

@@ -1,7 +1,8 @@
 import { durationText } from '../words/value-text.ts';
 import { gateOf } from './causes.ts';
+import { comingsText, noteReach } from './comings.ts';
 import type { EdgeEvidence } from './evidence.ts';
-import { observe, settle } from './life-cycle.ts';
+import { forgetComings, observe, settle } from './life-cycle.ts';
 import { noteEdges, otherAlarm, type RoomIndex } from './room-index.ts';
 import type { EdgeMemory } from './room-state.ts';
 
@@ -69,9 +70,18 @@ export function judgeEdges(index: RoomIndex): void {
     record.priority = priority;
     const isPast = edge.isOver === true && (record.isAcknowledged || nowMs - edge.changedMs >= dayMs);
     if (isPast && record.isLatched) edge.isUp = true;
-    const settings = edge.isUrgent === true || edge.isOver === true ? atOnceSettings : edgeSettings;
-    if (observe(record, settings, edge.isUp ? 'normal' : 'abnormal', nowMs)) {
-      record.message = record.isLatched ? downMessage(edge, nowMs) : upMessage(edge);
+    const isAtOnce = edge.isUrgent === true || edge.isOver === true;
+    const hasChanged = observe(
+      record,
+      isAtOnce ? atOnceSettings : edgeSettings,
+      edge.isUp ? 'normal' : 'abnormal',
+      nowMs,
+    );
+    // Whether the hub works is told each time that it changes.
+    if (isAtOnce || isOwnPart(edge.name)) forgetComings(record);
+    const isWorse = !edge.isUp && noteReach(record, undefined, 0, nowMs);
+    if (hasChanged || isWorse) {
+      record.message = (record.isLatched ? downMessage(edge, nowMs) : upMessage(edge)) + comingsText(record, nowMs);
     }
     settle(record, edgeSettings, gateOf(index, record), nowMs, events);
   }

@@ -62,6 +62,8 @@ export const departure: AlarmKind<'departure', 'departure', never> = {
           return departureCondition(series.cycle, distance, settings.limit, settings.deadband);
         },
       },
+      reach: ({ figures: { distanceFromUsual: far } }, { limit }) =>
+        Math.sign(far) * Math.max(0, Math.abs(far) - limit),
       side: ({ distanceFromUsual: distance }) => (distance < 0 ? 'low' : 'high'),
       hiddenBy: { by: ['above', 'below', 'rate', 'swing', 'impossible', 'flat'], forMs: 6 * 60 * minuteMs },
       raised({ name, value, metric, units, figures, held, within, hint }) {

@@ -5,7 +5,7 @@ import type { ContainerEvidence, ForecastEvidence } from '../evidence.ts';
 import type { MetricDefaults } from '../metric-defaults.ts';
 import type { RoomIndex, Stream } from '../room-index.ts';
 import type { MetricPlan } from '../room-rules.ts';
-import type { AnalyteState, Figures } from '../room-state.ts';
+import type { AnalyteState, Figures, SeriesState } from '../room-state.ts';
 import type { RuleSettings } from '../rule-settings.ts';
 import type { Band, KeepersUnits, Priority, WatchedSystem } from '../watched-room.ts';
 import type { SlotName } from './list.ts';
@@ -68,6 +68,8 @@ export type StreamAlarm = {
   /** With the figures of now the sentence is still true: while the alarm is active it is said with them. */
   isTrueNow?(figures: Figures, settings: RuleSettings): boolean;
   returned?(said: Pick<Said, 'name' | 'valueAfter' | 'metric'>): string;
+  /** How far beyond its limit it is, negative downwards, in the unit of the limit; absent where a kind has no such measure. */
+  reach?(series: Pick<SeriesState, 'goodValue' | 'figures'>, settings: RuleSettings): number;
   /** Which way the water went, where the alarm has a way. */
   side?(figures: Figures): 'low' | 'high';
   /** On the same stream: which alarms hide this one, and for how long after they ended (as far back as its own window looks). */

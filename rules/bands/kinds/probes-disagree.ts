@@ -73,6 +73,7 @@ export const probesDisagree: AlarmKind<'probes_disagree', 'disagree', never> = {
           return conditionAbove(found.difference, settings.limit, settings.deadband);
         },
       },
+      reach: ({ figures }, { limit }) => figures.difference - limit,
       hiddenBy: { by: ['above', 'below', 'rate', 'flat', 'impossible'], forMs: 30 * minuteMs },
       raised({ metric, units, figures, held }) {
         const amount = amountText(metric, figures.difference, units);

@@ -82,6 +82,7 @@ export const rate: AlarmKind<'rate', 'rate', never> = {
         },
       },
       isTrueNow: ({ moveInHour }, { limit }) => Math.abs(moveInHour) > limit,
+      reach: ({ figures: { moveInHour: far } }, { limit }) => Math.sign(far) * Math.max(0, Math.abs(far) - limit),
       side: ({ moveInHour }) => (moveInHour < 0 ? 'low' : 'high'),
       hiddenBy: { by: ['above', 'below', 'impossible', 'flat'], forMs: 60 * minuteMs },
       raised({ name, value, metric, units, figures, settings, within, hint }) {

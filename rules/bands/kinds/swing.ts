@@ -82,6 +82,7 @@ export const swing: AlarmKind<'swing', 'swing', never> = {
         },
       },
       isTrueNow: (figures, { limit }) => figures.swing > limit,
+      reach: ({ figures }, { limit }) => figures.swing - limit,
       hiddenBy: { by: ['above', 'below', 'rate', 'impossible', 'flat'], forMs: 25 * hourMs },
       raised({ name, value, metric, units, figures, settings, within }) {
         const amount = amountText(metric, figures.swing, units);

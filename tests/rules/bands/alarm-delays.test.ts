@@ -1,5 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { chatteringWindowMs, isAlive, isChattering, observe, staleAfterMs, unlatch } from '#rules/bands/life-cycle.ts';
+import { chatteringWindowMs } from '#rules/bands/comings.ts';
+import { isAlive, isChattering, observe, staleAfterMs, unlatch } from '#rules/bands/life-cycle.ts';
 import { Alarm, raised, settings } from './lone-alarm.ts';
 import { dayMs, hourMs, minuteMs, mondayMs } from './script.ts';
 
@@ -93,7 +94,7 @@ describe('delays', () => {
   });
 });
 
-describe('an alarm that comes three times', () => {
+describe('an alarm that comes and goes', () => {
   /** Raised and cleared at each of these minutes, told to nobody. */
   function cameAt(...minutes: number[]): Alarm {
     const alarm = new Alarm();
@@ -103,36 +104,44 @@ describe('an alarm that comes three times', () => {
     }
     return alarm;
   }
-  const clearsAfter = (alarm: Alarm, from: number): number => {
-    for (let minute = 0; minute < 2000; minute += 1) if (alarm.see('normal', from + minute)) return minute;
-    return Number.NaN;
-  };
-
-  test('within 26 h is not called chattering, or a third one is that came later', () => {
-    expect(isChattering(cameAt(0, 60).record)).toBe(false);
-    expect(isChattering(cameAt(0, 60, 26 * 60).record)).toBe(true);
-    expect(isChattering(cameAt(0, 60, 26 * 60 + 1).record)).toBe(false);
-    // The last three count.
+  test('twice within 8 h or three times within 26 h is not called chattering, or one is that came later', () => {
+    expect(isChattering(cameAt(0).record)).toBe(false);
+    expect(isChattering(cameAt(0, 8 * 60).record)).toBe(true);
+    expect(isChattering(cameAt(0, 8 * 60 + 1).record)).toBe(false);
+    expect(isChattering(cameAt(0, 9 * 60, 26 * 60).record)).toBe(true);
+    expect(isChattering(cameAt(0, 9 * 60, 26 * 60 + 1).record)).toBe(false);
+    // The last ones count.
     expect(isChattering(cameAt(0, 60, 26 * 60 + 1, 26 * 60 + 30).record)).toBe(true);
     expect(cameAt(0, 60, 120, 180).record.latchings).toHaveLength(3);
     expect(chatteringWindowMs).toBe(26 * hourMs);
   });
 
-  test('clears as fast as one that came once, or is held for a day', () => {
-    expect(clearsAfter(cameAt(0, 60), 70)).toBe(10);
-    // Two hours at least; the span of the three when that is longer.
-    expect(clearsAfter(cameAt(0, 20, 40), 50)).toBe(120);
-    expect(clearsAfter(cameAt(0, 100, 300), 310)).toBe(300);
-    const slow = cameAt(0, 20, 40);
-    let cleared = Number.NaN;
-    for (let minute = 0; minute < 400; minute += 5) {
-      const at = mondayMs + (50 + minute) * minuteMs;
-      if (observe(slow.record, { ...settings, offDelayMs: 3 * hourMs }, 'normal', at)) {
-        cleared = minute;
-        break;
-      }
+  /** Minutes on normal values until it is told that it is over, with the off-delay of ten. */
+  const staysFor = (alarm: Alarm, from: number): number => {
+    for (let minute = 0; minute < 2000; minute += 1) {
+      alarm.see('normal', from + minute);
+      if (alarm.settle(from + minute).includes('cleared')) return minute;
     }
-    expect(cleared).toBe(180);
+    return Number.NaN;
+  };
+
+  test('ends as fast as one that came once, or stays for days', () => {
+    const toldAt = (...minutes: number[]) => {
+      const alarm = cameAt(...minutes);
+      alarm.settle(minutes.at(-1)! + 5);
+      return alarm;
+    };
+    expect(staysFor(toldAt(0), 10)).toBe(10);
+    expect(staysFor(toldAt(0, 9 * 60), 9 * 60 + 10)).toBe(10);
+    // Two hours after it ended; a period and a quarter after it last began when that is later.
+    expect(staysFor(toldAt(0, 60), 70)).toBe(10 + 120);
+    expect(staysFor(toldAt(0, 20, 40), 50)).toBe(10 + 120);
+    expect(staysFor(toldAt(0, 300), 310)).toBe(375 - 5);
+    expect(staysFor(toldAt(0, 200, 500), 510)).toBe(375 - 5);
+    // Its condition has ended all the while.
+    const waiting = toldAt(0, 300);
+    waiting.seeFrom('normal', 310, 320);
+    expect(waiting.record).toMatchObject({ isLatched: false, isTold: true });
   });
 
   test('is counted by a clock that ran ahead', () => {

@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import { chatteringWindowMs } from '#rules/bands/comings.ts';
 import type { Condition } from '#rules/bands/condition.ts';
 import {
   type AlarmRecord,
   acknowledge,
-  chatteringWindowMs,
   type Gate,
   newAlarm,
   observe,

@@ -31,7 +31,7 @@ export function alarmSection(figures: ReviewFigures): Section {
       ),
     ],
     [
-      cell('Chattering (three times within about a day)'),
+      cell('Came and went (twice in 8 h, or three times in 26 h)'),
       'absent' in alarms.raised
         ? { text: alarms.raised.absent, why: true }
         : cell(alarms.chattering.length === 0 ? 'none' : alarms.chattering.join('; ')),
