@@ -15,9 +15,13 @@ if (what === 'path') {
 } else if (what === 'schema') {
   let version = 0;
   if (existsSync(file)) {
-    const db = new Database(file, { readonly: true });
-    version = Number(db.pragma('user_version', { simple: true }));
-    db.close();
+    try {
+      version = schemaOf({ readonly: true });
+    } catch (error) {
+      // A process that was killed within a write left a journal, and whoever may only read cannot roll it back.
+      if (!String(error.code).startsWith('SQLITE_READONLY')) throw error;
+      version = schemaOf({ fileMustExist: true });
+    }
   }
   process.stdout.write(`${version}\n`);
 } else if (what === 'sqlite') {
@@ -25,4 +29,13 @@ if (what === 'path') {
 } else {
   process.stderr.write('need `path`, `schema` or `sqlite`\n');
   process.exitCode = 2;
+}
+
+function schemaOf(options) {
+  const db = new Database(file, options);
+  try {
+    return Number(db.pragma('user_version', { simple: true }));
+  } finally {
+    db.close();
+  }
 }
