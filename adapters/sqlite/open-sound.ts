@@ -176,12 +176,12 @@ function stampOf(timeMs: number): string {
   return new Date(timeMs).toISOString().replaceAll(/[-:]|\.\d+/g, '');
 }
 
-/** Gives the file and its log another name, stamped with the time, and never one that is taken. */
+/** Gives the file and its log or journal another name, stamped with the time, and never one that is taken. */
 export function moveAside(path: string, why: 'damaged' | 'replaced', nowMs: number): string {
   const name = `${path}.${why}-${stampOf(nowMs)}`;
   let aside = name;
   for (let again = 2; existsSync(aside); again += 1) aside = `${name}-${again}`;
-  for (const suffix of ['', '-wal', '-shm']) {
+  for (const suffix of ['', '-wal', '-shm', '-journal']) {
     if (existsSync(path + suffix)) renameSync(path + suffix, aside + suffix);
   }
   return aside;

@@ -80,8 +80,8 @@ export function takePlaceOf(storePath: string, path: string, clock: Clock): stri
   // What the former store had not flushed is not of this one.
   const unflushed = sideFileOf(storePath);
   if (existsSync(unflushed)) renameSync(unflushed, sideFileOf(aside ?? `${storePath}.replaced`));
-  // A log without its file would be taken for that of this one.
-  for (const suffix of ['-wal', '-shm']) rmSync(storePath + suffix, { force: true });
+  // A log or journal without its file would be taken for that of this one.
+  for (const suffix of ['-wal', '-shm', '-journal']) rmSync(storePath + suffix, { force: true });
   renameSync(path, storePath);
   syncPath(dirname(storePath));
   return aside;
