@@ -11,11 +11,17 @@ const mostOfMemory = 0.25;
  * The file of a store with these pages of its log over it, in memory. The file is only read; what the disk cannot read of it
  * is zeros.
  *
+ * @param onUnread  told of sectors that the disk cannot read
  * @throws RangeError  for a file too large for the memory of this machine
  */
-export function imageOf(path: string, frames: readonly Frame[]): Database.Database {
+export function imageOf(
+  path: string,
+  frames: readonly Frame[],
+  onUnread: (sectors: number) => void = () => {},
+): Database.Database {
   if (!existsSync(path)) return new Database(':memory:');
-  const { bytes } = readTolerant(path);
+  const { bytes, unreadSectors } = readTolerant(path);
+  if (unreadSectors > 0) onUnread(unreadSectors);
   const filePages = frames.at(-1)?.filePages ?? 0;
   const image = Buffer.alloc(Math.max(bytes.length, filePages * (frames[0]?.content.length ?? 0)));
   if (image.length > totalmem() * mostOfMemory) throw new RangeError('too large for the memory of this machine');

@@ -17,6 +17,7 @@ type StoreFaultKind =
   | 'log_damaged'
   | 'document_damaged'
   | 'unsaved'
+  | 'saved_again'
   | 'files_gone';
 
 /** Told once at the start of a run of equal faults, with counts when it ends. */
@@ -55,6 +56,8 @@ export type StoreOptions = {
   /** About so long is such a step, ms; it packs one series at least. */
   packStepMs?: number;
   outboxLimit?: OutboxLimit;
+  /** A store that lives in memory tries its disk again so often, ms. */
+  tryDiskEveryMs?: number;
 };
 
 /** Every setting with its value. A day without a receiver at ten readings a second is some 60 MB of line protocol. */
@@ -69,6 +72,7 @@ export function withDefaults(options: StoreOptions) {
     packAtReadings: 250_000,
     packPauseMs: 0,
     packStepMs: 8,
+    tryDiskEveryMs: 15_000,
     outboxLimit: { items: 100_000, bytes: 512 * 1024 * 1024 },
     ...options,
   } satisfies Required<StoreOptions>;

@@ -50,6 +50,7 @@ export function openRecord({ config, adapters, log, clock, contained, news }: Gr
       if (fault.kind === 'flush_failed') storeFault = fault.detail;
       else if (fault.kind === 'flush_recovered') storeFault = undefined;
       else if (fault.kind === 'files_gone') whyUnsaved = fault.detail;
+      else if (fault.kind === 'saved_again') whyUnsaved = undefined;
       told(fault);
     },
     ...(config.influx === undefined ? {} : { mirrorBatch: (readings) => adapters.mirrorBatch(readings, hub) }),

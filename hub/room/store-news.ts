@@ -23,6 +23,8 @@ export function newsOfStore(
       return { is: 'edge', name: 'store', isUp: true, detail };
     case 'unsaved':
       return of('store/saving', withoutBrackets(detail), { isUrgent: true });
+    case 'saved_again':
+      return { is: 'edge', name: 'store/saving', isUp: true, detail };
     case 'files_gone':
       return of('store/files', withoutBrackets(detail), { isUrgent: true });
     case 'damaged':

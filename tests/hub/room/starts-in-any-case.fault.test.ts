@@ -94,6 +94,45 @@ describe.skipIf(!isRoot)('a disk that takes nothing when the hub starts', () => 
     }
   });
 
+  test('a hub that has room again goes on refusing until somebody restarts it', async () => {
+    const dir = room();
+    const disk = smallDisk(dir);
+    await withOneTest(dir, disk);
+    const { bavail, bsize } = statfsSync(disk);
+    writeFileSync(join(disk, 'ballast'), Buffer.alloc(bavail * bsize));
+    const hub = await startHubHere(configOf(roomText(dir, { ...blocks, data_dir: disk })));
+    try {
+      await expectWatchesFromMemory(hub.url, /goes on saving by itself/);
+      rmSync(join(disk, 'ballast'));
+      await waitUntil(
+        'a test is taken',
+        async () => (await postJson(`${hub.url}/api/tests`, { ...wrongTest, key: 'one' })).status === 201,
+      );
+      await waitUntil('its alarm has ended', async () => {
+        const alarms = JSON.parse(await alarmsOf(hub.url)) as { id: string; isStanding: boolean }[];
+        return !alarms.some(({ id, isStanding }) => id.endsWith('store/saving') && isStanding);
+      });
+      expect((await healthOf(hub.url)).causes.filter(({ part }) => part === 'store')).toEqual([]);
+    } finally {
+      await hub.stop();
+    }
+    const again = await startHubHere(configOf(roomText(dir, { ...blocks, data_dir: disk })));
+    try {
+      expect(again.store.journal({ kind: 'test' }).map(({ body }) => body['value'])).toEqual([8, 12]);
+      const states = again.store
+        .journal({ kind: 'alarm', history: true })
+        .map(({ body }) => `${body['state']} ${body['alarm']}`);
+      // Those of the time in memory are in the record too, once.
+      expect(states.filter((each) => each.endsWith('store/saving'))).toEqual([
+        'raised room/edges/edge_fault/store/saving',
+        'cleared room/edges/edge_fault/store/saving',
+      ]);
+      expect(states).toContain('raised display/alkalinity/out_of_band/high/test');
+    } finally {
+      await again.stop();
+    }
+  });
+
   test('a card that went read-only keeps the hub from watching, also with a log left by a power cut', async () => {
     const dir = room();
     const disk = smallDisk(dir);
