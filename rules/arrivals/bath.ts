@@ -1,4 +1,4 @@
-import { afterWaterChange, mix, type Water } from '../mixing/mixed-water.ts';
+import { mix, type Water } from '../mixing/mixed-water.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { dipCautions, emergencyCaution } from './arrival-cautions.ts';
 
@@ -148,14 +148,4 @@ function oddities(wish: BathWish, reagents: readonly { name: string; volume_mL: 
  */
 export function bathWater(tank: Water, bag: Water, bath: Pick<DipBath, 'tankL' | 'bagL'>): Water {
   return mix(tank, bath.tankL, bag, bath.bagL);
-}
-
-/**
- * The tank once the dip's water is replaced by fresh salt water.
- *
- * @param tankVolumeL  0.1 to 10,000,000 L; the dips together take no more than it
- * @throws OutOfRange  outside these limits
- */
-export function tankAfterDip(tank: Water, tankVolumeL: number, fresh: Water, replaceL: number): Water {
-  return afterWaterChange(tank, tankVolumeL, fresh, replaceL);
 }

@@ -12,4 +12,4 @@ export type RuleSettings = LifeSettings & {
   limit: number;
 };
 
-export { type SlotName, slots } from './kinds/list.ts';
+export { slots } from './kinds/list.ts';

@@ -32,7 +32,7 @@ export function stepCalibration({ state }: RoomIndex, probe: string, timeMs: num
   } else known.timeMs = Math.max(known.timeMs, timeMs);
 }
 
-/** For the documentation: what an alarm of an edge says, and what a person looks at first. */
+/** What an alarm of an edge is: its kind's id, what it says, and what a person looks at first. */
 export const edgeFault = {
   id: 'edge_fault',
   means:
@@ -62,10 +62,10 @@ export function stepEdge(index: RoomIndex, edge: EdgeEvidence): void {
 export function judgeEdges(index: RoomIndex): void {
   const { state, nowMs, events } = index;
   for (const edge of state.edges) {
-    const id = `room/edges/edge_fault/${edge.name}`;
+    const id = `room/edges/${edgeFault.id}/${edge.name}`;
     if (edge.isUp && !index.others.has(id)) continue;
     const priority = edge.isUrgent === true ? ('high' as const) : ('medium' as const);
-    const subject = { id, system: '', metric: '' as const, rule: 'edge_fault' as const, priority };
+    const subject = { id, system: '', metric: '' as const, rule: edgeFault.id, priority };
     const record = otherAlarm(index, subject);
     record.priority = priority;
     const isPast = edge.isOver === true && (record.isAcknowledged || nowMs - edge.changedMs >= dayMs);

@@ -1,6 +1,5 @@
 import { meqPerLFromDkh } from '../quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '../quantity/amount.ts';
-import { OutOfRange } from '../quantity/out-of-range.ts';
 import { densityFromSalinityEos80 } from '../seawater/density.ts';
 import { convertPh, type PhScale } from '../seawater/ph-scale.ts';
 import { dayMs } from './advice-facts.ts';
@@ -156,17 +155,4 @@ export function doseLimits(water: DoseWater, strength: Strength, mostRise: numbe
   const ofDay = upTo(mostOfDay, { mostPhRise: 9, highestOmegaAragonite }) / leftOfDay;
   const setBy = byBoth >= mostRise * (1 - 1e-9) ? 'nothing' : byPhAlone > byBoth * (1 + 1e-9) ? 'saturation' : 'ph';
   return { largestRise: byBoth, setBy, largestExtraOfDay: ofDay };
-}
-
-/** Saturation of aragonite right after a rise by this product; undefined past the range of the carbonate system. */
-export function omegaAfterDose(water: DoseWater, strength: Strength, rise: number): number | undefined {
-  const addition = strength.addition === 'none' ? 'bicarbonate' : judgedAs(strength.addition);
-  const addedAlkalinity_umol_kg =
-    strength.addition === 'none' ? 0 : umol_kgFromDkh(water, rise * strength.alkalinityPerRise);
-  try {
-    return effectOfDose({ ...beforeDose(water, addition), addedAlkalinity_umol_kg }).endOmegaAragonite;
-  } catch (error) {
-    if (error instanceof OutOfRange) return undefined;
-    throw error;
-  }
 }

@@ -1,10 +1,7 @@
-import { umolPerKgFromMmolPerL } from '../quantity/amount.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { carbonateFromAlkalinityAndDic, carbonateFromAlkalinityAndPh } from '../seawater/carbonate-system.ts';
-import { densityFromSalinityEos80 } from '../seawater/density.ts';
 import type { BoronOption } from '../seawater/seawater-composition.ts';
-import { riseFromDose } from './stoichiometry.ts';
-import type { CarbonateAddition, Substance } from './substance.ts';
+import type { CarbonateAddition } from './substance.ts';
 
 /** An addition that carries alkalinity. */
 export type AlkalineAddition = Exclude<CarbonateAddition, 'none'>;
@@ -74,27 +71,6 @@ export function effectOfDose(
     endTotalAlkalinity_umol_kg,
     endDic_umol_kg,
   };
-}
-
-/**
- * Alkalinity that a weighed dose brings to each kilogram of tank water.
- *
- * @param grams          0 to 1,000,000 g
- * @param volumeL        0.001 to 10,000,000 L
- * @param salinity       practical salinity, 0 to 42
- * @param temperature_C  ITS-90, -2 to 40 °C
- * @returns µmol/kg, to give to `effectOfDose`
- * @throws OutOfRange  outside these limits
- */
-export function addedAlkalinity_umol_kg(
-  substance: Substance,
-  grams: number,
-  volumeL: number,
-  salinity: number,
-  temperature_C: number,
-): number {
-  const density_kg_L = densityFromSalinityEos80(salinity, temperature_C) / 1000;
-  return umolPerKgFromMmolPerL(riseFromDose(substance, grams, volumeL).alkalinity_meq_L, density_kg_L);
 }
 
 export type AdditionLimits = {

@@ -1,5 +1,4 @@
 import { within } from '../quantity/out-of-range.ts';
-import { type DoseRise, riseFromDose } from './stoichiometry.ts';
 import type { Substance } from './substance.ts';
 
 /** A solution made up for dosing: so many grams of the solid in each litre of finished solution. */
@@ -54,27 +53,4 @@ export function stockSolution(substance: Substance, grams_L: number): StockSolut
     );
   }
   return { kind: 'stock', substance, grams_L, shareOfSolubility, cautions };
-}
-
-/**
- * What a volume of stock adds to a tank.
- *
- * @param stock_mL  0 to 1,000,000 mL
- * @param volumeL   true volume of water, 0.001 to 10,000,000 L
- * @throws OutOfRange  outside these limits
- */
-export function riseFromStock(stock: StockSolution, stock_mL: number, volumeL: number): DoseRise {
-  const grams = (within('stock solution, mL', stock_mL, 0, 1e6) / 1000) * stock.grams_L;
-  return riseFromDose(stock.substance, grams, volumeL);
-}
-
-/**
- * Volume of stock that carries so many grams of the solid.
- *
- * @param grams  0 to 1,000,000 g
- * @returns mL
- * @throws OutOfRange  outside these limits
- */
-export function stockForGrams_mL(stock: StockSolution, grams: number): number {
-  return (1000 * within('dose, g', grams, 0, 1e6)) / stock.grams_L;
 }

@@ -1,7 +1,7 @@
 import { meqPerLPerDkh } from '../quantity/alkalinity-unit.ts';
 import type { AnalyteData } from '../quantity/analyte-data.ts';
 import { analyteTable, type TestedAnalyte, testedAnalytes } from '../quantity/analyte-table.ts';
-import { OutOfRange, within } from '../quantity/out-of-range.ts';
+import { within } from '../quantity/out-of-range.ts';
 import { calciumUsed_mg_LFromAlkalinityUsed } from '../seawater/calcification.ts';
 import type { DosedIon, Substance } from './substance.ts';
 
@@ -56,25 +56,4 @@ export function riseFromDose(substance: Substance, grams: number, volumeL: numbe
     within('dose, g', grams, 0, mostGrams) / within('volume, L', volumeL, smallestVolumeL, mostVolumeL);
   const rise = (quantity: RiseQuantity): number => gramsPerLitre * risePerGramInOneLitre(substance, quantity);
   return Object.fromEntries(quantities.map((quantity) => [quantity, rise(quantity)])) as DoseRise;
-}
-
-/** True when the substance adds to this quantity at all. */
-export function raises(substance: Substance, quantity: RiseQuantity): boolean {
-  return risePerGramInOneLitre(substance, quantity) > 0;
-}
-
-/**
- * Grams of a pure substance that lift one quantity by so much: the inverse of `riseFromDose`.
- *
- * @param rise     in the unit that the quantity's name carries, 0 to 1,000,000; the substance must add to it (see `raises`)
- * @param volumeL  true volume of water, 0.001 to 10,000,000 L
- * @returns grams of the solid as weighed, with its water of crystallisation
- * @throws OutOfRange  outside these limits, and for a substance that does not add to the quantity
- */
-export function gramsForRise(substance: Substance, quantity: RiseQuantity, rise: number, volumeL: number): number {
-  const perGram = risePerGramInOneLitre(substance, quantity);
-  if (perGram === 0)
-    throw new OutOfRange(`${quantity} from a gram of ${substance.label}`, 0, 'a substance that adds to it');
-  const risePerGram = perGram / within('volume, L', volumeL, smallestVolumeL, mostVolumeL);
-  return within(`rise of ${quantity}`, rise, 0, 1e6) / risePerGram;
 }

@@ -23,18 +23,6 @@ export type MixedMetric = (typeof mixedMetrics)[number];
 /** What is known of a water, in store units. A metric that is absent is not known, which is not 0. */
 export type Water = Partial<Record<MixedMetric, number>>;
 
-/** Fresh water by osmosis and deionisation; its temperature is not known. */
-export const freshWater: Water = {
-  salinity: 0,
-  alkalinity: 0,
-  calcium: 0,
-  magnesium: 0,
-  nitrate: 0,
-  phosphate: 0,
-  potassium: 0,
-  iodide: 0,
-};
-
 /**
  * How water is exchanged. `drain_then_fill`: out first, then in. `continuous`: in and out at once and well stirred, so that
  * some of the new water leaves again: less change for as many litres.
@@ -82,32 +70,6 @@ export function shareReplaced(volumeL: number, exchangedL: number, method: Excha
   return -Math.expm1(-within('exchanged, L', exchangedL, 0, 100 * volume) / volume);
 }
 
-/**
- * The tank after evaporation: salts and all else stay in less water. Temperature is left as it was.
- *
- * @param volumeL      before, 0.1 to 10,000,000 L
- * @param evaporatedL  0 to 90 % of it
- * @throws OutOfRange  outside these limits, or for a metric that is not finite
- */
-export function afterEvaporation(tank: Water, volumeL: number, evaporatedL: number): Water {
-  const volume = within('volume, L', volumeL, 0.1, 1e7);
-  const left = volume - within('evaporated, L', evaporatedL, 0, 0.9 * volume);
-  return forEachMetric(tank, (metric, value) => (metric === 'temperature' ? value : (value * volume) / left));
-}
-
-/**
- * The tank after a top-off, which adds to its volume. With fresh water of the evaporated amount it undoes `afterEvaporation`;
- * with salt or lime water the tank gains what that holds.
- *
- * @param volumeL  before the top-off, 0.1 to 10,000,000 L
- * @param addedL   0 to 10,000,000 L
- * @throws OutOfRange  outside these limits, or for a metric that is not finite
- */
-export function afterTopOff(tank: Water, volumeL: number, topOff: Water, addedL: number): Water {
-  within('volume, L', volumeL, 0.1, 1e7);
-  return mix(tank, volumeL, topOff, addedL);
-}
-
 function blend(one: Water, other: Water, share: number): Water {
   return forEachMetric(one, (metric, value) => {
     const incoming = other[metric];
@@ -120,7 +82,7 @@ function forEachMetric(water: Water, change: (metric: MixedMetric, value: number
   for (const metric of mixedMetrics) {
     const value = water[metric];
     const after = value === undefined ? undefined : change(metric, finite(metric, value));
-    if (after !== undefined) changed[metric] = finite(`${metric} of the mixture`, after);
+    if (after !== undefined) changed[metric] = after;
   }
   return changed;
 }

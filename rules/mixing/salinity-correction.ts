@@ -40,21 +40,6 @@ export function correctSalinity(correction: SalinityCorrection): CorrectionStep 
   return { salt_g: 0, volumeChangeL: -volumeL * (1 - target / now) };
 }
 
-/**
- * The salinity that a step leaves: the inverse of `correctSalinity`.
- *
- * @param step.salt_g         0 or more
- * @param step.volumeChangeL  from minus the volume to 0: taken out and replaced by fresh water before the salt goes in
- * @throws OutOfRange  outside these limits and those of SalinityCorrection
- */
-export function salinityAfterStep(water: Omit<SalinityCorrection, 'salinityTarget'>, step: CorrectionStep): number {
-  const volumeL = within('volume, L', water.volumeL, 0.1, 1e6);
-  const now = within('salinity now', water.salinityNow, 0, 60);
-  const gramsPerLitreAt35 = within('salt at 35, g/L', water.gramsPerLitreAt35, 20, 60);
-  const kept = 1 + within('volume change, L', step.volumeChangeL, -volumeL, 0) / volumeL;
-  return now * kept + (35 * within('salt, g', step.salt_g, 0, 1e9)) / (volumeL * gramsPerLitreAt35);
-}
-
 /** One day of a correction, and the salinity it leaves. */
 export type CorrectionDay = CorrectionStep & { salinityAfter: number };
 

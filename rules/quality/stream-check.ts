@@ -64,16 +64,6 @@ export function checkReading(checks: StreamChecks, state: StreamState, value: nu
   return verdict(why ?? (flat === 'suspect' ? 'the same value for very long' : undefined), value);
 }
 
-/**
- * QARTOD gap test: what a stream says now, when it has said nothing for too long.
- *
- * @returns missing after the gap of its checks, else undefined
- */
-export function gapQuality(checks: StreamChecks, state: StreamState, nowMs: number): Quality | undefined {
-  if (state.lastMs !== null && nowMs - state.lastMs <= checks.gapMinutes * minuteMs) return undefined;
-  return { flag: 'missing', why: 'no reading' };
-}
-
 const rangeWhy = 'outside what a reef tank shows';
 
 function jumpWhy(

@@ -15,9 +15,6 @@ export const meqPerLPerDkh = (2 * 10) / calciumOxide_g_mol;
 /** mg/L CaCO3 in 1 meq/L: 50.043. */
 export const mgPerLCaCO3PerMeqPerL = calciumCarbonate_g_mol / 2;
 
-/** dKH in 1 meq/L as the trade rounds it, 0.137 % low. common practice, no published source */
-export const dkhPerMeqPerLTradeRounded = 2.8;
-
 /** meq/L from dKH. */
 export function meqPerLFromDkh(alkalinity_dKH: number): number {
   return finite('alkalinity, meq/L', alkalinity_dKH * meqPerLPerDkh);
@@ -26,34 +23,4 @@ export function meqPerLFromDkh(alkalinity_dKH: number): number {
 /** dKH from meq/L: 2.80385 times. */
 export function dkhFromMeqPerL(alkalinity_meq_L: number): number {
   return finite('alkalinity, dKH', alkalinity_meq_L / meqPerLPerDkh);
-}
-
-/** mg/L CaCO3 from meq/L. */
-export function mgPerLCaCO3FromMeqPerL(alkalinity_meq_L: number): number {
-  return finite('alkalinity, mg/L CaCO3', alkalinity_meq_L * mgPerLCaCO3PerMeqPerL);
-}
-
-/** meq/L from mg/L CaCO3. */
-export function meqPerLFromMgPerLCaCO3(alkalinity_mg_L_CaCO3: number): number {
-  return finite('alkalinity, meq/L', alkalinity_mg_L_CaCO3 / mgPerLCaCO3PerMeqPerL);
-}
-
-/** mg/L CaCO3 from dKH: 17.848 times. */
-export function mgPerLCaCO3FromDkh(alkalinity_dKH: number): number {
-  return mgPerLCaCO3FromMeqPerL(meqPerLFromDkh(alkalinity_dKH));
-}
-
-/** dKH from mg/L CaCO3. */
-export function dkhFromMgPerLCaCO3(alkalinity_mg_L_CaCO3: number): number {
-  return dkhFromMeqPerL(meqPerLFromMgPerLCaCO3(alkalinity_mg_L_CaCO3));
-}
-
-/** dKH from meq/L by the trade's 2.8: only to read what others computed so. common practice, no published source */
-export function dkhFromMeqPerLTradeRounded(alkalinity_meq_L: number): number {
-  return finite('alkalinity, dKH', alkalinity_meq_L * dkhPerMeqPerLTradeRounded);
-}
-
-/** meq/L from dKH by the trade's 2.8. common practice, no published source */
-export function meqPerLFromDkhTradeRounded(alkalinity_dKH: number): number {
-  return finite('alkalinity, meq/L', alkalinity_dKH / dkhPerMeqPerLTradeRounded);
 }

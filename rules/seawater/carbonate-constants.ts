@@ -65,15 +65,6 @@ export function waterKwMillero1995(practicalSalinity: number, temperature_C: num
   return waterKw(practicalSalinity, temperature_C, 148.9802);
 }
 
-/**
- * Ion product of water, mol²/kg², total scale, in the form of the 2007 Guide: constant 148.9652 for the scale's sake. Not
- * used by the carbonate system here, where it would cost 0.2 µmol/kg of DIC; for comparison. Range as waterKwMillero1995.
- * @source Dickson, Sabine & Christian 2007, chapter 5
- */
-export function waterKwGuide2007(practicalSalinity: number, temperature_C: number): number {
-  return waterKw(practicalSalinity, temperature_C, 148.9652);
-}
-
 function waterKw(practicalSalinity: number, temperature_C: number, constant: number): number {
   const T = kelvinWithin(practicalSalinity, temperature_C, [5, 45], [0, 45]);
   const lnT = Math.log(T);
@@ -125,14 +116,4 @@ export function fluorideKfDicksonRiley1979(practicalSalinity: number, temperatur
   const T = kelvinWithin(practicalSalinity, temperature_C, [10, 45], [5, 35]);
   const I = ionicStrength_mol_kg(practicalSalinity);
   return Math.exp(1590.2 / T - 12.641 + 1.525 * Math.sqrt(I)) * waterShare(practicalSalinity);
-}
-
-/**
- * The same by Perez & Fraga, mol/kg. The 2007 Guide reads the formula as total scale, other programs as free scale, so
- * that "their KF" names two constants; not used by the carbonate system here.
- * Salinity 10 to 40, 9 to 33 °C. @source Perez & Fraga 1987, Marine Chemistry 21:161
- */
-export function fluorideKfPerezFraga1987(practicalSalinity: number, temperature_C: number): number {
-  const T = kelvinWithin(practicalSalinity, temperature_C, [10, 40], [9, 33]);
-  return Math.exp(874 / T - 9.68 + 0.111 * Math.sqrt(practicalSalinity));
 }

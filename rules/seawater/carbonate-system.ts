@@ -5,7 +5,7 @@ import { densityFromSalinityEos80 } from './density.ts';
 import type { BoronOption } from './seawater-composition.ts';
 
 /**
- * The carbonate system of seawater from any two of alkalinity, DIC and pH. Each function takes as a second argument other
+ * The carbonate system of seawater from alkalinity and pH, or from alkalinity and DIC. Each function takes as a second argument other
  * constants than those of its water; only carbonate-uncertainty.ts, which shifts them one by one, has a use for that.
  *
  * @source Dickson, Sabine & Christian 2007, Guide to best practices for ocean CO2 measurements, chapters 2 and 5; the
@@ -22,7 +22,7 @@ export type CarbonateWater = {
   calcium_mg_L?: number | undefined;
 };
 
-/** What is known once two of the three are. All amounts are per kg of seawater, pH is on the total scale. */
+/** What is known then. All amounts are per kg of seawater, pH is on the total scale. */
 export type CarbonateSystem = {
   phTotal: number;
   totalAlkalinity_umol_kg: number;
@@ -94,20 +94,6 @@ export function carbonateFromAlkalinityAndDic(
     carbonateRange.phTotal[1] + roundingMargin_pH,
   );
   return systemAt(input, water, 10 ** -ph, dic);
-}
-
-/**
- * The carbonate system from pH and DIC.
- *
- * @param input  a CarbonateWater; pH on the total scale, 5 to 10; DIC 10 to 20 000 µmol/kg
- * @throws OutOfRange  for an input outside its limits
- */
-export function carbonateFromPhAndDic(
-  input: CarbonateWater & { phTotal: number; dic_umol_kg: number },
-  water = equilibriumOf(input),
-): CarbonateSystem {
-  const h = 10 ** -checked('phTotal', input.phTotal);
-  return systemAt(input, water, h, checked('dic_umol_kg', input.dic_umol_kg) * 1e-6);
 }
 
 /** The constants and totals of an input's water. @throws OutOfRange  for a salinity or temperature outside the limits */

@@ -59,10 +59,10 @@ function rangeOf(source: InputName, input: CarbonateInput): readonly [number, nu
 }
 
 /**
- * The standard uncertainty of everything that one of the three functions of carbonate-system.ts gives. The inputs are
+ * The standard uncertainty of everything that one of the two functions of carbonate-system.ts gives. The inputs are
  * taken as independent. At an edge of the range the difference is taken to the inner side only.
  *
- * @param solve  carbonateFromAlkalinityAndPh, carbonateFromAlkalinityAndDic or carbonateFromPhAndDic
+ * @param solve  carbonateFromAlkalinityAndPh or carbonateFromAlkalinityAndDic
  * @param input  what that function takes
  * @param inputUncertainty  standard uncertainties, each from 0 to the width of the input's range
  * @param constants  `orr2018` counts the constants' own uncertainty too; `exact` counts the inputs alone

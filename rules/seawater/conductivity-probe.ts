@@ -1,5 +1,4 @@
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
-import { practicalSalinityFromConductivity } from './practical-salinity.ts';
 
 /** The temperature to which nearly every probe refers what it displays, °C. */
 export const referenceTemperature_C = 25;
@@ -22,45 +21,6 @@ export function conductivityFromLinearCompensation(
   alpha_percent_per_C: number,
 ): number {
   return checkedConductivity(displayed_mS_cm) * linearFactor(temperature_C, alpha_percent_per_C);
-}
-
-/**
- * What a probe with linear temperature compensation would display: the inverse of conductivityFromLinearCompensation.
- *
- * @param conductivity_mS_cm  at the water's own temperature, 0 or more, mS/cm
- * @param temperature_C  of the water, from -5 to 50 °C
- * @param alpha_percent_per_C  from 0 to 5 % per °C
- * @returns conductivity referred to 25 °C, mS/cm
- * @throws OutOfRange  for an input outside these limits
- * @source as conductivityFromLinearCompensation
- */
-export function linearlyCompensatedFromConductivity(
-  conductivity_mS_cm: number,
-  temperature_C: number,
-  alpha_percent_per_C: number,
-): number {
-  return checkedConductivity(conductivity_mS_cm) / linearFactor(temperature_C, alpha_percent_per_C);
-}
-
-/**
- * Practical salinity straight from the display of a probe with linear temperature compensation.
- *
- * @param displayed_mS_cm  conductivity referred to 25 °C as displayed, above 0, mS/cm
- * @param temperature_C  ITS-90, from -2 to 35 °C
- * @param alpha_percent_per_C  the coefficient set in the probe, from 0 to 5 % per °C
- * @returns practical salinity, no unit, from 0 to 42
- * @throws OutOfRange  for an input or a result outside these limits
- * @source conductivityFromLinearCompensation, then practicalSalinityFromConductivity
- */
-export function practicalSalinityFromLinearCompensation(
-  displayed_mS_cm: number,
-  temperature_C: number,
-  alpha_percent_per_C: number,
-): number {
-  return practicalSalinityFromConductivity(
-    conductivityFromLinearCompensation(displayed_mS_cm, temperature_C, alpha_percent_per_C),
-    temperature_C,
-  );
 }
 
 /** 1 + alpha (t - 25). With alpha to 5 % and t from -5 it stays positive only below 3.33 %, so the sign is checked too. */

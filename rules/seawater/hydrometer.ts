@@ -45,24 +45,3 @@ export function densityFromHydrometer(reading: number, waterTemperature_C: numbe
 export function salinityFromHydrometer(reading: number, waterTemperature_C: number, hydrometer: Hydrometer): number {
   return salinityFromDensityEos80(densityFromHydrometer(reading, waterTemperature_C, hydrometer), waterTemperature_C);
 }
-
-/**
- * What a hydrometer shows in water of a salinity and temperature: the inverse of salinityFromHydrometer.
- *
- * @param practicalSalinity  no unit, 0 to 42
- * @param waterTemperature_C  ITS-90, -2 to 40 °C
- * @returns reading on its scale, no unit
- * @throws OutOfRange  for an input outside these limits
- * @source as densityFromHydrometer
- */
-export function hydrometerFromSalinity(
-  practicalSalinity: number,
-  waterTemperature_C: number,
-  hydrometer: Hydrometer,
-): number {
-  const { pair } = hydrometer;
-  const expansion = within('cubic expansion, 1/°C', hydrometer.expansion_per_C, 0, 5e-4);
-  const density_kg_m3 = densityFromSalinityEos80(practicalSalinity, waterTemperature_C);
-  const warmer_C = waterTemperature_C - within('scale, °C', pair.seawater_C, -2, 40);
-  return (density_kg_m3 * (1 + expansion * warmer_C)) / densityFromSalinityEos80(0, pair.pureWater_C);
-}

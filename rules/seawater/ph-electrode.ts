@@ -158,26 +158,6 @@ export function potentialFromShownPh(shown_pH: number, assumedTemperature_C: num
   return -slope_mV_per_pH * (within('pH', shown_pH, 0, 14) - 7);
 }
 
-/**
- * A shown pH corrected for the electrode's temperature, when the meter took another. It corrects the electrode's slope
- * alone: how the water's own pH moves with temperature is the carbonate system's business.
- *
- * @param shown_pH  0 to 14
- * @param assumedTemperature_C  what the meter took, 0 to 50 °C
- * @param temperature_C  of the water, 0 to 50 °C
- * @returns pH; the same at pH 7, 0.02 apart at pH 8.2 for 5 °C
- * @throws OutOfRange  for an input outside these limits
- * @source Nernst
- */
-export function phCorrectedForTemperature(
-  shown_pH: number,
-  assumedTemperature_C: number,
-  temperature_C: number,
-): number {
-  const slope_mV_per_pH = nernstSlope_mV_per_pH(within('temperature, °C', temperature_C, 0, 50));
-  return 7 - potentialFromShownPh(shown_pH, assumedTemperature_C) / slope_mV_per_pH;
-}
-
 type Measured = { ph: number; slope_mV_per_pH: number; ideal_mV: number; potential_mV: number };
 
 function fromOnePoint(point: Measured, variance: number): PhCalibration {

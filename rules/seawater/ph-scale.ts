@@ -22,15 +22,9 @@ export function totalOverFreeH({ salinity, temperature_C }: Water): number {
   return 1 + (totalSulfate_umol_kg(salinity) * 1e-6) / bisulfateKsDickson1990(salinity, temperature_C);
 }
 
-/**
- * [H] on the seawater scale over [H] free, no unit: 1 + TSO4/KSO4 + TF/KF.
- *
- * @param kf_mol_kg  free scale; Dickson & Riley 1979 unless another is given
- */
-export function seawaterOverFreeH(
-  water: Water,
-  kf_mol_kg = fluorideKfDicksonRiley1979(water.salinity, water.temperature_C),
-): number {
+/** [H] on the seawater scale over [H] free, no unit: 1 + TSO4/KSO4 + TF/KF. Limits as fluorideKfDicksonRiley1979. */
+export function seawaterOverFreeH(water: Water): number {
+  const kf_mol_kg = fluorideKfDicksonRiley1979(water.salinity, water.temperature_C);
   return totalOverFreeH(water) + (totalFluoride_umol_kg(water.salinity) * 1e-6) / kf_mol_kg;
 }
 

@@ -52,26 +52,6 @@ export function practicalSalinityFromConductivity(conductivity_mS_cm: number, te
 }
 
 /**
- * The same with Hill's formula as published, without the factor of TEOS-10: it steps by up to 2.6e-4 at 2. For comparison
- * with older data; Brinekeep itself uses the form without a step.
- *
- * @param conductivity_mS_cm  at the water's own temperature, above 0, mS/cm
- * @param temperature_C  ITS-90, from -2 to 35 °C
- * @returns practical salinity, no unit, from 0 to 42
- * @throws OutOfRange  for an input or a result outside these limits
- * @source Hill, Dauphinee & Woods 1986, IEEE J. Oceanic Eng. 11:109; UNESCO 44 (1983)
- */
-export function practicalSalinityFromConductivityHill1986Unscaled(
-  conductivity_mS_cm: number,
-  temperature_C: number,
-): number {
-  const t68 = checkedIpts68(temperature_C);
-  const root = rootOfRatio(conductivity_mS_cm, t68);
-  const pss78 = pss78FromRoot(root, t68);
-  return allowedSalinity(pss78 >= joint ? pss78 : hillFromRoot(root, t68));
-}
-
-/**
  * Conductivity of seawater at the surface from its practical salinity: the inverse of practicalSalinityFromConductivity.
  *
  * @param practicalSalinity  no unit, from 0 to 42. At 0 it gives the conductivity (about 2 µS/cm) where Hill's formula is 0

@@ -33,11 +33,6 @@ const elements_g_kg = {
 
 export type ReferenceElement = keyof typeof elements_g_kg;
 
-/** Element symbols and `SO4`, the larger amounts first. */
-export const referenceElements = (Object.keys(elements_g_kg) as ReferenceElement[]).toSorted(
-  (one, other) => elements_g_kg[other] - elements_g_kg[one],
-);
-
 export function isReferenceElement(text: string): text is ReferenceElement {
   return Object.hasOwn(elements_g_kg, text);
 }

@@ -2,20 +2,14 @@ import { once } from 'node:events';
 import { createWriteStream } from 'node:fs';
 import { join } from 'node:path';
 import { connectAsync } from 'mqtt';
-import {
-  ascending,
-  atLeast,
-  type BenchPart,
-  type Measured,
-  type Measurement,
-  quantile,
-} from '#hub/bench/measurement.ts';
+import { atLeast, type BenchPart, type Measured, type Measurement } from '#hub/bench/measurement.ts';
 import { roomBlocks, simulatedProbes } from '#hub/bench/simulated-room.ts';
 import { type Mosquitto, startMosquitto } from '../servers/mosquitto.ts';
 import { startPtyPair } from '../servers/socat.ts';
 import { startChild } from './child.ts';
 import { type Drained, type FloodReading, floodReadings, probeCount, senmlOf, sustained, type Took } from './flood.ts';
 import { type Outgoing, publishAtOnce } from './publish-at-once.ts';
+import { ascending, quantile } from './quantile.ts';
 import { inScratch, missing, writeConfig } from './scratch.ts';
 
 const mqttName = 'Mosquitto at QoS 1, all stages to the disk';

@@ -1,9 +1,10 @@
 import { closeSync, fdatasyncSync, openSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
-import { ascending, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
+import { atMost, type BenchPart, type Measurement } from '#hub/bench/measurement.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
 import { startHubOf } from './child.ts';
 import { configOf, excursions, tankCount } from './excursions.ts';
+import { ascending, quantile } from './quantile.ts';
 import { inScratch, missing, writeConfig } from './scratch.ts';
 
 const name = 'from a publish to its notice, 200 tanks, 200 readings/s';

@@ -1,11 +1,11 @@
 import pino from 'pino';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import { everyMs, roomBlocks, roundOf, simulatedProbes } from '#hub/bench/simulated-room.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import { configSchema } from '#hub/model/config/schema.ts';
 import { startHub } from '#hub/room/hub.ts';
+import { createManualClock } from '../adapters/clock/manual-clock.ts';
 import { residentMB, sayResult, task } from './child.ts';
 
 /** The whole hub in this process, for so many simulated hours. Its probes speak through a link that is none. */

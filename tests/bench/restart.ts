@@ -1,13 +1,14 @@
 import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { openStore } from '#adapters/sqlite/open-store.ts';
-import { ascending, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
+import { atMost, type BenchPart, type Measurement } from '#hub/bench/measurement.ts';
 import { roomAtWork } from '#hub/bench/room-at-work.ts';
 import { everyMs, roomBlocks, roomConfig, roundOf, simulatedProbes } from '#hub/bench/simulated-room.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
 import { type RunningHub, startHubOf, until200 } from './child.ts';
 import { senmlOf } from './flood.ts';
 import { publishAtOnce } from './publish-at-once.ts';
+import { ascending, quantile } from './quantile.ts';
 import { inScratch, missing, writeConfig } from './scratch.ts';
 
 const name = 'from the start of the process to the room, after a kill';

@@ -3,11 +3,12 @@ import Database from 'better-sqlite3';
 import { pointsFromReadings } from '#adapters/influx/points.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
-import { ascending, atLeast, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
+import { atLeast, atMost, type BenchPart, type Measurement } from '#hub/bench/measurement.ts';
 import { plotOf } from '#hub/http/plot.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { simulatedProbes } from '../adapters/sqlite/simulated-probes.ts';
 import { startVictoriaMetrics, type VictoriaMetrics } from '../servers/victoria-metrics.ts';
+import { ascending, quantile } from './quantile.ts';
 import { inScratch, missing } from './scratch.ts';
 
 const startMs = Date.UTC(2026, 0, 5);

@@ -1,10 +1,11 @@
 import { mkdirSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { openStore } from '#adapters/sqlite/open-store.ts';
-import { ascending, atMost, type BenchPart, type Measurement, quantile } from '#hub/bench/measurement.ts';
+import { atMost, type BenchPart, type Measurement } from '#hub/bench/measurement.ts';
 import { isoWeekAt, weekAfter } from '#hub/model/calendar/iso-week.ts';
 import { simulatedProbes } from '../adapters/sqlite/simulated-probes.ts';
 import { startHubOf, until200 } from './child.ts';
+import { ascending, quantile } from './quantile.ts';
 import { inScratch, writeConfig } from './scratch.ts';
 
 const dayMs = 86_400_000;

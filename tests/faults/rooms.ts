@@ -1,9 +1,9 @@
 import { join } from 'node:path';
-import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { Observation, ObservationSink } from '#adapters/ports/observation.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
+import { createManualClock, type ManualClock } from '../adapters/clock/manual-clock.ts';
 import { configOf, type RoomBlocks, roomText, startHubHere } from '../servers/hub-process.ts';
 import type { Scene } from './scene.ts';
 

@@ -2,7 +2,7 @@ import { copyFileSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import fc from 'fast-check';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
+import { createManualClock } from '../adapters/clock/manual-clock.ts';
 import { configOf, roomText } from '../servers/hub-process.ts';
 import { type BrokerMood, createBrokerModel } from './broker-model.ts';
 import { createLineOfReadings } from './line-of-readings.ts';

@@ -1,6 +1,10 @@
+import type * as z from 'zod';
 import type { Clock, MessageLink } from '#adapters/ports/edge.ts';
 import type { ServiceManager } from '#adapters/ports/service-manager.ts';
+import type { heartbeatPayload } from '../../judgement/notices/payload-schemas.ts';
 import type { Progress } from './progress.ts';
+
+type Heartbeat = z.infer<typeof heartbeatPayload>;
 
 export type DeadMansSwitchParts = {
   clock: Clock;
@@ -10,7 +14,7 @@ export type DeadMansSwitchParts = {
   link(): Pick<MessageLink, 'publish' | 'state'> | undefined;
   progress: Progress;
   /** What a watcher may want to know besides the time. */
-  facts(): Record<string, unknown>;
+  facts(): Omit<Heartbeat, 'time'>;
 };
 
 export type DeadMansSwitch = {
@@ -38,9 +42,9 @@ export function createDeadMansSwitch(parts: DeadMansSwitchParts): DeadMansSwitch
     beat() {
       const link = parts.link();
       if (link === undefined || !link.state().isUp || !progress.isMoving()) return;
-      const payload = JSON.stringify({ time: new Date(clock.nowMs()).toISOString(), ...parts.facts() });
+      const heartbeat: Heartbeat = { time: new Date(clock.nowMs()).toISOString(), ...parts.facts() };
       // A lost one is no harm: the next follows, and an old one must not come late.
-      link.publish(parts.topic, payload, { retain: true }).catch(() => {});
+      link.publish(parts.topic, JSON.stringify(heartbeat), { retain: true }).catch(() => {});
     },
   };
 }

@@ -4,13 +4,14 @@ import { priorities } from '#rules/bands/watched-room.ts';
 import { flags } from '#rules/quality/reading.ts';
 import { isMetric, type Metric, metrics } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
+import { alarmPayload, statusPayload } from '../../judgement/notices/payload-schemas.ts';
 
 /** What other hubs say is a stranger's word: each message is read by these, and what does not fit is counted and dropped. */
 
 const moment = z.iso.datetime().transform((text) => Date.parse(text));
 const id = z.string().min(1).max(60);
 
-export const statusSchema = z.object({ state: z.enum(['online', 'offline']), since: moment.nullable() });
+export const statusSchema = z.object({ state: statusPayload.shape.state, since: moment.nullable() });
 export type ToldStatus = z.infer<typeof statusSchema>;
 
 export const heartbeatSchema = z.object({ time: moment });
@@ -21,9 +22,7 @@ export type ToldWeek = z.infer<typeof weekSchema>;
 export const alarmSchema = z.object({
   alarm: z.string().min(1).max(200),
   occurrence: z.number(),
-  state: z.enum([
-    ...['raised', 'cleared', 'acknowledged', 'shelved', 'unshelved', 'suppressed', 'unsuppressed', 'reraised'],
-  ] as const),
+  state: alarmPayload.shape.state,
   system: z.string().max(60),
   system_name: z.string().max(60),
   metric: z.enum(['', ...metrics]),

@@ -1,6 +1,10 @@
+import type * as z from 'zod';
 import type { Reading, Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { fromStoreUnit } from '#rules/quantity/unit.ts';
+import type { readingPayload } from '../../judgement/notices/payload-schemas.ts';
+
+type SenmlRecord = z.infer<typeof readingPayload>[number];
 
 /**
  * The registered SenML units of our metrics. A metric that is not here (dKH, mg/L, practical salinity and others) is sent
@@ -8,7 +12,7 @@ import { fromStoreUnit } from '#rules/quantity/unit.ts';
  *
  * @source RFC 8428, 12.1: Cel, pH, S/m; RFC 8798, 3 (secondary units): mV, mm
  */
-const registeredUnit: Partial<Record<Metric, { senml: string; ours: string }>> = {
+const registeredUnit: Partial<Record<Metric, { senml: NonNullable<SenmlRecord['u']>; ours: string }>> = {
   temperature: { senml: 'Cel', ours: '°C' },
   ph: { senml: 'pH', ours: '' },
   conductivity: { senml: 'S/m', ours: 'S/m' },
@@ -27,13 +31,18 @@ const digits = 10;
  */
 export function senmlPack({ series, timeMs, quality }: Reading, isSilent = false): string {
   const base = { bn: `${series.system}/${series.metric}/`, bt: timeMs / 1000 };
-  const flag = { n: `${series.probe}/flag`, vs: quality.flag };
-  const silent = isSilent ? [{ n: `${series.probe}/silent`, vb: true }] : [];
+  const flag: SenmlRecord = { n: `${series.probe}/flag`, vs: quality.flag };
+  const silent: SenmlRecord[] = isSilent ? [{ n: `${series.probe}/silent`, vb: true }] : [];
   if (quality.flag === 'missing' || quality.flag === 'fail')
     return JSON.stringify([...silent, flag].map((record, place) => (place === 0 ? { ...base, ...record } : record)));
   const unit = registeredUnit[series.metric];
   const value = unit === undefined ? quality.value : fromStoreUnit(series.metric, quality.value, unit.ours);
-  const record = { ...base, n: series.probe, ...(unit === undefined ? {} : { u: unit.senml }), v: rounded(value) };
+  const record: SenmlRecord = {
+    ...base,
+    n: series.probe,
+    ...(unit === undefined ? {} : { u: unit.senml }),
+    v: rounded(value),
+  };
   return JSON.stringify([record, ...silent, flag]);
 }
 

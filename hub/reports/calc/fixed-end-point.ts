@@ -6,6 +6,7 @@ import {
   alkalinityFromAcidToPh,
   apparentAlkalinity_umol_kg,
   type CarbonInCell,
+  equivalencePhFree,
 } from '#rules/titration/fixed-end-point.ts';
 import { titrationChemistry } from '#rules/titration/seawater-titration.ts';
 import type { Calculation, Given } from './calculation.ts';
@@ -23,7 +24,8 @@ function carbonOf(given: Given, salinity: number, temperature_C: number): Carbon
 
 export const fixedEndPointCalculation: Calculation = {
   name: 'fixed-end-point',
-  summary: 'True alkalinity from the acid to one fixed pH, and what counting all of the acid would make of it',
+  summary:
+    'True alkalinity from the acid to one fixed pH, what counting all of the acid would make of it, and the pH to stop at',
   inputs: [
     { name: 'salinity', help: '19 to 43' },
     { name: 'temperature_C', help: '5 to 35' },
@@ -35,7 +37,7 @@ export const fixedEndPointCalculation: Calculation = {
     { name: 'sample_dic_umol_kg', help: 'for closed: inorganic carbon of the sample' },
     { name: 'air_co2_ppm', help: `for open: of the room's air; ${airCo2_ppm} unless given` },
   ],
-  results: ['total_alkalinity_umol_kg', 'total_alkalinity_dkh', 'apparent_ta_umol_kg'],
+  results: ['total_alkalinity_umol_kg', 'total_alkalinity_dkh', 'apparent_ta_umol_kg', 'equivalence_ph_nbs'],
   compute(given) {
     const salinity = given.number('salinity');
     const temperature_C = given.number('temperature_C');
@@ -47,12 +49,14 @@ export const fixedEndPointCalculation: Calculation = {
       acid_mol_kg: given.number('acid_concentration_mol_kg'),
       carbon: carbonOf(given, salinity, temperature_C),
     };
-    const phFree = convertPh(given.number('end_ph_nbs'), 'nbs', 'free', { salinity, temperature_C });
+    const water = { salinity, temperature_C };
+    const phFree = convertPh(given.number('end_ph_nbs'), 'nbs', 'free', water);
     const alkalinity_umol_kg = alkalinityFromAcidToPh(titration, acid_g, phFree);
     return {
       total_alkalinity_umol_kg: alkalinity_umol_kg,
       total_alkalinity_dkh: dkhFromMeqPerL((alkalinity_umol_kg * density_g_mL) / 1000),
       apparent_ta_umol_kg: apparentAlkalinity_umol_kg(titration, acid_g),
+      equivalence_ph_nbs: convertPh(equivalencePhFree(titration, alkalinity_umol_kg), 'free', 'nbs', water),
     };
   },
 };

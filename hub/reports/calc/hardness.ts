@@ -1,4 +1,4 @@
-import { calciumFromEdta, magnesiumByDifference } from '#rules/titration/hardness-titration.ts';
+import { calciumFromEdta, magnesiumByDifference, totalHardnessFromEdta } from '#rules/titration/hardness-titration.ts';
 import type { Calculation } from './calculation.ts';
 
 export const hardnessCalculation: Calculation = {
@@ -16,6 +16,7 @@ export const hardnessCalculation: Calculation = {
   results: [
     ...['calcium_mmol_L', 'calcium_mg_L', 'calcium_sd_mg_L'],
     ...['magnesium_mmol_L_by_difference', 'magnesium_mg_L_by_difference', 'magnesium_sd_mg_L'],
+    ...['total_hardness_mmol_L', 'total_hardness_mg_L_as_CaCO3'],
   ],
   compute(given): Record<string, number> {
     const titration = {
@@ -31,11 +32,14 @@ export const hardnessCalculation: Calculation = {
     const total_mL = given.optionalNumber('edta_volume_total_hardness_mL');
     if (total_mL === undefined) return found;
     const magnesium = magnesiumByDifference(titration, calcium_mL, total_mL);
+    const hardness = totalHardnessFromEdta(titration, total_mL);
     return {
       ...found,
       magnesium_mmol_L_by_difference: magnesium.mmol_L,
       magnesium_mg_L_by_difference: magnesium.mg_L,
       magnesium_sd_mg_L: magnesium.sd_mg_L,
+      total_hardness_mmol_L: hardness.mmol_L,
+      total_hardness_mg_L_as_CaCO3: hardness.mg_L_CaCO3,
     };
   },
 };

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { createBackoff } from '#adapters/clock/backoff.ts';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { systemClock } from '#adapters/clock/system-clock.ts';
+import { createManualClock } from './manual-clock.ts';
 
 test('the machine’s clock tells the time of day, and its monotonic one never runs back', () => {
   expect(Math.abs(systemClock.nowMs() - Date.now())).toBeLessThan(60_000);

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { createRoomClock } from '#adapters/clock/room-clock.ts';
 import type { ClockChange } from '#adapters/ports/room-clock.ts';
+import { createManualClock } from './manual-clock.ts';
 
 const lastMs = Date.parse('2026-06-01T12:00:00Z');
 const builtMs = Date.parse('2026-01-10T00:00:00Z');

@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { createTroubles } from '#adapters/clock/troubles.ts';
 import { createMessageIntake } from '#adapters/mqtt/message-intake.ts';
 import type { Observation, Reject } from '#adapters/ports/observation.ts';
+import { createManualClock } from '../clock/manual-clock.ts';
 
 function setUp() {
   const clock = createManualClock(Date.UTC(2026, 2, 10));

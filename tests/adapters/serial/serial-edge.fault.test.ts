@@ -1,13 +1,13 @@
 import { closeSync, openSync, symlinkSync, unlinkSync, writeSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, describe, expect, test, vi } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { systemClock } from '#adapters/clock/system-clock.ts';
 import type { Clock, Edge } from '#adapters/ports/edge.ts';
 import type { SerialPortOptions } from '#adapters/serial/options.ts';
 import { createSerialEdge } from '#adapters/serial/serial-edge.ts';
 import { patience, waitUntil } from '../../servers/server-process.ts';
 import { type PtyPair, startPtyPair } from '../../servers/socat.ts';
+import { createManualClock } from '../clock/manual-clock.ts';
 import { createRecorder } from './recorder.ts';
 
 // Slow on a loaded machine, and no time is asserted.

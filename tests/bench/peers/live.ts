@@ -1,15 +1,9 @@
 import { join } from 'node:path';
-import {
-  ascending,
-  atMost,
-  type BenchPart,
-  type Measured,
-  type Measurement,
-  quantile,
-} from '#hub/bench/measurement.ts';
+import { atMost, type BenchPart, type Measured, type Measurement } from '#hub/bench/measurement.ts';
 import { startMosquitto } from '../../servers/mosquitto.ts';
 import { processorSeconds, residentMB, startChild, startHubOf, writtenBytes } from '../child.ts';
 import { band, configOf, excursions, tankCount, topicOf } from '../excursions.ts';
+import { ascending, quantile } from '../quantile.ts';
 import { inScratch, missing, writeConfig } from '../scratch.ts';
 
 /** One that watches the same room through the same broker. */

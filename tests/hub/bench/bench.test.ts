@@ -4,8 +4,9 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, test } from 'vitest';
-import { atLeast, atMost, quantile } from '#hub/bench/measurement.ts';
+import { atLeast, atMost } from '#hub/bench/measurement.ts';
 import { type BenchReport, lineOf, runParts } from '#hub/bench/run-parts.ts';
+import { quantile } from '../../bench/quantile.ts';
 import { patience } from '../../servers/server-process.ts';
 import { verbHere } from '../cli/verb-here.ts';
 

@@ -22,6 +22,9 @@ test('calcium or magnesium by EDTA is computed other than in the reference table
     expect(found['calcium_mg_L']).toBeCloseTo(Number(row('calcium_mg_L')), 3);
     expect(found['magnesium_mg_L_by_difference']).toBeCloseTo(Number(row('magnesium_mg_L_by_difference')), 3);
     expect(found['calcium_sd_mg_L']).toBeGreaterThan(0);
+    const hardness = 'total_hardness_mg_L_as_CaCO3';
+    expect(found[hardness]).toBeCloseTo(Number(row(hardness)), 3);
+    expect(found['total_hardness_mmol_L']).toBeCloseTo(Number(row('total_hardness_mmol_L')), 3);
   }
 });
 
@@ -36,6 +39,7 @@ test('an alkalinity titration to pH 4.5 keeps the error of counting all acid', a
     expect(Math.abs(Number(found['total_alkalinity_umol_kg']) - truth)).toBeLessThan(1);
     const apparent = Number(row('apparent_ta_at_ph_nbs_4.5_umol_kg'));
     expect(Math.abs(Number(found['apparent_ta_umol_kg']) - apparent)).toBeLessThan(1);
+    expect(found['equivalence_ph_nbs']).toBeCloseTo(Number(row('equivalence_ph_nbs')), 2);
   }
 });
 
@@ -84,6 +88,27 @@ test('the saturation is shown as certain though the pH is not', async () => {
   expect(unsure['pco2_largest_source']).toBe('phTotal');
   expect(Number(unsure['omega_aragonite_sd'])).toBeGreaterThan(3 * Number(sure['omega_aragonite_sd']));
   expect(unsure['omega_aragonite']).toBe(sure['omega_aragonite']);
+});
+
+test('a reading of an NBS electrode is taken for a pH on the total scale, or as sure as one', async () => {
+  // fixtures/reference/ph-scales.csv: PyCO2SYS 1.8.3.4.
+  const row = rowsOf('ph-scales')[0]!;
+  const water = ['salinity', 'temperature_C'].flatMap((name) => [`--${name}`, row(name)]);
+  const rest = [...water, '--total_alkalinity_umol_kg', '2300', '--ph_sd', '0.01', '--constants', 'exact'];
+  const total = await answer('carbonate-uncertainty', ...rest, '--ph_total', row('ph_total'));
+  const nbs = await answer('carbonate-uncertainty', ...rest, '--ph_nbs', row('ph_nbs'));
+  expect(Number(nbs['pco2_uatm']) / Number(total['pco2_uatm'])).toBeCloseTo(1, 4);
+  // 0.01 joined by 0.05/√3 of the liquid junction is three times as much (JCGM 100:2008, 5.1.2).
+  expect(Number(nbs['pco2_sd_uatm'])).toBeGreaterThan(1.5 * Number(total['pco2_sd_uatm']));
+});
+
+test('a tank is brought to its salinity in a day that is too much for its animals', async () => {
+  // By hand: 33 to 34.4 at 0.5 a day are three days; 420 L × 38.5 g/L × 1.4/35 = 646.8 g, a third of it on each.
+  const water = ['--volume_l', '420', '--salinity_now', '33', '--salinity_target', '34.4'];
+  const found = await answer('mix', ...water, '--grams_per_litre_at_35', '38.5', '--most_per_day', '0.5');
+  expect(found).toMatchObject({ days: 3, first_day_volume_change_l: 0 });
+  expect(found['salt_g']).toBeCloseTo(646.8, 6);
+  expect(found['first_day_salt_g']).toBeCloseTo(215.6, 6);
 });
 
 test('four points between pH 3 and 4 are refused, or answered as surely as all of them', async () => {

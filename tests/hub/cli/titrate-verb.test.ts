@@ -1,10 +1,10 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
+import { createManualClock } from '../../adapters/clock/manual-clock.ts';
 import { gaussianFrom, simulatedBeaker } from '../../rules/titration/simulated-beaker.ts';
 import { usualTruth } from '../../rules/titration/simulated-run.ts';
 import { freePort } from '../../servers/free-port.ts';

@@ -1,5 +1,4 @@
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { TitrationAnswer } from '#hub/api/titrations.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { BodyOf } from '#hub/model/journal/bodies.ts';
@@ -7,6 +6,7 @@ import type { Hub } from '#hub/room/hub.ts';
 import { alkalinityFromSeawaterTitration } from '#rules/titration/seawater-titration.ts';
 import { openPtyLine, type PtyLine } from '../../../hub/demo/pty-line.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
+import { createManualClock } from '../../adapters/clock/manual-clock.ts';
 import {
   type BeakerTruth,
   gaussianFrom,

@@ -1,10 +1,10 @@
 import { join } from 'node:path';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
+import { createManualClock } from '../../adapters/clock/manual-clock.ts';
 import { buildPage, expectSound, listenForFaults, openBrowser, phone } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { gaussianFrom, simulatedBeaker } from '../../rules/titration/simulated-beaker.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { acclimationPlan } from '#rules/arrivals/acclimation.ts';
-import { dipBath, soakWithinMaximum, tankAfterDip } from '#rules/arrivals/bath.ts';
+import { dipBath, soakWithinMaximum } from '#rules/arrivals/bath.ts';
 import { dailyLightIntegral, equivalentFullHours, parFromDailyLight } from '#rules/arrivals/daily-light.ts';
 import { degreeDaysOf, developmentFromTwo, expectedTemperature, ripeAfter } from '#rules/arrivals/degree-days.ts';
 import { ammoniumPkCleggWhitfield1995, freeAmmonia_mg_L, freeAmmoniaShare } from '#rules/arrivals/free-ammonia.ts';
@@ -59,7 +59,6 @@ const asked: Asked[] = [
     (high_mL_L) => dipBath({ ...bath, reagents: dose(1, { low_mL_L: 1, high_mL_L }) }),
     ...(['label of oil, highest mL/L', 1, 200] as const),
   ],
-  ['fresh water into the tank', (value) => tankAfterDip({}, 100, {}, value), 'exchanged, L', 0, 100],
   [
     'hours of full light',
     (fullHours) => equivalentFullHours({ fullHours, rampUpHours: fullHours === 0 ? 1 : 0 }),

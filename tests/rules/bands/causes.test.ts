@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
 import { gateOf } from '#rules/bands/causes.ts';
+import { type SlotName, slots } from '#rules/bands/kinds/list.ts';
 import { newAlarm } from '#rules/bands/life-cycle.ts';
 import { noteEdges } from '#rules/bands/room-index.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
-import { type SlotName, slots } from '#rules/bands/rule-settings.ts';
 import { minuteMs, mondayMs } from './script.ts';
 import { gate, standingRoom } from './standing-room.ts';
 

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { type SlotName, slots } from '#rules/bands/kinds/list.ts';
 import { emptyRoomState, rulesForRoom } from '#rules/bands/room.ts';
 import { indexOf, type Stream, streamOf } from '#rules/bands/room-index.ts';
 import type { Figures } from '#rules/bands/room-state.ts';
-import { type SlotName, slots } from '#rules/bands/rule-settings.ts';
 import { streamMessage, streamReturnMessage } from '#rules/bands/stream-messages.ts';
 import type { Bands, WatchedProbe } from '#rules/bands/watched-room.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
+import type { SlotName } from '#rules/bands/kinds/list.ts';
 import { analyteOf } from '#rules/bands/room-index.ts';
-import type { SlotName } from '#rules/bands/rule-settings.ts';
 import { slots } from '#rules/bands/rule-settings.ts';
 import { hintFor } from '#rules/bands/stream-hint.ts';
 import { hourMs, mondayMs } from './script.ts';

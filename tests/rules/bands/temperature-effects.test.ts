@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
+import type { SlotName } from '#rules/bands/kinds/list.ts';
 import type { Stream } from '#rules/bands/room-index.ts';
-import type { SlotName } from '#rules/bands/rule-settings.ts';
 import { gate, standingRoom } from './standing-room.ts';
 
 const bands = {

@@ -1,9 +1,11 @@
 import { describe, expect, test } from 'vitest';
 import { dailyLimit } from '#rules/dosing/advice-limits.ts';
-import { asOnMeter, doseLimits, doseWater, omegaAfterDose, phAfterDose } from '#rules/dosing/advice-ph.ts';
+import { asOnMeter, doseLimits, doseWater, phAfterDose } from '#rules/dosing/advice-ph.ts';
 import { strengthOf } from '#rules/dosing/advice-product.ts';
 import { sideEffects } from '#rules/dosing/advice-side-effects.ts';
 import type { AdviceInput, AdviceProduct } from '#rules/dosing/advice-types.ts';
+import { effectOfDose } from '#rules/dosing/effect-of-dose.ts';
+import { densityFromSalinityEos80 } from '#rules/seawater/density.ts';
 import { convertPh } from '#rules/seawater/ph-scale.ts';
 import { dayMs, example } from './advice-case.ts';
 
@@ -87,7 +89,16 @@ describe('how much base a day and a dose may bring', () => {
     };
     const limits = doseLimits({ ...high, phTotal: 8.25 }, strength, 2);
     expect(limits.setBy).toBe('saturation');
-    expect(omegaAfterDose({ ...high, phTotal: 8.25 }, strength, limits.largestRise)!).toBeLessThanOrEqual(7.001);
+    const { salinity, temperature_C, alkalinity_dKH } = high;
+    // Of a rise in dKH, µmol/kg: 0.35665 meq/L (unit-conversions.csv) by the density of EOS-80.
+    const density_kg_L = densityFromSalinityEos80(salinity, temperature_C) / 1000;
+    const umol_kg = (dKH: number): number => (1000 * 0.3566525 * dKH) / density_kg_L;
+    const { endOmegaAragonite } = effectOfDose({
+      ...{ salinity, temperature_C, startPhTotal: 8.25, addition: 'hydroxide' },
+      ...{ startTotalAlkalinity_umol_kg: umol_kg(alkalinity_dKH) },
+      addedAlkalinity_umol_kg: umol_kg(limits.largestRise * strength.alkalinityPerRise),
+    });
+    expect(endOmegaAragonite).toBeLessThanOrEqual(7.001);
     expect(doseLimits({ ...high, phTotal: 8.5 }, strength, 2).largestRise).toBe(0);
   });
 

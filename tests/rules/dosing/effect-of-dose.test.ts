@@ -1,12 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import {
-  type AlkalineAddition,
-  addedAlkalinity_umol_kg,
-  effectOfDose,
-  largestAdditionWithin,
-} from '#rules/dosing/effect-of-dose.ts';
-import { substances } from '#rules/dosing/substances.ts';
+import { type AlkalineAddition, effectOfDose, largestAdditionWithin } from '#rules/dosing/effect-of-dose.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import type { BoronOption } from '#rules/seawater/seawater-composition.ts';
 import { referenceTable } from '../seawater/reference-table.ts';
@@ -41,11 +35,6 @@ describe('the water right after a dose', () => {
       for (const [found, column] of pairs) expect(Math.abs(found / row.number(column) - 1), column).toBeLessThan(5e-4);
     },
   );
-
-  // By hand: 10 g NaHCO3 / 84.00577 g/mol = 119.0394 mmol in 100 L = 1.190394 meq/L; / 1.023343 kg/L = 1163.24 µmol/kg.
-  it('counts a weighed dose by the kilogram of sea water', () => {
-    expect(addedAlkalinity_umol_kg(substances.sodium_bicarbonate, 10, 100, 35, 25)).toBeCloseTo(1163.24, 1);
-  });
 
   it('lifts pH by hydroxide most, by carbonate less, and lowers it by bicarbonate', () => {
     const ph = (addition: AlkalineAddition) =>

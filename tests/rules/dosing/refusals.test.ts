@@ -1,11 +1,11 @@
-import { describe, expect, test } from 'vitest';
+import { describe, test } from 'vitest';
 import { strengthOf } from '#rules/dosing/advice-product.ts';
 import { effectOfDose, largestAdditionWithin } from '#rules/dosing/effect-of-dose.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
-import { riseFromStock, type StockSolution, stockForGrams_mL, stockSolution } from '#rules/dosing/stock-solution.ts';
-import { gramsForRise, riseFromDose } from '#rules/dosing/stoichiometry.ts';
+import { stockSolution } from '#rules/dosing/stock-solution.ts';
+import { riseFromDose } from '#rules/dosing/stoichiometry.ts';
 import { substances } from '#rules/dosing/substances.ts';
-import { type Asked, expectLimits, refusalOf } from '../refusal-of.ts';
+import { type Asked, expectLimits } from '../refusal-of.ts';
 
 /** Limits that leave the highest pH alone to decide. */
 const phAlone = { mostPhRise: 9, highestOmegaAragonite: 1e6 };
@@ -14,7 +14,6 @@ const soda = substances.sodium_carbonate;
 // The most soluble of the table, so that the highest recipe is allowed too.
 const iodide = substances.potassium_iodide;
 const reef = { salinity: 35, temperature_C: 25, startTotalAlkalinity_umol_kg: 2300, startPhTotal: 8.1 };
-const stock: StockSolution = { kind: 'stock', substance: soda, grams_L: 100, shareOfSolubility: 0.4, cautions: [] };
 const limit = { ...phAlone, highestPhTotal: 8.3, mostAddedAlkalinity_umol_kg: 300 };
 const carbonate = { ...reef, addition: 'carbonate' } as const;
 const product = (made: Parameters<typeof strengthOf>[0]['made']) => ({ id: 'p', name: 'P', made });
@@ -39,14 +38,10 @@ const asked: Asked[] = [
   ],
   ['weighed dose', (value) => riseFromDose(soda, value, 100), 'dose, g', 0, 1e6],
   ['volume dosed into', (value) => riseFromDose(soda, 1, value), 'volume, L', 0.001, 1e7],
-  ['rise wanted', (value) => gramsForRise(soda, 'alkalinity_dKH', value, 100), 'rise of alkalinity_dKH', 0, 1e6],
-  ['volume to be lifted', (value) => gramsForRise(soda, 'alkalinity_dKH', 1, value), 'volume, L', 0.001, 1e7],
   ['salt dosed', (value) => salinityFromDose(soda, value, 100, 1), 'dose, g', 0, 1e6],
   ['volume salted', (value) => salinityFromDose(soda, 1, value, 1), 'volume, L', 0.001, 1e7],
   ['density of the water', (value) => salinityFromDose(soda, 1, 100, value), 'density, kg/L', 0.9, 1.2],
   ['recipe', (value) => stockSolution(iodide, value), 'recipe, g/L', 0.001, 2000],
-  ['stock poured', (value) => riseFromStock(stock, value, 100), 'stock solution, mL', 0, 1e6],
-  ['grams to be poured', (value) => stockForGrams_mL(stock, value), 'dose, g', 0, 1e6],
   ['volume of a system', (value) => strengthOf(weighed, 'alkalinity', value), 'volume, L', 0.001, 1e7],
   [
     'strength on a label',
@@ -64,12 +59,5 @@ const asked: Asked[] = [
 describe('a number that no dose can be worked out from', () => {
   test.each(asked)('%s: what is beyond the limits is worked with, or refused without a word why', (...each) => {
     expectLimits(each);
-  });
-
-  test('a salt that does not add to what is asked of it is weighed out, or not named', () => {
-    const { message } = refusalOf(() => gramsForRise(substances.calcium_chloride, 'alkalinity_dKH', 1, 100));
-    expect(message).toBe(
-      'alkalinity_dKH from a gram of Calcium chloride, anhydrous is 0, allowed: a substance that adds to it',
-    );
   });
 });

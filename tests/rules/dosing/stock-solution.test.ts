@@ -1,13 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
-import {
-  mostSoluble_g_L,
-  riseFromStock,
-  type StockSolution,
-  stockForGrams_mL,
-  stockSolution,
-} from '#rules/dosing/stock-solution.ts';
-import { gramsForRise } from '#rules/dosing/stoichiometry.ts';
+import { mostSoluble_g_L, type StockSolution, stockSolution } from '#rules/dosing/stock-solution.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 
@@ -17,18 +10,6 @@ function made(recipe: ReturnType<typeof stockSolution>): StockSolution {
 }
 
 describe('a stock solution', () => {
-  // By hand: 60 g/L NaHCO3, 10 mL hold 0.6 g = 7.142367 mmol; in 100 L 0.07142367 meq/L; / 0.3566525 = 0.200261 dKH.
-  it('lifts 100 L by 0.2003 dKH with 10 mL of 60 g/L sodium bicarbonate', () => {
-    const stock = made(stockSolution(substances.sodium_bicarbonate, 60));
-    expect(riseFromStock(stock, 10, 100).alkalinity_dKH).toBeCloseTo(0.200261, 5);
-  });
-
-  it('measures out as much as the weighed dose', () => {
-    const stock = made(stockSolution(substances.calcium_chloride_dihydrate, 300));
-    const grams = gramsForRise(substances.calcium_chloride_dihydrate, 'calcium_mg_L', 10, 250);
-    expect(riseFromStock(stock, stockForGrams_mL(stock, grams), 250).calcium_mg_L).toBeCloseTo(10, 12);
-  });
-
   // CRC Handbook: 9.32 % of NaHCO3 in the saturated solution at 25 °C; a litre of it weighs over a kilogram.
   it('refuses sodium bicarbonate past what dissolves, and says how much does', () => {
     const refusal = stockSolution(substances.sodium_bicarbonate, 120);

@@ -1,15 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import {
-  afterEvaporation,
-  afterTopOff,
-  afterWaterChange,
-  freshWater,
-  mix,
-  mixedMetrics,
-  shareReplaced,
-  type Water,
-} from '#rules/mixing/mixed-water.ts';
+import { afterWaterChange, mix, mixedMetrics, shareReplaced, type Water } from '#rules/mixing/mixed-water.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 
 const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });
@@ -31,15 +22,6 @@ describe('mixed waters', () => {
   it('changes less when new water runs in while old runs out', () => {
     expect(shareReplaced(400, 200, 'continuous')).toBeCloseTo(0.393469, 6);
     expect(shareReplaced(400, 200, 'drain_then_fill')).toBe(0.5);
-  });
-
-  // By hand: 10 of 100 L gone: 35 × 100/90 = 38.8889.
-  it('lifts salinity when water evaporates, and fresh top-off brings it back', () => {
-    const dry = afterEvaporation({ salinity: 35, calcium: 420, temperature: 25 }, 100, 10);
-    expect(dry).toEqual({ salinity: expect.closeTo(38.8889, 4), calcium: expect.closeTo(466.667, 3), temperature: 25 });
-    const { salinity, calcium } = afterTopOff(dry, 90, freshWater, 10);
-    expect(salinity).toBeCloseTo(35, 12);
-    expect(calcium).toBeCloseTo(420, 12);
   });
 
   it('does not take what was never tested for nothing', () => {
@@ -67,21 +49,6 @@ describe('mixed waters', () => {
     );
   });
 
-  it('comes back from evaporation by fresh top-off, whatever the amounts', () => {
-    fc.assert(
-      fc.property(water, number(1, 5000), number(0, 0.9), (tank, volumeL, share) => {
-        const { temperature: _, ...rest } = tank;
-        const back = afterTopOff(
-          afterEvaporation(rest, volumeL, share * volumeL),
-          volumeL * (1 - share),
-          freshWater,
-          share * volumeL,
-        );
-        for (const [metric, value] of Object.entries(rest)) expect(back[metric as 'salinity']).toBeCloseTo(value, 6);
-      }),
-    );
-  });
-
   it('gives finite numbers or refuses, whatever is typed', () => {
     fc.assert(
       fc.property(fc.double(), fc.double(), fc.double(), fc.double(), (salinity, incoming, volumeL, litres) => {
@@ -96,7 +63,6 @@ describe('mixed waters', () => {
       }),
     );
     expect(() => afterWaterChange({}, 100, {}, 101)).toThrow(OutOfRange);
-    expect(() => afterEvaporation({}, 100, 95)).toThrow(OutOfRange);
     expect(() => mix({}, 0, {}, 0)).toThrow(OutOfRange);
   });
 });

@@ -1,8 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { correctSalinity, salinityAfterStep, salinityCorrectionByDay } from '#rules/mixing/salinity-correction.ts';
+import { correctSalinity, salinityCorrectionByDay } from '#rules/mixing/salinity-correction.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { densityFromSalinityEos80 } from '#rules/seawater/density.ts';
+import { salinityAfterStep } from './salinity-after-step.ts';
 
 const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });
 const tank = { volumeL: 420, gramsPerLitreAt35: 38.5 };

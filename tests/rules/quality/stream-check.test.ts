@@ -4,7 +4,7 @@ import { grossRangeFlag } from '#rules/quality/gross-range.ts';
 import { rateOfChangeFlag } from '#rules/quality/rate-of-change.ts';
 import { type Flag, flagNumber } from '#rules/quality/reading.ts';
 import { recentMedian, spikeFlag } from '#rules/quality/spike.ts';
-import { checkReading, emptyStreamState, gapQuality, type StreamState } from '#rules/quality/stream-check.ts';
+import { checkReading, emptyStreamState, type StreamState } from '#rules/quality/stream-check.ts';
 import { flatLineFlag } from '#rules/quality/stuck-value.ts';
 
 const minuteMs = 60_000;
@@ -126,15 +126,6 @@ describe('streams with the default checks', () => {
     expect(checkReading(checks, state, 25, 100 * minuteMs).flag).toBe('pass');
     expect(checkReading(checks, state, 25, -1000 * minuteMs).flag).toBe('pass');
     expect(checkReading(checks, state, 31, -999 * minuteMs).flag).toBe('suspect');
-  });
-
-  test('a stream that stopped is not missing', () => {
-    const state: StreamState = emptyStreamState();
-    const checks = defaultChecks('ph');
-    expect(gapQuality(checks, state, 0)?.flag).toBe('missing');
-    checkReading(checks, state, 8.2, 0);
-    expect(gapQuality(checks, state, 30 * minuteMs)).toBeUndefined();
-    expect(gapQuality(checks, state, 31 * minuteMs)?.flag).toBe('missing');
   });
 
   test('a restart changes what a stream is worth', () => {

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { rateOfChangeFlag } from '#rules/quality/rate-of-change.ts';
 import type { Quality } from '#rules/quality/reading.ts';
 import { spikeFlag } from '#rules/quality/spike.ts';
-import { checkReading, emptyStreamState, gapQuality, type StreamChecks } from '#rules/quality/stream-check.ts';
+import { checkReading, emptyStreamState, type StreamChecks } from '#rules/quality/stream-check.ts';
 
 const minuteMs = 60_000;
 const hourMs = 60 * minuteMs;
@@ -108,15 +108,6 @@ describe('what is said about a doubtful value', () => {
     expect(lastOf(checks, [25.1236, 27])).toEqual({ flag: 'suspect', value: 27, why: 'a jump from 25.124' });
     expect(lastOf(checks, [25, 41])).toEqual({ flag: 'suspect', value: 41, why: expect.stringMatching(/reef tank/) });
     expect(lastOf(checks, [61])).toEqual({ flag: 'fail', raw: 61, why: expect.stringMatching(/probe or the water/) });
-    expect(gapQuality(checks, emptyStreamState(), 0)).toEqual({ flag: 'missing', why: 'no reading' });
-  });
-
-  test('a stream that spoke long after 1970 is missing at once', () => {
-    const state = emptyStreamState();
-    const nowMs = Date.UTC(2026, 5, 1);
-    checkReading(checks, state, 25, nowMs);
-    expect(gapQuality(checks, state, nowMs + 30 * minuteMs)).toBeUndefined();
-    expect(gapQuality(checks, state, nowMs + 30 * minuteMs + 1)?.flag).toBe('missing');
   });
 });
 

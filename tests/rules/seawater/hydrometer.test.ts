@@ -1,12 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
-import {
-  densityFromHydrometer,
-  hydrometerFromSalinity,
-  salinityFromHydrometer,
-  sodaLimeExpansion_per_C,
-} from '#rules/seawater/hydrometer.ts';
+import { densityFromHydrometer, salinityFromHydrometer, sodaLimeExpansion_per_C } from '#rules/seawater/hydrometer.ts';
 import { specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
+import { hydrometerFromSalinity } from './hydrometer-shows.ts';
 import { referenceTable } from './reference-table.ts';
 import { WorstDifference } from './worst-difference.ts';
 

@@ -7,11 +7,7 @@ import * as calcification from '#rules/seawater/calcification.ts';
 import { aragoniteKspMucci1983, calciteKspMucci1983 } from '#rules/seawater/calcium-carbonate.ts';
 import { fugacityOverPressureWeiss1974, solubilityK0Weiss1974 } from '#rules/seawater/carbon-dioxide-gas.ts';
 import * as constants from '#rules/seawater/carbonate-constants.ts';
-import {
-  carbonateFromAlkalinityAndDic,
-  carbonateFromAlkalinityAndPh,
-  carbonateFromPhAndDic,
-} from '#rules/seawater/carbonate-system.ts';
+import { carbonateFromAlkalinityAndDic, carbonateFromAlkalinityAndPh } from '#rules/seawater/carbonate-system.ts';
 import { cellFactorFromStandard } from '#rules/seawater/conductivity-cell.ts';
 import * as probe from '#rules/seawater/conductivity-probe.ts';
 import { kclConductivity_mS_cm, kclShown_mS_cm } from '#rules/seawater/conductivity-standard.ts';
@@ -35,11 +31,8 @@ const calibration = electrode.calibratePhElectrode([
 
 const formulas: Record<string, Formula> = {
   practicalSalinity: salinity.practicalSalinityFromConductivity,
-  practicalSalinityHill: salinity.practicalSalinityFromConductivityHill1986Unscaled,
   conductivity: salinity.conductivityFromPracticalSalinity,
   fromDisplay: probe.conductivityFromLinearCompensation,
-  toDisplay: probe.linearlyCompensatedFromConductivity,
-  salinityFromDisplay: probe.practicalSalinityFromLinearCompensation,
   density: densityFromSalinityEos80,
   salinityFromDensity: gravity.salinityFromDensityEos80,
   gravity: (s, seawater_C, pureWater_C) => gravity.specificGravityFromSalinity(s, { seawater_C, pureWater_C }),
@@ -48,8 +41,6 @@ const formulas: Record<string, Formula> = {
     gravity.salinityFromSpecificGravity(g, { seawater_C, pureWater_C }),
   hydrometer: (reading, t, expansion_per_C, seawater_C) =>
     hydrometer.salinityFromHydrometer(reading, t, { pair: { seawater_C, pureWater_C: 20 }, expansion_per_C }),
-  toHydrometer: (s, t, expansion_per_C, pureWater_C) =>
-    hydrometer.hydrometerFromSalinity(s, t, { pair: { seawater_C: 20, pureWater_C }, expansion_per_C }),
   kcl: (t) => kclConductivity_mS_cm('kcl_1413uS', t),
   kclShown: (t) => kclShown_mS_cm('kcl_0.01_molal', t),
   cellKcl: (shown, t, u) => cellFactorFromStandard(shown, t, u, { kcl: 'kcl_12.88mS' }),
@@ -59,10 +50,8 @@ const formulas: Record<string, Formula> = {
   k2: constants.carbonicK2Lueker2000,
   kb: constants.boricKbDickson1990,
   kw: constants.waterKwMillero1995,
-  kwGuide: constants.waterKwGuide2007,
   ks: constants.bisulfateKsDickson1990,
   kf: constants.fluorideKfDicksonRiley1979,
-  kfPerezFraga: constants.fluorideKfPerezFraga1987,
   k0: solubilityK0Weiss1974,
   fugacity: fugacityOverPressureWeiss1974,
   kspAragonite: aragoniteKspMucci1983,
@@ -76,10 +65,8 @@ const formulas: Record<string, Formula> = {
     carbonateFromAlkalinityAndPh({ salinity: s, temperature_C, totalAlkalinity_umol_kg, phTotal }),
   alkalinityAndDic: (s, temperature_C, totalAlkalinity_umol_kg, dic_umol_kg) =>
     carbonateFromAlkalinityAndDic({ salinity: s, temperature_C, totalAlkalinity_umol_kg, dic_umol_kg }),
-  phAndDic: (s, temperature_C, phTotal, dic_umol_kg) =>
-    carbonateFromPhAndDic({ salinity: s, temperature_C, phTotal, dic_umol_kg, calcium_mg_L: 420 }),
-  phAndDicCalcium: (calcium_mg_L, temperature_C, phTotal, dic_umol_kg) =>
-    carbonateFromPhAndDic({ salinity: 35, temperature_C, phTotal, dic_umol_kg, calcium_mg_L }),
+  testedCalcium: (calcium_mg_L, temperature_C, phTotal, totalAlkalinity_umol_kg) =>
+    carbonateFromAlkalinityAndPh({ salinity: 35, temperature_C, phTotal, totalAlkalinity_umol_kg, calcium_mg_L }),
   convertPh: (ph, s, temperature_C) => convertPh(ph, 'nbs', 'free', { salinity: s, temperature_C }),
   totalPh: (ph, s, temperature_C, standardUncertainty_pH) =>
     totalPhFromNbs({ ph, standardUncertainty_pH }, { salinity: s, temperature_C }),
@@ -102,18 +89,11 @@ const formulas: Record<string, Formula> = {
       { buffer_pH, potential_mV: 0.5 },
     ),
   reading: (potential_mV, t, u) => electrode.phFromPotential(calibration, potential_mV, t, u),
-  correction: electrode.phCorrectedForTemperature,
+  shownPotential: electrode.potentialFromShownPh,
   meqPerLFromDkh: alkalinityUnit.meqPerLFromDkh,
   dkhFromMeqPerL: alkalinityUnit.dkhFromMeqPerL,
-  mgPerLCaCO3FromDkh: alkalinityUnit.mgPerLCaCO3FromDkh,
-  dkhFromMgPerLCaCO3: alkalinityUnit.dkhFromMgPerLCaCO3,
-  mmolPerL: amount.mmolPerLFromMgPerL,
-  mgPerL: amount.mgPerLFromMmolPerL,
   umolPerKg: amount.umolPerKgFromMmolPerL,
-  mmolPerLFromKg: amount.mmolPerLFromUmolPerKg,
-  hardness: (value) => amount.mgPerLCaCO3FromMetal(value, 'Ca'),
   calciumUsed: calcification.calciumUsed_mg_LFromAlkalinityUsed,
-  alkalinityUsed: calcification.alkalinityUsed_dKHFromCalciumUsed,
 };
 
 /** Any double at all, with what lies in and just outside the formulas' ranges made frequent. */

@@ -3,7 +3,6 @@ import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import {
   type BufferPoint,
   calibratePhElectrode,
-  phCorrectedForTemperature,
   phFromPotential,
   potentialFromShownPh,
 } from '#rules/seawater/ph-electrode.ts';
@@ -102,8 +101,11 @@ describe('calibration of a pH electrode', () => {
 
 describe('temperature of a pH electrode', () => {
   it('moves a reading by its slope: pH 8.2 taken at 25 °C in water of 20 °C is 8.220', () => {
-    expect(phCorrectedForTemperature(8.2, 25, 20)).toBeCloseTo(7 + (1.2 * slope25) / slope20, 6);
-    expect(phCorrectedForTemperature(7, 25, 10)).toBe(7);
+    const ideal = calibratePhElectrode([{ buffer: { ph: 7 }, potential_mV: 0, temperature_C: 25 }]);
+    const at = (shown_pH: number, water_C: number) =>
+      phFromPotential(ideal, potentialFromShownPh(shown_pH, 25), water_C, 0.5).ph;
+    expect(at(8.2, 20)).toBeCloseTo(7 + (1.2 * slope25) / slope20, 6);
+    expect(at(7, 10)).toBe(7);
   });
 
   it('is no obstacle to a probe that sends pH: its potential is found again', () => {

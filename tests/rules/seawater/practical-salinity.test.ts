@@ -3,7 +3,6 @@ import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import {
   conductivityFromPracticalSalinity,
   practicalSalinityFromConductivity,
-  practicalSalinityFromConductivityHill1986Unscaled,
   standardSeawaterConductivity_mS_cm,
 } from '#rules/seawater/practical-salinity.ts';
 import { referenceTable } from './reference-table.ts';
@@ -42,18 +41,6 @@ describe('practical salinity', () => {
     conductivity.check();
   });
 
-  it('gives the salinity of Hill et al. as published where older data are compared', () => {
-    const worst = new WorstDifference('practical salinity, Hill 1986 unscaled', 1e-8);
-    for (const row of referenceTable('seawater-practical-salinity', 207)) {
-      const found = practicalSalinityFromConductivityHill1986Unscaled(
-        row.number('conductivity_mS_cm'),
-        row.number('temperature_C'),
-      );
-      worst.add(found, row.number('practical_salinity_hill1986_unscaled'), `line ${row.line}`);
-    }
-    worst.check();
-  });
-
   // UNESCO 44 (Fofonoff & Millard 1983) p. 9, Culkin & Smith 1980, and surface values computed by GSW and 40-digit code.
   it('meets the published check values at the surface', () => {
     const temperature = 'temperature_its90_C';
@@ -76,15 +63,13 @@ describe('practical salinity', () => {
       toConductivity: checkPublished('conductivity_from_practical_salinity', (row) =>
         conductivityFromPracticalSalinity(row.number('salinity'), row.number(temperature)),
       ),
-      hillUnscaled: checkPublished('practical_salinity_hill1986_unscaled', (row) =>
-        practicalSalinityFromConductivityHill1986Unscaled(row.number('conductivity_mS_cm'), row.number(temperature)),
-      ),
     };
-    expect(counts).toEqual({ fromRatio: 1, toRatio: 1, fromConductivity: 14, toConductivity: 1, hillUnscaled: 6 });
+    expect(counts).toEqual({ fromRatio: 1, toRatio: 1, fromConductivity: 14, toConductivity: 1 });
   });
 
   // 28 rows are under water: three forms of PSS-78 and its inverse need the pressure term Rp (18 rows), four of EOS-80 the
-  // secant bulk modulus, six of TEOS-10 its own equation of state. The other 30 rows are checked here and in density.test.ts.
+  // secant bulk modulus, six of TEOS-10 its own equation of state. The other 30 rows are checked here and in density.test.ts, but
+  // for six of Hill's formula without the factor at 2, which is not used here.
   it('leaves out of the published check values only those at depth', () => {
     const checkedElsewhere = surfaceRows.filter((row) => row.text('quantity').startsWith('density'));
     expect(surfaceRows).toHaveLength(30);

@@ -2,9 +2,9 @@ import { mkdirSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { connectAsync, type MqttClient } from 'mqtt';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
+import { createManualClock, type ManualClock } from '../../../adapters/clock/manual-clock.ts';
 import {
   configOf,
   getJson,

@@ -2,12 +2,12 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import { createRoomClock } from '#adapters/clock/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { createDatedStore, type DatedStore } from '#hub/flow/clock/dated-store.ts';
 import type { Series } from '#rules/quality/reading.ts';
+import { createManualClock, type ManualClock } from '../../../adapters/clock/manual-clock.ts';
 
 const startMs = Date.parse('2026-06-01T12:00:00Z');
 const series: Series = { system: 'display', metric: 'temperature', probe: 't' };

@@ -2,12 +2,12 @@ import { copyFileSync, existsSync, mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import { createRoomClock } from '#adapters/clock/room-clock.ts';
 import type { Commit, Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { createDatedStore } from '#hub/flow/clock/dated-store.ts';
 import type { Series } from '#rules/quality/reading.ts';
+import { createManualClock, type ManualClock } from '../../../adapters/clock/manual-clock.ts';
 
 const lastStampMs = Date.parse('2026-06-01T12:00:00Z');
 const trueStartMs = lastStampMs + 8 * 3_600_000;

@@ -1,12 +1,12 @@
 import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { KitAnswer } from '#hub/api/kits.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import { createKits } from '#hub/flow/kits/kits.ts';
 import type { BodyOf } from '#hub/model/journal/bodies.ts';
 import type { Hub } from '#hub/room/hub.ts';
+import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { freePort } from '../../../servers/free-port.ts';
 import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
 import { patience } from '../../../servers/server-process.ts';

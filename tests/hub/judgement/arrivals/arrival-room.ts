@@ -1,9 +1,9 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
+import { createManualClock, type ManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { freePort } from '../../../servers/free-port.ts';
 import { configOf, type RoomBlocks, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
 import { type VerbEnded, verbHere } from '../../cli/verb-here.ts';

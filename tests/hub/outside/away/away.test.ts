@@ -1,11 +1,11 @@
 import { expect, test } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { Commit } from '#adapters/ports/store.ts';
 import { presenceFrom } from '#hub/flow/clock/presence-stamp.ts';
 import { type Absence, absenceLine } from '#hub/outside/away/absence.ts';
 import { createDeadMansSwitch } from '#hub/outside/away/dead-mans-switch.ts';
 import { createPresence } from '#hub/outside/away/presence.ts';
 import { createProgress } from '#hub/outside/away/progress.ts';
+import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
 
 const minuteMs = 60_000;
 const start = Date.UTC(2026, 2, 10, 2, 10);
@@ -115,7 +115,7 @@ test('signs of life go on although no reading gets through, or stop because no p
       state: () => ({ name: 'mqtt', isUp: true, counts: {} }),
       publish: async (topic, payload, { retain }) => void beats.push(`${topic} ${retain} ${payload.toString()}`),
     }),
-    facts: () => ({ readings: 1 }),
+    facts: () => ({ since: '2026-06-01T00:00:00.000Z', readings: 1, status: 'ok', causes: [] }),
   });
   /** Two minutes of ticks, as the hub makes them. */
   function pass(tick: () => void): { fed: number; beats: number } {
@@ -128,9 +128,10 @@ test('signs of life go on although no reading gets through, or stop because no p
     }
     return { fed: fed - before.fed, beats: beats.length - before.beats };
   }
+  const facts = '"since":"2026-06-01T00:00:00.000Z","readings":1,"status":"ok","causes":[]';
   // No probe speaks, and the rules run: a start anew would mend nothing.
   expect(pass(() => progress.judged())).toEqual({ fed: 12, beats: 2 });
-  expect(beats[0]).toBe('brinekeep/heartbeat true {"time":"2026-03-10T02:11:00.000Z","readings":1}');
+  expect(beats[0]).toBe(`brinekeep/heartbeat true {"time":"2026-03-10T02:11:00.000Z",${facts}}`);
   // One probe in ten breaks its stage.
   let tick = 0;
   const oneInTen = () => {

@@ -2,10 +2,10 @@ import { existsSync, mkdirSync, mkdtempSync, readdirSync, rmSync, writeFileSync 
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test } from 'vitest';
-import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { type Backups, createBackups } from '#hub/outside/backups/backups.ts';
+import { createManualClock, type ManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { configOf, roomText } from '../../../servers/hub-process.ts';
 import { waitUntil } from '../../../servers/server-process.ts';
 

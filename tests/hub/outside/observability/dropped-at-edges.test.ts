@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { createRejectGate, emptyRejectCounts } from '#adapters/decoders/reject-gate.ts';
 import { droppedAtEdges } from '#hub/outside/observability/dropped-at-edges.ts';
+import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
 
 const edge = (name: string, counts: Record<string, number>) => ({ name, isUp: true, counts });
 

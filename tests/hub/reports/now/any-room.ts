@@ -1,6 +1,5 @@
 import fc from 'fast-check';
 import { vi } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { MessageLink } from '#adapters/ports/edge.ts';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
@@ -8,6 +7,7 @@ import type { NowAnswer } from '#hub/api/now.ts';
 import type { RoomView } from '#hub/api/room.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
+import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../../servers/hub-process.ts';
 import { waitUntil } from '../../../servers/server-process.ts';
 import { ask } from '../../http/ask.ts';

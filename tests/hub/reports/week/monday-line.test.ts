@@ -1,6 +1,5 @@
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { createManualClock, type ManualClock } from '#adapters/clock/manual-clock.ts';
 import { csvLine } from '#adapters/csv/cells.ts';
 import { createMqttNotifier } from '#adapters/notify/mqtt/mqtt-notifier.ts';
 import type { Store } from '#adapters/ports/store.ts';
@@ -10,6 +9,7 @@ import { topicsBelow } from '#hub/model/topics.ts';
 import { mondayCommit } from '#hub/reports/week/monday-line.ts';
 import { createWeekDesk } from '#hub/reports/week/week-desk.ts';
 import { startWeekly, type WeeklyWork } from '#hub/reports/week/weekly-schedule.ts';
+import { createManualClock, type ManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { emptyStore, everyTenMinutes, type OpenedStore, reviewRoom } from './review-room.ts';
 
 const at = (time: string) => Date.parse(time);

@@ -1,7 +1,6 @@
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import type { JournalEntry, Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { loadConfig } from '#hub/model/config/load.ts';
@@ -9,6 +8,7 @@ import type { Config } from '#hub/model/config/schema.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
+import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
 
 /** An invented room with one tank; `name` is that of the tank. */
 export function reviewRoom(name = 'Display tank'): Config {

@@ -2,7 +2,6 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { csvLine } from '#adapters/csv/cells.ts';
 import { writeWholeFile } from '#adapters/csv/write-file.ts';
 import type { JournalEntry, Store } from '#adapters/ports/store.ts';
@@ -11,6 +10,7 @@ import { loadConfig } from '#hub/model/config/load.ts';
 import { weeklyFiles } from '#hub/reports/week/weekly-files.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
+import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { cellsByPython } from '../../../adapters/csv/independent-reader.ts';
 
 /** An invented room. */

@@ -2,7 +2,6 @@ import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { csvLine } from '#adapters/csv/cells.ts';
 import { writeWholeFile } from '#adapters/csv/write-file.ts';
 import type { Store } from '#adapters/ports/store.ts';
@@ -11,6 +10,7 @@ import { loadConfig } from '#hub/model/config/load.ts';
 import { dueWeeks } from '#hub/reports/week/due-weeks.ts';
 import { weeklyFiles } from '#hub/reports/week/weekly-files.ts';
 import { startWeekly, type WeeklyWork } from '#hub/reports/week/weekly-schedule.ts';
+import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { smallest } from '../../model/config/config-texts.ts';
 
 const lisbon = 'Europe/Lisbon';

@@ -1,4 +1,4 @@
-import type { Clock } from '../ports/edge.ts';
+import type { Clock } from '#adapters/ports/edge.ts';
 
 export type ManualClock = Clock & {
   /** Time passes: both clocks move on. `ms` is 0 or more. */
