@@ -1,9 +1,9 @@
 import { readdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, expect, test, vi } from 'vitest';
-import { createManualClock } from '#adapters/clock/manual-clock.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import type { Hub } from '#hub/room/hub.ts';
+import { createManualClock } from '../../adapters/clock/manual-clock.ts';
 import { dyingAfter, dyingAt } from '../../faults/dying-store.ts';
 import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 import { patience, waitUntil } from '../../servers/server-process.ts';
