@@ -9,9 +9,11 @@ import {
   systemPartOf,
 } from '#rules/bands/room-parts.ts';
 import { packedText, unpackedText } from './packed-text.ts';
+import { alarmsOfPart, type PartAlarms, withAlarms } from './part-alarms.ts';
 
 const commonName = 'rules-state';
 const nameOfPart = (system: string) => `${commonName}:${system}`;
+const nameOfChanges = (system: string) => `rules-since:${system}`;
 
 /** So old what is stored of a quiet system may become: its running figures go on after a gap of that length. */
 const quietForMs = 15 * 60_000;
@@ -27,12 +29,21 @@ export type Keepsake = { documents: Documents; isUrgent: boolean; stored(): void
 /** An entry of the journal; where a store of an earlier hub does not say which, the time of its state. */
 export type JudgedUpTo = { entry: number } | { recordedMs: number };
 
-/** As it is stored: what the rules remember of a system, and how far in the journal that reaches. */
-type StoredPart = SystemPart & { judgedEntry?: number };
+/**
+ * As it is stored: what the rules remember of a system, how far in the journal that reaches, and how often it was written: by that
+ * number the changes since then name it.
+ */
+type StoredPart = SystemPart & { judgedEntry?: number; edition?: number };
+
+/** The alarms that have changed since an edition of their system's part. */
+type StoredChanges = { after: number; alarms: PartAlarms };
+
+/** A system's part as it was written last. */
+type Written = { edition: number; streams: number; alarms: ReadonlyMap<string, string> };
 
 export type RulesMemory = {
   restored(): RoomState;
-  /** What these systems remember now, with what belongs to no system. */
+  /** What is to be stored with events of these systems, and what belongs to no system. */
   of(state: RoomState, systems: Iterable<string>, nowMs: number): Keepsake;
   /** What is due after a minute: systems in which something is about to happen, those touched, and a share of the rest. */
   due(state: RoomState, nowMs: number): Keepsake;
@@ -47,9 +58,10 @@ export type RulesMemory = {
 };
 
 /**
- * What the rules remember, in the store: a document for each system and one for the rest. An alarm is stored with the state
- * of its own system. A quiet system is stored every quarter of an hour, in turn: what it remembers between is running figures
- * of readings that are in the store themselves.
+ * What the rules remember, in the store: a document for each system and one for the rest. A system is stored whole every quarter of
+ * an hour, in turn, and with entries that were judged: what it remembers between is running figures of readings that are in the
+ * store themselves. With an event only the alarms of its system are stored that have changed since: some hundred bytes and not some
+ * thousand.
  *
  * @param systems     that are watched; where the list of those remembered is lost, their parts are still found
  * @param unreadable  called with the name of a document that is none of ours
@@ -61,25 +73,52 @@ export function createRulesMemory(
 ): RulesMemory {
   const writtenMs = new Map<string, number>();
   const judgedBy = new Map<string, JudgedUpTo>();
+  const written = new Map<string, Written>();
   let touched = new Set<string>();
   // A store of an earlier hub has all of it in one document, until the first commit.
   let isStale = true;
 
-  function keepsake(state: RoomState, parts: ReadonlyMap<string, SystemPart>, nowMs: number): Keepsake {
-    const packed = (name: string, part: StoredPart | CommonPart) => ({ name, body: packedText(JSON.stringify(part)) });
+  /** @param whole  systems that are stored so; of the other parts only the alarms that have changed, where that tells all */
+  function keepsake(
+    state: RoomState,
+    parts: ReadonlyMap<string, SystemPart>,
+    nowMs: number,
+    whole: (system: string) => boolean,
+  ): Keepsake {
+    const documents = [document(commonName, commonPartOf(state))];
+    const editions = new Map<string, Written>();
+    for (const [system, part] of parts) {
+      const alarms = alarmsOfPart(part);
+      const changes = whole(system) ? undefined : changesOf(system, part, alarms);
+      if (changes !== undefined) documents.push(document(nameOfChanges(system), changes));
+      else {
+        const edition = (written.get(system)?.edition ?? 0) + 1;
+        documents.push(document(nameOfPart(system), { ...withJudged(system, part), edition }));
+        editions.set(system, { edition, streams: part.series.length, alarms: textsOf(alarms) });
+      }
+    }
     return {
-      isUrgent: isStale,
-      documents: [
-        packed(commonName, commonPartOf(state)),
-        ...[...parts].map(([system, part]) => packed(nameOfPart(system), withJudged(system, part))),
-      ],
+      ...{ documents, isUrgent: isStale },
       stored() {
         isStale = false;
-        for (const system of parts.keys()) {
+        for (const [system, edition] of editions) {
+          written.set(system, edition);
           writtenMs.set(system, nowMs);
           touched.delete(system);
         }
       },
+    };
+  }
+
+  /** Undefined where the part as a whole has to be stored. */
+  function changesOf(system: string, part: SystemPart, alarms: PartAlarms): StoredChanges | undefined {
+    const last = written.get(system);
+    if (last === undefined || touched.has(system) || part.series.length !== last.streams) return undefined;
+    const names = new Set(alarms.map(([name]) => name));
+    if ([...last.alarms.keys()].some((name) => !names.has(name))) return undefined;
+    return {
+      after: last.edition,
+      alarms: alarms.filter(([name, record]) => last.alarms.get(name) !== JSON.stringify(record)),
     };
   }
 
@@ -91,9 +130,12 @@ export function createRulesMemory(
   function restoredPart(system: string): SystemPart[] {
     const stored = read<StoredPart>(nameOfPart(system));
     if (stored === undefined) return [];
-    const { judgedEntry, ...part } = stored;
+    const { judgedEntry, edition, ...part } = stored;
     judgedBy.set(system, judgedEntry === undefined ? { recordedMs: part.nowMs ?? 0 } : { entry: judgedEntry });
-    return [part];
+    if (edition === undefined) return [part];
+    written.set(system, { edition, streams: part.series.length, alarms: textsOf(alarmsOfPart(part)) });
+    const changes = read<StoredChanges>(nameOfChanges(system));
+    return [changes?.after === edition ? withAlarms(part, changes.alarms) : part];
   }
 
   function partsOf(state: RoomState, systems: Iterable<string>): Map<string, SystemPart> {
@@ -101,7 +143,7 @@ export function createRulesMemory(
   }
 
   function all(state: RoomState, nowMs: number): Keepsake {
-    return keepsake(state, partsOf(state, commonPartOf(state).systems), nowMs);
+    return keepsake(state, partsOf(state, commonPartOf(state).systems), nowMs, () => true);
   }
 
   /** Undefined also for what is not a document of ours: the rules then begin again, and raise again what is wrong. */
@@ -135,7 +177,7 @@ export function createRulesMemory(
     of(state, systems, nowMs) {
       if (isStale) return all(state, nowMs);
       const named = [...systems].filter((system) => system !== '');
-      return keepsake(state, partsOf(state, named), nowMs);
+      return keepsake(state, partsOf(state, named), nowMs, () => false);
     },
     due(state, nowMs) {
       if (isStale) return all(state, nowMs);
@@ -145,9 +187,9 @@ export function createRulesMemory(
       const share = oldestFirst
         .slice(0, Math.ceil((oldestFirst.length * 60_000) / quietForMs))
         .filter((system) => ageMs(system) >= quietForMs);
-      const isDue = (system: string, part: SystemPart) =>
-        touched.has(system) || share.includes(system) || isRestless(part);
-      return keepsake(state, new Map([...parts].filter(([system, part]) => isDue(system, part))), nowMs);
+      const isWhole = (system: string) => touched.has(system) || share.includes(system);
+      const due = new Map([...parts].filter(([system, part]) => isWhole(system) || isRestless(part)));
+      return keepsake(state, due, nowMs, isWhole);
     },
     judgedOf: (system) => judgedBy.get(system),
     judged(system, entry) {
@@ -159,4 +201,12 @@ export function createRulesMemory(
       touched = new Set();
     },
   };
+}
+
+function document(name: string, part: StoredPart | CommonPart | StoredChanges): Documents[number] {
+  return { name, body: packedText(JSON.stringify(part)) };
+}
+
+function textsOf(alarms: PartAlarms): Map<string, string> {
+  return new Map(alarms.map(([name, record]) => [name, JSON.stringify(record)]));
 }

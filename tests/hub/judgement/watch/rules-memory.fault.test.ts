@@ -73,6 +73,12 @@ function life(disk: Map<string, string>) {
   return { watch, water, commits, soon, named };
 }
 
+/** But for the last value, which is that of the last reading. */
+const states = ({ watch }: ReturnType<typeof life>, minute: number) =>
+  watch
+    .standing(start + minute * minuteMs)
+    .map(({ id, state, sinceMs, occurrence }) => ({ id, state, sinceMs, occurrence }));
+
 const calm = { display: 25.6, frag: 25.6, fallow: 25.6 };
 
 test('an alarm of one tank is stored without the state that caused it, or with that of the whole farm', () => {
@@ -80,7 +86,31 @@ test('an alarm of one tank is stored without the state that caused it, or with t
   water(calm, 0, 20);
   water({ ...calm, frag: 27.8 }, 20, 20);
   const raised = commits.filter(({ entries }) => entries?.some(({ body }) => body['state'] === 'raised'));
-  expect(raised.map(named)).toEqual([['notices-state', 'rules-state', 'rules-state:frag']]);
+  expect(raised.map(named)).toEqual([['notices-state', 'rules-since:frag', 'rules-state']]);
+});
+
+test('a power cut right after an event forgets the alarm, or what was done about it', () => {
+  const disk = new Map<string, string>();
+  const first = life(disk);
+  first.water(calm, 0, 20);
+  first.water({ ...calm, frag: 27.8 }, 20, 20);
+  const alarm = first.watch.standing(start + 40 * minuteMs)[0]!.id;
+  first.watch.offer({ is: 'command', command: { do: 'acknowledge', alarm, by: 'phone' } }, start + 40 * minuteMs);
+  const second = life(new Map(disk));
+  expect(states(second, 40)).toEqual(states(first, 40));
+  second.water({ ...calm, frag: 27.8 }, 41, 20);
+  expect(second.commits.flatMap(({ entries }) => entries ?? [])).toEqual([]);
+});
+
+test('alarms stored since an earlier edition are put into a later one', () => {
+  const disk = new Map<string, string>();
+  const first = life(disk);
+  first.water(calm, 0, 20);
+  first.water({ ...calm, frag: 27.8 }, 20, 20);
+  const old = disk.get('rules-since:frag')!;
+  first.water(calm, 40, 60);
+  const second = life(new Map([...disk, ['rules-since:frag', old]]));
+  expect(states(second, 100)).toEqual(states(first, 100));
 });
 
 test('a quiet tank is written every minute, or is never written', () => {
