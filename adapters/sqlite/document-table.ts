@@ -11,21 +11,38 @@ export type NamedDocument = { name: string; body: string };
  * A document that differs from what was written is put aside under another name and reported; to whoever asks it is not there.
  */
 export function documentTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
-  const get = db.prepare<[string], { body: string; row_check: number }>(
-    'SELECT body, row_check FROM documents WHERE name = ?',
+  // What is in the log of commits alone.
+  db.exec(
+    'CREATE TEMP TABLE IF NOT EXISTS new_documents (name TEXT PRIMARY KEY, body TEXT, row_check INTEGER) WITHOUT ROWID',
   );
-  const remove = db.prepare<[string]>('DELETE FROM documents WHERE name = ?');
-  const replace = db.prepare<[string, string, number]>(
-    'INSERT OR REPLACE INTO documents (name, body, row_check) VALUES (?, ?, ?)',
-  );
+  type Checked = { body: string; row_check: number };
+  const get = db.prepare<[string], Checked>('SELECT body, row_check FROM main.documents WHERE name = ?');
+  const getNew = db.prepare<[string], Checked>('SELECT body, row_check FROM temp.new_documents WHERE name = ?');
+  const remove = db.prepare<[string]>('DELETE FROM main.documents WHERE name = ?');
+  const into = (table: string) =>
+    db.prepare<[string, string, number]>(`INSERT OR REPLACE INTO ${table} (name, body, row_check) VALUES (?, ?, ?)`);
+  const replace = into('main.documents');
+  const replaceNew = into('temp.new_documents');
+  const newRows = db.prepare<[], NamedDocument>('SELECT name, body FROM temp.new_documents');
+  const fromNew = db.prepare('INSERT OR REPLACE INTO main.documents SELECT * FROM temp.new_documents');
+  const removeNew = db.prepare<[string]>('DELETE FROM temp.new_documents WHERE name = ?');
+  const forgetNew = db.prepare('DELETE FROM temp.new_documents');
   const waiting = new Map<string, string>();
 
-  /** Inside a transaction. */
-  function put({ name, body }: NamedDocument): void {
-    replace.run(name, body, rowCheck(name, body));
+  const isNew = (name: string) => getNew.get(name) !== undefined;
+
+  /**
+   * Inside a transaction.
+   *
+   * @param isInMemory  only there: the document goes into the log of commits
+   */
+  function put({ name, body }: NamedDocument, isInMemory = false): void {
+    (isInMemory ? replaceNew : replace).run(name, body, rowCheck(name, body));
   }
 
   function kept(name: string): string | undefined {
+    const fresh = getNew.get(name);
+    if (fresh !== undefined) return fresh.body;
     const row = get.get(name);
     if (row === undefined || rowCheck(name, row.body) === row.row_check) return row?.body;
     const aside = `${name}.damaged`;
@@ -58,9 +75,24 @@ export function documentTable(db: Database.Database, onFault: (fault: StoreFault
       waiting.set(name, body);
     },
     isAnyWaiting: (): boolean => waiting.size > 0,
-    /** Inside a transaction. `forgetWaiting` follows when it is through. */
-    putWaiting(): void {
+    /**
+     * Inside a transaction. `forgetWaiting` follows when it is through.
+     *
+     * @returns the names of those that were in the log of commits in an older form
+     */
+    putWaiting(): string[] {
+      const overtaken = [...waiting.keys()].filter(isNew);
+      for (const name of overtaken) removeNew.run(name);
       for (const [name, body] of waiting) put({ name, body });
+      return overtaken;
+    },
+    /** What is in memory alone. */
+    newRows: () => newRows.all(),
+    isAnyNew: (given: readonly NamedDocument[]): boolean => given.some(({ name }) => isNew(name)),
+    /** Inside a transaction: what was in memory alone comes into the table. */
+    settle(): void {
+      fromNew.run();
+      forgetNew.run();
     },
     forgetWaiting: (): void => waiting.clear(),
     /** These are stored by now in a newer form. */

@@ -1,8 +1,8 @@
 import { setImmediate as nextTurn } from 'node:timers/promises';
 import type Database from 'better-sqlite3';
 import { type BlockRow, blockCheck, blockName } from './block-table.ts';
+import { type LogRow, logCheck } from './flush-log.ts';
 import { type JournalRow, journalCheck } from './journal-table.ts';
-import { type LogRow, logCheck } from './recent-readings.ts';
 import { rowCheck } from './row-check.ts';
 
 export type Damage = { structure: string[]; changed: string[] };

@@ -29,15 +29,32 @@ export function journalCheck(row: JournalRow): number {
   return rowCheck(id, kind, time_ms, recorded_ms, system, body, corrects, root, is_withdrawn, key);
 }
 
+/** @param into  as which statement, up to the name of the table */
+export function putRow(db: Database.Database, into: string): (row: JournalRow) => void {
+  const insert = db.prepare(
+    `${into} (id, kind, time_ms, recorded_ms, system, body, corrects, root, is_withdrawn, key, row_check)
+      VALUES ($id, $kind, $time_ms, $recorded_ms, $system, $body, $corrects, $root, $is_withdrawn, $key, $row_check)`,
+  );
+  return (row) => void insert.run({ ...row, row_check: journalCheck(row) });
+}
+
 /** The last of a line of corrections speaks for all of it; when it withdraws, nothing does. */
 const standing = `is_withdrawn = 0 AND NOT EXISTS
-  (SELECT 1 FROM journal AS later WHERE later.root = coalesce(journal.root, journal.id) AND later.id > journal.id)`;
+  (SELECT 1 FROM journal_all AS later WHERE later.root = coalesce(journal_all.root, journal_all.id) AND later.id > journal_all.id)`;
 
 /**
  * The append-only journal. An entry that differs from what was written (a flipped bit) is left out and reported: a dose
  * with a wrong number is worse than one that is known to be missing.
  */
 export function journalTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
+  // What is in the log of commits alone.
+  db.exec(`
+    CREATE TEMP TABLE IF NOT EXISTS new_journal (
+      id INTEGER PRIMARY KEY, kind TEXT, time_ms INTEGER, recorded_ms INTEGER, system TEXT, body TEXT,
+      corrects INTEGER, root INTEGER, is_withdrawn INTEGER, key TEXT UNIQUE, row_check INTEGER
+    );
+    CREATE TEMP VIEW IF NOT EXISTS journal_all AS SELECT * FROM main.journal UNION ALL SELECT * FROM temp.new_journal;
+  `);
   const reported = new Set<number>();
   function report(id: number, kind: 'damaged' | 'entry_unreadable', detail: string): void {
     if (reported.has(id)) return;
@@ -51,17 +68,19 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
     return false;
   }
 
-  const byKey = db.prepare<[string], { id: number }>('SELECT id FROM journal WHERE key = ?');
-  const rootOf = db.prepare<[number], { root: number }>('SELECT coalesce(root, id) AS root FROM journal WHERE id = ?');
+  const byKey = db.prepare<[string], { id: number }>('SELECT id FROM journal_all WHERE key = ?');
+  const rootOf = db.prepare<[number], { root: number }>(
+    'SELECT coalesce(root, id) AS root FROM journal_all WHERE id = ?',
+  );
   const lastId = db.prepare<[], { id: number }>(
-    "SELECT coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'journal'), 0) AS id",
+    `SELECT max(coalesce((SELECT seq FROM main.sqlite_sequence WHERE name = 'journal'), 0),
+      coalesce((SELECT max(id) FROM temp.new_journal), 0)) AS id`,
   );
-  const insert = db.prepare(
-    `INSERT INTO journal (id, kind, time_ms, recorded_ms, system, body, corrects, root, is_withdrawn, key, row_check)
-      VALUES ($id, $kind, $time_ms, $recorded_ms, $system, $body, $corrects, $root, $is_withdrawn, $key, $row_check)`,
-  );
-
-  const put = (row: JournalRow) => insert.run({ ...row, row_check: journalCheck(row) });
+  const put = putRow(db, 'INSERT INTO main.journal');
+  const putNew = putRow(db, 'INSERT INTO temp.new_journal');
+  const newRows = db.prepare<[], JournalRow>('SELECT * FROM temp.new_journal ORDER BY id');
+  const fromNew = db.prepare('INSERT INTO main.journal SELECT * FROM temp.new_journal ORDER BY id');
+  const forgetNew = db.prepare('DELETE FROM temp.new_journal');
 
   type Find = Database.Statement<(string | number)[], JournalRow & { row_check: number }>;
   /** By what is asked: the closed number of ways of asking makes it short, and to make one again takes longer than the answer. */
@@ -74,20 +93,31 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
 
   return {
     /**
-     * Inside a transaction. Gives the id, of the older entry for a key that is already there.
+     * Inside a transaction. Gives the id, of the older entry for a key that is already there; with its row otherwise.
      *
+     * @param isNew  only in memory: the row goes into the log of commits
      * @throws StoreError STORE_UNKNOWN_ENTRY  for a correction of an entry that is not in the journal
      */
-    append(entry: JournalEntry): number {
+    append(entry: JournalEntry, isNew = false): { id: number; row?: JournalRow } {
       const older = entry.key === undefined ? undefined : byKey.get(entry.key);
-      if (older) return older.id;
+      if (older) return { id: older.id };
       const root = entry.corrects === undefined ? null : rootOf.get(entry.corrects)?.root;
       if (root === undefined) {
         throw new StoreError('STORE_UNKNOWN_ENTRY', `A correction names journal entry ${entry.corrects}, not found.`);
       }
       const id = lastId.get()!.id + 1;
-      put(rowOf({ ...entry, id }, root));
-      return id;
+      const row = rowOf({ ...entry, id }, root);
+      if (isNew) putNew(row);
+      else put(row);
+      return { id, row };
+    },
+
+    /** What is in memory alone. */
+    newRows: () => newRows.all(),
+    /** Inside a transaction: what was in memory alone comes into the table. */
+    settle(): void {
+      fromNew.run();
+      forgetNew.run();
     },
 
     /** Inside a transaction: an entry of another store with the id that it has there. One that it corrects may be lost. */
@@ -97,7 +127,7 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
 
     /** Corrected and withdrawn ones too, by id. */
     *everyEntry(): Iterable<KeptEntry> {
-      const rows = db.prepare<[], JournalRow & { row_check: number }>('SELECT * FROM journal ORDER BY id');
+      const rows = db.prepare<[], JournalRow & { row_check: number }>('SELECT * FROM journal_all ORDER BY id');
       for (const row of rows.iterate()) {
         if (!isAsWritten(row)) continue;
         if (isJournalKind(row.kind)) yield entryFromRow(row);
@@ -123,7 +153,7 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
       if (!query.history) conditions.push(standing);
       const direction = query.order === 'newest' ? 'DESC' : 'ASC';
       const clause = conditions.length > 0 ? `WHERE ${conditions.join(' AND ')}` : '';
-      return prepared(`SELECT * FROM journal ${clause} ORDER BY time_ms ${direction}, id ${direction} LIMIT ?`)
+      return prepared(`SELECT * FROM journal_all ${clause} ORDER BY time_ms ${direction}, id ${direction} LIMIT ?`)
         .all(...values, query.limit ?? -1)
         .filter((row) => isAsWritten(row) && isJournalKind(row.kind))
         .flatMap((row): Read[] => {
@@ -138,6 +168,8 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
     },
   };
 }
+
+export type JournalTable = ReturnType<typeof journalTable>;
 
 function isJournalKind(text: string): text is JournalKind {
   return (journalKinds as readonly string[]).includes(text);

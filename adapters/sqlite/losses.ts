@@ -1,9 +1,9 @@
 import type Database from 'better-sqlite3';
 import type { Loss } from '../ports/hub-adapters.ts';
 import { blockKinds, spanMs } from './block-table.ts';
+import { isCommit, type LogRow } from './flush-log.ts';
 import { type JournalRow, journalCheck } from './journal-table.ts';
 import { streamsFromBytes } from './reading-codec.ts';
-import type { LogRow } from './recent-readings.ts';
 import { rowCheck } from './row-check.ts';
 
 /** More gaps than this are told as one. */
@@ -54,7 +54,7 @@ function missingReadings(db: Database.Database, former: Database.Database | unde
   }
   let before: { id: number; newestMs: number | undefined } | undefined;
   for (const row of db.prepare<[], LogRow>('SELECT * FROM flush_log ORDER BY id').iterate()) {
-    const times = timesOf(row);
+    const times = isCommit(row) ? before && { oldestMs: before.newestMs, newestMs: before.newestMs } : timesOf(row);
     if (before !== undefined && row.id > before.id + 1)
       losses.push({ what: 'readings', ...span(before.newestMs, times?.oldestMs) });
     before = { id: row.id, newestMs: times?.newestMs };

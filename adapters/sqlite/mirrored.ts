@@ -19,7 +19,7 @@ export function mirrorOf(outbox: OutboxTable, { mirrorBatch, onFault, clock }: S
     /** Inside a transaction. Gives how many old items had to go. */
     put(readings: readonly Reading[]): number {
       const item = readings.length === 0 ? undefined : itemOf(readings);
-      return item === undefined ? 0 : outbox.put(item, clock.nowMs());
+      return item === undefined ? 0 : outbox.put(item, clock.nowMs()).dropped;
     },
 
     tellOfDropped(items: number): void {

@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3';
-import type { Commit, Store } from '../ports/store.ts';
+import type { Store } from '../ports/store.ts';
 import { backupMark, backupTo, openStoreSource } from './backup.ts';
+import { commitLog, settleLeft } from './commit-log.ts';
 import { withCheckpoint } from './connection.ts';
 import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
@@ -56,11 +57,13 @@ export function toldInTurns(options: StoreOptions, open: (settings: StoreSetting
 /** @param whyUnsaved  why nothing of it reaches a disk, where it lives in memory alone */
 export function storeOver(db: Database.Database, settings: StoreSettings, whyUnsaved?: string): Store {
   const { clock, onFault } = settings;
+  settleLeft(db);
   const journal = journalTable(db, onFault);
   const outbox = outboxTable(db, settings.outboxLimit);
   const documents = documentTable(db, onFault);
+  const commits = commitLog(db, { journal, outbox, documents });
   const side = whyUnsaved === undefined ? sideFile(sideFileOf(settings.path)) : undefined;
-  const intake = readingIntake(db, outbox, documents, settings, side);
+  const intake = readingIntake(db, outbox, documents, commits, settings, side);
   const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake);
 
   // The mark is written by now, and with it there is a log.
@@ -83,14 +86,26 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     }
   }
 
-  /** The same in a transaction: nothing of work that fails stays. */
-  function write<Result>(doing: string, work: () => Result): Result {
+  /** The same for what changes it in a transaction: nothing of work that fails stays. */
+  function attempt<Result>(doing: string, work: () => Result): Result {
     try {
-      return onFile(doing, () => db.transaction(work).immediate());
+      return onFile(doing, work);
     } catch (error) {
       if (isOpen) outbox.remeasure();
       throw error;
     }
+  }
+
+  function write<Result>(doing: string, work: () => Result): Result {
+    return attempt(doing, () => db.transaction(work).immediate());
+  }
+
+  /** For what works on the tables themselves. */
+  function settle(doing: string, work: () => void = () => {}): void {
+    write(doing, () => {
+      commits.settle();
+      work();
+    });
   }
 
   function flush(): void {
@@ -124,17 +139,6 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     }
   }
 
-  /** Inside a transaction. */
-  function put({ entries = [], outbox: items = [], documents: given = [] }: Commit): {
-    ids: number[];
-    dropped: number;
-  } {
-    outbox.removeDelivered();
-    const ids = entries.map((entry) => journal.append(entry));
-    for (const document of given) documents.put(document);
-    return { ids, dropped: items.reduce((sum, item) => sum + outbox.put(item, clock.nowMs()), 0) };
-  }
-
   function tellOfDropped(dropped: number): void {
     if (dropped > 0) onFault({ kind: 'outbox_dropped', detail: `Outbox full: ${dropped} oldest items dropped.` });
   }
@@ -153,7 +157,11 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
     flush,
 
     commit(commit): number[] {
-      const { ids, dropped } = write('Storing', () => put(commit));
+      const { result, isFlushed } = attempt('Storing', () =>
+        intake.withReadings(() => commits.put(commit, clock.nowMs())),
+      );
+      const { ids, dropped } = result;
+      if (isFlushed) timer.refresh();
       documents.overtake(commit.documents ?? []);
       outbox.forgetDelivered();
       tellOfDropped(dropped);
@@ -175,21 +183,25 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
       onFile('Taking from the outbox', () => outbox.acknowledge(ids));
       side?.delivered(ids);
       if (!outbox.isMuchDelivered()) return;
-      write('Taking from the outbox', () => outbox.removeDelivered());
+      write('Taking from the outbox', () => {
+        outbox.removeDelivered();
+        commits.note();
+      });
       outbox.forgetDelivered();
     },
-    park: (id, reason) => write('Parking', () => outbox.park(id, reason)),
+    park: (id, reason) => settle('Parking', () => outbox.park(id, reason)),
     parked: (destination, limit) => onFile('Reading the outbox', () => outbox.parked(destination, limit)),
-    unpark: (ids) => write('Unparking', () => outbox.unpark(ids)),
+    unpark: (ids) => settle('Unparking', () => outbox.unpark(ids)),
     outboxDepth: (destination) => onFile('Reading the outbox', () => outbox.depth(destination)),
 
     rewrite(series, fromMs, toMs, change, together) {
       flush();
+      settle('Changing readings');
       let dropped = 0;
       const reached =
         together &&
         ((reachedMs: number) => {
-          dropped += put(together(reachedMs)).dropped;
+          dropped += commits.put(together(reachedMs), clock.nowMs()).dropped;
         });
       try {
         return onFile('Changing readings', () => intake.rewrite(series, fromMs, toMs, change, reached));

@@ -1,7 +1,8 @@
 import type Database from 'better-sqlite3';
 import type { KeptOutboxItem, OutboxItem, Store } from '../ports/store.ts';
 
-type Row = { id: number; destination: string; key: string; payload: string; created_ms: number };
+export type OutboxRow = { id: number; destination: string; key: string; payload: string; created_ms: number };
+type Row = OutboxRow;
 type Load = { waiting: number; parked: number; bytes: number };
 
 /** The most that waits for one destination. Beyond it the oldest waiting items go, counted in `dropped`. */
@@ -17,16 +18,34 @@ const mostDelivered = 200;
  * comes back. Of the parked items the newest thousand stay, to be looked at.
  */
 export function outboxTable(db: Database.Database, limit: OutboxLimit) {
-  const insert = db.prepare<[string, number, string, string, number]>(
-    'INSERT OR IGNORE INTO outbox (destination, id, key, payload, created_ms) VALUES (?, ?, ?, ?, ?)',
+  // What is in the log of commits alone.
+  db.exec(`
+    CREATE TEMP TABLE IF NOT EXISTS new_outbox (
+      destination TEXT, id INTEGER, key TEXT, payload TEXT, created_ms INTEGER, parked_reason TEXT,
+      PRIMARY KEY (destination, id), UNIQUE (destination, key)
+    ) WITHOUT ROWID;
+    CREATE TEMP VIEW IF NOT EXISTS outbox_all AS SELECT * FROM main.outbox UNION ALL SELECT * FROM temp.new_outbox;
+  `);
+  const into = (table: string) =>
+    db.prepare<[string, number, string, string, number]>(
+      `INSERT INTO ${table} (destination, id, key, payload, created_ms) VALUES (?, ?, ?, ?, ?)`,
+    );
+  const insert = into('main.outbox');
+  const insertNew = into('temp.new_outbox');
+  const byKey = db.prepare<[string, string]>('SELECT 1 FROM outbox_all WHERE destination = ? AND key = ?');
+  const newRows = db.prepare<[], OutboxRow>(
+    'SELECT destination, id, key, payload, created_ms FROM temp.new_outbox ORDER BY id',
   );
+  const fromNew = db.prepare('INSERT INTO main.outbox SELECT * FROM temp.new_outbox');
+  const forgetNew = db.prepare('DELETE FROM temp.new_outbox');
   const waitingRows = db.prepare<[string, number], Row>(
-    'SELECT id, destination, key, payload, created_ms FROM outbox WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT ?',
+    'SELECT id, destination, key, payload, created_ms FROM outbox_all WHERE destination = ? AND parked_reason IS NULL ORDER BY id LIMIT ?',
   );
   const one = db.prepare<[string, number], Row & { parked_reason: string | null }>(
-    'SELECT * FROM outbox WHERE destination = ? AND id = ?',
+    'SELECT * FROM outbox_all WHERE destination = ? AND id = ?',
   );
-  const remove = db.prepare<[string, number]>('DELETE FROM outbox WHERE destination = ? AND id = ?');
+  const removeKept = db.prepare<[string, number]>('DELETE FROM main.outbox WHERE destination = ? AND id = ?');
+  const removeNew = db.prepare<[string, number]>('DELETE FROM temp.new_outbox WHERE destination = ? AND id = ?');
   const park = db.prepare<[string, string, number]>(
     'UPDATE outbox SET parked_reason = ? WHERE destination = ? AND id = ?',
   );
@@ -46,7 +65,7 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
   const counted = db.prepare<[string], { count: number }>('SELECT count FROM counters WHERE name = ?');
   const measure = db.prepare<[], { destination: string; last_id: number } & Load>(
     `SELECT destination, max(id) AS last_id, sum(parked_reason IS NULL) AS waiting, sum(parked_reason IS NOT NULL) AS parked,
-      sum(iif(parked_reason IS NULL, length(CAST(payload AS BLOB)), 0)) AS bytes FROM outbox GROUP BY destination`,
+      sum(iif(parked_reason IS NULL, length(CAST(payload AS BLOB)), 0)) AS bytes FROM outbox_all GROUP BY destination`,
   );
 
   // Ids rise as long as the process lives; nobody holds one from before. So an id need not outlive its item.
@@ -59,9 +78,17 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
   }
   /** Are with whom they are for, and still in the file: they go with the next transaction. */
   const delivered = new Set<number>();
+  /** Have left, and the log of commits still has them. */
+  let gone: number[] = [];
+
+  /** Inside a transaction. */
+  function remove(destination: string, id: number): void {
+    if (removeKept.run(destination, id).changes === 0 && removeNew.run(destination, id).changes > 0) gone.push(id);
+  }
 
   function remeasure(): void {
     loads.clear();
+    gone = [];
     for (const { destination, last_id, ...load } of measure.all()) {
       loads.set(destination, load);
       nextId = Math.max(nextId, last_id + 1);
@@ -96,28 +123,48 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
 
   /** Inside a transaction. */
   function removeDelivered(): void {
-    for (const id of delivered) for (const destination of loads.keys()) remove.run(destination, id);
+    for (const id of delivered) for (const destination of loads.keys()) remove(destination, id);
   }
 
   const table = {
-    /** Inside a transaction. Gives how many old items had to go. */
-    put(item: OutboxItem, nowMs: number): number {
+    /**
+     * Inside a transaction. Gives how many old items had to go, and the row unless one of that key is there.
+     *
+     * @param isNew  only in memory: the row goes into the log of commits
+     */
+    put({ destination, key, payload }: OutboxItem, nowMs: number, isNew = false): { dropped: number; row?: OutboxRow } {
       // What is said again may have the key of what was delivered.
       removeDelivered();
-      if (insert.run(item.destination, nextId, item.key, item.payload, nowMs).changes === 0) return 0;
+      if (byKey.get(destination, key) !== undefined) return { dropped: 0 };
+      const row = { id: nextId, destination, key, payload, created_ms: nowMs };
+      (isNew ? insertNew : insert).run(destination, row.id, key, payload, nowMs);
       nextId += 1;
-      const load = loadOf(item.destination);
+      const load = loadOf(destination);
       load.waiting += 1;
-      load.bytes += Buffer.byteLength(item.payload);
+      load.bytes += Buffer.byteLength(payload);
       let dropped = 0;
       while (load.waiting > 1 && (load.waiting > limit.items || load.bytes > limit.bytes)) {
-        const [oldest] = waiting(item.destination, 1) as [Row];
-        remove.run(oldest.destination, oldest.id);
+        const [oldest] = waiting(destination, 1) as [Row];
+        remove(oldest.destination, oldest.id);
         discount(oldest);
         dropped += 1;
       }
-      if (dropped > 0) count.run(`outbox_dropped_${item.destination}`, dropped);
-      return dropped;
+      if (dropped > 0) count.run(`outbox_dropped_${destination}`, dropped);
+      return { dropped, row };
+    },
+
+    /** What is in memory alone. */
+    newRows: () => newRows.all(),
+    /** Inside a transaction: what was in memory alone comes into the table. */
+    settle(): void {
+      fromNew.run();
+      forgetNew.run();
+    },
+    /** Inside the transaction in which they left: for the log of commits. */
+    takeGone(): number[] {
+      const taken = gone;
+      gone = [];
+      return taken;
     },
 
     /** Counts from the file again: after a transaction that was rolled back. */

@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3';
 import type { KeptReading } from '../ports/store.ts';
 import { spanStart } from './block-table.ts';
+import type { CommitLog } from './commit-log.ts';
 import { withoutSync } from './connection.ts';
 import type { PackedReadings } from './packed-readings.ts';
 import type { RecentReadings } from './recent-readings.ts';
@@ -9,7 +10,8 @@ import type { SummaryTable } from './summary-table.ts';
 /** Readings that come this late still find their span in the log, ms: a block is then written once. */
 const graceMs = 300_000;
 
-type Parts = { recent: RecentReadings; packed: PackedReadings; summaries: SummaryTable };
+/** `commits`: what else the log has, for which there are tables too. */
+type Parts = { recent: RecentReadings; packed: PackedReadings; summaries: SummaryTable; commits?: CommitLog };
 
 /** Stands in `meta` while a packing is under way: of some series the log has what blocks have as well. */
 export const packingMark = 'packing';
@@ -20,7 +22,7 @@ export const packingMark = 'packing';
  * Is: each move is one transaction, so that a kill leaves every reading in one place and its summaries with it. In steps the
  * log is cut short by the last one alone; a start amid them leaves out of the log what is in a block.
  */
-export function packing(db: Database.Database, { recent, packed, summaries }: Parts) {
+export function packing(db: Database.Database, { recent, packed, summaries, commits }: Parts) {
   /** What was read inside a transaction that failed may never have been: it is read again. */
   function inTransaction(work: () => void): void {
     try {
@@ -48,6 +50,7 @@ export function packing(db: Database.Database, { recent, packed, summaries }: Pa
     inTransaction(() => {
       for (const [seriesId, readings] of recent.before(beforeMs)) intoBlocks(seriesId, readings);
       recent.removeBefore(beforeMs);
+      commits?.carryOver();
       unmark.run();
     });
     recent.forgetBefore(beforeMs);
@@ -66,6 +69,7 @@ export function packing(db: Database.Database, { recent, packed, summaries }: Pa
     if (left.length === 0) {
       inTransaction(() => {
         recent.removeBefore(Number.MIN_SAFE_INTEGER);
+        commits?.carryOver();
         unmark.run();
       });
       steps = undefined;

@@ -1,6 +1,7 @@
 import type Database from 'better-sqlite3';
 import type { Reading, Series } from '#rules/quality/reading.ts';
 import type { KeptReading, Resolution, RewriteChange, Summary } from '../ports/store.ts';
+import type { CommitLog } from './commit-log.ts';
 import type { DocumentTable } from './document-table.ts';
 import { mirrorOf } from './mirrored.ts';
 import type { OutboxTable } from './outbox-table.ts';
@@ -21,6 +22,9 @@ import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, Wri
 /** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
 
+/** So few readings go with a commit, and spare the card a flush of their own; more would make an alarm late. */
+const mostWithCommit = 300;
+
 /** In `meta`: raw readings before this time, ms, were deleted by age. */
 export const keptFromName = 'readings_kept_from_ms';
 
@@ -36,6 +40,7 @@ export function readingIntake(
   db: Database.Database,
   outbox: OutboxTable,
   documents: DocumentTable,
+  commits: CommitLog,
   settings: StoreSettings,
   side?: SideFile,
 ) {
@@ -44,7 +49,7 @@ export function readingIntake(
   const recent = recentReadings(db, onFault);
   const packed = packedReadings(db, onFault);
   const summaries = summaryTable(db, onFault);
-  const pack = packing(db, { recent, packed, summaries });
+  const pack = packing(db, { recent, packed, summaries, commits });
   const schedule = packSchedule(pack, recent, settings);
   const meta = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?');
   const putMeta = db.prepare<[string, string]>('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)');
@@ -107,9 +112,11 @@ export function readingIntake(
   const tookOver = (left?.readings ?? []).filter((reading) => take(reading) !== undefined).length;
   outbox.deliveredBefore(left?.delivered ?? []);
 
-  /** One transaction: readings, what the mirror makes of them, and the documents that waited for it. */
-  function store(): number {
-    const added: [number, KeptReading[]][] = [];
+  type Flushing = { added: [number, KeptReading[]][]; stored: Reading[]; droppedFromOutbox: number };
+
+  /** What of the buffer is not on disk yet. */
+  function waitingReadings(): Flushing {
+    const added: Flushing['added'] = [];
     const stored: Reading[] = [];
     series.ensure([...buffer.streams()].map((stream) => stream.series));
     for (const stream of buffer.streams()) {
@@ -118,15 +125,22 @@ export function readingIntake(
       added.push([id, isNew]);
       for (const reading of isNew) stored.push(readingFrom(stream.series, reading));
     }
-    let droppedFromOutbox = 0;
-    db.transaction(() => {
-      if (stored.length > 0) recent.append(added);
-      documents.putWaiting();
-      outbox.removeDelivered();
-      if (droppedAtFailure.unsaved > 0) count.run('readings_dropped', droppedAtFailure.unsaved);
-      droppedFromOutbox = mirror.put(stored);
-    }).immediate();
+    return { added, stored, droppedFromOutbox: 0 };
+  }
 
+  /** Inside a transaction: readings, what the mirror makes of them, and the documents that waited for it. */
+  function put(flushing: Flushing): void {
+    if (flushing.stored.length > 0) recent.append(flushing.added);
+    const overtaken = documents.putWaiting();
+    outbox.removeDelivered();
+    if (droppedAtFailure.unsaved > 0) count.run('readings_dropped', droppedAtFailure.unsaved);
+    flushing.droppedFromOutbox = mirror.put(flushing.stored);
+    commits.note(overtaken);
+    if (commits.isLong()) commits.settle();
+  }
+
+  /** When its transaction is through. */
+  function forgetWaiting({ added, droppedFromOutbox }: Flushing): void {
     droppedAtFailure.unsaved = 0;
     buffer.clear();
     side?.empty();
@@ -135,7 +149,14 @@ export function readingIntake(
     recent.add(added);
     newestOnDiskMs = Math.max(newestOnDiskMs, recent.newestMs);
     mirror.tellOfDropped(droppedFromOutbox);
-    return stored.length;
+  }
+
+  /** One transaction. */
+  function store(): number {
+    const flushing = waitingReadings();
+    db.transaction(() => put(flushing)).immediate();
+    forgetWaiting(flushing);
+    return flushing.stored.length;
   }
 
   function holdNewest(): void {
@@ -200,6 +221,28 @@ export function readingIntake(
     /** While the disk refuses, only the timer tries again: not every reading. */
     isFlushDue: (): boolean => buffer.size >= settings.flushEarlyAt && failedFlushes === 0,
     flush,
+
+    /**
+     * Work in a transaction, and with it the readings that wait, where they are few: two transactions within one time between flushes cost
+     * the card a third more than one.
+     *
+     * @returns whether they went with it: then nothing has to be flushed before the next time has passed
+     */
+    withReadings<Result>(work: () => Result): { result: Result; isFlushed: boolean } {
+      const isFew = buffer.size > 0 && buffer.size <= mostWithCommit && failedFlushes === 0;
+      const flushing = isFew ? waitingReadings() : undefined;
+      const result = db
+        .transaction(() => {
+          // First: what waits is older than what the work stores.
+          if (flushing !== undefined) put(flushing);
+          return work();
+        })
+        .immediate();
+      if (flushing === undefined) return { result, isFlushed: false };
+      forgetWaiting(flushing);
+      settings.onFlushed(flushing.stored.length);
+      return { result, isFlushed: true };
+    },
     packStep: (): boolean => schedule.step(),
     isPacking: (): boolean => pack.isUnderWay(),
     /** All that is left of it. */

@@ -1,16 +1,9 @@
-import { crc32 } from 'node:zlib';
 import type Database from 'better-sqlite3';
 import type { KeptReading } from '../ports/store.ts';
+import { endOfLog, isCommit, type LogRow, logCheck } from './flush-log.ts';
 import { streamsFromBytes, streamsToBytes } from './reading-codec.ts';
 import { ReadingColumn } from './reading-column.ts';
 import type { StoreFault } from './store-options.ts';
-
-export type LogRow = { id: number; body: Buffer; row_check: number };
-
-/** The check of one row of the log over its place and its content. */
-export function logCheck({ id, body }: Omit<LogRow, 'row_check'>): number {
-  return crc32(body, id);
-}
 
 /**
  * The readings of the last hours, on disk as a log with one small row for each flush, and in memory to be asked for. A flush
@@ -21,8 +14,7 @@ export function logCheck({ id, body }: Omit<LogRow, 'row_check'>): number {
  */
 export function recentReadings(db: Database.Database, onFault: (fault: StoreFault) => void) {
   const rows = db.prepare<[], LogRow>('SELECT id, body, row_check FROM flush_log ORDER BY id');
-  const last = db.prepare<[], { id: number }>('SELECT coalesce(max(id), 0) AS id FROM flush_log');
-  const insert = db.prepare<[number, Buffer, number]>('INSERT INTO flush_log (id, body, row_check) VALUES (?, ?, ?)');
+  const log = endOfLog(db);
   const removeAll = db.prepare('DELETE FROM flush_log');
 
   const streams = new Map<number, ReadingColumn>();
@@ -44,14 +36,14 @@ export function recentReadings(db: Database.Database, onFault: (fault: StoreFaul
 
   /** Inside a transaction. */
   function append(added: Iterable<readonly [number, readonly KeptReading[]]>): void {
-    const row = { id: last.get()!.id + 1, body: streamsToBytes(added) };
-    insert.run(row.id, row.body, logCheck(row));
+    log.append(streamsToBytes(added));
   }
 
   function load(): void {
     for (const row of rows.all()) {
       try {
         if (logCheck(row) !== row.row_check) throw new RangeError('another checksum');
+        if (isCommit(row)) continue;
         for (const [seriesId, readings] of streamsFromBytes(row.body)) {
           for (const reading of readings) add(seriesId, reading);
         }

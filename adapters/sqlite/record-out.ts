@@ -3,6 +3,7 @@ import type { Series } from '#rules/quality/reading.ts';
 import type { Clock } from '../ports/edge.ts';
 import type { IntervalTally, RecordPart } from '../ports/whole-record.ts';
 import { spanMs, summaryBlocks } from './block-table.ts';
+import { settleLeft } from './commit-log.ts';
 import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
@@ -39,6 +40,7 @@ export function* readRecord(
 }
 
 function* partsOf(db: Database.Database, onFault: (fault: StoreFault) => void): Generator<RecordPart, void, undefined> {
+  settleLeft(db);
   const recent = recentReadings(db, onFault);
   const packed = packedReadings(db, onFault);
   // What waits in the log has no summaries yet.

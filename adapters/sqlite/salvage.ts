@@ -1,9 +1,9 @@
 import Database from 'better-sqlite3';
 import type { Loss } from '../ports/hub-adapters.ts';
 import { type BlockRow, blockCheck } from './block-table.ts';
+import { type LogRow, logCheck } from './flush-log.ts';
 import { lossesIn } from './losses.ts';
 import { packingMark } from './packing.ts';
-import { type LogRow, logCheck } from './recent-readings.ts';
 
 /**
  * In order of worth: what a person typed first, so that a disk that fills up costs the least. `isAdded`: rows are added and

@@ -139,6 +139,8 @@ export const migrations: readonly string[] = [
   DROP TABLE summaries_minute;
   DROP TABLE summaries_hour;
   `,
+  // Rows of flush_log may be commits (commit-log.ts): an older program would leave them out and delete them.
+  'SELECT 1',
 ];
 
 export const oldestVersion = 2;

@@ -31,7 +31,7 @@ export const writesPart: BenchPart = {
     const store = await megabytesADay('store', seconds);
     const room = await megabytesADay('room', seconds);
     // Beside a room whose probe stands as near to the edge of its band and does not leave it.
-    const lives = isQuick ? 1 : 4;
+    const lives = isQuick ? 1 : 8;
     const alarmS = lives * lifeS;
     const perDay = (await megabytesADay('alarms', alarmS)) - (await megabytesADay('no-alarms', alarmS));
     const kilobytesOfLife = (perDay * 1000 * (alarmS / daySeconds)) / lives;
@@ -44,7 +44,7 @@ export const writesPart: BenchPart = {
       {
         name: "written for an alarm's life: raised, told, acknowledged, cleared, told",
         ...{ figure: kilobytesOfLife, unit: 'kB', aim: atMost(kilobytesOfLife, 12, 'kB') },
-        remark: `${lives} of them, beside the same room without`,
+        remark: `${lives} of them, beside the same room without; a start after them is in it`,
       },
     ];
   },

@@ -272,7 +272,7 @@ describe('the file', () => {
     db.pragma('user_version = 99');
     db.close();
     const before = readFileSync(path);
-    expect(() => openScratch({ path })).toThrow(/found schema version 99, this program knows versions up to 3/);
+    expect(() => openScratch({ path })).toThrow(/found schema version 99, this program knows versions up to 4/);
     expect(readFileSync(path).equals(before)).toBe(true);
   });
 });

@@ -8,6 +8,8 @@ describe('what the rules remember, in the store', () => {
     fc.assert(
       fc.property(fc.json(), (text) => {
         expect(unpackedText(packedText(text))).toBe(text);
+        const long = JSON.stringify(Array(1000).fill(text));
+        expect(unpackedText(packedText(long))).toBe(long);
       }),
     );
   });
@@ -28,9 +30,10 @@ describe('what the rules remember, in the store', () => {
   });
 
   test('a damaged state is taken for a sound one', () => {
-    const whole = packedText(JSON.stringify({ series: {} }));
+    const text = JSON.stringify({ series: Array(1000).fill(null) });
+    const whole = packedText(text);
     expect(() => unpackedText(whole.slice(0, -6))).toThrow();
     // What follows the mark is raw deflate of RFC 1951, as any tool reads it.
-    expect(whole.endsWith(deflateRawSync('{"series":{}}', { level: 1 }).toString('base64'))).toBe(true);
+    expect(whole.endsWith(deflateRawSync(text, { level: 1 }).toString('base64'))).toBe(true);
   });
 });

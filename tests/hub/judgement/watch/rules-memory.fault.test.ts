@@ -86,7 +86,7 @@ test('an alarm of one tank is stored without the state that caused it, or with t
   water(calm, 0, 20);
   water({ ...calm, frag: 27.8 }, 20, 20);
   const raised = commits.filter(({ entries }) => entries?.some(({ body }) => body['state'] === 'raised'));
-  expect(raised.map(named)).toEqual([['notices-state', 'rules-since:frag', 'rules-state']]);
+  expect(raised.map(named)).toEqual([['notices-since', 'rules-since:frag', 'rules-state']]);
 });
 
 test('a power cut right after an event forgets the alarm, or what was done about it', () => {

@@ -1,0 +1,41 @@
+/**
+ * What the words of a commit in the log mostly are, for the compression: names of fields, and one invented alarm. With it such a row
+ * takes a third of its bytes. What is in a file was written with it: no letter of it may ever change; another one needs another mark.
+ */
+export const commitWords = Buffer.from(
+  [
+    'Check that the heater is powered and heating, then the flow past it. Check the probe, its cable and its calibration.',
+    ' fell rose by within the last hour, more than below the band has sent nothing for since h. pH salinity alkalinity conductivity',
+    '{"overtaken":["rules-state"]}{"gone":[1,2],"overtaken":["rules-state","rules-since:tank","notices-since"]}',
+    '{"entries":[{"id":1,"kind":"alarm","time_ms":17675,"recorded_ms":17675,"system":"tank","body":"{\\"timeMs\\":17675,',
+    '\\"alarm\\":\\"tank/temperature/out_of_band/high/p0\\",\\"occurrence\\":1,\\"state\\":\\"acknowledged\\",\\"state\\":\\"cleared\\",',
+    '\\"state\\":\\"raised\\",\\"system\\":\\"tank\\",\\"metric\\":\\"temperature\\",\\"rule\\":\\"out_of_band\\",\\"priority\\":\\"medium\\",',
+    '\\"priority\\":\\"high\\",\\"value\\":26.7,\\"message\\":\\"Temperature is 26.70 °C, above the band 24.8 to 26.6 °C for 1 min. ',
+    'Check that the heater is not stuck on, then fans, chiller and room.\\",\\"by\\":\\"phone\\"}","corrects":null,"root":null,',
+    '"is_withdrawn":0,"key":"alarm:tank/temperature/out_of_band/high#1#raised#17675"}],"outbox":[{"id":1,"destination":"mqtt",',
+    '"key":"phone:tank/temperature/out_of_band/high#1#raised#17675","payload":"{\\"is\\":\\"line\\",\\"key\\":\\"phone:tank/',
+    'temperature/out_of_band/high#1#cleared#17675\\",\\"to\\":\\"phone\\",\\"line\\":\\"ACT NOW · Tank : OVER · ACKNOWLEDGED ',
+    '\\"}","created_ms":17675},{"id":2,"destination":"mqtt","key":"state:tank/temperature/out_of_band/high#1#raised#17675",',
+    '"payload":"{\\"is\\":\\"alarm\\",\\"key\\":\\"state:tank/temperature/out_of_band/high#1#raised#17675\\",\\"alarm\\":\\"tank/',
+    'temperature/out_of_band/high\\",\\"state\\":\\"{\\\\\\"alarm\\\\\\":\\\\\\"tank/temperature/out_of_band/high\\\\\\",',
+    '\\\\\\"occurrence\\\\\\":1,\\\\\\"state\\\\\\":\\\\\\"raised\\\\\\",\\\\\\"system\\\\\\":\\\\\\"tank\\\\\\",\\\\\\"system_name\\\\\\":',
+    '\\\\\\"Tank \\\\\\",\\\\\\"metric\\\\\\":\\\\\\"temperature\\\\\\",\\\\\\"rule\\\\\\":\\\\\\"out_of_band\\\\\\",\\\\\\"priority\\\\\\":',
+    '\\\\\\"high\\\\\\",\\\\\\"value\\\\\\":26.7,\\\\\\"unit\\\\\\":\\\\\\"°C\\\\\\",\\\\\\"message\\\\\\":\\\\\\"Temperature is 26.70 °C, ',
+    'above the band \\\\\\",\\\\\\"time\\\\\\":\\\\\\"2026-01-05T00:02:40.000Z\\\\\\",\\\\\\"by\\\\\\":\\\\\\"phone\\\\\\"}\\"}","created_ms":17675}],',
+    '"documents":[{"name":"rules-state","body":"{\\"version\\":1,\\"nowMs\\":17675,\\"listeningSinceMs\\":17675,\\"scannedMs\\":17675,',
+    '\\"alarms\\":[],\\"maintenance\\":[],\\"calibrations\\":[],\\"edges\\":[],\\"startedMs\\":17675,\\"refusedReadings\\":0,\\"systems\\":',
+    '[\\"tank\\"]}"},{"name":"rules-since:tank","body":"{\\"after\\":1,\\"alarms\\":[[\\"0/temperature/p0\\",{\\"id\\":\\"tank/temperature/',
+    'out_of_band/high\\",\\"system\\":\\"tank\\",\\"metric\\":\\"temperature\\",\\"rule\\":\\"out_of_band\\",\\"priority\\":\\"high\\",',
+    '\\"abnormalSinceMs\\":null,\\"abnormalSinceMs\\":17675,\\"normalSinceMs\\":null,\\"seenMs\\":17675,\\"isLatched\\":false,\\"endedMs\\":',
+    '17675,\\"isTold\\":false,\\"isLatched\\":true,\\"endedMs\\":null,\\"isTold\\":true,\\"isAcknowledged\\":true,\\"acknowledgedMs\\":17675,',
+    '\\"isAcknowledged\\":false,\\"acknowledgedMs\\":null,\\"isReturned\\":false,\\"isSuppressed\\":false,\\"shelvedUntilMs\\":null,',
+    '\\"latchings\\":[17675],\\"occurrence\\":1,\\"told\\":[\\"raised\\",\\"acknowledged\\",\\"cleared\\"],\\"value\\":26.7,\\"message\\":\\"',
+    'Temperature is 26.70 °C, above the band\\"}]]}"},{"name":"notices-since","body":"{\\"after\\":1,\\"state\\":{\\"nowMs\\":17675,',
+    '\\"open\\":[{\\"alarm\\":\\"tank/temperature/out_of_band/high\\",\\"occurrence\\":1,\\"system\\":\\"tank\\",\\"priority\\":\\"high\\",',
+    '\\"text\\":\\"Tank : Temperature is 26.70 °C\\",\\"key\\":\\"tank/temperature/out_of_band/high#1#raised#17675\\",\\"sinceMs\\":17675,',
+    '\\"isAcknowledged\\":false,\\"isShelved\\":false,\\"isSuppressed\\":false,\\"isWithheld\\":false,\\"toldMs\\":17675,\\"toldBy\\":',
+    '\\"line\\",\\"lastSaidMs\\":17675,\\"repeats\\":0,\\"isEscalated\\":false,\\"isAbsent\\":false}],\\"remarks\\":[],\\"heard\\":{\\"tank/',
+    'temperature/out_of_band/high\\":{\\"occurrence\\":1,\\"states\\":[\\"raised\\",\\"acknowledged\\",\\"cleared\\"],\\"timeMs\\":17675}},',
+    '\\"said\\":[{\\"atMs\\":17675,\\"isHigh\\":true}],\\"withheldSinceMs\\":null,\\"lastSummaryMs\\":null,\\"lastEscalationMs\\":null}}"}]}',
+  ].join(''),
+);

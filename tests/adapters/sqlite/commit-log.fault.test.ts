@@ -1,0 +1,153 @@
+import { copyFileSync, existsSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { setImmediate as faultsTold } from 'node:timers/promises';
+import Database from 'better-sqlite3';
+import { expect, test } from 'vitest';
+import type { Commit } from '#adapters/ports/store.ts';
+import type { StoreOptions } from '#adapters/sqlite/store-options.ts';
+import { heldClock, openScratch, scratchFolder } from './scratch.ts';
+import { passed, temperature } from './series.ts';
+
+const noon = Date.UTC(2026, 0, 5, 12);
+const scratchPath = () => join(scratchFolder(), 'store.db');
+
+function event(number: number, state = 'raised'): Commit {
+  const timeMs = noon + number * 1000;
+  return {
+    entries: [
+      { kind: 'alarm', timeMs, recordedMs: timeMs, system: 'frag', body: { state, number }, key: `alarm-${number}` },
+    ],
+    outbox: [
+      { destination: 'mqtt', key: `line-${number}`, payload: `{"line":"invented ${number}"}` },
+      { destination: 'mqtt', key: `state-${number}`, payload: '{}' },
+    ],
+    documents: [{ name: 'rules-state', body: `after ${number}` }],
+  };
+}
+
+function copyOf(path: string, suffixes = ['', '-wal', '-unflushed']): string {
+  const copy = scratchPath();
+  for (const suffix of suffixes) if (existsSync(path + suffix)) copyFileSync(path + suffix, copy + suffix);
+  return copy;
+}
+
+const afterKill = (path: string) => openScratch({ path: copyOf(path) });
+const afterPowerCut = (path: string) => openScratch({ path: copyOf(path, ['', '-wal']) });
+
+const contentOf = (store: ReturnType<typeof openScratch>) => ({
+  numbers: store.journal({ kind: 'alarm' }).map(({ body }) => body['number']),
+  outbox: store.outbox('mqtt', 100).map(({ key }) => key),
+  depth: store.outboxDepth('mqtt').waiting,
+  document: store.document('rules-state'),
+});
+
+const opened = (options: Partial<StoreOptions> = {}) => openScratch({ path: scratchPath(), ...options });
+
+test('an event is lost by a power cut, or is not read where it was stored', () => {
+  const store = opened();
+  const [id] = store.commit(event(1));
+  const wanted = { numbers: [1], outbox: ['line-1', 'state-1'], depth: 2, document: 'after 1' };
+  expect(contentOf(store)).toEqual(wanted);
+  const left = afterPowerCut(store.path);
+  expect(contentOf(left)).toEqual(wanted);
+  expect(left.journal({ id: id! })).toHaveLength(1);
+  // Once more, by a process that was killed in turn.
+  expect(contentOf(afterPowerCut(left.path))).toEqual(wanted);
+});
+
+test('what was delivered is told again after a power cut, though readings were flushed since', async () => {
+  const store = opened();
+  store.commit(event(1));
+  store.acknowledge([store.outbox('mqtt', 1)[0]!.id]);
+  await faultsTold();
+  expect(contentOf(afterKill(store.path)).outbox).toEqual(['state-1']);
+  store.add([passed(temperature, noon, 25)]);
+  store.flush();
+  expect(contentOf(afterPowerCut(store.path))).toMatchObject({ outbox: ['state-1'], depth: 1 });
+});
+
+test('the log brings back an older document', () => {
+  const store = opened();
+  store.commit(event(1));
+  store.keepSoon([{ name: 'rules-state', body: 'later' }]);
+  store.flush();
+  expect(store.document('rules-state')).toBe('later');
+  expect(afterPowerCut(store.path).document('rules-state')).toBe('later');
+  store.commit(event(2));
+  store.commit({ documents: [{ name: 'rules-state', body: 'by hand' }] });
+  expect(afterPowerCut(store.path).document('rules-state')).toBe('by hand');
+});
+
+test('an entry that a person makes between two events takes the number of one of them', () => {
+  const store = opened();
+  const note = { kind: 'note', timeMs: noon, recordedMs: noon, system: 'frag', body: { text: 'invented' } } as const;
+  const ids = [event(1), { entries: [note] }, event(2), { entries: [note] }].flatMap((commit) => store.commit(commit));
+  expect(ids).toEqual([1, 2, 3, 4]);
+  expect(
+    store
+      .journal({ history: true })
+      .map(({ id }) => id)
+      .sort(),
+  ).toEqual(ids);
+  const left = afterPowerCut(store.path);
+  expect(left.commit(event(3))).toEqual([5]);
+  expect(left.commit(event(2))).toEqual([3]);
+});
+
+test('readings that are packed take the events of the same log with them', () => {
+  const clock = heldClock(noon);
+  const store = opened({ clock, packAtReadings: 100 });
+  const numbers: number[] = [];
+  for (let number = 1; number <= 200; number += 1) {
+    clock.forward(60_000);
+    store.add([passed(temperature, clock.nowMs(), 25 + number / 1000)]);
+    store.commit(event(number));
+    store.flush();
+    numbers.push(number);
+    if (number % 40 === 0) expect(contentOf(afterPowerCut(store.path)).numbers).toEqual(numbers);
+  }
+  expect(contentOf(store)).toMatchObject({ numbers, depth: 400, document: 'after 200' });
+  expect(store.readings(temperature, 0, Number.MAX_SAFE_INTEGER)).toHaveLength(200);
+});
+
+test('a message is set aside and comes back after a kill as one that waits', () => {
+  const store = opened();
+  store.commit(event(1));
+  store.park(store.outbox('mqtt', 1)[0]!.id, 'refused');
+  const left = afterKill(store.path);
+  expect(left.parked('mqtt', 10).map(({ key, reason }) => [key, reason])).toEqual([['line-1', 'refused']]);
+  expect(contentOf(left).outbox).toEqual(['state-1']);
+});
+
+test('a transaction that fails leaves part of an event', () => {
+  const store = opened();
+  store.commit(event(1));
+  const isUnknown = { kind: 'alarm', timeMs: noon, recordedMs: noon, system: 'frag', body: {}, corrects: 77 } as const;
+  expect(() => store.commit({ ...event(2), entries: [...event(2).entries!, isUnknown] })).toThrow();
+  expect(contentOf(store)).toMatchObject({ numbers: [1], depth: 2, document: 'after 1' });
+  expect(contentOf(afterPowerCut(store.path))).toMatchObject({ numbers: [1], depth: 2, document: 'after 1' });
+});
+
+test('a row of the log that a flipped bit has changed is taken for what was written, and nobody hears of it', async () => {
+  const store = opened();
+  store.commit(event(1));
+  store.commit(event(2));
+  store.close();
+  const db = new Database(store.path);
+  db.prepare('UPDATE flush_log SET body = ? WHERE id = 1').run(Buffer.from('\xff spoiled', 'latin1'));
+  db.close();
+  const left = openScratch({ path: store.path });
+  await faultsTold();
+  expect(left.faults.map(({ kind }) => kind)).toContain('damaged');
+  expect(contentOf(left)).toMatchObject({ numbers: [2], document: 'after 2' });
+});
+
+test('an event changes many pages of the file', () => {
+  const store = opened();
+  const logBytes = () => statSync(`${store.path}-wal`).size;
+  for (let number = 1; number <= 20; number += 1) store.commit(event(number));
+  const before = logBytes();
+  for (let number = 21; number <= 40; number += 1) store.commit(event(number));
+  // Pages of 1 kB; brought into its tables an event takes ten of them and more.
+  expect((logBytes() - before) / 20).toBeLessThan(4 * 1048);
+});
