@@ -2,11 +2,10 @@ import { deflateRawSync, inflateRawSync } from 'node:zlib';
 import type Database from 'better-sqlite3';
 import type { Commit } from '../ports/store.ts';
 import { commitWords } from './commit-words.ts';
-import type { DocumentTable, NamedDocument } from './document-table.ts';
+import { type DocumentTable, type NamedDocument, putInTable } from './document-table.ts';
 import { commitMark, endOfLog, isCommit, type LogRow, logCheck } from './flush-log.ts';
 import { type JournalRow, type JournalTable, putRow } from './journal-table.ts';
 import type { OutboxRow, OutboxTable } from './outbox-table.ts';
-import { rowCheck } from './row-check.ts';
 
 /**
  * What a transaction stored, as a row of the log. `gone`: ids of items that have left the outbox since an earlier row put them
@@ -107,12 +106,15 @@ export function commitLog(db: Database.Database, { journal, outbox, documents }:
       return { ids: kept.map(({ id }) => id), dropped: sent.reduce((sum, { dropped }) => sum + dropped, 0) };
     },
 
-    /** Inside a transaction: what of the log no longer holds. */
-    note(overtaken: readonly string[] = []): void {
+    /** Inside a transaction: what of the log no longer holds, and documents that come with readings. */
+    note({ logged, overtaken }: ReturnType<DocumentTable['putWaiting']> = { logged: [], overtaken: [] }): void {
       const gone = outbox.takeGone();
-      if (gone.length + overtaken.length > 0) {
-        append({ ...(gone.length > 0 && { gone }), ...(overtaken.length > 0 && { overtaken }) });
-      }
+      if (gone.length + overtaken.length + logged.length === 0) return;
+      append({
+        ...(logged.length > 0 && { documents: logged }),
+        ...(gone.length > 0 && { gone }),
+        ...(overtaken.length > 0 && { overtaken }),
+      });
     },
 
     isLong: (): boolean => bytes > mostBytes,
@@ -158,12 +160,14 @@ export function settleLeft(db: Database.Database): void {
   const putItem = db.prepare(
     'INSERT OR IGNORE INTO outbox (destination, id, key, payload, created_ms) VALUES ($destination, $id, $key, $payload, $created_ms)',
   );
-  const putDocument = db.prepare('INSERT OR REPLACE INTO documents (name, body, row_check) VALUES (?, ?, ?)');
+  const putDocument = db.prepare<[string, string, number]>(
+    'INSERT OR REPLACE INTO documents (name, body, row_check) VALUES (?, ?, ?)',
+  );
   const putEntry = putRow(db, 'INSERT OR IGNORE INTO main.journal');
   db.transaction(() => {
     for (const row of left.flatMap(({ entries }) => entries ?? [])) putEntry(row);
     for (const item of left.flatMap(({ outbox }) => outbox ?? [])) if (!gone.has(item.id)) putItem.run(item);
-    for (const [name, body] of documents) putDocument.run(name, body, rowCheck(name, body));
+    for (const [name, body] of documents) putInTable(putDocument, { name, body });
     endOfLog(db).append(toBytes({ isSettled: true }));
   }).immediate();
 }

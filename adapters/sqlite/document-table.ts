@@ -1,4 +1,5 @@
 import type Database from 'better-sqlite3';
+import { packedText, unpackedText } from './packed-text.ts';
 import { rowCheck } from './row-check.ts';
 import type { StoreFault } from './store-options.ts';
 
@@ -24,7 +25,6 @@ export function documentTable(db: Database.Database, onFault: (fault: StoreFault
   const replace = into('main.documents');
   const replaceNew = into('temp.new_documents');
   const newRows = db.prepare<[], NamedDocument>('SELECT name, body FROM temp.new_documents');
-  const fromNew = db.prepare('INSERT OR REPLACE INTO main.documents SELECT * FROM temp.new_documents');
   const removeNew = db.prepare<[string]>('DELETE FROM temp.new_documents WHERE name = ?');
   const forgetNew = db.prepare('DELETE FROM temp.new_documents');
   const waiting = new Map<string, string>();
@@ -37,14 +37,16 @@ export function documentTable(db: Database.Database, onFault: (fault: StoreFault
    * @param isInMemory  only there: the document goes into the log of commits
    */
   function put({ name, body }: NamedDocument, isInMemory = false): void {
-    (isInMemory ? replaceNew : replace).run(name, body, rowCheck(name, body));
+    if (isInMemory) replaceNew.run(name, body, 0);
+    else putInTable(replace, { name, body });
   }
 
   function kept(name: string): string | undefined {
     const fresh = getNew.get(name);
     if (fresh !== undefined) return fresh.body;
     const row = get.get(name);
-    if (row === undefined || rowCheck(name, row.body) === row.row_check) return row?.body;
+    if (row === undefined) return undefined;
+    if (rowCheck(name, row.body) === row.row_check) return asGiven(row.body);
     const aside = `${name}.damaged`;
     db.transaction(() => {
       put({ name: aside, body: row.body });
@@ -66,7 +68,7 @@ export function documentTable(db: Database.Database, onFault: (fault: StoreFault
     *all(): Iterable<NamedDocument> {
       const rows = db.prepare<[], NamedDocument & { row_check: number }>('SELECT * FROM documents ORDER BY name');
       for (const { name, body, row_check } of rows.iterate()) {
-        if (rowCheck(name, body) === row_check) yield { name, body };
+        if (rowCheck(name, body) === row_check) yield { name, body: asGiven(body) };
         else onFault({ kind: 'document_damaged', detail: `The document ${name} has changed on disk and is left out.` });
       }
     },
@@ -78,20 +80,22 @@ export function documentTable(db: Database.Database, onFault: (fault: StoreFault
     /**
      * Inside a transaction. `forgetWaiting` follows when it is through.
      *
-     * @returns the names of those that were in the log of commits in an older form
+     * @returns documents for the log of commits, and the names of those that it has in an older form
      */
-    putWaiting(): string[] {
-      const overtaken = [...waiting.keys()].filter(isNew);
+    putWaiting(): { logged: NamedDocument[]; overtaken: string[] } {
+      const all = [...waiting].map(([name, body]) => ({ name, body }));
+      const logged = all.filter(isForLog);
+      const overtaken = all.filter((each) => !isForLog(each) && isNew(each.name)).map(({ name }) => name);
       for (const name of overtaken) removeNew.run(name);
-      for (const [name, body] of waiting) put({ name, body });
-      return overtaken;
+      for (const document of all) put(document, isForLog(document));
+      return { logged, overtaken };
     },
     /** What is in memory alone. */
     newRows: () => newRows.all(),
     isAnyNew: (given: readonly NamedDocument[]): boolean => given.some(({ name }) => isNew(name)),
     /** Inside a transaction: what was in memory alone comes into the table. */
     settle(): void {
-      fromNew.run();
+      for (const document of newRows.all()) put(document);
       forgetNew.run();
     },
     forgetWaiting: (): void => waiting.clear(),
@@ -100,6 +104,28 @@ export function documentTable(db: Database.Database, onFault: (fault: StoreFault
       for (const { name } of documents) waiting.delete(name);
     },
   };
+}
+
+/** Too long for a place in a page of the table, which then takes two pages more each time; and short enough for the log, characters. */
+const [leastForLog, mostForLog] = [300, 2000];
+
+function isForLog({ body }: NamedDocument): boolean {
+  return body.length >= leastForLog && body.length <= mostForLog;
+}
+
+/** One that says to be packed and is not: whoever reads it finds out. */
+function asGiven(stored: string): string {
+  try {
+    return unpackedText(stored);
+  } catch {
+    return stored;
+  }
+}
+
+/** @param replace  a statement that takes name, text and check */
+export function putInTable(replace: Database.Statement<[string, string, number]>, { name, body }: NamedDocument): void {
+  const text = packedText(body);
+  replace.run(name, text, rowCheck(name, text));
 }
 
 export type DocumentTable = ReturnType<typeof documentTable>;

@@ -131,11 +131,11 @@ export function readingIntake(
   /** Inside a transaction: readings, what the mirror makes of them, and the documents that waited for it. */
   function put(flushing: Flushing): void {
     if (flushing.stored.length > 0) recent.append(flushing.added);
-    const overtaken = documents.putWaiting();
+    const waiting = documents.putWaiting();
     outbox.removeDelivered();
     if (droppedAtFailure.unsaved > 0) count.run('readings_dropped', droppedAtFailure.unsaved);
     flushing.droppedFromOutbox = mirror.put(flushing.stored);
-    commits.note(overtaken);
+    commits.note(waiting);
     if (commits.isLong()) commits.settle();
   }
 

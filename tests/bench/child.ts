@@ -127,11 +127,17 @@ function lastWords(child: ChildProcess): () => string {
   return () => words;
 }
 
-/** Bytes that a process had written to the device, by the kernel's own count. */
+/**
+ * Bytes that a process had written to the device, by the kernel's own count; what it cut off again before it was written is not
+ * among them (proc_pid_io(5)).
+ */
 export function writtenBytes(pid: number | 'self'): number {
-  const found = /^write_bytes: (\d+)$/m.exec(readFileSync(`/proc/${pid}/io`, 'utf8'));
-  if (!found) throw new Error('/proc/PID/io has no write_bytes: this needs Linux');
-  return Number(found[1]);
+  const counts = readFileSync(`/proc/${pid}/io`, 'utf8');
+  const [written, cancelled] = ['write_bytes', 'cancelled_write_bytes'].map((name) =>
+    Number(new RegExp(`^${name}: (\\d+)$`, 'm').exec(counts)?.[1]),
+  ) as [number, number];
+  if (Number.isNaN(written - cancelled)) throw new Error('/proc/PID/io has no write_bytes: this needs Linux');
+  return written - cancelled;
 }
 
 /** Clock ticks a second of /proc, on every Linux of today. */

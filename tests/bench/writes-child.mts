@@ -16,12 +16,17 @@ const probes = simulatedProbes(10);
 // Short delays: what is counted is the alarm's own.
 const rules = [{ rule: 'out_of_band', on_delay_minutes: 1, off_delay_minutes: 1 }];
 const config = configSchema.parse({ ...roomBlocks(probes, 'number'), ...(given.way.endsWith('alarms') && { rules }) });
-const temperatures = probes.filter(({ metric }) => metric === 'temperature');
+/** Inside and outside of their bands, so near to the edge that no jump is a matter of its own. */
+const places: Partial<Record<string, { inside: number; outside: number }>> = {
+  temperature: { inside: 26.2, outside: 26.7 },
+  orp: { inside: 405, outside: 434 },
+};
+const leaving = probes.filter(({ metric }) => places[metric] !== undefined);
 let nowMs = startMs;
 const before = writtenBytes('self');
 
 /**
- * One temperature after the other leaves its band once in this time, long enough to be told, and comes back; none a third time in a
+ * One probe after the other leaves its band once in this time, long enough to be told, and comes back; none a third time in a
  * day, by which it would chatter.
  */
 const lifeS = 1800;
@@ -29,12 +34,12 @@ const [outFromS, acknowledgedS, outUntilS] = [105, 704, 805];
 
 function steadyOrOut(round: { source: string; value: number }[], second: number): void {
   const inLife = second % lifeS;
-  const turn = Math.floor(second / lifeS) % temperatures.length;
-  for (const [place, { topic }] of temperatures.entries()) {
+  const turn = Math.floor(second / lifeS) % leaving.length;
+  for (const [place, { topic, metric }] of leaving.entries()) {
     const isOut = given.way === 'alarms' && place === turn && inLife >= outFromS && inLife < outUntilS;
     const reading = round.find(({ source }) => source === `mqtt:${topic}`)!;
-    // Near the edge, so that no jump is a matter of its own.
-    reading.value = isOut ? 26.7 : 26.2;
+    const { inside, outside } = places[metric]!;
+    reading.value = isOut ? outside : inside;
   }
 }
 

@@ -1,6 +1,5 @@
 import type { Commit, Store } from '#adapters/ports/store.ts';
 import { type NoticeState, restoredNoticeState } from '../notices/notice-state.ts';
-import { packedText, unpackedText } from './packed-text.ts';
 import type { Keepsake } from './rules-memory.ts';
 
 const documentName = 'notices-state';
@@ -55,11 +54,11 @@ export function createNoticesMemory(store: Pick<Store, 'document'>): NoticesMemo
   }
 
   function restored(): NoticeState {
-    const text = unpackedDocument(store.document(documentName));
+    const text = store.document(documentName);
     const { edition, ...state } = restoredNoticeState(text) as Whole;
     if (edition === undefined) return state;
     whole = { edition, heard: state.heard };
-    const changes = changesAfter(edition, unpackedDocument(store.document(changesName)));
+    const changes = changesAfter(edition, store.document(changesName));
     return changes === undefined ? state : { ...changes, heard: { ...state.heard, ...changes.heard } };
   }
 
@@ -76,7 +75,7 @@ export function createNoticesMemory(store: Pick<Store, 'document'>): NoticesMemo
 }
 
 function document(name: string, content: Whole | Changes): NonNullable<Commit['documents']>[number] {
-  return { name, body: packedText(JSON.stringify(content)) };
+  return { name, body: JSON.stringify(content) };
 }
 
 /** Undefined also for those of another edition, and for what cannot be read. */
@@ -93,13 +92,4 @@ function changesAfter(edition: number, text: string | undefined): NoticeState | 
 /** All but what is made again from the alarms that stand, with the value and the minutes of now (`reconcile.ts`). */
 function decided(state: NoticeState): string {
   return JSON.stringify({ ...state, nowMs: null, open: state.open.map((notice) => ({ ...notice, text: '' })) });
-}
-
-/** Undefined as well for what cannot be unpacked: the notices then begin again and tell again what stands. */
-function unpackedDocument(body: string | undefined): string | undefined {
-  try {
-    return body === undefined ? undefined : unpackedText(body);
-  } catch {
-    return undefined;
-  }
 }

@@ -8,7 +8,6 @@ import {
   type SystemPart,
   systemPartOf,
 } from '#rules/bands/room-parts.ts';
-import { packedText, unpackedText } from './packed-text.ts';
 import { alarmsOfPart, type PartAlarms, withAlarms } from './part-alarms.ts';
 
 const commonName = 'rules-state';
@@ -151,7 +150,7 @@ export function createRulesMemory(
     const body = store.document(name);
     if (body === undefined) return undefined;
     try {
-      const found: unknown = JSON.parse(unpackedText(body));
+      const found: unknown = JSON.parse(body);
       if (typeof found === 'object' && found !== null) return found as Part;
     } catch {
       // Told below.
@@ -204,7 +203,7 @@ export function createRulesMemory(
 }
 
 function document(name: string, part: StoredPart | CommonPart | StoredChanges): Documents[number] {
-  return { name, body: packedText(JSON.stringify(part)) };
+  return { name, body: JSON.stringify(part) };
 }
 
 function textsOf(alarms: PartAlarms): Map<string, string> {

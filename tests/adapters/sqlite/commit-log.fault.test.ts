@@ -1,9 +1,11 @@
 import { copyFileSync, existsSync, statSync } from 'node:fs';
 import { join } from 'node:path';
 import { setImmediate as faultsTold } from 'node:timers/promises';
+import { deflateRawSync } from 'node:zlib';
 import Database from 'better-sqlite3';
 import { expect, test } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
+import { rowCheck } from '#adapters/sqlite/row-check.ts';
 import type { StoreOptions } from '#adapters/sqlite/store-options.ts';
 import { heldClock, openScratch, scratchFolder } from './scratch.ts';
 import { passed, temperature } from './series.ts';
@@ -140,6 +142,31 @@ test('a row of the log that a flipped bit has changed is taken for what was writ
   await faultsTold();
   expect(left.faults.map(({ kind }) => kind)).toContain('damaged');
   expect(contentOf(left)).toMatchObject({ numbers: [2], document: 'after 2' });
+});
+
+test('a document of some length that comes with readings is not there after a power cut, or is the older one', () => {
+  const store = opened();
+  const long = (word: string) => JSON.stringify(Array(60).fill(word));
+  for (const word of ['first', 'second', 'third']) {
+    store.keepSoon([{ name: 'rules-since:frag', body: long(word) }]);
+    store.flush();
+    expect(store.document('rules-since:frag')).toBe(long(word));
+    expect(afterPowerCut(store.path).document('rules-since:frag')).toBe(long(word));
+  }
+  store.keepSoon([{ name: 'rules-since:frag', body: 'short' }]);
+  store.flush();
+  expect(afterPowerCut(store.path).document('rules-since:frag')).toBe('short');
+});
+
+test('what an earlier version packed itself is given as it lies in the table', () => {
+  const store = opened();
+  store.close();
+  const text = JSON.stringify({ series: Array(200).fill(null) });
+  const body = `deflate;base64,${deflateRawSync(text, { level: 1 }).toString('base64')}`;
+  const db = new Database(store.path);
+  db.prepare('INSERT INTO documents VALUES (?, ?, ?)').run('rules-state', body, rowCheck('rules-state', body));
+  db.close();
+  expect(openScratch({ path: store.path }).document('rules-state')).toBe(text);
 });
 
 test('an event changes many pages of the file', () => {

@@ -3,7 +3,6 @@ import mqtt, { type MqttClient } from 'mqtt';
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { KeptEntry } from '#adapters/ports/store.ts';
-import { unpackedText } from '#hub/judgement/watch/packed-text.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { buildPage, expectSound, listenForFaults, looks, openBrowser, phone } from '../../browser/page-kit.ts';
@@ -132,7 +131,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     const [window] = await windows();
     expect(window).toMatchObject({ system: 'display', probe: 't', by: 'Ana: new glass in the sump' });
     expect(Math.abs(Date.parse(window?.until ?? '') - before - hourMs)).toBeLessThan(60_000);
-    expect(JSON.parse(unpackedText(hub.store.document('rules-state') ?? '{}'))).toMatchObject({
+    expect(JSON.parse(hub.store.document('rules-state') ?? '{}')).toMatchObject({
       maintenance: [{ probe: 't' }],
     });
     await page.goto(`${hub.url}/#/`);

@@ -1,6 +1,5 @@
 import { expect, test } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
-import { packedText, unpackedText } from '#hub/judgement/watch/packed-text.ts';
 import { createRulesMemory } from '#hub/judgement/watch/rules-memory.ts';
 import { createWatch } from '#hub/judgement/watch/watch.ts';
 import { watchedRoomFromConfig } from '#hub/model/config/watched-room.ts';
@@ -160,8 +159,8 @@ test('the state of an earlier hub, in one piece, is forgotten or half replaced',
   first.watch.keepAll(start + 40 * minuteMs);
   const whole = createRulesMemory({ document: (name) => disk.get(name) }).restored();
   const earlier = new Map([
-    ['rules-state', packedText(JSON.stringify(whole))],
-    ['notices-state', unpackedText(disk.get('notices-state')!)],
+    ['rules-state', JSON.stringify(whole)],
+    ['notices-state', disk.get('notices-state')!],
   ]);
   const second = life(earlier);
   expect(second.watch.standing(start + 40 * minuteMs)).toEqual(first.watch.standing(start + 40 * minuteMs));

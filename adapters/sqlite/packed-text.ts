@@ -2,16 +2,17 @@ import { deflateRawSync, inflateRawSync } from 'node:zlib';
 
 const mark = 'deflate;base64,';
 
-/** Shorter ones stay as they are, characters: the log of commits packs them together with what they repeat. */
-const short = 2000;
+/** Below this nothing is gained, characters. */
+const short = 150;
 
 /**
- * A text made short for the store. What the rules remember is some three kilobytes for each series, is written whole every
- * minute and with each alarm, and is so regular that the quickest level leaves an eighth of it.
+ * A document made short for its table. What the rules remember is some three kilobytes for each series, is written often, and is so
+ * regular that the quickest level leaves an eighth of it.
  */
 export function packedText(text: string): string {
-  if (text.length < short) return text;
-  return mark + deflateRawSync(text, { level: 1 }).toString('base64');
+  if (text.length < short || text.startsWith(mark)) return text;
+  const packed = mark + deflateRawSync(text, { level: 1 }).toString('base64');
+  return packed.length < text.length ? packed : text;
 }
 
 /**

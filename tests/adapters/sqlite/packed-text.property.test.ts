@@ -1,9 +1,9 @@
 import { deflateRawSync } from 'node:zlib';
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { packedText, unpackedText } from '#hub/judgement/watch/packed-text.ts';
+import { packedText, unpackedText } from '#adapters/sqlite/packed-text.ts';
 
-describe('what the rules remember, in the store', () => {
+describe('a document, in its table', () => {
   test('a state comes back changed from the store', () => {
     fc.assert(
       fc.property(fc.json(), (text) => {
