@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
+import { createNoticesMemory } from '#hub/judgement/watch/notices-memory.ts';
 import { createRulesMemory } from '#hub/judgement/watch/rules-memory.ts';
 import { createWatch } from '#hub/judgement/watch/watch.ts';
 import { watchedRoomFromConfig } from '#hub/model/config/watched-room.ts';
@@ -160,7 +161,7 @@ test('the state of an earlier hub, in one piece, is forgotten or half replaced',
   const whole = createRulesMemory({ document: (name) => disk.get(name) }).restored();
   const earlier = new Map([
     ['rules-state', JSON.stringify(whole)],
-    ['notices-state', disk.get('notices-state')!],
+    ['notices-state', JSON.stringify(createNoticesMemory({ document: (name) => disk.get(name) }).restored())],
   ]);
   const second = life(earlier);
   expect(second.watch.standing(start + 40 * minuteMs)).toEqual(first.watch.standing(start + 40 * minuteMs));
