@@ -104,6 +104,7 @@ export function moveAlarm(record: AlarmRecord, { noted, set }: ClockMove): void 
   record.endedMs = noted(record.endedMs);
   record.acknowledgedMs = noted(record.acknowledgedMs);
   record.latchings = record.latchings.map(noted);
+  if (record.comings !== undefined) record.comings.sinceMs = noted(record.comings.sinceMs);
   record.shelvedUntilMs = set(record.shelvedUntilMs);
 }
 
