@@ -1,5 +1,5 @@
 import * as z from 'zod';
-import { scopes } from '../model/scope.ts';
+import { scopes } from '../model/access/scope.ts';
 
 const tags = ['access'];
 

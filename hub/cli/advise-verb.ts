@@ -1,7 +1,7 @@
 import { once } from 'node:events';
 import type { Command } from 'commander';
 import type { Config } from '../model/config/schema.ts';
-import { withoutHidden } from '../model/hidden-characters.ts';
+import { withoutHidden } from '../model/refusals/hidden-characters.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { openDiary } from '../reports/advise/diary.ts';
 import { type DiaryLine, diaryLineFrom } from '../reports/advise/diary-lines.ts';

@@ -1,5 +1,5 @@
 import type { Readable, Writable } from 'node:stream';
-import { withoutHidden } from '../model/hidden-characters.ts';
+import { withoutHidden } from '../model/refusals/hidden-characters.ts';
 
 /** The three streams of a verb, so that a test can own them. */
 export type Terminal = {

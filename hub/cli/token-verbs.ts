@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
+import { type Scope, scopes } from '../model/access/scope.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { type Scope, scopes } from '../model/scope.ts';
 import { accessFileOf, readAccessFile, withToken, writeAccessFile } from '../outside/access/access-file.ts';
 import { orComplain } from './passphrase-verb.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';

@@ -32,7 +32,7 @@ import type { Metrics } from '../outside/observability/metrics.ts';
 import type { PhoneDesk } from '../outside/phones/phone-desk.ts';
 import type { NowDesk } from '../reports/now/now-desk.ts';
 import type { WeekDesk } from '../reports/week/week-desk.ts';
-import type { RoomSources } from './room-view.ts';
+import type { RoomSources } from './views/room-view.ts';
 
 /** What the HTTP edge needs of the hub. */
 export type HttpParts = {

@@ -5,7 +5,7 @@ import { accessApi } from '../api/access.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { Access } from '../outside/access/access.ts';
 import { TooManyDerivations } from '../outside/access/secret-hash.ts';
-import { cookieName } from './guard.ts';
+import { cookieName } from './edge/guard.ts';
 import type { TypedServer } from './parts.ts';
 
 /** Five tries a minute from one place: a person who mistypes is not held up, a list of words takes years. */

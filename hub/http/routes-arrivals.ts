@@ -2,8 +2,8 @@ import { dipCautions, emergencyCaution } from '#rules/arrivals/arrival-cautions.
 import { protocolFaults } from '#rules/arrivals/protocol.ts';
 import { arrivalApi } from '../api/arrivals.ts';
 import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
-import { arrivalView, shockView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
+import { arrivalView, shockView } from './views/arrival-view.ts';
 
 export function addArrivalRoutes(server: TypedServer, { clock, config, reception }: HttpParts): void {
   const { arrivals, runs, protocols, pests, day } = reception;

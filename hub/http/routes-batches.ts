@@ -2,8 +2,8 @@ import { batchCautions } from '#rules/mixing/salinity-correction.ts';
 import { type BatchAnswer, batchApi } from '../api/batches.ts';
 import type { Batch } from '../judgement/water/batches.ts';
 import { planBatch } from '../judgement/water/plan-batch.ts';
-import { matchView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
+import { matchView } from './views/arrival-view.ts';
 
 export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpParts): void {
   const { batches, changes } = reception;

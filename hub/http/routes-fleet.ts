@@ -1,8 +1,8 @@
 import { fleetApi, type HubTile } from '../api/fleet.ts';
 import { type Refusal, Refused } from '../model/refusals/refused.ts';
 import type { HubRecord } from '../outside/fleet/fleet-state.ts';
-import { fleetTiles, hubDetail } from './fleet-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
+import { fleetTiles, hubDetail } from './views/fleet-view.ts';
 
 /** However many walls ask, the fleet is judged so often. */
 const judgeEveryMs = 1000;

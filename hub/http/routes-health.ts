@@ -1,6 +1,6 @@
 import type { FastifyReply } from 'fastify';
 import { healthApi } from '../api/health.ts';
-import { mayRead } from './guard.ts';
+import { mayRead } from './edge/guard.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const config = { scope: 'open' } as const;

@@ -2,10 +2,10 @@ import { roomApi } from '../api/room.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Grant } from '../outside/access/access.ts';
 import { mostLiveClients, mostLiveOfOne } from '../outside/live/live-clients.ts';
-import { createDayPlots } from './day-plots.ts';
+import { sendProblem } from './edge/problem.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { sendProblem } from './problem.ts';
-import { makePlots, roomView } from './room-view.ts';
+import { createDayPlots } from './views/day-plots.ts';
+import { makePlots, roomView } from './views/room-view.ts';
 
 /** A twentieth of the time at most, while there is anything to make. */
 const makingEveryMs = 200;

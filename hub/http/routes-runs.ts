@@ -1,6 +1,6 @@
 import { runApi } from '../api/runs.ts';
-import { bathCheckView, runView } from './arrival-view.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
+import { bathCheckView, runView } from './views/arrival-view.ts';
 
 /** Protocols at work: steps, timers, baths. */
 export function addRunRoutes(server: TypedServer, { clock, reception }: HttpParts): void {

@@ -1,12 +1,12 @@
 import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { mostReadings, seriesApi } from '../api/series.ts';
-import { mainSeries } from '../model/main-series.ts';
+import { mainSeries } from '../model/config/main-series.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { createBandHistory } from './band-history.ts';
-import { marksOf } from './marks.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { plotOf } from './plot.ts';
+import { createBandHistory } from './views/band-history.ts';
+import { marksOf } from './views/marks.ts';
+import { plotOf } from './views/plot.ts';
 
 const hourMs = 3_600_000;
 const dayMs = 24 * hourMs;

@@ -1,6 +1,6 @@
 import { titrationApi } from '../api/titrations.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
-import { titrationView } from './titration-view.ts';
+import { titrationView } from './views/titration-view.ts';
 
 export function addTitrationRoutes(server: TypedServer, { clock, titrator }: HttpParts): void {
   const now = () => clock.nowMs();

@@ -5,7 +5,7 @@ import type { RoomClock } from '#adapters/ports/room-clock.ts';
 import type { EdgeEvidence } from '#rules/bands/evidence.ts';
 import { type Containment, createContainment } from '../flow/pipeline/containment.ts';
 import type { Config } from '../model/config/schema.ts';
-import { type Topics, topicsBelow } from '../model/topics.ts';
+import { type Topics, topicsBelow } from '../model/config/topics.ts';
 import { createLiveClients, type LiveClients } from '../outside/live/live-clients.ts';
 import type { HubOptions } from './hub-options.ts';
 import type { RoomEdges } from './room-edges.ts';

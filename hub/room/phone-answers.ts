@@ -1,5 +1,5 @@
 import { phoneLine } from '../judgement/notices/phone-line.ts';
-import type { Topics } from '../model/topics.ts';
+import type { Topics } from '../model/config/topics.ts';
 import type { RoomEdges } from './room-edges.ts';
 
 export type PhoneAnswers = {

@@ -4,7 +4,7 @@ import { pointsFromReadings } from '#adapters/influx/points.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { atLeast, atMost, type BenchPart, type Measurement } from '#hub/bench/measurement.ts';
-import { plotOf } from '#hub/http/plot.ts';
+import { plotOf } from '#hub/http/views/plot.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { simulatedProbes } from '../adapters/sqlite/simulated-probes.ts';
 import { startVictoriaMetrics, type VictoriaMetrics } from '../servers/victoria-metrics.ts';

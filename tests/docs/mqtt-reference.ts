@@ -9,13 +9,13 @@ import {
   weekPayload,
 } from '#hub/judgement/notices/payload-schemas.ts';
 import { escalatedLine, openingLine } from '#hub/judgement/notices/phone-line.ts';
+import { topicsBelow } from '#hub/model/config/topics.ts';
 import {
   doseMessageSchema,
   refillMessageSchema,
   testMessageSchema,
   waterChangeMessageSchema,
 } from '#hub/model/entries/entry-schemas.ts';
-import { topicsBelow } from '#hub/model/topics.ts';
 import { aboutSchema } from '#hub/outside/fleet/about.ts';
 import { readingTopic, senmlPack } from '#hub/outside/outward/senml-pack.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';

@@ -7,7 +7,7 @@ import { csvLine } from '#adapters/csv/cells.ts';
 import { readTable } from '#adapters/csv/tables.ts';
 import type { KeptEntry } from '#adapters/ports/store.ts';
 import { isoWeekAt } from '#hub/model/calendar/iso-week.ts';
-import { withoutHidden } from '#hub/model/hidden-characters.ts';
+import { withoutHidden } from '#hub/model/refusals/hidden-characters.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { verbHere } from '../hub/cli/verb-here.ts';
 import { ask } from '../hub/http/ask.ts';

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { Writable } from 'node:stream';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { csvLine } from '#adapters/csv/cells.ts';
-import { withoutHidden } from '#hub/model/hidden-characters.ts';
+import { withoutHidden } from '#hub/model/refusals/hidden-characters.ts';
 import { createLiveClients } from '#hub/outside/live/live-clients.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { configOf, postJson, roomText, scratchRoom, startHubHere } from '../servers/hub-process.ts';

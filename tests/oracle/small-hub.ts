@@ -8,7 +8,7 @@ import { createLinkMemory } from '#hub/judgement/notices/link-memory.ts';
 import { createJudging } from '#hub/judgement/watch/judging.ts';
 import { createRoomWatch } from '#hub/judgement/watch/room-watch.ts';
 import type { Config } from '#hub/model/config/schema.ts';
-import { topicsBelow } from '#hub/model/topics.ts';
+import { topicsBelow } from '#hub/model/config/topics.ts';
 import type { BrokerModel } from './broker-model.ts';
 
 /** Between two steps from receipt to notice; it may throw, and the hub is then dead. */

@@ -2,8 +2,8 @@ import { createReadStream, type ReadStream } from 'node:fs';
 import { mkdir, readdir, rm, stat, statfs } from 'node:fs/promises';
 import { join } from 'node:path';
 import { mostPhotoBytes, photoTypes } from '../../model/entries/photo-limits.ts';
-import { leastFreeBytes } from '../../model/least-free.ts';
 import { notStored, Refused } from '../../model/refusals/refused.ts';
+import { leastFreeBytes } from './least-free.ts';
 import { isPhotoName, photoKinds as kinds, writeSynced } from './photo-files.ts';
 import type { Piece } from './pieces.ts';
 

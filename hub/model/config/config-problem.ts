@@ -1,4 +1,4 @@
-import { withoutHidden } from '../hidden-characters.ts';
+import { withoutHidden } from '../refusals/hidden-characters.ts';
 /** Where a mistake stands: keys and list indices from the top of the file. */
 export type ConfigPath = readonly (string | number)[];
 

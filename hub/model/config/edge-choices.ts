@@ -5,8 +5,8 @@ import type {
   SerialChoice,
   Subscription,
 } from '#adapters/ports/hub-adapters.ts';
-import { inboundOf, topicsBelow } from '../topics.ts';
 import type { Config, SerialPortConfig } from './schema.ts';
+import { inboundOf, topicsBelow } from './topics.ts';
 
 /** How the configuration's words become what each adapter is asked for. Secrets are read here and go nowhere else. */
 

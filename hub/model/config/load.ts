@@ -1,4 +1,4 @@
-import { hiddenPlaces } from '../hidden-characters.ts';
+import { hiddenPlaces } from '../refusals/hidden-characters.ts';
 import { type ConfigProblem, type Finding, formatProblem, pathText } from './config-problem.ts';
 import { crossChecks } from './cross-checks.ts';
 import type { Config } from './schema.ts';

@@ -2,8 +2,8 @@ import { createHash, randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import * as z from 'zod';
+import { type Scope, scopes } from '../../model/access/scope.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { type Scope, scopes } from '../../model/scope.ts';
 import { writePrivateFile } from './private-file.ts';
 import { isHash } from './secret-hash.ts';
 

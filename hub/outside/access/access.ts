@@ -1,7 +1,7 @@
 import { statSync } from 'node:fs';
 import { join } from 'node:path';
+import type { Scope } from '../../model/access/scope.ts';
 import type { Config } from '../../model/config/schema.ts';
-import type { Scope } from '../../model/scope.ts';
 import { type AccessDocument, AccessFileBroken, accessFileOf, hashOfToken, readAccessFile } from './access-file.ts';
 import { hashOfNothing, matchesHash, type ScryptCost, usualCost } from './secret-hash.ts';
 import { createSessions, type Sessions } from './sessions.ts';

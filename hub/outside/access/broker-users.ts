@@ -1,7 +1,7 @@
 import { createHash, timingSafeEqual } from 'node:crypto';
 import type { BrokerUser } from '#adapters/ports/hub-adapters.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { inboundOf, topicsBelow } from '../../model/topics.ts';
+import { inboundOf, topicsBelow } from '../../model/config/topics.ts';
 import { createKnownLogins } from './known-logins.ts';
 import { derivationQueue, isHash, matchesHash } from './secret-hash.ts';
 

@@ -4,7 +4,7 @@ import type { HubAdapters, WatchedTopics } from '#adapters/ports/hub-adapters.ts
 import type { Store } from '#adapters/ports/store.ts';
 import { mirrorChoice, type Secrets } from '../../model/config/edge-choices.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { topicsBelow } from '../../model/topics.ts';
+import { topicsBelow } from '../../model/config/topics.ts';
 import { aboutHub } from './about.ts';
 import { createFleetState, type FleetState } from './fleet-state.ts';
 import { fleetFilters } from './fleet-topics.ts';

@@ -1,11 +1,11 @@
 import type { Entered, Entries } from '../../flow/entries/enter.ts';
+import type { Topics } from '../../model/config/topics.ts';
 import {
   doseMessageSchema,
   refillMessageSchema,
   testMessageSchema,
   waterChangeMessageSchema,
 } from '../../model/entries/entry-schemas.ts';
-import type { Topics } from '../../model/topics.ts';
 
 /** What was saved of a message, and whether whoever sent it wants to hear that. */
 export type AnsweredEntry = { entered: Entered; system: string; isAnswered: boolean };

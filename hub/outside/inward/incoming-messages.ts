@@ -6,10 +6,10 @@ import { commandFromText, type PhoneCommand } from '../../judgement/notices/comm
 import { phoneLine } from '../../judgement/notices/phone-line.ts';
 import { savedLine } from '../../judgement/notices/taken-line.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { hiddenIn } from '../../model/hidden-characters.ts';
+import type { Topics } from '../../model/config/topics.ts';
+import { hiddenIn } from '../../model/refusals/hidden-characters.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { Topics } from '../../model/topics.ts';
 import { enterMessage } from './answered-entry.ts';
 
 const mostBytes = 8192;

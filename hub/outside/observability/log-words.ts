@@ -1,6 +1,6 @@
 import type { DestinationStream } from 'pino';
 import * as z from 'zod';
-import { withoutHidden } from '../../model/hidden-characters.ts';
+import { withoutHidden } from '../../model/refusals/hidden-characters.ts';
 
 const lineSchema = z.looseObject({ level: z.number(), time: z.string(), msg: z.string().optional() });
 const errorSchema = z.looseObject({ message: z.string() });

@@ -1,8 +1,8 @@
 import type { KeptReading, Store } from '#adapters/ports/store.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { metrics } from '#rules/quantity/metric.ts';
+import { mainSeries } from '../../model/config/main-series.ts';
 import type { Config } from '../../model/config/schema.ts';
-import { mainSeries } from '../../model/main-series.ts';
 
 /** As many hours are in memory at a time. */
 const spanMs = 3_600_000;

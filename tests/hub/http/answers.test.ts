@@ -3,7 +3,7 @@ import type { ZodTypeProvider } from 'fastify-type-provider-zod';
 import pino from 'pino';
 import { expect, test } from 'vitest';
 import { z } from 'zod';
-import { answersBy } from '#hub/http/answers.ts';
+import { answersBy } from '#hub/http/edge/answers.ts';
 
 async function answerOf(isStrict: boolean, temperature: number) {
   const logged: string[] = [];

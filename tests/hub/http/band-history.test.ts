@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
-import { createBandHistory } from '#hub/http/band-history.ts';
+import { createBandHistory } from '#hub/http/views/band-history.ts';
 import { paperConfig } from '../judgement/estimate/paper-room.ts';
 
 const dayMs = 86_400_000;

@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { openStore } from '#adapters/sqlite/open-store.ts';
-import { createDayPlots } from '#hub/http/day-plots.ts';
+import { createDayPlots } from '#hub/http/views/day-plots.ts';
 
 const minuteMs = 60_000;
 const startMs = Date.UTC(2026, 0, 5, 9);

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { type Level, outlookOfProbe } from '#hub/http/outlook.ts';
+import { type Level, outlookOfProbe } from '#hub/http/views/outlook.ts';
 
 const hourMs = 3_600_000;
 const now = Date.UTC(2026, 10, 25, 15);

@@ -1,6 +1,6 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import type { Scope } from '#hub/model/scope.ts';
+import type { Scope } from '#hub/model/access/scope.ts';
 import { hashOfToken } from '#hub/outside/access/access-file.ts';
 import { hashSecret } from '#hub/outside/access/secret-hash.ts';
 

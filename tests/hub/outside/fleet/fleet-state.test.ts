@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Clock } from '#adapters/ports/edge.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
-import { fleetTiles, hubDetail } from '#hub/http/fleet-view.ts';
+import { fleetTiles, hubDetail } from '#hub/http/views/fleet-view.ts';
 import { alarmState } from '#hub/judgement/notices/notice-items.ts';
 import { createFleetState } from '#hub/outside/fleet/fleet-state.ts';
 import { fleetFilters } from '#hub/outside/fleet/fleet-topics.ts';

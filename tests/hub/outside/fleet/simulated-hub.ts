@@ -2,7 +2,7 @@ import mqtt, { type MqttClient } from 'mqtt';
 import { pointsFromReadings } from '#adapters/influx/points.ts';
 import { createMqttNotifier } from '#adapters/notify/mqtt/mqtt-notifier.ts';
 import { stateNotice, waysTo } from '#hub/judgement/notices/notice-items.ts';
-import { topicsBelow } from '#hub/model/topics.ts';
+import { topicsBelow } from '#hub/model/config/topics.ts';
 import { aboutHub } from '#hub/outside/fleet/about.ts';
 import { readingTopic, senmlPack } from '#hub/outside/outward/senml-pack.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';

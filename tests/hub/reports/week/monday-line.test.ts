@@ -5,7 +5,7 @@ import { createMqttNotifier } from '#adapters/notify/mqtt/mqtt-notifier.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { openStore } from '#adapters/sqlite/open-store.ts';
 import { waysTo } from '#hub/judgement/notices/notice-items.ts';
-import { topicsBelow } from '#hub/model/topics.ts';
+import { topicsBelow } from '#hub/model/config/topics.ts';
 import { mondayCommit } from '#hub/reports/week/monday-line.ts';
 import { createWeekDesk } from '#hub/reports/week/week-desk.ts';
 import { startWeekly, type WeeklyWork } from '#hub/reports/week/weekly-schedule.ts';

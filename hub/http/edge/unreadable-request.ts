@@ -1,5 +1,5 @@
 import type { Socket } from 'node:net';
-import type { Problem } from '../api/problem.ts';
+import type { Problem } from '../../api/problem.ts';
 
 /** What node calls the faults of a request that it cannot read. */
 const statusOf: Readonly<Record<string, readonly [status: number, title: string]>> = {

@@ -1,8 +1,8 @@
 import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
-import type { BandSpan } from '../api/series.ts';
-import type { Config } from '../model/config/schema.ts';
+import type { BandSpan } from '../../api/series.ts';
+import type { Config } from '../../model/config/schema.ts';
 
 const documentName = 'band-history';
 /** Of one metric of one system; the oldest are let go. */

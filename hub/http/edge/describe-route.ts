@@ -1,5 +1,5 @@
 import { jsonSchemaTransform } from 'fastify-type-provider-zod';
-import { scopeByDefault } from '../model/scope.ts';
+import { scopeByDefault } from '../../model/access/scope.ts';
 
 type Transform = typeof jsonSchemaTransform;
 

@@ -5,16 +5,16 @@ import { lightCautions } from '#rules/arrivals/light-plan.ts';
 import type { BatchMatch } from '#rules/arrivals/new-water.ts';
 import { stepCautions } from '#rules/arrivals/protocol.ts';
 import type { ShockVerdict } from '#rules/arrivals/shock.ts';
-import type { ArrivalAnswer } from '../api/arrivals.ts';
-import type { MatchAnswer } from '../api/batches.ts';
-import type { BathAnswer, BathCheckAnswer, RunAnswer, ShockAnswer } from '../api/runs.ts';
-import { batchFor } from '../judgement/arrivals/arrival-day.ts';
-import { type Arrival, quarantineEndsMs } from '../judgement/arrivals/arrivals-state.ts';
-import { type BathCheck, bathAtStep } from '../judgement/arrivals/bath-of-run.ts';
-import { dateOfDay, dayOfPlan } from '../judgement/arrivals/light-of-arrival.ts';
-import type { Reception } from '../judgement/arrivals/reception.ts';
-import { stepWords } from '../judgement/arrivals/timer-lines.ts';
-import { localDate } from '../model/calendar/local-day.ts';
+import type { ArrivalAnswer } from '../../api/arrivals.ts';
+import type { MatchAnswer } from '../../api/batches.ts';
+import type { BathAnswer, BathCheckAnswer, RunAnswer, ShockAnswer } from '../../api/runs.ts';
+import { batchFor } from '../../judgement/arrivals/arrival-day.ts';
+import { type Arrival, quarantineEndsMs } from '../../judgement/arrivals/arrivals-state.ts';
+import { type BathCheck, bathAtStep } from '../../judgement/arrivals/bath-of-run.ts';
+import { dateOfDay, dayOfPlan } from '../../judgement/arrivals/light-of-arrival.ts';
+import type { Reception } from '../../judgement/arrivals/reception.ts';
+import { stepWords } from '../../judgement/arrivals/timer-lines.ts';
+import { localDate } from '../../model/calendar/local-day.ts';
 
 /** Arrivals and their runs as the API tells them. */
 

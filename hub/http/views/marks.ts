@@ -1,13 +1,13 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { type Mark, markKinds } from '../api/series.ts';
+import { type Mark, markKinds } from '../../api/series.ts';
 import {
   factorToCommonSalinity,
   leastDifference35,
   pastSalinity,
   type SalinityThen,
-} from '../judgement/estimate/past-salinity.ts';
-import type { SystemConfig } from '../model/config/schema.ts';
-import { type Entry, readJournal } from '../model/journal/journal.ts';
+} from '../../judgement/estimate/past-salinity.ts';
+import type { SystemConfig } from '../../model/config/schema.ts';
+import { type Entry, readJournal } from '../../model/journal/journal.ts';
 
 /** Beyond so many of a kind a chart is a smear; the newest are kept. */
 const mostOfAKind = 500;

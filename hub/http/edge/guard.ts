@@ -1,7 +1,7 @@
 import type { FastifyInstance, FastifyReply, FastifyRequest } from 'fastify';
-import { hiddenIn } from '../model/hidden-characters.ts';
-import { includes, type RouteScope, scopeByDefault } from '../model/scope.ts';
-import type { Access, Grant } from '../outside/access/access.ts';
+import { includes, type RouteScope, scopeByDefault } from '../../model/access/scope.ts';
+import { hiddenIn } from '../../model/refusals/hidden-characters.ts';
+import type { Access, Grant } from '../../outside/access/access.ts';
 import { isOfOwnPage, isOwnName, isSafe, saysWhereFrom } from './own-names.ts';
 import { sendProblem } from './problem.ts';
 

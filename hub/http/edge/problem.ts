@@ -1,8 +1,8 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify';
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod';
-import type { Doubt, Problem } from '../api/problem.ts';
-import { type EntryDoubt, Questioned } from '../model/refusals/questioned.ts';
-import { Refused } from '../model/refusals/refused.ts';
+import type { Doubt, Problem } from '../../api/problem.ts';
+import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
+import { Refused } from '../../model/refusals/refused.ts';
 
 export function sendProblem(reply: FastifyReply, problem: Problem): FastifyReply {
   // Where an address cannot be read, this is sent past the hook that sets it for all other answers.

@@ -1,5 +1,5 @@
 import type { FastifyRequest } from 'fastify';
-import { isLoopback } from '../model/config/checks-of-access.ts';
+import { isLoopback } from '../../model/config/checks-of-access.ts';
 
 /** The host of `name:port` or `[address]:port`, in small letters and without brackets. */
 function hostOf(authority: string): string {

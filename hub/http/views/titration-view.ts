@@ -1,8 +1,8 @@
 import { dkhFromMeqPerL } from '#rules/quantity/alkalinity-unit.ts';
 import { densityFromSalinityEos80 } from '#rules/seawater/density.ts';
-import type { TitrationAnswer } from '../api/titrations.ts';
-import { saidDeed, saidWarnings, titrationCautions } from '../judgement/titration/titration-words.ts';
-import type { TitrationNow } from '../judgement/titration/titrator.ts';
+import type { TitrationAnswer } from '../../api/titrations.ts';
+import { saidDeed, saidWarnings, titrationCautions } from '../../judgement/titration/titration-words.ts';
+import type { TitrationNow } from '../../judgement/titration/titrator.ts';
 
 const instant = (timeMs: number) => new Date(timeMs).toISOString();
 

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import type { ServerOptions } from 'node:http';
 import type { Server } from 'node:https';
 import Fastify, { type FastifyHttpsOptions, type FastifyInstance, type FastifyServerOptions } from 'fastify';
-import type { Config } from '../model/config/schema.ts';
+import type { Config } from '../../model/config/schema.ts';
 import { answerUnreadable } from './unreadable-request.ts';
 
 /**

@@ -1,8 +1,8 @@
 import type { Store, Summary } from '#adapters/ports/store.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import type { Outlook } from '../api/room.ts';
-import type { PlotPoint } from '../api/series.ts';
+import type { Outlook } from '../../api/room.ts';
+import type { PlotPoint } from '../../api/series.ts';
 import { type Level, outlookOfProbe, trendHours } from './outlook.ts';
 import { plotOf } from './plot.ts';
 

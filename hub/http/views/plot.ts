@@ -1,5 +1,5 @@
 import type { Summary } from '#adapters/ports/store.ts';
-import type { PlotPoint } from '../api/series.ts';
+import type { PlotPoint } from '../../api/series.ts';
 
 /**
  * Min and max of each interval, so that no spike is hidden.

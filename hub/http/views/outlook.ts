@@ -1,7 +1,7 @@
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { sdsFor95Percent } from '#rules/trend/normal-distribution.ts';
 import { type RobustTrend, robustTrend } from '#rules/trend/robust-trend.ts';
-import type { Outlook, OutlookPoint } from '../api/room.ts';
+import type { Outlook, OutlookPoint } from '../../api/room.ts';
 
 const hourMs = 3_600_000;
 export const outlookHours = 48;

@@ -3,11 +3,11 @@ import type { KeepersUnits, Priority } from '#rules/bands/watched-room.ts';
 import { metricFacts, metrics } from '#rules/quantity/metric.ts';
 import { hubStates } from '#rules/verdicts/hub-state.ts';
 import type { ValueState } from '#rules/verdicts/value-state.ts';
-import type { FleetAlarm, FleetMetric, HubDetail, HubTile } from '../api/fleet.ts';
-import { shownUnit } from '../model/settings/shown-unit.ts';
-import type { HubRecord } from '../outside/fleet/fleet-state.ts';
-import { type HubVerdict, type JudgedReading, judgeHub } from '../outside/fleet/hub-verdict.ts';
-import type { ToldAlarm } from '../outside/fleet/told-messages.ts';
+import type { FleetAlarm, FleetMetric, HubDetail, HubTile } from '../../api/fleet.ts';
+import { shownUnit } from '../../model/settings/shown-unit.ts';
+import type { HubRecord } from '../../outside/fleet/fleet-state.ts';
+import { type HubVerdict, type JudgedReading, judgeHub } from '../../outside/fleet/hub-verdict.ts';
+import type { ToldAlarm } from '../../outside/fleet/told-messages.ts';
 
 /** Hall 2 before hall 10. Made once: each comparison would else make one. */
 const byName = new Intl.Collator('en', { numeric: true });

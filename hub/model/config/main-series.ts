@@ -1,6 +1,6 @@
 import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
-import type { Config } from './config/schema.ts';
+import type { Config } from './schema.ts';
 
 /** The stream that stands for a metric: of the first configured probe that has one, else the first the store knows. */
 export function mainSeries(
