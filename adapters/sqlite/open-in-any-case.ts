@@ -1,7 +1,7 @@
 import Database from 'better-sqlite3';
 import type { Store } from '../ports/store.ts';
 import { backToDisk, traceOf } from './back-to-disk.ts';
-import { imageOf } from './file-image.ts';
+import { imageOf, TooLargeForMemory } from './file-image.ts';
 import { readLogOf } from './log-check.ts';
 import { openSound } from './open-sound.ts';
 import { openStore, storeOver, toldInTurns } from './open-store.ts';
@@ -61,13 +61,14 @@ function inMemory(settings: StoreSettings, reason: string, detail: string, mayGo
   // Asked first: what changes while the file is read must not be taken for what was read.
   const trace = mayGoBack ? traceIfKnown(path) : undefined;
   let isPartial = false;
+  let without = '';
   const isPart = () => {
     isPartial = true;
   };
   for (const open of [fileInMemory, salvagedFrom]) {
     let db: Database.Database | undefined;
     try {
-      db = open(path, isPart);
+      db = open(path, settings.mostInMemoryBytes, isPart);
       migrate(db);
       if (db.pragma('quick_check(1)', { simple: true }) !== 'ok') throw new RangeError('damaged');
       const isWhole = !isPartial && open === fileInMemory && trace !== undefined && trace === traceIfKnown(path);
@@ -79,14 +80,17 @@ function inMemory(settings: StoreSettings, reason: string, detail: string, mayGo
       const onDisk = () => openSound(path, clock, onFault, (file) => storeOver(file, settings));
       const changed = 'Nothing is being saved: its file has been replaced meanwhile';
       return backToDisk(store, db, settings, trace, onDisk, () => tell(`${changed}${byRestart}`));
-    } catch {
+    } catch (error) {
       // What cannot be read, or was written by a later version, is left out.
       db?.close();
+      if (!(error instanceof TooLargeForMemory)) continue;
+      without = ` The record, ${error.message}: calibrations, active alarms and what was entered are not known until then.`;
+      break;
     }
   }
   const db = new Database(':memory:');
   migrate(db);
-  const why = `Nothing is being saved: ${reason}${byRestart}`;
+  const why = `Nothing is being saved: ${reason}${byRestart}${without}`;
   tell(why);
   return storeOver(db, settings, why);
 }
@@ -101,15 +105,15 @@ function traceIfKnown(path: string): string | undefined {
 }
 
 /** @param isPart  called where it has not all that the file and its log had */
-function fileInMemory(path: string, isPart: () => void): Database.Database {
+function fileInMemory(path: string, mostBytes: number, isPart: () => void): Database.Database {
   const log = readLogOf(path);
   if (log?.isDamaged === true) isPart();
-  return imageOf(path, log?.content?.frames ?? [], isPart);
+  return imageOf(path, log?.content?.frames ?? [], isPart, mostBytes);
 }
 
-function salvagedFrom(path: string): Database.Database {
+function salvagedFrom(path: string, mostBytes: number): Database.Database {
   const db = new Database(':memory:');
   migrate(db);
-  salvageInto(db, [() => fileInMemory(path, () => {})]);
+  salvageInto(db, [() => fileInMemory(path, mostBytes, () => {})]);
   return db;
 }

@@ -1,3 +1,4 @@
+import { totalmem } from 'node:os';
 import type { Reading } from '#rules/quality/reading.ts';
 import type { Clock } from '../ports/edge.ts';
 import type { Loss } from '../ports/hub-adapters.ts';
@@ -58,6 +59,8 @@ export type StoreOptions = {
   outboxLimit?: OutboxLimit;
   /** A store that lives in memory tries its disk again so often, ms. */
   tryDiskEveryMs?: number;
+  /** A file larger than this is not taken into memory where nothing can be saved, bytes. */
+  mostInMemoryBytes?: number;
 };
 
 /** Every setting with its value. A day without a receiver at ten readings a second is some 60 MB of line protocol. */
@@ -73,6 +76,8 @@ export function withDefaults(options: StoreOptions) {
     packPauseMs: 0,
     packStepMs: 8,
     tryDiskEveryMs: 15_000,
+    // The file and its copy are in memory together for a moment.
+    mostInMemoryBytes: totalmem() / 4,
     outboxLimit: { items: 100_000, bytes: 512 * 1024 * 1024 },
     ...options,
   } satisfies Required<StoreOptions>;

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { getJson, type HubProcess, postJson, roomText, startHubProcess } from '../servers/hub-process.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
 import { waitUntil } from '../servers/server-process.ts';
+import { doorFilesZeroed } from './door-files.ts';
 import { failingDisk } from './failing-disk.ts';
 import type { Fault, Row } from './fault.ts';
 import { watchHealth } from './health-watch.ts';
@@ -171,6 +172,6 @@ export const startsOnAnything: Fault = {
       const some = ways.slice(at, at + waysAtOnce);
       rows.push(...(await Promise.all(some.map((way) => startOn(scene, left, way, tests)))).flat());
     }
-    return rows;
+    return [...rows, ...(await doorFilesZeroed(scene))];
   },
 };

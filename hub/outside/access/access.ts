@@ -67,7 +67,9 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
     document = next;
     if (isOther && next.passphrase !== undefined) {
       const idleMs = config.access.session_idle_days * dayMs;
-      sessions = createSessions(sessionsFile, next.passphrase.hash, idleMs, nowMs);
+      sessions = createSessions(sessionsFile, next.passphrase.hash, idleMs, nowMs, () =>
+        log.warn({ file: sessionsFile }, 'the sign-ins cannot be read: everybody signs in again'),
+      );
     }
   }
 

@@ -40,10 +40,17 @@ const writeUseEveryMs = 3_600_000;
  * signs in again.
  *
  * @param passphrase  the stored hash; sessions made with another one are over
+ * @param unreadable  told when there is a file and it is none of ours
  */
-export function createSessions(path: string, passphrase: string, idleMs: number, nowMs: () => number): Sessions {
+export function createSessions(
+  path: string,
+  passphrase: string,
+  idleMs: number,
+  nowMs: () => number,
+  unreadable: () => void = () => {},
+): Sessions {
   const madeWith = sha256(passphrase);
-  const live = new Map(read(path, madeWith).map((session) => [session.hash, session]));
+  const live = new Map(read(path, madeWith, unreadable).map((session) => [session.hash, session]));
 
   function write(): void {
     writePrivateFile(path, `${JSON.stringify({ passphrase: madeWith, sessions: [...live.values()] })}\n`);
@@ -94,11 +101,12 @@ export function createSessions(path: string, passphrase: string, idleMs: number,
   };
 }
 
-function read(path: string, madeWith: string): Session[] {
+function read(path: string, madeWith: string, unreadable: () => void): Session[] {
   try {
     const kept = keptSchema.parse(JSON.parse(readFileSync(path, 'utf8')));
     return kept.passphrase === madeWith ? kept.sessions : [];
-  } catch {
+  } catch (error) {
+    if ((error as NodeJS.ErrnoException).code !== 'ENOENT') unreadable();
     return [];
   }
 }

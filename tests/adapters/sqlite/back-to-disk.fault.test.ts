@@ -167,6 +167,21 @@ describe.skipIf(!isRoot)('a disk that was full at the start', () => {
     expect(numbersIn(store)).toHaveLength(61);
   });
 
+  test('a record too large for the memory is read into it, or nobody hears that it is not known', async () => {
+    const { path } = fullDisk();
+    const faults: StoreFault[] = [];
+    const before = readFileSync(path);
+    const store = openInAnyCase({
+      ...{ path, flushMs: 3_600_000, clock: systemClock, mostInMemoryBytes: before.length - 1 },
+      onFault: (fault) => faults.push(fault),
+    });
+    onTestFinished(() => store.close());
+    expect(numbersIn(store)).toEqual([]);
+    expect(store.whyUnsaved).toMatch(/restart the hub\..*The record, \d+ MB are too much .*calibrations/);
+    await waitUntil('it is said', () => faults.some(({ detail }) => detail.includes('too much for the memory')));
+    expect(readFileSync(path).equals(before)).toBe(true);
+  });
+
   test('a file that somebody has put in its place is written over', async () => {
     const { path, ballast, disk } = fullDisk();
     const { store, faults } = opened(path);
