@@ -25,6 +25,7 @@ export const journalKinds = [
   'piece',
   'batch',
   'kit',
+  'light',
   'alarm',
   'advice',
   'plan',

@@ -74,7 +74,11 @@ const predicted = z.object({
   leavesWithoutAdviceAtMs: timeMs.optional(),
   leavesWithAdviceAtMs: timeMs.optional(),
   phBefore: z.number().optional(),
-  phAfterLargestDose: z.number().optional().describe('total scale'),
+  phAfterLargestDose: z.number().optional().describe('total scale, before any gas exchange: the limit'),
+  phForecast: z
+    .array(z.object({ hours: z.number(), likely: z.number(), low95: z.number(), high95: z.number() }))
+    .optional()
+    .describe('total scale, by the gas exchange of this tank; absent while that is not known'),
   sideEffects: z.array(sideEffect).describe('of a day of the advised doses'),
 } satisfies Record<keyof Predicted, z.ZodType>);
 

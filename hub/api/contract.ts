@@ -8,9 +8,11 @@ import type { calibrationApi } from './calibrations.ts';
 import type { configurationApi } from './configuration.ts';
 import type { entryApi } from './entries.ts';
 import type { fleetApi } from './fleet.ts';
+import type { gasApi } from './gas.ts';
 import type { healthApi } from './health.ts';
 import type { kitApi } from './kits.ts';
 import type { laboratoryApi } from './laboratory.ts';
+import type { lightApi } from './light.ts';
 import type { monthsApi } from './months.ts';
 import type { nowApi } from './now.ts';
 import type { nutrientApi } from './nutrients.ts';
@@ -36,6 +38,7 @@ type Contract = typeof accessApi &
   typeof batchApi &
   typeof calibrationApi &
   typeof entryApi &
+  typeof gasApi &
   typeof healthApi &
   typeof kitApi &
   typeof nowApi &
@@ -47,6 +50,7 @@ type Contract = typeof accessApi &
   typeof seriesApi &
   typeof volumeApi &
   typeof laboratoryApi &
+  typeof lightApi &
   typeof monthsApi &
   typeof sourceApi &
   typeof titrationApi &

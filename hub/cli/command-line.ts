@@ -18,6 +18,7 @@ import { addExportVerb } from './export-verb.ts';
 import { addImportVerb } from './import-verb.ts';
 import { addKitVerbs } from './kit-verbs.ts';
 import { addLaboratoryVerb } from './laboratory-verb.ts';
+import { addLampVerbs } from './lamp-verbs.ts';
 import { addLongTermVerbs } from './long-term-verbs.ts';
 import { addPassphraseVerb } from './passphrase-verb.ts';
 import { addPhoneVerbs } from './phone-verbs.ts';
@@ -62,6 +63,7 @@ export async function runCommandLine(
   addBatchVerbs(program, terminal);
   addPieceVerbs(program, terminal);
   addLongTermVerbs(program, terminal);
+  addLampVerbs(program, terminal);
   addLaboratoryVerb(program, adapters, terminal);
   addPassphraseVerb(program, terminal);
   addTokenVerbs(program, terminal);

@@ -40,6 +40,13 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
       ]);
     });
 
+  verb('gas', 'pH and saturation through the day, gas exchange, and how much of a low pH is room air')
+    .argument('<system>')
+    .action(async (system: string, o: HubOptions) => {
+      const answer = await askRoute(o, terminal, 'GET /api/gas/:system', { params: { system } });
+      show(o, terminal, answer, ({ text, cautions }) => [...text, ...cautions.map((caution) => `! ${caution}`)]);
+    });
+
   verb('months', 'when the use outgrows pumps, lime water, containers and water changes')
     .argument('<system>')
     .action(async (system: string, o: HubOptions) => {

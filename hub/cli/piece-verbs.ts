@@ -26,11 +26,13 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     .option('--source <text>')
     .option('--arrival <id>')
     .option('--place <text>')
+    .option('--height <cm>', 'above the sand bed, for the light that it gets')
     .option('--note <text>')
     .action(async (o: Flags) => {
       const body = given({
         ...{ key: randomUUID(), system: o['system'], kind: o['kind'], source: o['source'] },
         ...{ arrival: o['arrival'], place: o['place'], note: o['note'] },
+        height_cm: numberIn(o['height'], '--height'),
       });
       show(o, terminal, await askRoute(o, terminal, 'POST /api/pieces', { body }), lines);
     });
@@ -47,6 +49,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     .argument('<event>', 'moved, dipped, fragged, ill, well, lost, growth')
     .option('--sign <sign>', `ill: ${illnessSigns.join(', ')}`)
     .option('--place <text>', 'moved: where to')
+    .option('--height <cm>', 'moved: above the sand bed')
     .option('--frags <count>', 'fragged: how many were cut')
     .option('--cause <cause>', `lost: ${lossCauses.join(', ')}`)
     .option('--longest <cm>', 'growth: its longest side')
@@ -55,6 +58,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     .action(async (id: string, event: string, o: Flags) => {
       const body = given({
         ...{ event, sign: o['sign'], place: o['place'], frags: numberIn(o['frags'], '--frags'), cause: o['cause'] },
+        height_cm: numberIn(o['height'], '--height'),
         ...{ longest_cm: numberIn(o['longest'], '--longest'), note: o['note'], time: o['time'] },
       });
       const asked = { params: { id }, body };

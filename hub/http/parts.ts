@@ -16,10 +16,12 @@ import type { Kits } from '../flow/kits/kits.ts';
 import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
+import type { GasKeeper } from '../judgement/estimate/gas-keeper.ts';
 import type { MonthsAhead } from '../judgement/estimate/months-ahead.ts';
 import type { NutrientsNow } from '../judgement/estimate/nutrients-now.ts';
 import type { SourceNow } from '../judgement/estimate/sources-now.ts';
 import type { VolumeLearner } from '../judgement/estimate/volume-learner.ts';
+import type { Lamps } from '../judgement/light/lamps.ts';
 import type { Titrator } from '../judgement/titration/titrator.ts';
 import type { Health } from '../model/answers/health-schema.ts';
 import type { Config } from '../model/config/schema.ts';
@@ -54,6 +56,8 @@ export type HttpParts = {
   containers: Estimator['containers'];
   volumes: VolumeLearner;
   nutrients(system: string): NutrientsNow;
+  gas: GasKeeper['of'];
+  lamps: Lamps;
   /** These are undefined for a system that is not there. */
   monthsAhead(system: string): Promise<MonthsAhead> | undefined;
   alkalineSources(system: string): SourceNow[] | undefined;

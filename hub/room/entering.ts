@@ -7,7 +7,9 @@ import { createKits, type Kits } from '../flow/kits/kits.ts';
 import { type Bindings, bindProbes } from '../flow/pipeline/bound-probe.ts';
 import { createReception, type Reception } from '../judgement/arrivals/reception.ts';
 import { createEstimator, type Estimator } from '../judgement/estimate/estimator.ts';
+import { createGasKeeper, type GasKeeper } from '../judgement/estimate/gas-keeper.ts';
 import { createVolumeLearner, type VolumeLearner } from '../judgement/estimate/volume-learner.ts';
+import { createLamps, type Lamps } from '../judgement/light/lamps.ts';
 import { sendNow } from '../judgement/notices/deliver.ts';
 import { calibratedLine } from '../judgement/notices/taken-line.ts';
 import { createJudging, type Judging } from '../judgement/watch/judging.ts';
@@ -25,6 +27,8 @@ export type Entering = {
   history: HistoryCalibrator;
   estimator: Estimator;
   volumes: VolumeLearner;
+  gas: GasKeeper;
+  lamps: Lamps;
   /** The configuration with what held before. */
   overTime: Config;
   judging: Judging;
@@ -62,7 +66,15 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     return known?.isOff === true ? known.text : undefined;
   };
   const units = () => settings.effective().display_units;
-  const estimator = createEstimator({ config: overTime, store, now, units, volumeDoubt });
+  const gas = createGasKeeper({
+    ...{ config: overTime, store, now },
+    alkalinity: (system) => estimator.estimate(system, 'alkalinity'),
+    hoursOfLight: (system, timeMs) => lamps.hoursAt(system, timeMs),
+  });
+  const estimator: Estimator = createEstimator({
+    ...{ config: overTime, store, now, units, volumeDoubt },
+    gasTransfer: gas.transferOf,
+  });
   // What is advised stays; its words are put again.
   settings.onChange(() =>
     contained.run('estimates', () => {
@@ -116,8 +128,23 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     },
     warn: (line) => log.warn(line),
   });
+  const lamps: Lamps = createLamps(config, forPeople, (system) => reception.pieces.all({ system, isHere: true }));
   return {
-    ...{ bindings, calibrations, history, estimator, volumes, overTime, judging, outward, entries, reception, kits },
+    lamps,
+    ...{
+      bindings,
+      calibrations,
+      history,
+      estimator,
+      volumes,
+      gas,
+      overTime,
+      judging,
+      outward,
+      entries,
+      reception,
+      kits,
+    },
     learned: (system) => follow('note', system, now()),
     calibratePast() {
       history

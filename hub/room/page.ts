@@ -21,7 +21,7 @@ export async function createPage(room: WholeRoom): Promise<Page> {
   const { config, clock, options, log, live, edges, record, judges, entering, readings, upkeep, desks } = room;
   const { store, forEntries } = record;
   const { watch, settings } = judges;
-  const { entries, estimator, volumes, calibrations, history, reception } = entering;
+  const { entries, estimator, volumes, gas, calibrations, history, reception } = entering;
   const { access, observer } = upkeep;
   const { declined, todo, week, fleet, alarms, phones, titrator } = desks;
   const ahead = createMonthsAhead(store);
@@ -38,6 +38,7 @@ export async function createPage(room: WholeRoom): Promise<Page> {
         const system = entering.overTime.systems.find((each) => each.id === id);
         return system && sourcesNow(store, system, phScales(config), clock.nowMs());
       },
+      ...{ gas: gas.of, lamps: entering.lamps },
       nutrients: (system: string) => nutrientsNow(estimator, system),
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile, week, fleet, phones, titrator },

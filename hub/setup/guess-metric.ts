@@ -24,6 +24,7 @@ const words: readonly [Metric, RegExp][] = [
   ['level', /^(lvl|level|water_?level)\d*$/],
   ['par', /^(par|ppfd)\d*$/],
   ['pco2', /^pco2$/],
+  ['room_co2', /^(co2|room_?co2|air_?co2)$/],
   ['alkalinity', /^(alk|alkalinity|kh|dkh)$/],
   ['calcium', /^(ca|calcium)$/],
   ['magnesium', /^(mg|magnesium)$/],

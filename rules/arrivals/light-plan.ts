@@ -9,6 +9,9 @@ import { type CheckedProfile, checkedProfile, heightForPar, type LightProfile, p
  */
 export const photoacclimationDays = 21;
 
+/** Most that daily light may grow from one day to the next, as a ratio, in every plan where the keeper says nothing else. @source common practice, no published source */
+export const mostDailyRatio = 1.15;
+
 /** Longest plan, days, holds included. */
 const mostDays = 366;
 
@@ -25,10 +28,12 @@ export type LightWish = {
   start?: LightLevel;
   /** The light of the last day, above the start. */
   target: LightLevel;
-  /** From the first day at the start to the last at the target, 2 to 366. */
+  /** From the first day at the start to the last at the target, 2 to 366; more where a day would grow by more than `mostDailyRatio`. */
   days: number;
   /** `equal_steps` unless given. */
   steps?: LightSteps;
+  /** Most that daily light may grow from one day to the next, as a ratio, above 1 up to 2; `mostDailyRatio` unless given. */
+  mostRatio?: number;
 };
 
 export type LightPlanDay = {
@@ -51,6 +56,8 @@ export type LightPlan = {
   target_mol_m2: number;
   /** What each day adds (mol/m²) or multiplies by (no unit), set when the plan was first laid. */
   step: number;
+  /** As `LightWish` has it; absent in plans laid before there was one. */
+  mostRatio?: number;
   days: LightPlanDay[];
 };
 
@@ -76,12 +83,38 @@ export function lightPlan(wish: LightWish): LightPlan {
     throw new OutOfRange('target, mol/m² in a day', round(target), `above the start, ${round(start)}`);
   }
   const step = steps === 'equal_steps' ? (target - start) / (days - 1) : (target / start) ** (1 / (days - 1));
-  const frame = { places, day: wish.day, steps, target_mol_m2: target, step };
-  const wanted = Array.from({ length: days }, (_, index) => {
-    if (index === days - 1) return target;
-    return steps === 'equal_steps' ? start + index * step : start * step ** index;
-  });
-  return { ...frame, days: wanted.map((dli, index) => planDay(frame, index + 1, dli)) };
+  const mostRatio = wish.mostRatio ?? mostDailyRatio;
+  if (!(mostRatio > 1 && mostRatio <= 2)) throw new OutOfRange('growth a day, ratio', mostRatio, 'above 1, at most 2');
+  const frame = { places, day: wish.day, steps, target_mol_m2: target, step, mostRatio };
+  const wanted = [start, ...climb(frame, start)];
+  within('days of the plan', wanted.length, 2, mostDays);
+  return { ...frame, days: laidOut(frame, [], wanted) };
+}
+
+type Frame = Pick<LightPlan, 'places' | 'day' | 'steps' | 'target_mol_m2' | 'step' | 'mostRatio'>;
+
+/** The days after a level until the target, by the plan's own steps, none larger than its largest ratio. */
+function climb({ steps, step, target_mol_m2: target, mostRatio = mostDailyRatio }: Frame, from: number): number[] {
+  const wanted: number[] = [];
+  let level = from;
+  while (level < target && wanted.length <= mostDays) {
+    const next = Math.min(steps === 'equal_steps' ? level + step : level * step, level * mostRatio);
+    // The last step lands on the target, also when the float beside it would need one more.
+    level = next >= target * (1 - 1e-9) ? target : next;
+    wanted.push(level);
+  }
+  return wanted;
+}
+
+/** The days of a plan after those that are kept, with the height of the rack for each. */
+function laidOut(frame: Frame, kept: readonly LightPlanDay[], wanted: readonly number[]): LightPlanDay[] {
+  const days = [...kept];
+  for (const dli of wanted) days.push(planDay(frame, days.length + 1, dli, days.at(-1)));
+  // The last day may have stayed a centimetre lower.
+  const last = days.at(-1)!;
+  const end = planDay(frame, days.length + 1, last.wanted_mol_m2, last);
+  if (end.height_cm > last.height_cm) days.push(end);
+  return days;
 }
 
 /** What the keeper does when a piece looks pale. */
@@ -108,17 +141,30 @@ export function relayLightPlan(plan: LightPlan, change: LightChange): LightPlan 
   const held = plan.days[from - 1]!.wanted_mol_m2;
   // A hold keeps this day as it is and repeats it; a step back takes effect on this day.
   const kept = plan.days.slice(0, change.kind === 'hold' ? day : day - 1);
-  const wanted = Array.from({ length: forDays }, () => held);
-  let level = held;
-  while (level < plan.target_mol_m2) {
-    const next = plan.steps === 'equal_steps' ? level + plan.step : level * plan.step;
-    // The last step lands on the target, also when the float beside it would need one more.
-    level = next >= plan.target_mol_m2 * (1 - 1e-9) ? plan.target_mol_m2 : next;
-    wanted.push(level);
-  }
+  const wanted = [...Array.from({ length: forDays }, () => held), ...climb(plan, held)];
   within('days of the plan', kept.length + wanted.length, 2, mostDays);
-  const laid = wanted.map((dli, index) => planDay(plan, kept.length + index + 1, dli));
-  return { ...plan, days: [...kept, ...laid] };
+  return { ...plan, days: laidOut(plan, kept, wanted) };
+}
+
+/**
+ * The plan under another lamp, or other hours of light: from that day on it starts from the light that the pieces had the day before,
+ * and climbs as before.
+ *
+ * @param day  1 up to the day after the plan's last
+ * @throws OutOfRange  for a day outside, a profile that `checkedProfile` refuses, or a lamp under which no height is as dark as the
+ *   pieces are used to, or as bright as the target: then dim it first, see `lampChange`
+ */
+export function underNewLamp(plan: LightPlan, profile: LightProfile, lightDay: LightDay, day: number): LightPlan {
+  const from = wholeWithin('day of the plan', day, 1, plan.days.length + 1);
+  const places = checkedProfile(profile);
+  const kept = plan.days.slice(0, from - 1);
+  const had = kept.at(-1)?.dli_mol_m2 ?? plan.days[0]!.wanted_mol_m2;
+  const frame = { ...plan, places, day: lightDay };
+  levelWithin('light that the pieces had', { dli_mol_m2: had }, lightDay, places);
+  levelWithin('target', { dli_mol_m2: plan.target_mol_m2 }, lightDay, places);
+  const wanted = [had, ...climb(frame, had)];
+  within('days of the plan', kept.length + wanted.length, 2, mostDays);
+  return { ...frame, days: laidOut({ ...frame }, kept, wanted) };
 }
 
 /** What to know before the rack is moved: a plan that is faster than corals settle, and steps too coarse to set. */
@@ -135,18 +181,43 @@ export function lightCautions(plan: LightPlan): string[] {
       'A centimetre makes more than 5 % of the light near the target: measure PAR there once the rack stands.',
     );
   }
+  if (plan.days.length > 1 && isBounded(plan))
+    found.push(
+      `Daily light grows by at most ${Math.round(100 * ((plan.mostRatio ?? mostDailyRatio) - 1))} % a day, so that this plan has ${plan.days.length} days.`,
+    );
   found.push('A lamp changed, cleaned or moved, or a new water level, makes the measured PAR void: measure again.');
   return found;
 }
 
-function planDay(frame: Pick<LightPlan, 'places' | 'day'>, day: number, wanted_mol_m2: number): LightPlanDay {
+/** True where the ratio, and not the steps asked for, sets the pace of some day. */
+function isBounded({ days, steps, step, mostRatio = mostDailyRatio }: LightPlan): boolean {
+  return days.some(({ wanted_mol_m2 }, index) => {
+    const before = days[index - 1]?.wanted_mol_m2;
+    if (before === undefined || wanted_mol_m2 <= before) return false;
+    const asked = steps === 'equal_steps' ? before + step : before * step;
+    return asked > before * mostRatio * (1 + 1e-9);
+  });
+}
+
+function planDay(
+  frame: Pick<LightPlan, 'places' | 'day' | 'mostRatio'>,
+  day: number,
+  wanted_mol_m2: number,
+  before?: LightPlanDay,
+): LightPlanDay {
   const exact_cm = heightForPar(frame.places, parFromDailyLight(wanted_mol_m2, frame.day));
   const lowest_cm = Math.ceil(frame.places[0]!.height_cm);
   const highest_cm = Math.floor(frame.places.at(-1)!.height_cm);
-  const height_cm = Math.min(Math.max(Math.round(exact_cm), lowest_cm), highest_cm);
-  const par_umol_m2_s = parAtHeight(frame.places, height_cm);
-  const dli_mol_m2 = dailyLightIntegral(par_umol_m2_s, frame.day);
-  return { day, wanted_mol_m2, height_cm, par_umol_m2_s, dli_mol_m2 };
+  const at = (height_cm: number): LightPlanDay => {
+    const par_umol_m2_s = parAtHeight(frame.places, height_cm);
+    return { day, wanted_mol_m2, height_cm, par_umol_m2_s, dli_mol_m2: dailyLightIntegral(par_umol_m2_s, frame.day) };
+  };
+  const nearest = at(Math.min(Math.max(Math.round(exact_cm), lowest_cm), highest_cm));
+  // Whole centimetres must not make a step that the plan itself does not: a centimetre lower then, and the rest tomorrow.
+  const isTooMuch =
+    before !== undefined && nearest.dli_mol_m2 > before.dli_mol_m2 * (frame.mostRatio ?? mostDailyRatio) * (1 + 1e-9);
+  const lower = nearest.height_cm - 1;
+  return isTooMuch && lower >= lowest_cm && lower > before.height_cm ? at(lower) : nearest;
 }
 
 /** A level as daily light, when some height between the places has it. */

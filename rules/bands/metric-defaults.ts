@@ -151,4 +151,11 @@ export const metricDefaults: Record<Metric, MetricDefaults> = {
     isStreamed: true,
   },
   aragonite_saturation: { ...tested, outOfBand: 'low', isStreamed: false },
+  room_co2: {
+    // People come in, and a door opens: both pass within half an hour or are meant.
+    onDelayMinutes: 30,
+    offDelayMinutes: 30,
+    outOfBand: 'low',
+    isStreamed: true,
+  },
 };

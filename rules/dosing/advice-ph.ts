@@ -6,6 +6,7 @@ import { dayMs } from './advice-facts.ts';
 import type { Strength } from './advice-product.ts';
 import type { AdviceInput, KnownFact } from './advice-types.ts';
 import { type AlkalineAddition, effectOfDose, largestAdditionWithin } from './effect-of-dose.ts';
+import { phAfterHours, shareLeftOfDay } from './ph-forecast.ts';
 
 /** The water in which a dose lands, with what had to be assumed. */
 export type DoseWater = {
@@ -21,6 +22,8 @@ export type DoseWater = {
   meterScale: PhScale;
   /** A fresh, sound pH is above the limit. */
   isPhPastLimit: boolean;
+  /** As `AdviceInput` has it. */
+  gasTransfer?: NonNullable<AdviceInput['system']['gasTransfer']>;
   assumed: string[];
 };
 
@@ -44,7 +47,11 @@ export const highestOmegaAragonite = 7;
  * Share of what a day's extra base does to the pH at once that is left at its end, when the air of the room has given CO2 back all
  * along: a pH that relaxes within about a day, which is slow for a tank with a skimmer. @source common practice, no published source
  */
-const leftOfDay = 0.63;
+const usualLeftOfDay = 0.63;
+/** However fast the gas exchange is found, no less than this counts as left. Chosen here: a skimmer stops now and then. */
+const leastLeftOfDay = 0.4;
+/** The dose by which that share is reckoned, µmol/kg: small beside any tank's alkalinity. */
+const probeDose_umol_kg = 50;
 
 /** What is known of the water now, and a cautious guess for the rest. */
 export function doseWater(input: AdviceInput, alkalinity_dKH: number): DoseWater {
@@ -73,6 +80,7 @@ export function doseWater(input: AdviceInput, alkalinity_dKH: number): DoseWater
     alkalinity_dKH: Math.min(25, Math.max(1, alkalinity_dKH)),
     ...(calcium !== undefined && calcium >= 200 && calcium <= 700 ? { calcium_mg_L: calcium } : {}),
     isPhPastLimit: ph.isMeasured && ph.phTotal > highestPhTotal,
+    ...(input.system.gasTransfer === undefined ? {} : { gasTransfer: input.system.gasTransfer }),
   };
 }
 
@@ -152,7 +160,53 @@ export function doseLimits(water: DoseWater, strength: Strength, mostRise: numbe
   const byBoth = upTo(mostRise, { mostPhRise: mostPhRiseOfDose, highestOmegaAragonite });
   const byPhAlone = upTo(mostRise, { mostPhRise: mostPhRiseOfDose, highestOmegaAragonite: 100 });
   const mostOfDay = 4 * mostRise;
-  const ofDay = upTo(mostOfDay, { mostPhRise: 9, highestOmegaAragonite }) / leftOfDay;
+  const ofDay = upTo(mostOfDay, { mostPhRise: 9, highestOmegaAragonite }) / leftOfDay(water);
   const setBy = byBoth >= mostRise * (1 - 1e-9) ? 'nothing' : byPhAlone > byBoth * (1 + 1e-9) ? 'saturation' : 'ph';
   return { largestRise: byBoth, setBy, largestExtraOfDay: ofDay };
+}
+
+/**
+ * How the limits of a day hang on the gas exchange. The limit of a single dose never does: it is the pH at once, before any gas moves.
+ * Over a day the air takes part of a rise back. How much is assumed (`usualLeftOfDay`) until this tank's exchange is well known; then the
+ * slow end of its interval counts, never below `leastLeftOfDay`. What is less well known can make the limit tighter, by its likely
+ * value, and never looser.
+ */
+function leftOfDay(water: DoseWater): number {
+  const { gasTransfer } = water;
+  if (gasTransfer === undefined) return usualLeftOfDay;
+  const left = (coefficient_per_h: number): number =>
+    shareLeftOfDay({
+      ...beforeDose(water, 'hydroxide'),
+      ...{ addition: 'hydroxide', addedAlkalinity_umol_kg: probeDose_umol_kg, coefficient_per_h },
+    });
+  return gasTransfer.isWellKnown
+    ? Math.max(leastLeftOfDay, left(gasTransfer.low95))
+    : Math.max(usualLeftOfDay, left(gasTransfer.coefficient_per_h));
+}
+
+/** pH (total scale) some hours after a dose, by the gas exchange of this tank and by the ends of its interval. */
+export type PhForecast = { hours: number; likely: number; low95: number; high95: number };
+
+/**
+ * What the pH will be after a dose, beside the pH of the same hour without it: a forecast, where `phAfterDose` is the limit that what
+ * lifts pH stays below. Bicarbonate lowers it a little at once, and lifts it as its CO2 leaves.
+ *
+ * @param hours  after the dose, 0 to 240
+ * @returns undefined while the gas exchange is not known, or for what adds no alkalinity
+ * @throws OutOfRange  for a dose past the range of the carbonate system
+ */
+export function phForecast(water: DoseWater, strength: Strength, rise: number, hours: number): PhForecast | undefined {
+  const { gasTransfer } = water;
+  if (gasTransfer === undefined || strength.addition === 'none') return undefined;
+  const dose = {
+    ...beforeDose(water, judgedAs(strength.addition)),
+    addedAlkalinity_umol_kg: umol_kgFromDkh(water, rise * strength.alkalinityPerRise),
+    overHours: 0,
+  };
+  const at = (coefficient_per_h: number): number => phAfterHours({ ...dose, coefficient_per_h }, hours);
+  const ends = [at(gasTransfer.low95), at(gasTransfer.high95)];
+  return {
+    ...{ hours, likely: at(gasTransfer.coefficient_per_h) },
+    ...{ low95: Math.min(...ends), high95: Math.max(...ends) },
+  };
 }

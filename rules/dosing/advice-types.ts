@@ -62,6 +62,8 @@ export type AdviceInput = {
     volumeL: number;
     /** What the doses say against this volume, in words; absent when it fits, or they say nothing. */
     volumeDoubt?: string;
+    /** Gas exchange of this tank, 1/h at 25 °C with its 95 % interval; absent while it is not known. */
+    gasTransfer?: { coefficient_per_h: number; low95: number; high95: number; isWellKnown: boolean };
     band: Band;
     otherBands: Bands;
     /** The keeper's own limit, as the meter shows it, and the scale that the meter is on. */
@@ -149,6 +151,8 @@ export type Predicted = {
   /** pH (total scale) right after the largest single dose; absent for what does not act on it. */
   phBefore?: number;
   phAfterLargestDose?: number;
+  /** pH (total scale) after it by the gas exchange of this tank; absent while that is not known. `phAfterLargestDose` stays the limit. */
+  phForecast?: { hours: number; likely: number; low95: number; high95: number }[];
   /** What a day of the advised doses does to the rest of the water. */
   sideEffects: SideEffect[];
 };

@@ -51,6 +51,15 @@ export function workingLines(worked: Worked, predicted: Predicted): string[] {
       `Largest single dose: pH ${before} to ${after}, before gas exchange; limit ${system.highestPhAfterDose.value.toFixed(2)} (${water.meterScale === 'nbs' ? 'as a meter in usual buffers shows it' : `${water.meterScale} scale`}).`,
     );
   }
+  if (predicted.phForecast !== undefined) {
+    const said = predicted.phForecast.map(({ hours, likely, low95, high95 }) => {
+      const [ph, low, high] = [likely, low95, high95].map((each) => asOnMeter(water, each).toFixed(2));
+      return `${ph} after ${hours} h (${low} to ${high})`;
+    });
+    lines.push(
+      `With the gas exchange of this tank pH is likely ${said.join(', ')}, beside the same hour without the dose.`,
+    );
+  }
   const end = predicted.withAdvice.at(-1)!;
   const without = predicted.withoutAdvice.at(-1)!;
   lines.push(

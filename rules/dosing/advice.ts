@@ -5,7 +5,7 @@ import { cautionsFor } from './advice-cautions.ts';
 import { adviceFacts, daysAhead } from './advice-facts.ts';
 import { dataHoldBacks } from './advice-hold-backs.ts';
 import { pathOf } from './advice-path.ts';
-import { doseWater, phAfterDose } from './advice-ph.ts';
+import { doseWater, phAfterDose, phForecast } from './advice-ph.ts';
 import { plannedDoses } from './advice-plan.ts';
 import { sideEffects } from './advice-side-effects.ts';
 import type { Advice, AdviceInput, Predicted } from './advice-types.ts';
@@ -139,6 +139,9 @@ function usedInLedger({ system: { band } }: AdviceInput, estimate: DemandEstimat
   return Math.max(0, estimate.demandPerDay - (isSurelyBelow ? 1 : sdsFor95Percent) * estimate.demandSd);
 }
 
+/** Hours after a dose for which pH is forecast. Chosen here: while somebody watches, and half a day later. */
+const forecastHours = [3, 12];
+
 function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Worked): Predicted {
   const start = { ...estimate, timeMs: input.nowMs };
   const { band } = input.system;
@@ -150,8 +153,15 @@ function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Wo
     return one === undefined || one.strength.addition === 'none' || dose.largestRise <= 0 ? [] : [{ dose, one }];
   });
   const strongest = changed
-    .map(({ dose, one }) => phAfterDose(water, one.strength, Math.min(dose.largestRise, one.doses.largestRise)))
-    .sort((a, b) => b - a)[0];
+    .map(({ dose, one }) => {
+      const rise = Math.min(dose.largestRise, one.doses.largestRise);
+      return { rise, one, ph: phAfterDose(water, one.strength, rise) };
+    })
+    .sort((a, b) => b.ph - a.ph)[0];
+  const forecast =
+    strongest === undefined
+      ? []
+      : forecastHours.flatMap((hours) => phForecast(water, strongest.one.strength, strongest.rise, hours) ?? []);
   return {
     withAdvice: pathOf(following),
     withoutAdvice: pathOf(without),
@@ -159,7 +169,8 @@ function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Wo
     chanceToLeaveWithout: without.chanceToLeave,
     ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
     ...(following.leavesAtMs === undefined ? {} : { leavesWithAdviceAtMs: following.leavesAtMs }),
-    ...(strongest === undefined ? {} : { phBefore: water.phTotal, phAfterLargestDose: strongest }),
+    ...(strongest === undefined ? {} : { phBefore: water.phTotal, phAfterLargestDose: strongest.ph }),
+    ...(forecast.length === 0 ? {} : { phForecast: forecast }),
     sideEffects: stocks.flatMap(({ strength, amountPerDay, stock }) => {
       const plan = planned.plan.find(({ product }) => product?.id === stock.product.id);
       const today = planned.today.find(({ product }) => product?.id === stock.product.id);

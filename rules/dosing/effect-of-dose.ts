@@ -7,7 +7,7 @@ import type { CarbonateAddition } from './substance.ts';
 export type AlkalineAddition = Exclude<CarbonateAddition, 'none'>;
 
 /** Moles of dissolved inorganic carbon that come with one equivalent of alkalinity. */
-const carbonPerAlkalinity: Record<AlkalineAddition, number> = { bicarbonate: 1, carbonate: 0.5, hydroxide: 0 };
+export const carbonPerAlkalinity: Record<AlkalineAddition, number> = { bicarbonate: 1, carbonate: 0.5, hydroxide: 0 };
 
 /** The water before a dose. */
 export type WaterBeforeDose = {

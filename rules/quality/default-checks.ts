@@ -100,6 +100,8 @@ const defaults: Record<Metric, StreamChecks> = {
   par: { failBelow: -50, failAbove: 5000, suspectBelow: -10, suspectAbove: 2500, gapMinutes },
   pco2: { failBelow: 0, failAbove: 50_000, suspectBelow: 50, suspectAbove: 10_000, gapMinutes },
   aragonite_saturation: { failBelow: 0, failAbove: 40, suspectAbove: 15, gapMinutes },
+  // Below outdoor air nothing indoors goes; above a percent people fall ill, and the sensor or the bottle's valve is at fault.
+  room_co2: { failBelow: 0, failAbove: 100_000, suspectBelow: 350, suspectAbove: 10_000, gapMinutes },
 };
 
 /** The checks of a metric when nobody has set others. Common practice, no published source; reasons stand beside them. */

@@ -14,12 +14,19 @@ export const metrics = [
   'par',
   'pco2',
   'aragonite_saturation',
+  'room_co2',
 ] as const;
 
 export type Metric = (typeof metrics)[number];
 
 /** What a person can test by hand and enter: the analytes of titrations and colorimeters, and the spot checks. */
-export const analytes = [...testedAnalytes, 'salinity', 'ph', 'temperature'] as const satisfies readonly Metric[];
+export const analytes = [
+  ...testedAnalytes,
+  'salinity',
+  'ph',
+  'temperature',
+  'room_co2',
+] as const satisfies readonly Metric[];
 
 export type Analyte = (typeof analytes)[number];
 
@@ -45,6 +52,7 @@ export const metricFacts: Record<Metric, MetricFacts> = {
   par: { label: 'PAR', unit: 'µmol/m²/s', decimals: 0 },
   pco2: { label: 'pCO2', unit: 'µatm', decimals: 0 },
   aragonite_saturation: { label: 'Aragonite saturation', unit: '', decimals: 2 },
+  room_co2: { label: 'Room CO2', unit: 'ppm', decimals: 0 },
 };
 
 /** What a test can read at all, in the store unit: beyond it the unit or a digit is wrong. common practice, no published source */
@@ -53,6 +61,7 @@ export const testRange: Record<Analyte, readonly [low: number, high: number]> = 
   salinity: [0, 60],
   ph: [4, 11],
   temperature: [-2, 45],
+  room_co2: [200, 20_000],
 };
 
 /** The unit of each metric as the end of a column's name, in the spelling of the tables that the hub reads. */
@@ -69,6 +78,7 @@ export const unitEnding: Record<Metric, string> = {
   par: '_umol_m2_s',
   pco2: '_uatm',
   aragonite_saturation: '',
+  room_co2: '_ppm',
 };
 
 /** True for a text that names a metric. */

@@ -59,4 +59,9 @@ export const unitTable: Record<Metric, readonly Unit[]> = {
     { name: 'Pa', factor: 1 / 0.101325 },
   ],
   aragonite_saturation: pureNumber,
+  // Of dry air, by moles.
+  room_co2: [
+    { name: 'ppm', factor: 1, also: ['µmol/mol', 'ppmv'] },
+    { name: '%', factor: 10_000 },
+  ],
 };

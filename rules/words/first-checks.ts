@@ -48,6 +48,10 @@ const firstChecks: Partial<Record<Metric, Checks>> = {
   },
   par: { high: 'Check the height and the setting of the light.', low: 'Check the light and the probe for growth.' },
   pco2: { high: 'Ventilate the room.', low: 'Check the sensor.' },
+  room_co2: {
+    high: 'Ventilate the room; with a reactor, check its bottle and valve for a leak before anyone stays in there.',
+    low: 'Check the sensor in outdoor air.',
+  },
 };
 
 /** The first thing to check when this metric is on that side. */

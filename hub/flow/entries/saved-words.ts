@@ -11,7 +11,7 @@ import type { BodyOf } from '../../model/journal/bodies.ts';
  */
 export function savedTest({ analyte, value, given_value, given_unit, kit }: BodyOf<'test'>, kitName?: string): string {
   const { label, unit } = metricFacts[analyte];
-  const name = label.startsWith('p') ? label : label.toLowerCase();
+  const name = /^[A-Z][a-z]/.test(label) ? label.charAt(0).toLowerCase() + label.slice(1) : label;
   const { detectionLimit } = isTestedAnalyte(analyte) ? analyteData(analyte).demand : {};
   if (detectionLimit !== undefined && given_value === 0) {
     const limit = Number(fromStoreUnit(analyte, detectionLimit, given_unit).toPrecision(2));

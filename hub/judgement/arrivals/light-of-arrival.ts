@@ -1,3 +1,4 @@
+import type { LightDay } from '#rules/arrivals/daily-light.ts';
 import {
   type LightChange,
   type LightLevel,
@@ -6,7 +7,9 @@ import {
   lightPlan,
   photoacclimationDays,
   relayLightPlan,
+  underNewLamp,
 } from '#rules/arrivals/light-plan.ts';
+import type { ParAtHeight } from '#rules/arrivals/light-profile.ts';
 import { dateAfter, daysBetween, localDate } from '../../model/calendar/local-day.ts';
 import type { LightEntry } from '../../model/entries/arrival-schemas.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
@@ -26,12 +29,20 @@ export function dayOfPlan(light: Light, nowMs: number, timezone: string): number
 }
 
 /** What the keeper asks for when a piece looks pale. */
-export type LightWithin = { kind: 'hold'; forDays: number } | { kind: 'step_back'; byDays: number; forDays: number };
+export type LightWithin =
+  | { kind: 'hold'; forDays: number }
+  | { kind: 'step_back'; byDays: number; forDays: number }
+  /** Another lamp hangs there, or its hours changed: what was measured of it. */
+  | { kind: 'new_lamp'; measured: readonly ParAtHeight[]; lightDay: LightDay };
 
 /** The plan laid again from today on. */
 export function relaid(light: Light, change: LightWithin, nowMs: number, timezone: string): Light {
   const day = Math.min(dayOfPlan(light, nowMs, timezone), light.plan.days.length);
   if (day < 1) throw new Refused('not_now', `the light plan begins on ${light.firstDay}`);
+  if (change.kind === 'new_lamp') {
+    const profile = { kind: 'measured' as const, pairs: change.measured };
+    return { ...light, plan: orRefused(() => underNewLamp(light.plan, profile, change.lightDay, day)) };
+  }
   const asked: LightChange = { ...change, day };
   return { ...light, plan: orRefused(() => relayLightPlan(light.plan, asked)) };
 }
@@ -52,7 +63,7 @@ export function lightLine(light: Light, nowMs: number, timezone: string): string
   return `light day ${day} of ${light.plan.days.length}: ${move} ${today.height_cm} cm (PAR ${par}). Pale? Hold or step back.`;
 }
 
-function wishOf({ profile, day, start, target, days, steps }: LightEntry): LightWish {
+function wishOf({ profile, day, start, target, days, steps, most_ratio }: LightEntry): LightWish {
   const light: LightPlan['day'] = {
     fullHours: day.full_hours,
     ...(day.ramp_up_hours === undefined ? {} : { rampUpHours: day.ramp_up_hours }),
@@ -69,6 +80,7 @@ function wishOf({ profile, day, start, target, days, steps }: LightEntry): Light
           },
     ...{ day: light, target: levelOf(target), days: days ?? photoacclimationDays, steps },
     ...(start === undefined ? {} : { start: levelOf(start) }),
+    ...(most_ratio === undefined ? {} : { mostRatio: most_ratio }),
   };
 }
 

@@ -1,6 +1,7 @@
 import type { AdviceInput, PastDemand } from '#rules/dosing/advice-types.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
+import type { GasTransfer } from '#rules/trend/gas-transfer.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { watchedBands } from '../../model/config/watched-room.ts';
 import { type Entry, ofKind } from '../../model/journal/journal.ts';
@@ -40,7 +41,7 @@ export function adviceInputOf(
   entries: readonly Entry[],
   scaleOf: ScaleOf,
   nowMs: number,
-  volumeDoubt?: string,
+  learned: { volumeDoubt?: string | undefined; gasTransfer?: GasTransfer | undefined } = {},
 ): AdviceInput | undefined {
   const { [analyte]: band, ...otherBands } = watchedBands(system);
   if (band === undefined) return undefined;
@@ -64,7 +65,8 @@ export function adviceInputOf(
   return {
     system: {
       ...{ volumeL: system.volume_l, band, otherBands },
-      ...(volumeDoubt === undefined ? {} : { volumeDoubt }),
+      ...(learned.volumeDoubt === undefined ? {} : { volumeDoubt: learned.volumeDoubt }),
+      ...(learned.gasTransfer === undefined ? {} : { gasTransfer: learned.gasTransfer }),
       highestPhAfterDose: { value: system.highest_ph_after_dose, scale: water.ph?.scale ?? 'nbs' },
     },
     analyte,

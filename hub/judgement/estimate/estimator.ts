@@ -8,6 +8,7 @@ import type { Analyte } from '#rules/quantity/metric.ts';
 import { type DemandAnalyte, demandAnalytes, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import { type DemandEstimate, demandEstimate } from '#rules/trend/demand-filter.ts';
 import { type DemandTrack, followDiary, startTrack, trackedState } from '#rules/trend/demand-track.ts';
+import type { GasTransfer } from '#rules/trend/gas-transfer.ts';
 import type { TestedWater } from '../../flow/pipeline/derive-carbonate.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import type { Entry } from '../../model/journal/journal.ts';
@@ -77,6 +78,8 @@ export type EstimatorParts = {
   units(): KeepersUnits;
   /** What was learned against the stated volume of a system, in words; undefined when it fits, or nothing is known. */
   volumeDoubt?(system: string): string | undefined;
+  /** How fast its water exchanges CO2 with the air; undefined while that is not known. */
+  gasTransfer?(system: string): GasTransfer | undefined;
 };
 
 type Estimates = Partial<Record<DemandAnalyte, DemandEstimate>>;
@@ -148,7 +151,7 @@ export function createEstimator(parts: EstimatorParts): Estimator {
           entries,
           scaleOf,
           nowMs,
-          parts.volumeDoubt?.(system.id),
+          { volumeDoubt: parts.volumeDoubt?.(system.id), gasTransfer: parts.gasTransfer?.(system.id) },
         );
         return input === undefined ? [] : [{ analyte, advice: adviseDose({ ...input, units: parts.units() }) }];
       }),

@@ -23,6 +23,8 @@ export type Piece = {
   /** The piece that it was cut from. */
   fragOf?: string;
   place?: string;
+  /** Above the sand bed, as it was last placed. */
+  heightCm?: number;
   /** What was seen of it last that is not well; since when. */
   ill?: { sinceMs: number; sign: IllnessSign; note?: string };
   lost?: { timeMs: number; cause: LossCause };
@@ -138,13 +140,14 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
   const ordered = entries.toSorted((one, other) => one.timeMs - other.timeMs || one.id - other.id);
   for (const { body, timeMs, system } of ordered) {
     if (body.event !== 'added') continue;
-    const { piece: id, kind, source, arrival, frag_of, place } = body;
+    const { piece: id, kind, source, arrival, frag_of, place, height_cm } = body;
     byId.set(id, {
       ...{ id, system, kind, addedMs: timeMs, photos: [], formerPhotos: [], events: [] },
       ...(source === undefined ? {} : { source }),
       ...(arrival === undefined ? {} : { arrival }),
       ...(frag_of === undefined ? {} : { fragOf: frag_of }),
       ...(place === undefined ? {} : { place }),
+      ...(height_cm === undefined ? {} : { heightCm: height_cm }),
     });
   }
   for (const { id: entry, body, timeMs } of ordered) {
@@ -152,7 +155,12 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
     if (piece === undefined) continue;
     const { piece: _piece, event, ...rest } = body;
     piece.events.push({ entry, timeMs, event, body: rest });
-    if (body.event === 'moved') piece.place = body.place;
+    if (body.event === 'moved') {
+      piece.place = body.place;
+      // Another place of which no height was told: what held before says nothing of it.
+      if (body.height_cm === undefined) delete piece.heightCm;
+      else piece.heightCm = body.height_cm;
+    }
     if (body.event === 'ill')
       piece.ill = {
         ...{ sinceMs: piece.ill?.sinceMs ?? timeMs, sign: body.sign },

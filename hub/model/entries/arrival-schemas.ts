@@ -140,11 +140,17 @@ export const lightSchema = z.strictObject({
   target: level,
   days: z.int().optional().describe('21 when absent'),
   steps: z.enum(['equal_steps', 'equal_ratios']).default('equal_steps'),
+  most_ratio: z
+    .number()
+    .optional()
+    .describe('most that daily light may grow in a day, above 1 up to 2; 1.15 when absent'),
   first_day: z.iso.date().optional().describe("today in the site's zone when absent"),
 });
 
 export const holdSchema = z.strictObject({ for_days: z.int().default(3) });
 export const stepBackSchema = z.strictObject({ by_days: z.int().default(3), for_days: z.int().default(3) });
+
+const pieceHeight = z.number().min(0).max(500).optional().describe('above the sand bed, for the light that it gets');
 
 export const pieceSchema = z.strictObject({
   system: systemId,
@@ -152,13 +158,19 @@ export const pieceSchema = z.strictObject({
   source: z.string().min(1).max(120).optional(),
   arrival: z.string().min(1).max(40).optional(),
   place: z.string().min(1).max(120).optional(),
+  height_cm: pieceHeight,
   time: instant.optional(),
   ...{ by, note, key },
 });
 
 const pieceCommon = { time: instant.optional(), by, note };
 export const pieceEventSchema = z.discriminatedUnion('event', [
-  z.strictObject({ event: z.literal('moved'), place: z.string().min(1).max(120), ...pieceCommon }),
+  z.strictObject({
+    event: z.literal('moved'),
+    place: z.string().min(1).max(120),
+    height_cm: pieceHeight,
+    ...pieceCommon,
+  }),
   z.strictObject({ event: z.literal('dipped'), ...pieceCommon }),
   z.strictObject({ event: z.literal('ill'), sign: z.enum(illnessSigns), ...pieceCommon }),
   z.strictObject({ event: z.literal('well'), ...pieceCommon }),

@@ -109,13 +109,14 @@ const piece = z.discriminatedUnion('event', [
     ...ofPiece,
     event: z.literal('added'),
     kind: z.string(),
+    height_cm: z.number().optional(),
     source: z.string().optional(),
     arrival: z.string().optional(),
     place: z.string().optional(),
     /** The piece that it was cut from. */
     frag_of: z.string().optional(),
   }),
-  z.object({ ...ofPiece, event: z.literal('moved'), place: z.string() }),
+  z.object({ ...ofPiece, event: z.literal('moved'), place: z.string(), height_cm: z.number().optional() }),
   z.object({ ...ofPiece, event: z.literal('ill'), sign: z.enum(illnessSigns) }),
   z.object({ ...ofPiece, event: z.literal('well') }),
   z.object({ ...ofPiece, event: z.literal('dipped'), run: z.string().optional() }),
@@ -190,6 +191,25 @@ const kit = z.discriminatedUnion('event', [
     titration: z.number().optional(),
   }),
   z.object({ ...ofKit, event: z.literal('applied'), fromMs: z.number() }),
+]);
+
+/** What lights a system. PAR is of full light, µmol/m²/s, by the lamp that hung there. */
+const light = z.discriminatedUnion('event', [
+  z.object({
+    ...said,
+    event: z.literal('lamp'),
+    name: z.string(),
+    /** Local time at which it begins to rise. */
+    on_at: z.string(),
+    full_hours: z.number(),
+    ramp_up_hours: z.number(),
+    ramp_down_hours: z.number(),
+  }),
+  z.object({
+    ...said,
+    event: z.literal('par'),
+    places: z.array(z.object({ height_cm: z.number(), par: z.number() })),
+  }),
 ]);
 
 /** Rules and metrics as words: a kind of alarm that is no more stays in the history. */
@@ -270,6 +290,7 @@ export const bodies = {
   piece: forms(piece),
   batch: forms(batch),
   kit: forms(kit),
+  light: forms(light),
   alarm: forms(alarm),
   advice: forms(advice),
   plan: forms(plan),

@@ -1,3 +1,4 @@
+import { airBalanceCalculation } from './air-balance.ts';
 import { calciumReactorCalculation } from './calcium-reactor.ts';
 import type { Calculation } from './calculation.ts';
 import { carbonateCalculation } from './carbonate.ts';
@@ -10,6 +11,7 @@ import { hardnessCalculation } from './hardness.ts';
 import { hydrometerCalculation } from './hydrometer.ts';
 import { limeWaterCalculation } from './lime-water.ts';
 import { mixCalculation } from './mix.ts';
+import { phForecastCalculation } from './ph-forecast.ts';
 import { salinityCalculation } from './salinity.ts';
 
 /** What `calc` can answer row by row. To add one: a file of its own beside this one, and a line here. */
@@ -23,6 +25,8 @@ export const calculations: readonly Calculation[] = [
   carbonateCalculation,
   carbonateUncertaintyCalculation,
   doseEffectCalculation,
+  phForecastCalculation,
+  airBalanceCalculation,
   mixCalculation,
   limeWaterCalculation,
   calciumReactorCalculation,

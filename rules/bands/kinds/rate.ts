@@ -50,7 +50,7 @@ export function moveWithinHour(hour: LastHour, value: number, timeMs: number): n
 
 const minuteMs = 60_000;
 /** Lights switch and floats step: a fast change is their nature, unless the keeper says otherwise. */
-const stepping: ReadonlySet<Metric> = new Set(['par', 'level', 'orp', 'pco2']);
+const stepping: ReadonlySet<Metric> = new Set(['par', 'level', 'orp', 'pco2', 'room_co2']);
 
 export const rate: AlarmKind<'rate', 'rate', never> = {
   id: 'rate',

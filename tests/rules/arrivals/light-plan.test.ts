@@ -19,6 +19,8 @@ const wish: LightWish = {
   start: { par_umol_m2_s: 50 },
   target: { par_umol_m2_s: 400 },
   days: 8,
+  // As steep as it is allowed, so that whole numbers can be told by head.
+  mostRatio: 2,
 };
 
 describe('light between the measured places', () => {

@@ -135,17 +135,18 @@ const asked: Asked[] = [
   ['days of light', (days) => lightPlan({ ...light, days }), 'days of the plan', 2, 366, 1],
   [
     'day looked at',
-    (day) => relayLightPlan(lightPlan({ ...light, days: 8 }), { kind: 'hold', day, forDays: 1 }),
+    (day) => relayLightPlan(lightPlan({ ...light, days: 8, mostRatio: 2 }), { kind: 'hold', day, forDays: 1 }),
     ...(['day of the plan', 1, 8, 1] as const),
   ],
   [
     'days held',
-    (forDays) => relayLightPlan(lightPlan({ ...light, days: 8 }), { kind: 'hold', day: 3, forDays }),
+    (forDays) => relayLightPlan(lightPlan({ ...light, days: 8, mostRatio: 2 }), { kind: 'hold', day: 3, forDays }),
     ...(['days to hold', 1, 60, 1] as const),
   ],
   [
     'days back',
-    (byDays) => relayLightPlan(lightPlan({ ...light, days: 8 }), { kind: 'step_back', day: 5, byDays, forDays: 1 }),
+    (byDays) =>
+      relayLightPlan(lightPlan({ ...light, days: 8, mostRatio: 2 }), { kind: 'step_back', day: 5, byDays, forDays: 1 }),
     ...(['days to step back', 1, 4, 1] as const),
   ],
   [

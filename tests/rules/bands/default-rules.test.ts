@@ -121,7 +121,7 @@ describe('a band alone', () => {
   test.each([
     ['high', ['temperature', 'ph', 'salinity', 'specific_gravity', 'alkalinity', 'level']],
     ['medium', ['conductivity', 'specific_conductance_25', 'calcium', 'magnesium']],
-    ['low', ['nitrate', 'phosphate', 'potassium', 'iodide', 'orp', 'par', 'pco2', 'aragonite_saturation']],
+    ['low', ['nitrate', 'phosphate', 'potassium', 'iodide', 'orp', 'par', 'pco2', 'aragonite_saturation', 'room_co2']],
   ] as const)('is told at %s priority for a metric that deserves another', (priority, expected) => {
     const second = priority === 'high' ? 'medium' : 'low';
     for (const metric of expected) {
@@ -165,7 +165,7 @@ describe('a band alone', () => {
 
   test('calls the night too dark, or lamps and floats too fast', () => {
     expect(on(({ stream }) => stream.below)).toEqual(metrics.filter((metric) => metric !== 'par'));
-    const stepping = ['orp', 'level', 'par', 'pco2'];
+    const stepping = ['orp', 'level', 'par', 'pco2', 'room_co2'];
     for (const metric of metrics) {
       const edges = { [metric]: { low: 10, high: 20 } };
       const { rate, swing } = planWith(metric, { bands: edges }).stream;

@@ -35,6 +35,7 @@ const readings: Record<Metric, { broken: number[]; doubtful: number[]; sound: nu
   par: { broken: [-51, 5001], doubtful: [-11, 2501], sound: [-10, 0, 300, 2200, 2500] },
   pco2: { broken: [-1, 50_001], doubtful: [49, 10_001], sound: [50, 420, 2000, 10_000] },
   aragonite_saturation: { broken: [-0.1, 40.1], doubtful: [15.1, 40], sound: [0, 1, 3.5, 15] },
+  room_co2: { broken: [-1, 100_001], doubtful: [349, 10_001], sound: [350, 420, 2000, 10_000] },
 };
 
 describe.each(metrics)('the first %s that comes', (metric) => {

@@ -23,14 +23,24 @@ const eventOptions = [
 
 function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): void }) {
   const form = useForm(`piece.${piece.id}`, {
-    ...{ event: 'moved', place: '', longest_cm: '', frags: '2', cause: 'unknown', sign: 'tissue_loss_slow', note: '' },
+    ...{
+      event: 'moved',
+      place: '',
+      height_cm: '',
+      longest_cm: '',
+      frags: '2',
+      cause: 'unknown',
+      sign: 'tissue_loss_slow',
+      note: '',
+    },
   });
   const event = form.values['event'] ?? 'moved';
 
   async function store(): Promise<void> {
     const check = checked(form);
     const more = {
-      moved: () => ({ place: check.neededText('place', 'Say where it stands now.') }),
+      moved: () =>
+        given({ place: check.neededText('place', 'Say where it stands now.'), height_cm: check.number('height_cm') }),
       growth: () => ({ longest_cm: check.number('longest_cm') }),
       fragged: () => ({ frags: check.neededNumber('frags', 'Type how many frags.') }),
       dipped: () => ({}),
@@ -51,6 +61,9 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
       <div class="asked-row">
         <Choice form={form} name="event" label="It was" options={eventOptions} />
         {event === 'moved' && <TextField form={form} name="place" label="To where" />}
+        {event === 'moved' && (
+          <NumberField form={form} name="height_cm" label="Height above the sand, cm (for its light)" />
+        )}
         {event === 'growth' && <NumberField form={form} name="longest_cm" label="Longest side, cm" />}
         {event === 'fragged' && <NumberField form={form} name="frags" label="How many frags" />}
         {event === 'ill' && (

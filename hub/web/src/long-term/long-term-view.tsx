@@ -3,6 +3,7 @@ import type { PlaceProps } from '../kit/places.ts';
 import '../style/asked.css';
 import '../style/corals.css';
 import { LaboratoryPart } from './laboratory-part.tsx';
+import { LampPart } from './lamp-part.tsx';
 import { MonthsPart } from './months-part.tsx';
 import { NutrientPart } from './nutrient-part.tsx';
 import { SourcePart } from './source-part.tsx';
@@ -16,6 +17,7 @@ function OfSystem({ system }: { system: SystemView }) {
       <MonthsPart system={system} />
       <NutrientPart system={system} />
       <SourcePart system={system} />
+      <LampPart system={system} />
       <LaboratoryPart system={system} />
     </section>
   );

@@ -17,6 +17,7 @@ const testUnits: Record<Analyte, readonly string[]> = {
   salinity: ['', 'sg', 'g/kg'],
   ph: [''],
   temperature: ['°C', '°F'],
+  room_co2: ['ppm'],
 };
 
 export const tested: readonly Choice[] = analytes.map((id) => ({

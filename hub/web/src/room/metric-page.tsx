@@ -12,6 +12,7 @@ import { StateShape } from '../kit/state-shape.tsx';
 import { momentText } from '../kit/times.ts';
 import { stateWords, trendWords } from '../kit/words.ts';
 import { foresee } from './foresight.ts';
+import { GasPart } from './gas-part.tsx';
 import { hubNowMs, nowMs } from './room-state.ts';
 
 const hourMs = 3_600_000;
@@ -23,6 +24,9 @@ const refreshEveryMs = 60_000;
 const dayStepMs = 10 * 60_000;
 /** While a finger moves, the hub is asked only when it rests. */
 const restMs = 120;
+
+/** Metrics that tell of the carbon dioxide between water and air. */
+const ofCarbonate: ReadonlySet<string> = new Set(['ph', 'pco2', 'aragonite_saturation']);
 
 const spans = [
   { words: 'Hour', ms: hourMs },
@@ -222,6 +226,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
       {data.used.length > 1 && (
         <DemandPart metric={metric} data={data} shown={{ span, move }} rested={rested} zone={zone} />
       )}
+      {ofCarbonate.has(metric.metric) && <GasPart system={system.id} />}
     </main>
   );
 }
