@@ -10,7 +10,7 @@ import { configOf, scratchRoom, startHubHere } from '../servers/hub-process.ts';
 import { patience } from '../servers/server-process.ts';
 import { type PtyPair, startPtyPair } from '../servers/socat.ts';
 import { type CommandsOnPath, putCommandsOnPath } from './brinekeep-on-path.ts';
-import { commandLines, docPages, firstBlock, markers, repository, shellBlocks } from './doc-blocks.ts';
+import { commandLines, docPages, firstBlock, insidePages, markers, repository, shellBlocks } from './doc-blocks.ts';
 
 const blocks = docPages().flatMap(shellBlocks);
 const toRun = blocks.filter(({ marker }) => marker === undefined);
@@ -110,7 +110,7 @@ broker: {port: ${broker}}
 describe('the pages themselves', () => {
   test('a link or a picture leads nowhere', () => {
     const wrong: string[] = [];
-    for (const page of [...docPages(), 'DEVELOPERS.md']) {
+    for (const page of [...docPages(), ...insidePages()]) {
       const whole = readFileSync(join(repository, page), 'utf8');
       for (const [, target = ''] of whole.matchAll(/\]\(([^)\s]+)\)/g)) {
         if (/^[a-z]+:/.test(target)) continue;
@@ -120,6 +120,20 @@ describe('the pages themselves', () => {
         else if (anchor !== undefined && !anchorsIn(path).includes(anchor)) wrong.push(`${page}: ${target}`);
       }
     }
+    expect(wrong).toEqual([]);
+  });
+
+  test('the tour, or a page beside the sources, names a file that is not there', () => {
+    const wrong = insidePages().flatMap((page) =>
+      [
+        ...readFileSync(join(repository, page), 'utf8').matchAll(
+          /`((?:adapters|deploy|fixtures|hub|rules|tests)\/[\w./-]+)`/g,
+        ),
+      ]
+        .map(([, path = '']) => path)
+        .filter((path) => !existsSync(join(repository, path)))
+        .map((path) => `${page}: ${path}`),
+    );
     expect(wrong).toEqual([]);
   });
 

@@ -14,6 +14,16 @@ export function docPages(): string[] {
   return ['README.md', 'deploy/README.md', ...inFolders].sort();
 }
 
+/** Pages for whoever changes the program: the tour, and what stands beside the sources. */
+export function insidePages(): string[] {
+  const beside = ['adapters', 'fixtures', 'hub', 'rules', 'tests'].flatMap((folder) =>
+    readdirSync(`${repository}/${folder}`, { recursive: true, encoding: 'utf8' })
+      .filter((path) => path.endsWith('.md') && !path.includes('node_modules'))
+      .map((path) => `${folder}/${path}`),
+  );
+  return ['DEVELOPERS.md', ...beside.sort()];
+}
+
 /**
  * Why a block of commands is not run here: it needs root, a service manager, plugs or a network; it sets a fresh machine up;
  * or it is about things that only its reader has.

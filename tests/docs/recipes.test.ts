@@ -220,14 +220,18 @@ export function createPaperNotifier(): Notifier {
 });
 
 test('a folder is not on the tour of the house', () => {
-  const tour = readFileSync(join(repository, 'DEVELOPERS.md'), 'utf8');
+  const tour =
+    /^## The house\n\n((?: {4}.*\n)+)/m.exec(readFileSync(join(repository, 'DEVELOPERS.md'), 'utf8'))?.[1] ?? '';
   const foldersOf = (path: string) =>
     readdirSync(join(repository, path), { withFileTypes: true })
       .filter((entry) => entry.isDirectory())
       .map(({ name }) => name);
   const names = [
-    ...['rules', 'adapters', 'hub'].flatMap(foldersOf),
+    ...['adapters', 'hub'].flatMap(foldersOf),
+    // Words such as clock stand in the prose of the list too.
+    ...foldersOf('rules').map((name) => `      ${name}/`),
     ...layers.flatMap((layer: string) => foldersOf(`hub/${layer}`)),
   ];
-  expect(names.filter((name) => !new RegExp(`\\b${name}\\b`).test(tour))).toEqual([]);
+  expect(names.length).toBeGreaterThan(60);
+  expect(names.filter((name) => !new RegExp(`(?<!\\w)${name}(?!\\w)`).test(tour))).toEqual([]);
 });

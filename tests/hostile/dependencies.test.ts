@@ -49,8 +49,8 @@ test('a package is bound to one host or to this machine, or may be exchanged uns
 
 test('a package is there that nobody gave a reason for, or a reason for one that is not there', () => {
   const section =
-    read('DEVELOPERS.md')
-      .split('## What it stands on, and why')[1]
+    read('deploy/make/README.md')
+      .split('# What the program stands on, and why')[1]
       ?.split(/\n## |\n\| npm \|/)[0] ?? '';
   const rows = [...section.matchAll(/^\| (?!package \||-)([^|]+) \|/gm)].flatMap(([, cell = '']) => cell.split(', '));
   const used = [...Object.keys(manifest.dependencies), ...Object.keys(manifest.devDependencies)];

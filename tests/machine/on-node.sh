@@ -2,7 +2,7 @@
 # The whole suite on another Node: tests/machine/on-node.sh 24 [more arguments for vitest]
 # Takes the commit that is checked out, in a clone of its own, so that this folder's native modules stay as they are.
 # The Node comes from npm (the package of its binary for this machine): the newest of that version that package.json allows
-# under `engines`. TEST_PATIENCE=4 for a machine that does much else. Put the last run of each Node down in DEVELOPERS.md.
+# under `engines`. TEST_PATIENCE=4 for a machine that does much else. Put the last run of each Node down in README.md beside this.
 set -eu
 version=${1:?which Node, e.g. 22 or 24}
 shift
