@@ -175,7 +175,12 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
     const isInLine = inLineSinceMs !== undefined && hot !== undefined && hot.fromMs >= inLineSinceMs;
     if (isInLine && clock.nowMs() - hot.fromMs > lateMs) complaints.push('an alarm waits behind a flood');
     const isLate = expected.episodes.some(
-      (each) => each.toMs === undefined && each.isSure && clock.nowMs() - each.fromMs > lateMs && !wasHeard(each),
+      (each) =>
+        each.toMs === undefined &&
+        each.isSure &&
+        clock.nowMs() - each.fromMs > lateMs &&
+        !wasHeard(each) &&
+        !expected.needNotRing(each, wasHeard, clock.nowMs()),
     );
     if (!isLate || broker.steadyForMs() <= lateMs) return;
     if (broker.mood() === 'silent' && hub.causes().length === 0)
@@ -266,7 +271,8 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
       const name = `${episode.what} ${episode.side} from second ${(episode.fromMs - startMs) / 1000}`;
       const isOver = episode.toMs !== undefined;
       const mayBeLost = isOver && (!episode.isSure || lastForgottenMs >= episode.fromMs);
-      if (!mayBeLost && !episode.isAcknowledged && !wasHeard(episode)) wrong.push(`never told: ${name}`);
+      const isDue = !mayBeLost && !episode.isAcknowledged && !expected.needNotRing(episode, wasHeard, clock.nowMs());
+      if (isDue && !wasHeard(episode)) wrong.push(`never told: ${name}`);
       const state = broker.retained.get(topicOf[episode.what](episode.side))?.state;
       if (!isOver && (state === undefined || state === 'cleared'))
         wrong.push(`its topic is silent: ${name} (${state})`);
@@ -275,6 +281,7 @@ export async function complaintsAbout(history: readonly Step[], planted?: Plante
       const side = expected.open(what)?.side;
       for (const other of (['high', 'low'] as const).filter((each) => each !== side)) {
         const state = broker.retained.get(topicOf[what](other))?.state;
+        if (expected.comesAndGoes(what, other)) continue;
         if (state !== undefined && state !== 'cleared') wrong.push(`its topic still says ${state}: ${what} ${other}`);
       }
     }

@@ -31,6 +31,21 @@ export function createExpectations() {
   return {
     episodes,
     open,
+    /** Out of its band for the second time or more, on this side: a probe's alarm may then stay when the value is back. */
+    comesAndGoes: (what: Watched, side: string) =>
+      what === 'temperature' && episodes.filter((each) => each.what === what && each.side === side).length >= 2,
+    /**
+     * What comes for the third time or more within hours, and no longer than before, need not ring: the keeper knows that it comes and goes.
+     * All histories are shorter than eight hours, and a value out of its band is always as far out. A test by hand always rings.
+     */
+    needNotRing(episode: Episode, wasHeard: (each: Episode) => boolean, nowMs: number): boolean {
+      const { what, side, fromMs } = episode;
+      if (what !== 'temperature') return false;
+      const earlier = episodes.filter((each) => each.what === what && each.side === side && each.fromMs < fromMs);
+      const lengthOf = (each: Episode) => (each.toMs ?? nowMs) - each.fromMs;
+      const longestMs = Math.max(0, ...earlier.filter(wasHeard).map(lengthOf));
+      return earlier.slice(1).some(wasHeard) && lengthOf(episode) <= 1.25 * longestMs + 10 * 60_000;
+    },
     /** The hub has taken what was put in then, and lived on. */
     sure(what: Watched, atMs: number): void {
       const then = episodes.findLast((each) => each.what === what && each.fromMs <= atMs);
