@@ -10,6 +10,7 @@ import type { entryApi } from './entries.ts';
 import type { fleetApi } from './fleet.ts';
 import type { gasApi } from './gas.ts';
 import type { healthApi } from './health.ts';
+import type { ionsApi } from './ions.ts';
 import type { kitApi } from './kits.ts';
 import type { laboratoryApi } from './laboratory.ts';
 import type { lightApi } from './light.ts';
@@ -50,6 +51,7 @@ type Contract = typeof accessApi &
   typeof seriesApi &
   typeof volumeApi &
   typeof laboratoryApi &
+  typeof ionsApi &
   typeof lightApi &
   typeof monthsApi &
   typeof sourceApi &

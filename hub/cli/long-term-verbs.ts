@@ -47,6 +47,13 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, answer, ({ text, cautions }) => [...text, ...cautions.map((caution) => `! ${caution}`)]);
     });
 
+  verb('ions', 'what dosing leaves in the water over months, and which water changes hold it')
+    .argument('<system>')
+    .action(async (system: string, o: HubOptions) => {
+      const answer = await askRoute(o, terminal, 'GET /api/ions/:system', { params: { system } });
+      show(o, terminal, answer, ({ text }) => text);
+    });
+
   verb('months', 'when the use outgrows pumps, lime water, containers and water changes')
     .argument('<system>')
     .action(async (system: string, o: HubOptions) => {

@@ -17,6 +17,7 @@ import type { Reception } from '../judgement/arrivals/reception.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
 import type { GasKeeper } from '../judgement/estimate/gas-keeper.ts';
+import type { IonsNow } from '../judgement/estimate/ions-now.ts';
 import type { MonthsAhead } from '../judgement/estimate/months-ahead.ts';
 import type { NutrientsNow } from '../judgement/estimate/nutrients-now.ts';
 import type { SourceNow } from '../judgement/estimate/sources-now.ts';
@@ -58,6 +59,7 @@ export type HttpParts = {
   nutrients(system: string): NutrientsNow;
   gas: GasKeeper['of'];
   lamps: Lamps;
+  ions(system: string): IonsNow | undefined;
   /** These are undefined for a system that is not there. */
   monthsAhead(system: string): Promise<MonthsAhead> | undefined;
   alkalineSources(system: string): SourceNow[] | undefined;

@@ -24,6 +24,7 @@ import { addEstimateRoutes } from './routes-estimates.ts';
 import { addFleetRoutes } from './routes-fleet.ts';
 import { addGasRoute } from './routes-gas.ts';
 import { addHealthRoutes } from './routes-health.ts';
+import { addIonsRoute } from './routes-ions.ts';
 import { addKitRoutes } from './routes-kits.ts';
 import { addLaboratoryRoutes } from './routes-laboratory.ts';
 import { addLightRoutes } from './routes-light.ts';
@@ -130,6 +131,7 @@ export async function createServer(parts: HttpParts, log: FastifyBaseLogger): Pr
   addEntryRoutes(typed, parts);
   addEstimateRoutes(typed, parts, declined);
   addGasRoute(typed, parts);
+  addIonsRoute(typed, parts);
   addLightRoutes(typed, parts);
   addLongTermRoutes(typed, parts);
   addLaboratoryRoutes(typed, parts);

@@ -1,5 +1,6 @@
 import { createServer } from '../http/server.ts';
 import { phScales } from '../judgement/estimate/advice-input.ts';
+import { ionsNow } from '../judgement/estimate/ions-now.ts';
 import { createMonthsAhead } from '../judgement/estimate/months-ahead.ts';
 import { nutrientsNow } from '../judgement/estimate/nutrients-now.ts';
 import { sourcesNow } from '../judgement/estimate/sources-now.ts';
@@ -39,6 +40,10 @@ export async function createPage(room: WholeRoom): Promise<Page> {
         return system && sourcesNow(store, system, phScales(config), clock.nowMs());
       },
       ...{ gas: gas.of, lamps: entering.lamps },
+      ions: (id: string) => {
+        const system = entering.overTime.systems.find((each) => each.id === id);
+        return system && ionsNow(store, system, clock.nowMs());
+      },
       nutrients: (system: string) => nutrientsNow(estimator, system),
       calibration: { calibrations, history },
       ...{ reception, settings, configFile: options.configFile, week, fleet, phones, titrator },

@@ -16,7 +16,7 @@ import { planNow } from './standing-plan.ts';
 const dayMs = 86_400_000;
 /** Growth shows over months: tests of five, and water changes of three. Chosen here. */
 const historyDays = 150;
-const changesLookedAtDays = 90;
+export const changesLookedAtDays = 90;
 /** A container that lasts less is a chore that gets forgotten. common practice, no published source */
 const leastContainerDays = 7;
 /** Further ahead than a year nothing that is grown or dosed goes on as it does. Chosen here. */
@@ -149,7 +149,8 @@ function saltPerRise(
   return lasting / (risesPerMl(stock, system.volume_l)[analyte] ?? Number.POSITIVE_INFINITY);
 }
 
-function changedSharePerDay(system: SystemConfig, entries: readonly Entry[], nowMs: number): number {
+/** Share of the water that was changed in a day, mean of the last months. */
+export function changedSharePerDay(system: SystemConfig, entries: readonly Entry[], nowMs: number): number {
   const litres = ofKind(entries, 'water_change')
     .filter(({ timeMs }) => timeMs > nowMs - changesLookedAtDays * dayMs && timeMs <= nowMs)
     .reduce((sum, { body }) => sum + body.volume_l, 0);

@@ -2,6 +2,7 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { AnswerOf } from '#hub/api/contract.ts';
+import type { IonsView } from '#hub/api/ions.ts';
 import type { MonthsView } from '#hub/api/months.ts';
 import type { NutrientView } from '#hub/api/nutrients.ts';
 import type { SourceView } from '#hub/api/sources.ts';
@@ -215,6 +216,18 @@ describe('what shows only over weeks', () => {
     const dosing = await getJson<MonthsView>(`${hub.url}/api/months-ahead/spare`);
     expect(dosing.outgrown).toEqual([]);
     expect((await verbHere(['long-term', 'months', 'grown', '--config', path])).out).toContain('% more in a month');
+  });
+
+  test('nobody hears what lime leaves behind, or what a solution of unknown make-up may', async () => {
+    const told = await getJson<IonsView>(`${hub.url}/api/ions/limed`);
+    expect(told.salt_per_day_mg_l).toBe(0);
+    expect(told.not_counted).toEqual(['Balanced salts']);
+    expect((await verbHere(['long-term', 'ions', 'limed', '--config', path])).out).toContain('Ask its maker');
+    // 8 doses of 100 mL in 90 days: 53 g/L of Na2CO3 (105.99 g/mol) in 400 L, two sodium (22.99 g/mol) each.
+    const soda = await getJson<IonsView>(`${hub.url}/api/ions/display`);
+    const sodium = (((8 * 0.1 * 53) / 105.99) * 2 * 22_990) / 400 / 90;
+    expect(soda.ions.find(({ ion }) => ion === 'Na')?.rise_per_day_mg_l).toBeCloseTo(sodium, 3);
+    problemIn(await ask(hub.url, '/api/ions/nowhere'), 404);
   });
 
   test('a laboratory’s table cannot be read by its own columns, or compared with the sea', async () => {

@@ -2,6 +2,7 @@ import type { SystemView } from '../../../api/room.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import '../style/asked.css';
 import '../style/corals.css';
+import { IonsPart } from './ions-part.tsx';
 import { LaboratoryPart } from './laboratory-part.tsx';
 import { LampPart } from './lamp-part.tsx';
 import { MonthsPart } from './months-part.tsx';
@@ -17,6 +18,7 @@ function OfSystem({ system }: { system: SystemView }) {
       <MonthsPart system={system} />
       <NutrientPart system={system} />
       <SourcePart system={system} />
+      <IonsPart system={system} />
       <LampPart system={system} />
       <LaboratoryPart system={system} />
     </section>

@@ -1,0 +1,30 @@
+import * as z from 'zod';
+
+const ions = z.object({
+  ions: z.array(
+    z.object({
+      ion: z.string(),
+      reference_mg_l: z.number().describe('in the sea at the salinity of this tank'),
+      rise_per_day_mg_l: z.number(),
+      at_rest: z.number().nullable().describe('ratio to the sea where it comes to rest; null: it does not'),
+      matters_after_days: z.number().nullable().describe('until it is a tenth off; null: not within ten years'),
+      change_to_hold: z.number().describe('share of the water to change in a day so that it stays within a tenth'),
+    }),
+  ),
+  salt_per_day_mg_l: z.number(),
+  salinity_per_month: z.number().describe('if nobody diluted'),
+  changed_per_day: z.number().describe('share of the water, over the last months'),
+  not_counted: z.array(z.string()).describe('stocks of unknown make-up'),
+  text: z.array(z.string()),
+});
+
+export type IonsView = z.output<typeof ions>;
+
+export const ionsApi = {
+  'GET /api/ions/:system': {
+    summary: 'What dosing leaves in the water over months, and which water changes hold it',
+    tags: ['advice'],
+    params: z.object({ system: z.string() }),
+    response: { 200: ions },
+  },
+};
