@@ -1,6 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { type IonOutlook, type IonsOverMonths, ionsOverMonths } from '#rules/dosing/ions-over-months.ts';
 import type { SubstanceId } from '#rules/dosing/substance.ts';
-import { type IonOutlook, type IonsOverMonths, ionsOverMonths } from '#rules/mixing/ions-over-months.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import { stockStrength } from '../../model/config/stock-strength.ts';
 import { ofKind } from '../../model/journal/journal.ts';

@@ -1,9 +1,9 @@
-import type { SubstanceId } from '../dosing/substance.ts';
-import { substances } from '../dosing/substances.ts';
 import { atomicWeight_g_mol, molarMass_g_mol } from '../quantity/atomic-weights.ts';
 import { within } from '../quantity/out-of-range.ts';
 import { densityFromSalinityEos80 } from '../seawater/density.ts';
 import { type ReferenceElement, reference_mg_L } from '../seawater/reference-composition.ts';
+import type { SubstanceId } from './substance.ts';
+import { substances } from './substances.ts';
 
 /** What stays in the water when corals have taken calcium and alkalinity, and what they take little of. */
 export const lastingIons = ['Na', 'Cl', 'SO4', 'Mg', 'K'] as const satisfies readonly ReferenceElement[];

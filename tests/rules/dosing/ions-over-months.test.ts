@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { ionsOverMonths } from '#rules/mixing/ions-over-months.ts';
+import { ionsOverMonths } from '#rules/dosing/ions-over-months.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { referenceTable } from '../seawater/reference-table.ts';
 
