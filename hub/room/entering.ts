@@ -107,6 +107,8 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     store: forEntries,
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
+    takeBack: (entry, by, nowMs) =>
+      entry.kind === 'arrival' ? reception.arrivals.takeBackEntry(entry, by, nowMs) : undefined,
     entered: (kind, system, test, timeMs) => {
       // The entry is on disk by now: what follows from it may fail without taking it back. What was taken back comes as
       // a note, and may have been a calibration.

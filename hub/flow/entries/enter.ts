@@ -10,7 +10,15 @@ import type {
   WaterChangeEntry,
 } from '../../model/entries/entry-schemas.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
-import { append, type Entry, entryWithKey, type NewEntry, ofKind, readJournal } from '../../model/journal/journal.ts';
+import {
+  append,
+  type Entry,
+  entryWithKey,
+  type NewEntry,
+  ofKind,
+  readJournal,
+  withdrawalOf,
+} from '../../model/journal/journal.ts';
 import type { TitrationRecord } from '../../model/journal/titration-record.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
@@ -50,6 +58,8 @@ export type EntryDeps = {
   isKnownSubstance(substance: string): boolean;
   /** What is known of the kit of a test; absent where there are no kits. */
   kitOfTest?: Kits['ofTest'];
+  /** Takes back an entry of which more is known than the journal says; undefined when that is all there is of it. */
+  takeBack?(entry: Entry, by: string, nowMs: number): number | undefined;
   /**
    * After the entry is on disk. What was taken back or corrected comes as the test that counts now, else as a note.
    *
@@ -219,10 +229,7 @@ export function createEntries(deps: EntryDeps): Entries {
       if (old === undefined || ownKinds.has(old.kind)) {
         throw new Refused('unknown_entry', `there is no entry ${id} that can be taken back`);
       }
-      const { kind, timeMs, system } = old;
-      const body = { ...old.body, withdrawn_by: by };
-      const withdrawal = { kind, timeMs, recordedMs: nowMs, system, body, corrects: id, isWithdrawn: true };
-      const withdrawn = append(store, { ...withdrawal, key: `withdraw:${id}` } as NewEntry).id;
+      const withdrawn = deps.takeBack?.(old, by, nowMs) ?? append(store, withdrawalOf(old, nowMs, by)).id;
       tellAfterChange(old, old.timeMs, nowMs);
       return { id: withdrawn };
     },

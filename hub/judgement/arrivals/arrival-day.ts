@@ -4,7 +4,7 @@ import { Refused } from '../../model/refusals/refused.ts';
 import type { Pieces } from '../pieces/pieces.ts';
 import type { Batches } from '../water/batches.ts';
 import type { Arrivals } from './arrivals.ts';
-import type { Arrival } from './arrivals-state.ts';
+import { type Arrival, againMark } from './arrivals-state.ts';
 import { usualBathL } from './bath-of-run.ts';
 import type { Prepared } from './prepare-arrival.ts';
 import type { Runs } from './runs.ts';
@@ -40,7 +40,7 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
         const source = arrival.source === undefined ? {} : { source: arrival.source };
         const time = new Date(arrival.arrivedMs ?? nowMs).toISOString();
         // The same piece of the same arrival is one piece, however often it is said.
-        const key = `${arrival.id}-${kind.slice(0, 60)}-${place}`;
+        const key = `${arrival.id}-${kind.slice(0, 60)}-${place}${againMark(arrival)}`;
         pieces.add({ system: arrival.system, kind, arrival: arrival.id, time, ...source, key }, nowMs);
       }
     return arrival;

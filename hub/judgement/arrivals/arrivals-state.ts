@@ -49,6 +49,8 @@ export type Arrival = {
   /** Date of the last reminders, in the site's zone. */
   remindedOn?: string;
   isDemandReported: boolean;
+  /** How often it was said that they are here and taken back. */
+  takenBack?: number;
 };
 
 /** What a run of a protocol knows beyond its checklist: the bath of each dip step, who is in it, its water. */
@@ -102,6 +104,11 @@ export function arrivalsFromText(body: string): ArrivalsState | undefined {
 /** When they may move to the others, UTC ms; undefined before they came and where nobody set a length. */
 export function quarantineEndsMs({ arrivedMs, quarantineDays }: Arrival): number | undefined {
   return arrivedMs === undefined || quarantineDays === undefined ? undefined : arrivedMs + quarantineDays * dayMs;
+}
+
+/** What is said again after it was taken back is another entry than the first: it has another key. */
+export function againMark({ takenBack }: Arrival): string {
+  return takenBack === undefined ? '' : `~${takenBack}`;
 }
 
 export function withArrival(state: ArrivalsState, changed: Arrival): ArrivalsState {

@@ -2,14 +2,22 @@ import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { ArrivalEntry, LightEntry, SeenEntry } from '../../model/entries/arrival-schemas.ts';
-import { type Entry, type NewEntry, readJournal } from '../../model/journal/journal.ts';
+import type { Entry } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsKeeper } from './arrivals-keeper.ts';
-import { type Arrival, type ArrivalsState, mostArrivals, mostOfArrival, withArrival } from './arrivals-state.ts';
+import {
+  type Arrival,
+  type ArrivalsState,
+  againMark,
+  mostArrivals,
+  mostOfArrival,
+  withArrival,
+} from './arrivals-state.ts';
 import type { ChecklistDesk } from './checklist-desk.ts';
 import { dayOfPlan, type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
 import { checkPest, type Pests } from './pest-file.ts';
+import { createTakingBack, endRuns } from './taking-back.ts';
 
 export type Arrivals = {
   /** Expected, or here already. */
@@ -28,6 +36,13 @@ export type Arrivals = {
   /** A dip, or an inspection, of this time never was. @throws Refused unknown_entry */
   takeBackDip(id: string, time: string, nowMs: number): Arrival;
   takeBackInspection(id: string, time: string, nowMs: number): Arrival;
+  /**
+   * An entry of the journal about an arrival is taken back with all that is known by it.
+   *
+   * @returns the id of the entry that says so; undefined when nothing but the journal knows of it
+   * @throws Refused soak_runs, not_now
+   */
+  takeBackEntry(entry: Entry<'arrival'>, by: string, nowMs: number): number | undefined;
   /** @param days  kept apart after they came; 0 ends it */
   setQuarantine(id: string, days: number): Arrival;
   layLight(id: string, entry: LightEntry, nowMs: number): Arrival;
@@ -77,17 +92,13 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
     const body = { event: 'arrived' as const, arrival: id, name, pieces };
     const changed: Arrival = { ...arrival, state: 'arrived', arrivedMs: timeMs };
     const next = { ...state, arrivals: [...state.arrivals.filter((each) => each.id !== id), changed] };
-    const key = `arrived:${id}#${createdMs}`;
+    const key = `arrived:${id}#${createdMs}${againMark(arrival)}`;
     keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body, key }] });
     learned(system, timeMs);
     return changed;
   }
 
-  /** Its runs go; refused while pieces soak, and what the timers have to say is said all the same. */
-  function endRuns(id: string, nowMs: number): void {
-    const hasRuns = keeper.state().checklist.runs.some(({ arrivalId }) => arrivalId === id);
-    if (hasRuns) desk.offer({ kind: 'delete_arrival', arrivalId: id }, nowMs);
-  }
+  const takingBack = createTakingBack({ store, keeper, desk, find, learned });
 
   return {
     find,
@@ -127,25 +138,10 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
     },
     close(id, nowMs) {
       find(id);
-      endRuns(id, nowMs);
+      endRuns({ keeper, desk }, id, nowMs);
       return change({ ...find(id), state: 'closed' });
     },
-    remove(id, nowMs) {
-      const { system, name } = find(id);
-      endRuns(id, nowMs);
-      const body = { event: 'deleted' as const, arrival: id, name };
-      const arrived = readJournal(store, { kind: 'arrival', system }).find(
-        (entry) => entry.body.event === 'arrived' && entry.body.arrival === id,
-      );
-      const timeMs = arrived?.timeMs ?? nowMs;
-      const entry = { kind: 'arrival' as const, timeMs, recordedMs: nowMs, system, body };
-      const state = keeper.state();
-      keeper.keep(
-        { ...state, arrivals: state.arrivals.filter((each) => each.id !== id) },
-        { entries: [arrived === undefined ? entry : { ...entry, corrects: arrived.id, isWithdrawn: true }] },
-      );
-      learned(system, nowMs);
-    },
+    remove: takingBack.remove,
     keepWater: (id, water) => change({ ...find(id), water }),
     setPest(id, pest) {
       checkPest(pests, pest);
@@ -170,38 +166,9 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body }] });
       return find(id);
     },
-    takeBackDip(id, time, nowMs) {
-      const arrival = find(id);
-      const timeMs = Date.parse(time);
-      const place = arrival.dipsMs.lastIndexOf(timeMs);
-      if (place < 0) throw new Refused('unknown_entry', `${id} has no dip of ${time}`);
-      const next = { ...arrival, dipsMs: arrival.dipsMs.filter((_, index) => index !== place) };
-      // Of a checklist's dip the histories of its pieces say it too.
-      keeper.keep(withArrival(keeper.state(), next), {
-        entries: readJournal(store, { kind: 'piece', system: arrival.system, fromMs: timeMs, toMs: timeMs + 1 })
-          .filter(({ body }) => body.event === 'dipped')
-          .map((entry) => withdrawalOf(entry, nowMs)),
-      });
-      return next;
-    },
-    takeBackInspection(id, time, nowMs) {
-      const arrival = find(id);
-      const timeMs = Date.parse(time);
-      const place = arrival.inspections.findLastIndex((each) => each.timeMs === timeMs);
-      if (place < 0) throw new Refused('unknown_entry', `${id} has no inspection of ${time}`);
-      const next = { ...arrival, inspections: arrival.inspections.filter((_, index) => index !== place) };
-      const { findings } = arrival.inspections[place] ?? {};
-      const told = readJournal(store, {
-        kind: 'arrival',
-        system: arrival.system,
-        fromMs: timeMs,
-        toMs: timeMs + 1,
-      }).find(({ body }) => body.event === 'inspected' && body.arrival === id && body.findings === findings);
-      keeper.keep(withArrival(keeper.state(), next), {
-        entries: told === undefined ? [] : [withdrawalOf(told, nowMs)],
-      });
-      return next;
-    },
+    takeBackDip: takingBack.dip,
+    takeBackInspection: takingBack.inspection,
+    takeBackEntry: takingBack.entry,
     setQuarantine(id, days) {
       const { quarantineDays: _before, ...arrival } = find(id);
       return change(days === 0 ? arrival : { ...arrival, quarantineDays: days });
@@ -224,21 +191,6 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       return find(id);
     },
   };
-}
-
-/** The entry that says of another that it no longer counts; sent twice it is one. */
-function withdrawalOf<Kind extends 'arrival' | 'piece'>(old: Entry<Kind>, nowMs: number): NewEntry<Kind> {
-  const { id, kind, timeMs, system, body } = old;
-  return {
-    kind,
-    timeMs,
-    recordedMs: nowMs,
-    system,
-    body,
-    corrects: id,
-    isWithdrawn: true,
-    key: `withdraw:${id}`,
-  } as NewEntry<Kind>;
 }
 
 /** @throws Refused too_many  for a list that would grow without end: all of it is written at each change */

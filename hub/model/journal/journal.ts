@@ -94,3 +94,11 @@ export function append<Kind extends JournalKind>(
   const [id = 0] = orNotStored(() => store.commit({ ...also, entries: [kept] }));
   return { id, isNew: true, entry: { ...entry, id } as Entry<Kind> };
 }
+
+/** The entry that says of another that it no longer counts; sent twice it is one. @param by  who took it back */
+export function withdrawalOf<Kind extends JournalKind>(old: Entry<Kind>, nowMs: number, by?: string): NewEntry<Kind> {
+  const { id, kind, timeMs, system } = old;
+  const body = by === undefined ? old.body : { ...(old.body as Raw), withdrawn_by: by };
+  const withdrawal = { kind, timeMs, recordedMs: nowMs, system, body, corrects: id, isWithdrawn: true };
+  return { ...withdrawal, key: `withdraw:${id}` } as NewEntry<Kind>;
+}
