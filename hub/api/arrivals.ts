@@ -12,47 +12,14 @@ import {
   seenSchema,
   stepBackSchema,
 } from '../model/entries/arrival-schemas.ts';
+import { byId } from './by-id.ts';
 import { shockSchema } from './runs.ts';
 
 const tags = ['arrivals'];
 
-const arrivalId = z.object({ id: z.string().min(1).max(40) });
-
-const eventOfArrival = arrivalId.extend({ time: z.iso.datetime({ offset: true }).describe('as the arrival tells it') });
+const eventOfArrival = byId.extend({ time: z.iso.datetime({ offset: true }).describe('as the arrival tells it') });
 
 const nothing = z.strictObject({});
-
-const reagent = z.object({
-  name: z.string(),
-  dose_mL_L: z.number(),
-  label: z.object({ low_mL_L: z.number(), high_mL_L: z.number() }).optional(),
-});
-
-const protocolStep = z.discriminatedUnion('kind', [
-  z.object({ kind: z.literal('float'), minutes: z.number() }),
-  z.object({ kind: z.literal('acclimate'), minutes: z.number() }),
-  z.object({ kind: z.literal('dip_bath'), tankShare: z.number(), reagents: z.array(reagent).readonly() }),
-  z.object({ kind: z.literal('soak'), minutes: z.number(), mostMinutes: z.number().optional() }),
-  z.object({ kind: z.literal('swirl_and_rinse_off') }),
-  z.object({ kind: z.literal('rinse_bath'), minutes: z.number().optional() }),
-  z.object({ kind: z.literal('new_plug') }),
-  z.object({ kind: z.literal('inspection') }),
-  z.object({ kind: z.literal('placement') }),
-]);
-
-const protocolsView = z.object({
-  protocols: z.array(
-    z.object({ id: z.string(), name: z.string(), steps: z.array(protocolStep).readonly(), may_be_run: z.boolean() }),
-  ),
-  problems: z.array(z.string()).describe('of files that were left out'),
-  cautions: z.array(z.string()),
-  emergency: z.string(),
-});
-
-const pestsView = z.object({
-  pests: z.array(z.object({ id: z.string(), label: z.string(), look_for: z.string(), source: z.string() })),
-  problems: z.array(z.string()).describe("of the keeper's file, when it was left out"),
-});
 
 const preparedView = z.object({
   ...{ baths: z.number(), bath_l: z.number(), tank_share: z.number(), bag_share: z.number() },
@@ -172,8 +139,6 @@ const arrivalSchema = z.object({
 
 export type ArrivalAnswer = z.infer<typeof arrivalSchema>;
 
-export type ProtocolsAnswer = z.infer<typeof protocolsView>;
-
 export type PreparedAnswer = z.infer<typeof preparedView>;
 
 export type BagAnswer = z.infer<typeof bagView>;
@@ -181,16 +146,6 @@ export type BagAnswer = z.infer<typeof bagView>;
 const response = { 200: arrivalSchema };
 
 export const arrivalApi = {
-  'GET /api/protocols': {
-    summary: 'Protocols, and what is wrong with files that were left out',
-    tags,
-    response: { 200: protocolsView },
-  },
-  'GET /api/pests': {
-    summary: "Pests that can be watched for, ours and those of the keeper's file",
-    tags,
-    response: { 200: pestsView },
-  },
   'POST /api/arrivals/prepare': {
     summary: 'Water, salt and time to have ready for new corals',
     tags,
@@ -207,47 +162,47 @@ export const arrivalApi = {
   'GET /api/arrivals/:id': {
     summary: 'One arrival: watch for pests, light plan, what it added to the use',
     tags,
-    params: arrivalId,
+    params: byId,
     response,
   },
   'POST /api/arrivals/:id/arrived': {
     summary: 'They are here: the demand estimate expects a step',
     tags,
-    params: arrivalId,
+    params: byId,
     body: arrivedSchema,
     response,
   },
   'POST /api/arrivals/:id/close': {
     summary: 'Close this arrival',
     tags,
-    params: arrivalId,
+    params: byId,
     body: nothing,
     response,
   },
   'DELETE /api/arrivals/:id': {
-    summary: 'It was entered by mistake; refused while its pieces soak',
+    summary: 'Entered by mistake; refused while its pieces soak',
     tags,
-    params: arrivalId,
+    params: byId,
     response: { 204: z.null() },
   },
   'POST /api/arrivals/:id/pest': {
     summary: 'What was found: the watch follows its biology',
     tags,
-    params: arrivalId,
+    params: byId,
     body: pestSchema,
     response,
   },
   'POST /api/arrivals/:id/dips': {
     summary: 'A dip that was done without a checklist',
     tags,
-    params: arrivalId,
+    params: byId,
     body: dippedSchema,
     response,
   },
   'POST /api/arrivals/:id/inspections': {
     summary: 'An inspection with its findings',
     tags,
-    params: arrivalId,
+    params: byId,
     body: seenSchema,
     response,
   },
@@ -264,44 +219,44 @@ export const arrivalApi = {
     response,
   },
   'POST /api/arrivals/:id/quarantine': {
-    summary: 'How long they are kept apart; its end stands on the Now list',
+    summary: 'How long they are kept apart; its end is on the Now list',
     tags,
-    params: arrivalId,
+    params: byId,
     body: quarantineSchema,
     response,
   },
   'POST /api/arrivals/:id/shock': {
     summary: 'Bag against tank: shock, ammonia, and how to bring them over',
     tags,
-    params: arrivalId,
+    params: byId,
     body: bagSchema,
     response: { 200: bagView },
   },
   'POST /api/arrivals/:id/light': {
-    summary: 'Lay the light plan: the height of the rack for each day',
+    summary: 'Make the light plan: the height of the rack for each day',
     tags,
-    params: arrivalId,
+    params: byId,
     body: lightSchema,
     response,
   },
   'POST /api/arrivals/:id/light/moved': {
-    summary: 'The rack stands at the height of today',
+    summary: 'The rack is at the height of today',
     tags,
-    params: arrivalId,
+    params: byId,
     body: nothing,
     response,
   },
   'POST /api/arrivals/:id/light/hold': {
     summary: "Stay at today's light for some days",
     tags,
-    params: arrivalId,
+    params: byId,
     body: holdSchema,
     response,
   },
   'POST /api/arrivals/:id/light/step-back': {
     summary: 'Back to the light of some days before',
     tags,
-    params: arrivalId,
+    params: byId,
     body: stepBackSchema,
     response,
   },

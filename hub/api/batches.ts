@@ -7,10 +7,9 @@ import {
   changeDoneSchema,
   changePlanSchema,
 } from '../model/entries/arrival-schemas.ts';
+import { byId } from './by-id.ts';
 
 const tags = ['batches'];
-
-const batchId = z.object({ id: z.string().min(1).max(40) });
 
 const known = z.record(z.string(), z.number());
 
@@ -88,21 +87,21 @@ export const batchApi = {
   'POST /api/batches/:id/water': {
     summary: 'What was measured in a batch',
     tags,
-    params: batchId,
+    params: byId,
     body: batchWaterSchema,
     response,
   },
   'POST /api/batches/:id/more': {
     summary: 'Salt or fresh water went in later',
     tags,
-    params: batchId,
+    params: byId,
     body: batchMoreSchema,
     response,
   },
   'GET /api/batches/:id/match': {
     summary: 'Whether it matches its tank, by probes or tests of both',
     tags,
-    params: batchId,
+    params: byId,
     response: { 200: matchSchema },
   },
   'GET /api/salts/:salt': {

@@ -20,6 +20,7 @@ import type { nutrientApi } from './nutrients.ts';
 import type { phoneApi } from './phones.ts';
 import type { pieceApi } from './pieces.ts';
 import type { probeApi } from './probes.ts';
+import type { protocolApi } from './protocols.ts';
 import type { roomApi } from './room.ts';
 import type { runApi } from './runs.ts';
 import type { seriesApi } from './series.ts';
@@ -47,6 +48,7 @@ type Contract = typeof accessApi &
   typeof phoneApi &
   typeof pieceApi &
   typeof probeApi &
+  typeof protocolApi &
   typeof roomApi &
   typeof seriesApi &
   typeof volumeApi &

@@ -1,9 +1,8 @@
 import * as z from 'zod';
 import { kitApplySchema, kitCompareSchema, kitOpenSchema } from '../model/entries/kit-entry.ts';
+import { byId } from './by-id.ts';
 
 const tags = ['kits'];
-
-const kitId = z.object({ id: z.string().min(1).max(40) });
 
 const interval = { low: z.number(), high: z.number() };
 
@@ -43,16 +42,16 @@ export const kitApi = {
     response: { 201: kitView },
   },
   'POST /api/kits/:id/compare': {
-    summary: 'A kit was held against a reference solution, or against a titration of the same water',
+    summary: 'A kit was compared with a reference solution, or with a titration of the same water',
     tags,
-    params: kitId,
+    params: byId,
     body: kitCompareSchema,
     response: { 201: kitView },
   },
   'POST /api/kits/:id/apply': {
     summary: 'Correct the stored tests by a kit from a date on; what was typed stays beside it',
     tags,
-    params: kitId,
+    params: byId,
     body: kitApplySchema,
     response: { 200: z.object({ tests: z.number().describe('how many count as another value now') }) },
   },

@@ -51,7 +51,7 @@ export const phoneTried = z.object({
 
 export const phoneApi = {
   'GET /api/phones': {
-    summary: 'Phones at the broker of the hub, and what a phone has to be told',
+    summary: 'Phones at the broker of the hub, and what a phone needs to connect',
     tags,
     response: { 200: phonesView },
   },

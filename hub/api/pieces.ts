@@ -3,10 +3,9 @@ import { illnessSigns } from '#rules/arrivals/illness.ts';
 import { pieceEventSchema, pieceSchema } from '../model/entries/arrival-schemas.ts';
 import { mostPhotoBytes, photoTypes } from '../model/entries/photo-limits.ts';
 import { lossCauses } from '../model/journal/reasons.ts';
+import { byId } from './by-id.ts';
 
 const tags = ['pieces'];
-
-const pieceId = z.object({ id: z.string().min(1).max(40) });
 
 const photoName = z.object({ name: z.string().min(1).max(60) });
 
@@ -59,11 +58,11 @@ export const pieceApi = {
     querystring: span,
     response: { 200: z.object({ lost: z.number(), by_cause: z.partialRecord(z.enum(lossCauses), z.number()) }) },
   },
-  'GET /api/pieces/:id': { summary: 'A piece and its events', tags, params: pieceId, response: { 200: pieceView } },
+  'GET /api/pieces/:id': { summary: 'A piece and its events', tags, params: byId, response: { 200: pieceView } },
   'POST /api/pieces/:id/events': {
     summary: 'Moved, dipped, fragged, ill, well again, lost, or how it grew; frags join the register',
     tags,
-    params: pieceId,
+    params: byId,
     body: pieceEventSchema,
     response: { 201: z.object({ piece: pieceView, frags: z.array(pieceView) }) },
   },
@@ -81,7 +80,7 @@ export const pieceApi = {
   'POST /api/pieces/:id/photos': {
     summary: `Keep a photo: ${photoTypes.join(', ')} as the body, at most ${mostPhotoBytes} bytes`,
     tags,
-    params: pieceId,
+    params: byId,
     response: { 201: z.object({ name: z.string() }) },
   },
 };

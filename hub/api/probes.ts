@@ -2,6 +2,7 @@ import * as z from 'zod';
 import { kclStandards } from '#rules/seawater/conductivity-standard.ts';
 import { primaryBuffers } from '#rules/seawater/ph-buffer.ts';
 import { verdictSchema } from '../model/journal/calibration-schema.ts';
+import { byId } from './by-id.ts';
 import { metricFactsFields } from './metric-facts.ts';
 
 const tags = ['probes'];
@@ -73,7 +74,7 @@ export const probeApi = {
   'GET /api/probes/:id': {
     summary: 'One probe while it is calibrated: what is on the wire, and whether it has settled',
     tags,
-    params: z.object({ id: z.string().min(1).max(40) }),
+    params: byId,
     response: { 200: probeDetail },
   },
   'GET /api/calibration-standards': {

@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import { bathWaterSchema, doneSchema, runStartSchema } from '../model/entries/arrival-schemas.ts';
 import { matchSchema } from './batches.ts';
+import { byId } from './by-id.ts';
 
 const tags = ['arrivals'];
 
@@ -82,7 +83,7 @@ export const runApi = {
   'POST /api/arrivals/:id/runs': {
     summary: 'Start a protocol',
     tags,
-    params: z.object({ id: z.string().min(1).max(40) }),
+    params: byId,
     body: runStartSchema,
     response: { 201: runSchema },
   },

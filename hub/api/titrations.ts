@@ -1,9 +1,8 @@
 import * as z from 'zod';
 import { titrationAcidSchema, titrationEndSchema, titrationStartSchema } from '../model/entries/titration-entry.ts';
+import { byId } from './by-id.ts';
 
 const tags = ['titrations'];
-
-const titrationId = z.object({ id: z.string().min(1).max(40) });
 
 const deed = z.discriminatedUnion('do', [
   z.object({
@@ -87,32 +86,32 @@ export const titrationApi = {
   'GET /api/titrations/:id': {
     summary: 'A running titration: the one thing to do now, and what is known so far',
     tags,
-    params: titrationId,
+    params: byId,
     response,
   },
   'POST /api/titrations/:id/acid': {
     summary: 'A portion of acid went in',
     tags,
-    params: titrationId,
+    params: byId,
     body: titrationAcidSchema,
     response,
   },
   'POST /api/titrations/:id/undo': {
     summary: 'Take the last portion back, where its amount was wrong',
     tags,
-    params: titrationId,
+    params: byId,
     response,
   },
   'POST /api/titrations/:id/go-on': {
     summary: 'Do not wait for the CO2 any longer; the interval then allows for all of it',
     tags,
-    params: titrationId,
+    params: byId,
     response,
   },
   'POST /api/titrations/:id/finish': {
     summary: 'Save the result as an alkalinity test, with its uncertainty and the whole run',
     tags,
-    params: titrationId,
+    params: byId,
     body: titrationEndSchema,
     response: {
       201: z.object({
@@ -126,7 +125,7 @@ export const titrationApi = {
   'POST /api/titrations/:id/give-up': {
     summary: 'Give a titration up: nothing of it is kept',
     tags,
-    params: titrationId,
+    params: byId,
     response: { 200: z.object({ id: z.string() }) },
   },
 };

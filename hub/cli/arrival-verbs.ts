@@ -54,7 +54,7 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
 
   verb('new', 'corals are expected, or here with --arrived')
     .requiredOption('--system <id>', 'the tank that they go to')
-    .requiredOption('--name <text>', 'how you call this arrival')
+    .requiredOption('--name <text>', 'your name for this arrival')
     .option('--kind <kind=countxcm>', 'such as acropora=6x5; several times', gather, [])
     .option('--source <text>', 'where they come from')
     .option('--expected <iso>')
@@ -87,13 +87,13 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/arrived', { params: { id }, body }));
     });
 
-  verb('close', 'its care ends')
+  verb('close', 'close it: its care is over')
     .argument('<id>')
     .action(async (id: string, o: Flags) =>
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/close', { params: { id } })),
     );
 
-  verb('delete', 'it was entered by mistake')
+  verb('delete', 'entered by mistake')
     .argument('<id>')
     .action(async (id: string, o: Flags) => {
       await askRoute(o, terminal, 'DELETE /api/arrivals/:id', { params: { id } });
@@ -230,14 +230,14 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
     .argument('<run>')
     .action(async (id: string, o: Flags) => {
       await askRoute(o, terminal, 'DELETE /api/runs/:run', { params: { run: id } });
-      terminal.print(`${id} is given up`);
+      terminal.print(`${id} is abandoned`);
     });
 }
 
 function addLightVerbs(verb: Verb, terminal: Terminal): void {
   const showLight = (o: HubOptions, answer: ArrivalAnswer) => show(o, terminal, answer, lightLines);
 
-  verb('light', 'lay the light plan')
+  verb('light', 'make the light plan')
     .argument('<id>')
     .requiredOption('--par <cm=PAR>', 'measured at full light, such as 10=60; twice or more', gather, [])
     .option('--attenuation <per metre>', 'with one --par only')

@@ -37,6 +37,6 @@ export function addBackupVerbs(program: Command, adapters: VerbAdapters, termina
       const config = readConfig(options.config, terminal);
       await refuseWhileHubRuns(config, 'else it writes over what is restored');
       const aside = await adapters.restoreStore(file, join(config.data_dir, 'brinekeep.db')).catch(failed);
-      terminal.print(aside === undefined ? 'restored' : `restored; what was there stands as ${aside}`);
+      terminal.print(aside === undefined ? 'restored' : `restored; what was there is kept as ${aside}`);
     });
 }

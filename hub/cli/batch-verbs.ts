@@ -31,7 +31,7 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
   verb('make', 'salt water was made up')
     .requiredOption('--system <id>', 'the system that it is meant for')
     .requiredOption('--litres <litres>')
-    .requiredOption('--salt <name>', 'what you call the salt')
+    .requiredOption('--salt <name>', 'your name for the salt')
     .requiredOption('--grams <g>')
     .option('--probes-of <system>', 'a configured system whose probes stand in the vessel')
     .action(async (o: Flags) => {

@@ -22,7 +22,7 @@ export function addBathVerb(calc: Command, tables: Tables, terminal: Terminal): 
   command
     .option(
       '--reagent <name=ml_per_l>',
-      "dose by the maker's label, mL per litre of bath; name=ml_per_l:low-high to be told when outside the label's range; repeatable",
+      "dose by the maker's label, mL per litre of bath; name=ml_per_l:low-high warns outside the label's range; repeatable",
       (flag: string, before: string[]) => [...before, flag],
       [],
     )

@@ -135,8 +135,8 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
   terminal.print('This room, its keeper and its water are INVENTED: a demonstration of Brinekeep.');
   terminal.print(
     line === undefined
-      ? 'No pseudo-terminal can be made here (socat and python3 are missing): all probes speak over MQTT.'
-      : `The display's board speaks over a pseudo-terminal (${line.by}), the other probes over MQTT.`,
+      ? 'No pseudo-terminal here (socat and python3 are missing): all probes use MQTT.'
+      : `The display's board uses a pseudo-terminal (${line.by}), the other probes MQTT.`,
   );
   terminal.print('So are its faults: a line "not a reading" is invented noise on the wire, not a failure of yours.');
   terminal.print(`Page:  ${hub.url}`);

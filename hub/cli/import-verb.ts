@@ -47,7 +47,7 @@ export function addImportVerb(program: Command, adapters: VerbAdapters, terminal
         .makeOptionMandatory(),
     )
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
-    .option('--dry-run', 'only say what would be taken, what not and why')
+    .option('--dry-run', 'only list what would be taken, what not and why')
     .option('--replace', 'with --as everything: move the store and photos that are there aside')
     .option(
       '--column <ours=theirs>',
@@ -60,7 +60,7 @@ export function addImportVerb(program: Command, adapters: VerbAdapters, terminal
     .option('--probe <id>', 'the probe of all readings; the configured one of the metric when absent')
     .option('--zone <zone>', "IANA zone of times that name none; the site's when absent")
     .option('--time <pattern>', 'how times are written, e.g. "dd.MM.yyyy HH:mm"; ISO 8601 when absent')
-    .option('--separator <sign>', 'what stands between the cells: a sign such as ; or tab', separatorOf, ',')
+    .option('--separator <sign>', 'what separates the cells: a sign such as ; or tab', separatorOf, ',')
     .addHelpText('after', examples)
     .action((files: string[], options: Options) => importFiles(files, options, adapters, terminal));
 }
@@ -170,7 +170,7 @@ function refuseOneColumn(file: string, columns: readonly string[]): void {
   const sign = [';', '\t', '|', ','].find((each) => only.includes(each));
   const hint =
     sign === undefined
-      ? 'say by --separator what parts its columns'
+      ? 'name the separator of its columns with --separator'
       : `try --separator ${sign === '\t' ? 'tab' : `"${sign}"`}`;
   throw new Refused('wrong_usage', `${file}: its header is one column, "${only.slice(0, 60)}": ${hint}`);
 }

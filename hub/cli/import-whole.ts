@@ -31,7 +31,7 @@ export async function importWhole(
   if (existsSync(storePath) && !isReplace) {
     const difference = await differenceFromStore(path, storePath, config, adapters, terminal);
     if (difference === undefined) {
-      terminal.print(`${path}: all of it is in the store already`);
+      terminal.print(`${path}: all of it is already in the store`);
       return;
     }
     if (difference !== nothingThere)
@@ -106,7 +106,7 @@ async function takeIn(
     isTaken = true;
     terminal.print(`${path}: took ${countWords(counts)}`);
     for (const former of [aside, photosAside])
-      if (former !== undefined) terminal.print(`what was there stands as ${former}`);
+      if (former !== undefined) terminal.print(`what was there is kept as ${former}`);
   } finally {
     if (!isTaken) draft.discard();
     rmSync(newPhotos, { recursive: true, force: true });

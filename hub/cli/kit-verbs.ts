@@ -12,7 +12,7 @@ function kitLines({ id, name, analyte, unit, lot, pairs, bias, sd, corrects_from
   const of = lot === null ? '' : `, lot ${lot}`;
   const reads =
     bias === null
-      ? 'not held against anything yet'
+      ? 'not compared with a reference yet'
       : `reads ${short(bias.value)} ${unit} too high (95 % ${short(bias.low)} to ${short(bias.high)}), from ${pairs} tests`;
   const scatter = sd === null ? '' : `; sd ${short(sd.value)} (${short(sd.low)} to ${short(sd.high)})`;
   const from = corrects_from === null ? '' : `; corrects tests from ${corrects_from}`;
@@ -21,7 +21,7 @@ function kitLines({ id, name, analyte, unit, lot, pairs, bias, sd, corrects_from
 
 /** `brinekeep kit …`: the kits of the room as instruments, at the running hub. */
 export function addKitVerbs(program: Command, terminal: Terminal): void {
-  const kit = program.command('kit').description('test kits: open a lot, hold it against a reference, correct by it');
+  const kit = program.command('kit').description('test kits: open a lot, compare it with a reference, correct by it');
   const verb = (name: string, description: string) => withHubOptions(kit.command(name).description(description));
 
   verb('list', 'every kit with its bias and scatter').action(async (o: Flags) => {
@@ -43,7 +43,7 @@ export function addKitVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, await askRoute(o, terminal, 'POST /api/kits', { body }), kitLines);
     });
 
-  verb('compare', 'a kit was held against a reference solution or a titration of the same water')
+  verb('compare', 'a kit was compared with a reference solution or a titration of the same water')
     .argument('<id>', 'of the kit')
     .argument('<found...>', 'what it made of it, once for each repeat')
     .option('--unit <unit>', "of all values; the analyte's store unit when left out")

@@ -1,4 +1,5 @@
 import type { Command } from 'commander';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import { askRoute, type HubOptions, show, withHubOptions } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -62,7 +63,7 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
         ...(outgrown.length === 0 ? [text] : outgrown.map((each) => each.text)),
         ...growth.map(
           ({ analyte, percent_per_month, low95, high95 }) =>
-            `  use of ${analyte}: ${percent_per_month.toFixed(0)} % more in a month (${low95.toFixed(0)} to ${high95.toFixed(0)} %)`,
+            `  ${metricFacts[analyte].label} use ${percent_per_month < 0 ? 'fell' : 'rose'} ${Math.abs(percent_per_month).toFixed(0)} % a month (${low95.toFixed(0)} to ${high95.toFixed(0)})`,
         ),
       ]);
     });

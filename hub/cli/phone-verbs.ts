@@ -15,10 +15,12 @@ const lookEveryMs = 1000;
 
 /** `brinekeep phone add|list|remove|close`: phones as users of the broker inside the running hub. */
 export function addPhoneVerbs(program: Command, terminal: Terminal): void {
-  const phone = program.command('phone').description('phones that are told and may answer: add, list, remove, close');
+  const phone = program
+    .command('phone')
+    .description('phones that get the alarms and may answer: add, list, remove, close');
   const verb = (name: string, description: string) => withHubOptions(phone.command(name).description(description));
 
-  verb('add', 'make a user for a phone at the broker of the running hub; its password is shown this once')
+  verb('add', 'make a user for a phone at the broker of the running hub; its password is shown only once')
     .argument('<name>', 'of the phone: letters, digits, . _ and -')
     .option('--yes', 'open the broker to the home network without asking')
     .option('--qr-with-password', 'the QR code holds the password too')
@@ -29,7 +31,7 @@ export function addPhoneVerbs(program: Command, terminal: Terminal): void {
     const now = await askRoute(options, terminal, 'GET /api/phones', {});
     show(options, terminal, now, ({ phones, broker, is_open }) => [
       ...(broker === 'outside' ? ['The broker is outside the hub: its users are there.'] : []),
-      ...(broker === 'inside' && !is_open ? ['The broker answers this machine only.'] : []),
+      ...(broker === 'inside' && !is_open ? ['The broker is open to this machine only.'] : []),
       ...phones.map(
         (each) =>
           `${each.name}\t${each.is_subscribed ? 'listens' : each.is_connected ? 'connected, not subscribed' : 'not connected'}`,
@@ -44,7 +46,7 @@ export function addPhoneVerbs(program: Command, terminal: Terminal): void {
       const gone = await askRoute(options, terminal, 'DELETE /api/phones/:name', { params: { name } });
       show(options, terminal, gone, ({ is_closed }) => [
         `Phone ${name} removed.`,
-        ...(is_closed ? ['It was the last user: the broker answers this machine only again.'] : []),
+        ...(is_closed ? ['It was the last user: the broker is closed to the network again.'] : []),
       ]);
     });
 
@@ -60,7 +62,7 @@ export function addPhoneVerbs(program: Command, terminal: Terminal): void {
           );
         throw error;
       });
-      terminal.print('The broker answers this machine only.');
+      terminal.print('The broker is open to this machine only.');
     });
 }
 
@@ -95,7 +97,7 @@ async function mayOpen({ port }: { port: number }, terminal: Terminal): Promise<
   const isUnattended = (terminal.input as { isTTY?: boolean }).isTTY !== true;
   const questions = createQuestions(terminal, isUnattended);
   try {
-    const text = `Open the broker to the home network, port ${port}? From there nobody comes in without a user and a password`;
+    const text = `Open the broker to the home network, port ${port}? No one gets in from there without a user and a password`;
     if (!isUnattended && (await questions.confirm(text, false))) return true;
   } catch (error) {
     if (!(error instanceof NoAnswer)) throw error;

@@ -9,17 +9,17 @@ export const triedWords: Record<AnswerOf<'POST /api/phones/:name/test'>['result'
     'Not connected. Check host, port, user and password in the app, and that the phone is in the same network.',
   not_subscribed: 'Connected, but not subscribed: subscribe to the topic with QoS 1.',
   without_acknowledgement:
-    'Test line sent. The app subscribed with QoS 0, so nobody knows whether it came: take QoS 1 in the app, then lines wait for a phone that sleeps.',
+    'Test line sent. The app subscribed with QoS 0, so no one knows whether it arrived: set QoS 1 in the app, then lines wait for a sleeping phone.',
   not_acknowledged:
-    'Test line sent, and no answer in 10 s. Is the app asleep? Open it, then see phone.md, "Let it ring at night".',
-  received: 'Received: the phone has the test line.',
-  sent_outside: 'Test line sent to the broker. Whether the phone has it, only the phone shows.',
+    'Test line sent, no answer in 10 s. Is the app asleep? Open it, then see phone.md, "Let it ring at night".',
+  received: 'The phone received the test line.',
+  sent_outside: 'Test line sent to the broker. Look at the phone to see whether it arrived.',
 };
 
 export function placeLines(added: Place & { user: string; password: string }): string[] {
   return placeRows(added, [
     ['user', added.user],
-    ['password', `${added.password}   (shown this once)`],
+    ['password', `${added.password}   (shown only once)`],
   ]);
 }
 

@@ -17,10 +17,10 @@ const lines = ({ id, system, kind, place, ill, lost, events }: PieceAnswer) => [
 
 /** `brinekeep piece …`: the register of frags and colonies, at the running hub. */
 export function addPieceVerbs(program: Command, terminal: Terminal): void {
-  const piece = program.command('piece').description('the register of pieces: add, events, losses by cause');
+  const piece = program.command('piece').description('pieces: add, events, losses by cause');
   const verb = (name: string, description: string) => withHubOptions(piece.command(name).description(description));
 
-  verb('add', 'a piece joins the register')
+  verb('add', 'add a piece')
     .requiredOption('--system <id>')
     .requiredOption('--kind <text>', 'what it is')
     .option('--source <text>')

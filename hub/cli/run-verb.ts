@@ -43,7 +43,7 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
     .description('run the hub')
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--log-level <level>', 'error, warn, info or debug; before that of the configuration')
-    .option('--wait-for-config', 'with mistakes in the file: say them on the port of the page until it is mended')
+    .option('--wait-for-config', 'with mistakes in the file: show them on the port of the page until it is fixed')
     .option('--list-ports', 'list the serial ports of this machine and end')
     .action(async (path: string, options: { logLevel?: string; listPorts?: boolean; waitForConfig?: boolean }) => {
       if (options.listPorts === true) {

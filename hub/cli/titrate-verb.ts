@@ -23,7 +23,7 @@ export function addTitrateVerb(program: Command, terminal: Terminal): void {
   const ofRunning = (name: string, description: string) =>
     verb(name, description).option('--system <id>', 'its tank, where several titrations are running');
 
-  verb('start', 'begin, and be told what to do until it is finished')
+  verb('start', 'begin, with instructions until it is finished')
     .requiredOption('--system <id>', 'the tank that the sample is of')
     .option('--probe <id>', 'the pH probe; the one of the tank when left out')
     .option('--sample-ml <mL>', 'volume of the sample')

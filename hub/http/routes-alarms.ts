@@ -11,7 +11,7 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
   /** 204 when it is done and stored. @throws Refused  for what is not there */
   function carryOut(reply: FastifyReply, command: AlarmCommand): null {
     if (!parts.command(command)) {
-      if ('alarm' in command) throw new Refused('unknown_alarm', `no alarm "${command.alarm}" stands`);
+      if ('alarm' in command) throw new Refused('unknown_alarm', `no active alarm "${command.alarm}"`);
       throw new Refused('unknown_system', `no system "${command.system}", or no such probe in it`);
     }
     // A maintenance window is no event of an alarm, and nobody else would tell the pages.

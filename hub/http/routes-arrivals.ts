@@ -1,6 +1,7 @@
 import { dipCautions, emergencyCaution } from '#rules/arrivals/arrival-cautions.ts';
 import { protocolFaults } from '#rules/arrivals/protocol.ts';
 import { arrivalApi } from '../api/arrivals.ts';
+import { protocolApi } from '../api/protocols.ts';
 import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { arrivalView, shockView } from './views/arrival-view.ts';
@@ -10,7 +11,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
   const now = () => clock.nowMs();
   const view = (arrival: Arrival) => arrivalView(reception, arrival, now(), config.site.timezone);
 
-  server.get('/api/protocols', { schema: arrivalApi['GET /api/protocols'] }, () => ({
+  server.get('/api/protocols', { schema: protocolApi['GET /api/protocols'] }, () => ({
     protocols: protocols.known.map((protocol) => ({
       ...protocol,
       may_be_run: protocolFaults(protocol).length === 0,
@@ -20,7 +21,7 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, reception
     emergency: emergencyCaution,
   }));
 
-  server.get('/api/pests', { schema: arrivalApi['GET /api/pests'] }, () => ({
+  server.get('/api/pests', { schema: protocolApi['GET /api/pests'] }, () => ({
     pests: [...pests.known.values()].map(({ id, label, lookFor, source }) => ({
       id,
       label,

@@ -11,7 +11,7 @@ export function addConfigurationRoutes(server: TypedServer, { settings, configFi
 
   function deskOrRefuse(): ConfigDesk {
     if (desk === undefined)
-      throw new Refused('not_known', 'the hub was started without a file: there is none to change');
+      throw new Refused('not_known', 'the hub runs without a configuration file: there is none to change');
     return desk;
   }
 

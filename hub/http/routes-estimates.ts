@@ -13,7 +13,7 @@ export function addEstimateRoutes(server: TypedServer, parts: HttpParts, decline
     keep: (advice: Advice) => number,
   ): { id: number } {
     const advice = parts.sources.advice(system).find((each) => each.analyte === analyte)?.advice;
-    if (advice === undefined) throw new Refused('unknown_advice', `nothing is advised on ${analyte} of "${system}"`);
+    if (advice === undefined) throw new Refused('unknown_advice', `there is no advice on ${analyte} of "${system}"`);
     const id = keep(advice);
     parts.live.changed();
     void reply.code(201);

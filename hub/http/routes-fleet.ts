@@ -40,7 +40,7 @@ export function addFleetRoutes(
   /** @throws Refused  for a hub of which nothing was heard */
   function recordOf(hub: string): HubRecord {
     const record = fleet.hub(hub);
-    if (record === undefined) throw new Refused('unknown_hub', `nothing was heard of a hub "${hub}"`);
+    if (record === undefined) throw new Refused('unknown_hub', `no hub heard with the name "${hub}"`);
     return record;
   }
 

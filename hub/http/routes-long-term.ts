@@ -85,7 +85,10 @@ function addVolume(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>)
       const found = await Promise.race([volumes.of(system), soon(volumes.lastOf(system))]);
       if (found === undefined) throw new Refused('unknown_system', `no system "${system}"`);
       if (found === 'pending')
-        throw new Refused('still_learning', 'the volume is being learned from doses and tests: ask again in a minute');
+        throw new Refused(
+          'still_learning',
+          'the volume is being worked out from doses and tests: ask again in a minute',
+        );
       const { statedL, learned, byAnalyte, isOff, text } = found;
       return {
         ...{ stated_l: statedL, is_off: isOff, text },

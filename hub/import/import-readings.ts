@@ -73,7 +73,7 @@ export async function importReadings(table: Table, given: ReadingImport): Promis
     const timeMs = timeMsOfCell(text.time, given.writing);
     if (timeMs === undefined) return { reason: notTimeReason(given.writing), found: text.time };
     if (timeMs > nowMs + aheadMostMs || timeMs < oldestMs)
-      return { reason: 'a time before 2000 or still to come', found: text.time };
+      return { reason: 'a time before 2000 or in the future', found: text.time };
     const stream = streamOf(text.system, text.metric);
     if (typeof stream === 'string') return { reason: stream, found: `${text.system} ${text.metric}` };
     const number = numberOfCell(text.value, given.isCommaDecimal);

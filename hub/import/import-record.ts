@@ -16,7 +16,7 @@ import {
 } from './record-lines.ts';
 import { wholeLines } from './whole-lines.ts';
 
-const nothingTaken = 'Nothing was taken.';
+const nothingTaken = 'Nothing was imported.';
 
 /** In words: what a record holds. */
 export function countWords(counts: RecordCounts): string {

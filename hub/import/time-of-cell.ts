@@ -11,7 +11,7 @@ export type TimeWriting = {
 /** What to say of a cell that is no time. */
 export function notTimeReason({ pattern }: TimeWriting): string {
   if (pattern !== undefined) return `no time as --time "${pattern}" writes it`;
-  return 'no ISO 8601 time such as 2026-07-01T09:30; say by --time how it is written';
+  return 'no ISO 8601 time such as 2026-07-01T09:30; give its pattern with --time';
 }
 
 /** UTC milliseconds; undefined for what is no such time. An hour that daylight saving repeats is taken as the first. */

@@ -10,7 +10,7 @@ export const dipCautions: readonly string[] = [
   'Keep reagents and baths away from children and pets.',
   'Zoanthids and some palythoas carry palytoxin: never scrub, cut, boil or heat them without protection.',
   'Keep mains devices, leads and sockets out of splash reach, with residual-current protection and drip loops.',
-  'Discard dip water as local rules say, never into the sea, a natural water or the tank.',
+  'Discard dip water by local rules, never into the sea, natural waters or the tank.',
 ];
 
 /** Who to ask when something goes wrong at a dip. */

@@ -131,7 +131,7 @@ function oddities(wish: BathWish, reagents: readonly { name: string; volume_mL: 
   const share = poured.reduce((sum, { volume_mL }) => sum + volume_mL, 0) / 1000 / wish.bathL;
   if (share > noticeableReagentShare) {
     found.push(
-      `The reagents add ${(100 * share).toFixed(1)} % to the bath and may thin its salt: measure its salinity before the corals go in.`,
+      `The reagents add ${(100 * share).toFixed(1)} % to the bath and may dilute its salt: measure its salinity before the corals go in.`,
     );
   }
   if (wish.soakMinutes === undefined) {

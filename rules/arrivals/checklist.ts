@@ -154,20 +154,20 @@ function apply(state: ChecklistState, input: ChecklistInput, nowMs: number): Che
   if (input.kind === 'start') return start(state, input, nowMs, refuse);
   if (input.kind === 'delete_arrival') {
     const runs = state.runs.filter(({ arrivalId }) => arrivalId === input.arrivalId);
-    if (runs.length === 0) return refuse('arrival_unknown', `No checklist of arrival ${input.arrivalId} is here.`);
+    if (runs.length === 0) return refuse('arrival_unknown', `Arrival ${input.arrivalId} has no checklist.`);
     return remove(state, runs, refuse);
   }
   const run = state.runs.find(({ id }) => id === input.runId);
-  if (run === undefined) return refuse('run_unknown', `No checklist ${input.runId} is here.`);
+  if (run === undefined) return refuse('run_unknown', `There is no checklist ${input.runId}.`);
   if (input.kind === 'delete_run') return remove(state, [run], refuse);
   if (input.kind === 'step_undone') return undoStep(state, run, refuse);
   const step = run.protocol.steps[run.step];
   if (step === undefined) return refuse('already_finished', `All steps of ${run.id} are done.`);
 
   if (input.kind === 'start_timer') {
-    if (run.timer !== undefined) return refuse('timer_runs', 'The timer of this step runs already.');
+    if (run.timer !== undefined) return refuse('timer_runs', 'The timer of this step is already running.');
     const timer = timerFor(step, nowMs);
-    if (timer === undefined) return refuse('step_has_no_timer', `The step ${words(step.kind)} has no time to keep.`);
+    if (timer === undefined) return refuse('step_has_no_timer', `The step ${words(step.kind)} has no timer.`);
     return { state: replace(state, { ...run, stepStartedMs: nowMs, timer }), events: [] };
   }
   if (step.kind === 'soak' && run.timer === undefined) {
@@ -184,7 +184,7 @@ function tooEarly(run: ChecklistRun, step: ProtocolStep, nowMs: number): [Checkl
   if (planned === undefined) return undefined;
   if (run.timer === undefined) {
     const minutes = Math.round((planned.endsMs - nowMs) / 60_000);
-    return ['timer_not_started', `The ${minutes} minutes of this step have not begun: start its timer.`];
+    return ['timer_not_started', `The ${minutes} minutes of this step have not started: start its timer.`];
   }
   const leftMs = run.timer.endsMs - nowMs;
   if (leftMs <= 0) return undefined;
@@ -199,9 +199,9 @@ function start(
   nowMs: number,
   refuse: Refuse,
 ): ChecklistResult {
-  if (state.runs.some(({ id }) => id === runId)) return refuse('run_exists', `A checklist ${runId} is here already.`);
+  if (state.runs.some(({ id }) => id === runId)) return refuse('run_exists', `There is already a checklist ${runId}.`);
   if (state.runs.length >= mostRuns)
-    return refuse('too_many_runs', `${mostRuns} checklists are here: delete finished ones.`);
+    return refuse('too_many_runs', `There are ${mostRuns} checklists already: delete finished ones.`);
   const [fault] = protocolFaults(protocol);
   if (fault !== undefined) {
     const where = fault.step === undefined ? '' : `Step ${fault.step + 1}: `;
@@ -242,7 +242,7 @@ function undoStep(state: ChecklistState, run: ChecklistRun, refuse: Refuse): Che
   if (last === undefined) return refuse('nothing_done', `No step of ${run.id} is done yet.`);
   // A clock that runs belongs to pieces in water: going back must not lose it.
   if (run.timer !== undefined) {
-    return refuse('timer_runs', 'The timer of this step runs: end the step before you go back.');
+    return refuse('timer_runs', 'The timer of this step is running: end the step before you go back.');
   }
   const { timer: _, ...untimed } = run;
   const next: ChecklistRun = {

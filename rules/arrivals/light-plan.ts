@@ -178,14 +178,14 @@ export function lightCautions(plan: LightPlan): string[] {
   const highest = plan.days.at(-1)!;
   if (Math.abs(highest.dli_mol_m2 / plan.target_mol_m2 - 1) > 0.05) {
     found.push(
-      'A centimetre makes more than 5 % of the light near the target: measure PAR there once the rack stands.',
+      'A centimetre makes more than 5 % of the light near the target: measure PAR there once the rack is in place.',
     );
   }
   if (plan.days.length > 1 && isBounded(plan))
     found.push(
       `Daily light grows by at most ${Math.round(100 * ((plan.mostRatio ?? mostDailyRatio) - 1))} % a day, so that this plan has ${plan.days.length} days.`,
     );
-  found.push('A lamp changed, cleaned or moved, or a new water level, makes the measured PAR void: measure again.');
+  found.push('A lamp changed, cleaned or moved, or a new water level, invalidates the measured PAR: measure again.');
   return found;
 }
 

@@ -85,9 +85,7 @@ export function pestPlan(input: PestPlanInput): PestPlan {
     window = windowAfter(lastMs, pest, warmth);
   }
   if (window.isExtrapolated) {
-    warnings.push(
-      'The tank is colder or warmer than this pest was studied at: the dates are carried on in a straight line.',
-    );
+    warnings.push('The tank is colder or warmer than this pest was studied at: the dates are extrapolated.');
   }
   tasks.push(...inspections(input, firstMs, window.clearMs), ...lookAgain(input));
   tasks.sort((one, other) => one.dueMs - other.dueMs);

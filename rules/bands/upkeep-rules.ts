@@ -36,8 +36,8 @@ export function stepCalibration({ state }: RoomIndex, probe: string, timeMs: num
 export const edgeFault = {
   id: 'edge_fault',
   means:
-    'Not the water: a connection of the hub does not work (serial line, broker, time-series server, disk), or the hub found a fault of its own. The probes behind it are not told one by one.',
-  firstLook: 'what the line names: plug, network, disk. Then `/health` on the hub, which says each part.',
+    'Not the water: a connection of the hub does not work (serial line, broker, time-series server, disk), or the hub found a fault of its own. The probes behind it get no lines of their own.',
+  firstLook: 'what the line names: plug, network, disk. Then `/health` on the hub, which lists each part.',
 } as const;
 
 /** Notes that an edge came or went; whether that is an alarm is for time to tell. */

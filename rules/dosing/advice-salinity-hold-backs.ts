@@ -74,10 +74,10 @@ function topOffFault({ probe, driftPerDay, advisedPerDay, system, units }: Salin
   const says = `Salinity ${middle > 0 ? 'rises' : 'falls'} by ${salinityChangeText(Math.abs(middle), 2, units)} a day, and the salts dosed explain ${salinityChangeText(driftPerDay, 2, units)}.`;
   const litres = (system.volumeL * Math.abs(middle)) / probe.level;
   if (low95 - Math.max(0, driftPerDay, explained) > faultPerDay) {
-    return `${says} So does water of which ${litres.toFixed(1)} L a day evaporate and are not replaced. Look at the top-off (reservoir, float, pump) and at the water's mark, and fix the cause first.`;
+    return `${says} So does water of which ${litres.toFixed(1)} L a day evaporate and are not replaced. Look at the top-off (reservoir, float, pump) and at the water level mark, and fix the cause first.`;
   }
   if (Math.min(0, driftPerDay, explained) - high95 > faultPerDay) {
-    return `${says} So does a top-off that gives ${litres.toFixed(1)} L a day too much, or salt water that leaks and is replaced by fresh. Stop the top-off, look at the water's mark, and fix the cause first.`;
+    return `${says} So does a top-off that gives ${litres.toFixed(1)} L a day too much, or salt water that leaks and is replaced by fresh. Stop the top-off, look at the water level mark, and fix the cause first.`;
   }
   return undefined;
 }
@@ -85,8 +85,7 @@ function topOffFault({ probe, driftPerDay, advisedPerDay, system, units }: Salin
 /** The reasons not to move the salinity on these data, each in its own words. Empty when the data carry it. */
 export function salinityHoldBacks(input: SalinityAdviceInput, level: SalinityLevel | undefined): HoldBack[] {
   if (level === undefined) {
-    const text =
-      'Salinity is not known now: no probe has said anything for hours, and no test is recent. Measure it first.';
+    const text = 'Salinity is not known now: no probe has reported for hours, and no test is recent. Measure it first.';
     return [{ rule: 'no_salinity', text }];
   }
   return rules.flatMap(({ rule, whenTrue }) => {

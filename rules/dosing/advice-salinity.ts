@@ -134,12 +134,12 @@ function cautionsOf(steps: WaterSteps, input: SalinityAdviceInput, { level }: Sa
   if (steps.totalChange < 0) {
     const first =
       input.isWaterLow === undefined
-        ? ['Look at the water’s mark first: if water is missing, top off with these litres and take nothing out.']
+        ? ['Look at the water level mark first: if water is missing, top off with these litres and take nothing out.']
         : [];
     return [
       ...first,
       'Use purified fresh water at the temperature of the tank, and add it slowly where the flow is strong.',
-      `Alkalinity, calcium and magnesium fall along by ${(100 * share).toFixed(1)} % a day: they are not to be dosed back until salinity is right.`,
+      `Alkalinity, calcium and magnesium fall along by ${(100 * share).toFixed(1)} % a day: do not dose them back until salinity is right.`,
       'Measure again after the water has turned over, before the next step.',
     ];
   }

@@ -123,7 +123,7 @@ function resumeSentence(worked: Worked): string | undefined {
   const { nowMs, analyte, units } = worked.input;
   const rise = withUnit(analyte, again.risePerDay, units);
   const amount = again.product === undefined ? rise : `${again.amountPerDay} ${again.unit} of ${again.product.name}`;
-  const begin = worked.planPerDay > 0 ? 'Begin again' : 'Begin';
+  const begin = worked.planPerDay > 0 ? 'Start again' : 'Start';
   return `${begin} with ${amount} a day (${rise}) when ${inSentence(analyte)} is back at the middle of its band, ${inDays(nowMs, again.atMs)} if the use stays; a test decides.`;
 }
 
@@ -141,5 +141,5 @@ export function surenessOf({ input, estimate, holdBacks }: Worked): Advice['sure
     `${shown(input.analyte, demandWithin, input.units)} a day, from ${estimate.testsUsed} tests.`;
   if (levelDoubt < 0.35 && demandDoubt < 0.25 && estimate.testsUsed >= 5) return { word: 'well', text, ...within };
   if (levelDoubt < 0.7 && demandDoubt < 0.8) return { word: 'fairly', text, ...within };
-  return { word: 'barely', text: `Barely sure. ${text}`, ...within };
+  return { word: 'barely', text: `Only just certain. ${text}`, ...within };
 }

@@ -86,5 +86,5 @@ export function reactorCarbon(water: ReactorWater, shareOfDay: number): ReactorC
  */
 export const reactorCautions: readonly string[] = [
   'Carbon dioxide from a bottle: a leak in a closed room makes people faint. Pressure regulator, ventilation, and the supplier’s and local rules first.',
-  'What drips out is sour and full of carbon dioxide: aerate the tank, and watch its pH at night.',
+  'The effluent is acidic and rich in carbon dioxide: aerate the tank, and watch its pH at night.',
 ];

@@ -31,7 +31,7 @@ export function precipitation(input: AdviceInput, estimate: DemandEstimate): str
   if (ratio < 1 - looseShare || ratio > 1 / (1 - looseShare)) return undefined;
   return (
     `Alkalinity and calcium suddenly fall faster together, by ${withUnit('alkalinity', alkalinity, units)} and ${withUnit('calcium', calcium, units)} a day more than before: ` +
-    'that is calcium carbonate that precipitates. Look for a white film on heater and pumps, check pH and magnesium, and give no more of either.'
+    'calcium carbonate is precipitating. Look for a white film on heater and pumps, check pH and magnesium, and give no more of either.'
   );
 }
 

@@ -48,9 +48,7 @@ export function stockSolution(substance: Substance, grams_L: number): StockSolut
   const shareOfSolubility = grams_L / most_g_L;
   const cautions = [...substance.cautions, 'Label the bottle with name, strength and date; keep it closed.'];
   if (shareOfSolubility > nearlySaturated) {
-    cautions.push(
-      'Nearly saturated: in a cold room crystals may form and weaken it. Make it thinner, or keep it warm.',
-    );
+    cautions.push('Nearly saturated: in a cold room crystals may form and weaken it. Make it weaker, or keep it warm.');
   }
   return { kind: 'stock', substance, grams_L, shareOfSolubility, cautions };
 }

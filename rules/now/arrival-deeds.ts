@@ -31,8 +31,8 @@ const inSentence = (order: string) => order.charAt(0).toLowerCase() + order.slic
 const overWords: Partial<Record<RunFacts['step'], { what: string; words: string }>> = {
   soak: { what: 'Take the pieces out of the dip and rinse them off', words: 'They are out' },
   float: { what: 'The bags have floated long enough', words: 'Go on' },
-  acclimate: { what: 'The acclimation is over', words: 'Go on' },
-  rinse_bath: { what: 'The rinse is over: take the pieces out', words: 'They are out' },
+  acclimate: { what: 'Acclimation is done', words: 'Go on' },
+  rinse_bath: { what: 'Rinse done: take the pieces out', words: 'They are out' },
 };
 
 const runningWords: Partial<Record<RunFacts['step'], string>> = {
@@ -50,7 +50,7 @@ export function runDeed(run: RunFacts, nowMs: number): RankedDeed {
   const order = stepOrders[run.step];
   const about = { id: `run:${id}`, tank: run.system, more };
   if (clock !== undefined && nowMs >= clock.endsMs) {
-    const over = overWords[run.step] ?? { what: `${order}: its time is over`, words: 'Done' };
+    const over = overWords[run.step] ?? { what: `${order}: time is up`, words: 'Done' };
     // Of two times that are over the dip is the one that harms.
     const dueMs = run.step === 'soak' ? 0 : clock.endsMs;
     return placed(
@@ -178,7 +178,7 @@ function careDeeds(found: ArrivalFacts, facts: NowFacts): RankedDeed[] {
         { rank: ranks.inspection, dueMs: inspection.dueMs },
         {
           ...about,
-          ...{ id: `inspection:${arrival}`, what: `Inspect ${name} for pests`, words: 'Write it down' },
+          ...{ id: `inspection:${arrival}`, what: `Inspect ${name} for pests`, words: 'Log inspection' },
           ...{ more: `look for ${inspection.lookFor}`, act: { do: 'inspect', arrival } },
         },
       ),

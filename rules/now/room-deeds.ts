@@ -23,13 +23,13 @@ export function alarmDeed(alarm: StandingAlarm): RankedDeed | undefined {
   if (isStanding && rule === 'container_low')
     return placed(ranks.supplies, sinceMs, {
       ...about,
-      words: 'It is filled',
+      words: 'Refilled',
       act: { do: 'refill', system, stock: last },
     });
   if (isStanding && rule === 'calibration_overdue')
     return placed(ranks.supplies, sinceMs, { ...about, words: 'Calibrate', act: { do: 'calibrate', probe: last } });
   if (!isStanding) {
-    const more = 'over by itself, unseen';
+    const more = 'ended by itself, unseen';
     return placed(ranks.haveALook, sinceMs, {
       ...about,
       more,
@@ -116,7 +116,7 @@ export function illPieceDeed({ piece, name, system, sinceMs, what, first }: IllP
 export function batchDeed({ batch, system, litres, isReady, why, madeMs }: BatchFacts): RankedDeed {
   const amount = `${litres.toFixed(0)} L of new salt water`;
   const about = { id: `batch:${batch}`, tank: system, act: { do: 'open_batch', batch } as const };
-  if (isReady) return placed(ranks.ready, madeMs, { ...about, what: `${amount} stands ready`, words: 'Use it' });
+  if (isReady) return placed(ranks.ready, madeMs, { ...about, what: `${amount} is ready`, words: 'Use it' });
   const more = why === undefined ? {} : { more: why };
   return placed(ranks.ready, madeMs, { ...about, what: `${amount} does not match yet`, ...more, words: 'Measure it' });
 }

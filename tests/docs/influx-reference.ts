@@ -67,7 +67,7 @@ export function influxReference(): string {
     '',
     'Written by `npm run docs` from what the hub writes. With `influx:` in the configuration every reading is mirrored to InfluxDB 1.x or 2.x or',
     'VictoriaMetrics; the hub keeps its own record as well, and what a server missed while it was away is sent when it is back, in order. A',
-    'repeat overwrites itself in InfluxDB, and in VictoriaMetrics where it is told to drop repeats. How to set them up:',
+    'repeat overwrites itself in InfluxDB, and in VictoriaMetrics where it is set to drop repeats. How to set them up:',
     '[influxdb2](../influxdb2/README.md), [victoriametrics](../victoriametrics/README.md).',
     '',
     'One reading as it is sent:',

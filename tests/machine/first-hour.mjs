@@ -234,7 +234,8 @@ async function ownBoardAndPhone() {
   await until('a test line comes', () => app.lines[0], app, 120);
   seen('the first line on the phone', sinceMs);
   await ended(adding, 'phone add');
-  if (!/Received/.test(adding.said)) throw new Error(`phone add does not say that the phone has it: ${adding.said}`);
+  if (!/The phone received/.test(adding.said))
+    throw new Error(`phone add does not say that the phone has it: ${adding.said}`);
 
   await ended(
     atTerminal(`${shown('deploy/docs/phone.md', 'mosquitto_pub -q 1 -t brinekeep/command')} -p ${ports.broker}`, room),

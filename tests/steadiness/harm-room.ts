@@ -234,7 +234,7 @@ export function liveThrough(given: HarmCase): HarmFigures {
     const margin = 0.02 * demand + 0.05;
     if (tested > band.high && level > band.high && (today.length > 0 || (after > demand + margin && !isFalling)))
       figures.lifting += 1;
-    if (dosing_now === 'stop' && !reason.includes('Begin again')) figures.stopsForGood += 1;
+    if (dosing_now === 'stop' && !reason.includes('Start again')) figures.stopsForGood += 1;
   }
 }
 

@@ -112,7 +112,7 @@ export function createKits(store: Pick<Store, 'commit' | 'journal'>): Kits {
       const wasHeld = readJournal(store, { kind: 'kit', history: true }).some(
         ({ body }) => body.event === 'compared' && body.kit === id,
       );
-      if (!wasHeld) throw new Refused('not_known', `${id} was not held against anything yet`);
+      if (!wasHeld) throw new Refused('not_known', `${id} was not compared with a reference yet`);
       const fromMs = happenedMs(from, nowMs);
       keep({ event: 'applied', kit: id, fromMs, by }, nowMs, nowMs, undefined);
       const corrected = find(id);

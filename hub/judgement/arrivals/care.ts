@@ -70,7 +70,7 @@ export function createCare({ config, store, keeper, pests, demandAt, remind, uni
 
   function watch(arrival: Arrival, nowMs: number): PestWatch | undefined {
     const system = config.systems.find(({ id }) => id === arrival.system);
-    if (system === undefined) throw new Refused('unknown_system', `${arrival.system} is configured no more`);
+    if (system === undefined) throw new Refused('unknown_system', `${arrival.system} is no longer configured`);
     return pestWatch(store, system, arrival, pestById(pests, arrival.pest), nowMs, timezone);
   }
 

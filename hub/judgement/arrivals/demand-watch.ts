@@ -59,21 +59,19 @@ export function demandOfBatch(
     ...(after === undefined ? {} : { after: { perDay: after.demandPerDay, sd: after.demandSd } }),
     ...(added === undefined ? {} : { added }),
     ...{ testsSince, watchEndsMs, isOver: nowMs >= watchEndsMs },
-    text: sentence(added, isKnownBefore, testsSince, others, units),
+    text: sentence(added, isKnownBefore, others, units),
   };
 }
 
 function sentence(
   added: { perDay: number; sd: number } | undefined,
   isKnownBefore: boolean,
-  testsSince: number,
   others: readonly string[],
   units: KeepersUnits,
 ): string {
   if (added === undefined) {
-    if (!isKnownBefore) return 'The use before this batch was not known: too few tests of alkalinity before it came.';
-    const few = testsSince === 1 ? 'One test of alkalinity since it came is' : `${testsSince} tests since it came are`;
-    return `${few} too few: test alkalinity each day for ${demandWatchDays} days.`;
+    if (!isKnownBefore) return 'Use before this batch is not known: too few alkalinity tests before it came.';
+    return `Not enough tests yet: test alkalinity every day for ${demandWatchDays} days.`;
   }
   const who = others.length === 0 ? 'this batch' : `this batch together with ${others.join(', ')}`;
   const { unit, of } = shownAs('alkalinity', 0, units);

@@ -41,7 +41,7 @@ function strengthOf({ batches }: Sources, { salt, grams_per_litre_at_35 }: Prepa
   const learned = salt === undefined ? undefined : batches.strength(salt);
   if (learned !== undefined) return learned;
   const why =
-    salt === undefined ? 'nothing says how strong the salt is' : `no batch of "${salt}" has a measured salinity`;
+    salt === undefined ? 'the strength of the salt is not known' : `no batch of "${salt}" has a measured salinity`;
   throw new Refused('not_known', `grams_per_litre_at_35: ${why}, take it from its label`);
 }
 

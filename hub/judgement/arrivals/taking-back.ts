@@ -42,9 +42,13 @@ export function createTakingBack({ store, keeper, desk, find, learned }: Parts):
   /** Of pieces that came with it and of which nothing else is known. */
   function piecesOf(id: string, system: string): Entry<'piece'>[] {
     const entries = readJournal(store, { kind: 'piece', system });
-    const came = entries.filter(({ body }) => body.event === 'added' && body.arrival === id).map(({ body }) => body.piece);
+    const came = entries
+      .filter(({ body }) => body.event === 'added' && body.arrival === id)
+      .map(({ body }) => body.piece);
     const ofArrival = entries.filter(({ body }) => came.includes(body.piece));
-    const known = new Set(ofArrival.filter(({ body }) => !withItsArrival.has(body.event)).map(({ body }) => body.piece));
+    const known = new Set(
+      ofArrival.filter(({ body }) => !withItsArrival.has(body.event)).map(({ body }) => body.piece),
+    );
     return ofArrival.filter(({ body }) => !known.has(body.piece));
   }
 

@@ -17,6 +17,8 @@ const dayMs = 86_400_000;
 /** Growth shows over months: tests of five, and water changes of three. Chosen here. */
 const historyDays = 150;
 export const changesLookedAtDays = 90;
+/** A stock of which no dose was logged for so long is not in use. Chosen here. */
+const loggedLookedAtDays = 14;
 /** A container that lasts less is a chore that gets forgotten. common practice, no published source */
 const leastContainerDays = 7;
 /** Further ahead than a year nothing that is grown or dosed goes on as it does. Chosen here. */
@@ -86,20 +88,19 @@ function answerOf(
     outgrown,
     text:
       known.length === 0
-        ? 'Too few tests to tell how the use grows: eight of an analyte, over some weeks, are the least.'
+        ? 'Not enough tests yet to see growth: it takes eight of an analyte, over some weeks.'
         : outgrown.length === 0
-          ? 'No stock states a limit, an evaporation or a container: then nothing is outgrown.'
+          ? 'Nothing to outgrow: no stock states a daily limit, a container or an evaporation.'
           : outgrown[0]!.text,
   };
 }
 
 function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonly Entry[], nowMs: number): Limit[] {
   const raising = system.stocks.filter((stock) => (risesPerMl(stock, system.volume_l)[analyte] ?? 0) > 0);
-  const plans = planNow(system, entries, nowMs);
-  const given = raising.filter(({ id }) => plans.some(({ stock }) => stock === id));
+  const perDay = givenPerDay(system, entries, nowMs);
+  const given = raising.filter(({ id }) => (perDay.get(id) ?? 0) > 0);
   if (given.length === 0) return [];
   const riseOf = (stock: (typeof given)[number], ml: number) => ml * (risesPerMl(stock, system.volume_l)[analyte] ?? 0);
-  const planned = (id: string) => plans.find(({ stock }) => stock === id)?.mlPerDay ?? 0;
   const mostMl = (stock: (typeof given)[number]): number | undefined => {
     const most = mostMlPerDayPer100L(stock, system.volume_l);
     return most === undefined ? undefined : (most * system.volume_l) / 100;
@@ -124,7 +125,7 @@ function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonl
       ...{ analyte, what: 'container', limitPerDay: riseOf(only, only.container_ml / leastContainerDays) },
       name: `a container of ${only.name} that lasts ${leastContainerDays} days`,
     });
-  const perRise = planned(only.id) > 0 ? saltPerRise(system, only, analyte) : undefined;
+  const perRise = saltPerRise(system, only, analyte);
   const share = changedSharePerDay(system, entries, nowMs);
   const band = system.bands.salinity;
   if (perRise !== undefined && perRise > 0 && share > 0 && band !== undefined)
@@ -134,6 +135,16 @@ function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonl
       name: `what your water changes keep of the salinity (salt left by ${only.name})`,
     });
   return limits;
+}
+
+/** mL a day of each stock: by its plan, and by the doses of a pump that logs each of them. */
+function givenPerDay(system: SystemConfig, entries: readonly Entry[], nowMs: number): Map<string, number> {
+  const perDay = new Map(planNow(system, entries, nowMs).map(({ stock, mlPerDay }) => [stock, mlPerDay]));
+  for (const { timeMs, body } of ofKind(entries, 'dose')) {
+    if (body.stock === undefined || timeMs > nowMs || timeMs <= nowMs - loggedLookedAtDays * dayMs) continue;
+    perDay.set(body.stock, (perDay.get(body.stock) ?? 0) + (body.ml ?? 0) / loggedLookedAtDays);
+  }
+  return perDay;
 }
 
 /** Salinity that stays for each unit of the analyte raised; undefined for a stock whose make-up is not known. */

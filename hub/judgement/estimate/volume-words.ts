@@ -19,7 +19,7 @@ export function volumeWords(
   const stated = `${statedL.toFixed(digits(statedL))} L stated`;
   if (learned === undefined) return `${stated}. Too few tests to say whether it fits.`;
   if (!learned.isLearned)
-    return `${stated}. Your doses are too even to say whether it fits: a single correction with a test before and after tells most.`;
+    return `${stated}. Your doses are too even to say whether it fits: a single correction with a test before and after would show it.`;
   const parts = [`${stated}, ${learnedLitres(statedL, learned)} by your doses.`];
   const told = demandAnalytes.flatMap((analyte) => {
     const one = byAnalyte[analyte];
@@ -33,7 +33,7 @@ export function volumeWords(
     );
   else if (isOff)
     parts.push(
-      `Every dose is reckoned for the stated volume, so each moves the water ${learned.ratio < 1 ? 'more' : 'less'} than it should. Measure the volume and check the strength of the stocks, then set volume_l.`,
+      `Every dose is calculated for the stated volume, so each moves the water ${learned.ratio < 1 ? 'more' : 'less'} than it should. Measure the volume and check the strength of the stocks, then set volume_l.`,
     );
   else parts.push('It fits.');
   return parts.join(' ');

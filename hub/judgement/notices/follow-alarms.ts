@@ -6,7 +6,7 @@ import { clearedLine } from './phone-line.ts';
 /** An event of the rules with its words for the phone: system and message. */
 export type AlarmNews = { event: AlarmEvent; text: string };
 
-const togetherText = 'all alarms that were told together have ended';
+const togetherText = 'all alarms sent together have ended';
 
 /**
  * First stage: what the events do to the notices. A raise opens one, an end closes it and is told only when the raise was; an

@@ -10,7 +10,7 @@ export const titrationCautions = [
   'The bulb of the probe is thin glass: keep it clear of the stirrer bar and the wall. Broken glass: gloves, and not into the tank.',
   'Switch off whatever doses, heats or fills by this probe until it is back in the tank.',
   'Rinse the probe with pure water before it goes into the sample, and again before it goes back.',
-  'Never pour the sample back into the tank. Discard it as local rules say.',
+  'Never pour the sample back into the tank. Discard it by local rules.',
 ] as const;
 
 const warningWords: Record<GuidedWarning, string> = {

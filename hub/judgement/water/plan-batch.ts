@@ -18,7 +18,7 @@ export type PlannedBatch = {
 /**
  * Salt for a batch of fresh water, or what brings a batch at hand to the salinity wanted.
  *
- * @throws Refused  not_known when nothing says how strong the salt is, out_of_range for a number that no rule allows
+ * @throws Refused  not_known when the strength of the salt is not known, out_of_range for a number that no rule allows
  */
 export function planBatch(batches: Pick<Batches, 'strength'>, entry: BatchPlanEntry): PlannedBatch {
   const { grams_per_litre_at_35: given, salt, litres, salinity, salinity_now } = entry;
@@ -27,7 +27,7 @@ export function planBatch(batches: Pick<Batches, 'strength'>, entry: BatchPlanEn
   if (gramsPerLitreAt35 === undefined)
     throw new Refused(
       'not_known',
-      `grams_per_litre_at_35: ${salt === undefined ? 'nothing says how strong the salt is' : `no batch of "${salt}" has a measured salinity`}, take it from its label`,
+      `grams_per_litre_at_35: ${salt === undefined ? 'the strength of the salt is not known' : `no batch of "${salt}" has a measured salinity`}, take it from its label`,
     );
   const step = orRefused(() =>
     correctSalinity({

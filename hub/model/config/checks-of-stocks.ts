@@ -38,10 +38,10 @@ function strengthFindings(stock: SoundStock, path: (string | number)[]): CrossFi
     }
   } else if (stock.substance === 'calcium_reactor') {
     if (stock.effluent === undefined) {
-      const need = 'effluent: with the alkalinity_dkh of what drips out, tested';
+      const need = 'effluent: with the alkalinity_dkh of the effluent, tested';
       problems.push({ path: [...path, 'effluent'], found: 'nothing', need });
     } else if ((stock.effluent.alkalinity_dkh ?? 0) <= (stock.effluent.tank_alkalinity_dkh ?? 8)) {
-      const need = 'more than tank_alkalinity_dkh: what drips out is stronger than what goes in';
+      const need = 'more than tank_alkalinity_dkh: the effluent is stronger than what goes in';
       problems.push({
         path: [...path, 'effluent', 'alkalinity_dkh'],
         ...{ found: showFound(stock.effluent.alkalinity_dkh), need },

@@ -24,7 +24,7 @@ export const noticesSchema = z.strictObject({
     .max(1000)
     .default(12)
     .describe(
-      'Above about 12 alarms an hour a person cannot follow them (ISA-18.2, from memory); a summary then says the rest.',
+      'Above about 12 alarms an hour a person cannot follow them (ISA-18.2, from memory); a summary then sums up the rest.',
     ),
   group_seconds: z
     .strictObject({
@@ -33,7 +33,7 @@ export const noticesSchema = z.strictObject({
       low: z.number().min(0).max(3600).default(60),
     })
     .prefault({})
-    .describe('A high alarm is said at once. The others wait a moment: what ends within it is never said.'),
+    .describe('A high alarm is sent at once. The others wait a moment: what ends within it is never sent.'),
   repeat_minutes: z
     .strictObject({
       high: positive.max(1440).default(15),
@@ -42,7 +42,7 @@ export const noticesSchema = z.strictObject({
     })
     .prefault({})
     .describe(
-      'First pause before an alarm that nobody acknowledges is said again; it doubles, up to 16 times and at most a day.',
+      'First pause before an alarm that nobody acknowledges is sent again; it doubles, up to 16 times and at most a day.',
     ),
   silence_at_most_hours: z
     .strictObject({

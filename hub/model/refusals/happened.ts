@@ -13,7 +13,7 @@ const oldestMs = Date.UTC(2000, 0, 1);
 export function happenedMs(text: string | undefined, nowMs: number): number {
   if (text === undefined) return nowMs;
   const timeMs = Date.parse(text);
-  if (timeMs > nowMs + aheadMostMs) throw new Refused('in_the_future', `the time ${text} is still to come`);
+  if (timeMs > nowMs + aheadMostMs) throw new Refused('in_the_future', `the time ${text} is in the future`);
   if (timeMs < oldestMs) throw new Refused('out_of_range', `the time ${text} is before the year 2000`);
   return timeMs;
 }

@@ -90,7 +90,7 @@ export function createAccess({ config, nowMs, log, cost = usualCost }: AccessPar
       fault = error.message;
       log.error(
         { file },
-        `${error.message} ${isFirst ? 'Nobody can sign in until then.' : 'What was read before counts.'}`,
+        `${error.message} ${isFirst ? 'No one can sign in until then.' : 'What was read before still counts.'}`,
       );
     }
   }

@@ -122,7 +122,7 @@ export function createBackups(parts: BackupsParts): Backups {
       .catch((reason: unknown) => {
         error = reason instanceof Error ? reason.message : String(reason);
         log.error({ dir, err: reason }, 'the backup failed');
-        if (!failedBefore && !isStopped) parts.failed(`The backup of tonight failed: ${error}`);
+        if (!failedBefore && !isStopped) parts.failed(`Tonight’s backup failed: ${error}`);
       })
       .finally(() => {
         running = undefined;

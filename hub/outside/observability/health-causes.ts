@@ -53,8 +53,8 @@ type Found = string | undefined;
 
 /** Each state in which the hub does not do what it is for: one entry each, with the part that it is told of. */
 const entries: readonly ((parts: CauseParts) => Cause[])[] = [
-  ({ progress }) => one('rules', progress.isMoving() ? undefined : 'readings or time are not judged any more'),
-  ({ isStarted }) => one('start', isStarted() ? undefined : 'not all is started yet'),
+  ({ progress }) => one('rules', progress.isMoving() ? undefined : 'readings or time are no longer judged'),
+  ({ isStarted }) => one('start', isStarted() ? undefined : 'still starting'),
   ({ storeFault }) => one('store', storeFault()),
   ({ edges }) =>
     edges().flatMap(({ name, isUp, lastError }) =>
@@ -69,7 +69,7 @@ const entries: readonly ((parts: CauseParts) => Cause[])[] = [
   },
   ({ stoodStillMs }) => {
     const ms = stoodStillMs();
-    return one('hub', ms > standstillMs ? `stood still for ${secondsOf(ms)} s: the machine is too busy` : undefined);
+    return one('hub', ms > standstillMs ? `froze for ${secondsOf(ms)} s: the machine is too busy` : undefined);
   },
   ({ standing }) =>
     standing().flatMap(({ id, isStanding, message }) =>
@@ -89,7 +89,7 @@ const entries: readonly ((parts: CauseParts) => Cause[])[] = [
   ({ backups, clock }) => {
     const { isEnabled, lastGoodMs, error } = backups();
     const isStale = isEnabled && lastGoodMs !== undefined && clock.nowMs() - lastGoodMs > oldestBackupMs;
-    return one('backup', error ?? (isStale ? 'no sound backup for two days' : undefined));
+    return one('backup', error ?? (isStale ? 'no good backup for two days' : undefined));
   },
   ({ freeBytes }) => {
     const free = freeBytes();

@@ -85,7 +85,10 @@ export function createPhoneDesk(parts: PhoneDeskParts): PhoneDesk {
   function fileOrRefuse(): ConfigDesk {
     if (isOutside) throw new Refused('not_known', 'the broker is outside the hub: its users are made there');
     if (parts.file === undefined)
-      throw new Refused('not_known', 'the hub was started without a file, as the demo is: it can take no phone');
+      throw new Refused(
+        'not_known',
+        'the hub runs without a configuration file, as the demo does: it cannot add a phone',
+      );
     return parts.file;
   }
 
@@ -139,7 +142,7 @@ export function createPhoneDesk(parts: PhoneDeskParts): PhoneDesk {
         if (!isOpen() && !open)
           throw new Refused(
             'broker_closed',
-            'a phone reaches it once it is opened to the home network; from there nobody comes in without a password',
+            'a phone reaches it once it is opened to the home network; no one gets in from there without a password',
           );
         const password = phonePassword();
         const passwordFile = phoneFile(name);

@@ -33,7 +33,7 @@ function View({ view }: { view: RoomView }) {
   if (at.view === 'place') return <PlaceView place={at.place} parts={at.parts} view={view} />;
   if (at.view === 'room') return <RoomPage view={view} />;
   const system = view.systems.find(({ id }) => id === at.system);
-  if (system === undefined) return <Nothing what="There is no such system." />;
+  if (system === undefined) return <Nothing what="No such system." />;
   if (at.view === 'system')
     return (
       <main class="systems systems-1">
@@ -41,7 +41,7 @@ function View({ view }: { view: RoomView }) {
       </main>
     );
   const metric = system.metrics.find((each) => each.metric === at.metric);
-  if (metric === undefined) return <Nothing what="Nothing is known of this metric." />;
+  if (metric === undefined) return <Nothing what="No data for this metric." />;
   return <MetricPage key={`${system.id} ${metric.metric}`} system={system} metric={metric} zone={view.timezone} />;
 }
 

@@ -27,9 +27,9 @@ export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
                 : 'normal',
             raised: () =>
               daysLeft > 0
-                ? `${name} lasts another ${lasts} at the present use. Make or buy more and refill it.`
+                ? `The ${name} lasts another ${lasts} at the present use. Make or buy more and refill it.`
                 : `By its own count the container of ${name} is empty. Refill it, and look at pump and tube.`,
-            cleared: () => `${name} lasts another ${lasts}.`,
+            cleared: () => `The ${name} lasts another ${lasts}.`,
           };
         },
       },

@@ -55,7 +55,7 @@ const minuteMs = 60_000;
 
 export const swing: AlarmKind<'swing', 'swing', never> = {
   id: 'swing',
-  means: 'It moved more within a day than it may, up and down together.',
+  means: 'It moved more in a day than allowed, up and down together.',
   firstLook: 'its curve of the last day: lamp, heater, room, or dosing all at one time?',
   appliesTo: 'metric',
   hasDeadband: true,

@@ -176,7 +176,7 @@ describe('a whole record, taken to another hub', () => {
 
   test('the second time something is doubled, or the former record is moved about', async () => {
     const again = await importTo(other.config, path);
-    expect(again).toEqual({ code: 0, out: `${path}: all of it is in the store already\n`, err: '' });
+    expect(again).toEqual({ code: 0, out: `${path}: all of it is already in the store\n`, err: '' });
     expect((await verbHere(['export', other.config, '--everything'])).out).toBe(record);
     expect(readdirSync(other.dataDir).filter((name) => /replaced|importing/.test(name))).toEqual([]);
   });
@@ -247,7 +247,7 @@ describe('a whole record, taken to another hub', () => {
 
     const replaced = await importTo(busy.config, path, '--replace');
     expect({ code: replaced.code, err: replaced.err }).toEqual({ code: 0, err: '' });
-    const asides = [...replaced.out.matchAll(/stands as (\S+)/g)].map(([, aside = '']) => aside);
+    const asides = [...replaced.out.matchAll(/is kept as (\S+)/g)].map(([, aside = '']) => aside);
     const former = openAt(asides[0] ?? '');
     expect(former.journal({ kind: 'test' }).map(({ body }) => body['value'])).toEqual([420]);
     former.close();

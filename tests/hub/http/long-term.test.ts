@@ -62,6 +62,10 @@ describe('what shows only over weeks', () => {
           { id: 'lime', name: 'Lime water', substance: 'calcium_hydroxide', top_off: { evaporation_l_per_day: 4 } },
         ],
       },
+      {
+        ...{ id: 'pumped', name: 'Pumped', volume_l: 400, bands: { alkalinity: { low: 7.5, high: 9 } } },
+        stocks: [{ ...stocks[0], container_ml: 5000, most_ml_per_day_per_100_l: 50 }],
+      },
       { id: 'spare', name: 'Spare', volume_l: 60, bands: { alkalinity: { low: 7, high: 9 } } },
     ];
     writeFileSync(path, roomText(scratch.dir, { systems, http: { port: await freePort() } }));
@@ -215,7 +219,29 @@ describe('what shows only over weeks', () => {
     expect(told.growth[0]?.low95).toBeGreaterThan(0);
     const dosing = await getJson<MonthsView>(`${hub.url}/api/months-ahead/spare`);
     expect(dosing.outgrown).toEqual([]);
-    expect((await verbHere(['long-term', 'months', 'grown', '--config', path])).out).toContain('% more in a month');
+    expect((await verbHere(['long-term', 'months', 'grown', '--config', path])).out).toMatch(
+      /Alkalinity use rose \d+ % a month/,
+    );
+  });
+
+  test('of a pump that logs each dose, and has no plan, nothing is ever outgrown', async () => {
+    const nowMs = Date.now();
+    const kept = { system: 'pumped', recordedMs: nowMs };
+    for (let day = 30; day >= 1; day -= 1) {
+      const timeMs = nowMs - day * dayMs;
+      const body = { analyte: 'alkalinity', value: 8, sd: 0.05, given_value: 8, given_unit: 'dKH' };
+      hub.store.commit({
+        entries: [
+          { ...kept, kind: 'dose', timeMs: timeMs + 1000, body: { stock: 'soda', ml: 100 } },
+          ...(day % 3 === 0 ? [{ ...kept, kind: 'test' as const, timeMs, body }] : []),
+        ],
+      });
+    }
+    const { outgrown } = await getJson<MonthsView>(`${hub.url}/api/months-ahead/pumped`);
+    const limits = Object.fromEntries(outgrown.map(({ what, limit_per_day }) => [what, limit_per_day]));
+    // 200 mL a day may be given; 5 L last a week at 714 mL a day.
+    expect(limits['dosing']).toBeCloseTo(2 * riseOf100Ml, 2);
+    expect(limits['container']).toBeCloseTo((5000 / 7 / 100) * riseOf100Ml, 2);
   });
 
   test('nobody hears what lime leaves behind, or what a solution of unknown make-up may', async () => {

@@ -124,7 +124,7 @@ describe('a history is imported', () => {
     expect(out).toContain('left out 1: a second value for the same time: row 3 (25.6)');
     expect(out).toContain('left out 1: no system "pond" is configured: row 4');
     expect(out).toContain('left out 1: there is no metric "glow": row 5');
-    expect(out).toContain('left out 1: a time before 2000 or still to come: row 6');
+    expect(out).toContain('left out 1: a time before 2000 or in the future: row 6');
     expect(out).toContain('found 5 cells, need 4');
     expect(inStore().readings).toHaveLength(1);
   });

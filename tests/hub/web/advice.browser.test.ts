@@ -76,12 +76,12 @@ describe.skipIf(isMissing('chromium'))('advice in a browser', () => {
   test('advice cannot be declined with a reason, or stands in the way afterwards', async () => {
     await item().getByRole('button', { name: 'I won’t do this' }).click();
     await item().getByLabel('Reason').selectOption('Another reason');
-    await item().getByRole('button', { name: 'Decline it' }).click();
-    await item().getByText('Say the reason in your words.').waitFor();
+    await item().getByRole('button', { name: 'Decline' }).click();
+    await item().getByText('Enter the reason.').waitFor();
     expect((await entries('advice')).filter(({ body }) => body['declined'] !== undefined)).toEqual([]);
     await item().getByLabel('In your words').fill('A frag is on its way out');
     await item().getByLabel('Your name').fill('Ana');
-    await item().getByRole('button', { name: 'Decline it' }).click();
+    await item().getByRole('button', { name: 'Decline' }).click();
     const folded = page.locator('details.advice-item', { hasText: 'Declined, alkalinity: Another reason' });
     await folded.waitFor();
     expect(await page.locator('.advice-item > summary', { hasText: 'of Soda solution' }).count()).toBe(0);

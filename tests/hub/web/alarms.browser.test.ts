@@ -55,7 +55,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
       route.fulfill({ status: 503, contentType: 'application/problem+json', body: JSON.stringify(problem) }),
     );
     await other.goto(`${hub.url}/#/alarms`);
-    const said = other.getByRole('alert').filter({ hasText: 'The history cannot be read: its disk does not answer' });
+    const said = other.getByRole('alert').filter({ hasText: 'Cannot read the history: its disk does not answer' });
     await said.waitFor({ timeout: 10_000 });
     await other.locator('.alarm', { hasText: 'Temperature is 27.2' }).waitFor();
     await other.close();
@@ -120,12 +120,12 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
   });
 
   test('maintenance cannot be begun, is not seen on the first view, or is lost in a power cut', async () => {
-    await page.getByRole('button', { name: 'Begin maintenance' }).click();
+    await page.getByRole('button', { name: 'Start maintenance' }).click();
     await page.getByLabel('Of it').selectOption('probe t (temperature)');
     await page.getByRole('button', { name: '1 hour' }).first().click();
     await page.locator('#maintenance-why').fill('new glass in the sump');
     const before = Date.now();
-    await page.getByRole('button', { name: 'Begin', exact: true }).click();
+    await page.getByRole('button', { name: 'Start', exact: true }).click();
     const banner = page.locator('.maintenance li', { hasText: 'Display tank, probe t: in maintenance until' });
     await banner.waitFor();
     const [window] = await windows();
@@ -142,7 +142,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     await page.setViewportSize(size);
     await page.emulateMedia({ colorScheme: scheme });
     await page.goto(`${hub.url}/#/alarms`);
-    for (const name of ['Begin maintenance', 'Silence for a while']) {
+    for (const name of ['Start maintenance', 'Silence for a while']) {
       const button = page.getByRole('button', { name, exact: true }).first();
       if ((await button.getAttribute('aria-expanded')) === 'false') await button.click();
     }

@@ -155,10 +155,10 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByLabel('Name', { exact: true }).fill('Pasted box (invented)');
     await page.getByLabel('They are').selectOption('expected');
     await page.getByText('Paste a list of names').click();
-    await page.getByLabel('One piece a line').fill(pasted);
+    await page.getByLabel('One piece per line').fill(pasted);
     await button('Expect them').click();
     await page.getByRole('link', { name: 'Water to have ready' }).click();
-    await page.getByLabel('Salt (yours by name)').fill('reef salt');
+    await page.getByLabel('Salt, name').fill('reef salt');
     expect(await page.getByLabel('Pieces', { exact: true }).count()).toBe(0);
     await page.locator('[id$="grams_per_litre_at_35"]').fill('38');
     await button('How much water').click();
@@ -172,7 +172,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     ])
       expect(await page.locator(`[id^="batch-"][id$="-${field}"]`).inputValue()).toBe(value);
     await button('How much salt').click();
-    await button('It is made').click();
+    await button('Save batch').click();
     await page.getByRole('heading', { name: /Batch b1/ }).waitFor();
     await open('/arrival/a2');
     await button('They are here').click();
@@ -180,8 +180,8 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     const names = (await getJson<PieceAnswer[]>(`${hub.url}/api/pieces?arrival=a2`)).map(({ kind }) => kind);
     expect(names).toEqual(['Rosa tenuis', 'Blue staghorn', 'Table']);
     expect(await page.getByLabel('Bath, L', { exact: true }).inputValue()).toBe('2');
-    expect(await page.getByLabel('Part from the tank').inputValue()).toBe('0.5');
-    expect(await page.getByLabel('New water of the rinse').inputValue()).toBe('b1');
+    expect(await page.getByLabel('Share of tank water').inputValue()).toBe('0.5');
+    expect(await page.getByLabel('Rinse water from batch').inputValue()).toBe('b1');
     // One tap: the checklist knows its volumes, its batch and its pieces.
     await page.locator('.deed', { hasText: 'Float the closed bags' }).getByRole('button').click();
     await page.locator('.big-timer-runs').waitFor();
@@ -193,7 +193,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByLabel('Bag temperature, °C').fill('21');
     await page.getByLabel('Bag salinity').fill('32');
     await button('Compare with the tank').click();
-    await page.getByText('Straight over would be a shock.').waitFor();
+    await page.getByText('Moving them straight over would be a shock.').waitFor();
     // Said by the comparison and by the plan it is read as two things.
     expect(await part('Bag against tank').getByText('Temperature would rise').count()).toBe(1);
     expect(await part('Bag against tank').textContent()).toMatch(/21\.0 to tank 25\.6.*a shock/);
@@ -204,15 +204,15 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     expect(await page.getByLabel('Protocol').inputValue()).not.toBe('');
     await page.getByLabel('Protocol').selectOption('short_dip');
     await page.getByLabel('Bath, L', { exact: true }).fill('4');
-    await page.getByLabel('Dip 1, by name').fill('iodine (invented)');
+    await page.getByLabel('Dip 1, name').fill('iodine (invented)');
     await page.getByLabel('Dose, mL per L').fill('9');
     await page.getByLabel('Label from').fill('1');
     await page.getByLabel('Label to').fill('4');
-    await page.getByLabel('Part from the tank').fill('0.3');
+    await page.getByLabel('Share of tank water').fill('0.3');
     await button('Start the checklist').click();
     // Less than half from the tank is refused, beside its field.
     await page.locator('#run-a1-tank_share[aria-invalid="true"]').waitFor();
-    await page.getByLabel('Part from the tank').fill('0,5');
+    await page.getByLabel('Share of tank water').fill('0,5');
     await button('Start the checklist').click();
     await page.getByText('Make the dip bath', { exact: true }).waitFor();
     // 4 L, half of it from the tank, 9 mL in each litre; the label says up to 4.
@@ -242,11 +242,11 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.locator('.big-timer-runs').waitFor();
     await page.getByText('This device sounds and vibrates').waitFor();
     const before = await heard();
-    await page.locator('.big-timer-over', { hasText: 'over its time' }).waitFor();
+    await page.locator('.big-timer-over', { hasText: 'overdue' }).waitFor();
     expect((await run()).timer?.left_seconds).toBeLessThanOrEqual(0);
     await expectSoon(async () => (await heard()).tones).toBeGreaterThan(before.tones);
     expect((await heard()).shakes).toBeGreaterThan(0);
-    expect(await page.locator('.big-timer [role="alert"]').textContent()).toContain('The time is over');
+    expect(await page.locator('.big-timer [role="alert"]').textContent()).toContain('Time is up');
     await button('Quiet').click();
     await button('Quiet').waitFor({ state: 'detached' });
   });
@@ -256,7 +256,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await button('They are out: done').click();
     await page.getByText('Swirl and rinse off', { exact: true }).waitFor();
     expect((await arrival()).dips).toHaveLength(1);
-    await button('Not done yet: soak in the dip bath').click();
+    await button('Undo: soak in the dip bath').click();
     // Not anew from its beginning, also after a reload.
     await page.reload();
     await page.locator('.big-timer-over').waitFor();
@@ -300,7 +300,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     }
     expect((await run()).timer?.ends).toBe(ends);
     // A browser gives no sound after a load until it is touched: the page says so.
-    await page.getByText('The sound is off until you arm it').waitFor();
+    await page.getByText('Sound is off until you turn it on').waitFor();
     await button('Turn sound on').click();
     await page.getByText('This device sounds and vibrates').waitFor();
     expect((await heard()).tones).toBeGreaterThan(0);
@@ -330,7 +330,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
   test('findings are lost while the hub is away', async () => {
     await page.setViewportSize(phone);
     await button('Done').click();
-    await page.getByText('Write what you saw, also that it was nothing.').waitFor();
+    await page.getByText('Enter what you saw, even if it was nothing.').waitFor();
     await page.getByLabel('What you see').fill('two bite marks, no eggs');
     await hub.stop();
     await button('Done').click();
@@ -356,15 +356,15 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
       await page.getByLabel(`PAR ${row}, µmol/m²/s`).fill(par);
     }
     await page.getByLabel('Last PAR').fill('900');
-    await button('Lay the plan').click();
+    await button('Make the plan').click();
     // No height has so much light.
     await page.locator('#light-a1-target[aria-invalid="true"]').waitFor();
     await page.getByLabel('Last PAR').fill('260');
-    await button('Lay the plan').click();
+    await button('Make the plan').click();
     await button('Moved it to 8 cm').click();
     await page.getByText('Set today').waitFor();
     expect((await arrival()).light?.is_moved_today).toBe(true);
-    await button('Hold this light').click();
+    await button('Hold').click();
     await expectSoon(async () => (await arrival()).light?.days.length).toBe(24);
   });
 
@@ -379,11 +379,11 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await page.getByRole('link', { name: /Last week.*Inspect Last week/ }).click();
     await part('Watch for pests').getByText('due', { exact: true }).waitFor();
     await button('Nothing found').click();
-    await button('I have looked').click();
+    await button('Save inspection').click();
     await part('Watch for pests').getByText('done', { exact: true }).waitFor();
     expect((await arrival('a3')).inspections).toMatchObject([{ findings: 'nothing found' }]);
     await page.getByLabel('Pest', { exact: true }).selectOption('acropora_flatworm');
-    await button('Watch for this').click();
+    await button('Save pest').click();
     await part('Watch for pests').getByText('bite marks, amber egg clusters').waitFor();
   });
 
@@ -391,7 +391,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await open('/pieces');
     await page.getByRole('link', { name: /p1 ?Acropora/ }).click();
     await page.getByLabel('To where').fill('reef, left');
-    await button('Write it down').click();
+    await button('Save event').click();
     await page.locator('.history', { hasText: 'moved to reef, left' }).waitFor();
     await page.getByLabel('Add a photo').setInputFiles({ name: 'p.png', mimeType: 'image/png', buffer: photo });
     const image = page.locator('.photos img');
@@ -403,16 +403,16 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await button('Delete for good').click();
     await image.waitFor({ state: 'detached' });
     await page.locator('.history', { hasText: 'photo deleted' }).waitFor();
-    await page.getByLabel('It was').selectOption('lost');
+    await page.getByLabel('Event', { exact: true }).selectOption('lost');
     await page.getByLabel('By what').selectOption('broken');
-    await button('Write it down').click();
-    await page.locator('.sentence', { hasText: 'It was lost on' }).waitFor();
+    await button('Save event').click();
+    await page.locator('.sentence', { hasText: 'Lost on' }).waitFor();
     await page.getByRole('button', { name: 'Take back lost: broken' }).click();
     await page.locator('.sentence', { hasText: 'On reef, left' }).waitFor();
-    await page.getByLabel('It was').selectOption('lost');
+    await page.getByLabel('Event', { exact: true }).selectOption('lost');
     await page.getByLabel('By what').selectOption('broken');
-    await button('Write it down').click();
-    await page.locator('.sentence', { hasText: 'It was lost on' }).waitFor();
+    await button('Save event').click();
+    await page.locator('.sentence', { hasText: 'Lost on' }).waitFor();
     await open('');
     await page.locator('.losses', { hasText: 'broken' }).waitFor();
   });
@@ -448,12 +448,12 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
   test('an arrival cannot be ended, or is removed by one slip', async () => {
     await page.setViewportSize(phone);
     await open('/arrival/a3');
-    await button('It was entered by mistake').click();
+    await button('Entered by mistake').click();
     await button('No').click();
     await button('Close this arrival').click();
     await button('Yes, close it').click();
-    await page.getByText('Their care has ended.').waitFor();
-    await button('It was entered by mistake').click();
+    await page.getByText('This arrival is closed.').waitFor();
+    await button('Entered by mistake').click();
     await button('Yes, remove it').click();
     await page.getByRole('heading', { name: 'Corals' }).waitFor();
     expect((await getJson<ArrivalAnswer[]>(`${hub.url}/api/arrivals`)).map(({ id }) => id)).toEqual(['a1']);

@@ -89,7 +89,7 @@ describe.skipIf(isSkipped)('the fleet in a browser', () => {
     await system.getByText(message).waitFor();
     await system.getByRole('link', { name: /Temperature 28\.10 °C above its band/ }).click();
     await page.getByText('highest 31.25 °C').waitFor();
-    await page.getByText('The figures of this span').click();
+    await page.getByText('Figures for this span').click();
     await page.getByRole('region', { name: 'Figures of Temperature' }).getByText('31.25').waitFor();
   });
 

@@ -97,7 +97,7 @@ describe.skipIf(isMissing('chromium'))('what was entered, in a browser', () => {
     await line('Calcium').waitFor({ state: 'detached' });
     await line('30 mL Soda').getByRole('button', { name: 'Take back' }).click();
     await page.getByText('Taken back: 30 mL Soda.').waitFor();
-    await page.getByText('Nothing has been entered yet.').waitFor();
+    await page.getByText('Nothing entered yet.').waitFor();
     expect((await kept('dose')).filter((each) => 'stock' in each)).toEqual([]);
   });
 

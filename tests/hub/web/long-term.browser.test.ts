@@ -47,11 +47,12 @@ describe.skipIf(isMissing('chromium'))('what shows only over weeks, on the page'
     await page.getByText(/to 1 by mass/).waitFor();
     await page.getByText(/^Lime water: 4\.00 L a day of 1\.43 g\/L/).waitFor();
     await page.getByText(/^Lime is caustic/).waitFor();
-    await page.getByText('Too few tests to tell how the use grows').waitFor();
+    await page.getByText('Not enough tests yet to see growth').waitFor();
     await expectSound(page);
   });
 
   test('a laboratory’s lines with decimal commas are not compared', async () => {
+    await page.getByText('Compare a laboratory’s table with the sea').click();
     await page.getByLabel('Table: element; value; unit').fill('Ca; 421,7; mg/L\nK; 290; mg/L');
     await page.getByRole('button', { name: 'Compare', exact: true }).click();
     await page.getByText('At salinity 35.0: K 29 % low').waitFor();

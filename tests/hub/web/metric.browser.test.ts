@@ -96,7 +96,7 @@ describe.skipIf(isMissing('chromium'))('the detail of a metric in a browser', ()
     expect(readings.length).toBeGreaterThan(1400);
     expect(readings.filter(([, , value]) => value === '29.75')).toHaveLength(1);
     await page.getByRole('button', { name: 'Month' }).click();
-    await page.getByText('This span is too wide for single readings').waitFor();
+    await page.getByText('Too many single readings for this span').waitFor();
     expect((await saved()).filter(([, kind]) => kind === 'reading')).toEqual([]);
     await page.getByRole('button', { name: 'Hour' }).click();
     await page.getByText(/^\d+ single readings\.$/).waitFor();
@@ -241,7 +241,7 @@ describe.skipIf(isMissing('chromium'))('the detail of a metric in a browser', ()
     expect(await changes()).toMatchObject([{ volume_l: 40, alkalinity_dkh: 8.1, calcium_mg_l: 420 }]);
     await page.reload();
     await page.getByRole('button', { name: 'Log a water change' }).click();
-    await page.getByText('The new water: Alkalinity, dKH 8,1 · Calcium, mg/L 420').waitFor();
+    await page.getByText('The new water: Alkalinity, dKH 8.1 · Calcium, mg/L 420').waitFor();
     await page.getByLabel('Amount').fill('400');
     await page.getByRole('button', { name: 'Save', exact: true }).click();
     await page.getByText('400 L is 95 % of the 420 L of Display tank. Is the number right?').waitFor();

@@ -96,7 +96,7 @@ describe.skipIf(isMissing('chromium'))('the page without its hub', { timeout: 90
     }
     // A view that was never opened is there as well.
     await page.goto(`${hub.url}/#/settings`);
-    await page.getByRole('button', { name: 'As the device' }).waitFor();
+    await page.getByRole('button', { name: 'Same as device' }).waitFor();
     await page.goto(`${hub.url}/#/`);
   });
 

@@ -103,7 +103,7 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await shows('alkalinity', '8.20');
     await page.getByLabel('Value').fill('eight');
     await page.getByRole('button', { name: 'Save', exact: true }).click();
-    await page.getByText('Enter the number that the test gave.').waitFor();
+    await page.getByText('Enter the test result.').waitFor();
     expect(await typed()).toHaveLength(1);
   });
 

@@ -166,7 +166,7 @@ describe.skipIf(isMissing('chromium') || isMissing('zbarimg'))('the page about p
     app.on('message', (_topic, line) => lines.push(line.toString()));
     await expectSoon(() => result.textContent()).toContain('Subscribe to the topic');
     await app.subscribeAsync('brinekeep/phone', { qos: 1 });
-    await expectSoon(() => result.textContent()).toBe('The phone has received the test line.');
+    await expectSoon(() => result.textContent()).toBe('The phone received the test line.');
     expect(lines.join()).toContain('Test line for ana');
   });
 
@@ -199,12 +199,12 @@ describe.skipIf(isMissing('chromium') || isMissing('zbarimg'))('the page about p
     await gone;
     await expectSoon(list).toEqual(['ben', 'cleo']);
     await add('ben');
-    await page.getByText('There is one of this name').waitFor();
+    await page.getByText('Name already taken').waitFor();
   });
 
   test('closing leaves the broker open to the network', async () => {
     await page.getByRole('button', { name: 'Close the broker to the home network' }).click();
-    await page.getByText('The broker answers this machine only.').waitFor();
+    await page.getByText('The broker is open to this machine only.').waitFor();
     if (network !== '127.0.0.1') await expect(connect(network, 'ben', 'x')).rejects.toThrow(/ECONNREFUSED/);
     expect(configOf(readFile(path)).broker.host).toBe('127.0.0.1');
     await page.getByLabel(/Open the broker to the home network/).waitFor();

@@ -101,10 +101,10 @@ describe.skipIf(isMissing('chromium'))('the probes in a browser', { timeout: 90_
     await page.getByText(`slope ${slope.toFixed(1)} %`).waitFor();
     expect((await keptOf('ph')).calibrations).toEqual([]);
     await page.getByLabel('Who').fill('Ana (invented)');
-    await page.getByRole('button', { name: 'Keep this calibration' }).click();
-    await page.getByText('Kept. It holds from the next reading on.').waitFor();
+    await page.getByRole('button', { name: 'Save this calibration' }).click();
+    await page.getByText('Saved. It applies from the next reading.').waitFor();
     const [kept] = (await keptOf('ph')).calibrations;
-    expect(kept).toMatchObject({ by: 'Ana (invented)', why: 'a routine', verdict: { state: 'good' } });
+    expect(kept).toMatchObject({ by: 'Ana (invented)', why: 'routine', verdict: { state: 'good' } });
     // What the probe sends in the second buffer reads as that buffer from now on.
     await client.publishAsync('tank/ph', JSON.stringify({ v: 9.17 }), { qos: 1 });
     await page.locator('.probe-now', { hasText: borax_25C.toFixed(2) }).waitFor();
@@ -126,9 +126,9 @@ describe.skipIf(isMissing('chromium'))('the probes in a browser', { timeout: 90_
     await send('old', 8.7, 1);
     await settled('8.700');
     await take();
-    await page.locator('.verdict-replace', { hasText: 'past saving, replace it' }).waitFor();
+    await page.locator('.verdict-replace', { hasText: 'worn out, replace it' }).waitFor();
     await page.getByText(/slope: found 77\.8 % of the ideal slope/).waitFor();
-    await page.getByRole('button', { name: 'Keep it all the same' }).waitFor();
+    await page.getByRole('button', { name: 'Save it anyway' }).waitFor();
     expect((await keptOf('old')).calibrations).toEqual([]);
   });
 
@@ -153,12 +153,12 @@ describe.skipIf(isMissing('chromium'))('the probes in a browser', { timeout: 90_
     await tabTo(page, 'Take this value');
     await page.keyboard.press('Enter');
     await page.getByText('offset -0.300').waitFor();
-    await page.getByRole('button', { name: 'Keep this calibration' }).waitFor();
+    await page.getByRole('button', { name: 'Save this calibration' }).waitFor();
     await tabTo(page, 'by');
     await page.keyboard.press('Control+A');
     await page.keyboard.type('Rui (invented)');
     await page.keyboard.press('Enter');
-    await page.getByText('Kept. It holds from the next reading on.').waitFor();
+    await page.getByText('Saved. It applies from the next reading.').waitFor();
     const { calibrations } = await keptOf('t');
     expect(calibrations).toHaveLength(1);
     expect(calibrations[0]?.correction.offset).toBeCloseTo(25.1 - 25.4, 6);
@@ -171,10 +171,10 @@ describe.skipIf(isMissing('chromium'))('the probes in a browser', { timeout: 90_
     const [kept] = (await keptOf('t')).calibrations;
     await page.getByText('Correct stored readings by it').click();
     await page.getByRole('button', { name: 'Correct them' }).click();
-    await page.getByText(/^9 readings are corrected/).waitFor();
+    await page.getByText(/^9 readings corrected/).waitFor();
     expect((await getJson<ProbeDetail>(`${hub.url}/api/probes/t`)).calibration?.id).toBe(kept?.id);
     await page.getByRole('button', { name: 'Take back' }).click();
-    await page.getByText('It was never calibrated here.').waitFor();
+    await page.getByText('Never calibrated here.').waitFor();
     expect((await keptOf('t')).calibrations).toEqual([]);
   });
 
@@ -187,7 +187,7 @@ describe.skipIf(isMissing('chromium'))('the probes in a browser', { timeout: 90_
       await page.locator('[data-probe="ph"]', { hasText: 'good, slope' }).waitFor();
       await expectSound(page);
       await opened('ph');
-      await page.getByText('Ana (invented): a routine').waitFor();
+      await page.getByText('Ana (invented): routine').waitFor();
       if (size !== tablet) await take();
       await expectSound(page);
     }

@@ -96,26 +96,54 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await page.locator('.facts', { hasText: 'Temperature, °F77' }).waitFor();
   });
 
+  test('the new water of a change is typed in another unit than the keeper reads, or in the old one after a change', async () => {
+    await postJson(`${hub.url}/api/tests`, { system: 'display', analyte: 'alkalinity', value: 8, confirmed: true });
+    await open('#/settings');
+    await page.locator('#unit-alkalinity').selectOption('meq/L');
+    await page.getByText('Alkalinity is shown in meq/L.').waitFor();
+    await open('#/');
+    const openForm = async () => {
+      await page.getByRole('button', { name: 'Log a water change' }).click();
+      await page.locator('.new-water summary').click();
+    };
+    await openForm();
+    await page.locator('#display-water_change-value').fill('20');
+    await page.getByLabel('Alkalinity, meq/L').fill('2.8');
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: water change of 20 L.').waitFor();
+    const [entry] = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=water_change`);
+    // @source 1 dKH is 10 mg/L CaO (DIN 38409-6), CaO 56.0774 g/mol: 2.8 meq/L are 7.851 dKH
+    expect(entry?.body['alkalinity_dkh']).toBeCloseTo(7.851, 3);
+    await open('#/log');
+    await page.locator('.log-words', { hasText: 'new water alkalinity 2.80 meq/L' }).waitFor();
+    await open('#/settings');
+    await page.getByRole('button', { name: /^Back to dKH.*Alkalinity/ }).click();
+    await page.getByText('Alkalinity is shown in dKH.').waitFor();
+    await open('#/');
+    await openForm();
+    await expectSoon(() => page.getByLabel('Alkalinity, dKH').inputValue()).toMatch(/^7\.85/);
+  });
+
   test('a choice is not noted, is lost, or writes the file of the keeper', async () => {
     expect(readFile(path)).toBe(text);
     const notes = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=note`);
     expect(notes.map(({ body }) => body['note'])).toContain('settings: Temperature in °F');
     await open('#/settings');
-    await page.getByRole('button', { name: "Temperature: back to the file's value" }).click();
+    await page.getByRole('button', { name: /^Back to °C.*Temperature/ }).click();
     await page.getByText('Temperature is shown in °C.').waitFor();
     await expectSoon(() => page.locator('#unit-temperature').inputValue()).toBe('°C');
-    expect(await page.getByRole('button', { name: /Temperature: back/ }).count()).toBe(0);
+    expect(await page.getByRole('button', { name: /Back to .*Temperature/ }).count()).toBe(0);
   });
 
   test('quiet hours that were chosen are not kept, or cannot be given back', async () => {
     await open('#/settings');
     await page.locator('#low-from').fill('21:30');
-    await page.getByRole('button', { name: 'Keep the quiet hours of Have a look (low)' }).click();
+    await page.getByRole('button', { name: 'Save the quiet hours of Have a look (low)' }).click();
     await page.getByText('Have a look (low): quiet from 21:30 to 07:00.').waitFor();
     await page.reload();
-    await page.getByRole('button', { name: "Have a look (low): back to the file's value" }).waitFor();
+    await page.getByRole('button', { name: /^Back to .*Have a look/ }).waitFor();
     expect(await page.locator('#low-from').inputValue()).toBe('21:30');
-    await page.getByRole('button', { name: "Have a look (low): back to the file's value" }).click();
+    await page.getByRole('button', { name: /^Back to .*Have a look/ }).click();
     await page.getByText('Have a look (low): quiet from 22:00 to 07:00.').waitFor();
     await expectSoon(() => page.locator('#low-from').inputValue()).toBe('22:00');
   });
@@ -130,7 +158,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await page.reload();
     await page.getByRole('button', { name: 'Light', pressed: true }).waitFor();
     await expectSoon(ground).toBe(light);
-    await page.getByRole('button', { name: 'As the device' }).click();
+    await page.getByRole('button', { name: 'Same as device' }).click();
     await expectSoon(ground).toBe(dark);
     await page.emulateMedia({ colorScheme: 'light' });
     await expectSoon(ground).toBe(light);
@@ -157,8 +185,8 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
       await expectSound(page);
     }
     await page.setViewportSize(phone);
-    await page.getByRole('button', { name: 'Write it to the file' }).click();
-    await page.getByText('Written to the file. It holds once the hub is started again.').waitFor();
+    await page.getByRole('button', { name: 'Write to the file' }).click();
+    await page.getByText('Written to the file. It takes effect when the hub restarts.').waitFor();
     expect(readFile(path)).toBe(text.replace('"high":26.5', '"high":27.2'));
     await page.getByRole('button', { name: /^Undo the change of/ }).click();
     await page.getByRole('button', { name: /^Undo the change of/ }).waitFor({ state: 'detached' });

@@ -112,7 +112,7 @@ describe.skipIf(isMissing('chromium'))('the sign-in in a browser', { timeout: 12
   });
 
   test('somebody who tries too often is not told how long to wait', async () => {
-    const told = page.getByText(/Too many tries\. The hub listens again in \d+ seconds\./);
+    const told = page.getByText(/Too many tries\. Try again in \d+ seconds\./);
     // Five a minute; the minute of the first sign-ins may end in between.
     for (let tries = 0; tries < 12 && !(await told.isVisible()); tries += 1) {
       await typeIn(`wrong words of number ${tries}`);

@@ -53,16 +53,16 @@ describe.skipIf(isMissing('chromium'))('a titration in a browser', { timeout: 24
     await page.goto(`${hub.url}/#/probes/ph-1`);
     await page.getByRole('link', { name: 'Titrate alkalinity with it' }).click();
     await page.getByRole('heading', { name: 'Titrate alkalinity' }).waitFor();
-    await page.getByRole('button', { name: 'Begin' }).click();
+    await page.getByRole('button', { name: 'Start' }).click();
     // The tank's salinity is not known: it is asked for beside its field.
     await page.getByText('the salinity of display is not known', { exact: false }).waitFor();
-    await page.getByLabel('Salinity (empty: the tank)').fill('35');
-    await page.getByLabel('Temperature of the sample (empty: the tank)').fill('25');
+    await page.getByLabel('Salinity (empty: as the tank)').fill('35');
+    await page.getByLabel('Sample temperature (empty: as the tank)').fill('25');
     await page.getByLabel('Sample in').selectOption('sample_g');
     await page.getByLabel('Strength in').selectOption('acid_mol_kg');
     await page.getByLabel('Acid measured in').selectOption('g');
-    await page.getByLabel('CO2 leaves by').selectOption('bubbled');
-    await page.getByRole('button', { name: 'Begin' }).click();
+    await page.getByLabel('CO2 driven off by').selectOption('bubbled');
+    await page.getByRole('button', { name: 'Start' }).click();
     await page.getByText('never water into acid', { exact: false }).waitFor();
     await expectSound(page);
 
@@ -96,16 +96,16 @@ describe.skipIf(isMissing('chromium'))('a titration in a browser', { timeout: 24
   test('a kit cannot be held against a reference by taps, or the page does not say what that makes of it', async () => {
     await page.goto(`${hub.url}/#/more`);
     await page.getByRole('link', { name: 'Test kits' }).click();
-    await page.getByLabel('What you call it').fill('drops');
+    await page.getByLabel('Name').fill('drops');
     await page.getByLabel('Lot', { exact: true }).fill('A1');
-    await page.getByLabel('Smallest step of its scale').fill('0,1');
-    await page.getByRole('button', { name: 'Opened today' }).click();
+    await page.getByLabel('Smallest step of the scale').fill('0,1');
+    await page.getByRole('button', { name: 'Save, opened today' }).click();
     await page.getByRole('heading', { name: 'drops, lot A1: Alkalinity' }).waitFor();
     await page.getByRole('button', { name: 'Save the comparison' }).click();
-    await page.getByText('Type what the kit found').waitFor();
-    await page.getByLabel('The kit found, dKH').fill('8.3 8,5 8.4');
-    await page.getByLabel('The reference holds, dKH').fill('8');
-    await page.getByLabel('Its standard uncertainty, dKH').fill('0.05');
+    await page.getByText('Enter what the kit found').waitFor();
+    await page.getByLabel('Kit result, dKH').fill('8.3 8,5 8.4');
+    await page.getByLabel('Reference value, dKH').fill('8');
+    await page.getByLabel('Standard uncertainty of the reference, dKH').fill('0.05');
     await page.getByRole('button', { name: 'Save the comparison' }).click();
     // Differences 0.3, 0.5, 0.4: mean 0.4, standard deviation 0.1.
     await page

@@ -56,13 +56,13 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
   });
 
   test('a batch is made without knowing how much salt, or the salt that was weighed in is lost', async () => {
-    await page.getByText('No new salt water stands ready.').waitFor();
+    await page.getByText('No new salt water ready.').waitFor();
     await page.getByLabel('Litres').fill('forty');
     await button('How much salt').click();
     await page.getByText('"forty" is not a number.').waitFor();
     await page.getByLabel('Litres').fill('40');
     await page.getByLabel('Target salinity').fill('35');
-    await page.getByLabel('Salt, as you call it').fill('reef salt (invented)');
+    await page.getByLabel('Salt, name').fill('reef salt (invented)');
     await button('How much salt').click();
     // No batch of this salt is known: the hub says where to look, beside that field.
     await page.locator('#batch-grams_per_litre_at_35-error', { hasText: 'label' }).waitFor();
@@ -75,7 +75,7 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
     await page.getByText('1520 g').waitFor();
     expect(await part('Cautions').textContent()).toContain('never put dry salt into a tank with animals');
     await page.getByLabel('Weighed in, g').fill('1440');
-    await button('It is made').click();
+    await button('Save batch').click();
     await page.getByRole('heading', { name: 'Batch b1' }).waitFor();
     expect(await batch()).toMatchObject({ litres: 40, salt_g: 1440, salt: 'reef salt (invented)' });
   });
@@ -89,12 +89,12 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
     await page.locator('#batch-water-b1-salinity[aria-invalid="true"]').waitFor();
     await page.getByLabel('Salinity', { exact: true }).fill('33,25');
     await button('Measured').click();
-    await part('Does it match').getByText('The salinity is 33.25').waitFor();
-    await button('What is missing').click();
+    await part('Match').getByText('The salinity is 33.25').waitFor();
+    await button('How much to add').click();
     // By this batch: 1440 g in 40 L gave 33.25, so 37.89 g/L for 35; 1.75 more takes 40 × 37.89 × 1.75 / 35 g.
     await part('Correct its salinity').getByText('76 g').waitFor();
     await button('It went in').click();
-    await part('Does it match').getByText('The salinity of the new water is not known').waitFor();
+    await part('Match').getByText('The salinity of the new water is not known').waitFor();
     expect(await batch()).toMatchObject({ salt_g: 1516 });
     await page.getByLabel('Salinity', { exact: true }).fill('35');
     await page.getByLabel('Alkalinity, dKH').fill('8.3');
@@ -103,30 +103,30 @@ describe.skipIf(isMissing('chromium'))('new salt water on the page', () => {
   });
 
   test('a change is not foreseen, or more is taken than there is', async () => {
-    const change = part('Change water with it');
+    const change = part('Use it for a water change');
     await change.getByLabel('Litres').fill('20');
-    await button('What it will do').click();
-    await change.getByText('20 L keep the tank within its bands.').waitFor();
+    await button('Preview').click();
+    await change.getByText('20 L keeps the tank within its bands.').waitFor();
     await change.getByLabel('Litres').fill('50');
-    await button('Changed just now').click();
+    await button('I have changed it now').click();
     await page.locator('#change-b1-volume_l-error', { hasText: '40 litres are left' }).waitFor();
     expect((await batch())?.uses).toEqual([]);
   });
 
   test('what was typed is lost while the hub is away, or a change is stored twice', async () => {
-    const change = part('Change water with it');
+    const change = part('Use it for a water change');
     await change.getByLabel('Litres').fill('15');
     await page.context().setOffline(true);
-    await button('Changed just now').click();
+    await button('I have changed it now').click();
     await page.getByRole('alert').filter({ hasText: 'The hub does not answer. What you typed stays' }).waitFor();
     expect(await change.getByLabel('Litres').inputValue()).toBe('15');
     await page.context().setOffline(false);
-    await button('Changed just now').click();
+    await button('I have changed it now').click();
     await part('Used for').getByText('15.0 L').waitFor();
     await page.getByText('25.0 L').waitFor();
     expect((await batch())?.uses).toHaveLength(1);
     await button('What it did').click();
-    await page.getByText('Nothing was measured on both sides of it yet.').waitFor();
+    await page.getByText('Not measured before and after it yet.').waitFor();
   });
 
   test.each(looks)('somebody cannot read or touch the salt water: $scheme $size.width', async ({ size, scheme }) => {

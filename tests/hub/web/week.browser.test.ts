@@ -101,9 +101,9 @@ describe.skipIf(isMissing('chromium'))('the review of a week in a browser', () =
 
   test('a week that is none leaves an empty page', async () => {
     await page.goto(`${hub.url}/#/week/2026-W54`);
-    await page.getByText('There is no week 2026-W54.').waitFor();
+    await page.getByText('No week 2026-W54.').waitFor();
     await page.goto(`${hub.url}/#/week/..%2F..%2Froom`);
-    await page.getByText('There is no week').waitFor();
+    await page.getByText('No week').waitFor();
   });
 
   test.each(looks)(

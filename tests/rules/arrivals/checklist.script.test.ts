@@ -413,17 +413,17 @@ describe('what is stored', () => {
 });
 
 it.each<[string, [number, ChecklistInput][], string]>([
-  ['an arrival', [[0, { kind: 'delete_arrival', arrivalId: 'x' }]], 'No checklist of arrival x is here.'],
-  ['a checklist', [[0, done('B')]], 'No checklist B is here.'],
-  ['a checklist that is here', [...soaking('A'), [3, start('A')]], 'A checklist A is here already.'],
-  ['a timer that runs', [...soaking('A'), [3, timer('A')]], 'The timer of this step runs already.'],
+  ['an arrival', [[0, { kind: 'delete_arrival', arrivalId: 'x' }]], 'Arrival x has no checklist.'],
+  ['a checklist', [[0, done('B')]], 'There is no checklist B.'],
+  ['a checklist that is here', [...soaking('A'), [3, start('A')]], 'There is already a checklist A.'],
+  ['a timer that runs', [...soaking('A'), [3, timer('A')]], 'The timer of this step is already running.'],
   [
     'a step without time',
     [
       [0, start('A')],
       [1, timer('A')],
     ],
-    'The step dip bath has no time to keep.',
+    'The step dip bath has no timer.',
   ],
   [
     'a soak without a clock',
@@ -450,12 +450,12 @@ it.each<[string, [number, ChecklistInput][], string]>([
   [
     'a step behind a clock that runs',
     [...soaking('A'), [3, { kind: 'step_undone', runId: 'A' }]],
-    'The timer of this step runs: end the step before you go back.',
+    'The timer of this step is running: end the step before you go back.',
   ],
   [
     'a fifty-first checklist',
     Array.from({ length: 51 }, (_, run): [number, ChecklistInput] => [run, start(`R${run}`)]),
-    '50 checklists are here: delete finished ones.',
+    'There are 50 checklists already: delete finished ones.',
   ],
 ])('%s is refused without a word why', (_what, script, why) => {
   const [atMinutes, last] = script.at(-1)!;

@@ -72,7 +72,7 @@ describe('the second dip against the flatworm', () => {
   });
 
   it('a tank outside the studied temperatures gets dates without a word', () => {
-    expect(pestPlan({ ...flatworm, warmth: steady(29) }).warnings.join(' ')).toContain('straight line');
+    expect(pestPlan({ ...flatworm, warmth: steady(29) }).warnings.join(' ')).toContain('extrapolated');
     expect(pestPlan({ ...flatworm, warmth: steady(25.5) }).warnings).toEqual([]);
     expect(() => pestPlan({ ...flatworm, warmth: steady(19) })).toThrow(/too cold/);
     expect(() => pestPlan({ ...flatworm, dipsMs: [], warmth: steady(26) })).toThrow(/dips done/);

@@ -135,7 +135,7 @@ describe('too high', () => {
     expect(advice.resume).toMatchObject({ product: { id: 'soda' } });
     expect(advice.resume!.atMs).toBeGreaterThan(now);
     expect(advice.reason).toMatch(/[Ss]top/);
-    expect(advice.reason).toContain('Begin again');
+    expect(advice.reason).toContain('Start again');
     expect(advice.reason).not.toContain('leave the daily dosing as it is');
   });
 

@@ -47,7 +47,7 @@ export function alarmsOfWeek(
     },
     timeInAlarm: figure(figures.timeInAlarm),
     standingMs: figure(figures.timeInAlarm * (span.asOfMs - span.fromMs)),
-    longestMs: longestStanding === undefined ? absent('no alarm stood') : known(longestStanding.durationMs),
+    longestMs: longestStanding === undefined ? absent('no active alarm') : known(longestStanding.durationMs),
     longest: longestStanding === undefined ? null : wordsOf(config, until, longestStanding.alarm),
     longestStands: longestStanding?.isStanding ?? false,
     chattering: figures.chattering.map((alarm) => wordsOf(config, until, alarm)),

@@ -47,7 +47,7 @@ export function coralsOfWeek(
     pieces: arrivals.reduce((sum, { count }) => sum + count, 0),
     lost: lost.length,
     byCause: causes.map((cause) => ({ cause, lost: lost.filter(({ words }) => words === cause).length })),
-    kept: registered.length === 0 ? absent('no piece is registered') : known(here.length),
+    kept: registered.length === 0 ? absent('no pieces listed') : known(here.length),
     arrivals: arrivals.map(({ count: _count, ...arrival }) => arrival),
     losses: lost.sort((one, other) => one.timeMs - other.timeMs),
   };

@@ -20,14 +20,14 @@ export function alarmSection(figures: ReviewFigures): Section {
       ),
     ],
     [
-      cell('Time with an alarm that stands'),
+      cell('Time with an active alarm'),
       say(alarms.timeInAlarm, (share) => `${lengthWords(numberOf(alarms.standingMs) ?? 0)} (${percentWords(share)})`),
     ],
     [
-      cell('Stood longest'),
+      cell('Active longest'),
       say(
         alarms.longestMs,
-        (ms) => `${alarms.longest ?? ''}, ${lengthWords(ms)}${alarms.longestStands ? ', and stands' : ''}`,
+        (ms) => `${alarms.longest ?? ''}, ${lengthWords(ms)}${alarms.longestStands ? ', still active' : ''}`,
       ),
     ],
     [
@@ -55,7 +55,7 @@ export function alarmSection(figures: ReviewFigures): Section {
         ? []
         : [{ is: 'plots' as const, plots: [{ title: 'Alarms', detail: 'raised on each day', plot }] }]),
       words(
-        'Figures after IEC 62682 and ISA-18.2: raised again counts as raised; time standing is that with at least one alarm.',
+        'Figures after IEC 62682 and ISA-18.2: raised again counts as raised; active time is that with at least one alarm.',
       ),
     ],
   };
@@ -87,7 +87,7 @@ export function coralSection(figures: ReviewFigures): Section {
     id: 'corals',
     title: 'Arrivals and losses',
     parts: [
-      tableOr('No arrival and no loss is noted.', 'Arrivals and losses', ['What', 'Event', 'When', 'Detail'], rows),
+      tableOr('No arrivals or losses.', 'Arrivals and losses', ['What', 'Event', 'When', 'Detail'], rows),
       words(register),
     ],
   };

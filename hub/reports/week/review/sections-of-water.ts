@@ -46,7 +46,7 @@ export function bandSection(figures: ReviewFigures): Section {
     id: 'bands',
     title: 'Bands kept',
     parts: [
-      tableOr('No probe was heard in this week.', 'Time in band', head, rows),
+      tableOr('No signal from any probe this week.', 'Time in band', head, rows),
       ...(plots.length === 0 ? [] : [{ is: 'plots' as const, plots }]),
       words(
         'Time in band: of the minutes with a reading, those whose mean lies inside the band. The ribbon reaches from the least to the greatest reading of each hour.',
@@ -77,7 +77,7 @@ export function swingSection(figures: ReviewFigures): Section {
     const { systemName, label, unit, decimals } = each;
     const days = each.days.map(({ date, swing }) => ({ name: times.dayOf(date), value: numberOf(swing) }));
     const plot = dayBars({
-      words: `Swing of ${label} in ${systemName} on each day, at most ${limit} is wanted`,
+      words: `Swing of ${label} in ${systemName} on each day, limit ${limit}`,
       days,
       limit,
       decimals,
@@ -91,7 +91,7 @@ export function swingSection(figures: ReviewFigures): Section {
     id: 'swings',
     title: 'Swings',
     parts: [
-      tableOr('No probe was heard in this week.', 'Swings', head, rows),
+      tableOr('No signal from any probe this week.', 'Swings', head, rows),
       ...(plots.length === 0 ? [] : [{ is: 'plots' as const, plots }]),
       words(
         'A swing is the greatest less the least five-minute median, of a day by the calendar and within 60 minutes.',

@@ -9,7 +9,7 @@ function words(outcome: SignedIn): string {
     case 'wrong':
       return 'The hub does not know this passphrase. Capitals and spaces count.';
     case 'wait':
-      return `Too many tries. The hub listens again in ${outcome.seconds} seconds.`;
+      return `Too many tries. Try again in ${outcome.seconds} seconds.`;
     case 'away':
       return 'The hub does not answer. Try again when it is back.';
     case 'in':
@@ -73,7 +73,7 @@ export function SignInView() {
       {waiting > 0 && (
         <p role="status">
           {waiting === 1 ? 'One entry waits' : `${waiting} entries wait`} on this device. Nothing of it is lost: it goes
-          to the hub once you are in.
+          and will be sent once you are in.
         </p>
       )}
       <details>

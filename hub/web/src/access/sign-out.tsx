@@ -21,7 +21,7 @@ export function SignOut() {
   return (
     <section class="setting-group" aria-labelledby="sign-out">
       <h3 id="sign-out">Sign-in</h3>
-      <p>Entries that wait on this device stay on it until somebody signs in here again.</p>
+      <p>Unsent entries stay on this device until somebody signs in here again.</p>
       <div class="buttons">
         <button type="button" onClick={() => void leave('here')}>
           Sign out

@@ -41,7 +41,7 @@ function insideWords(bands: readonly BandSpan[], points: readonly PlotPoint[]): 
     return band?.low != null && band.high !== null && min >= band.low && max <= band.high;
   }).length;
   if (inside === points.length) return ' Inside its band all the time.';
-  return ` Wholly inside its band in ${Math.floor((100 * inside) / points.length)} of 100 intervals.`;
+  return ` Inside its band ${Math.floor((100 * inside) / points.length)} % of the time.`;
 }
 
 function testWords(metric: MetricView, marks: readonly Mark[]): string {
@@ -77,7 +77,7 @@ function bandWords(metric: MetricView, bands: readonly BandSpan[], zone: string)
 function singlesWords({ singles }: ChartData, span: Span): string {
   if (singles === undefined) return '';
   if (singles.isTooMany)
-    return `This span is too wide for single readings, which are shown for up to a day and a half and ${singles.most} of them: zoom closer.`;
+    return `Too many single readings for this span (up to a day and a half, ${singles.most} readings): zoom in.`;
   const shown = singles.readings.filter(({ time }) => time >= span.from && time < span.to);
   const odd = shown.filter(({ flag }) => flag === 'suspect' || flag === 'fail').length;
   return `${shown.length} single readings${odd === 0 ? '' : `, ${odd} of them in doubt`}.`;
@@ -133,19 +133,19 @@ export function ChartText({
   const own = `${summary(metric, points, bands, zone)}${testWords(metric, marks)}`.trim();
   return (
     <>
-      <p>{unbroken(own) || (isRead ? 'Nothing is known of this span.' : 'Asking the hub …')}</p>
+      <p>{unbroken(own) || (isRead ? 'No data in this span.' : 'Asking the hub …')}</p>
       {bands.length > 1 && <p>{bandWords(metric, bands, zone)}</p>}
       {data.singles !== undefined && <p role="status">{singlesWords(data, span)}</p>}
       {over !== undefined && beside !== undefined && (
         <p>
           <strong>{over.metric.label}</strong>, dashes and dots, scale to the right:{' '}
           {`${summary(over.metric, beside.points, [], zone)}${testWords(over.metric, beside.marks)}`.trim() ||
-            'nothing is known of this span.'}
+            'no data in this span.'}
         </p>
       )}
       {marks.length > 0 && (
         <details>
-          <summary>What happened in this span: {marks.length}</summary>
+          <summary>Events in this span: {marks.length}</summary>
           <ul>
             {marks.slice(-100).map((mark) => (
               <li key={mark.id}>{unbroken(`${momentText(mark.time, zone)} · ${mark.text}`)}</li>
@@ -155,7 +155,7 @@ export function ChartText({
       )}
       {points.length > 0 && (
         <details>
-          <summary>The figures of this span</summary>
+          <summary>Figures for this span</summary>
           <Figures metric={metric} points={points} zone={zone} />
         </details>
       )}

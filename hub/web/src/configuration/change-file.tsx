@@ -74,8 +74,8 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
   const edited = fields.filter((field) => (typed[field.path] ?? shownValue(field)) !== shownValue(field));
   const { seen, last_change: last } = editable;
   const after = editable.starts_again
-    ? 'The hub starts again with it; the page is back in some seconds.'
-    : 'It holds once the hub is started again.';
+    ? 'The hub restarts with it; the page is back in a few seconds.'
+    : 'It takes effect when the hub restarts.';
 
   function edit(path: string, text: string): void {
     setTyped((old) => ({ ...old, [path]: text }));
@@ -112,7 +112,7 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
 
   return (
     <section class="change-file" aria-labelledby="change-file">
-      <h3 id="change-file">Change it</h3>
+      <h3 id="change-file">Change</h3>
       <p>A change is checked, shown as a difference and written into the file, which keeps its comments. {after}</p>
       {editable.groups.map((group) => (
         <details key={group.title}>
@@ -152,7 +152,7 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
                 );
             }}
           >
-            Write it to the file
+            Write to the file
           </button>
         )}
         {edited.length > 0 && (

@@ -63,14 +63,12 @@ export default function ConfigurationView({ view }: PlaceProps) {
       <h2 tabIndex={-1} data-view-title>
         Configuration
       </h2>
-      {failure !== undefined && (
-        <p role="alert">The hub does not show it: it does not answer, or you may not see it.</p>
-      )}
+      {failure !== undefined && <p role="alert">Not shown: the hub does not answer, or you may not see it.</p>}
       {told !== undefined && (
         <>
           <p class="config-path">
             {told.path === null ? (
-              'The hub was started without a file.'
+              'The hub runs without a configuration file.'
             ) : (
               <>
                 Read from <code>{told.path}</code>.
@@ -92,7 +90,7 @@ export default function ConfigurationView({ view }: PlaceProps) {
             </p>
           )}
           {told.editable !== null && <ChangeFile editable={told.editable} zone={view.timezone} changed={again} />}
-          <h3 id="in-force">In force, with every default</h3>
+          <h3 id="in-force">In force, defaults included</h3>
           {/* biome-ignore lint/a11y/noNoninteractiveTabindex: a text that scrolls must be reached by keys */}
           <section class="config-text" tabIndex={0} aria-labelledby="in-force">
             <pre>{told.text}</pre>

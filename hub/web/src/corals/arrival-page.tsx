@@ -34,7 +34,7 @@ function RunItem({ id }: { id: string }) {
         {phase !== undefined && (
           <span class="arrival-due">
             <VerdictShape is={phase === 'runs' ? 'not_known' : 'differs'} />
-            {left < 0 ? `over its time by ${countdown(left)}` : `${countdown(left)} left`}
+            {left < 0 ? `overdue by ${countdown(left)}` : `${countdown(left)} left`}
           </span>
         )}
       </a>
@@ -43,11 +43,9 @@ function RunItem({ id }: { id: string }) {
 }
 
 function sentenceOf(arrival: ArrivalAnswer, zone: string): string {
-  if (arrival.state === 'closed') return 'Their care has ended.';
+  if (arrival.state === 'closed') return 'This arrival is closed.';
   if (arrival.state === 'expected')
-    return arrival.expected === null
-      ? 'They are expected.'
-      : `They are expected ${momentText(Date.parse(arrival.expected), zone)}.`;
+    return arrival.expected === null ? 'Expected.' : `Expected ${momentText(Date.parse(arrival.expected), zone)}.`;
   const due = deedsOf(arrival.id);
   return due.length === 0 ? 'Nothing to do for them now.' : `${due[0]?.what}.`;
 }
@@ -100,7 +98,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
         <a href="#/corals">Corals</a>
       </p>
       <h2 tabIndex={-1} data-view-title>
-        {arrival.name} <small>{arrival.id}</small>
+        {arrival.name}
       </h2>
       <Failure text={failure} />
       <p class="sentence" role="status">
@@ -155,10 +153,10 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
           {isHere && <LightPart {...part} />}
           {arrival.state !== 'closed' && <QuarantinePart {...part} />}
           {arrival.state !== 'closed' && <BagPart arrival={id} />}
-          <RegisterPart arrival={arrival} pieces={pieces ?? []} again={again} />
+          {arrival.state !== 'expected' && <RegisterPart arrival={arrival} pieces={pieces ?? []} again={again} />}
           {arrival.demand !== null && (
             <section class="part" aria-labelledby="use">
-              <h3 id="use">What they use</h3>
+              <h3 id="use">Alkalinity use</h3>
               <p>{arrival.demand.text}</p>
             </section>
           )}
@@ -172,7 +170,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
             onSure={() => void act('POST /api/arrivals/:id/close')}
           />
         )}
-        <Twice words="It was entered by mistake" sure="Yes, remove it" onSure={() => void remove()} />
+        <Twice words="Entered by mistake" sure="Yes, remove it" onSure={() => void remove()} />
       </div>
       {trouble !== '' && (
         <p class="asked-error" role="alert">

@@ -11,7 +11,7 @@ import { LossesOfMonth } from './losses.tsx';
 const stateWords: Record<ArrivalAnswer['state'], string> = {
   expected: 'expected',
   arrived: 'here',
-  closed: 'care has ended',
+  closed: 'closed',
 };
 
 export const arrivalAddress = (id: string): string => `#/corals/arrival/${encodeURIComponent(id)}`;

@@ -1,9 +1,9 @@
 import { useState } from 'preact/hooks';
 import type { BagAnswer } from '../../../api/arrivals.ts';
 import type { ShockAnswer } from '../../../api/runs.ts';
+import { readNumber, withUnit } from '../room/read-unit.ts';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { readNumber, withUnit } from './read-unit.ts';
 
 const metricWords = (metric: string) => (metric === 'ph' ? 'pH' : withUnit(metric, metric));
 
@@ -56,7 +56,7 @@ export function BagPart({ arrival }: { arrival: string }) {
       temperature: check.number('bag.temperature', 'temperature'),
       salinity: check.number('bag.salinity', 'salinity'),
       ph: check.number('bag.ph'),
-      litres: check.neededNumber('bag.litres', 'Type how much water is in the bag.'),
+      litres: check.neededNumber('bag.litres', 'Enter how much water is in the bag.'),
       total_ammonia_mg_l_n: check.number('bag.total_ammonia_mg_l_n'),
     });
     if (bag['temperature'] === undefined && bag['salinity'] === undefined && check.isGood())
@@ -88,7 +88,7 @@ export function BagPart({ arrival }: { arrival: string }) {
       {answer !== undefined && (
         <div class="verdicts">
           <p class="said" role="status">
-            {answer.shock.is_large ? 'Straight over would be a shock.' : 'The waters are near each other.'}
+            {answer.shock.is_large ? 'Moving them straight over would be a shock.' : 'The waters match closely.'}
           </p>
           {/* Those of the waters are among them. */}
           <Warnings texts={answer.plan.warnings} />

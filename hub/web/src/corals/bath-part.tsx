@@ -2,15 +2,15 @@ import { Fragment } from 'preact';
 import type { MatchAnswer } from '../../../api/batches.ts';
 import type { BathAnswer, RunAnswer } from '../../../api/runs.ts';
 import { askRoute } from '../kit/ask.ts';
+import { withUnit } from '../room/read-unit.ts';
 import { Differences } from './bag-part.tsx';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
-import { withUnit } from './read-unit.ts';
 
 const byWords = {
   probes: 'by the probes in it',
   test: 'as you measured it',
-  mixture: 'as tank and bags would make it',
+  mixture: 'worked out from tank and bags',
   nothing: 'not known',
 } as const;
 
@@ -101,8 +101,8 @@ function Measure({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) 
       </div>
       <div class="asked-row">
         <NumberField form={form} name="bag.temperature" label={withUnit('Bags', 'temperature')} />
-        <NumberField form={form} name="bag.salinity" label={withUnit('Bags, salinity', 'salinity')} />
-        <NumberField form={form} name="bag.ph" label="Bags, pH" />
+        <NumberField form={form} name="bag.salinity" label={withUnit('Bag salinity', 'salinity')} />
+        <NumberField form={form} name="bag.ph" label="Bag pH" />
       </div>
       <Submit form={form} words="Measured" isQuiet />
     </Asked>

@@ -7,8 +7,8 @@ import { type Phase, phaseOf, swirlPrompt, type Timer } from './timer.ts';
 const phaseWords: Record<Phase, string> = {
   runs: 'left',
   soon: 'left: dry your hands',
-  over: 'over its time',
-  maximum: 'over its time, past the maximum',
+  over: 'overdue',
+  maximum: 'overdue, past the maximum',
 };
 
 /** Time that has passed is solid, time to come is hatched, as everywhere on the page; bars stand at the end and the maximum. */
@@ -64,7 +64,7 @@ export function BigTimer({ run, timer, what, zone, isSoak }: BigTimerProps) {
       {/* Told once for each phase: a screen reader must not count seconds. */}
       <p class="visually-hidden" role="alert">
         {phase === 'soon' && `One minute left: ${what}.`}
-        {phase === 'over' && `The time is over: ${what}.`}
+        {phase === 'over' && `Time is up: ${what}.`}
         {phase === 'maximum' && 'Act now: the soak is past its maximum. Take the pieces out.'}
       </p>
       <div class="buttons">
@@ -81,8 +81,8 @@ export function BigTimer({ run, timer, what, zone, isSoak }: BigTimerProps) {
       </div>
       <p class="big-timer-sound">
         {isArmed.value
-          ? 'This device sounds and vibrates when the time is over, while its screen is on.'
-          : 'The sound is off until you arm it: a browser asks for a touch after each load.'}
+          ? 'This device sounds and vibrates when time is up, while its screen is on.'
+          : 'Sound is off until you turn it on: browsers want a tap after each load.'}
       </p>
     </section>
   );

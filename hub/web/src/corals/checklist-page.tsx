@@ -42,7 +42,7 @@ function Steps({ run, zone }: { run: RunAnswer; zone: string }) {
               {record === undefined
                 ? is === 'now'
                   ? 'now'
-                  : 'to come'
+                  : 'to do'
                 : `done ${momentText(Date.parse(record.done), zone)}${tookText(record, minutes)}`}
             </small>
           </li>
@@ -100,7 +100,7 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
         <a href={arrivalAddress(arrival)}>Back to the arrival</a>
       </p>
       <h2 tabIndex={-1} data-view-title>
-        {run?.protocol ?? 'Checklist'} <small>{id}</small>
+        {run?.protocol ?? 'Checklist'}
       </h2>
       <Failure text={failure} />
       {run !== undefined && (
@@ -120,12 +120,12 @@ export function ChecklistPage({ id, arrival, view }: { id: string; arrival: stri
             <div class="buttons">
               {last !== undefined && run.timer === null && (
                 <button type="button" onClick={() => void undo()}>
-                  Not done yet: {last.words}
+                  Undo: {last.words}
                 </button>
               )}
               <Twice
                 words={run.is_finished ? 'Archive checklist' : 'Abandon checklist'}
-                sure="Yes, it goes"
+                sure="Yes, remove it"
                 onSure={() => void giveUp()}
               />
             </div>

@@ -4,8 +4,8 @@ import type { Problem } from '../kit/ask.ts';
 import { forget, recall, remember } from '../kit/remembered.ts';
 import { newKey } from '../kit/unsent.ts';
 import { capital } from '../kit/words.ts';
+import { typedInStore } from '../room/read-unit.ts';
 import { send } from './hub-ask.ts';
-import { typedInStore } from './read-unit.ts';
 
 export type Values = Record<string, string>;
 

@@ -36,14 +36,14 @@ function Plan({ arrival, light, zone, know }: PartProps & { light: Light }) {
 
   function hold(): void {
     const check = checked(form);
-    const for_days = check.neededNumber('for_days', 'Type for how many days.');
+    const for_days = check.neededNumber('for_days', 'Enter for how many days.');
     if (check.isGood()) void change('hold', { for_days });
   }
 
   function stepBack(): void {
     const check = checked(form);
-    const for_days = check.neededNumber('for_days', 'Type for how many days.');
-    const by_days = check.neededNumber('by_days', 'Type how many days back.');
+    const for_days = check.neededNumber('for_days', 'Enter for how many days.');
+    const by_days = check.neededNumber('by_days', 'Enter how many days back.');
     if (check.isGood()) void change('step-back', { by_days, for_days });
   }
 
@@ -51,7 +51,7 @@ function Plan({ arrival, light, zone, know }: PartProps & { light: Light }) {
     <>
       {today === undefined ? (
         <p class="said">
-          {light.today < 1 ? `The plan begins on ${light.days[0]?.date}.` : 'The plan is over: the rack stays.'}
+          {light.today < 1 ? `The plan begins on ${light.days[0]?.date}.` : 'The plan is done: leave the rack.'}
         </p>
       ) : (
         <div class="rack">
@@ -75,11 +75,11 @@ function Plan({ arrival, light, zone, know }: PartProps & { light: Light }) {
       <Asked label="A piece looks pale" onSend={hold} isBusy={form.isBusy}>
         <p>A piece looks pale?</p>
         <div class="asked-row">
-          <NumberField form={form} name="for_days" label="Stay for days" />
-          <NumberField form={form} name="by_days" label="Days back" />
+          <NumberField form={form} name="for_days" label="Hold for, days" />
+          <NumberField form={form} name="by_days" label="Go back, days" />
         </div>
         <div class="buttons">
-          <Submit form={form} words="Hold this light" isQuiet />
+          <Submit form={form} words="Hold" isQuiet />
           <button type="button" onClick={stepBack}>
             Step back
           </button>
@@ -94,7 +94,7 @@ function Plan({ arrival, light, zone, know }: PartProps & { light: Light }) {
               <th scope="col">Date</th>
               <th scope="col">Height, cm</th>
               <th scope="col">PAR, µmol/m²/s</th>
-              <th scope="col">A day, mol/m²</th>
+              <th scope="col">Per day, mol/m²</th>
             </tr>
           </thead>
           <tbody>
@@ -126,8 +126,8 @@ function LayPlan({ arrival, know }: PartProps) {
     const pairs = Array.from({ length: rows }, (_, row) => {
       const [height_cm, par] = [check.number(`height_cm.${row}`), check.number(`par.${row}`)];
       if (height_cm === undefined && par === undefined) return undefined;
-      if (height_cm === undefined) check.wrong(`height_cm.${row}`, 'Type at which height this was measured.');
-      if (par === undefined) check.wrong(`par.${row}`, 'Type the PAR that was measured there.');
+      if (height_cm === undefined) check.wrong(`height_cm.${row}`, 'Enter the height of this measurement.');
+      if (par === undefined) check.wrong(`par.${row}`, 'Enter the PAR measured there.');
       return { height_cm, par };
     }).filter((pair) => pair !== undefined);
     if (pairs.length < 2) check.wrong('par.0', 'Measure PAR at two heights or more.');
@@ -136,7 +136,7 @@ function LayPlan({ arrival, know }: PartProps) {
     const body = given({
       profile: { pairs },
       day: given({
-        full_hours: check.neededNumber('full_hours', 'Type the hours at full light.'),
+        full_hours: check.neededNumber('full_hours', 'Enter the hours at full light.'),
         ramp_up_hours: check.number('ramp_up_hours'),
         ramp_down_hours: check.number('ramp_down_hours'),
       }),
@@ -159,9 +159,7 @@ function LayPlan({ arrival, know }: PartProps) {
 
   return (
     <Asked label="Light plan" onSend={() => void lay()} isBusy={form.isBusy}>
-      <p>
-        Measure PAR at two heights or more, and where the corals will end up. The rack then rises a little each day.
-      </p>
+      <p>Measure PAR at two heights or more, and where the corals will end up. The rack rises a little each day.</p>
       <fieldset class="rows-asked">
         <legend>PAR at full light</legend>
         {Array.from({ length: rows }, (_, row) => (
@@ -177,7 +175,7 @@ function LayPlan({ arrival, know }: PartProps) {
         )}
       </fieldset>
       <div class="asked-row">
-        <NumberField form={form} name="start" label="First PAR (lowest place if empty)" />
+        <NumberField form={form} name="start" label="First PAR (lowest point if empty)" />
         <NumberField form={form} name="target" label="Last PAR" />
         <NumberField form={form} name="days" label="Days" />
         <Choice
@@ -185,17 +183,17 @@ function LayPlan({ arrival, know }: PartProps) {
           name="steps"
           label="Each day"
           options={[
-            { id: 'equal_steps', words: 'as much more' },
-            { id: 'equal_ratios', words: 'as many percent more' },
+            { id: 'equal_steps', words: 'the same step' },
+            { id: 'equal_ratios', words: 'the same percentage' },
           ]}
         />
       </div>
       <div class="asked-row">
-        <NumberField form={form} name="full_hours" label="Hours at full light" />
-        <NumberField form={form} name="ramp_up_hours" label="Hours of rise" />
-        <NumberField form={form} name="ramp_down_hours" label="Hours of fall" />
+        <NumberField form={form} name="full_hours" label="Full light, hours" />
+        <NumberField form={form} name="ramp_up_hours" label="Ramp up, hours" />
+        <NumberField form={form} name="ramp_down_hours" label="Ramp down, hours" />
       </div>
-      <Submit form={form} words="Lay the plan" />
+      <Submit form={form} words="Make the plan" />
     </Asked>
   );
 }

@@ -33,7 +33,7 @@ export function NewArrival({ view }: { view: RoomView }) {
 
   async function store(): Promise<void> {
     const check = checked(form);
-    const name = check.neededText('name', 'Give it a name that you will know it by.');
+    const name = check.neededText('name', 'Give it a name you will recognise.');
     const pieces = Array.from({ length: rows }, (_, row) => {
       const [kind, count, longest] = ['kind', 'count', 'longest_cm'].map((part) => `pieces.${row}.${part}`);
       const size = check.number(longest ?? '');
@@ -41,13 +41,13 @@ export function NewArrival({ view }: { view: RoomView }) {
       const isEmpty = check.text(kind ?? '') === undefined && many === undefined && size === undefined;
       if (isEmpty) return undefined;
       return given({
-        kind: check.neededText(kind ?? '', 'Say what these are.'),
-        count: many ?? check.neededNumber(count ?? '', 'Type how many.'),
+        kind: check.neededText(kind ?? '', 'Enter what these are.'),
+        count: many ?? check.neededNumber(count ?? '', 'Enter how many.'),
         longest_cm: size,
       });
     });
     const time = instantOf(form.values['time'] ?? '', view.timezone);
-    if (time === undefined) check.wrong('time', 'Give the day and the hour.');
+    if (time === undefined) check.wrong('time', 'Enter the day and time.');
     if (!check.isGood()) return;
     const body = given({
       ...{ system: form.values['system'], name, source: check.text('source'), pest: form.values['pest'] },
@@ -109,7 +109,7 @@ export function NewArrival({ view }: { view: RoomView }) {
           ))}
           <details open={form.values['list'] !== ''}>
             <summary>Paste a list of names</summary>
-            <LongField form={form} name="list" label="One piece a line, then its longest side in cm" />
+            <LongField form={form} name="list" label="One piece per line, then its longest side in cm" />
           </details>
           {rows < mostKinds && (
             <button

@@ -37,7 +37,7 @@ export function PestPart({ arrival, zone, know }: PartProps) {
 
   async function store(): Promise<void> {
     const check = checked(seen);
-    const findings = check.neededText('findings', 'Write what you saw, also that it was nothing.');
+    const findings = check.neededText('findings', 'Enter what you saw, even if it was nothing.');
     if (!check.isGood()) return;
     const told = await seen.submit('POST /api/arrivals/:id/inspections', {
       params,
@@ -83,9 +83,9 @@ export function PestPart({ arrival, zone, know }: PartProps) {
       {watch.clear !== null && <p class="aside">The watch ends on {day(watch.clear)} if nothing is found.</p>}
       <Asked label="What you saw" onSend={() => void store()} isBusy={seen.isBusy}>
         <LongField form={seen} name="findings" label="What you saw under the magnifier" />
-        <NumberField form={seen} name="again" label="Look again in days, if you saw something" />
+        <NumberField form={seen} name="again" label="Look again in how many days (if you saw something)" />
         <div class="buttons">
-          <Submit form={seen} words="I have looked" />
+          <Submit form={seen} words="Save inspection" />
           {seen.values['findings'] === '' && (
             <button type="button" onClick={() => seen.set('findings', 'nothing found')}>
               Nothing found
@@ -97,11 +97,11 @@ export function PestPart({ arrival, zone, know }: PartProps) {
         <Asked label="Pest found" onSend={() => void storePest()} isBusy={pest.isBusy}>
           <div class="asked-row">
             <Choice form={pest} name="pest" label="Pest" options={options} />
-            <Submit form={pest} words="Watch for this" isQuiet />
+            <Submit form={pest} words="Save pest" isQuiet />
           </div>
         </Asked>
         <Asked label="Dip without a checklist" onSend={() => void storeDip()} isBusy={dip.isBusy}>
-          <Submit form={dip} words="Dipped now, without a checklist" isQuiet />
+          <Submit form={dip} words="Log a dip without a checklist" isQuiet />
         </Asked>
       </div>
       <CarePast {...{ arrival, zone, know }} />

@@ -2,11 +2,11 @@ import { causeWords } from './losses.tsx';
 
 /** What is seen on a piece that is not well, as choices name it. */
 export const signWords = {
-  tissue_loss_fast: 'tissue comes off within hours',
-  tissue_loss_slow: 'tissue recedes over days',
+  tissue_loss_fast: 'tissue peeling within hours',
+  tissue_loss_slow: 'tissue receding over days',
   bleached: 'pale or bleached',
   bite_marks: 'bite marks, eggs or pests',
-  not_opening: 'does not open',
+  not_opening: 'not opening',
 } as const;
 
 /** What happened to a piece, as a person says it. */
@@ -15,11 +15,11 @@ export function pieceEventText(event: string, more: Readonly<Record<string, unkn
   const said = (text: string) => (note === '' ? text : `${text}; ${note}`);
   switch (event) {
     case 'added':
-      return said(more['place'] === undefined ? 'came' : `came, to ${more['place']}`);
+      return said(more['place'] === undefined ? 'arrived' : `arrived, to ${more['place']}`);
     case 'moved':
       return said(`moved to ${more['place']}`);
     case 'growth':
-      return said(more['longest_cm'] === undefined ? 'grew' : `is ${more['longest_cm']} cm long`);
+      return said(more['longest_cm'] === undefined ? 'grew' : `grew to ${more['longest_cm']} cm`);
     case 'fragged':
       return said(`cut into ${more['frags']} frags`);
     case 'ill':

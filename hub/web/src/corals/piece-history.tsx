@@ -37,7 +37,7 @@ export function PieceHistory({ piece, zone, again }: { piece: PieceAnswer; zone:
         })}
       </ol>
       {piece.events.some(({ event }) => event === 'fragged') && (
-        <p class="aside">Taking back a cut leaves its frags in the register.</p>
+        <p class="aside">Taking back a cut leaves its frags listed.</p>
       )}
     </>
   );

@@ -14,7 +14,7 @@ export function PieceItems({ pieces }: { pieces: readonly PieceAnswer[] }) {
             <span class="piece-kind">{piece.kind}</span>
             <span class="piece-place">
               {piece.lost === null ? (
-                (piece.place ?? 'no place')
+                piece.place
               ) : (
                 <>
                   <VerdictShape is="differs" /> lost: {causeWords[piece.lost.cause]}

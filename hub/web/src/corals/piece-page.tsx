@@ -40,9 +40,9 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
     const check = checked(form);
     const more = {
       moved: () =>
-        given({ place: check.neededText('place', 'Say where it stands now.'), height_cm: check.number('height_cm') }),
+        given({ place: check.neededText('place', 'Enter where it is now.'), height_cm: check.number('height_cm') }),
       growth: () => ({ longest_cm: check.number('longest_cm') }),
-      fragged: () => ({ frags: check.neededNumber('frags', 'Type how many frags.') }),
+      fragged: () => ({ frags: check.neededNumber('frags', 'Enter how many frags.') }),
       dipped: () => ({}),
       ill: () => ({ sign: form.values['sign'] }),
       well: () => ({}),
@@ -59,7 +59,7 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
   return (
     <Asked label="Log an event" onSend={() => void store()} isBusy={form.isBusy}>
       <div class="asked-row">
-        <Choice form={form} name="event" label="It was" options={eventOptions} />
+        <Choice form={form} name="event" label="Event" options={eventOptions} />
         {event === 'moved' && <TextField form={form} name="place" label="To where" />}
         {event === 'moved' && (
           <NumberField form={form} name="height_cm" label="Height above the sand, cm (for its light)" />
@@ -91,7 +91,7 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
           ]}
         />
       )}
-      <Submit form={form} words="Write it down" />
+      <Submit form={form} words="Save event" />
     </Asked>
   );
 }
@@ -100,6 +100,8 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
 export function PiecePage({ id, view }: { id: string; view: RoomView }) {
   const { told: piece, failure, know, again } = useAnswer('GET /api/pieces/:id', { params: { id } });
   const system = view.systems.find((each) => each.id === piece?.system)?.name ?? piece?.system;
+  const { told: arrivals } = useAnswer('GET /api/arrivals', {}, 600_000);
+  const arrivalName = arrivals?.find((each) => each.id === piece?.arrival)?.name;
   return (
     <main class="page page-broad">
       <p class="way-back">
@@ -114,10 +116,10 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
           <p class="sentence" role="status">
             {piece.lost === null
               ? piece.place === null
-                ? `In ${system}, no place noted.`
+                ? `In ${system}.`
                 : `On ${piece.place}, in ${system}.`
               : unbroken(
-                  `It was lost on ${momentText(Date.parse(piece.lost.time), view.timezone)}: ${causeWords[piece.lost.cause]}.`,
+                  `Lost on ${momentText(Date.parse(piece.lost.time), view.timezone)}: ${causeWords[piece.lost.cause]}.`,
                 )}
           </p>
           {piece.ill !== null && (
@@ -131,7 +133,9 @@ export function PiecePage({ id, view }: { id: string; view: RoomView }) {
           <p class="aside">
             {piece.source !== null && `From ${piece.source}. `}
             {piece.frag_of !== null && <a href={`#/corals/piece/${piece.frag_of}`}>Cut from {piece.frag_of}</a>}
-            {piece.arrival !== null && <a href={arrivalAddress(piece.arrival)}>Came with {piece.arrival}</a>}
+            {piece.arrival !== null && (
+              <a href={arrivalAddress(piece.arrival)}>Came with {arrivalName ?? 'an arrival'}</a>
+            )}
           </p>
           <div class="parts">
             {piece.lost === null && (

@@ -25,7 +25,7 @@ export function PiecesList({ view }: { view: RoomView }) {
   async function add(): Promise<void> {
     const check = checked(form);
     const body = given({
-      ...{ system: form.values['system'], kind: check.neededText('kind', 'Say what it is.') },
+      ...{ system: form.values['system'], kind: check.neededText('kind', 'Enter what it is.') },
       ...{ source: check.text('source'), place: check.text('place'), key: form.key, by: 'page' },
     });
     if (!check.isGood()) return;
@@ -59,13 +59,13 @@ export function PiecesList({ view }: { view: RoomView }) {
             Here
           </button>
           <button type="button" aria-pressed={isAll} onClick={() => setAll(true)}>
-            With those lost
+            Include lost
           </button>
         </div>
       </div>
       {told !== undefined && (
         <p class="aside" role="status">
-          {found.length === 0 ? 'No piece is found.' : `${found.length} ${found.length === 1 ? 'piece' : 'pieces'}`}
+          {found.length === 0 ? 'No pieces found.' : `${found.length} ${found.length === 1 ? 'piece' : 'pieces'}`}
           {found.length > mostShown && `, the first ${mostShown} are shown`}
         </p>
       )}
@@ -76,7 +76,7 @@ export function PiecesList({ view }: { view: RoomView }) {
           <div class="asked-row">
             <TextField form={form} name="kind" label="What it is" known={kinds} most={80} />
             <TextField form={form} name="source" label="From whom" />
-            <TextField form={form} name="place" label="Where it stands" />
+            <TextField form={form} name="place" label="Place" />
             {view.systems.length > 1 && (
               <Choice
                 form={form}

@@ -4,11 +4,11 @@ import type { RoomView } from '../../../api/room.ts';
 import { makeBatchAddress } from '../kit/batch-start.ts';
 import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
+import { readNumber, withUnit } from '../room/read-unit.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, MomentField, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { instantOf } from './moments.ts';
-import { readNumber, withUnit } from './read-unit.ts';
 
 /** Water, salt and time to have ready before new corals come. */
 export function PrepareWater({ view, arrival }: { view: RoomView; arrival: string | undefined }) {
@@ -33,13 +33,13 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
       ? undefined
       : [
           {
-            count: check.neededNumber('count', 'Type how many pieces come.'),
-            longest_cm: check.neededNumber('longest_cm', 'Type the longest side with its plug.'),
+            count: check.neededNumber('count', 'Enter how many pieces are coming.'),
+            longest_cm: check.neededNumber('longest_cm', 'Enter the longest side, plug included.'),
           },
         ];
     const body = given({
       ...{ system: arrival?.system ?? form.values['system'], arrival: arrival?.id, pieces },
-      vessel_l: check.neededNumber('vessel_l', 'Type how much your largest bath holds.'),
+      vessel_l: check.neededNumber('vessel_l', 'Enter how much your largest bath holds.'),
       ...{
         bag_water_l: check.number('bag_water_l'),
         salinity: check.number('salinity', 'salinity'),
@@ -88,9 +88,9 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
           <NumberField form={form} name="bag_water_l" label="Water in the bags, L (if known)" />
         </div>
         <div class="asked-row">
-          <TextField form={form} name="salt" label="Salt (yours by name)" most={60} />
+          <TextField form={form} name="salt" label="Salt, name" most={60} />
           <NumberField form={form} name="grams_per_litre_at_35" label="Grams per litre for 35 (label)" />
-          <NumberField form={form} name="salinity" label={withUnit("Salinity (the tank's if empty)", 'salinity')} />
+          <NumberField form={form} name="salinity" label={withUnit('Salinity (empty: as the tank)', 'salinity')} />
           {arrival === undefined && <MomentField form={form} name="expected" label="Expected (if known)" />}
         </div>
         <Submit form={form} words="How much water" />

@@ -10,7 +10,7 @@ export function QuarantinePart({ arrival, zone, know }: PartProps) {
 
   async function store(): Promise<void> {
     const check = checked(form);
-    const days = check.neededNumber('days', 'Type how many days; 0 ends it.');
+    const days = check.neededNumber('days', 'Enter how many days; 0 ends it.');
     if (!check.isGood()) return;
     const told = await form.submit('POST /api/arrivals/:id/quarantine', { params: { id: arrival.id }, body: { days } });
     if (told !== undefined) know(told);
@@ -23,7 +23,7 @@ export function QuarantinePart({ arrival, zone, know }: PartProps) {
       {quarantine !== null && quarantine.ends !== null && <p class="said">Kept apart until {date(quarantine.ends)}.</p>}
       <Asked label="Quarantine" onSend={() => void store()} isBusy={form.isBusy}>
         <div class="asked-row">
-          <NumberField form={form} name="days" label="Days apart" />
+          <NumberField form={form} name="days" label="Days in quarantine" />
           <Submit form={form} words="Save" isQuiet />
         </div>
       </Asked>

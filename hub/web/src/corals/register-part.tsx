@@ -43,18 +43,14 @@ export function RegisterPart(props: { arrival: ArrivalAnswer; pieces: readonly P
   return (
     <section class="part" aria-labelledby="pieces">
       <h3 id="pieces">Pieces</h3>
-      {pieces.length === 0 && absent.length === 0 && <p>None was entered with this arrival.</p>}
+      {pieces.length === 0 && absent.length === 0 && <p>None entered with this arrival.</p>}
       <PieceItems pieces={pieces} />
       {absent.length > 0 && arrival.state === 'arrived' && (
-        <Asked label="Pieces into the register" onSend={() => void register()} isBusy={form.isBusy}>
-          <p class="aside">In the register each piece has a history of its own.</p>
+        <Asked label="Add the pieces to the list" onSend={() => void register()} isBusy={form.isBusy}>
+          <p class="aside">Listed, each piece has its own history.</p>
           <div class="asked-row">
-            <TextField form={form} name="place" label="Where they stand" />
-            <Submit
-              form={form}
-              words={absent.length === 1 ? 'Register the piece' : `Register ${absent.length} pieces`}
-              isQuiet
-            />
+            <TextField form={form} name="place" label="Place" />
+            <Submit form={form} words={absent.length === 1 ? 'Add the piece' : `Add ${absent.length} pieces`} isQuiet />
           </div>
         </Asked>
       )}

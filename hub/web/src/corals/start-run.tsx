@@ -1,6 +1,7 @@
 import { useState } from 'preact/hooks';
-import type { ArrivalAnswer, ProtocolsAnswer } from '../../../api/arrivals.ts';
+import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import type { PieceAnswer } from '../../../api/pieces.ts';
+import type { ProtocolsAnswer } from '../../../api/protocols.ts';
 import type { RoomView } from '../../../api/room.ts';
 import type { RunAnswer } from '../../../api/runs.ts';
 import { useAnswer } from '../kit/use-answer.ts';
@@ -76,7 +77,7 @@ export function StartRun({
     const label = (row: number) => {
       const [low, high] = [check.number(`low_ml_l.${row}`), check.number(`high_ml_l.${row}`)];
       if ((low === undefined) !== (high === undefined))
-        check.wrong(low === undefined ? `low_ml_l.${row}` : `high_ml_l.${row}`, 'Type both ends of the range.');
+        check.wrong(low === undefined ? `low_ml_l.${row}` : `high_ml_l.${row}`, 'Enter both ends of the range.');
       return low === undefined || high === undefined ? undefined : { low_ml_l: low, high_ml_l: high };
     };
     const dosed = Array.from({ length: reagents }, (_, row) => {
@@ -84,13 +85,13 @@ export function StartRun({
       const dose = check.number(`dose_ml_l.${row}`);
       if (name === undefined && dose === undefined) return undefined;
       return given({
-        name: check.neededText(`name.${row}`, 'Name what you add.'),
-        dose_ml_l: dose ?? check.neededNumber(`dose_ml_l.${row}`, "Type the label's dose."),
+        name: check.neededText(`name.${row}`, 'Enter what you add.'),
+        dose_ml_l: dose ?? check.neededNumber(`dose_ml_l.${row}`, "Enter the label's dose."),
         label: label(row),
       });
     }).filter((each) => each !== undefined);
     const bath = given({
-      bath_l: baths === 0 ? undefined : check.neededNumber('bath_l', 'Type how large the bath is.'),
+      bath_l: baths === 0 ? undefined : check.neededNumber('bath_l', 'Enter the size of the bath.'),
       tank_share: check.number('tank_share'),
       reagents: dosed.length === 0 ? undefined : dosed,
     });
@@ -138,15 +139,15 @@ export function StartRun({
           {because !== null && <Warnings texts={[`Bath from the tank alone, no bag water: ${because}`]} />}
           <div class="asked-row">
             <NumberField form={form} name="bath_l" label={baths > 1 ? 'Each bath, L' : 'Bath, L'} />
-            <NumberField form={form} name="tank_share" label="Part from the tank, 0.5 to 1" />
-            <NumberField form={form} name="soak_minutes" label="Soak by the label, min" />
+            <NumberField form={form} name="tank_share" label="Share of tank water, 0.5 to 1" />
+            <NumberField form={form} name="soak_minutes" label="Soak by label, min" />
             <NumberField form={form} name="rinse_l" label="Rinse bath, L" />
           </div>
           <fieldset class="rows-asked">
-            <legend>What goes into the bath, by its maker's label</legend>
+            <legend>Added to the bath, by the maker's label</legend>
             {Array.from({ length: reagents }, (_, row) => (
               <div key={row} class="asked-row">
-                <TextField form={form} name={`name.${row}`} label={`Dip ${row + 1}, by name`} most={60} />
+                <TextField form={form} name={`name.${row}`} label={`Dip ${row + 1}, name`} most={60} />
                 <NumberField form={form} name={`dose_ml_l.${row}`} label="Dose, mL per L" />
                 <NumberField form={form} name={`low_ml_l.${row}`} label="Label from" />
                 <NumberField form={form} name={`high_ml_l.${row}`} label="Label to" />
@@ -154,7 +155,7 @@ export function StartRun({
             ))}
             {reagents < mostReagents && (
               <button type="button" onClick={() => setReagents(reagents + 1)}>
-                Another in the same bath
+                Another dip in the same bath
               </button>
             )}
           </fieldset>
@@ -162,7 +163,7 @@ export function StartRun({
             <Choice
               form={form}
               name="batch"
-              label="New water of the rinse"
+              label="Rinse water from batch"
               options={[
                 { id: '', words: 'not logged' },
                 ...(batches ?? [])

@@ -54,7 +54,7 @@ export function StepAtHand({ run, zone, know, before }: AtHandProps) {
   async function done(early: boolean): Promise<void> {
     const findings = (form.values['findings'] ?? '').trim();
     if (isInspection && findings === '') {
-      form.refuse({ findings: 'Write what you saw, also that it was nothing.' });
+      form.refuse({ findings: 'Enter what you saw, even if it was nothing.' });
       return;
     }
     const body = { ...(findings === '' ? {} : { findings }), ...(early ? { early } : {}) };

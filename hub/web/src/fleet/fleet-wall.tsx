@@ -63,7 +63,7 @@ export function FleetBanner({
   const since = answer.link.lastSuccessMs;
   return (
     <p class="offline" role="status">
-      This hub has no link to the broker: it hears nobody
+      This hub has no link to the broker and hears no other hub
       {since === null ? '' : `, the last time ${ageText(now - since)}`}. How the others do is not known.
     </p>
   );

@@ -26,7 +26,7 @@ export function hubWord(tile: HubTile, nowMs: number): string {
     case 'offline':
       return `Offline${forText}`;
     case 'silent':
-      return tile.lastHeardMs === null ? 'Never heard' : `Not heard${forText}`;
+      return tile.lastHeardMs === null ? 'Never heard from' : `No signal${forText}`;
     case 'alarm':
       return alarmWords(tile);
     case 'outside':
@@ -44,7 +44,7 @@ export function hubWord(tile: HubTile, nowMs: number): string {
 /** The sentence over the wall: how many need somebody, and which is the worst. */
 export function fleetSentence(tiles: readonly HubTile[], nowMs: number): string {
   const [worst] = tiles;
-  if (worst === undefined) return 'No hub was heard so far.';
+  if (worst === undefined) return 'No other hub heard so far.';
   const calm = tiles.filter(({ state }) => state === 'calm').length;
   if (calm === tiles.length) return `${countWords(calm, 'hub', 'hubs')}, and none needs a look.`;
   const need = tiles.length - calm;

@@ -91,7 +91,7 @@ export function HistoryPage({ hub, system, metric: wanted, zone }: Place) {
           <p role="status">
             {detail === undefined && failure === undefined
               ? 'Reading …'
-              : 'Nothing is known of this value, or this hub does not answer.'}
+              : 'No data for this value, or this hub does not answer.'}
           </p>
         </>
       ) : (
@@ -185,7 +185,7 @@ function History({
             <p>
               <b>{read.title}.</b> {read.detail}
             </p>
-            <p>The latest value above came over the broker, and does not need the database.</p>
+            <p>The latest value above came over the broker, not from the database.</p>
           </div>
         ) : (
           <Chart metric={view} data={data} shown={{ span, move }} zone={zone} />

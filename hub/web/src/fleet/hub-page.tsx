@@ -63,7 +63,7 @@ export function HubPage({ hub, zone }: { hub: string; zone: string }) {
         {detail?.name ?? hub} <small>{hub}</small>
       </h2>
       {detail === undefined && (
-        <p role="status">{isLost ? 'Nothing is known of this hub, or this one does not answer.' : 'Reading …'}</p>
+        <p role="status">{isLost ? 'No data from this hub, or this one does not answer.' : 'Reading …'}</p>
       )}
       {detail !== undefined && (
         <>
@@ -72,7 +72,7 @@ export function HubPage({ hub, zone }: { hub: string; zone: string }) {
             <HubShape state={detail.state} /> {hubWord(detail, now)}
           </p>
           {(detail.state === 'offline' || detail.state === 'silent') && (
-            <p>What follows is the last that it said. Nobody watches its water now: go and look.</p>
+            <p>Last known values. No one is watching its water now: go and look.</p>
           )}
           {detail.week !== null && <p class="fleet-week">{detail.week.line}</p>}
           <AlarmLines alarms={detail.ownAlarms} zone={zone} />
@@ -82,7 +82,7 @@ export function HubPage({ hub, zone }: { hub: string; zone: string }) {
                 <h3 id={`fleet-${system.id}`}>{system.name}</h3>
                 <AlarmLines alarms={system.alarms} zone={zone} />
                 {system.metrics.length === 0 ? (
-                  <p>No value so far.</p>
+                  <p>No value yet.</p>
                 ) : (
                   <ul>
                     {system.metrics.map((metric) => (

@@ -8,6 +8,8 @@ export type Answered<Body> = {
   told: Body | undefined;
   /** Why nothing newer is known. */
   failure: string | undefined;
+  /** The hub is at work on its first answer. */
+  isLearning: boolean;
   again(): void;
   /** What an answer to something else has told already. */
   know(body: Body): void;
@@ -22,6 +24,7 @@ export function useAnswer<Name extends Route>(
   const { path } = addressOf(route, asked);
   const [told, setTold] = useState<{ path: string; body: AnswerOf<Name> } | undefined>(undefined);
   const [failure, setFailure] = useState<string | undefined>(undefined);
+  const [isLearning, setLearning] = useState(false);
   const questions = useRef(0);
   /** The question whose answer is shown: what was asked before it has nothing to add. */
   const answered = useRef(0);
@@ -45,6 +48,7 @@ export function useAnswer<Name extends Route>(
     const mine = questions.current;
     const answer = await askRoute(route, asked);
     if (!isNewest(mine)) return;
+    setLearning(!answer.ok && answer.problem.status === 503);
     if (answer.ok) {
       setTold({ path, body: answer.body });
       setFailure(undefined);
@@ -62,5 +66,5 @@ export function useAnswer<Name extends Route>(
     };
   }, [path, everyMs, isUp]);
 
-  return { told: told?.path === path ? told.body : undefined, failure, again: () => void again(), know };
+  return { told: told?.path === path ? told.body : undefined, failure, isLearning, again: () => void again(), know };
 }

@@ -23,8 +23,8 @@ export default function KitsView({ view }: PlaceProps) {
       </h2>
       <Failure text={failure} />
       <p>
-        Test a reference solution, or water that the hub has titrated, and the hub corrects and weighs each later test
-        by what it finds. What you typed stays in the log.
+        Test a reference solution, or water the hub has titrated: later tests are corrected and weighed by the result.
+        What you typed stays in the log.
       </p>
       <div class="parts">
         {(told ?? []).toReversed().map((kit) => (
@@ -55,7 +55,7 @@ function KitPart({ kit, zone, changed }: { kit: KitAnswer; zone: string; changed
       <Warnings texts={kit.warnings} />
       <p>Opened {momentText(Date.parse(kit.opened), zone)}.</p>
       {bias === null ? (
-        <p>Not held against anything yet: its tests count as read.</p>
+        <p>Not compared yet: its tests count as read.</p>
       ) : (
         <p>
           Reads {signed(bias.value)} {unit} too high, 95 % within {signed(bias.low)} to {signed(bias.high)}, from{' '}
@@ -79,14 +79,14 @@ function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
 
   async function send(): Promise<void> {
     const check = checked(form);
-    const words = check.neededText('found', 'Type what the kit found, repeats with spaces between.').trim();
+    const words = check.neededText('found', 'Enter what the kit found; repeats separated by spaces.').trim();
     const found = words.split(/[\s;]+/).map((each) => Number(each.replace(',', '.')));
     if (words !== '' && found.some((each) => !Number.isFinite(each)))
       check.wrong('found', 'Write numbers: 8.3 8.5 8.4');
     const body = {
       ...{ found, by: whoHere(), key: form.key },
-      reference: check.neededNumber('reference', 'Type what the reference holds.'),
-      reference_sd: check.neededNumber('reference_sd', 'Type its uncertainty; half of a ± on the label.'),
+      reference: check.neededNumber('reference', 'Enter the value of the reference.'),
+      reference_sd: check.neededNumber('reference_sd', 'Enter its uncertainty: half of the ± on the label.'),
     };
     if (!check.isGood()) return;
     if ((await form.submit('POST /api/kits/:id/compare', { params: { id: kit.id }, body })) === undefined) return;
@@ -97,9 +97,9 @@ function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
   return (
     <Asked label={`Hold ${kit.name} against a reference`} onSend={() => void send()} isBusy={form.isBusy}>
       <div class="asked-row">
-        <TextField form={form} name="found" label={`The kit found, ${kit.unit}`} />
-        <NumberField form={form} name="reference" label={`The reference holds, ${kit.unit}`} />
-        <NumberField form={form} name="reference_sd" label={`Its standard uncertainty, ${kit.unit}`} />
+        <TextField form={form} name="found" label={`Kit result, ${kit.unit}`} />
+        <NumberField form={form} name="reference" label={`Reference value, ${kit.unit}`} />
+        <NumberField form={form} name="reference_sd" label={`Standard uncertainty of the reference, ${kit.unit}`} />
       </div>
       <Submit form={form} words="Save the comparison" isQuiet />
     </Asked>
@@ -125,7 +125,7 @@ function OpenKit({ changed }: { changed: () => void }) {
   async function send(): Promise<void> {
     const check = checked(form);
     const body = given({
-      name: check.neededText('name', 'Type what you call the kit.'),
+      name: check.neededText('name', 'Enter a name for the kit.'),
       ...{ analyte: form.values['analyte'], lot: check.text('lot'), resolution: check.number('resolution') },
       ...{ by: whoHere(), key: form.key },
     });
@@ -140,17 +140,17 @@ function OpenKit({ changed }: { changed: () => void }) {
       <h3 id="kit-open">Open a kit or a new lot</h3>
       <Asked label="Open a kit" onSend={() => void send()} isBusy={form.isBusy}>
         <div class="asked-row">
-          <TextField form={form} name="name" label="What you call it" most={60} />
+          <TextField form={form} name="name" label="Name" most={60} />
           <Choice
             form={form}
             name="analyte"
-            label="It tests"
+            label="Measures"
             options={tested.map(({ id, label }) => ({ id, words: label }))}
           />
           <TextField form={form} name="lot" label="Lot" most={60} />
-          <NumberField form={form} name="resolution" label="Smallest step of its scale" />
+          <NumberField form={form} name="resolution" label="Smallest step of the scale" />
         </div>
-        <Submit form={form} words="Opened today" />
+        <Submit form={form} words="Save, opened today" />
       </Asked>
     </section>
   );

@@ -118,7 +118,7 @@ export default function LogView({ view, parts }: PlaceProps) {
       <h2 tabIndex={-1} data-view-title>
         Log
       </h2>
-      <p>What was entered, newest first. A corrected entry no longer counts; the record keeps it.</p>
+      <p>Newest first. A corrected entry no longer counts; the record keeps it.</p>
       <div class="fields">
         {view.systems.length > 1 && (
           <label for="log-system">
@@ -156,7 +156,7 @@ export default function LogView({ view, parts }: PlaceProps) {
         </label>
       </div>
       <p role="status">{isLost ? 'The hub does not answer. What you see may be old.' : said}</p>
-      {entries?.length === 0 && <p>Nothing has been entered yet.</p>}
+      {entries?.length === 0 && <p>Nothing entered yet.</p>}
       <ul class="log">
         {entries?.slice(0, shown).map((entry) => {
           const system = systems.get(entry.system);

@@ -6,6 +6,8 @@ import { signText } from '../kit/shown-number.ts';
 import { inSentence } from '../kit/words.ts';
 import type { EntryStart } from '../room/entry-form.tsx';
 import { type CorrectedKind, dryName, tested } from '../room/entry-kinds.ts';
+import { newWaterParts, typedWater } from '../room/new-water.tsx';
+import { typedOfStore, unitOf } from '../room/read-unit.ts';
 
 /** What people enter, in the order of the choice above the list. */
 export const loggedKinds = [
@@ -23,6 +25,10 @@ export type Logged = EntryAnswer<LoggedKind>;
 
 const text = (value: string | number | undefined): string => (value === undefined ? '' : String(value));
 
+/** A pump that gives a twelfth of a day says it to more places than anybody measures. */
+const amountOf = (value: number | undefined): string =>
+  value === undefined ? '' : String(Number(value.toPrecision(4)));
+
 /** An entry as a person says it. @param pieceNames  what a piece is, by its id */
 export function loggedWords(
   system: SystemView,
@@ -39,8 +45,8 @@ export function loggedWords(
     }
     case 'dose':
       return body.ml === undefined
-        ? `${text(body.grams)} g ${dryName(text(body.substance))}`
-        : `${body.ml} mL ${nameOf(body.stock)}`;
+        ? `${amountOf(body.grams)} g ${dryName(text(body.substance))}`
+        : `${amountOf(body.ml)} mL ${nameOf(body.stock)}`;
     case 'water_change':
       return `Water change ${body.volume_l} L${newWaterWords(body)}`;
     case 'plan':
@@ -53,18 +59,12 @@ export function loggedWords(
   }
 }
 
-const newWater = [
-  ['alkalinity_dkh', 'alkalinity', ' dKH'],
-  ['calcium_mg_l', 'calcium', ' mg/L'],
-  ['magnesium_mg_l', 'magnesium', ' mg/L'],
-  ['salinity', 'salinity', ''],
-] as const;
-
 function newWaterWords(body: EntryAnswer<'water_change'>['body']): string {
-  const known = newWater.filter(([field]) => body[field] !== undefined);
-  return known.length === 0
-    ? ''
-    : `, new water ${known.map(([field, name, unit]) => `${inSentence(name)} ${text(body[field])}${unit}`).join(', ')}`;
+  const known = newWaterParts.filter(({ name }) => body[name] !== undefined);
+  const words = known.map(({ name, metric, label }) =>
+    `${inSentence(label)} ${typedOfStore(metric, body[name] ?? 0)} ${unitOf(metric)}`.trim(),
+  );
+  return words.length === 0 ? '' : `, new water ${words.join(', ')}`;
 }
 
 /** How the form begins when this entry is corrected; undefined for what has no form. */
@@ -92,8 +92,7 @@ export function correctionOf(
     case 'refill':
       return { kind, start: { ...start, what: body.stock, value: text(body.ml) } };
     case 'water_change': {
-      const water = Object.fromEntries(newWater.map(([field]) => [field, text(body[field])]));
-      return { kind, start: { ...start, what: 'water', value: text(body.volume_l), water } };
+      return { kind, start: { ...start, what: 'water', value: text(body.volume_l), water: typedWater(body) } };
     }
     default:
       return undefined;

@@ -33,13 +33,16 @@ export function LaboratoryPart({ system }: { system: SystemView }) {
   return (
     <>
       <h4>Laboratory</h4>
-      <Asked label="Compare with the sea" onSend={() => void compare()} isBusy={form.isBusy}>
-        <LongField form={form} name="table" label="Table: element; value; unit" />
-        <div class="asked-row">
-          <NumberField form={form} name="salinity" label="Salinity by the laboratory (the tank’s if empty)" />
-          <Submit form={form} words="Compare" isQuiet />
-        </div>
-      </Asked>
+      <details open={told !== undefined}>
+        <summary>Compare a laboratory’s table with the sea</summary>
+        <Asked label="Compare with the sea" onSend={() => void compare()} isBusy={form.isBusy}>
+          <LongField form={form} name="table" label="Table: element; value; unit" />
+          <div class="asked-row">
+            <NumberField form={form} name="salinity" label="Laboratory’s salinity (empty: the tank’s)" />
+            <Submit form={form} words="Compare" isQuiet />
+          </div>
+        </Asked>
+      </details>
       {told !== undefined && (
         <>
           <p role="status">{told.text}</p>

@@ -1,6 +1,8 @@
 import type { SystemView } from '../../../api/room.ts';
 import { Failure } from '../corals/fields.tsx';
+import { signText } from '../kit/shown-number.ts';
 import { useAnswer } from '../kit/use-answer.ts';
+import { capital } from '../kit/words.ts';
 
 /** A day changes little of what comes in months. */
 const askEveryMs = 600_000;
@@ -8,11 +10,12 @@ const askEveryMs = 600_000;
 /** When the use outgrows pumps, lime water, containers and water changes. */
 export function MonthsPart({ system }: { system: SystemView }) {
   const { told, failure } = useAnswer('GET /api/months-ahead/:system', { params: { system: system.id } }, askEveryMs);
+  if (told === undefined) return <Failure text={failure} />;
   return (
     <>
       <h4>Months ahead</h4>
       <Failure text={failure} />
-      {told === undefined ? null : told.outgrown.length === 0 ? (
+      {told.outgrown.length === 0 ? (
         <p>{told.text}</p>
       ) : (
         <ul>
@@ -21,10 +24,10 @@ export function MonthsPart({ system }: { system: SystemView }) {
           ))}
         </ul>
       )}
-      {told?.growth.map(({ analyte, percent_per_month, low95, high95 }) => (
+      {told.growth.map(({ analyte, percent_per_month, low95, high95 }) => (
         <p key={analyte}>
-          Use of {analyte}: {percent_per_month.toFixed(0)} % more in a month, 19 times in 20 between {low95.toFixed(0)}{' '}
-          and {high95.toFixed(0)} %
+          {capital(analyte)} use {percent_per_month < 0 ? 'fell' : 'rose'} {Math.abs(percent_per_month).toFixed(0)} % a
+          month (19 times in 20 between {signText(low95.toFixed(0))} and {signText(high95.toFixed(0))} %).
         </p>
       ))}
     </>

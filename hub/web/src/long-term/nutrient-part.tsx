@@ -5,12 +5,13 @@ import { useAnswer } from '../kit/use-answer.ts';
 /** Nitrate and phosphate as they are estimated, and their ratio. */
 export function NutrientPart({ system }: { system: SystemView }) {
   const { told, failure } = useAnswer('GET /api/nutrients/:system', { params: { system: system.id } }, 60_000);
-  if (told !== undefined && told.nitrate === null && told.phosphate === null) return null;
+  if (told === undefined) return <Failure text={failure} />;
+  if (told.nitrate === null && told.phosphate === null) return null;
   return (
     <>
       <h4>Nutrients</h4>
       <Failure text={failure} />
-      {told !== undefined && <p>{told.text}</p>}
+      <p>{told.text}</p>
     </>
   );
 }

@@ -1,19 +1,30 @@
+import { useEffect, useState } from 'preact/hooks';
 import type { SystemView } from '../../../api/room.ts';
 import { Failure } from '../corals/fields.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
 
 /** Learned from four months: nobody needs it sooner. */
-const askEveryMs = 60_000;
+const askEveryMs = 600_000;
+const askSoonMs = 5_000;
 
 /** The stated volume beside the one that doses and tests tell. */
 export function VolumePart({ system }: { system: SystemView }) {
-  const { told, failure } = useAnswer('GET /api/volume/:system', { params: { system: system.id } }, askEveryMs);
+  // While it is worked out the hub answers that it is not there yet.
+  const [everyMs, setEveryMs] = useState(askSoonMs);
+  const { told, failure, isLearning } = useAnswer(
+    'GET /api/volume/:system',
+    { params: { system: system.id } },
+    everyMs,
+  );
+  useEffect(() => setEveryMs(told === undefined ? askSoonMs : askEveryMs), [told === undefined]);
   const learned = told?.by_analyte.filter(({ is_learned }) => is_learned) ?? [];
   return (
     <>
-      <h4>Volume of water</h4>
-      <Failure text={failure} />
-      <p>{told?.text ?? 'Reckoned from four months of doses and tests …'}</p>
+      <h4>Water volume</h4>
+      <Failure text={isLearning ? undefined : failure} />
+      {(told !== undefined || isLearning) && (
+        <p>{told?.text ?? 'Working it out from four months of doses and tests …'}</p>
+      )}
       {learned.length > 0 && (
         <ul>
           {learned.map(({ analyte, litres, low95_l, high95_l, tests }) => (

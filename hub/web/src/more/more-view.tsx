@@ -1,14 +1,14 @@
 const entries = [
-  { address: '#/log', name: 'Log', about: 'what was entered: correct it or take it back' },
+  { address: '#/log', name: 'Log', about: 'what you entered: correct it or take it back' },
   { address: '#/water', name: 'New salt water', about: 'batches: made, measured, used' },
-  { address: '#/long-term', name: 'Long term', about: 'true volume by your doses, nutrients and their ratio' },
-  { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each does' },
+  { address: '#/long-term', name: 'Long term', about: 'true volume, months ahead, nutrients, laboratory' },
+  { address: '#/probes', name: 'Probes', about: 'calibrate, and see how each is doing' },
   { address: '#/titrate', name: 'Titrate alkalinity', about: 'with your own pH probe, step by step' },
-  { address: '#/kits', name: 'Test kits', about: 'lots, and how far each reads off' },
+  { address: '#/kits', name: 'Test kits', about: 'lots, and how far off each reads' },
   { address: '#/calculate', name: 'Calculate', about: 'titrations, salinity, the carbonate system' },
   { address: '#/settings', name: 'Settings', about: 'units, quiet hours, look of the page' },
-  { address: '#/configuration', name: 'Configuration', about: 'what the hub was told, and where' },
-  { address: '#/phones', name: 'Phones', about: 'add one, try it, take it away' },
+  { address: '#/configuration', name: 'Configuration', about: 'what is in force; change it here' },
+  { address: '#/phones', name: 'Phones', about: 'add, test or remove one' },
   { address: '#/fleet', name: 'Fleet', about: 'the other hubs on this broker' },
 ] as const;
 

@@ -11,9 +11,9 @@ const answeredWithinMs = 15_000;
 const words: Record<Result, string> = {
   not_connected: 'Waiting for the phone …',
   not_subscribed: 'The phone is connected. Subscribe to the topic with QoS 1.',
-  without_acknowledgement: 'Test line sent. With QoS 0 nobody knows whether it came: take QoS 1 in the app.',
-  not_acknowledged: 'Test line sent, and no answer. Open the app.',
-  received: 'The phone has received the test line.',
+  without_acknowledgement: 'Test line sent. With QoS 0 no one knows whether it arrived: set QoS 1 in the app.',
+  not_acknowledged: 'Test line sent, no answer. Open the app.',
+  received: 'The phone received the test line.',
   sent_outside: 'Test line sent.',
 };
 
@@ -47,7 +47,7 @@ export function PhoneAdded({ added }: { added: AnswerOf<'POST /api/phones'> }) {
     ['Topic', `${added.topic}, QoS 1`],
   ];
   return (
-    <section aria-label={`Put into the app of ${added.user}`}>
+    <section aria-label={`Enter this in the app on ${added.user}`}>
       <dl class="phone-place">
         {rows.map(([name, value]) => (
           <div key={name}>
@@ -58,7 +58,7 @@ export function PhoneAdded({ added }: { added: AnswerOf<'POST /api/phones'> }) {
           </div>
         ))}
       </dl>
-      <p>The password is shown this once.</p>
+      <p>The password is shown only once.</p>
       <img
         class="phone-qr"
         alt={isWhole ? 'QR code of the address with the password' : `QR code of ${added.address}`}

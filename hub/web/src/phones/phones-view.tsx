@@ -38,8 +38,7 @@ export default function PhonesView() {
 
   async function remove(phone: string): Promise<void> {
     const told = await askRoute('DELETE /api/phones/:name', { params: { name: phone } });
-    const closed =
-      told.ok && told.body.is_closed ? ' It was the last: the broker answers this machine only again.' : '';
+    const closed = told.ok && told.body.is_closed ? ' It was the last: the broker is closed to the network again.' : '';
     setAnswer(told.ok ? `Phone ${phone} removed.${closed}` : said(told.problem));
     if (added?.user === phone) setAdded(undefined);
     void look();
@@ -47,7 +46,7 @@ export default function PhonesView() {
 
   async function close(): Promise<void> {
     const told = await askRoute('POST /api/phones/close', { body: { by: whoHere() } });
-    setAnswer(told.ok ? 'The broker answers this machine only.' : said(told.problem));
+    setAnswer(told.ok ? 'The broker is open to this machine only.' : said(told.problem));
     void look();
   }
 
@@ -78,7 +77,7 @@ export default function PhonesView() {
             {!now.is_open && (
               <label class="phone-open">
                 <input type="checkbox" required checked={mayOpen} onChange={() => setMayOpen(!mayOpen)} />
-                Open the broker to the home network, port {now.port}. From there nobody comes in without a user and a
+                Open the broker to the home network, port {now.port}. No one gets in from there without a user and a
                 password.
               </label>
             )}

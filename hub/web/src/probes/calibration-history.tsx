@@ -30,7 +30,7 @@ function ApplyToHistory({ kept, before, zone }: { kept: Kept; before: Kept | und
 
   async function apply(): Promise<string> {
     const [fromMs, toMs] = [momentOf(from, zone), momentOf(to, zone)];
-    if (!(fromMs < toMs)) return 'Choose a beginning and a later end.';
+    if (!(fromMs < toMs)) return 'Choose a start and a later end.';
     setAnswer('Correcting …');
     const span = { from: new Date(fromMs).toISOString(), to: new Date(toMs).toISOString() };
     const outcome = await change(
@@ -39,7 +39,7 @@ function ApplyToHistory({ kept, before, zone }: { kept: Kept; before: Kept | und
       slowlyWithinMs,
     );
     if (!outcome.ok) return `${outcome.problem.title}. ${outcome.problem.detail}`;
-    return `${outcome.body.readings} readings are corrected, and what is computed from them. The journal says so.`;
+    return `${outcome.body.readings} readings corrected, with all that is computed from them. The journal notes it.`;
   }
 
   return (
@@ -94,7 +94,7 @@ export function CalibrationHistory({
   return (
     <section aria-labelledby="history">
       <h3 id="history">Before</h3>
-      {ordered.length === 0 && <p>It was never calibrated here.</p>}
+      {ordered.length === 0 && <p>Never calibrated here.</p>}
       {problem !== '' && <p role="alert">{problem}</p>}
       <ol class="calibrations">
         {ordered.map((kept, index) => (

@@ -47,9 +47,9 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
 
   function take(): string {
     if (temperature_C === undefined || mS_cm === undefined)
-      return 'What this standard is at this temperature is not known.';
+      return 'The value of this standard at this temperature is not known.';
     const point = takenFrom(probe, `${mS_cm.toFixed(3)} mS/cm at ${temperature_C} °C`);
-    if (point === undefined) return 'The probe is silent: there is nothing to take.';
+    if (point === undefined) return 'No signal from the probe: nothing to take.';
     const given = standard === seawater ? { seawater_salinity: typedSalinity ?? 35 } : { kcl: standard };
     setPoints([{ ...point, temperature_C, standard: given }]);
     return point.isSteady ? '' : unsettled;
@@ -93,9 +93,9 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
       </div>
       <p data-standard={mS_cm?.toFixed(3)}>
         {mS_cm === undefined
-          ? 'What it is at this temperature is not known.'
+          ? 'Its value at this temperature is not known.'
           : `At ${temperature_C} °C it is ${mS_cm.toFixed(3)} mS/cm.`}
-        {probe.compensation !== null && ' This probe shows values referred to 25 °C, which is taken into account.'}
+        {probe.compensation !== null && ' This probe shows values referred to 25 °C; that is allowed for.'}
       </p>
     </CalibrationSteps>
   );

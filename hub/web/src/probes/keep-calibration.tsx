@@ -8,7 +8,7 @@ import { newKey } from '../kit/unsent.ts';
 import { change } from '../room/room-state.ts';
 import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 
-const reasons = ['a routine', 'its readings are in doubt', 'a new probe or electrode', 'it was cleaned'] as const;
+const reasons = ['routine', 'readings in doubt', 'a new probe or electrode', 'cleaned'] as const;
 const whoMemory = 'who';
 
 type Asked = AskedOf<'POST /api/calibrations'>['body'];
@@ -45,9 +45,7 @@ function Judgement({ found }: { found: Judged }) {
         {figures === '' ? '' : `: ${figures}`}
       </p>
       {/clean|replace/.test(verdict.state) && (
-        <p>
-          Before you believe it: is it the right one, fresh and not carried over, and its temperature the right one?
-        </p>
+        <p>Check first: is it the right one, fresh, not contaminated, and at the temperature you entered?</p>
       )}
       {verdict.reasons.length > 0 && (
         <ul>
@@ -92,7 +90,7 @@ export function KeepCalibration({
 
   async function keep(): Promise<void> {
     if (by.trim() === '') {
-      setAnswer({ isBad: true, text: 'Say who calibrates.' });
+      setAnswer({ isBad: true, text: 'Enter who calibrates.' });
       return;
     }
     remember(whoMemory, by.trim());
@@ -103,7 +101,7 @@ export function KeepCalibration({
       setAnswer({ isBad: true, text: outcome.problem.detail === '' ? outcome.problem.title : outcome.problem.detail });
       return;
     }
-    setAnswer({ isBad: false, text: 'Kept. It holds from the next reading on.' });
+    setAnswer({ isBad: false, text: 'Saved. It applies from the next reading.' });
     kept();
   }
 
@@ -112,14 +110,14 @@ export function KeepCalibration({
     <section class="step" aria-labelledby="step-verdict">
       <h3 id="step-verdict">Verdict</h3>
       <div role="status">
-        {asked === '' && answer === undefined && <p>Take a value first; nothing is kept before you say so.</p>}
+        {asked === '' && answer === undefined && <p>Take a value first; nothing is saved until you say so.</p>}
         {asked !== '' && found === undefined && <p>Asking the hub …</p>}
         {found !== undefined && <Judgement found={found} />}
       </div>
       {found !== undefined && 'verdict' in found && (
         <form
           class="fields"
-          aria-label="Keep the calibration"
+          aria-label="Save the calibration"
           onSubmit={(event) => {
             event.preventDefault();
             void keep();
@@ -140,7 +138,7 @@ export function KeepCalibration({
             </select>
           </label>
           <button type="submit" class={isPoor ? '' : 'primary'}>
-            {isPoor ? 'Keep it all the same' : 'Keep this calibration'}
+            {isPoor ? 'Save it anyway' : 'Save this calibration'}
           </button>
         </form>
       )}

@@ -28,9 +28,9 @@ export function LinearCalibration({ probe, changed }: { probe: ProbeDetail; chan
 
   function take(): string {
     const value = typedNumber(reference);
-    if (value === undefined) return 'Type what the reference shows.';
+    if (value === undefined) return 'Enter what the reference shows.';
     const point = takenFrom(probe, `${value} ${probe.unit} by the reference`.replace('  ', ' '));
-    if (point === undefined) return 'The probe is silent: there is nothing to take.';
+    if (point === undefined) return 'No signal from the probe: nothing to take.';
     if (points.length >= 2) return 'Two points make the line. Leave one out first.';
     setPoints([...points, { ...point, reference: value }]);
     setReference('');
@@ -39,7 +39,7 @@ export function LinearCalibration({ probe, changed }: { probe: ProbeDetail; chan
 
   const told = (
     <>
-      {line === undefined && points.length > 1 && <p>Both points are the same on the wire: they make no line.</p>}
+      {line === undefined && points.length > 1 && <p>Both points read the same: they make no line.</p>}
       {line !== undefined && (
         <p>
           Slope {line.slope.toPrecision(4)}, offset {line.offset.toPrecision(3)} {probe.unit}.

@@ -8,10 +8,14 @@ const words = { steady: 'steady', moving: 'still moving', too_few: 'wait', silen
 function spreadWords({ steadiness }: ProbeDetail): string {
   const { state, spread, limit, overMs, readings } = steadiness;
   const seconds = Math.round(overMs / 1000);
-  if (state === 'silent') return 'nothing was heard in the last two minutes';
-  if (spread === null || limit === null) return `${readings} readings in ${seconds} s so far, half a minute is needed`;
-  const say = (value: number) => String(Number(value.toPrecision(2)));
-  return `moved by ${say(spread)} in ${seconds} s, ${state === 'steady' ? 'up to' : 'wanted is at most'} ${say(limit)}${state === 'steady' ? ' is steady' : ''}`;
+  if (state === 'silent') return 'no signal in the last two minutes';
+  if (spread === null || limit === null) return `${readings} readings in ${seconds} s so far; half a minute is needed`;
+  const say = (value: number, figures: number) => String(Number(value.toPrecision(figures)));
+  // So many figures that what is too much does not read like what is allowed.
+  const figures = [2, 3, 4].find((each) => say(spread, each) !== say(limit, each)) ?? 2;
+  const moved = `moved ${say(spread, figures)} in ${seconds} s`;
+  const allowed = say(limit, figures);
+  return state === 'steady' ? `${moved}, up to ${allowed} is steady` : `${moved}, must be ${allowed} or less`;
 }
 
 /** Level bars are steady, a stair is moving, an empty ring is not heard: told by the shape and by the word. */
@@ -32,7 +36,7 @@ export function LiveWire({ probe }: { probe: ProbeDetail }) {
   return (
     <div class={`live-wire live-${steadiness.state}`}>
       <p class="live-number">
-        <small>On the wire</small> <b>{wire === null ? '–' : wireText(wire)}</b>
+        <small>Live</small> <b>{wire === null ? '–' : wireText(wire)}</b>
         <small>{wire === null ? 'no reading yet' : ageText(nowMs.value - wire.time)}</small>
       </p>
       <p class="live-words" data-steadiness={steadiness.state}>

@@ -35,10 +35,10 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
   const ph = buffer === bottle ? typedNumber(onBottle) : (known?.find(({ id }) => id === buffer)?.ph ?? undefined);
 
   function take(): string {
-    if (temperature_C === undefined) return 'Type the temperature of the buffer.';
+    if (temperature_C === undefined) return 'Enter the temperature of the buffer.';
     if (ph === undefined) return 'The pH of this buffer at this temperature is not known.';
     const point = takenFrom(probe, `pH ${ph.toFixed(buffer === bottle ? 2 : 3)} at ${temperature_C} °C`);
-    if (point === undefined) return 'The probe is silent: there is nothing to take.';
+    if (point === undefined) return 'No signal from the probe: nothing to take.';
     if (points.length >= mostPoints) return 'Three buffers are the most. Leave one out first.';
     setPoints([...points, { ...point, temperature_C, given: buffer === bottle ? { ph } : { buffer } }]);
     return point.isSteady ? '' : unsettled;
@@ -63,7 +63,7 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
       {...{ probe, take, points, entry, changed }}
     >
       <p>
-        Rinse with pure water, dab dry, put it in and wait. A second buffer on the other side of pH 7 tells the slope.
+        Rinse with pure water, dab dry, put it in and wait. A second buffer on the other side of pH 7 gives the slope.
       </p>
       <div class="fields">
         <label for="buffer">
@@ -94,7 +94,7 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
         {ph === undefined
           ? 'Its pH at this temperature is not known.'
           : buffer === bottle
-            ? 'For this very temperature, as the bottle says.'
+            ? 'For this temperature, from the bottle.'
             : `At ${temperature_C} °C it is pH ${ph.toFixed(3)} (IUPAC/NIST primary buffer).`}
       </p>
     </CalibrationSteps>

@@ -43,7 +43,7 @@ export function ProbeList() {
       </h2>
       {failure !== undefined && <p role="status">The hub does not answer; what you see may be old.</p>}
       {probes === undefined && failure === undefined && <p class="loading">Asking the hub …</p>}
-      {probes?.length === 0 && <p>No probe is configured. Name them in the configuration, under probes.</p>}
+      {probes?.length === 0 && <p>No probes configured. Add them to the configuration, under probes.</p>}
       {probes !== undefined && probes.length > 0 && (
         <>
           <p>Open a probe to calibrate it.</p>

@@ -16,7 +16,7 @@ const calibrators = { ph: PhCalibration, cell: CellCalibration, linear: LinearCa
 
 const chemicals = [
   "Read the maker's label of every buffer, standard, storage and cleaning liquid first, and keep to it.",
-  'Gloves and eye protection; keep them from children and pets; never mix them, never pour used liquid back.',
+  'Gloves and eye protection; keep them from children and pets; never mix them or pour used liquid back.',
   'Rinse the probe with pure water before it returns to the aquarium.',
 ] as const;
 

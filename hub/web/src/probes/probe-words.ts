@@ -33,9 +33,9 @@ export function probeState(probe: ProbeView, nowMs: number): { order: Order; wor
 
 const verdictNames: Record<Verdict['state'], string> = {
   good: 'good',
-  unproven: 'one buffer only, its slope is not known',
+  unproven: 'one buffer only, slope unknown',
   clean_and_recalibrate: 'clean it and calibrate again',
-  replace: 'past saving, replace it',
+  replace: 'worn out, replace it',
   not_judged: 'not judged',
 };
 
@@ -50,14 +50,17 @@ export function verdictOrder({ state }: Verdict): Order {
   return state === 'unproven' ? 'unsure' : state === 'good' ? 'steady' : 'unbanded';
 }
 
+/** To a tenth; of nothing there is no minus. */
+const roundedText = (value: number): string => (Math.abs(value) < 0.05 ? 0 : value).toFixed(1);
+
 /** The figures of a verdict in words: slope and offset of an electrode, the error of a cell. */
 export function verdictFigures(verdict: Verdict): string {
   const parts: string[] = [];
   const { slope_percent, offset_mV, standard_uncertainty_ph, error_percent, cell_factor } = verdict;
   if (slope_percent !== undefined) parts.push(`slope ${slope_percent.toFixed(1)} %`);
-  if (offset_mV !== undefined) parts.push(`offset ${signText(offset_mV.toFixed(1))} mV`);
-  if (standard_uncertainty_ph !== undefined) parts.push(`good to ± ${(2 * standard_uncertainty_ph).toFixed(2)} pH`);
-  if (error_percent !== undefined) parts.push(`cell off by ${signText(error_percent.toFixed(1))} %`);
+  if (offset_mV !== undefined) parts.push(`offset ${signText(roundedText(offset_mV))} mV`);
+  if (standard_uncertainty_ph !== undefined) parts.push(`within ± ${(2 * standard_uncertainty_ph).toFixed(2)} pH`);
+  if (error_percent !== undefined) parts.push(`cell off by ${signText(roundedText(error_percent))} %`);
   if (cell_factor !== undefined) parts.push(`factor ${cell_factor.toFixed(4)}`);
   return parts.join(', ');
 }

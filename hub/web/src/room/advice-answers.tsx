@@ -11,9 +11,9 @@ type Item = SystemView['advice'][number];
 
 export const reasonWords: Record<DeclineReason, string> = {
   test_first: 'I’ll retest first',
-  too_much: 'It seems too much to me',
-  other_means: 'I do something else about it',
-  cause_known: 'I know the cause, and it passes',
+  too_much: 'It seems too much',
+  other_means: 'I’ll do something else',
+  cause_known: 'I know the cause, and it will pass',
   later: 'Later',
   other: 'Another reason',
 };
@@ -26,7 +26,7 @@ function Decline({ system, item }: { system: SystemView; item: Item }) {
   const id = (part: string) => `${system.id}-${item.analyte}-decline-${part}`;
   async function send(): Promise<void> {
     if (reason === 'other' && note.trim() === '') {
-      setFailure('Say the reason in your words.');
+      setFailure('Enter the reason.');
       return;
     }
     const said = note.trim() === '' ? undefined : note.trim();
@@ -70,7 +70,7 @@ function Decline({ system, item }: { system: SystemView; item: Item }) {
         </label>
         <WhoField id={id('who')} />
         <button type="submit" class="primary">
-          Decline it
+          Decline
         </button>
       </div>
       {failure !== '' && <p role="alert">{failure}</p>}

@@ -28,14 +28,14 @@ export function AdviceHistory({ system, zone }: { system: string; zone: string }
   function read(): void {
     void askRoute('GET /api/entries', { query: { kind: 'advice', system, limit: mostShown } }).then((answer) => {
       if (answer.ok) setTold(answer.body.filter((entry) => entry.kind === 'advice'));
-      setFailure(answer.ok ? '' : `The history cannot be read: ${answer.problem.detail}`);
+      setFailure(answer.ok ? '' : `Cannot read the history: ${answer.problem.detail}`);
     });
   }
   return (
     <details onToggle={(event) => event.currentTarget.open && read()}>
       <summary>Earlier advice</summary>
       {failure !== '' && <p role="alert">{failure}</p>}
-      {told?.length === 0 && <p>Nothing was advised so far.</p>}
+      {told?.length === 0 && <p>No advice yet.</p>}
       <ol class="history advice-history">
         {told?.map((each) => (
           <li key={each.id}>

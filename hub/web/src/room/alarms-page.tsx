@@ -13,12 +13,12 @@ type Told = EntryAnswer<'alarm'>;
 const stateWords: Record<Told['body']['state'], string> = {
   raised: 'raised',
   reraised: 'raised again',
-  cleared: 'over',
+  cleared: 'ended',
   acknowledged: 'seen',
-  shelved: 'shelved',
-  unshelved: 'no longer shelved',
-  suppressed: 'suppressed',
-  unsuppressed: 'no longer suppressed',
+  shelved: 'silenced',
+  unshelved: 'unsilenced',
+  suppressed: 'silenced: known cause',
+  unsuppressed: 'no longer silenced',
 };
 
 /** Alarms that stand, and what was told of alarms before. */
@@ -30,7 +30,7 @@ export function AlarmsPage({ view }: { view: RoomView }) {
   useEffect(() => {
     void askRoute('GET /api/entries', { query: { kind: 'alarm', limit: historyShown } }).then((answer) => {
       if (answer.ok) setTold(answer.body.filter((entry) => entry.kind === 'alarm'));
-      setFailure(answer.ok ? '' : `The history cannot be read: ${answer.problem.detail}`);
+      setFailure(answer.ok ? '' : `Cannot read the history: ${answer.problem.detail}`);
     });
   }, [standing]);
   const named = new Map(view.systems.map(({ id, name }) => [id, name]));
@@ -50,7 +50,7 @@ export function AlarmsPage({ view }: { view: RoomView }) {
       <MaintenanceForm view={view} />
       <h3>Before</h3>
       {failure !== '' && <p role="alert">{failure}</p>}
-      {told?.length === 0 && <p>No alarm has been told so far.</p>}
+      {told?.length === 0 && <p>No alarms so far.</p>}
       <ol class="history">
         {told?.map((each) => (
           <li key={each.id}>

@@ -39,7 +39,7 @@ function Silence({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
       return;
     }
     if (isAsked && why.trim() === '') {
-      setFailure('This alarm asks to act now. Say why it is silenced.');
+      setFailure('This is an Act now alarm: say why you silence it.');
       return;
     }
     const reason = why.trim() === '' ? {} : { why: why.trim() };
@@ -67,7 +67,7 @@ function Silence({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
       />
       <div class="fields">
         <label for={name('why')}>
-          {isAsked ? 'Why (needed)' : 'Why'}
+          {isAsked ? 'Why (required)' : 'Why'}
           <input
             id={name('why')}
             autocomplete="off"

@@ -8,7 +8,7 @@ import { DoubtButtons } from './doubt-buttons.tsx';
 import { type Choice, type CorrectedKind, choicesOf, kindWords, requestOf, unitName } from './entry-kinds.ts';
 import { type Gravity, GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
 import { type Moment, MomentFields, momentOf } from './moment-fields.tsx';
-import { type NewWater, NewWaterFields, recalledWater, rememberWater } from './new-water.tsx';
+import { type NewWater, NewWaterFields, recalledWater, rememberWater, storedWater } from './new-water.tsx';
 import { room } from './room-state.ts';
 import { learnOrder, nextOfRound } from './test-round.ts';
 
@@ -85,15 +85,13 @@ export function EntryForm({
   function document(of: Choice): ReturnType<typeof requestOf> | string {
     const number = numberIn(value);
     if (number === undefined) return words.missing;
-    const known = Object.entries(water).filter(([, text]) => text.trim() !== '');
-    if (known.some(([, text]) => numberIn(text) === undefined))
-      return 'Enter numbers for the new water, or leave a field empty.';
+    const newWater = storedWater(water);
+    if (newWater === undefined) return 'Enter numbers for the new water, or leave a field empty.';
     const when = momentOf(moment, zone);
     if (when === undefined) return 'Enter a day and a time, or leave it empty for now.';
     const scale = isGravity ? gravityOf(gravity) : {};
     if (scale === undefined) return 'Enter the water temperature as a number, or leave it empty.';
     const { path, body } = requestOf(kind, system.id, of, number, unit);
-    const newWater = Object.fromEntries(known.map(([field, text]) => [field, numberIn(text)]));
     const perDay = kind === 'plan' && times.trim() !== '' ? { times_per_day: numberIn(times) ?? 0 } : {};
     const corrects = start?.corrects === undefined ? {} : { corrects: start.corrects };
     return { path, body: { ...body, ...newWater, ...when, ...scale, ...perDay, ...corrects } };
@@ -120,7 +118,11 @@ export function EntryForm({
     setAnswer(
       outcome.is === 'stored'
         ? { tone: 'good', text: `${outcome.saved}.`, undo: outcome.id, ...offer }
-        : { tone: 'bad', text: `No answer from the hub. ${said} is kept on this device and sent later.`, ...offer },
+        : {
+            tone: 'bad',
+            text: `No answer from the hub. ${said} is kept on this device and will be sent later.`,
+            ...offer,
+          },
     );
     setValue('');
     setMoment((old) => ({ ...old, note: '' }));

@@ -25,7 +25,7 @@ export const tested: readonly Choice[] = analytes.map((id) => ({
 }));
 
 export const kindWords: Record<CorrectedKind, { thing: string; what: string; value: string; missing: string }> = {
-  test: { thing: 'test', what: 'What', value: 'Value', missing: 'Enter the number that the test gave.' },
+  test: { thing: 'test', what: 'What', value: 'Value', missing: 'Enter the test result.' },
   dose: { thing: 'dose', what: 'Of what', value: 'Amount', missing: 'Enter how much was given.' },
   water_change: {
     thing: 'water change',

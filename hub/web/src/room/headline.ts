@@ -97,7 +97,7 @@ export function sentenceOfRoom(view: RoomView, nowMs: number): string {
   const otherWords = others === 0 ? '' : `${others} more ${others === 1 ? 'needs' : 'need'} a look`;
   const rest =
     calm.length === 1 && others === 0 ? 'the other one' : `${others === 0 ? 'the other ' : ''}${calm.length}`;
-  const areCalm = calm.every((system) => isSteady(system, nowMs, view.timezone)) ? 'steady' : 'without alarm';
+  const areCalm = calm.every((system) => isSteady(system, nowMs, view.timezone)) ? 'steady' : 'without alarms';
   const restWords = calm.length === 0 ? '' : `${rest} ${calm.length === 1 ? 'is' : 'are'} ${areCalm}`;
   const after = [otherWords, restWords].filter((part) => part !== '').join(', ');
   const about = inSentence(sentenceOf(worst, nowMs, view.timezone, true));

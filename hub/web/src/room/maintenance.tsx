@@ -81,16 +81,16 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
   return (
     <section class="entry" aria-labelledby="maintenance">
       <h3 id="maintenance">Maintenance</h3>
-      <p>While probes are out of the water or pumps stand still, nothing of a system is judged.</p>
+      <p>For when probes are out of the water or pumps are off: no alarms from the system.</p>
       <div class="buttons">
         <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
-          Begin maintenance
+          Start maintenance
         </button>
       </div>
       {isOpen && (
         <form
           class="enter"
-          aria-label="Begin maintenance"
+          aria-label="Start maintenance"
           onSubmit={(event) => {
             event.preventDefault();
             void send();
@@ -140,7 +140,7 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
             </label>
             <WhoField id="maintenance-who" />
             <button type="submit" class="primary">
-              Begin
+              Start
             </button>
           </div>
           {failure !== '' && <p role="alert">{failure}</p>}

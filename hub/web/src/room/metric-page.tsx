@@ -10,7 +10,7 @@ import { addressOf } from '../kit/route.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { momentText } from '../kit/times.ts';
-import { stateWords, trendWords } from '../kit/words.ts';
+import { rowWords } from './ahead-words.ts';
 import { foresee } from './foresight.ts';
 import { GasPart } from './gas-part.tsx';
 import { hubNowMs, nowMs } from './room-state.ts';
@@ -120,7 +120,7 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
     [data, ahead, wide],
   );
   const now = nowMs.value;
-  const trend = trendWords(metric);
+  const words = rowWords(metric, now, zone);
   const file = `${system.id}-${metric.metric}-${new Date(span.from).toISOString().slice(0, 10)}`;
   const savePicture = () =>
     holder.current?.querySelector('canvas')?.toBlob((picture) => {
@@ -140,8 +140,8 @@ export function MetricPage({ system, metric, zone }: { system: SystemView; metri
           <small>{unitText(metric, metric.value)}</small>
         </span>
         <span>
-          <StateShape order={foresee(metric, now).order} /> {stateWords(metric, now)}
-          {trend === undefined ? '' : `, ${trend}`}
+          <StateShape order={foresee(metric, now).order} /> {words.state}
+          {words.ahead === '' ? '' : `, ${words.ahead}`}
           {metric.band === null
             ? ''
             : ` · band ${valueText(metric, metric.band.low)} to ${valueText(metric, metric.band.high)}`}

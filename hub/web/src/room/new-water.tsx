@@ -1,42 +1,73 @@
+import { numberIn } from '../kit/number-in.ts';
 import { recall, remember } from '../kit/remembered.ts';
+import { typedInStore, typedOfStore, withUnit } from './read-unit.ts';
 
-/** What the API calls it, what a person reads. */
-const parts = [
-  { name: 'alkalinity_dkh', label: 'Alkalinity, dKH' },
-  { name: 'calcium_mg_l', label: 'Calcium, mg/L' },
-  { name: 'magnesium_mg_l', label: 'Magnesium, mg/L' },
-  { name: 'salinity', label: 'Salinity' },
+/** What the API calls it, the metric in whose unit it is typed, what a person reads. */
+export const newWaterParts = [
+  { name: 'alkalinity_dkh', metric: 'alkalinity', label: 'Alkalinity' },
+  { name: 'calcium_mg_l', metric: 'calcium', label: 'Calcium' },
+  { name: 'magnesium_mg_l', metric: 'magnesium', label: 'Magnesium' },
+  { name: 'salinity', metric: 'salinity', label: 'Salinity' },
 ] as const;
 
-/** The new water as typed; an empty field is not known. */
-export type NewWater = Partial<Record<(typeof parts)[number]['name'], string>>;
+type Part = (typeof newWaterParts)[number]['name'];
 
-/** The new water of the last water change of a system on this device. */
+/** The new water as typed, in the keeper's units; an empty field is not known. */
+export type NewWater = Partial<Record<Part, string>>;
+
+/** What is known of new water, in the store's units. */
+export type StoredWater = Partial<Record<Part, number | undefined>>;
+
+export function typedWater(water: StoredWater): NewWater {
+  const typed = newWaterParts.flatMap(({ name, metric }) => {
+    const value = water[name];
+    return value === undefined ? [] : [[name, typedOfStore(metric, value)]];
+  });
+  return Object.fromEntries(typed) as NewWater;
+}
+
+/** @returns undefined when a field holds what is not a number */
+export function storedWater(water: NewWater): StoredWater | undefined {
+  const known = newWaterParts.filter(({ name }) => (water[name] ?? '').trim() !== '');
+  const stored = known.map(({ name, metric }) => {
+    const typed = numberIn(water[name] ?? '');
+    return [name, typed === undefined ? undefined : typedInStore(metric, typed)] as const;
+  });
+  return stored.some(([, value]) => value === undefined) ? undefined : (Object.fromEntries(stored) as StoredWater);
+}
+
+const memoryOf = (system: string) => `water.${system}`;
+
+/** The new water of the last water change of a system on this device: kept in the store's units, which do not change. */
 export function recalledWater(system: string): NewWater {
   try {
-    return JSON.parse(recall(`water.${system}`) ?? '{}') as NewWater;
+    const kept = JSON.parse(recall(memoryOf(system)) ?? '{}') as Record<string, unknown>;
+    const numbers = Object.entries(kept).filter(([, value]) => value !== '' && Number.isFinite(Number(value)));
+    return typedWater(Object.fromEntries(numbers.map(([name, value]) => [name, Number(value)])));
   } catch {
     return {};
   }
 }
 
 export function rememberWater(system: string, water: NewWater): void {
-  remember(`water.${system}`, JSON.stringify(water));
+  remember(memoryOf(system), JSON.stringify(storedWater(water) ?? {}));
 }
 
 /** What the new water has, for the estimates: optional, and that of the last time until it is changed. */
 export function NewWaterFields({ id, water, edit }: { id: string; water: NewWater; edit(water: NewWater): void }) {
-  const known = parts.filter(({ name }) => (water[name] ?? '').trim() !== '');
+  const known = newWaterParts.filter(({ name }) => (water[name] ?? '').trim() !== '');
   return (
     <details class="new-water">
       <summary>
         The new water:{' '}
-        {known.length === 0 ? 'not known' : known.map(({ name, label }) => `${label} ${water[name]}`).join(' · ')}
+        {known.length === 0
+          ? 'not known'
+          : known.map(({ name, metric, label }) => `${withUnit(label, metric)} ${water[name]}`).join(' · ')}
       </summary>
       <div class="fields">
-        {parts.map(({ name, label }) => (
+        {newWaterParts.map(({ name, metric, label }) => (
           <label key={name} for={`${id}-${name}`}>
-            {label}
+            {withUnit(label, metric)}
             <input
               id={`${id}-${name}`}
               inputMode="decimal"

@@ -23,7 +23,7 @@ export function PlaceView({ place, ...props }: PlaceProps & { place: Place }) {
   if (isLost)
     return (
       <main class="page">
-        <p role="status">The hub did not send this view. Open it again when the hub is back.</p>
+        <p role="status">The hub did not send this page. Try again when the hub is back.</p>
       </main>
     );
   if (loaded?.place !== place)

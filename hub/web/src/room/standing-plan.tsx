@@ -58,7 +58,7 @@ export function PlanForm({
         undo: outcome.id,
       });
     else if (outcome.is === 'kept')
-      setSaid({ text: 'The hub does not answer. The change is kept on this device and sent when it is back.' });
+      setSaid({ text: 'The hub does not answer. The change is kept on this device and sent when the hub is back.' });
     else setSaid({ text: outcome.text });
   }
 

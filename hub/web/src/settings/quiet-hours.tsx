@@ -47,14 +47,13 @@ export function QuietHours({ priority, hours, change }: { priority: 'medium' | '
           onInput={(event) => setTo(event.currentTarget.value)}
         />
       </label>
-      <button type="submit" aria-label={`Keep the quiet hours of ${name}`}>
-        Keep
+      <button type="submit">
+        Save<span class="visually-hidden"> the quiet hours of {name}</span>
       </button>
-      {hours.chosen === null ? (
-        <small>from the configuration file</small>
-      ) : (
-        <button type="button" onClick={() => void set(null)} aria-label={`${name}: back to the file's value`}>
+      {hours.chosen !== null && (
+        <button type="button" onClick={() => void set(null)}>
           Back to {hours.file.from} to {hours.file.to}
+          <span class="visually-hidden">, {name}</span>
         </button>
       )}
     </form>

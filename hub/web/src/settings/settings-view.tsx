@@ -10,8 +10,8 @@ import '../style/settings.css';
 
 const askEveryMs = 60_000;
 
-const themeNames = { device: 'As the device', dark: 'Dark', light: 'Light' } as const;
-const sizeNames = { 100: 'Usual', 115: 'Larger', 130: 'Largest' } as const;
+const themeNames = { device: 'Same as device', dark: 'Dark', light: 'Light' } as const;
+const sizeNames = { 100: 'Normal', 115: 'Larger', 130: 'Largest' } as const;
 
 function ThisDevice() {
   return (
@@ -71,8 +71,8 @@ export default function SettingsView(_: PlaceProps) {
       <section class="setting-group" aria-labelledby="whole-room">
         <h3 id="whole-room">The whole room</h3>
         <p>
-          For every device, and for the alarms on the phone. It holds at once and goes before the configuration file,
-          which stays as it is.
+          For every device and for alarms on the phone. Takes effect at once and overrides the configuration file, which
+          stays as it is.
         </p>
         <p class={answer.isBad ? 'answer answer-bad' : 'answer'} role="status">
           {answer.text}
@@ -82,7 +82,7 @@ export default function SettingsView(_: PlaceProps) {
           <div class="settings">
             <section aria-labelledby="units">
               <h4 id="units">Units</h4>
-              <p>Of what can be read in more than one.</p>
+              <p>For what can be shown in more than one.</p>
               <ul class="units">
                 {told.units
                   .filter(({ units }) => units.length > 1)
@@ -94,8 +94,8 @@ export default function SettingsView(_: PlaceProps) {
             <section aria-labelledby="quiet">
               <h4 id="quiet">Quiet hours</h4>
               <p>
-                By the clock of the room ({told.timezone}). An alarm of high priority is always said at once. The same
-                time twice: never quiet.
+                In the room’s time ({told.timezone}). Act now alarms always come at once. The same time twice: never
+                quiet.
               </p>
               {(['medium', 'low'] as const).map((priority) => (
                 <QuietHours

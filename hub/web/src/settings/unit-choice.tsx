@@ -31,11 +31,10 @@ export function UnitChoice({ choice, change }: { choice: SettingsView['units'][n
           ))}
         </select>
       </label>
-      {chosen === null ? (
-        <small>from the configuration file</small>
-      ) : (
-        <button type="button" onClick={() => void set(null)} aria-label={`${label}: back to the file's value`}>
+      {chosen !== null && (
+        <button type="button" onClick={() => void set(null)}>
           Back to {unitName(metric, file)}
+          <span class="visually-hidden">, {label}</span>
         </button>
       )}
     </li>

@@ -1,5 +1,5 @@
 import type { TitrationAnswer } from '../../../api/titrations.ts';
-import { readAmount, readNumber, withUnit } from '../corals/read-unit.ts';
+import { readAmount, readNumber, withUnit } from '../room/read-unit.ts';
 
 const decimals = 2;
 const shareNames = {
@@ -17,7 +17,7 @@ export function ResultSoFar({ run }: { run: TitrationAnswer }) {
     <section class="part" aria-labelledby="titrate-result">
       <h3 id="titrate-result">{withUnit('So far: alkalinity', 'alkalinity')}</h3>
       {answer === null ? (
-        <p>{no_answer ?? 'The result comes with the fourth point between pH 4 and 3.'}</p>
+        <p>{no_answer ?? 'The result appears with the fourth point between pH 4 and 3.'}</p>
       ) : (
         <>
           <p class="titrate-result">

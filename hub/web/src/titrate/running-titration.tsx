@@ -72,8 +72,8 @@ export function RunningTitration({
         <div class="buttons">
           {run.co2?.is_waiting === true && (
             <Twice
-              words="Do not wait"
-              sure="Go on with CO2 in it"
+              words="Don’t wait"
+              sure="Go on with CO2 still in it"
               onSure={() => void post('POST /api/titrations/:id/go-on')}
             />
           )}
@@ -84,7 +84,7 @@ export function RunningTitration({
               onSure={() => void post('POST /api/titrations/:id/undo')}
             />
           )}
-          <Twice words="Give up" sure="Keep nothing of it" onSure={() => void giveUp()} />
+          <Twice words="Give up" sure="Yes, discard it" onSure={() => void giveUp()} />
         </div>
       </section>
       <ResultSoFar run={run} />
@@ -117,7 +117,7 @@ function AddAcid({ run, know }: { run: TitrationAnswer; know(run: TitrationAnswe
   async function added(): Promise<void> {
     const check = checked(form);
     const amount = check.number('amount') ?? told;
-    if (amount <= 0) check.wrong('amount', 'Type more than 0.');
+    if (amount <= 0) check.wrong('amount', 'Enter more than 0.');
     if (!check.isGood()) return;
     const body = { amount, key: form.key };
     const answer = await form.submit('POST /api/titrations/:id/acid', { params: { id: run.id }, body });
@@ -133,7 +133,7 @@ function AddAcid({ run, know }: { run: TitrationAnswer; know(run: TitrationAnswe
       </div>
       <details open={typed !== ''}>
         <summary>Another amount went in</summary>
-        <NumberField form={form} name="amount" label={`Of this portion, ${run.acid_unit}`} isLarge />
+        <NumberField form={form} name="amount" label={`This portion, ${run.acid_unit}`} isLarge />
       </details>
     </Asked>
   );

@@ -1,8 +1,8 @@
 import type { RoomView } from '../../../api/room.ts';
 import { Asked, Choice, NumberField, Submit, TextField } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
-import { withUnit } from '../corals/read-unit.ts';
 import { whoHere } from '../kit/who.tsx';
+import { withUnit } from '../room/read-unit.ts';
 
 const airings = [
   { id: 'stirred', words: 'Stirring' },
@@ -34,9 +34,9 @@ export function StartTitration({ view, system, begun }: { view: RoomView; system
     const check = checked(form);
     const body = given({
       ...{ system: values['system'], by: whoHere(), airing: values['airing'], acid_by: values['acid_by'] },
-      [values['sample_by'] ?? 'sample_ml']: check.neededNumber('sample', 'Type how much sample is in the beaker.'),
-      [values['acid_per'] ?? 'acid_mol_l']: check.neededNumber('acid', 'Type the strength on the label of the acid.'),
-      acid_step: check.neededNumber('acid_step', 'Type the smallest step of the scale.'),
+      [values['sample_by'] ?? 'sample_ml']: check.neededNumber('sample', 'Enter how much sample is in the beaker.'),
+      [values['acid_per'] ?? 'acid_mol_l']: check.neededNumber('acid', 'Enter the acid’s strength from its label.'),
+      acid_step: check.neededNumber('acid_step', 'Enter the smallest step of the scale.'),
       ...{ acid_lot: check.text('acid_lot'), salinity: check.number('salinity', 'salinity') },
       temperature_c: check.number('temperature_c', 'temperature'),
     });
@@ -57,14 +57,12 @@ export function StartTitration({ view, system, begun }: { view: RoomView; system
       <h3 id="titrate-start">Before the first acid</h3>
       <ol class="titrate-before">
         <li>Acid burns: read its label, and put on gloves and eye protection, before you open it.</li>
-        <li>
-          Calibrate the pH probe in two buffers, best pH 7 and 4: a slope that is off by 1 % makes 0.3 % of the result.
-        </li>
+        <li>Calibrate the pH probe in two buffers, best pH 7 and 4: 1 % of slope error is 0.3 % of the result.</li>
         <li>Measure or weigh the sample into a clean beaker with a stirrer. Note its temperature.</li>
-        <li>Rinse the probe and hang it in, its bulb clear of the stirrer and the wall.</li>
-        <li>It takes about a quarter of an hour. The hub says each amount and watches the probe.</li>
+        <li>Rinse the probe and hang it in, bulb clear of stirrer and glass.</li>
+        <li>Allow a quarter of an hour. The hub gives each amount and watches the probe.</li>
       </ol>
-      <Asked label="Begin a titration" onSend={() => void begin()} isBusy={form.isBusy}>
+      <Asked label="Start a titration" onSend={() => void begin()} isBusy={form.isBusy}>
         <div class="asked-row">
           {view.systems.length > 1 && (
             <Choice
@@ -82,17 +80,17 @@ export function StartTitration({ view, system, begun }: { view: RoomView; system
         <div class="asked-row">
           <Choice form={form} name="acid_by" label="Acid measured in" options={scales} />
           <NumberField form={form} name="acid_step" label="Smallest step of that scale" />
-          <Choice form={form} name="airing" label="CO2 leaves by" options={airings} />
-          <NumberField form={form} name="salinity" label={withUnit('Salinity (empty: the tank)', 'salinity')} />
+          <Choice form={form} name="airing" label="CO2 driven off by" options={airings} />
+          <NumberField form={form} name="salinity" label={withUnit('Salinity (empty: as the tank)', 'salinity')} />
           <NumberField
             form={form}
             name="temperature_c"
-            label={withUnit('Temperature of the sample (empty: the tank)', 'temperature')}
+            label={withUnit('Sample temperature (empty: as the tank)', 'temperature')}
           />
           <TextField form={form} name="acid_lot" label="Lot of the acid" most={60} />
         </div>
         <div class="wide-submit">
-          <Submit form={form} words="Begin" />
+          <Submit form={form} words="Start" />
         </div>
       </Asked>
     </section>

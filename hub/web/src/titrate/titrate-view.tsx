@@ -54,7 +54,7 @@ function Saved({ words, system, another }: { words: string; system: string; anot
       <p class="sentence" role="status">
         {words}
       </p>
-      <p>Rinse the probe with pure water and put it back. Its alarms are on again. The log keeps the whole run.</p>
+      <p>Rinse the probe with pure water and put it back. Its alarms are on again. The whole run is in the log.</p>
       <p>
         <a href={addressOf(system)}>To the tank</a>
       </p>

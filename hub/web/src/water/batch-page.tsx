@@ -3,9 +3,9 @@ import type { RoomView } from '../../../api/room.ts';
 import { Match } from '../corals/bath-part.tsx';
 import { Asked, Failure, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
-import { readNumber, withUnit } from '../corals/read-unit.ts';
 import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
+import { readNumber, withUnit } from '../room/read-unit.ts';
 import { LeftBar } from './batches-list.tsx';
 import { ChangePart } from './change-part.tsx';
 import { CorrectPart } from './correct-part.tsx';
@@ -35,7 +35,7 @@ function Measure({ batch, know }: { batch: BatchAnswer; know(batch: BatchAnswer)
     const check = checked(form);
     const measured = given(Object.fromEntries(names.map((name) => [name, check.number(name, name)])));
     if (Object.keys(measured).every((name) => name === 'salinity_sd') && check.isGood())
-      check.wrong('temperature', 'Type what you measured.');
+      check.wrong('temperature', 'Enter what you measured.');
     if (!check.isGood()) return;
     const asked = { params: { id: batch.id }, body: { ...measured, by: 'page' } };
     const told = await form.submit('POST /api/batches/:id/water', asked);
@@ -98,7 +98,7 @@ export function BatchPage({ id, view }: { id: string; view: RoomView }) {
         Batch {id} <small>{system === undefined ? '' : `for ${system.name}`}</small>
       </h2>
       <Failure text={all.failure ?? match.failure} />
-      {all.told !== undefined && batch === undefined && <p>There is no such batch.</p>}
+      {all.told !== undefined && batch === undefined && <p>No such batch.</p>}
       {batch !== undefined && (
         <>
           <p class="amount">
@@ -112,7 +112,7 @@ export function BatchPage({ id, view }: { id: string; view: RoomView }) {
           <div class="parts">
             <div class="parts">
               <section class="part" aria-labelledby="match">
-                <h3 id="match">Does it match</h3>
+                <h3 id="match">Does it match?</h3>
                 {match.told !== undefined && <Match match={match.told} />}
                 <Water batch={batch} />
                 <Measure batch={batch} know={know} />

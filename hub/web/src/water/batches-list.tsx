@@ -1,12 +1,15 @@
 import type { BatchAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { Failure } from '../corals/fields.tsx';
-import { readNumber } from '../corals/read-unit.ts';
 import type { BatchStart } from '../kit/batch-start.ts';
 import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
+import { readNumber } from '../room/read-unit.ts';
 import { batchAddress } from './batch-address.ts';
 import { MakeBatch } from './make-batch.tsx';
+
+/** A bath of three litres is measured to a tenth, a barrel is not. */
+const litresText = (litres: number): string => litres.toFixed(litres < 20 ? 1 : 0);
 
 /** What is left is solid, what is used hatched. */
 export function LeftBar({ batch }: { batch: BatchAnswer }) {
@@ -24,7 +27,7 @@ function BatchItem({ batch, zone }: { batch: BatchAnswer; zone: string }) {
     <li>
       <a class="arrival-item" href={batchAddress(batch.id)}>
         <b>
-          {batch.id}: {batch.left_l.toFixed(0)} of {batch.litres.toFixed(0)} L left
+          {batch.id}: {litresText(batch.left_l)} of {litresText(batch.litres)} L left
         </b>
         <LeftBar batch={batch} />
         <span class="arrival-facts">
@@ -38,12 +41,12 @@ function BatchItem({ batch, zone }: { batch: BatchAnswer; zone: string }) {
 
 function sentence(batches: readonly BatchAnswer[]): string {
   const there = batches.filter(({ left_l }) => left_l > 0);
-  if (there.length === 0) return 'No new salt water stands ready.';
+  if (there.length === 0) return 'No new salt water ready.';
   const litres = there.reduce((sum, { left_l }) => sum + left_l, 0);
   const unmeasured = there.filter(({ water }) => water['salinity'] === undefined).length;
   const more =
     unmeasured === 0 ? '' : ` ${unmeasured === 1 ? 'One batch is' : `${unmeasured} batches are`} not measured yet.`;
-  return `${litres.toFixed(0)} L of new salt water stand ready.${more}`;
+  return `${litresText(litres)} L of new salt water ready.${more}`;
 }
 
 /** Batches that stand there, and a form for another. */
@@ -70,7 +73,7 @@ export function BatchesList({ view, start }: { view: RoomView; start?: BatchStar
         </section>
         {there.length > 0 && (
           <section class="part" aria-labelledby="there">
-            <h3 id="there">Standing ready</h3>
+            <h3 id="there">Ready</h3>
             <ul class="arrivals">
               {there.map((batch) => (
                 <BatchItem key={batch.id} batch={batch} zone={view.timezone} />

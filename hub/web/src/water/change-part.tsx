@@ -3,7 +3,7 @@ import type { BatchAnswer, ChangePlanAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { Asked, Choice, NumberField, Submit, Warnings } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
-import { readNumber, withUnit } from '../corals/read-unit.ts';
+import { readNumber, withUnit } from '../room/read-unit.ts';
 
 const hints = [
   [/target/, 'target'],
@@ -28,7 +28,7 @@ function Effect({ plan, litres, brought }: Foreseen) {
   return (
     <div role="status">
       <p class="said">
-        {plan.warnings.length === 0 ? `${litres} L keep the tank within its bands.` : 'Read before you change:'}
+        {plan.warnings.length === 0 ? `${litres} L keeps the tank within its bands.` : 'Read before you change:'}
       </p>
       <Warnings texts={plan.warnings} />
       {after !== null && rows.length > 0 && (
@@ -81,12 +81,12 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
 
   async function foresee(): Promise<void> {
     const check = checked(form);
-    const litres = check.neededNumber('volume_l', 'Type how many litres you change.');
+    const litres = check.neededNumber('volume_l', 'Enter how many litres you change.');
     const metric = check.text('metric');
     const target =
       metric === undefined
         ? undefined
-        : { metric, value: check.neededNumber('target', 'Type the value to reach.', metric) };
+        : { metric, value: check.neededNumber('target', 'Enter the value to reach.', metric) };
     if (!check.isGood()) return;
     const body = given({
       ...{ system: form.values['system'], batch: batch.id, volume_l: litres, target },
@@ -98,12 +98,12 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
 
   async function done(): Promise<void> {
     const check = checked(form);
-    const volume_l = check.neededNumber('volume_l', 'Type how many litres were changed.');
+    const volume_l = check.neededNumber('volume_l', 'Enter how many litres were changed.');
     if (!check.isGood()) return;
     const body = { system: form.values['system'], batch: batch.id, volume_l, key: form.key, by: 'page' };
     const told = await form.submit('POST /api/water-changes/done', { body }, hints);
     if (told === undefined) return;
-    setSaid(`${volume_l} L are in the journal.`);
+    setSaid(`Saved: ${volume_l} L changed.`);
     setPlan(undefined);
     form.clear();
     again();
@@ -111,7 +111,7 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
 
   return (
     <section class="part" aria-labelledby="change">
-      <h3 id="change">Change water with it</h3>
+      <h3 id="change">Use it for a water change</h3>
       <Asked label="Water change" onSend={() => void foresee()} isBusy={form.isBusy}>
         <div class="asked-row">
           <NumberField form={form} name="volume_l" label="Litres" isLarge />
@@ -125,7 +125,7 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
           )}
         </div>
         <details>
-          <summary>Day by day to a value</summary>
+          <summary>Spread over days, to a target</summary>
           <div class="asked-row">
             <Choice
               form={form}
@@ -145,10 +145,10 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
             />
           </div>
         </details>
-        <Submit form={form} words="What it will do" isQuiet />
+        <Submit form={form} words="Preview" isQuiet />
         {plan !== undefined && <Effect {...plan} />}
         <button type="button" class="primary" onClick={() => void done()}>
-          Changed just now
+          I have changed it now
         </button>
         {said !== '' && (
           <p class="said" role="status">

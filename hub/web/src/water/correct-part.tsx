@@ -3,7 +3,7 @@ import type { BatchAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { Asked, Cautions, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
-import { readNumber, withUnit } from '../corals/read-unit.ts';
+import { readNumber, withUnit } from '../room/read-unit.ts';
 import { type SaltPlan, saltHints, tankSalinity } from './salt-plan.ts';
 
 /** Too thin or too strong: what goes in, and that it went in. */
@@ -35,7 +35,7 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
   async function store(): Promise<void> {
     const check = checked(form);
     const body = given({ salt_g: check.number('salt_g'), fresh_l: check.number('fresh_l') });
-    if (Object.keys(body).length === 0 && check.isGood()) check.wrong('salt_g', 'Type what went in.');
+    if (Object.keys(body).length === 0 && check.isGood()) check.wrong('salt_g', 'Enter what went in.');
     if (!check.isGood()) return;
     const asked = { params: { id: batch.id }, body: { ...body, key: form.key, by: 'page' } };
     const told = await form.submit('POST /api/batches/:id/more', asked);
@@ -50,11 +50,11 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
     <section class="part" aria-labelledby="correct">
       <h3 id="correct">Correct its salinity</h3>
       <p class="aside">It is {readNumber('salinity', salinity, 1)} now.</p>
-      <Asked label="What is missing" onSend={() => void reckon()} isBusy={form.isBusy}>
+      <Asked label="How much to add" onSend={() => void reckon()} isBusy={form.isBusy}>
         <div class="asked-row">
           <NumberField form={form} name="salinity" label={withUnit('Target salinity', 'salinity')} />
           <NumberField form={form} name="grams_per_litre_at_35" label="Salt, g/L for 35 (yours if empty)" />
-          <Submit form={form} words="What is missing" isQuiet />
+          <Submit form={form} words="How much to add" isQuiet />
         </div>
       </Asked>
       {plan !== undefined && (
@@ -70,7 +70,7 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
                 <b>{plan.fresh_l.toFixed(1)} L</b> of fresh water on top
               </>
             )}
-            {plan.salt_g === 0 && plan.fresh_l === 0 && 'Nothing is missing.'}
+            {plan.salt_g === 0 && plan.fresh_l === 0 && 'Nothing to add.'}
           </p>
           <Cautions texts={plan.cautions} />
           <div class="asked-row">
@@ -78,7 +78,7 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
             <NumberField form={form} name="fresh_l" label="Fresh water that went in, L" />
             <Submit form={form} words="It went in" />
           </div>
-          <p class="aside">Mix until it is clear, then measure again: the old salinity counts no more.</p>
+          <p class="aside">Mix until clear, then measure again: the old salinity no longer counts.</p>
         </Asked>
       )}
     </section>

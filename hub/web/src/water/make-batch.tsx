@@ -2,8 +2,8 @@ import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../api/room.ts';
 import { Asked, Cautions, Choice, NumberField, Submit, TextField } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
-import { readAmount, withUnit } from '../corals/read-unit.ts';
 import type { BatchStart } from '../kit/batch-start.ts';
+import { readAmount, withUnit } from '../room/read-unit.ts';
 import { batchAddress } from './batch-address.ts';
 import { type SaltPlan, saltHints, tankSalinity, usualSalinity } from './salt-plan.ts';
 
@@ -25,7 +25,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
   async function reckon(): Promise<void> {
     const check = checked(form);
     const body = given({
-      litres: check.neededNumber('litres', 'Type how many litres you make.'),
+      litres: check.neededNumber('litres', 'Enter how many litres you are making.'),
       salinity: check.neededNumber('salinity', 'Enter the target salinity.', 'salinity'),
       ...{ salt: check.text('salt'), grams_per_litre_at_35: check.number('grams_per_litre_at_35') },
     });
@@ -40,9 +40,9 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
   async function store(): Promise<void> {
     const check = checked(form);
     const body = given({
-      ...{ system: form.values['system'], litres: check.neededNumber('litres', 'Type how many litres you made.') },
-      salt: check.neededText('salt', 'Name the salt as you call it.'),
-      salt_g: check.neededNumber('salt_g', 'Type how much salt you weighed in.'),
+      ...{ system: form.values['system'], litres: check.neededNumber('litres', 'Enter how many litres you made.') },
+      salt: check.neededText('salt', 'Enter the name of the salt.'),
+      salt_g: check.neededNumber('salt_g', 'Enter how much salt you weighed in.'),
       ...{ probes_of: check.text('probes_of'), key: form.key, by: 'page' },
       arrival: start?.arrival || undefined,
     });
@@ -68,8 +68,8 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
         )}
       </div>
       <div class="asked-row">
-        <TextField form={form} name="salt" label="Salt, as you call it" known={salts} most={60} />
-        <NumberField form={form} name="grams_per_litre_at_35" label="Grams per litre for 35 (label; yours if empty)" />
+        <TextField form={form} name="salt" label="Salt, name" known={salts} most={60} />
+        <NumberField form={form} name="grams_per_litre_at_35" label="Grams per litre for 35 (empty: your own figure)" />
       </div>
       {!isPlanned && <Submit form={form} words="How much salt" />}
       {isPlanned && (
@@ -80,7 +80,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
           <p class="aside">
             At {plan.grams_per_litre_at_35.toFixed(2)} g/L for 35,{' '}
             {plan.batches_measured === 0
-              ? 'as you typed it from the label.'
+              ? 'from the label.'
               : `from ${plan.batches_measured} of your own batches; the salinity may miss by ${readAmount('salinity', 2 * plan.salinity_sd, usualSalinity, 1)}.`}{' '}
             Keep some back, measure, then add the rest.
           </p>
@@ -96,7 +96,7 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
               />
             )}
           </div>
-          <Submit form={form} words="It is made" />
+          <Submit form={form} words="Save batch" />
         </>
       )}
     </Asked>

@@ -1,6 +1,6 @@
 import type { RoomView } from '../../../api/room.ts';
 import type { Hints } from '../corals/form.ts';
-import { readNumber } from '../corals/read-unit.ts';
+import { readNumber } from '../room/read-unit.ts';
 
 /** What the hub says of salt or fresh water for a salinity. */
 export type SaltPlan = {

@@ -21,7 +21,7 @@ function Effect({ change }: { change: number }) {
       </button>
     );
   if (typeof effect === 'string') return <span class="asked-error">{effect}</span>;
-  if (effect.length === 0) return <span>Nothing was measured on both sides of it yet.</span>;
+  if (effect.length === 0) return <span>Not measured before and after it yet.</span>;
   return (
     <span>
       {effect.map(
@@ -37,7 +37,7 @@ export function UsesPart({ batch, zone }: { batch: BatchAnswer; zone: string }) 
   return (
     <section class="part" aria-labelledby="uses">
       <h3 id="uses">Used for</h3>
-      {batch.uses.length === 0 && <p>Nothing so far.</p>}
+      {batch.uses.length === 0 && <p>Not used yet.</p>}
       <ol class="history">
         {batch.uses.toReversed().map(({ time, litres, water_change }) => (
           <li key={`${time} ${water_change}`}>

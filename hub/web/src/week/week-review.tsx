@@ -15,9 +15,8 @@ async function load(week: string, shownOf: ShownOf): Promise<State> {
   if (told.ok) return { is: 'here', review: reviewDocument(inKeepersUnits(told.body, shownOf)) };
   const { status } = told.problem;
   if (status === 0) return { is: 'lost', words: 'The hub does not answer. Open the week again when it is back.' };
-  if (status === 404 || status === 400)
-    return { is: 'lost', words: `There is no week ${week}. Weeks are named like 2026-W47.` };
-  return { is: 'lost', words: 'The hub could not put this week together; its log says more.' };
+  if (status === 404 || status === 400) return { is: 'lost', words: `No week ${week}. Weeks are named like 2026-W47.` };
+  return { is: 'lost', words: 'The hub could not put this week together; see its log.' };
 }
 
 /** The keeper's units are one for the whole room, whatever system shows the metric. */

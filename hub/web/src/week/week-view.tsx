@@ -22,7 +22,7 @@ export default function WeekView({ view, parts }: PlaceProps) {
       <h2 tabIndex={-1} data-view-title>
         Weeks
       </h2>
-      <p>What each week was like, and its figures of every day, tests and doses, and alarms for a spreadsheet.</p>
+      <p>Each week in review, with its figures as CSV for a spreadsheet.</p>
       <ul class="weeks">
         {weeks.map(({ week, days }, back) => (
           <li key={week}>

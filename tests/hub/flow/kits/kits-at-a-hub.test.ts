@@ -55,7 +55,7 @@ describe('a kit at a running hub', () => {
       '--resolution',
       '0.1',
     );
-    expect(opened.out).toBe('k1: drops, lot A1, alkalinity: not held against anything yet\n');
+    expect(opened.out).toBe('k1: drops, lot A1, alkalinity: not compared with a reference yet\n');
     clock.advance(hourMs);
     const raw = await entered(8.4);
     expect(bodyOf(raw.id)).toMatchObject({ value: 8.4, kit: { id: 'k1', bias: 0 } });
@@ -104,9 +104,7 @@ describe('a kit at a running hub', () => {
     expect((await kit('compare', 'k9', '5', '--reference', '4', '--reference-sd', '0.1')).err).toContain(
       'there is: k1, k2',
     );
-    expect((await kit('apply', 'k2', '--from', '2026-06-01T00:00:00Z', '--by', 'Ana')).err).toContain(
-      'not held against',
-    );
+    expect((await kit('apply', 'k2', '--from', '2026-06-01T00:00:00Z', '--by', 'Ana')).err).toContain('not compared');
     expect((await kit('compare', 'k1', '8', '--titration', '1')).err).toContain('is no titration of alkalinity');
     expect((await kit('compare', 'k1', '8', '--reference', '8')).err).toContain('a reference goes with reference_sd');
   });

@@ -36,7 +36,7 @@ describe('slips, and what is done about them', () => {
     expect(undone.timer.started).toBe(new Date(startMs).toISOString());
     expect((await arrival()).dips).toEqual([]);
     expect(await events()).toEqual(['added']);
-    expect(problemIn(await post('/api/runs/a1-1/undo'), 409).detail).toContain('timer of this step runs');
+    expect(problemIn(await post('/api/runs/a1-1/undo'), 409).detail).toContain('timer of this step is running');
   });
 
   test('a rack that was set is asked for again the same day, or not on the next', async () => {

@@ -93,7 +93,7 @@ describe.skipIf(network === undefined)('a phone at the broker inside, over the n
     });
     expect(asked.status).toBe(409);
     await expect(at(network ?? '')).rejects.toThrow(/ECONNREFUSED/);
-    expect((await verb('list')).out).toContain('The broker answers this machine only.');
+    expect((await verb('list')).out).toContain('The broker is open to this machine only.');
   });
 
   test('a phone cannot come in, does not hear the test line, or nobody says so', async () => {
@@ -107,7 +107,7 @@ describe.skipIf(network === undefined)('a phone at the broker inside, over the n
     expect(added.qr).not.toBe(added.qr_with_password);
     const waiting = await verb('add', 'ben', '--yes', '--wait', '0');
     expect(waiting.out).toContain(`mqtt://ben@${added.hosts[0]}:${port}`);
-    expect(waiting.out).toContain('(shown this once)');
+    expect(waiting.out).toContain('(shown only once)');
 
     const tried = async () =>
       (await (await fetch(`${hub.url}/api/phones/ana/test`, { method: 'POST' })).json()) as { result: string };
@@ -202,7 +202,7 @@ describe.skipIf(network === undefined)('a phone at the broker inside, over the n
     const { password } = await add('finn');
     const phone = await at(network ?? '', { username: 'finn', password });
     const gone = new Promise<void>((resolve) => phone.once('close', () => resolve()));
-    expect((await verb('close')).out).toBe('The broker answers this machine only.\n');
+    expect((await verb('close')).out).toBe('The broker is open to this machine only.\n');
     await gone;
     await expect(at(network ?? '', { username: 'finn', password })).rejects.toThrow(/ECONNREFUSED/);
     await boardIsHeard(25.4);
@@ -219,7 +219,7 @@ describe.skipIf(network === undefined)('a phone at the broker inside, over the n
     const { phones: all } = await getJson<AnswerOf<'GET /api/phones'>>(`${hub.url}/api/phones`);
     for (const { name } of all.slice(1)) await verb('remove', name);
     const last = await verb('remove', all[0]?.name ?? '');
-    expect(last.out).toContain('the broker answers this machine only again');
+    expect(last.out).toContain('the broker is closed to the network again');
     await expect(at(network ?? '')).rejects.toThrow(/ECONNREFUSED/);
     await boardIsHeard(25.6);
     const { broker } = configOf(readFile(path));

@@ -1,5 +1,5 @@
 import { amountText, type Shows, scaleOfShown, unitText, valueText } from '../kit/shown-number.ts';
-import { room } from '../room/room-state.ts';
+import { room } from './room-state.ts';
 
 /** The store's units, for metrics that no system of the room shows. */
 const storeUnits: Record<string, string> = {
@@ -12,11 +12,16 @@ function showsOf(metric: string): Shows | undefined {
   return room.value?.systems.flatMap(({ metrics }) => metrics).find((each) => each.metric === metric);
 }
 
+/** The unit in which a number of the metric is typed and read; empty for a pure number. */
+export function unitOf(metric: string): string {
+  const shows = showsOf(metric);
+  return (shows === undefined ? storeUnits[metric] : unitText(shows, null)) ?? '';
+}
+
 /** `Bag temperature, °F`: with the unit in which the number is typed and read. */
 export function withUnit(words: string, metric: string): string {
-  const shows = showsOf(metric);
-  const unit = shows === undefined ? storeUnits[metric] : unitText(shows, null);
-  return unit === undefined || unit === '' ? words : `${words}, ${unit}`;
+  const unit = unitOf(metric);
+  return unit === '' ? words : `${words}, ${unit}`;
 }
 
 /** A number of the store as the keeper reads it, without its unit; in the store's unit with the given decimals. */
@@ -38,4 +43,10 @@ export function typedInStore(metric: string, typed: number): number {
 export function readAmount(metric: string, amount: number, around: number, decimals: number): string {
   const shows = showsOf(metric);
   return shows === undefined || shows.shown === null ? amount.toFixed(decimals) : amountText(shows, amount, around);
+}
+
+/** A number of the store as it would be typed by the keeper; in the store's unit with all its digits. */
+export function typedOfStore(metric: string, value: number): string {
+  const shows = showsOf(metric);
+  return shows === undefined || shows.shown === null ? String(value) : valueText(shows, value);
 }
