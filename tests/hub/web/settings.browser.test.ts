@@ -120,6 +120,7 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await page.getByRole('button', { name: /^Back to dKH.*Alkalinity/ }).click();
     await page.getByText('Alkalinity is shown in dKH.').waitFor();
     await open('#/');
+    await page.locator('[data-metric="alkalinity"] .row-value', { hasText: 'dKH' }).waitFor();
     await openForm();
     await expectSoon(() => page.getByLabel('Alkalinity, dKH').inputValue()).toMatch(/^7\.85/);
   });
