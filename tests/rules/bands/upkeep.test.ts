@@ -24,7 +24,9 @@ describe('a container', () => {
     expect(house.last).toMatchObject({ metric: '', rule: 'container_low', priority: 'low' });
     expect(house.at(1.5)).toEqual([]);
     expect(house.last).not.toHaveProperty('value');
-    expect(house.last.message).toBe('The soda lasts another 5 days at the present use. Make or buy more and refill it.');
+    expect(house.last.message).toBe(
+      'The soda lasts another 5 days at the present use. Make or buy more and refill it.',
+    );
     expect(house.at(2, container(6.9))).toEqual([]);
     expect(house.at(3, container(7))).toEqual(['cleared tank/room/container_low/soda']);
     expect(house.last.message).toBe('The soda lasts another 7 days.');
