@@ -96,7 +96,7 @@ describe('the cautions of a bath', () => {
     // 10 mL in a litre are just one per cent.
     expect(said({ reagents: [{ name: 'salve', dose_mL_L: 10 }] })).not.toContain('thin its salt');
     expect(said({ reagents: [{ name: 'salve', dose_mL_L: 10.1 }] })).toContain(
-      '1.0 % to the bath and may thin its salt',
+      '1.0 % to the bath and may dilute its salt',
     );
   });
 
