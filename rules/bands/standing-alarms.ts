@@ -63,6 +63,8 @@ function textNow(index: RoomIndex, stream: Stream, slot: number, record: AlarmRe
   if (found !== undefined && isExpectedAgain(record))
     return streamReturnMessage(stream, found) + comingsText(record, index.nowMs);
   if (!record.isLatched || stream.series.goodValue === null) return record.message;
+  // The alarm was stored as it was raised, and what its probe said last was not: the older value is none of now.
+  if (stream.series.goodMs < (record.latchings.at(-1) ?? 0)) return record.message;
   const settings = found === undefined ? undefined : stream.plan.stream[found];
   if (found === undefined || settings === undefined) return record.message;
   if (streamAlarms[found].alarm.isTrueNow?.(stream.series.figures, settings) !== true) return record.message;

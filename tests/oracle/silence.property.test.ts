@@ -19,6 +19,17 @@ test('some history of faults keeps an alarm from the phone, or tells what is not
   await fc.assert(isTold(), { seed, numRuns: 80 });
 });
 
+test('what was said before a kill is told as the value of now', async () => {
+  const history: Step[] = [
+    { do: 'wait', seconds: 70 },
+    { do: 'forget' },
+    { do: 'water', temperature_C: 27.5 },
+    { do: 'kill', atSeam: 0 },
+    { do: 'wait', seconds: 1 },
+  ];
+  expect(await complaintsAbout(history)).toEqual([]);
+});
+
 test.each<[Planted, number, string]>([
   ['never_catches_up', 4, 'a hub that does not judge what was on disk when it died'],
   ['refusal_blocks', 1, 'a notice that is refused and blocks the others'],
