@@ -224,7 +224,8 @@ export function readingIntake(
 
     /**
      * Work in a transaction, and with it the readings that wait, where they are few: two transactions within one time between flushes cost
-     * the card a third more than one.
+     * the card a third more than one. Documents that wait go with it in any case: one that the work stores may name one of them, and
+     * would say nothing without it after a kill.
      *
      * @returns whether they went with it: then nothing has to be flushed before the next time has passed
      */
@@ -235,10 +236,14 @@ export function readingIntake(
         .transaction(() => {
           // First: what waits is older than what the work stores.
           if (flushing !== undefined) put(flushing);
+          else commits.note(documents.putWaiting());
           return work();
         })
         .immediate();
-      if (flushing === undefined) return { result, isFlushed: false };
+      if (flushing === undefined) {
+        documents.forgetWaiting();
+        return { result, isFlushed: false };
+      }
       forgetWaiting(flushing);
       settings.onFlushed(flushing.stored.length);
       return { result, isFlushed: true };

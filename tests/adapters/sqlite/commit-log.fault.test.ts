@@ -80,6 +80,19 @@ test('the log brings back an older document', () => {
   expect(afterPowerCut(store.path).document('rules-state')).toBe('by hand');
 });
 
+test.each([
+  { when: 'nothing else waits', waiting: 0 },
+  { when: 'many readings wait', waiting: 400 },
+])('a document that names one which waited is there after a kill without it, where $when', ({ waiting }) => {
+  const store = opened();
+  store.commit({ documents: [{ name: 'whole', body: '1' }] });
+  store.add(Array.from({ length: waiting }, (_, place) => passed(temperature, noon + place, 25)));
+  store.keepSoon([{ name: 'whole', body: '2' }]);
+  store.commit({ ...event(1), documents: [{ name: 'since', body: 'after 2' }] });
+  const left = afterKill(store.path);
+  expect([left.document('since'), left.document('whole')]).toEqual(['after 2', '2']);
+});
+
 test('an entry that a person makes between two events takes the number of one of them', () => {
   const store = opened();
   const note = { kind: 'note', timeMs: noon, recordedMs: noon, system: 'frag', body: { text: 'invented' } } as const;
