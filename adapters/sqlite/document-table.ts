@@ -12,9 +12,9 @@ export type NamedDocument = { name: string; body: string };
  * A document that differs from what was written is put aside under another name and reported; to whoever asks it is not there.
  */
 export function documentTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
-  // What is in the log of commits alone.
+  // What is in the log of commits alone, as strict as the table.
   db.exec(
-    'CREATE TEMP TABLE IF NOT EXISTS new_documents (name TEXT PRIMARY KEY, body TEXT, row_check INTEGER) WITHOUT ROWID',
+    'CREATE TEMP TABLE IF NOT EXISTS new_documents (name TEXT PRIMARY KEY, body TEXT NOT NULL, row_check INTEGER NOT NULL) WITHOUT ROWID, STRICT',
   );
   type Checked = { body: string; row_check: number };
   const get = db.prepare<[string], Checked>('SELECT body, row_check FROM main.documents WHERE name = ?');

@@ -47,12 +47,12 @@ const standing = `is_withdrawn = 0 AND NOT EXISTS
  * with a wrong number is worse than one that is known to be missing.
  */
 export function journalTable(db: Database.Database, onFault: (fault: StoreFault) => void) {
-  // What is in the log of commits alone.
+  // What is in the log of commits alone. As strict as the table: what that would refuse must not be in the log either.
   db.exec(`
     CREATE TEMP TABLE IF NOT EXISTS new_journal (
-      id INTEGER PRIMARY KEY, kind TEXT, time_ms INTEGER, recorded_ms INTEGER, system TEXT, body TEXT,
-      corrects INTEGER, root INTEGER, is_withdrawn INTEGER, key TEXT UNIQUE, row_check INTEGER
-    );
+      id INTEGER PRIMARY KEY, kind TEXT NOT NULL, time_ms INTEGER NOT NULL, recorded_ms INTEGER NOT NULL, system TEXT NOT NULL,
+      body TEXT NOT NULL, corrects INTEGER, root INTEGER, is_withdrawn INTEGER NOT NULL, key TEXT UNIQUE, row_check INTEGER NOT NULL
+    ) STRICT;
     CREATE TEMP VIEW IF NOT EXISTS journal_all AS SELECT * FROM main.journal UNION ALL SELECT * FROM temp.new_journal;
   `);
   const reported = new Set<number>();

@@ -18,12 +18,12 @@ const mostDelivered = 200;
  * comes back. Of the parked items the newest thousand stay, to be looked at.
  */
 export function outboxTable(db: Database.Database, limit: OutboxLimit) {
-  // What is in the log of commits alone.
+  // What is in the log of commits alone, as strict as the table.
   db.exec(`
     CREATE TEMP TABLE IF NOT EXISTS new_outbox (
-      destination TEXT, id INTEGER, key TEXT, payload TEXT, created_ms INTEGER, parked_reason TEXT,
-      PRIMARY KEY (destination, id), UNIQUE (destination, key)
-    ) WITHOUT ROWID;
+      destination TEXT NOT NULL, id INTEGER NOT NULL, key TEXT NOT NULL, payload TEXT NOT NULL, created_ms INTEGER NOT NULL,
+      parked_reason TEXT, PRIMARY KEY (destination, id), UNIQUE (destination, key)
+    ) WITHOUT ROWID, STRICT;
     CREATE TEMP VIEW IF NOT EXISTS outbox_all AS SELECT * FROM main.outbox UNION ALL SELECT * FROM temp.new_outbox;
   `);
   const into = (table: string) =>

@@ -143,6 +143,14 @@ test('a transaction that fails leaves part of an event', () => {
   expect(contentOf(afterPowerCut(store.path))).toMatchObject({ numbers: [1], depth: 2, document: 'after 1' });
 });
 
+test('what the tables refuse waits in the log, and the store never opens again', () => {
+  const store = opened();
+  const [entry] = event(1).entries!;
+  expect(() => store.commit({ entries: [{ ...entry!, timeMs: noon + 0.5 }] })).toThrow('INTEGER');
+  store.commit(event(2));
+  expect(contentOf(afterPowerCut(store.path))).toMatchObject({ numbers: [2], depth: 2 });
+});
+
 test('a row of the log that a flipped bit has changed is taken for what was written, and nobody hears of it', async () => {
   const store = opened();
   store.commit(event(1));
