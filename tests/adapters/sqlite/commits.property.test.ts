@@ -88,7 +88,9 @@ function plainStore() {
   }
   return {
     flush,
-    soon: (given: NonNullable<Commit['documents']>) => given.forEach(({ name, body }) => waiting.set(name, body)),
+    soon(given: NonNullable<Commit['documents']>): void {
+      for (const { name, body } of given) waiting.set(name, body);
+    },
     add: (count: number) => {
       readings += count;
     },
