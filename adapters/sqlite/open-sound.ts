@@ -4,6 +4,7 @@ import Database from 'better-sqlite3';
 import type { Clock } from '../ports/edge.ts';
 import type { Loss } from '../ports/hub-adapters.ts';
 import { backupMark, syncPath, throwAway } from './backup.ts';
+import { settleLeft } from './commit-log.ts';
 import { connect } from './connection.ts';
 import { imageOf } from './file-image.ts';
 import { foreignSchema } from './known-schema.ts';
@@ -36,6 +37,8 @@ export function openSound<Opened>(
       if (log?.isDamaged !== true) return openChecked(path, false, use);
       const { detail, lost } = mendLog(path, log, clock);
       return openChecked(path, true, (db) => {
+        // An entry in the log of commits is not lost.
+        settleLeft(db);
         onFault({ kind: 'log_damaged', detail, lost: lost ?? lossesIn(db) });
         return use(db);
       });

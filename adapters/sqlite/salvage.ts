@@ -1,6 +1,7 @@
 import Database from 'better-sqlite3';
 import type { Loss } from '../ports/hub-adapters.ts';
 import { type BlockRow, blockCheck } from './block-table.ts';
+import { settleLeft } from './commit-log.ts';
 import { type LogRow, logCheck } from './flush-log.ts';
 import { lossesIn } from './losses.ts';
 import { packingMark } from './packing.ts';
@@ -51,6 +52,8 @@ export function salvageInto(
     const changed = leaveOutChanged(db);
     if (changed > 0) trouble.push(`${changed} blocks or flushes have changed and stay behind`);
     checkAnew(db);
+    // An entry in the log of commits is not lost.
+    settleLeft(db);
     // Where that was not copied and a packing was under way, the log would count twice.
     db.exec(`INSERT OR IGNORE INTO meta (name, body) VALUES ('${packingMark}', '')`);
     const rows = [...saved].filter(([, count]) => count > 0).map(([name, count]) => `${count} rows of ${name}`);

@@ -1,4 +1,4 @@
-import { copyFileSync, existsSync, statSync } from 'node:fs';
+import { copyFileSync, existsSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setImmediate as faultsTold } from 'node:timers/promises';
 import { deflateRawSync } from 'node:zlib';
@@ -6,6 +6,8 @@ import Database from 'better-sqlite3';
 import { expect, test } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
 import { rowCheck } from '#adapters/sqlite/row-check.ts';
+import { salvageInto } from '#adapters/sqlite/salvage.ts';
+import { migrate } from '#adapters/sqlite/schema.ts';
 import type { StoreOptions } from '#adapters/sqlite/store-options.ts';
 import { heldClock, openScratch, scratchFolder } from './scratch.ts';
 import { passed, temperature } from './series.ts';
@@ -141,6 +143,26 @@ test('a transaction that fails leaves part of an event', () => {
   expect(() => store.commit({ ...event(2), entries: [...event(2).entries!, isUnknown] })).toThrow();
   expect(contentOf(store)).toMatchObject({ numbers: [1], depth: 2, document: 'after 1' });
   expect(contentOf(afterPowerCut(store.path))).toMatchObject({ numbers: [1], depth: 2, document: 'after 1' });
+});
+
+test('after a damage an alarm in the log is told as lost, though it is there', async () => {
+  const store = opened();
+  store.commit(event(1));
+  store.commit({
+    entries: [{ kind: 'note', timeMs: noon, recordedMs: noon, system: 'frag', body: { text: 'invented' } }],
+  });
+  const path = copyOf(store.path);
+  writeFileSync(`${path}-wal`, readFileSync(`${path}-wal`).fill(0, 0, 32));
+  const left = openScratch({ path });
+  await faultsTold();
+  expect(left.faults.map(({ kind, lost }) => [kind, lost])).toEqual([['log_damaged', []]]);
+  expect(left.journal({})).toHaveLength(2);
+
+  const fresh = new Database(':memory:');
+  migrate(fresh);
+  const whole = copyOf(store.path);
+  expect(salvageInto(fresh, [() => new Database(whole)]).lost).toEqual([]);
+  fresh.close();
 });
 
 test('what the tables refuse waits in the log, and the store never opens again', () => {
