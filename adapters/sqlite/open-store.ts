@@ -161,7 +161,8 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
         intake.withReadings(() => commits.put(commit, clock.nowMs())),
       );
       const { ids, dropped } = result;
-      if (isFlushed) timer.refresh();
+      // A flush that has more to do than to store readings keeps its time.
+      if (isFlushed && !intake.isPackingDue()) timer.refresh();
       documents.overtake(commit.documents ?? []);
       outbox.forgetDelivered();
       tellOfDropped(dropped);

@@ -248,6 +248,7 @@ export function readingIntake(
       settings.onFlushed(flushing.stored.length);
       return { result, isFlushed: true };
     },
+    isPackingDue: (): boolean => schedule.isDue(),
     packStep: (): boolean => schedule.step(),
     isPacking: (): boolean => pack.isUnderWay(),
     /** All that is left of it. */

@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import { setImmediate as faultsTold } from 'node:timers/promises';
 import { deflateRawSync } from 'node:zlib';
 import Database from 'better-sqlite3';
-import { expect, test } from 'vitest';
+import { expect, onTestFinished, test, vi } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
 import { rowCheck } from '#adapters/sqlite/row-check.ts';
 import { salvageInto } from '#adapters/sqlite/salvage.ts';
@@ -125,6 +125,22 @@ test('readings that are packed take the events of the same log with them', () =>
   }
   expect(contentOf(store)).toMatchObject({ numbers, depth: 400, document: 'after 200' });
   expect(store.readings(temperature, 0, Number.MAX_SAFE_INTEGER)).toHaveLength(200);
+});
+
+test('readings are never packed while events come more often than flushes', () => {
+  vi.useFakeTimers();
+  onTestFinished(() => void vi.useRealTimers());
+  const clock = heldClock(noon);
+  const store = opened({ clock, packAtReadings: 100, flushMs: 10_000 });
+  for (let number = 1; number <= 50; number += 1) {
+    store.add(Array.from({ length: 10 }, (_, place) => passed(temperature, clock.nowMs() + place, 25)));
+    store.commit(event(number));
+    clock.forward(5_000);
+    vi.advanceTimersByTime(5_000);
+  }
+  const db = new Database(copyOf(store.path));
+  expect(db.prepare('SELECT count(*) FROM blocks').pluck().get()).not.toBe(0);
+  db.close();
 });
 
 test('a message is set aside and comes back after a kill as one that waits', () => {
