@@ -4,7 +4,7 @@ import type { Command } from 'commander';
 import { isIsoWeek, isoWeekAt, weekAfter } from '../model/calendar/iso-week.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { createWeekDesk } from '../reports/week/week-desk.ts';
+import { createWeekReviews } from '../reports/week/week-reviews.ts';
 import type { WeekFile } from '../reports/week/weekly-files.ts';
 import { exportRows, type ReadingsOptions } from './export-readings.ts';
 import { exportRecord } from './export-record.ts';
@@ -49,7 +49,7 @@ function fromStore(config: Config, week: string, withReview: boolean, adapters: 
   const store = adapters.hub.openStore({ path, flushMs: config.flush_seconds * 1000, onFault: () => {} });
   try {
     const { line } = adapters.tables;
-    const desk = createWeekDesk({
+    const reviews = createWeekReviews({
       config,
       store,
       line,
@@ -57,9 +57,9 @@ function fromStore(config: Config, week: string, withReview: boolean, adapters: 
       isInvented: false,
       nowMs: () => clock.nowMs(),
     });
-    if (withReview) return desk.files(week);
-    const demand = desk.demand(week);
-    return [...desk.tables(week), ...(demand === undefined ? [] : [demand])];
+    if (withReview) return reviews.files(week);
+    const demand = reviews.demand(week);
+    return [...reviews.tables(week), ...(demand === undefined ? [] : [demand])];
   } finally {
     store.close();
   }

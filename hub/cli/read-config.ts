@@ -11,12 +11,12 @@ export const defaultConfigPath = process.env['BRINEKEEP_CONFIG'] ?? 'brinekeep.y
 /** A good configuration with the text that it was read from. */
 export type ConfigText = { is: 'good'; config: Config; text: string; warnings: string[] };
 
-export type Reading =
+export type ConfigRead =
   | ConfigText
   | { is: 'wrong'; problems: ConfigProblem[]; text: string; count: string }
   | { is: 'unreadable'; why: string };
 
-export function readConfigText(path: string): Reading {
+export function readConfigText(path: string): ConfigRead {
   const why = whyUnreadable(path);
   if (why?.endsWith('may not read it'))
     return { is: 'unreadable', why: `${path}: ${why}. Put sudo before the command, or name another file.` };
@@ -35,7 +35,7 @@ export function readConfigText(path: string): Reading {
 }
 
 /** All that is to be said of it, on the terminal. */
-export function tellReading(reading: Reading, terminal: Terminal): void {
+export function tellReading(reading: ConfigRead, terminal: Terminal): void {
   if (reading.is === 'unreadable') terminal.complain(reading.why);
   else if (reading.is === 'good') for (const warning of reading.warnings) terminal.complain(`warning: ${warning}`);
   else for (const problem of reading.problems) terminal.complain(problem.text);

@@ -3,7 +3,7 @@ import type { ServiceManager } from '#adapters/ports/service-manager.ts';
 import { httpSchema } from '../model/config/schema-access.ts';
 import { readYaml } from '../model/config/yaml-source.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { type ConfigText, type Reading, readConfigText, tellReading } from './read-config.ts';
+import { type ConfigRead, type ConfigText, readConfigText, tellReading } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
 import { type Trouble, waitingPage } from './waiting-page.ts';
 
@@ -57,18 +57,18 @@ export async function waitForConfig(path: string, parts: WaitParts): Promise<Con
   return reading.is === 'good' ? reading : undefined;
 }
 
-function troubleOf(path: string, reading: Reading): Trouble {
+function troubleOf(path: string, reading: ConfigRead): Trouble {
   if (reading.is === 'unreadable') return { path, problems: [], unreadable: reading.why };
   return { path, problems: reading.is === 'wrong' ? reading.problems : [] };
 }
 
-function saidBy(reading: Reading): string {
+function saidBy(reading: ConfigRead): string {
   if (reading.is === 'unreadable') return reading.why;
   return reading.is === 'good' ? '' : reading.problems.map(({ text }) => text).join('\n');
 }
 
 /** Host and port as far as they can be read from a file with mistakes, each for itself; else the usual ones. */
-function addressIn(reading: Reading): { host: string; port: number } {
+function addressIn(reading: ConfigRead): { host: string; port: number } {
   const usual = httpSchema.parse({});
   const source = reading.is === 'wrong' ? readYaml(reading.text) : undefined;
   const block = source?.isReadable === true ? blockOf(blockOf(source.value)['http']) : {};

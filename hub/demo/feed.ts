@@ -2,7 +2,7 @@ import mqtt, { type MqttClient } from 'mqtt';
 import type { Clock } from '#adapters/ports/edge.ts';
 import type { Given } from './keepers-day.ts';
 import type { PtyLine } from './pty-line.ts';
-import type { RoomState } from './reef-system.ts';
+import type { DemoRoom } from './reef-system.ts';
 import { type ProbeReading, readProbes } from './room.ts';
 import { openingOf, type Play, stepPlay, usualSpeed } from './script.ts';
 import type { Random } from './seeded-random.ts';
@@ -10,7 +10,7 @@ import { boardLine, overNoisyCable, senmlPack, topics } from './wire-format.ts';
 
 export type FeedOptions = {
   /** The room as the history left it. */
-  room: RoomState;
+  room: DemoRoom;
   random: Random;
   clock: Clock;
   brokerUrl: string;
@@ -27,7 +27,7 @@ export type FeedOptions = {
 export type Feed = {
   /** Lines and messages sent so far, and what found no way: no broker, or a terminal that nobody reads. */
   counts(): { lines: number; messages: number; unsent: number };
-  room(): RoomState;
+  room(): DemoRoom;
   /** Ends the timer and the link to the broker, and the line that was given. */
   stop(): Promise<void>;
 };

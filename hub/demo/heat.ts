@@ -1,4 +1,4 @@
-import type { SystemState, Water } from './reef-system.ts';
+import type { SystemState, TankWater } from './reef-system.ts';
 import type { RoomAir } from './room-air.ts';
 import { massKgOf } from './water.ts';
 
@@ -34,7 +34,13 @@ export function isHeaterOnNow(system: SystemState): boolean {
 }
 
 /** Warms or cools the water by heater, pumps, lamps, room and evaporation over a short time. */
-export function exchangeHeat(water: Water, system: SystemState, air: RoomAir, light: number, seconds: number): void {
+export function exchangeHeat(
+  water: TankWater,
+  system: SystemState,
+  air: RoomAir,
+  light: number,
+  seconds: number,
+): void {
   const { heaterW, pumpsW, lampsW, heatLoss_W_K } = system.setup;
   const watts =
     (system.isHeaterOn ? heaterW : 0) +

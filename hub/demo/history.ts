@@ -1,6 +1,6 @@
 import { practicalSalinityFromConductivity } from '#rules/seawater/practical-salinity.ts';
 import { type Given, keepersDay } from './keepers-day.ts';
-import type { RoomState } from './reef-system.ts';
+import type { DemoRoom } from './reef-system.ts';
 import { type ProbeReading, quietRoom, readProbes, stepRoom } from './room.ts';
 import { type Random, seededRandom } from './seeded-random.ts';
 
@@ -43,8 +43,8 @@ export function playHistory(
   random: Random,
   sink: HistorySink,
   past: PastSpan = usualPast,
-  from?: RoomState,
-): RoomState {
+  from?: DemoRoom,
+): DemoRoom {
   const firstReadingMs = nowMs - past.readingDays * dayMs;
   let room = from ?? quietRoom(nowMs - past.journalDays * dayMs, utcOffsetMinutes);
   // Of its own, so that the room lives the same whether its probes are read or not.
@@ -69,7 +69,7 @@ export function playHistory(
 }
 
 /** The readings of all probes at the room's time, salinity beside the conductivity it is computed from. */
-export function pastReadings(room: RoomState, random: Random): PastReading[] {
+export function pastReadings(room: DemoRoom, random: Random): PastReading[] {
   const { timeMs } = room;
   const read = readProbes(room, random).map((reading): PastReading => ({ ...reading, timeMs }));
   const derived = read.flatMap((reading): PastReading[] => {

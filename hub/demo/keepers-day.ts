@@ -1,6 +1,6 @@
 import type { DoseEntry, PlanEntry, TestEntry, WaterChangeEntry } from '../model/entries/entry-schemas.ts';
 import { dosesOfSpan, handTest, waterChange } from './hand-work.ts';
-import type { RoomState } from './reef-system.ts';
+import type { DemoRoom } from './reef-system.ts';
 import { afterWaterChange } from './room.ts';
 import { localHour } from './room-air.ts';
 import type { Random } from './seeded-random.ts';
@@ -33,7 +33,7 @@ const waterChangeShare = 0.1;
 const weakerByPerMlL = 8;
 
 /** What the keeper does at the hours that lie between two states of the room, and the room after it. */
-export function keepersDay(before: RoomState, after: RoomState, random: Random): { room: RoomState; given: Given[] } {
+export function keepersDay(before: DemoRoom, after: DemoRoom, random: Random): { room: DemoRoom; given: Given[] } {
   const given: Given[] = [];
   let room = after;
   if (isBetween(testHour, before, after)) {
@@ -59,7 +59,7 @@ export function keepersDay(before: RoomState, after: RoomState, random: Random):
   return { room, given };
 }
 
-function isBetween(hour: number, before: RoomState, after: RoomState): boolean {
+function isBetween(hour: number, before: DemoRoom, after: DemoRoom): boolean {
   const since = localHour(before.timeMs, before.utcOffsetMinutes);
   const until = localHour(after.timeMs, after.utcOffsetMinutes);
   return since < hour && until >= hour;

@@ -1,5 +1,5 @@
 import { meq_L_per_dKH } from '#rules/dosing/stoichiometry.ts';
-import type { SystemState, Water } from './reef-system.ts';
+import type { SystemState, TankWater } from './reef-system.ts';
 import { meanLight, type RoomAir, staleAirPco2_uatm } from './room-air.ts';
 import { calcify, dose, massKgOf, volumeLOf } from './water.ts';
 import { carbonateOf } from './water-carbonate.ts';
@@ -18,7 +18,7 @@ const darkShare = 0.55;
 const referenceSaturation = 4.6;
 
 /** Takes in, gives off, calcifies, breathes with the room and receives its doses over a short time. */
-export function live(water: Water, system: SystemState, air: RoomAir, light: number, seconds: number): void {
+export function live(water: TankWater, system: SystemState, air: RoomAir, light: number, seconds: number): void {
   const { setup } = system;
   const hours = seconds / 3600;
   const massKg = massKgOf(water);

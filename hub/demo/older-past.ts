@@ -4,7 +4,7 @@ import { planOfPump } from './hand-work.ts';
 import { type HistorySink, pastReadings } from './history.ts';
 import { keepersDay } from './keepers-day.ts';
 import { watchPast, withMishaps } from './past-alarms.ts';
-import type { RoomState, SystemState } from './reef-system.ts';
+import type { DemoRoom, SystemState } from './reef-system.ts';
 import { quietRoom, stepRoom } from './room.ts';
 import type { Random } from './seeded-random.ts';
 
@@ -35,7 +35,7 @@ export function playOlderPast(
   random: Random,
   sink: OlderSink,
   bandsOf: (system: string) => Bands,
-): RoomState {
+): DemoRoom {
   const firstMs = untilMs - olderDays * dayMs;
   let room = youngRoom(firstMs, utcOffsetMinutes);
   let planned = Number.NEGATIVE_INFINITY;
@@ -63,7 +63,7 @@ export function playOlderPast(
   return quietRoom(untilMs, utcOffsetMinutes);
 }
 
-function youngRoom(timeMs: number, utcOffsetMinutes: number): RoomState {
+function youngRoom(timeMs: number, utcOffsetMinutes: number): DemoRoom {
   const room = quietRoom(timeMs, utcOffsetMinutes);
   const young = (system: SystemState): SystemState => {
     const growth = 1 + system.setup.growth_percent_day / 100;

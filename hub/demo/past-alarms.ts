@@ -2,7 +2,7 @@ import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Bands } from '#rules/bands/watched-room.ts';
 import { firstCheck } from '#rules/words/first-checks.ts';
 import { bandText, durationText, valueText } from '#rules/words/value-text.ts';
-import type { Fault, RoomState } from './reef-system.ts';
+import type { DemoRoom, Fault } from './reef-system.ts';
 import { withSystem } from './room.ts';
 
 const hourMs = 3_600_000;
@@ -20,7 +20,7 @@ const mishaps: readonly { system: string; fault: Fault; day: number; hours: numb
 ];
 
 /** The room with the faults of this time. */
-export function withMishaps(room: RoomState, firstMs: number): RoomState {
+export function withMishaps(room: DemoRoom, firstMs: number): DemoRoom {
   return mishaps.reduce((changed, { system, fault, day, hours }) => {
     const fromMs = firstMs + day * dayMs;
     const isBroken = changed.timeMs >= fromMs && changed.timeMs < fromMs + hours * hourMs;
@@ -58,7 +58,7 @@ export function watchPast(bandsOf: (system: string) => Bands, tell: (event: Alar
     return { ...about, ...more, timeMs, priority: 'high', ...(more.state === 'acknowledged' ? { by: keeper } : {}) };
   }
 
-  return ({ timeMs, systems }: RoomState): void => {
+  return ({ timeMs, systems }: DemoRoom): void => {
     for (const { setup, water } of systems) {
       const band = bandsOf(setup.id).temperature;
       if (band === undefined) continue;

@@ -63,7 +63,7 @@ type SimulatedProbe = {
 };
 
 /** Kept as amounts, not concentrations: evaporation then cannot create or destroy anything but water. */
-export type Water = {
+export type TankWater = {
   freshKg: number;
   saltG: number;
   alkalinity_mmol: number;
@@ -82,7 +82,7 @@ export const calmPace: Pace = { heat: 1, level: 1 };
 
 export type SystemState = {
   setup: SystemSetup;
-  water: Water;
+  water: TankWater;
   calcification_dKH_day: number;
   isHeaterOn: boolean;
   isTopOffOn: boolean;
@@ -93,7 +93,7 @@ export type SystemState = {
   pace: Pace;
 };
 
-export type RoomState = {
+export type DemoRoom = {
   /** UTC milliseconds; lamps and people follow it. */
   timeMs: number;
   utcOffsetMinutes: number;

@@ -1,4 +1,4 @@
-import type { RoomState, SystemSetup } from './reef-system.ts';
+import type { DemoRoom, SystemSetup } from './reef-system.ts';
 import { gaussian, type Random } from './seeded-random.ts';
 
 /** The air that all systems of the room share. */
@@ -17,7 +17,7 @@ export function localHour(timeMs: number, utcOffsetMinutes: number): number {
 }
 
 /** Room air over the day: warmest in the afternoon, most carbon dioxide in the evening when people are at home. */
-export function roomAirAt(room: RoomState, timeMs: number): RoomAir {
+export function roomAirAt(room: DemoRoom, timeMs: number): RoomAir {
   const hour = localHour(timeMs, room.utcOffsetMinutes);
   const warmth = Math.sin(((hour - 9) / 24) * 2 * Math.PI);
   const evening = Math.exp(-(((hour - 20.5) / 2.5) ** 2));

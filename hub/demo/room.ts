@@ -4,11 +4,11 @@ import { evaporationL_s, exchangeHeat, isHeaterOnNow } from './heat.ts';
 import { live } from './living.ts';
 import {
   calmPace,
+  type DemoRoom,
   inventedSystems,
-  type RoomState,
   type SystemSetup,
   type SystemState,
-  type Water,
+  type TankWater,
 } from './reef-system.ts';
 import { lightAt, localHour, roomAirAt, wanderOn } from './room-air.ts';
 import { gaussian, type Random } from './seeded-random.ts';
@@ -31,7 +31,7 @@ const exchange = { litres_min: 2, salinity: 41 } as const;
 export type ProbeReading = { system: string; probe: string; metric: Metric; value: number };
 
 /** A room at rest: every system at its setpoint, at the given time. */
-export function quietRoom(timeMs: number, utcOffsetMinutes: number, setups = inventedSystems): RoomState {
+export function quietRoom(timeMs: number, utcOffsetMinutes: number, setups = inventedSystems): DemoRoom {
   return { timeMs, utcOffsetMinutes, airWander: 0, systems: setups.map(quietSystem) };
 }
 
@@ -50,14 +50,14 @@ function quietSystem(setup: SystemSetup): SystemState {
 }
 
 /** The room with one of its systems changed; an unknown id is a mistake of the caller. */
-export function withSystem(room: RoomState, id: string, change: Partial<Omit<SystemState, 'setup'>>): RoomState {
+export function withSystem(room: DemoRoom, id: string, change: Partial<Omit<SystemState, 'setup'>>): DemoRoom {
   if (!room.systems.some((system) => system.setup.id === id)) throw new Error(`no simulated system ${id}`);
   const systems = room.systems.map((system) => (system.setup.id === id ? { ...system, ...change } : system));
   return { ...room, systems };
 }
 
 /** The system of that id; an unknown id is a mistake of the caller. */
-export function systemOf(room: RoomState, id: string): SystemState {
+export function systemOf(room: DemoRoom, id: string): SystemState {
   const found = room.systems.find((system) => system.setup.id === id);
   if (found === undefined) throw new Error(`no simulated system ${id}`);
   return found;
@@ -70,7 +70,7 @@ export function systemOf(room: RoomState, id: string): SystemState {
  * @param seconds   of the room's clock, 0 or more
  * @param longestS  longest time of one step of the physics; longer is cheaper and coarser
  */
-export function stepRoom(room: RoomState, seconds: number, random: Random, longestS = longestStepS): RoomState {
+export function stepRoom(room: DemoRoom, seconds: number, random: Random, longestS = longestStepS): DemoRoom {
   return {
     ...room,
     timeMs: room.timeMs + seconds * 1000,
@@ -79,7 +79,7 @@ export function stepRoom(room: RoomState, seconds: number, random: Random, longe
   };
 }
 
-function stepSystem(room: RoomState, system: SystemState, seconds: number, longestS: number): SystemState {
+function stepSystem(room: DemoRoom, system: SystemState, seconds: number, longestS: number): SystemState {
   const { heat, level } = system.pace;
   const steps = Math.max(1, Math.ceil((seconds * Math.max(1, heat, level)) / longestS));
   const next = { ...system, water: { ...system.water } };
@@ -132,7 +132,7 @@ function exchangeForStrongWater(system: SystemState, seconds: number): void {
 }
 
 /** Salt water mixed like the water of the start, all its solutes times `strength`. */
-function mixedWater(setup: SystemSetup, litres: number, strength: number): Water {
+function mixedWater(setup: SystemSetup, litres: number, strength: number): TankWater {
   const { start } = setup;
   return waterAtStart({
     ...setup,
@@ -147,7 +147,7 @@ function mixedWater(setup: SystemSetup, litres: number, strength: number): Water
 }
 
 /** The same room after a water change of one system with water mixed as at its start, at the salinity given. */
-export function afterWaterChange(room: RoomState, id: string, litres: number, salinity: number): RoomState {
+export function afterWaterChange(room: DemoRoom, id: string, litres: number, salinity: number): DemoRoom {
   const { setup, water } = systemOf(room, id);
   const changed = { ...water };
   drainShare(changed, litres / volumeLOf(changed));
@@ -156,7 +156,7 @@ export function afterWaterChange(room: RoomState, id: string, litres: number, sa
 }
 
 /** What the probes of the room show now: the water's own state with each probe's noise and resolution. */
-export function readProbes(room: RoomState, random: Random): ProbeReading[] {
+export function readProbes(room: DemoRoom, random: Random): ProbeReading[] {
   return room.systems.flatMap(({ setup, water }) =>
     setup.probes.map((probe) => {
       const noisy = trueValue(water, probe.metric) + probe.noise * gaussian(random);
@@ -166,7 +166,7 @@ export function readProbes(room: RoomState, random: Random): ProbeReading[] {
 }
 
 /** What a perfect probe of that metric would show. */
-export function trueValue(water: Water, metric: 'temperature' | 'ph' | 'conductivity'): number {
+export function trueValue(water: TankWater, metric: 'temperature' | 'ph' | 'conductivity'): number {
   if (metric === 'temperature') return water.temperature_C;
   if (metric === 'ph') return probePhOf(water);
   return conductivityFromPracticalSalinity(salinityOf(water), water.temperature_C);

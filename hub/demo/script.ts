@@ -1,6 +1,6 @@
 import { handTest, type TestedAnalyte } from './hand-work.ts';
 import { type Given, keepersDay } from './keepers-day.ts';
-import { calmPace, type Fault, type Pace, type Remedy, type RoomState, type SystemState } from './reef-system.ts';
+import { calmPace, type DemoRoom, type Fault, type Pace, type Remedy, type SystemState } from './reef-system.ts';
 import { stepRoom, systemOf, withSystem } from './room.ts';
 import type { Random } from './seeded-random.ts';
 import { salinityOf } from './water.ts';
@@ -84,7 +84,7 @@ const tests: readonly { atS: number; system: string; analyte: TestedAnalyte }[] 
 export type DemoEvent = { kind: 'said'; system: string; text: string } | { kind: 'entered'; given: Given };
 
 export type Play = {
-  room: RoomState;
+  room: DemoRoom;
   elapsedS: number;
   /** Index in `scenes`; their number when all are over. */
   scene: number;
@@ -93,7 +93,7 @@ export type Play = {
 };
 
 /** The play before its first step. */
-export function openingOf(room: RoomState): Play {
+export function openingOf(room: DemoRoom): Play {
   return { room, elapsedS: 0, scene: 0, phase: 'calm', nextSceneAtS: firstSceneAfterS };
 }
 

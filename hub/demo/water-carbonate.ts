@@ -1,10 +1,10 @@
 import { type CarbonateSystem, carbonateFromAlkalinityAndDic } from '#rules/seawater/carbonate-system.ts';
 import { convertPh } from '#rules/seawater/ph-scale.ts';
-import type { Water } from './reef-system.ts';
+import type { TankWater } from './reef-system.ts';
 import { massKgOf, salinityOf } from './water.ts';
 
 /** The carbonate system of simulated water, from its amounts of alkalinity and carbon. */
-export function carbonateOf(water: Water): CarbonateSystem {
+export function carbonateOf(water: TankWater): CarbonateSystem {
   const massKg = massKgOf(water);
   return carbonateFromAlkalinityAndDic({
     salinity: salinityOf(water),
@@ -15,7 +15,7 @@ export function carbonateOf(water: Water): CarbonateSystem {
 }
 
 /** What an electrode shows that was calibrated in dilute (NBS) buffers, as those of aquariums are. */
-export function probePhOf(water: Water): number {
+export function probePhOf(water: TankWater): number {
   const { phTotal } = carbonateOf(water);
   return convertPh(phTotal, 'total', 'nbs', { salinity: salinityOf(water), temperature_C: water.temperature_C });
 }

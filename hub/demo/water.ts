@@ -1,6 +1,6 @@
 import { meq_L_per_dKH } from '#rules/dosing/stoichiometry.ts';
 import { densityFromSalinityEos80 } from '#rules/seawater/density.ts';
-import type { SystemSetup, Water } from './reef-system.ts';
+import type { SystemSetup, TankWater } from './reef-system.ts';
 
 /**
  * The bookkeeping of simulated water: amounts in, concentrations out. Every process moves amounts, so what evaporation
@@ -17,32 +17,32 @@ const calcium_g_mol = 40.078;
 const solids_g_mmol = { sodiumCarbonate: 0.10599, calciumChloride: 0.11098, calciumCarbonate: 0.10009 } as const;
 
 /** Practical salinity, from the mass fraction of salt. */
-export function salinityOf(water: Water): number {
+export function salinityOf(water: TankWater): number {
   return water.saltG / (water.freshKg + water.saltG / 1000) / absolutePerPractical;
 }
 
 /** Mass of water and salt together, kg. */
-export function massKgOf(water: Water): number {
+export function massKgOf(water: TankWater): number {
   return water.freshKg + water.saltG / 1000;
 }
 
 /** Volume at the water's own temperature, L. */
-export function volumeLOf(water: Water): number {
+export function volumeLOf(water: TankWater): number {
   return massKgOf(water) / (densityFromSalinityEos80(salinityOf(water), water.temperature_C) / 1000);
 }
 
 /** dKH. */
-export function alkalinityOf(water: Water): number {
+export function alkalinityOf(water: TankWater): number {
   return water.alkalinity_mmol / volumeLOf(water) / meq_L_per_dKH;
 }
 
 /** mg/L. */
-export function calciumOf(water: Water): number {
+export function calciumOf(water: TankWater): number {
   return (water.calcium_mmol * calcium_g_mol) / volumeLOf(water);
 }
 
 /** The water of a system as it is set up. */
-export function waterAtStart(setup: SystemSetup): Water {
+export function waterAtStart(setup: SystemSetup): TankWater {
   const { salinity, alkalinity_dKH, calcium_mg_L, dic_umol_kg } = setup.start;
   const massKg = setup.volumeL * (densityFromSalinityEos80(salinity, setup.setpoint_C) / 1000);
   const saltG = salinity * absolutePerPractical * massKg;
@@ -57,17 +57,17 @@ export function waterAtStart(setup: SystemSetup): Water {
 }
 
 /** Takes away pure water; what was dissolved in it stays. */
-export function evaporate(water: Water, litres: number): void {
+export function evaporate(water: TankWater, litres: number): void {
   water.freshKg -= litres;
 }
 
 /** Adds pure water (its density taken as 1 kg/L). */
-export function pourFresh(water: Water, litres: number): void {
+export function pourFresh(water: TankWater, litres: number): void {
   water.freshKg += litres;
 }
 
 /** Takes away a share of the water with all that is dissolved in it: a drain, or what runs over the brim. */
-export function drainShare(water: Water, share: number): void {
+export function drainShare(water: TankWater, share: number): void {
   const kept = 1 - share;
   water.freshKg *= kept;
   water.saltG *= kept;
@@ -77,7 +77,7 @@ export function drainShare(water: Water, share: number): void {
 }
 
 /** Pours in salt water of the same temperature. */
-export function pourSaltWater(water: Water, added: Water): void {
+export function pourSaltWater(water: TankWater, added: TankWater): void {
   water.freshKg += added.freshKg;
   water.saltG += added.saltG;
   water.alkalinity_mmol += added.alkalinity_mmol;
@@ -86,7 +86,7 @@ export function pourSaltWater(water: Water, added: Water): void {
 }
 
 /** Adds sodium carbonate and calcium chloride solutions of 1 mol/L, mL. */
-export function dose(water: Water, sodiumCarbonateMl: number, calciumChlorideMl: number): void {
+export function dose(water: TankWater, sodiumCarbonateMl: number, calciumChlorideMl: number): void {
   water.alkalinity_mmol += 2 * sodiumCarbonateMl;
   water.dic_mmol += sodiumCarbonateMl;
   water.calcium_mmol += calciumChlorideMl;
@@ -95,7 +95,7 @@ export function dose(water: Water, sodiumCarbonateMl: number, calciumChlorideMl:
 }
 
 /** Builds calcium carbonate into skeletons: two equivalents, one carbon and one calcium for each mole. */
-export function calcify(water: Water, mmol: number): void {
+export function calcify(water: TankWater, mmol: number): void {
   water.alkalinity_mmol -= 2 * mmol;
   water.dic_mmol -= mmol;
   water.calcium_mmol -= mmol;

@@ -13,7 +13,7 @@ import type { HistoryCalibrator } from '../flow/calibration/apply-to-history.ts'
 import type { Calibrations } from '../flow/calibration/calibrations.ts';
 import type { Entries } from '../flow/entries/enter.ts';
 import type { Kits } from '../flow/kits/kits.ts';
-import type { Reception } from '../judgement/arrivals/reception.ts';
+import type { Livestock } from '../judgement/arrivals/livestock.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
 import type { GasKeeper } from '../judgement/estimate/gas-keeper.ts';
@@ -27,14 +27,14 @@ import type { Titrator } from '../judgement/titration/titrator.ts';
 import type { Health } from '../model/answers/health-schema.ts';
 import type { Config } from '../model/config/schema.ts';
 import type { ConfigFile } from '../model/settings/config-file.ts';
-import type { SettingsKeeper } from '../model/settings/settings.ts';
+import type { SettingsMemory } from '../model/settings/settings.ts';
 import type { Access } from '../outside/access/access.ts';
 import type { Fleet } from '../outside/fleet/fleet.ts';
 import type { LiveClients } from '../outside/live/live-clients.ts';
 import type { Metrics } from '../outside/observability/metrics.ts';
-import type { PhoneDesk } from '../outside/phones/phone-desk.ts';
-import type { NowDesk } from '../reports/now/now-desk.ts';
-import type { WeekDesk } from '../reports/week/week-desk.ts';
+import type { PhoneAccess } from '../outside/phones/phone-access.ts';
+import type { NowLists } from '../reports/now/now-lists.ts';
+import type { WeekReviews } from '../reports/week/week-reviews.ts';
 import type { RoomSources } from './views/room-view.ts';
 
 /** What the HTTP edge needs of the hub. */
@@ -66,19 +66,19 @@ export type HttpParts = {
   /** What a person has said about advice that is not followed. */
   declined: DeclinedAdvice;
   /** What there is to do now, over all tanks. */
-  todo: NowDesk;
-  reception: Reception;
+  todo: NowLists;
+  livestock: Livestock;
   titrator: Titrator;
   kits: { register: Kits; learned(system: string): void };
   calibration: { calibrations: Calibrations; history: HistoryCalibrator };
-  settings: SettingsKeeper;
+  settings: SettingsMemory;
   /** Undefined where the hub was started without a file. */
   configFile: ConfigFile | undefined;
-  phones: PhoneDesk;
+  phones: PhoneAccess;
   fleet: Fleet;
   health(): Health;
   metrics: Pick<Metrics, 'text' | 'contentType'>;
-  week: Pick<WeekDesk, 'tables' | 'demand' | 'review' | 'page'>;
+  week: Pick<WeekReviews, 'tables' | 'demand' | 'review' | 'page'>;
 };
 
 export type TypedServer = FastifyInstance<

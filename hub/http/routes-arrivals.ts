@@ -6,10 +6,10 @@ import type { Arrival } from '../judgement/arrivals/arrivals-state.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { arrivalView, shockView } from './views/arrival-view.ts';
 
-export function addArrivalRoutes(server: TypedServer, { clock, config, reception }: HttpParts): void {
-  const { arrivals, runs, protocols, pests, day } = reception;
+export function addArrivalRoutes(server: TypedServer, { clock, config, livestock }: HttpParts): void {
+  const { arrivals, runs, protocols, pests, day } = livestock;
   const now = () => clock.nowMs();
-  const view = (arrival: Arrival) => arrivalView(reception, arrival, now(), config.site.timezone);
+  const view = (arrival: Arrival) => arrivalView(livestock, arrival, now(), config.site.timezone);
 
   server.get('/api/protocols', { schema: protocolApi['GET /api/protocols'] }, () => ({
     protocols: protocols.known.map((protocol) => ({

@@ -5,8 +5,8 @@ import { planBatch } from '../judgement/water/plan-batch.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { matchView } from './views/arrival-view.ts';
 
-export function addBatchRoutes(server: TypedServer, { clock, reception }: HttpParts): void {
-  const { batches, changes } = reception;
+export function addBatchRoutes(server: TypedServer, { clock, livestock }: HttpParts): void {
+  const { batches, changes } = livestock;
   const now = () => clock.nowMs();
 
   server.post(

@@ -2,23 +2,23 @@ import { analytes, type Metric, metricFacts, metrics } from '#rules/quantity/met
 import { type ConfigurationView, configurationApi, type EditableField } from '../api/configuration.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { type ConfigDesk, createConfigDesk } from '../model/settings/config-desk.ts';
+import { type ConfigChanges, createConfigChanges } from '../model/settings/config-changes.ts';
 import { readableConfig } from '../model/settings/readable-config.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 export function addConfigurationRoutes(server: TypedServer, { settings, configFile, store, clock }: HttpParts): void {
-  const desk = configFile === undefined ? undefined : createConfigDesk({ file: configFile, store });
+  const changes = configFile === undefined ? undefined : createConfigChanges({ file: configFile, store });
 
-  function deskOrRefuse(): ConfigDesk {
-    if (desk === undefined)
+  function deskOrRefuse(): ConfigChanges {
+    if (changes === undefined)
       throw new Refused('not_known', 'the hub runs without a configuration file: there is none to change');
-    return desk;
+    return changes;
   }
 
   function editableNow(): ConfigurationView['editable'] {
-    const now = desk?.now();
-    if (desk === undefined || now === undefined) return null;
-    const last = desk.lastChange();
+    const now = changes?.now();
+    if (changes === undefined || now === undefined) return null;
+    const last = changes.lastChange();
     return {
       seen: now.seen,
       groups: groupsOf(now.config),

@@ -5,7 +5,7 @@ import type { HttpParts, TypedServer } from './parts.ts';
 
 export function addLightRoutes(
   server: TypedServer,
-  { clock, lamps, live, reception }: Pick<HttpParts, 'clock' | 'lamps' | 'live' | 'reception'>,
+  { clock, lamps, live, livestock }: Pick<HttpParts, 'clock' | 'lamps' | 'live' | 'livestock'>,
 ): void {
   const viewed = (system: string): LightView => viewOf(lamps.now(system, clock.nowMs()));
 
@@ -28,7 +28,7 @@ export function addLightRoutes(
       const { lamp } = lamps.now(system, clock.nowMs());
       if (lamp === undefined) throw new Refused('not_known', 'no lamp is entered: enter it and measure PAR first');
       const change = { kind: 'new_lamp' as const, measured: lamp.measured, lightDay: lamp.day };
-      const { light } = reception.arrivals.changeLight(id, change, clock.nowMs());
+      const { light } = livestock.arrivals.changeLight(id, change, clock.nowMs());
       live.changed();
       return {
         days: light!.plan.days.map(({ day, height_cm, par_umol_m2_s, dli_mol_m2 }) => ({

@@ -5,8 +5,8 @@ import { mostPhotoBytes, photoTypes } from '../model/entries/photo-limits.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
-export function addPieceRoutes(server: TypedServer, { clock, reception }: HttpParts): void {
-  const { pieces, photos } = reception;
+export function addPieceRoutes(server: TypedServer, { clock, livestock }: HttpParts): void {
+  const { pieces, photos } = livestock;
   const now = () => clock.nowMs();
 
   server.post('/api/pieces', { schema: pieceApi['POST /api/pieces'] }, (request, reply) => {
@@ -69,12 +69,12 @@ export function addPieceRoutes(server: TypedServer, { clock, reception }: HttpPa
     return null;
   });
 
-  addPhotoIntake(server, { clock, reception } as HttpParts);
+  addPhotoIntake(server, { clock, livestock } as HttpParts);
 }
 
 /** The only place that reads anything but JSON, so that the rest stays as narrow as it is. */
-function addPhotoIntake(outer: TypedServer, { clock, reception }: Pick<HttpParts, 'clock' | 'reception'>): void {
-  const { pieces, photos } = reception;
+function addPhotoIntake(outer: TypedServer, { clock, livestock }: Pick<HttpParts, 'clock' | 'livestock'>): void {
+  const { pieces, photos } = livestock;
   void outer.register(async (scope) => {
     scope.addContentTypeParser(
       [...photoTypes],

@@ -3,31 +3,31 @@ import type { HttpParts, TypedServer } from './parts.ts';
 import { bathCheckView, runView } from './views/arrival-view.ts';
 
 /** Protocols at work: steps, timers, baths. */
-export function addRunRoutes(server: TypedServer, { clock, reception }: HttpParts): void {
-  const { runs } = reception;
+export function addRunRoutes(server: TypedServer, { clock, livestock }: HttpParts): void {
+  const { runs } = livestock;
   const now = () => clock.nowMs();
 
   server.post('/api/arrivals/:id/runs', { schema: runApi['POST /api/arrivals/:id/runs'] }, (request, reply) => {
-    const run = reception.day.start(request.params.id, request.body, now());
+    const run = livestock.day.start(request.params.id, request.body, now());
     void reply.code(201);
-    return runView(reception, run, now());
+    return runView(livestock, run, now());
   });
 
   server.get('/api/runs/:run', { schema: runApi['GET /api/runs/:run'] }, (request) =>
-    runView(reception, runs.run(request.params.run), now()),
+    runView(livestock, runs.run(request.params.run), now()),
   );
 
   server.post('/api/runs/:run/timer', { schema: runApi['POST /api/runs/:run/timer'] }, (request) =>
-    runView(reception, runs.startTimer(request.params.run, now()), now()),
+    runView(livestock, runs.startTimer(request.params.run, now()), now()),
   );
 
   server.post('/api/runs/:run/done', { schema: runApi['POST /api/runs/:run/done'] }, (request) => {
     const run = runs.stepDone(request.params.run, request.body, now());
-    return runView(reception, run, now());
+    return runView(livestock, run, now());
   });
 
   server.post('/api/runs/:run/undo', { schema: runApi['POST /api/runs/:run/undo'] }, (request) =>
-    runView(reception, runs.undoStep(request.params.run, now()), now()),
+    runView(livestock, runs.undoStep(request.params.run, now()), now()),
   );
 
   server.post('/api/runs/:run/bath-water', { schema: runApi['POST /api/runs/:run/bath-water'] }, (request) =>

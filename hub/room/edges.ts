@@ -16,9 +16,9 @@ export type EdgesPart = {
 export function createEdges(room: WholeRoom): EdgesPart {
   const { config, adapters, options, log, now, topics, contained, edges, live, record, readings } = room;
   const { watch, deliveries, report, phone } = room.judges;
-  const { entries, outward, reception } = room.entering;
+  const { entries, outward, livestock } = room.entering;
   const { progress, observer, lifeSigns } = room.upkeep;
-  const { fleet, alarms } = room.desks;
+  const { fleet, alarms } = room.answering;
 
   const sink: ObservationSink = {
     accept: (observations) =>
@@ -63,7 +63,7 @@ export function createEdges(room: WholeRoom): EdgesPart {
     contained.run('messages', () => {
       handleMessage(
         {
-          ...{ config, topics, entries, nowMs: now, command: alarms.fromPhone, arrival: reception.fromPhone },
+          ...{ config, topics, entries, nowMs: now, command: alarms.fromPhone, arrival: livestock.fromPhone },
           ...{ answer, refused },
         },
         message,

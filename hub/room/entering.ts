@@ -5,7 +5,7 @@ import { type Calibrations, createCalibrations } from '../flow/calibration/calib
 import { createEntries, type Entries } from '../flow/entries/enter.ts';
 import { createKits, type Kits } from '../flow/kits/kits.ts';
 import { type Bindings, bindProbes } from '../flow/pipeline/bound-probe.ts';
-import { createReception, type Reception } from '../judgement/arrivals/reception.ts';
+import { createLivestock, type Livestock } from '../judgement/arrivals/livestock.ts';
 import { createEstimator, type Estimator } from '../judgement/estimate/estimator.ts';
 import { createGasKeeper, type GasKeeper } from '../judgement/estimate/gas-keeper.ts';
 import { createVolumeLearner, type VolumeLearner } from '../judgement/estimate/volume-learner.ts';
@@ -34,7 +34,7 @@ export type Entering = {
   judging: Judging;
   outward: Outward;
   entries: Entries;
-  reception: Reception;
+  livestock: Livestock;
   kits: Kits;
   /** What was entered or corrected of a system is judged again. */
   learned(system: string): void;
@@ -108,7 +108,7 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     question: (system, analyte, value, unit) => estimator.question(system, analyte, value, unit),
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
     takeBack: (entry, by, nowMs) =>
-      entry.kind === 'arrival' ? reception.arrivals.takeBackEntry(entry, by, nowMs) : undefined,
+      entry.kind === 'arrival' ? livestock.arrivals.takeBackEntry(entry, by, nowMs) : undefined,
     entered: (kind, system, test, timeMs) => {
       // The entry is on disk by now: what follows from it may fail without taking it back. What was taken back comes as
       // a note, and may have been a calibration.
@@ -118,7 +118,7 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
       follow(kind, system, timeMs);
     },
   });
-  const reception = createReception({
+  const livestock = createLivestock({
     ...{ config, store: forPeople, ways, entries, units: () => settings.effective().display_units },
     demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
     learned: (system, timeMs) => follow('arrival', system, timeMs),
@@ -130,7 +130,7 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     },
     warn: (line) => log.warn(line),
   });
-  const lamps: Lamps = createLamps(config, forPeople, (system) => reception.pieces.all({ system, isHere: true }));
+  const lamps: Lamps = createLamps(config, forPeople, (system) => livestock.pieces.all({ system, isHere: true }));
   return {
     lamps,
     ...{
@@ -144,7 +144,7 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
       judging,
       outward,
       entries,
-      reception,
+      livestock,
       kits,
     },
     learned: (system) => follow('note', system, now()),

@@ -1,6 +1,6 @@
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
 import type { Config } from '../model/config/schema.ts';
-import { createDesks } from './desks.ts';
+import { createAnswering } from './answering.ts';
 import { createEdges } from './edges.ts';
 import { createEntering } from './entering.ts';
 import { layGround } from './ground.ts';
@@ -29,8 +29,8 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const entering = createEntering({ ...ground, record, judges });
   const readings = createReadings({ ...ground, record, judges, entering });
   const upkeep = createUpkeep({ ...ground, record, judges, entering, readings });
-  const desks = createDesks({ ...ground, record, judges, entering });
-  const room = { ...ground, record, judges, entering, readings, upkeep, desks };
+  const answering = createAnswering({ ...ground, record, judges, entering });
+  const room = { ...ground, record, judges, entering, readings, upkeep, answering };
   const page = await createPage(room);
   const edges = createEdges(room);
 

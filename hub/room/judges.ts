@@ -2,13 +2,13 @@ import type { Notifier } from '#adapters/ports/notifier.ts';
 import { createDeliveries, type Deliveries } from '../judgement/notices/deliveries.ts';
 import { type Ways, waysTo } from '../judgement/notices/notice-items.ts';
 import { createRoomWatch, type RoomWatch } from '../judgement/watch/room-watch.ts';
-import { createSettings, type SettingsKeeper } from '../model/settings/settings.ts';
+import { createSettings, type SettingsMemory } from '../model/settings/settings.ts';
 import type { Ground } from './ground.ts';
 import { createPhoneAnswers, type PhoneAnswers } from './phone-answers.ts';
 import type { RoomRecord } from './record.ts';
 
 export type Judges = {
-  settings: SettingsKeeper;
+  settings: SettingsMemory;
   notifiers: readonly Notifier[];
   ways: Ways;
   deliveries: Deliveries;

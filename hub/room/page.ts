@@ -19,12 +19,12 @@ export type Page = {
 
 /** The HTTP edge, with all that it shows and takes. */
 export async function createPage(room: WholeRoom): Promise<Page> {
-  const { config, clock, options, log, live, edges, record, judges, entering, readings, upkeep, desks } = room;
+  const { config, clock, options, log, live, edges, record, judges, entering, readings, upkeep, answering } = room;
   const { store, forEntries } = record;
   const { watch, settings } = judges;
-  const { entries, estimator, volumes, gas, calibrations, history, reception } = entering;
+  const { entries, estimator, volumes, gas, calibrations, history, livestock } = entering;
   const { access, observer } = upkeep;
-  const { declined, todo, week, fleet, alarms, phones, titrator } = desks;
+  const { declined, todo, week, fleet, alarms, phones, titrator } = answering;
   const ahead = createMonthsAhead(store);
   const server = await createServer(
     {
@@ -46,7 +46,7 @@ export async function createPage(room: WholeRoom): Promise<Page> {
       },
       nutrients: (system: string) => nutrientsNow(estimator, system),
       calibration: { calibrations, history },
-      ...{ reception, settings, configFile: options.configFile, week, fleet, phones, titrator },
+      ...{ livestock, settings, configFile: options.configFile, week, fleet, phones, titrator },
       kits: { register: entering.kits, learned: entering.learned },
       areAnswersChecked: options.areAnswersChecked === true,
       sources: {

@@ -34,15 +34,15 @@ function startRoutine({
   judges,
   entering,
   upkeep,
-  desks,
+  answering,
 }: WholeRoom): () => void {
   const { store, roomTime } = record;
   const { watch, deliveries, ways, report } = judges;
-  const { judging, calibrations, estimator, volumes, reception } = entering;
+  const { judging, calibrations, estimator, volumes, livestock } = entering;
   const { lifeSigns, progress, presence, observer } = upkeep;
   const { timers, backups } = observer;
   const edgeTroubles = createEdgeTroubles(edges.states, report);
-  const teller = createTodayTeller({ config, store, ways, todo: desks.todo, nudge: deliveries.nudge });
+  const teller = createTodayTeller({ config, store, ways, todo: answering.todo, nudge: deliveries.nudge });
   const every = (ms: number, stage: string, work: () => unknown) =>
     timers.every(stage, ms, () => contained.run(stage, work));
   every(tickMs, 'tick', () => {
@@ -53,7 +53,7 @@ function startRoutine({
     progress.judged();
     lifeSigns.tick();
   });
-  every(arrivalTickMs, 'arrivals', () => reception.tick(now()));
+  every(arrivalTickMs, 'arrivals', () => livestock.tick(now()));
   every(minuteMs, 'state of the rules', () => watch.keep(now()));
   every(minuteMs, 'trace', () => {
     presence.mark();

@@ -29,7 +29,7 @@ export function createUpkeep(
     room;
   const { store, roomTime, startedMs, dating } = record;
   const { watch, deliveries, notifiers } = judges;
-  const { reception, judging, outward } = entering;
+  const { livestock, judging, outward } = entering;
   const { pipeline, rejects, clocks } = readings;
 
   const access = createAccess({ config, nowMs: now, log });
@@ -56,7 +56,7 @@ export function createUpkeep(
   clock.onChange(({ kind, byMs }) => kind !== 'refused' && outward.moveTimes(byMs));
   roomTime.lead([
     { keep: () => presence.mark() },
-    { moveTimes: reception.moveTimers, keep: reception.keep },
+    { moveTimes: livestock.moveTimers, keep: livestock.keep },
     { moveTimes: watch.moveTimes, keep: () => watch.keep(now()) },
   ]);
   return {

@@ -3,10 +3,10 @@ import type { Part } from './run-parts.ts';
 import type { WholeRoom } from './whole-room.ts';
 
 /** The files of each week that is over, and the line about it. */
-export function createWeeks({ config, adapters, log, now, record, judges, desks }: WholeRoom): Part {
+export function createWeeks({ config, adapters, log, now, record, judges, answering }: WholeRoom): Part {
   const { store } = record;
   const { ways, settings, deliveries } = judges;
-  const { week } = desks;
+  const { week } = answering;
   let weekly: Weekly | undefined;
   return {
     name: 'weeks',

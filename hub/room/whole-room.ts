@@ -1,4 +1,4 @@
-import type { Desks } from './desks.ts';
+import type { Answering } from './answering.ts';
 import type { Entering } from './entering.ts';
 import type { Ground } from './ground.ts';
 import type { Judges } from './judges.ts';
@@ -13,5 +13,5 @@ export type WholeRoom = Ground & {
   entering: Entering;
   readings: Readings;
   upkeep: Upkeep;
-  desks: Desks;
+  answering: Answering;
 };

@@ -1,4 +1,4 @@
-import { mix, type Water } from '../mixing/mixed-water.ts';
+import { type MixedWater, mix } from '../mixing/mixed-water.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { dipCautions, emergencyCaution } from './arrival-cautions.ts';
 
@@ -146,6 +146,6 @@ function oddities(wish: BathWish, reagents: readonly { name: string; volume_mL: 
  *
  * @throws OutOfRange  for a metric that is not finite
  */
-export function bathWater(tank: Water, bag: Water, bath: Pick<DipBath, 'tankL' | 'bagL'>): Water {
+export function bathWater(tank: MixedWater, bag: MixedWater, bath: Pick<DipBath, 'tankL' | 'bagL'>): MixedWater {
   return mix(tank, bath.tankL, bag, bath.bagL);
 }

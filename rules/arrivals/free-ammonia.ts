@@ -1,5 +1,5 @@
 import { within } from '../quantity/out-of-range.ts';
-import type { Water } from '../seawater/ph-scale.ts';
+import type { WaterSample } from '../seawater/ph-scale.ts';
 
 /** Molar masses behind "mg/L of nitrogen" and "mg/L of NH3", g/mol. @source IUPAC 2021 abridged weights: N 14.007, H 1.008 */
 const nitrogen_g_mol = 14.007;
@@ -15,7 +15,7 @@ const ammonia_g_mol = 14.007 + 3 * 1.008;
  * @source Clegg & Whitfield 1995, Geochim. Cosmochim. Acta 59:2403–2421; coefficients from memory, held to Bates & Pinching
  *   (1950) and Emerson et al. (1975) in fresh water and to Yao & Millero (1995) in seawater by the tests
  */
-export function ammoniumPkCleggWhitfield1995(water: Water): number {
+export function ammoniumPkCleggWhitfield1995(water: WaterSample): number {
   const T = within('temperature, °C', water.temperature_C, -2, 40) + 273.15;
   const S = within('practical salinity', water.salinity, 0, 40);
   const rootT = Math.sqrt(T);
@@ -39,7 +39,7 @@ export function ammoniumPkCleggWhitfield1995(water: Water): number {
  * @throws OutOfRange  outside these limits
  * @source mass action with ammoniumPkCleggWhitfield1995
  */
-export function freeAmmoniaShare(phTotal: number, water: Water): number {
+export function freeAmmoniaShare(phTotal: number, water: WaterSample): number {
   return 1 / (1 + 10 ** (ammoniumPkCleggWhitfield1995(water) - within('pH', phTotal, 2, 12)));
 }
 

@@ -1,6 +1,6 @@
 import type { Bands } from '../bands/watched-room.ts';
 import { within } from '../quantity/out-of-range.ts';
-import { type ExchangeMethod, type MixedMetric, mixedMetrics, type Water } from './mixed-water.ts';
+import { type ExchangeMethod, type MixedMetric, type MixedWater, mixedMetrics } from './mixed-water.ts';
 
 /** One metric that is to be moved by exchanging water. All values in the metric's store unit. */
 export type ExchangeWish = {
@@ -94,7 +94,12 @@ export type LargestExchange = { exchangedL: number; limitedBy?: MixedMetric };
  * @returns litres, drained then filled; the whole volume when nothing limits it
  * @throws OutOfRange  for a volume outside its limits or a metric that is not finite
  */
-export function largestExchangeInDay(tank: Water, incoming: Water, bands: Bands, volumeL: number): LargestExchange {
+export function largestExchangeInDay(
+  tank: MixedWater,
+  incoming: MixedWater,
+  bands: Bands,
+  volumeL: number,
+): LargestExchange {
   let exchangedL = within('volume, L', volumeL, 0.1, 1e7);
   let limitedBy: MixedMetric | undefined;
   for (const metric of mixedMetrics) {

@@ -21,7 +21,7 @@ export const mixedMetrics = [
 export type MixedMetric = (typeof mixedMetrics)[number];
 
 /** What is known of a water, in store units. A metric that is absent is not known, which is not 0. */
-export type Water = Partial<Record<MixedMetric, number>>;
+export type MixedWater = Partial<Record<MixedMetric, number>>;
 
 /**
  * How water is exchanged. `drain_then_fill`: out first, then in. `continuous`: in and out at once and well stirred, so that
@@ -35,7 +35,7 @@ export type ExchangeMethod = 'drain_then_fill' | 'continuous';
  * @param oneL, otherL  volumes, 0 to 10,000,000 L, not both 0
  * @throws OutOfRange  outside these limits, or for a metric that is not finite
  */
-export function mix(one: Water, oneL: number, other: Water, otherL: number): Water {
+export function mix(one: MixedWater, oneL: number, other: MixedWater, otherL: number): MixedWater {
   const volumeL = within('volume, L', oneL, 0, 1e7) + within('volume, L', otherL, 0, 1e7);
   if (volumeL === 0) throw new OutOfRange('mixed volume, L', 0, 'above 0');
   return blend(one, other, otherL / volumeL);
@@ -49,12 +49,12 @@ export function mix(one: Water, oneL: number, other: Water, otherL: number): Wat
  * @throws OutOfRange  outside these limits, or for a metric that is not finite
  */
 export function afterWaterChange(
-  tank: Water,
+  tank: MixedWater,
   volumeL: number,
-  incoming: Water,
+  incoming: MixedWater,
   exchangedL: number,
   method: ExchangeMethod = 'drain_then_fill',
-): Water {
+): MixedWater {
   return blend(tank, incoming, shareReplaced(volumeL, exchangedL, method));
 }
 
@@ -70,15 +70,18 @@ export function shareReplaced(volumeL: number, exchangedL: number, method: Excha
   return -Math.expm1(-within('exchanged, L', exchangedL, 0, 100 * volume) / volume);
 }
 
-function blend(one: Water, other: Water, share: number): Water {
+function blend(one: MixedWater, other: MixedWater, share: number): MixedWater {
   return forEachMetric(one, (metric, value) => {
     const incoming = other[metric];
     return incoming === undefined ? undefined : value * (1 - share) + finite(metric, incoming) * share;
   });
 }
 
-function forEachMetric(water: Water, change: (metric: MixedMetric, value: number) => number | undefined): Water {
-  const changed: Water = {};
+function forEachMetric(
+  water: MixedWater,
+  change: (metric: MixedMetric, value: number) => number | undefined,
+): MixedWater {
+  const changed: MixedWater = {};
   for (const metric of mixedMetrics) {
     const value = water[metric];
     const after = value === undefined ? undefined : change(metric, finite(metric, value));

@@ -8,7 +8,7 @@ import { totalFluoride_umol_kg, totalSulfate_umol_kg } from './seawater-composit
  */
 export type PhScale = 'total' | 'seawater' | 'free' | 'nbs';
 
-export type Water = { salinity: number; temperature_C: number };
+export type WaterSample = { salinity: number; temperature_C: number };
 
 /**
  * Standard uncertainty of a pH turned from `nbs` into any other scale, or back, pH. Electrodes calibrated alike in dilute
@@ -18,12 +18,12 @@ export type Water = { salinity: number; temperature_C: number };
 export const nbsConversionStandardUncertainty_pH = 0.05 / Math.sqrt(3);
 
 /** [H] on the total scale over [H] free, no unit: 1 + TSO4/KSO4. Limits as bisulfateKsDickson1990. */
-export function totalOverFreeH({ salinity, temperature_C }: Water): number {
+export function totalOverFreeH({ salinity, temperature_C }: WaterSample): number {
   return 1 + (totalSulfate_umol_kg(salinity) * 1e-6) / bisulfateKsDickson1990(salinity, temperature_C);
 }
 
 /** [H] on the seawater scale over [H] free, no unit: 1 + TSO4/KSO4 + TF/KF. Limits as fluorideKfDicksonRiley1979. */
-export function seawaterOverFreeH(water: Water): number {
+export function seawaterOverFreeH(water: WaterSample): number {
   const kf_mol_kg = fluorideKfDicksonRiley1979(water.salinity, water.temperature_C);
   return totalOverFreeH(water) + (totalFluoride_umol_kg(water.salinity) * 1e-6) / kf_mol_kg;
 }
@@ -34,7 +34,7 @@ export function seawaterOverFreeH(water: Water): number {
  *
  * @source Takahashi et al. 1982, GEOSECS Pacific Expedition vol. 3, p. 77
  */
-export function activityFactorTakahashi1982({ salinity, temperature_C }: Water): number {
+export function activityFactorTakahashi1982({ salinity, temperature_C }: WaterSample): number {
   const T = kelvinWithin(salinity, temperature_C, [19, 43], [2, 35]);
   return 1.2948 - 0.002036 * T + (0.0004607 - 0.000001475 * T) * salinity ** 2;
 }
@@ -49,7 +49,7 @@ export function activityFactorTakahashi1982({ salinity, temperature_C }: Water):
  * @source Dickson, Sabine & Christian 2007, chapter 2; constants Dickson 1990 and Dickson & Riley 1979; fH Takahashi et
  *   al. 1982. Checked against fixtures/reference/ph-scales.csv
  */
-export function convertPh(ph: number, fromScale: PhScale, toScale: PhScale, water: Water): number {
+export function convertPh(ph: number, fromScale: PhScale, toScale: PhScale, water: WaterSample): number {
   within('pH', ph, 2, 12);
   within('practical salinity', water.salinity, 19, 43);
   within('temperature, °C', water.temperature_C, 5, 35);
@@ -57,7 +57,7 @@ export function convertPh(ph: number, fromScale: PhScale, toScale: PhScale, wate
 }
 
 /** [H] on a scale over [H] free; for `nbs` the activity of H over [H] free. */
-function overFreeH(scale: PhScale, water: Water): number {
+function overFreeH(scale: PhScale, water: WaterSample): number {
   if (scale === 'free') return 1;
   if (scale === 'total') return totalOverFreeH(water);
   const seawater = seawaterOverFreeH(water);
@@ -76,7 +76,7 @@ export type PhWithUncertainty = { ph: number; standardUncertainty_pH: number };
  * @throws OutOfRange  for an input outside these limits
  * @source convertPh, nbsConversionStandardUncertainty_pH
  */
-export function totalPhFromNbs(reading: PhWithUncertainty, water: Water): PhWithUncertainty {
+export function totalPhFromNbs(reading: PhWithUncertainty, water: WaterSample): PhWithUncertainty {
   within('standard uncertainty of pH', reading.standardUncertainty_pH, 0, 10);
   return {
     ph: convertPh(reading.ph, 'nbs', 'total', water),

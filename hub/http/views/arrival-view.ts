@@ -12,7 +12,7 @@ import { batchFor } from '../../judgement/arrivals/arrival-day.ts';
 import { type Arrival, quarantineEndsMs } from '../../judgement/arrivals/arrivals-state.ts';
 import { type BathCheck, bathAtStep } from '../../judgement/arrivals/bath-of-run.ts';
 import { dateOfDay, dayOfPlan } from '../../judgement/arrivals/light-of-arrival.ts';
-import type { Reception } from '../../judgement/arrivals/reception.ts';
+import type { Livestock } from '../../judgement/arrivals/livestock.ts';
 import { stepWords } from '../../judgement/arrivals/timer-lines.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 
@@ -47,8 +47,8 @@ export function matchView({ isReady, metrics }: BatchMatch): MatchAnswer {
   return { is_ready: isReady, metrics: metrics.map(({ metric, verdict, text }) => ({ metric, verdict, text })) };
 }
 
-export function runView(reception: Reception, run: ChecklistRun, nowMs: number): RunAnswer {
-  const { runs, batches } = reception;
+export function runView(livestock: Livestock, run: ChecklistRun, nowMs: number): RunAnswer {
+  const { runs, batches } = livestock;
   const facts = runs.facts(run.id);
   const step = run.protocol.steps[run.step];
   const isBefore = step?.kind === 'dip_bath' || step?.kind === 'soak';
@@ -86,7 +86,7 @@ export function runView(reception: Reception, run: ChecklistRun, nowMs: number):
 }
 
 export function arrivalView(
-  { care, runs, batches }: Reception,
+  { care, runs, batches }: Livestock,
   arrival: Arrival,
   nowMs: number,
   timezone: string,
@@ -126,7 +126,7 @@ export function arrivalView(
   };
 }
 
-function waterView(batches: Reception['batches'], { id, water, tankOnlyBecause }: Arrival): ArrivalAnswer['water'] {
+function waterView(batches: Livestock['batches'], { id, water, tankOnlyBecause }: Arrival): ArrivalAnswer['water'] {
   if (water === undefined) return null;
   return {
     ...{ baths: water.baths, bath_l: water.bathL, rinse_l: water.rinseL },
@@ -136,7 +136,7 @@ function waterView(batches: Reception['batches'], { id, water, tankOnlyBecause }
   };
 }
 
-function watchView(care: Reception['care'], arrival: Arrival, nowMs: number): ArrivalAnswer['watch'] {
+function watchView(care: Livestock['care'], arrival: Arrival, nowMs: number): ArrivalAnswer['watch'] {
   const watch = care.pestWatch(arrival, nowMs);
   if (watch === undefined) return null;
   return {
@@ -152,7 +152,7 @@ function watchView(care: Reception['care'], arrival: Arrival, nowMs: number): Ar
   };
 }
 
-function demandView(care: Reception['care'], arrival: Arrival, nowMs: number): ArrivalAnswer['demand'] {
+function demandView(care: Livestock['care'], arrival: Arrival, nowMs: number): ArrivalAnswer['demand'] {
   const demand = care.demand(arrival, nowMs);
   if (demand === undefined) return null;
   const shown = (found: { perDay: number; sd: number } | undefined) =>

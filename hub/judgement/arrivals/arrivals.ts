@@ -5,7 +5,7 @@ import type { ArrivalEntry, LightEntry, SeenEntry } from '../../model/entries/ar
 import type { Entry } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import type { ArrivalsMemory } from './arrivals-memory.ts';
 import {
   type Arrival,
   type ArrivalsState,
@@ -14,9 +14,9 @@ import {
   mostOfArrival,
   withArrival,
 } from './arrivals-state.ts';
-import type { ChecklistDesk } from './checklist-desk.ts';
 import { dayOfPlan, type LightWithin, lightFrom, relaid } from './light-of-arrival.ts';
 import { checkPest, type Pests } from './pest-file.ts';
+import type { RunningChecklists } from './running-checklists.ts';
 import { createTakingBack, endRuns } from './taking-back.ts';
 
 export type Arrivals = {
@@ -57,19 +57,19 @@ export type Arrivals = {
 export type ArrivalParts = {
   config: Config;
   store: Pick<Store, 'journal'>;
-  keeper: ArrivalsKeeper;
-  desk: ChecklistDesk;
+  memory: ArrivalsMemory;
+  checklists: RunningChecklists;
   pests: Pests;
   /** The journal has an arrival more, or one less: whoever estimates should look again. */
   learned(system: string, timeMs: number): void;
 };
 
 /** New corals from the day they are expected until their care ends. */
-export function createArrivals({ config, store, keeper, desk, pests, learned }: ArrivalParts): Arrivals {
+export function createArrivals({ config, store, memory, checklists, pests, learned }: ArrivalParts): Arrivals {
   const { timezone } = config.site;
 
   function find(id: string): Arrival {
-    const arrival = keeper.state().arrivals.find((each) => each.id === id);
+    const arrival = memory.state().arrivals.find((each) => each.id === id);
     if (arrival === undefined) throw new Refused('unknown_arrival', `there is no arrival "${id}"`);
     return arrival;
   }
@@ -82,7 +82,7 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
   }
 
   function change(arrival: Arrival): Arrival {
-    keeper.keep(withArrival(keeper.state(), arrival));
+    memory.keep(withArrival(memory.state(), arrival));
     return arrival;
   }
 
@@ -93,22 +93,22 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
     const changed: Arrival = { ...arrival, state: 'arrived', arrivedMs: timeMs };
     const next = { ...state, arrivals: [...state.arrivals.filter((each) => each.id !== id), changed] };
     const key = `arrived:${id}#${createdMs}${againMark(arrival)}`;
-    keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body, key }] });
+    memory.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body, key }] });
     learned(system, timeMs);
     return changed;
   }
 
-  const takingBack = createTakingBack({ store, keeper, desk, find, learned });
+  const takingBack = createTakingBack({ store, memory, checklists, find, learned });
 
   return {
     find,
-    all: () => keeper.state().arrivals,
+    all: () => memory.state().arrivals,
     plan(entry, nowMs) {
       if (!config.systems.some(({ id }) => id === entry.system)) {
         const known = config.systems.map(({ id }) => id).join(', ');
         throw new Refused('unknown_system', `there is no system "${entry.system}"; there is: ${known}`);
       }
-      const state = keeper.state();
+      const state = memory.state();
       const repeated = entry.key === undefined ? undefined : state.arrivals.find((each) => each.key === entry.key);
       if (repeated !== undefined) return repeated;
       checkPest(pests, entry.pest);
@@ -128,17 +128,17 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       if (arrivedMs !== undefined) return logArrived(arrival, arrivedMs, next, nowMs);
       const body = { event: 'expected' as const, arrival: arrival.id, name: arrival.name, pieces: arrival.pieces };
       const entries = [{ kind: 'arrival' as const, timeMs: nowMs, recordedMs: nowMs, system: arrival.system, body }];
-      keeper.keep({ ...next, arrivals: [...next.arrivals, arrival] }, { entries });
+      memory.keep({ ...next, arrivals: [...next.arrivals, arrival] }, { entries });
       return arrival;
     },
     arrived(id, time, nowMs) {
       const arrival = find(id);
       if (arrival.state !== 'expected') return arrival;
-      return logArrived(arrival, happenedMs(time, nowMs), keeper.state(), nowMs);
+      return logArrived(arrival, happenedMs(time, nowMs), memory.state(), nowMs);
     },
     close(id, nowMs) {
       find(id);
-      endRuns({ keeper, desk }, id, nowMs);
+      endRuns({ memory, checklists }, id, nowMs);
       return change({ ...find(id), state: 'closed' });
     },
     remove: takingBack.remove,
@@ -159,11 +159,11 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       const { system } = arrival;
       const body = { event: 'inspected' as const, arrival: id, findings };
       const again = againDays === undefined ? {} : { lookAgainMs: timeMs + againDays * dayMs };
-      const next = withArrival(keeper.state(), {
+      const next = withArrival(memory.state(), {
         ...arrival,
         inspections: [...arrival.inspections, { timeMs, findings, ...again }],
       });
-      keeper.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body }] });
+      memory.keep(next, { entries: [{ kind: 'arrival', timeMs, recordedMs: nowMs, system, body }] });
       return find(id);
     },
     takeBackDip: takingBack.dip,
@@ -186,8 +186,8 @@ export function createArrivals({ config, store, keeper, desk, pests, learned }: 
       const today = light.plan.days[dayOfPlan(light, nowMs, timezone) - 1];
       if (today === undefined) throw new Refused('not_now', `the light plan of ${id} has no height for today`);
       const body = { event: 'rack_set' as const, arrival: id, height_cm: today.height_cm, day: today.day };
-      const next = withArrival(keeper.state(), { ...arrival, light: { ...light, movedMs: nowMs } });
-      keeper.keep(next, { entries: [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system, body }] });
+      const next = withArrival(memory.state(), { ...arrival, light: { ...light, movedMs: nowMs } });
+      memory.keep(next, { entries: [{ kind: 'arrival', timeMs: nowMs, recordedMs: nowMs, system, body }] });
       return find(id);
     },
   };

@@ -6,7 +6,7 @@ import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { readJournal } from '../../model/journal/journal.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import type { ArrivalsMemory } from './arrivals-memory.ts';
 import { type Arrival, withArrival } from './arrivals-state.ts';
 import { type DemandOfBatch, demandOfBatch, demandWatchDays } from './demand-watch.ts';
 import { type Pests, pestById } from './pest-file.ts';
@@ -16,7 +16,7 @@ import { areRemindersDue, type Reminder, remindersOf } from './reminders.ts';
 export type CareParts = {
   config: Config;
   store: Pick<Store, 'journal' | 'series' | 'summaries'>;
-  keeper: ArrivalsKeeper;
+  memory: ArrivalsMemory;
   pests: Pests;
   demandAt(system: string, timeMs: number): DemandEstimate | undefined;
   remind(reminder: Reminder, nowMs: number): void;
@@ -31,7 +31,7 @@ export type Care = {
 };
 
 /** The weeks after an arrival: pests, light and what the corals use. */
-export function createCare({ config, store, keeper, pests, demandAt, remind, units }: CareParts): Care {
+export function createCare({ config, store, memory, pests, demandAt, remind, units }: CareParts): Care {
   const { timezone } = config.site;
   let lastMinute = Number.NaN;
 
@@ -45,7 +45,7 @@ export function createCare({ config, store, keeper, pests, demandAt, remind, uni
     const { arrivedMs, system, id } = arrival;
     if (arrivedMs === undefined) return undefined;
     const spanMs = demandWatchDays * dayMs;
-    const others = keeper
+    const others = memory
       .state()
       .arrivals.filter((each) => each.id !== id && each.system === system && each.arrivedMs !== undefined)
       .filter((each) => Math.abs((each.arrivedMs ?? 0) - arrivedMs) < spanMs && (each.arrivedMs ?? 0) <= nowMs)
@@ -64,7 +64,7 @@ export function createCare({ config, store, keeper, pests, demandAt, remind, uni
     } finally {
       // Also when the disk refuses: else the same line would be said every second.
       const noted = { ...arrival, remindedOn: localDate(nowMs, timezone), isDemandReported };
-      keeper.keepOrSay(withArrival(keeper.state(), noted), {});
+      memory.keepOrSay(withArrival(memory.state(), noted), {});
     }
   }
 
@@ -82,7 +82,7 @@ export function createCare({ config, store, keeper, pests, demandAt, remind, uni
       const minute = Math.floor(nowMs / 60_000);
       if (minute === lastMinute) return;
       lastMinute = minute;
-      const due = keeper.state().arrivals.filter((arrival) => areRemindersDue(arrival, nowMs, timezone));
+      const due = memory.state().arrivals.filter((arrival) => areRemindersDue(arrival, nowMs, timezone));
       for (const arrival of due) if (config.systems.some(({ id }) => id === arrival.system)) remindOf(arrival, nowMs);
     },
   };

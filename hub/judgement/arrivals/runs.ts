@@ -6,7 +6,7 @@ import type { BathWaterEntry, RunStart, ShockEntry, StepDone } from '../../model
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Ways } from '../notices/notice-items.ts';
 import type { Batches } from '../water/batches.ts';
-import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import type { ArrivalsMemory } from './arrivals-memory.ts';
 import { type Arrival, type RunFacts, withArrival } from './arrivals-state.ts';
 import {
   type BagCheck,
@@ -18,8 +18,8 @@ import {
   measuredOf,
   protocolForRun,
 } from './bath-of-run.ts';
-import type { ChecklistDesk } from './checklist-desk.ts';
 import type { Protocols } from './protocol-files.ts';
+import type { RunningChecklists } from './running-checklists.ts';
 import { shockWarning } from './shock-warning.ts';
 import { withdrawalsOfLastStep, withoutLastStep } from './undone-step.ts';
 
@@ -27,8 +27,8 @@ export type RunParts = {
   config: Config;
   store: Pick<Store, 'journal' | 'series' | 'latest'>;
   ways: Ways;
-  keeper: ArrivalsKeeper;
-  desk: ChecklistDesk;
+  memory: ArrivalsMemory;
+  checklists: RunningChecklists;
   batches: Pick<Batches, 'find'>;
   protocols: Protocols;
   /** In which sentences speak. */
@@ -52,33 +52,33 @@ export type Runs = {
   checkBag(arrivalId: string, entry: ShockEntry, nowMs: number): BagCheck;
 };
 
-export function createRuns({ config, store, ways, keeper, desk, batches, protocols, units }: RunParts): Runs {
+export function createRuns({ config, store, ways, memory, checklists, batches, protocols, units }: RunParts): Runs {
   function find(id: string): Arrival {
-    const arrival = keeper.state().arrivals.find((each) => each.id === id);
+    const arrival = memory.state().arrivals.find((each) => each.id === id);
     if (arrival === undefined) throw new Refused('unknown_arrival', `there is no arrival "${id}"`);
     return arrival;
   }
 
   function factsOf(runId: string): RunFacts {
-    return keeper.state().runs.find((each) => each.runId === runId) ?? { runId, baths: [], rinseL: 0, pieces: [] };
+    return memory.state().runs.find((each) => each.runId === runId) ?? { runId, baths: [], rinseL: 0, pieces: [] };
   }
 
   function bathChecked(runId: string, nowMs: number): BathCheck {
-    const run = desk.run(runId);
+    const run = checklists.run(runId);
     return checkBath(store, run, factsOf(runId), find(run.arrivalId).system, nowMs, units());
   }
 
   /** Said on the phone too: whoever has both hands in the bags does not look at a page. */
   function warnOfShock(runId: string, nowMs: number): void {
-    const run = desk.run(runId);
+    const run = checklists.run(runId);
     if (run.protocol.steps[run.step]?.kind !== 'soak') return;
     const outbox = shockWarning(bathChecked(runId, nowMs), run, find(run.arrivalId).name, ways);
-    if (outbox.length > 0) keeper.keepOrSay(keeper.state(), { outbox });
+    if (outbox.length > 0) memory.keepOrSay(memory.state(), { outbox });
   }
 
   return {
-    run: desk.run,
-    of: (id) => keeper.state().checklist.runs.filter(({ arrivalId }) => arrivalId === id),
+    run: checklists.run,
+    of: (id) => memory.state().checklist.runs.filter(({ arrivalId }) => arrivalId === id),
     facts: factsOf,
     start(id, entry, nowMs) {
       if (find(id).state === 'expected')
@@ -92,47 +92,47 @@ export function createRuns({ config, store, ways, keeper, desk, batches, protoco
         throw new Refused('unknown_system', `there is no system "${entry.bath_probes}"`);
       if (entry.batch !== undefined) batches.find(entry.batch);
       const chosen = protocolForRun(protocol, entry);
-      const runId = `${id}-${keeper.state().nextRun}`;
+      const runId = `${id}-${memory.state().nextRun}`;
       const facts: RunFacts = {
         ...{ runId, baths: bathsForRun(entry, chosen), rinseL: entry.rinse_l ?? 0, pieces: entry.pieces },
         ...(entry.bath_probes === undefined ? {} : { probesOf: entry.bath_probes }),
         ...(entry.batch === undefined ? {} : { batch: entry.batch }),
       };
-      desk.offer({ kind: 'start', runId, arrivalId: id, protocol: chosen }, nowMs, (state) => {
+      checklists.offer({ kind: 'start', runId, arrivalId: id, protocol: chosen }, nowMs, (state) => {
         // Refused here, before anything is stored: a bath that no rule allows.
         chosen.steps.forEach((_, step) => void bathAtStep(chosen, facts, step));
         return { ...state, nextRun: state.nextRun + 1, runs: [...state.runs, facts] };
       });
-      if (entry.start_timer === true) desk.offer({ kind: 'start_timer', runId }, nowMs);
-      return desk.run(runId);
+      if (entry.start_timer === true) checklists.offer({ kind: 'start_timer', runId }, nowMs);
+      return checklists.run(runId);
     },
     startTimer(runId, nowMs) {
-      desk.offer({ kind: 'start_timer', runId }, nowMs);
-      return desk.run(runId);
+      checklists.offer({ kind: 'start_timer', runId }, nowMs);
+      return checklists.run(runId);
     },
     stepDone(runId, { findings, early }, nowMs) {
       const said = { ...(findings === undefined ? {} : { findings }), isEarly: early === true };
-      desk.offer({ kind: 'step_done', runId, ...said }, nowMs);
+      checklists.offer({ kind: 'step_done', runId, ...said }, nowMs);
       warnOfShock(runId, nowMs);
-      return desk.run(runId);
+      return checklists.run(runId);
     },
     undoStep(runId, nowMs) {
-      const run = desk.run(runId);
+      const run = checklists.run(runId);
       const withdrawn = withdrawalsOfLastStep(store, run, find(run.arrivalId).system, nowMs);
-      desk.offer({ kind: 'step_undone', runId }, nowMs, (state) => withoutLastStep(state, run), withdrawn);
-      return desk.run(runId);
+      checklists.offer({ kind: 'step_undone', runId }, nowMs, (state) => withoutLastStep(state, run), withdrawn);
+      return checklists.run(runId);
     },
-    remove: (runId, nowMs) => void desk.offer({ kind: 'delete_run', runId }, nowMs),
+    remove: (runId, nowMs) => void checklists.offer({ kind: 'delete_run', runId }, nowMs),
     measureBath(runId, entry, nowMs) {
-      desk.run(runId);
+      checklists.run(runId);
       const { bag, ...bath } = entry;
       const facts: RunFacts = {
         ...factsOf(runId),
         measured: { ...measuredOf(bath), timeMs: nowMs },
         ...(bag === undefined ? {} : { bag: measuredOf(bag) }),
       };
-      const state = keeper.state();
-      keeper.keep({ ...state, runs: [...state.runs.filter((each) => each.runId !== runId), facts] });
+      const state = memory.state();
+      memory.keep({ ...state, runs: [...state.runs.filter((each) => each.runId !== runId), facts] });
       warnOfShock(runId, nowMs);
       return bathChecked(runId, nowMs);
     },
@@ -143,8 +143,8 @@ export function createRuns({ config, store, ways, keeper, desk, batches, protoco
       const because = ammonia?.isWarned === true ? ammonia.text : undefined;
       // A check without the figures for it takes back no warning.
       if (ammonia !== undefined && because !== before)
-        keeper.keep(
-          withArrival(keeper.state(), because === undefined ? arrival : { ...arrival, tankOnlyBecause: because }),
+        memory.keep(
+          withArrival(memory.state(), because === undefined ? arrival : { ...arrival, tankOnlyBecause: because }),
         );
       return checked;
     },

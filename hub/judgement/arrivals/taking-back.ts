@@ -1,14 +1,14 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type Entry, readJournal, withdrawalOf } from '../../model/journal/journal.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import type { ArrivalsMemory } from './arrivals-memory.ts';
 import { type Arrival, withArrival } from './arrivals-state.ts';
-import type { ChecklistDesk } from './checklist-desk.ts';
+import type { RunningChecklists } from './running-checklists.ts';
 
 type Parts = {
   store: Pick<Store, 'journal'>;
-  keeper: ArrivalsKeeper;
-  desk: ChecklistDesk;
+  memory: ArrivalsMemory;
+  checklists: RunningChecklists;
   /** @throws Refused unknown_arrival */
   find(id: string): Arrival;
   learned(system: string, timeMs: number): void;
@@ -27,15 +27,15 @@ export type TakingBack = {
 };
 
 /** Its runs go; refused while pieces soak, and what the timers have to say is said all the same. */
-export function endRuns({ keeper, desk }: Pick<Parts, 'keeper' | 'desk'>, id: string, nowMs: number): void {
-  const hasRuns = keeper.state().checklist.runs.some(({ arrivalId }) => arrivalId === id);
-  if (hasRuns) desk.offer({ kind: 'delete_arrival', arrivalId: id }, nowMs);
+export function endRuns({ memory, checklists }: Pick<Parts, 'memory' | 'checklists'>, id: string, nowMs: number): void {
+  const hasRuns = memory.state().checklist.runs.some(({ arrivalId }) => arrivalId === id);
+  if (hasRuns) checklists.offer({ kind: 'delete_arrival', arrivalId: id }, nowMs);
 }
 
 /** What becomes of a piece while its arrival is at work: it says no more of the piece than that it came. */
 const withItsArrival: ReadonlySet<string> = new Set(['added', 'dipped']);
 
-export function createTakingBack({ store, keeper, desk, find, learned }: Parts): TakingBack {
+export function createTakingBack({ store, memory, checklists, find, learned }: Parts): TakingBack {
   const said = (id: string, system: string) =>
     readJournal(store, { kind: 'arrival', system }).filter(({ body }) => body.arrival === id);
 
@@ -54,15 +54,15 @@ export function createTakingBack({ store, keeper, desk, find, learned }: Parts):
 
   function remove(id: string, nowMs: number, by?: string): number[] {
     const { system, name } = find(id);
-    endRuns({ keeper, desk }, id, nowMs);
+    endRuns({ memory, checklists }, id, nowMs);
     const entries = said(id, system);
     const arrived = entries.find(({ body }) => body.event === 'arrived');
     const expected = entries.find(({ body }) => body.event === 'expected');
     const body = { event: 'deleted' as const, arrival: id, name };
     const deleted = { kind: 'arrival' as const, timeMs: nowMs, recordedMs: nowMs, system, body };
     const counted = [arrived, expected].filter((entry) => entry !== undefined);
-    const state = keeper.state();
-    const ids = keeper.keep(
+    const state = memory.state();
+    const ids = memory.keep(
       { ...state, arrivals: state.arrivals.filter((each) => each.id !== id) },
       {
         entries: [
@@ -79,7 +79,7 @@ export function createTakingBack({ store, keeper, desk, find, learned }: Parts):
   /** Expected again, as before it was said that they are here. */
   function expectedAgain(arrival: Arrival, entries: readonly Entry<'arrival'>[], by: string, nowMs: number): number[] {
     const { id, system } = arrival;
-    endRuns({ keeper, desk }, id, nowMs);
+    endRuns({ memory, checklists }, id, nowMs);
     const { arrivedMs = nowMs, remindedOn: _reminded, ...before } = find(id);
     const takenBack = (arrival.takenBack ?? 0) + 1;
     const next: Arrival = {
@@ -88,7 +88,7 @@ export function createTakingBack({ store, keeper, desk, find, learned }: Parts):
     const gone = entries.filter(({ body }) => body.event === 'arrived' || body.event === 'inspected');
     // First what was asked for: its id is the answer.
     const ordered = gone.toSorted((a, b) => Number(b.body.event === 'arrived') - Number(a.body.event === 'arrived'));
-    const ids = keeper.keep(withArrival(keeper.state(), next), {
+    const ids = memory.keep(withArrival(memory.state(), next), {
       entries: [...ordered, ...piecesOf(id, system)].map((entry) => withdrawalOf(entry, nowMs, by)),
     });
     learned(system, arrivedMs);
@@ -118,7 +118,7 @@ export function createTakingBack({ store, keeper, desk, find, learned }: Parts):
       if (place < 0) throw new Refused('unknown_entry', `${id} has no dip of ${time}`);
       const next = { ...arrival, dipsMs: arrival.dipsMs.filter((_, index) => index !== place) };
       const entries = dippedBy(arrival, timeMs).map((entry) => withdrawalOf(entry, nowMs));
-      keeper.keep(withArrival(keeper.state(), next), { entries });
+      memory.keep(withArrival(memory.state(), next), { entries });
       return next;
     },
     inspection(id, time, nowMs) {
@@ -131,16 +131,16 @@ export function createTakingBack({ store, keeper, desk, find, learned }: Parts):
         ({ body, timeMs: atMs }) => atMs === timeMs && body.event === 'inspected' && body.findings === seen.findings,
       );
       const entries = written === undefined ? [] : [withdrawalOf(written, nowMs)];
-      keeper.keep(withArrival(keeper.state(), next), { entries });
+      memory.keep(withArrival(memory.state(), next), { entries });
       return next;
     },
     entry(entry, by, nowMs) {
       const { body, timeMs } = entry;
-      const arrival = keeper.state().arrivals.find((each) => each.id === body.arrival);
+      const arrival = memory.state().arrivals.find((each) => each.id === body.arrival);
       if (arrival === undefined) return undefined;
       const { id, system, name } = arrival;
       const keepWithout = (next: Arrival) =>
-        keeper.keep(withArrival(keeper.state(), next), { entries: [withdrawalOf(entry, nowMs, by)] })[0];
+        memory.keep(withArrival(memory.state(), next), { entries: [withdrawalOf(entry, nowMs, by)] })[0];
       switch (body.event) {
         case 'arrived': {
           const entries = said(id, system);

@@ -1,7 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type BatchMatch, batchMatch, matchedMetrics, matchTolerances } from '#rules/arrivals/new-water.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
-import { mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
+import { type MixedWater, mixedMetrics } from '#rules/mixing/mixed-water.ts';
 import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from '../../model/entries/arrival-schemas.ts';
@@ -23,7 +23,7 @@ export type Batch = {
   /** The arrival that it was made for. */
   arrival?: string;
   /** The last measurement of each metric. */
-  water: Water;
+  water: MixedWater;
   measuredMs?: number;
   salinitySd?: number;
   usedL: number;
@@ -44,7 +44,7 @@ export type Batches = {
   find(id: string): Batch;
   all(): Batch[];
   /** What is known of its water: by the probes in the vessel, else as measured. */
-  water(id: string, nowMs: number): Water;
+  water(id: string, nowMs: number): MixedWater;
   /** Whether it may be used for its tank. */
   match(id: string, nowMs: number): BatchMatch;
   /** From the batches of this salt whose salinity was measured; undefined without one. */
@@ -73,7 +73,7 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
     return batch;
   }
 
-  function water(id: string, nowMs: number): Water {
+  function water(id: string, nowMs: number): MixedWater {
     const batch = find(id);
     const byProbes = batch.probesOf === undefined ? {} : waterNow(store, batch.probesOf, nowMs);
     return { ...batch.water, ...byProbes };

@@ -10,8 +10,8 @@ import {
   afterWaterChange,
   type ExchangeMethod,
   type MixedMetric,
+  type MixedWater,
   mixedMetrics,
-  type Water,
 } from '#rules/mixing/mixed-water.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
@@ -32,10 +32,10 @@ const settleMs = 2 * hourMs;
 const testWithinMs = 48 * hourMs;
 
 export type ChangePlan = {
-  tank: Water;
-  incoming: Water;
+  tank: MixedWater;
+  incoming: MixedWater;
   /** The tank after one change of the litres asked for. */
-  after?: Water;
+  after?: MixedWater;
   /** Most in one day that no band forbids. */
   largest: LargestExchange;
   /** Day by day to the target. */
@@ -55,7 +55,7 @@ export type MeasuredEffect = {
 export type WaterChanges = {
   plan(entry: ChangePlanEntry, nowMs: number): ChangePlan;
   /** Logs the change with the batch's water, so that the demand filter knows it, and what of the batch is left. */
-  done(entry: ChangeDoneEntry, nowMs: number): { id: number; expected: Water };
+  done(entry: ChangeDoneEntry, nowMs: number): { id: number; expected: MixedWater };
   /** What the change really did. */
   effect(id: number, nowMs: number): MeasuredEffect[];
 };
@@ -184,15 +184,15 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
 const usedKey = (waterChange: number): string => `batch-used:${waterChange}`;
 
 /** What of it is known. */
-function known(given: { [Metric in MixedMetric]?: number | undefined }): Water {
+function known(given: { [Metric in MixedMetric]?: number | undefined }): MixedWater {
   return Object.fromEntries(Object.entries(given).filter(([, value]) => value !== undefined));
 }
 
-function enteredWater({ alkalinity_dkh, calcium_mg_l, magnesium_mg_l, salinity }: BodyOf<'water_change'>): Water {
+function enteredWater({ alkalinity_dkh, calcium_mg_l, magnesium_mg_l, salinity }: BodyOf<'water_change'>): MixedWater {
   return known({ alkalinity: alkalinity_dkh, calcium: calcium_mg_l, magnesium: magnesium_mg_l, salinity });
 }
 
-function tooMuch(tank: Water, after: Water, bands: Bands): string[] {
+function tooMuch(tank: MixedWater, after: MixedWater, bands: Bands): string[] {
   return mixedMetrics.flatMap((metric) => {
     const [from, to, band] = [tank[metric], after[metric], bands[metric]];
     if (from === undefined || to === undefined || band === undefined) return [];
@@ -208,8 +208,8 @@ function tooMuch(tank: Water, after: Water, bands: Bands): string[] {
 
 function byDay(
   target: NonNullable<ChangePlanEntry['target']>,
-  tank: Water,
-  incoming: Water,
+  tank: MixedWater,
+  incoming: MixedWater,
   bands: Bands,
   volumeL: number,
   method: ExchangeMethod,

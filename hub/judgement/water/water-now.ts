@@ -1,5 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { type MixedMetric, mixedMetrics, type Water } from '#rules/mixing/mixed-water.ts';
+import { type MixedMetric, type MixedWater, mixedMetrics } from '#rules/mixing/mixed-water.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { readJournal } from '../../model/journal/journal.ts';
 
@@ -46,8 +46,8 @@ export function waterNow(
   system: string,
   nowMs: number,
   metrics: readonly MixedMetric[] = mixedMetrics,
-): Water {
-  const water: Water = {};
+): MixedWater {
+  const water: MixedWater = {};
   for (const metric of metrics) {
     const fact = factNow(store, system, metric, nowMs);
     if (fact !== undefined) water[metric] = fact.value;

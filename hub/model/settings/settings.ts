@@ -9,7 +9,7 @@ import { type Settings, type SettingsChange, settingsSchema } from './settings-s
 
 const documentName = 'settings';
 
-export type SettingsKeeper = {
+export type SettingsMemory = {
   /** The configuration of the file. */
   file: Config;
   /** What was chosen in the page. */
@@ -37,7 +37,7 @@ export type SettingsDeps = {
  * Settings that are changed in the page. The configuration file is never written: what is chosen is a document in the store
  * that lies over the file's values.
  */
-export function createSettings({ config, store, unreadable }: SettingsDeps): SettingsKeeper {
+export function createSettings({ config, store, unreadable }: SettingsDeps): SettingsMemory {
   const listeners: ((effective: Config) => void)[] = [];
   let chosen = restored(store.document(documentName), unreadable);
   let effective = effectiveConfig(config, chosen);

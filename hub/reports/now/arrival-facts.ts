@@ -4,8 +4,8 @@ import type { ArrivalFacts, BatchFacts, IllPiece, RunFacts } from '#rules/now/fa
 import { type Arrival, quarantineEndsMs } from '../../judgement/arrivals/arrivals-state.ts';
 import { bathAtStep } from '../../judgement/arrivals/bath-of-run.ts';
 import { dayOfPlan } from '../../judgement/arrivals/light-of-arrival.ts';
+import type { Livestock } from '../../judgement/arrivals/livestock.ts';
 import { nextTasks } from '../../judgement/arrivals/pest-watch.ts';
-import type { Reception } from '../../judgement/arrivals/reception.ts';
 import type { Batch } from '../../judgement/water/batches.ts';
 
 const dayMs = 86_400_000;
@@ -17,7 +17,7 @@ const batchDays = 7;
 const leastBatchL = 1;
 
 /** Checklists that are not finished, each with its step at hand. */
-export function runFacts({ arrivals, runs }: Reception, timezone: string, nowMs: number): RunFacts[] {
+export function runFacts({ arrivals, runs }: Livestock, timezone: string, nowMs: number): RunFacts[] {
   return arrivals.all().flatMap((arrival) =>
     runs
       .of(arrival.id)
@@ -83,14 +83,14 @@ function rackToSet({ light }: Arrival, timezone: string, nowMs: number): Arrival
 }
 
 /** Open arrivals with what their care asks for. */
-export function arrivalFacts(reception: Reception, timezone: string, nowMs: number): ArrivalFacts[] {
-  const { arrivals, runs, care } = reception;
+export function arrivalFacts(livestock: Livestock, timezone: string, nowMs: number): ArrivalFacts[] {
+  const { arrivals, runs, care } = livestock;
   return arrivals.all().flatMap((arrival): ArrivalFacts[] => {
     const { id, name, system, state, arrivedMs, expectedMs } = arrival;
     if (state === 'closed') return [];
     const about = { arrival: id, name, system, state };
     if (state === 'expected') {
-      const water = waterFor(reception, arrival, nowMs);
+      const water = waterFor(livestock, arrival, nowMs);
       return [{ ...about, isInBags: false, water, ...(expectedMs === undefined ? {} : { expectedMs }) }];
     }
     const isInBags = runs.of(id).length === 0 && arrival.dipsMs.length === 0 && nowMs - (arrivedMs ?? 0) < inBagsMs;
@@ -121,7 +121,7 @@ export function arrivalFacts(reception: Reception, timezone: string, nowMs: numb
 }
 
 /** Pieces that are here and were not well when somebody wrote of their health last. */
-export function illPieces({ pieces }: Reception): IllPiece[] {
+export function illPieces({ pieces }: Livestock): IllPiece[] {
   return pieces.all({ isHere: true }).flatMap(({ id, kind, system, ill }): IllPiece[] => {
     if (ill === undefined) return [];
     const { what, first } = illnesses[ill.sign];
@@ -129,7 +129,7 @@ export function illPieces({ pieces }: Reception): IllPiece[] {
   });
 }
 
-function waterFor({ batches }: Reception, arrival: Arrival, nowMs: number): NonNullable<ArrivalFacts['water']> {
+function waterFor({ batches }: Livestock, arrival: Arrival, nowMs: number): NonNullable<ArrivalFacts['water']> {
   const fresh = freshBatches(batches.all(), nowMs);
   const batch =
     fresh.find((each) => each.arrival === arrival.id) ??
@@ -151,7 +151,7 @@ function freshBatches(all: readonly Batch[], nowMs: number): Batch[] {
 }
 
 /** The newest batch of each tank, but for those that wait for an arrival, which speaks of them itself. */
-export function batchFacts({ batches }: Reception, arrivals: readonly ArrivalFacts[], nowMs: number): BatchFacts[] {
+export function batchFacts({ batches }: Livestock, arrivals: readonly ArrivalFacts[], nowMs: number): BatchFacts[] {
   const spokenOf = new Set(arrivals.map(({ water }) => water?.batch));
   const fresh = freshBatches(batches.all(), nowMs);
   const newest = fresh.filter((batch, place) => fresh.findIndex(({ system }) => system === batch.system) === place);

@@ -2,7 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import type { Ways } from '../../judgement/notices/notice-items.ts';
 import { localDate, localMinuteOf } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
-import type { NowDesk } from './now-desk.ts';
+import type { NowLists } from './now-lists.ts';
 
 /** The document of the store that names the day whose list is on its way to the phone. */
 const lastToldDocument = 'last_day_told';
@@ -15,7 +15,7 @@ export type TodayParts = {
   config: Config;
   store: Pick<Store, 'document' | 'commit'>;
   ways: Ways;
-  todo: Pick<NowDesk, 'told'>;
+  todo: Pick<NowLists, 'told'>;
   /** Something is in the outbox. */
   nudge(): void;
 };

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { parse } from 'csv-parse/sync';
 import { beforeAll, describe, expect, it } from 'vitest';
-import { inventedSystems, type RoomState } from '../../../hub/demo/reef-system.ts';
+import { type DemoRoom, inventedSystems } from '../../../hub/demo/reef-system.ts';
 import { quietRoom, readProbes, stepRoom, systemOf, trueValue } from '../../../hub/demo/room.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
 import { waterAtStart } from '../../../hub/demo/water.ts';
@@ -9,7 +9,7 @@ import { carbonateOf } from '../../../hub/demo/water-carbonate.ts';
 
 const minutes = 1440;
 /** The fourth day, a state every minute, after three days in which the start is forgotten. */
-const day: RoomState[] = [];
+const day: DemoRoom[] = [];
 
 beforeAll(() => {
   const random = seededRandom(21);
@@ -20,7 +20,7 @@ beforeAll(() => {
   }
 });
 
-const hourOf = (room: RoomState) => (room.timeMs / 3_600_000) % 24;
+const hourOf = (room: DemoRoom) => (room.timeMs / 3_600_000) % 24;
 
 describe('the day cycle of the simulated reef', () => {
   it('swings pH as reefs do, lowest at dawn and highest in the afternoon', () => {

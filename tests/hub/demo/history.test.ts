@@ -1,7 +1,7 @@
 import { beforeAll, describe, expect, it } from 'vitest';
 import { type PastReading, playHistory } from '../../../hub/demo/history.ts';
 import type { Given } from '../../../hub/demo/keepers-day.ts';
-import type { RoomState } from '../../../hub/demo/reef-system.ts';
+import type { DemoRoom } from '../../../hub/demo/reef-system.ts';
 import { seededRandom } from '../../../hub/demo/seeded-random.ts';
 import {
   doseEntrySchema,
@@ -15,7 +15,7 @@ import { loadedDemoConfig } from './demo-room.ts';
 const nowMs = Date.UTC(2026, 10, 25, 14, 20, 37, 123);
 const readings: PastReading[] = [];
 const entries: Given[] = [];
-let room: RoomState;
+let room: DemoRoom;
 
 beforeAll(() => {
   room = playHistory(nowMs, 0, seededRandom(7), {

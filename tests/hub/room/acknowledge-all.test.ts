@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { createAlarmDesk } from '#hub/judgement/watch/alarm-desk.ts';
+import { createAlarmCommands } from '#hub/judgement/watch/alarm-commands.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { configOf, roomText } from '../../servers/hub-process.ts';
@@ -19,7 +19,7 @@ function alarm(metric: string, priority: StandingAlarm['priority'], state: Stand
 function acknowledgeAll(standing: StandingAlarm[], deaf: readonly string[] = []) {
   let told = '';
   const asked: string[] = [];
-  const desk = createAlarmDesk({
+  const desk = createAlarmCommands({
     today: () => '',
     config: configOf(roomText('/nowhere')),
     store: { latest: () => undefined },

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { KeptReading } from '#adapters/ports/store.ts';
-import { createAlarmDesk } from '#hub/judgement/watch/alarm-desk.ts';
+import { createAlarmCommands } from '#hub/judgement/watch/alarm-commands.ts';
 import { configOf, roomText } from '../../servers/hub-process.ts';
 
 const minuteMs = 60_000;
@@ -27,7 +27,7 @@ const silentAfterMs = 60 * minuteMs;
 /** The answer to "all well?" in a room without an alarm whose newest readings are these. */
 function answerWith(latest: Record<string, KeptReading>): string {
   let told = '';
-  const desk = createAlarmDesk({
+  const desk = createAlarmCommands({
     today: () => '',
     config,
     store: { latest: ({ metric, probe }) => latest[`${probe} ${metric}`] },

@@ -1,10 +1,10 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { afterWaterChange, mix, mixedMetrics, shareReplaced, type Water } from '#rules/mixing/mixed-water.ts';
+import { afterWaterChange, type MixedWater, mix, mixedMetrics, shareReplaced } from '#rules/mixing/mixed-water.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 
 const number = (min: number, max: number) => fc.double({ min, max, noNaN: true });
-const water: fc.Arbitrary<Required<Water>> = fc.record(
+const water: fc.Arbitrary<Required<MixedWater>> = fc.record(
   Object.fromEntries(mixedMetrics.map((metric) => [metric, number(0, 2000)])) as Record<
     (typeof mixedMetrics)[number],
     fc.Arbitrary<number>

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { csvLine } from '#adapters/csv/cells.ts';
-import { createWeekDesk } from '#hub/reports/week/week-desk.ts';
+import { createWeekReviews } from '#hub/reports/week/week-reviews.ts';
 import { emptyStore, entry, reviewRoom } from './review-room.ts';
 
 const dayMs = 86_400_000;
@@ -21,11 +21,11 @@ test('a spreadsheet cannot draw how the demand rose with the corals that came', 
       entries: [entry('arrival', mondayMs + 2.5 * dayMs, { event: 'arrived', name: 'Box, "two"', pieces: [] })],
     });
     let nowMs = mondayMs + 7 * dayMs;
-    const desk = createWeekDesk({
+    const reviews = createWeekReviews({
       ...{ config, store, line: csvLine, units: () => ({}), isInvented: false },
       nowMs: () => nowMs,
     });
-    const file = desk.demand('2026-W47');
+    const file = reviews.demand('2026-W47');
     expect(file?.name).toBe('demand-2026-W47.csv');
     const [header, ...rows] = file!.text.trimEnd().split('\r\n');
     expect(header).toBe('time,system,analyte,unit,demand_per_day,demand_low95,demand_high95,arrivals');
@@ -41,13 +41,13 @@ test('a spreadsheet cannot draw how the demand rose with the corals that came', 
       expect(Number(high)).toBeGreaterThan(Number(perDay));
     }
     expect(rows.map((row) => row.endsWith('"Box, ""two"""'))).toEqual([0, 1, 2, 3, 4, 5, 6, 7].map((day) => day === 3));
-    expect(desk.files('2026-W47').map(({ name }) => name)).toContain('demand-2026-W47.csv');
-    expect(desk.demand('2026-W60')).toBeUndefined();
+    expect(reviews.files('2026-W47').map(({ name }) => name)).toContain('demand-2026-W47.csv');
+    expect(reviews.demand('2026-W60')).toBeUndefined();
     // Asked twice on Wednesday, a week that runs ends with the same midnight.
     nowMs = mondayMs + 2.2 * dayMs;
-    const once = desk.demand('2026-W47')!.text;
+    const once = reviews.demand('2026-W47')!.text;
     nowMs += 3_600_000;
-    expect(desk.demand('2026-W47')!.text).toBe(once);
+    expect(reviews.demand('2026-W47')!.text).toBe(once);
     expect(once.trimEnd().split('\r\n').at(-1)).toMatch(/^2026-11-18T00:00:00/);
   } finally {
     opened.remove();

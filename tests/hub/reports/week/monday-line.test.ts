@@ -7,7 +7,7 @@ import { openStore } from '#adapters/sqlite/open-store.ts';
 import { waysTo } from '#hub/judgement/notices/notice-items.ts';
 import { topicsBelow } from '#hub/model/config/topics.ts';
 import { mondayCommit } from '#hub/reports/week/monday-line.ts';
-import { createWeekDesk } from '#hub/reports/week/week-desk.ts';
+import { createWeekReviews } from '#hub/reports/week/week-reviews.ts';
 import { startWeekly, type WeeklyWork } from '#hub/reports/week/weekly-schedule.ts';
 import { createManualClock, type ManualClock } from '../../../adapters/clock/manual-clock.ts';
 import { emptyStore, everyTenMinutes, type OpenedStore, reviewRoom } from './review-room.ts';
@@ -44,11 +44,11 @@ describe('the result of the week on Monday', () => {
   /** One look of the schedule, as at the start of the hub and at a quarter past every hour. */
   async function look(changed: Partial<Pick<WeeklyWork, 'store'>> = {}): Promise<void> {
     const { nowMs } = clock;
-    const desk = createWeekDesk({ config, store, line: csvLine, units: () => ({}), isInvented: false, nowMs });
+    const reviews = createWeekReviews({ config, store, line: csvLine, units: () => ({}), isInvented: false, nowMs });
     const weekly = startWeekly({
       ...{ config: { ...config, weekly: { dir: opened.folder } }, store, nowMs, write: async () => {} },
-      files: desk.files,
-      tell: { ways, config: () => config, review: desk.review, nudge: () => void nudges++ },
+      files: reviews.files,
+      tell: { ways, config: () => config, review: reviews.review, nudge: () => void nudges++ },
       log: { info: () => {}, error: (_fields, message) => void errors.push(message) },
       ...changed,
     });
@@ -140,12 +140,12 @@ describe('the result of the week on Monday', () => {
   });
 
   test('the line is longer than a locked phone shows, or carries a line break of a name', async () => {
-    const desk = createWeekDesk({
+    const reviews = createWeekReviews({
       ...{ config: reviewRoom(`Tank\n${'x'.repeat(50)}`), store, line: csvLine, isInvented: false },
       units: () => ({}),
       nowMs: clock.nowMs,
     });
-    const review = desk.review('2026-W47');
+    const review = reviews.review('2026-W47');
     const sent = review === undefined ? [] : (mondayCommit(review, ways).outbox ?? []);
     const messages = sent.map(({ payload }) => JSON.parse(payload) as { topic: string; payload: string });
     const line = messages.find(({ topic }) => topic === 'room/phone')?.payload ?? '';

@@ -13,7 +13,7 @@ import type { BodyOf } from '../../model/journal/bodies.ts';
 import type { NewEntry } from '../../model/journal/journal.ts';
 import { type Refusal, Refused } from '../../model/refusals/refused.ts';
 import type { Ways } from '../notices/notice-items.ts';
-import type { ArrivalsKeeper } from './arrivals-keeper.ts';
+import type { ArrivalsMemory } from './arrivals-memory.ts';
 import { type Arrival, type ArrivalsState, mostOfArrival, withArrival } from './arrivals-state.ts';
 import { timerItems } from './timer-lines.ts';
 
@@ -32,7 +32,7 @@ const problemOf: Record<ChecklistFault, Refusal> = {
   soak_runs: 'soak_runs',
 };
 
-export type ChecklistDesk = {
+export type RunningChecklists = {
   /**
    * Gives an input to the checklist and keeps what it changes, on disk when this returns.
    *
@@ -54,8 +54,8 @@ export type ChecklistDesk = {
 };
 
 /** Runs of protocols at work: every input and every tick is stored with the calls that it caused before one is sent. */
-export function createChecklistDesk(keeper: ArrivalsKeeper, ways: Ways): ChecklistDesk {
-  const nameOf = (id: string) => keeper.state().arrivals.find((each) => each.id === id)?.name ?? id;
+export function createRunningChecklists(memory: ArrivalsMemory, ways: Ways): RunningChecklists {
+  const nameOf = (id: string) => memory.state().arrivals.find((each) => each.id === id)?.name ?? id;
 
   function journalOf(events: readonly ChecklistEvent[], before: ArrivalsState, nowMs: number): NewEntry<'arrival'>[] {
     return events.flatMap((event): NewEntry<'arrival'>[] => {
@@ -67,12 +67,12 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, ways: Ways): Checkli
 
   return {
     offer(input, nowMs, prepare = (state) => state, also = []) {
-      const before = withRoom(keeper.state(), input);
+      const before = withRoom(memory.state(), input);
       const result = stepChecklist(before.checklist, input, nowMs);
       const outbox = timerItems(result.events, result.state, nameOf, ways);
       const entries = journalOf(result.events, before, nowMs);
       if (result.refused !== undefined) {
-        if (outbox.length > 0) keeper.keepOrSay({ ...before, checklist: result.state }, { entries, outbox });
+        if (outbox.length > 0) memory.keepOrSay({ ...before, checklist: result.state }, { entries, outbox });
         throw new Refused(problemOf[result.refused.fault], result.refused.why);
       }
       const done = doneStep(before, result.state.runs, input, nowMs);
@@ -80,27 +80,27 @@ export function createChecklistDesk(keeper: ArrivalsKeeper, ways: Ways): Checkli
       const changed = prepare(done.state);
       const runs = changed.runs.filter(({ runId }) => ids.has(runId));
       const kept = [...entries, ...done.entries, ...also];
-      keeper.keep({ ...changed, checklist: result.state, runs }, { entries: kept, outbox });
+      memory.keep({ ...changed, checklist: result.state, runs }, { entries: kept, outbox });
       return result.events;
     },
     tick(nowMs) {
-      const state = keeper.state();
+      const state = memory.state();
       const dueMs = nextTickMs(state.checklist);
       if (dueMs === undefined || nowMs < dueMs) return;
       const result = stepChecklist(state.checklist, { kind: 'tick' }, nowMs);
       if (result.events.length === 0) return;
       const outbox = timerItems(result.events, result.state, nameOf, ways);
-      keeper.keepOrSay(
+      memory.keepOrSay(
         { ...state, checklist: result.state },
         { entries: journalOf(result.events, state, nowMs), outbox },
       );
     },
     moveTimers(move) {
-      const state = keeper.state();
-      keeper.replace({ ...state, checklist: movedRuns(state.checklist, move) });
+      const state = memory.state();
+      memory.replace({ ...state, checklist: movedRuns(state.checklist, move) });
     },
     run(id) {
-      const run = keeper.state().checklist.runs.find((each) => each.id === id);
+      const run = memory.state().checklist.runs.find((each) => each.id === id);
       if (run === undefined) throw new Refused('unknown_run', `there is no checklist "${id}"`);
       return run;
     },

@@ -7,7 +7,7 @@ import type { NowFacts } from '#rules/now/facts.ts';
 import { type NowList, nowLines, nowList } from '#rules/now/now-list.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import { demandWatchDays } from '../../judgement/arrivals/demand-watch.ts';
-import type { Reception } from '../../judgement/arrivals/reception.ts';
+import type { Livestock } from '../../judgement/arrivals/livestock.ts';
 import type { DeclinedAdvice } from '../../judgement/estimate/declined-advice.ts';
 import { planNow } from '../../judgement/estimate/standing-plan.ts';
 import { heardProbes, outsideNow } from '../../judgement/watch/heard-now.ts';
@@ -26,7 +26,7 @@ const testsLookedAtDays = 400;
 export type NowDeskParts = {
   config: Config;
   store: Pick<Store, 'journal' | 'latest' | 'series'>;
-  reception: Reception;
+  livestock: Livestock;
   declined: DeclinedAdvice;
   watch: Pick<Watch, 'standing' | 'silence'>;
   /** In which units the lines are put. */
@@ -34,15 +34,15 @@ export type NowDeskParts = {
   estimator: { advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[] };
 };
 
-export type NowDesk = {
+export type NowLists = {
   list(nowMs: number): NowList;
   /** The same for a phone, in a few lines. */
   told(nowMs: number): string;
 };
 
 /** Gathers what `rules/now` judges, from all parts of the hub. */
-export function createNowDesk(parts: NowDeskParts): NowDesk {
-  const { config, store, reception } = parts;
+export function createNowLists(parts: NowDeskParts): NowLists {
+  const { config, store, livestock } = parts;
   const { timezone } = config.site;
 
   function adviceOf(
@@ -64,12 +64,12 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
   /** Alkalinity is tested each day of the first two weeks after an arrival: corals that settle use more. */
   function testsOfArrivals(system: string, dayStartMs: number, nowMs: number): TestAsked[] {
     const units = parts.units();
-    return reception.arrivals.all().flatMap((arrival): TestAsked[] => {
+    return livestock.arrivals.all().flatMap((arrival): TestAsked[] => {
       const { arrivedMs, name } = arrival;
       if (arrival.system !== system || arrival.state !== 'arrived' || arrivedMs === undefined) return [];
       const day = Math.floor((nowMs - arrivedMs) / dayMs) + 1;
       if (day > demandWatchDays) return [];
-      const added = reception.care.demand(arrival, nowMs)?.added;
+      const added = livestock.care.demand(arrival, nowMs)?.added;
       const soFar =
         added === undefined
           ? ''
@@ -93,12 +93,12 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
         ...{ ...each, system: system.id },
       })),
     );
-    const arrivals = arrivalFacts(reception, timezone, nowMs);
+    const arrivals = arrivalFacts(livestock, timezone, nowMs);
     const heard = heardProbes(parts, nowMs);
     return {
       ...{ nowMs, dayStartMs, dayEndsMs, tanks: config.systems.map(({ id, name }) => ({ id, name })) },
       alarms: parts.watch.standing(nowMs),
-      ...{ arrivals, runs: runFacts(reception, timezone, nowMs), pieces: illPieces(reception) },
+      ...{ arrivals, runs: runFacts(livestock, timezone, nowMs), pieces: illPieces(livestock) },
       tests: config.systems.flatMap((system) =>
         testFacts(
           system,
@@ -115,7 +115,7 @@ export function createNowDesk(parts: NowDeskParts): NowDesk {
       ),
       doses: advice.flatMap(({ asked }) => asked.doses),
       holdBacks: advice.flatMap(({ system, analyte, asked }) => holdBackOf(system, analyte, asked)),
-      batches: batchFacts(reception, arrivals, nowMs),
+      batches: batchFacts(livestock, arrivals, nowMs),
       ...{
         probes: heard.length,
         unheardProbes: heard.filter(({ timeMs, isSilent }) => timeMs === undefined || isSilent).length,

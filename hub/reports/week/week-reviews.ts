@@ -22,7 +22,7 @@ export type WeekDeskParts = {
 };
 
 /** A week as files for a spreadsheet, as figures, and as one page to read and to print. */
-export type WeekDesk = {
+export type WeekReviews = {
   /** The CSV files; none for a text that names no week. */
   tables(week: string): WeekFile[];
   /** `demand-<week>.csv`; undefined for a text that names no week. As slow as the review, whose figures it holds. */
@@ -35,7 +35,7 @@ export type WeekDesk = {
   files(week: IsoWeek): WeekFile[];
 };
 
-export function createWeekDesk(parts: WeekDeskParts): WeekDesk {
+export function createWeekReviews(parts: WeekDeskParts): WeekReviews {
   const { config, store, isInvented, units } = parts;
 
   function review(week: string): ReviewFigures | undefined {

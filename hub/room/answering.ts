@@ -1,39 +1,39 @@
 import { createDeclinedAdvice, type DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import { createTitrator, type Titrator } from '../judgement/titration/titrator.ts';
-import { type AlarmDesk, createAlarmDesk } from '../judgement/watch/alarm-desk.ts';
-import { createConfigDesk } from '../model/settings/config-desk.ts';
+import { type AlarmCommands, createAlarmCommands } from '../judgement/watch/alarm-commands.ts';
+import { createConfigChanges } from '../model/settings/config-changes.ts';
 import { createFleet, type Fleet } from '../outside/fleet/fleet.ts';
 import { ownAddresses } from '../outside/phones/own-addresses.ts';
-import { createPhoneDesk, type PhoneDesk } from '../outside/phones/phone-desk.ts';
-import { createNowDesk, type NowDesk } from '../reports/now/now-desk.ts';
-import { createWeekDesk, type WeekDesk } from '../reports/week/week-desk.ts';
+import { createPhoneAccess, type PhoneAccess } from '../outside/phones/phone-access.ts';
+import { createNowLists, type NowLists } from '../reports/now/now-lists.ts';
+import { createWeekReviews, type WeekReviews } from '../reports/week/week-reviews.ts';
 import type { Entering } from './entering.ts';
 import type { Ground } from './ground.ts';
 import type { Judges } from './judges.ts';
 import type { RoomRecord } from './record.ts';
 
-export type Desks = {
+export type Answering = {
   declined: DeclinedAdvice;
-  todo: NowDesk;
-  alarms: AlarmDesk;
-  week: WeekDesk;
+  todo: NowLists;
+  alarms: AlarmCommands;
+  week: WeekReviews;
   fleet: Fleet;
-  phones: PhoneDesk;
+  phones: PhoneAccess;
   titrator: Titrator;
 };
 
 /** What people ask, at the page or by phone. */
-export function createDesks(room: Ground & { record: RoomRecord; judges: Judges; entering: Entering }): Desks {
+export function createAnswering(room: Ground & { record: RoomRecord; judges: Judges; entering: Entering }): Answering {
   const { config, adapters, options, clock, contained, now, record, judges, entering } = room;
   const { store, forEntries } = record;
   const { watch, settings } = judges;
-  const { reception, estimator, calibrations, entries } = entering;
+  const { livestock, estimator, calibrations, entries } = entering;
   const { isInvented, secrets } = options;
   const units = () => settings.effective().display_units;
 
   const declined = createDeclinedAdvice(forEntries);
-  const todo = createNowDesk({ config, store, reception, declined, watch, estimator, units });
-  const alarms = createAlarmDesk({
+  const todo = createNowLists({ config, store, livestock, declined, watch, estimator, units });
+  const alarms = createAlarmCommands({
     ...{ config, store, watch, now, textOf: watch.textOf, answer: judges.phone.answer },
     today: () => todo.told(now()),
   });
@@ -44,12 +44,12 @@ export function createDesks(room: Ground & { record: RoomRecord; judges: Judges;
     // A listener must not store anything by itself.
     if (change.kind !== 'refused') setImmediate(() => contained.run('titrations', () => titrator.clockMoved(change)));
   });
-  const week = createWeekDesk({ config, store, line: adapters.csvLine, units, isInvented, nowMs: now });
+  const week = createWeekReviews({ config, store, line: adapters.csvLine, units, isInvented, nowMs: now });
   const fleet = createFleet({ config, adapters, secrets, store });
   const { configFile: file } = options;
-  const phones = createPhoneDesk({
+  const phones = createPhoneAccess({
     ...{ config, addresses: ownAddresses, nowMs: now },
-    file: file === undefined ? undefined : createConfigDesk({ file, store: forEntries }),
+    file: file === undefined ? undefined : createConfigChanges({ file, store: forEntries }),
     broker: room.edges.broker,
     reopen: room.edges.reopenBroker,
     publish: async (topic, line) => room.edges.link()?.publish(topic, line, { retain: false }),

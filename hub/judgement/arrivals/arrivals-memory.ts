@@ -8,7 +8,7 @@ const documentName = 'arrivals-state';
 export type With = { entries?: NewEntry<'arrival' | 'piece'>[]; outbox?: OutboxItem[] };
 
 /** What is remembered of arrivals and their timers, in memory and on disk. */
-export type ArrivalsKeeper = {
+export type ArrivalsMemory = {
   state(): ArrivalsState;
   /** Changes what is in memory; it is on disk with the next that is kept. */
   replace(next: ArrivalsState): void;
@@ -23,7 +23,7 @@ export type ArrivalsKeeper = {
   keepOrSay(next: ArrivalsState, also: With): void;
 };
 
-export type KeeperEnds = {
+export type MemoryEnds = {
   /** Messages are on disk: they may go out. */
   stored(): void;
   unstored(items: readonly OutboxItem[], error: Error): void;
@@ -35,7 +35,7 @@ export type KeeperEnds = {
  * Is: stored before anything is sent, so that a crash between the two may repeat a call and never loses a timer.
  * Is not: rid of the journal; what a lost state held must be read there.
  */
-export function createArrivalsKeeper(store: Pick<Store, 'commit' | 'document'>, ends: KeeperEnds): ArrivalsKeeper {
+export function createArrivalsMemory(store: Pick<Store, 'commit' | 'document'>, ends: MemoryEnds): ArrivalsMemory {
   let state = restored(store, ends);
 
   function commit(next: ArrivalsState, { entries = [], outbox = [] }: With): number[] {
@@ -67,7 +67,7 @@ export function createArrivalsKeeper(store: Pick<Store, 'commit' | 'document'>, 
   };
 }
 
-function restored(store: Pick<Store, 'commit' | 'document'>, ends: KeeperEnds): ArrivalsState {
+function restored(store: Pick<Store, 'commit' | 'document'>, ends: MemoryEnds): ArrivalsState {
   const body = store.document(documentName);
   if (body === undefined) return emptyArrivals;
   const found = arrivalsFromText(body);

@@ -10,7 +10,7 @@ import { takenLine } from '../notices/taken-line.ts';
 import { heardProbes, outsideNow } from './heard-now.ts';
 import type { Watch } from './watch.ts';
 
-export type AlarmDesk = {
+export type AlarmCommands = {
   /**
    * False when no such alarm is active, or there is no such system or probe.
    *
@@ -33,7 +33,7 @@ export type AlarmDeskParts = {
 };
 
 /** Where people, at the page or at a phone, say what shall be done about alarms. */
-export function createAlarmDesk(parts: AlarmDeskParts): AlarmDesk {
+export function createAlarmCommands(parts: AlarmDeskParts): AlarmCommands {
   const { config, watch, now, textOf } = parts;
 
   function command(given: AlarmCommand): boolean {

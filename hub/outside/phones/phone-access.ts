@@ -7,7 +7,7 @@ import { topicsBelow } from '../../model/config/topics.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import { type BrokerChange, withBrokerChange } from '../../model/settings/broker-change.ts';
 import type { DifferenceLine } from '../../model/settings/config-change.ts';
-import type { ConfigDesk } from '../../model/settings/config-desk.ts';
+import type { ConfigChanges } from '../../model/settings/config-changes.ts';
 import { writePrivateFile } from '../access/private-file.ts';
 import { hashSecret } from '../access/secret-hash.ts';
 import { brokerHosts } from './own-addresses.ts';
@@ -38,7 +38,7 @@ export type PhoneAdded = {
   trouble: string | undefined;
 };
 
-export type PhoneDesk = {
+export type PhoneAccess = {
   now(): PhonesNow;
   /** @throws Refused  broker_closed, unless `open` says that it may be opened */
   add(name: string, open: boolean, by: string): Promise<PhoneAdded>;
@@ -53,7 +53,7 @@ export type PhoneDesk = {
 export type PhoneDeskParts = {
   config: Config;
   /** Undefined where the hub was started without a file. */
-  file: ConfigDesk | undefined;
+  file: ConfigChanges | undefined;
   broker(): OwnBroker | undefined;
   reopen(config: Config): Promise<void>;
   publish(topic: string, line: string): Promise<unknown>;
@@ -68,7 +68,7 @@ export type PhoneDeskParts = {
  * The broker is opened only together with a user who has a password; those on this machine go on without one where they
  * needed none before. Is not: able to make a user at an outside broker.
  */
-export function createPhoneDesk(parts: PhoneDeskParts): PhoneDesk {
+export function createPhoneAccess(parts: PhoneDeskParts): PhoneAccess {
   let { config } = parts;
   let last: Promise<unknown> = Promise.resolve();
   const { phone: topic } = topicsBelow(config.mqtt.prefix);
@@ -82,7 +82,7 @@ export function createPhoneDesk(parts: PhoneDeskParts): PhoneDesk {
   }
 
   /** @throws Refused  where there is nothing to change */
-  function fileOrRefuse(): ConfigDesk {
+  function fileOrRefuse(): ConfigChanges {
     if (isOutside) throw new Refused('not_known', 'the broker is outside the hub: its users are made there');
     if (parts.file === undefined)
       throw new Refused(

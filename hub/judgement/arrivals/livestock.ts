@@ -15,16 +15,16 @@ import { createWaterChanges, type WaterChanges } from '../water/water-changes.ts
 import { type ArrivalDay, createArrivalDay } from './arrival-day.ts';
 import { type ArrivalMessage, answerArrivalMessage } from './arrival-message.ts';
 import { type Arrivals, createArrivals } from './arrivals.ts';
-import { createArrivalsKeeper } from './arrivals-keeper.ts';
+import { createArrivalsMemory } from './arrivals-memory.ts';
 import { type Care, createCare } from './care.ts';
-import { createChecklistDesk } from './checklist-desk.ts';
 import { loadPests, type Pests } from './pest-file.ts';
 import { type Prepared, prepareArrival } from './prepare-arrival.ts';
 import { loadProtocols, type Protocols } from './protocol-files.ts';
 import type { Reminder } from './reminders.ts';
+import { createRunningChecklists } from './running-checklists.ts';
 import { createRuns, type Runs } from './runs.ts';
 
-export type Reception = {
+export type Livestock = {
   arrivals: Arrivals;
   runs: Runs;
   care: Care;
@@ -45,7 +45,7 @@ export type Reception = {
   fromPhone(text: string, nowMs: number): ArrivalMessage | undefined;
 };
 
-export type ReceptionParts = {
+export type LivestockParts = {
   config: Config;
   store: Store;
   ways: Ways;
@@ -62,28 +62,28 @@ export type ReceptionParts = {
 };
 
 /** Where new corals, their water and their pieces are taken in: all parts of it, on one store. */
-export function createReception(parts: ReceptionParts): Reception {
+export function createLivestock(parts: LivestockParts): Livestock {
   const { config, store, ways, entries } = parts;
   const protocols = loadProtocols(config.protocols_dir);
   const pests = loadPests(config.pests_file);
   for (const problem of [...protocols.problems, ...pests.problems]) parts.warn(problem);
-  const keeper = createArrivalsKeeper(store, {
+  const memory = createArrivalsMemory(store, {
     stored: parts.stored,
     unstored: parts.unstored,
     damaged: (name) =>
       parts.warn(`the arrivals could not be read; what was there is kept as ${name}, and none are known`),
   });
-  const desk = createChecklistDesk(keeper, ways);
+  const checklists = createRunningChecklists(memory, ways);
   const batches = createBatches({ config, store, units: parts.units });
-  const runs = createRuns({ config, store, ways, keeper, desk, batches, protocols, units: parts.units });
-  const arrivals = createArrivals({ config, store, keeper, desk, pests, learned: parts.learned });
+  const runs = createRuns({ config, store, ways, memory, checklists, batches, protocols, units: parts.units });
+  const arrivals = createArrivals({ config, store, memory, checklists, pests, learned: parts.learned });
   const pieces = createPieces(config, store);
   function reckon(entry: PrepareEntry, nowMs: number): Prepared {
     if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
     throw new Refused('unknown_system', `there is no system "${entry.system}"`);
   }
   const care = createCare({
-    ...{ config, store, keeper, pests, demandAt: parts.demandAt, remind: parts.remind, units: parts.units },
+    ...{ config, store, memory, pests, demandAt: parts.demandAt, remind: parts.remind, units: parts.units },
   });
   return {
     ...{ arrivals, runs, care, batches, protocols, pests },
@@ -92,11 +92,11 @@ export function createReception(parts: ReceptionParts): Reception {
     photos: createPhotos(join(config.data_dir, 'photos')),
     day: createArrivalDay({ arrivals, runs, pieces, batches, reckon }),
     tick(nowMs) {
-      desk.tick(nowMs);
+      checklists.tick(nowMs);
       care.tick(nowMs);
     },
-    moveTimers: desk.moveTimers,
-    keep: () => keeper.keepOrSay(keeper.state(), {}),
+    moveTimers: checklists.moveTimers,
+    keep: () => memory.keepOrSay(memory.state(), {}),
     fromPhone: (text, nowMs) => answerArrivalMessage({ arrivals, runs }, text, nowMs, config.site.timezone),
   };
 }

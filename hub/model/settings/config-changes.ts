@@ -16,7 +16,7 @@ export type Preview = { difference: DifferenceLine[]; warnings: string[] };
 
 export type Edited = { config: Config; difference: DifferenceLine[]; warnings: string[] };
 
-export type ConfigDesk = {
+export type ConfigChanges = {
   /** The file as it is now: what it says, and by which sign a later change knows that it is still the same. */
   now(): { config: Config; seen: string } | undefined;
   /** What would become of the file, checked in whole. */
@@ -47,7 +47,7 @@ export type ConfigDeskParts = {
  * Is: refused when the file is another than the page has seen, or when the hub would not start with the change; the old text is
  * in the store before the file is touched. Is not: for anything but the keys of `config-change-schema.ts` and what `broker-change.ts` does.
  */
-export function createConfigDesk({ file, store }: ConfigDeskParts): ConfigDesk {
+export function createConfigChanges({ file, store }: ConfigDeskParts): ConfigChanges {
   function textNow(seen: string): string {
     const text = file.text();
     if (text === undefined) throw new Refused('not_stored', `${file.path} cannot be read`);
