@@ -132,7 +132,12 @@ export function createEmbeddedBroker(given: BrokerOptions, listener: EdgeListene
   function openCore(): Promise<Core> {
     sessions = newSessions();
     return createCore({
-      ...{ counts, gatekeeper, places, sessions, troubles, memory: options.memory },
+      counts,
+      gatekeeper,
+      places,
+      sessions,
+      troubles,
+      memory: options.memory,
       limits: { ...options, mostBacklogBytes },
       isOwn: (connection) => ownSockets.has(connection),
       monotonicMs: () => clock.monotonicMs(),

@@ -35,12 +35,18 @@ export function createGatekeeper(
   let known = new Map(door.users.map((user) => [user.name, user]));
   const all = () => true;
   const anybody: BrokerUser = {
-    ...{ name: '', mayPublish: all, maySubscribe: all, mayReceive: all },
+    name: '',
+    mayPublish: all,
+    maySubscribe: all,
+    mayReceive: all,
     isPassword: async () => true,
   };
   const needsNoPassword = () => door.users.length === 0 || door.isOpenToThisMachine;
   const hub: BrokerUser = {
-    ...{ name: itself, mayPublish: all, maySubscribe: all, mayReceive: all },
+    name: itself,
+    mayPublish: all,
+    maySubscribe: all,
+    mayReceive: all,
     isPassword: async (given) => given === password,
   };
   const password = randomBytes(32).toString('base64url');

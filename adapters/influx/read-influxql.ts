@@ -70,7 +70,8 @@ export async function readInfluxql(
     ok: true,
     curves: mergeFlags(
       series.map(({ tags, values }) => ({
-        ...{ probe: tags?.probe ?? '', flag: tags?.flag ?? '' },
+        probe: tags?.probe ?? '',
+        flag: tags?.flag ?? '',
         // An interval without readings may come as nulls.
         points: values.flatMap((row) => {
           const sound = rowSchema.safeParse(row);

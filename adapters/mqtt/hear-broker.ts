@@ -64,7 +64,8 @@ function numbersIn(text: string): Omit<HeardTopic, 'topic'> | undefined {
       return {
         format,
         heard: decoded.values.map(({ channel, value, unit }) => ({
-          ...{ channel, value },
+          channel,
+          value,
           ...(unit === undefined ? {} : { unit }),
         })),
       };

@@ -92,7 +92,9 @@ export function createMessageIntake(
     );
     const limit = isDated === true ? datedLimit : usualLimit;
     return {
-      ...{ source: `mqtt:${topic}`, routes: ofTopic, limit },
+      source: `mqtt:${topic}`,
+      routes: ofTopic,
+      limit,
       bucket: { left: limit.burst, atMs: clock.monotonicMs() },
       isForHub: isCommand(topic),
       isForShow: isWatched(topic),

@@ -257,7 +257,8 @@ export function createMqttEdge(
     state() {
       const trouble = troubles.text();
       return {
-        ...{ name, isUp },
+        name,
+        isUp,
         ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
         ...(lastError === undefined ? {} : { lastError }),
         ...(trouble === undefined ? {} : { trouble }),

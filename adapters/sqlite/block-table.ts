@@ -94,7 +94,8 @@ function blockTable<Content>(
       reported.add(place);
       const span = { fromMs: row.start_ms, toMs: row.start_ms + spanMs[kind] };
       onFault({
-        ...{ kind: 'damaged', detail: `${blockName(row)} have changed on disk and are left out.` },
+        kind: 'damaged',
+        detail: `${blockName(row)} have changed on disk and are left out.`,
         // Summaries are made of readings that may still be there: what is lost with them is a curve of years.
         ...(kind === 'readings' && { lost: [{ what: 'readings', ...span }] }),
       });

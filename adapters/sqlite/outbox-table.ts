@@ -211,7 +211,11 @@ export function outboxTable(db: Database.Database, limit: OutboxLimit) {
 
     parked: (destination: string, most: number): (KeptOutboxItem & { reason: string })[] =>
       parked.all(destination, most).map(({ id, key, payload, created_ms, parked_reason }) => ({
-        ...{ id, destination, key, payload, createdMs: created_ms },
+        id,
+        destination,
+        key,
+        payload,
+        createdMs: created_ms,
         reason: parked_reason,
       })),
 

@@ -25,9 +25,13 @@ const unit = z.enum(['mL', 'g']);
 const amountPerDay = z.number().optional().describe('absent without a product');
 
 const dailyDose = {
-  ...{ risePerDay: z.number(), amountPerDay, unit: unit.optional(), dosesPerDay: z.number() },
+  risePerDay: z.number(),
+  amountPerDay,
+  unit: unit.optional(),
+  dosesPerDay: z.number(),
   largestDose: z.number().optional(),
-  ...{ largestRise: z.number(), hoursApart: z.number() },
+  largestRise: z.number(),
+  hoursApart: z.number(),
   ...ofProduct,
 };
 
@@ -63,7 +67,10 @@ const sideEffect = z.object({
 });
 
 const pathPoint = z.object({
-  ...{ timeMs, level: z.number(), low95: z.number(), high95: z.number() },
+  timeMs,
+  level: z.number(),
+  low95: z.number(),
+  high95: z.number(),
 } satisfies Record<keyof PathPoint, z.ZodType>);
 
 const predicted = z.object({
@@ -127,9 +134,12 @@ const declined = z
 const kept = { 201: z.object({ id: z.number().describe('of the entry') }) };
 
 const estimate = z.object({
-  ...{ timeMs, level: z.number(), levelSd: z.number() },
+  timeMs,
+  level: z.number(),
+  levelSd: z.number(),
   demandPerDay: z.number().describe('loss of a whole day'),
-  ...{ demandSd: z.number(), levelDemandCovariance: z.number() },
+  demandSd: z.number(),
+  levelDemandCovariance: z.number(),
   suspect: z.boolean().describe('the last test stands alone against what was known'),
   learnedTestSd: z.number(),
   learnedGrowthSd: z.number(),
@@ -140,7 +150,8 @@ const estimate = z.object({
 
 const weighedTest = z.object({
   ...({
-    ...{ timeMs, value: z.number() },
+    timeMs,
+    value: z.number(),
     chancePlain: z.number().describe('that it is neither outlying nor the first sign of a change'),
     isSuspect: z.boolean(),
     earlierSuspect: z
@@ -160,7 +171,11 @@ const weighedTest = z.object({
 });
 
 const historyPoint = z.object({
-  ...{ timeMs, level: z.number(), levelSd: z.number(), demandPerDay: z.number(), demandSd: z.number() },
+  timeMs,
+  level: z.number(),
+  levelSd: z.number(),
+  demandPerDay: z.number(),
+  demandSd: z.number(),
   test: z.object({ value: z.number(), isUsed: z.boolean() }).optional().describe('absent between tests'),
 } satisfies Record<keyof HistoryPoint, z.ZodType>);
 

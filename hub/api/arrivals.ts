@@ -22,10 +22,22 @@ const eventOfArrival = byId.extend({ time: z.iso.datetime({ offset: true }).desc
 const nothing = z.strictObject({});
 
 const preparedView = z.object({
-  ...{ baths: z.number(), bath_l: z.number(), tank_share: z.number(), bag_share: z.number() },
-  ...{ tank_l: z.number(), bag_l: z.number(), replace_l: z.number(), rinse_l: z.number(), spare_l: z.number() },
-  ...{ fresh_l: z.number(), salinity: z.number(), salinity_sd: z.number(), salt_g: z.number() },
-  ...{ mix_hours: z.number(), warm_hours: z.number().nullable(), lead_hours: z.number() },
+  baths: z.number(),
+  bath_l: z.number(),
+  tank_share: z.number(),
+  bag_share: z.number(),
+  tank_l: z.number(),
+  bag_l: z.number(),
+  replace_l: z.number(),
+  rinse_l: z.number(),
+  spare_l: z.number(),
+  fresh_l: z.number(),
+  salinity: z.number(),
+  salinity_sd: z.number(),
+  salt_g: z.number(),
+  mix_hours: z.number(),
+  warm_hours: z.number().nullable(),
+  lead_hours: z.number(),
   start_by: z.string().nullable(),
   warnings: z.array(z.string()),
 });
@@ -84,8 +96,14 @@ const arrivalSchema = z.object({
   arrived: z.string().nullable(),
   water: z
     .object({
-      ...{ baths: z.number(), bath_l: z.number(), tank_share: z.number(), rinse_l: z.number(), fresh_l: z.number() },
-      ...{ salt_g: z.number(), salinity: z.number(), salt: z.string().nullable() },
+      baths: z.number(),
+      bath_l: z.number(),
+      tank_share: z.number(),
+      rinse_l: z.number(),
+      fresh_l: z.number(),
+      salt_g: z.number(),
+      salinity: z.number(),
+      salt: z.string().nullable(),
       grams_per_litre_at_35: z.number().nullable(),
       batch: z.string().nullable().describe('made for it and not used up'),
     })

@@ -88,8 +88,16 @@ const fleetView = z.object({
   time: z.number(),
   link: z.object({ isUp: z.boolean(), lastSuccessMs: z.number().nullable() }).describe('to the broker'),
   counts: z.object({
-    ...{ messages: count, unreadable: count, hubs: count, systems: count, series: count, alarms: count },
-    ...{ too_many_hubs: count, too_many_systems: count, too_many_series: count, too_many_alarms: count },
+    messages: count,
+    unreadable: count,
+    hubs: count,
+    systems: count,
+    series: count,
+    alarms: count,
+    too_many_hubs: count,
+    too_many_systems: count,
+    too_many_series: count,
+    too_many_alarms: count,
   }),
   hubs: z.array(hubTile),
 });

@@ -23,7 +23,10 @@ const gas = z.object({
   room_ppm: z.number().nullable().describe('carbon dioxide of the air of the room, entered or by a sensor'),
   low_ph: z
     .object({
-      ...{ now: ph, in_outdoor_air: ph, in_room_air: ph, with_reactor: ph },
+      now: ph,
+      in_outdoor_air: ph,
+      in_room_air: ph,
+      with_reactor: ph,
       air_in_balance_ppm: z.number(),
       share_of_room: z.number().nullable().describe('of the carbon dioxide above that of outdoor air'),
     })

@@ -12,8 +12,12 @@ const lit = {
 const light = z.object({
   lamp: z
     .object({
-      ...{ name: z.string(), since: z.string(), on_at: z.string(), full_hours: z.number() },
-      ...{ ramp_up_hours: z.number(), ramp_down_hours: z.number() },
+      name: z.string(),
+      since: z.string(),
+      on_at: z.string(),
+      full_hours: z.number(),
+      ramp_up_hours: z.number(),
+      ramp_down_hours: z.number(),
     })
     .nullable(),
   places: z.array(z.object(lit)).describe('measured under this lamp, lowest first'),

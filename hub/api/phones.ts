@@ -59,7 +59,8 @@ export const phoneApi = {
     summary: 'Make a user for a phone, with a password that is shown once; 409 unless the broker is or may be opened',
     tags,
     body: z.strictObject({
-      ...{ name, by },
+      name,
+      by,
       open: z.boolean().default(false).describe('true: the broker may be opened to the home network'),
     }),
     response: { 201: phoneAdded },

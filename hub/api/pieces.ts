@@ -27,7 +27,9 @@ const pieceView = z.object({
   events: z.array(
     z.object({
       entry: z.number().describe('id of the entry, to take it back by'),
-      ...{ time: z.string(), event: z.string(), more: z.record(z.string(), z.unknown()) },
+      time: z.string(),
+      event: z.string(),
+      more: z.record(z.string(), z.unknown()),
     }),
   ),
 });

@@ -47,7 +47,10 @@ const metricView = z.object({
 export type MetricView = z.infer<typeof metricView>;
 
 const plan = z.object({
-  ...{ stock: z.string(), name: z.string(), mlPerDay: z.number(), timesPerDay: z.number() },
+  stock: z.string(),
+  name: z.string(),
+  mlPerDay: z.number(),
+  timesPerDay: z.number(),
   configured: z.object({ mlPerDay: z.number(), timesPerDay: z.number() }),
   changedMs: timeMs.nullable().describe('when a person changed it last; null while the configuration holds'),
 });
@@ -55,11 +58,14 @@ const plan = z.object({
 const decline = z.object({
   reason: declineReason,
   note: z.string().optional(),
-  ...{ by: z.string(), timeMs },
+  by: z.string(),
+  timeMs,
 });
 
 const systemView = z.object({
-  ...{ id: z.string(), name: z.string(), volume_l: z.number() },
+  id: z.string(),
+  name: z.string(),
+  volume_l: z.number(),
   metrics: z.array(metricView),
   alarms: z.array(standingAlarm),
   advice: z.array(
@@ -82,7 +88,8 @@ export type SystemView = z.infer<typeof systemView>;
 export type AdviceView = SystemView['advice'][number]['advice'];
 
 const edge = z.object({
-  ...{ name: z.string(), isUp: z.boolean() },
+  name: z.string(),
+  isUp: z.boolean(),
   lastSuccessMs: timeMs.optional(),
   lastError: z.string().optional().describe('while it is down'),
   counts: z.record(z.string(), z.number()),
@@ -90,7 +97,9 @@ const edge = z.object({
 } satisfies Record<keyof EdgeState, z.ZodType>);
 
 const roomView = z.object({
-  ...{ site: z.string(), timezone: z.string(), time: timeMs },
+  site: z.string(),
+  timezone: z.string(),
+  time: timeMs,
   silenceAtMostHours: z.record(z.enum(priorities), z.number()).describe('for how long an alarm may be silenced'),
   invented: z.boolean().describe('the room of the demo'),
   systems: z.array(systemView),

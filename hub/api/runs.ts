@@ -58,7 +58,10 @@ const runSchema = z.object({
   new_water: matchSchema.nullable(),
   done: z.array(
     z.object({
-      ...{ step: z.number(), words: z.string(), done: z.string(), findings: z.string().nullable() },
+      step: z.number(),
+      words: z.string(),
+      done: z.string(),
+      findings: z.string().nullable(),
       took_minutes: z
         .number()
         .nullable()

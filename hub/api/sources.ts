@@ -2,7 +2,9 @@ import * as z from 'zod';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 
 const source = z.object({
-  ...{ stock: z.string(), name: z.string(), ml_per_day: z.number() },
+  stock: z.string(),
+  name: z.string(),
+  ml_per_day: z.number(),
   rises_per_day: z.partialRecord(z.enum(demandAnalytes), z.number()).describe("in each analyte's own unit"),
   co2_mmol_per_day: z
     .number()

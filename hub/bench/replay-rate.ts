@@ -136,13 +136,19 @@ async function measureYear(clock: Timing, rounds: number): Promise<Measurement[]
   return [
     {
       name: `replay of ${readings} readings from memory`,
-      ...{ figure: replayed, unit: 'readings/s', ratio: replayed / bare, beside: 'the loop that makes the readings' },
+      figure: replayed,
+      unit: 'readings/s',
+      ratio: replayed / bare,
+      beside: 'the loop that makes the readings',
       aim: atLeast(replayed, 1_000_000, 'readings/s'),
       remark: `${events} events, sum ${Math.round(sum)}`,
     },
     {
       name: 'heap at the end of that replay',
-      ...{ figure: lateMB, unit: 'MB', ratio: lateMB / earlyMB, beside: 'that at a tenth of it' },
+      figure: lateMB,
+      unit: 'MB',
+      ratio: lateMB / earlyMB,
+      beside: 'that at a tenth of it',
       aim: { text: 'no growth', isMet: lateMB < earlyMB * 1.2 + 2 },
     },
   ];

@@ -47,7 +47,10 @@ export function roomAtWork(
   let timeMs = firstMs;
   const now = () => timeMs;
   const watch = createRoomWatch({
-    ...{ config, store, notifiers: [phone.notifier], now },
+    config,
+    store,
+    notifiers: [phone.notifier],
+    now,
     log: {
       error: (about: unknown) => {
         throw new Error(`a fault of the hub: ${JSON.stringify(about)}`);

@@ -67,11 +67,16 @@ export function roomBlocks(probes: readonly SimulatedProbe[], format: 'senml' | 
     site: { name: 'Invented room' },
     clock: { trust: 'always' },
     systems: systems.map((id) => ({
-      ...{ id, name: `Tank ${id}`, volume_l: 400 },
+      id,
+      name: `Tank ${id}`,
+      volume_l: 400,
       bands: { ...bands, salinity: { low: 33, high: 37.5, most_per_day: 0.8 } },
     })),
     probes: probes.map(({ id, system, metric, topic }) => ({
-      ...{ id, system, metric, every_seconds: everyMs / 1000 },
+      id,
+      system,
+      metric,
+      every_seconds: everyMs / 1000,
       mqtt: { topic, format, channel: format === 'senml' ? 'v' : '' },
     })),
   };

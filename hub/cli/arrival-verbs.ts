@@ -43,9 +43,15 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
           ? undefined
           : { from_c: numberOf(o['warmFrom'], '--warm-from'), heater_w: numberOf(o['heater'] ?? '', '--heater') };
       const body = given({
-        ...{ system: o['system'], pieces: o.pieces.map(sizeOf), vessel_l: numberIn(o['vessel'], '--vessel') },
-        ...{ bag_water_l: numberIn(o['bagWater'], '--bag-water'), salinity: numberIn(o['salinity'], '--salinity') },
-        ...{ tank_share: numberIn(o['tankShare'], '--tank-share'), salt: o['salt'], warm, expected: o['expected'] },
+        system: o['system'],
+        pieces: o.pieces.map(sizeOf),
+        vessel_l: numberIn(o['vessel'], '--vessel'),
+        bag_water_l: numberIn(o['bagWater'], '--bag-water'),
+        salinity: numberIn(o['salinity'], '--salinity'),
+        tank_share: numberIn(o['tankShare'], '--tank-share'),
+        salt: o['salt'],
+        warm,
+        expected: o['expected'],
         grams_per_litre_at_35: numberIn(o['gramsPerLitre'], '--grams-per-litre'),
       });
       const answer = await askRoute(o, terminal, 'POST /api/arrivals/prepare', { body });
@@ -62,8 +68,14 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
     .option('--pest <id>', 'id of a pest; the page lists them, and so does the answer to a wrong one')
     .action(async (o: Flags & Lists) => {
       const body = given({
-        ...{ key: randomUUID(), system: o['system'], name: o['name'], source: o['source'] },
-        ...{ pieces: o.kind.map(kindOf), expected: o['expected'], arrived: o['arrived'], pest: o['pest'] },
+        key: randomUUID(),
+        system: o['system'],
+        name: o['name'],
+        source: o['source'],
+        pieces: o.kind.map(kindOf),
+        expected: o['expected'],
+        arrived: o['arrived'],
+        pest: o['pest'],
       });
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals', { body }));
     });
@@ -135,11 +147,10 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
     .option('--ammonia <mg/L>', 'total ammonia as nitrogen')
     .action(async (id: string, o: Flags) => {
       const bag = given({
-        ...{
-          temperature: numberIn(o['temperature'], '--temperature'),
-          salinity: numberIn(o['salinity'], '--salinity'),
-        },
-        ...{ ph: numberIn(o['ph'], '--ph'), litres: numberIn(o['litres'], '--litres') },
+        temperature: numberIn(o['temperature'], '--temperature'),
+        salinity: numberIn(o['salinity'], '--salinity'),
+        ph: numberIn(o['ph'], '--ph'),
+        litres: numberIn(o['litres'], '--litres'),
         total_ammonia_mg_l_n: numberIn(o['ammonia'], '--ammonia'),
       });
       const answer = await askRoute(o, terminal, 'POST /api/arrivals/:id/shock', { params: { id }, body: { bag } });
@@ -172,13 +183,18 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
     .option('--piece <id>', 'a registered piece; several times', gather, [])
     .action(async (id: string, o: Flags & Lists) => {
       const bath = given({
-        ...{ bath_l: numberIn(o['bath'], '--bath'), tank_share: numberIn(o['tankShare'], '--tank-share') },
+        bath_l: numberIn(o['bath'], '--bath'),
+        tank_share: numberIn(o['tankShare'], '--tank-share'),
         ...(o.reagent.length === 0 ? {} : { reagents: o.reagent.map(reagentFrom) }),
       });
       const body = given({
-        ...{ protocol: o['protocol'], baths: Object.keys(bath).length === 0 ? [] : [bath] },
-        ...{ soak_minutes: numberIn(o['soak'], '--soak'), rinse_l: numberIn(o['rinse'], '--rinse') },
-        ...{ bath_probes: o['bathProbes'], batch: o['batch'], pieces: o.piece },
+        protocol: o['protocol'],
+        baths: Object.keys(bath).length === 0 ? [] : [bath],
+        soak_minutes: numberIn(o['soak'], '--soak'),
+        rinse_l: numberIn(o['rinse'], '--rinse'),
+        bath_probes: o['bathProbes'],
+        batch: o['batch'],
+        pieces: o.piece,
       });
       showRun(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/runs', { params: { id }, body }));
     });
@@ -214,11 +230,13 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
     .option('--bag-ph <number>')
     .action(async (id: string, o: Flags) => {
       const body = given({
-        ...{ temperature: numberIn(o['temperature'], '--temperature'), ph: numberIn(o['ph'], '--ph') },
+        temperature: numberIn(o['temperature'], '--temperature'),
+        ph: numberIn(o['ph'], '--ph'),
         salinity: numberIn(o['salinity'], '--salinity'),
       });
       const bag = given({
-        ...{ temperature: numberIn(o['bagTemperature'], '--bag-temperature'), ph: numberIn(o['bagPh'], '--bag-ph') },
+        temperature: numberIn(o['bagTemperature'], '--bag-temperature'),
+        ph: numberIn(o['bagPh'], '--bag-ph'),
         salinity: numberIn(o['bagSalinity'], '--bag-salinity'),
       });
       if (Object.keys(bag).length > 0) body['bag'] = bag;
@@ -259,13 +277,19 @@ function addLightVerbs(verb: Verb, terminal: Terminal): void {
           ? { pairs }
           : given({ at: only, attenuation_per_m, highest_cm: numberIn(o['highest'], '--highest') });
       const day = given({
-        ...{ full_hours: numberIn(o['fullHours'], '--full-hours'), ramp_up_hours: numberIn(o['rampUp'], '--ramp-up') },
+        full_hours: numberIn(o['fullHours'], '--full-hours'),
+        ramp_up_hours: numberIn(o['rampUp'], '--ramp-up'),
         ramp_down_hours: numberIn(o['rampDown'], '--ramp-down'),
       });
       const start = numberIn(o['start'], '--start');
       const body = given({
-        ...{ profile, day, target: { par: numberIn(o['target'], '--target') }, days: numberIn(o['days'], '--days') },
-        ...{ start: start === undefined ? undefined : { par: start }, steps: o['steps'], first_day: o['firstDay'] },
+        profile,
+        day,
+        target: { par: numberIn(o['target'], '--target') },
+        days: numberIn(o['days'], '--days'),
+        start: start === undefined ? undefined : { par: start },
+        steps: o['steps'],
+        first_day: o['firstDay'],
       });
       showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light', { params: { id }, body }));
     });

@@ -36,8 +36,12 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
     .option('--probes-of <system>', 'a configured system whose probes stand in the vessel')
     .action(async (o: Flags) => {
       const body = given({
-        ...{ key: randomUUID(), system: o['system'], litres: numberIn(o['litres'], '--litres'), salt: o['salt'] },
-        ...{ salt_g: numberIn(o['grams'], '--grams'), probes_of: o['probesOf'] },
+        key: randomUUID(),
+        system: o['system'],
+        litres: numberIn(o['litres'], '--litres'),
+        salt: o['salt'],
+        salt_g: numberIn(o['grams'], '--grams'),
+        probes_of: o['probesOf'],
       });
       show(o, terminal, await askRoute(o, terminal, 'POST /api/batches', { body }), batchLines);
     });
@@ -66,7 +70,9 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
     .option('--batch <id>', 'the new water; or its values by the flags below')
     .action(async (o: Flags) => {
       const body = given({
-        ...{ system: o['system'], volume_l: numberIn(o['litres'], '--litres'), batch: o['batch'] },
+        system: o['system'],
+        volume_l: numberIn(o['litres'], '--litres'),
+        batch: o['batch'],
         water: o['batch'] === undefined ? waterOf(o) : undefined,
       });
       const answer = await askRoute(o, terminal, 'POST /api/water-changes/plan', { body });
@@ -85,7 +91,10 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
     .option('--time <iso>')
     .action(async (id: string, o: Flags) => {
       const body = given({
-        ...{ key: randomUUID(), system: o['system'], batch: id, volume_l: numberIn(o['litres'], '--litres') },
+        key: randomUUID(),
+        system: o['system'],
+        batch: id,
+        volume_l: numberIn(o['litres'], '--litres'),
         time: o['time'],
       });
       const answer = await askRoute(o, terminal, 'POST /api/water-changes/done', { body });

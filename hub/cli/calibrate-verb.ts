@@ -16,7 +16,11 @@ async function enter(o: Options, kind: string, found: Record<string, unknown>, t
     body: given({
       // The same key on a second try makes it one calibration.
       key: isDryRun ? undefined : randomUUID(),
-      ...{ kind, probe: o['probe'], by: o['by'], why: o['why'], time: o['time'] },
+      kind,
+      probe: o['probe'],
+      by: o['by'],
+      why: o['why'],
+      time: o['time'],
       ...found,
     }),
   });

@@ -71,7 +71,9 @@ function enterGiven(entries: Entries, given: Given, nowMs: number): void {
 /** Entries of the invented past: the estimator looks at all of them once, afterwards. */
 function pastEntries(config: Config, store: Store): Entries {
   return createEntries({
-    ...{ config, store, entered: () => {} },
+    config,
+    store,
+    entered: () => {},
     question: () => undefined,
     isKnownSubstance: () => true,
   });
@@ -144,7 +146,11 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
   terminal.print('Stop:  Ctrl-C');
   if (room === undefined) throw new Error('the past of the demo was not played');
   const feed = startFeed({
-    ...{ room, random, clock, line, speed: options.speed },
+    room,
+    random,
+    clock,
+    line,
+    speed: options.speed,
     brokerUrl: `mqtt://127.0.0.1:${hub.brokerPort}`,
     say: (text) =>
       terminal.print(`${new Date(clock.nowMs()).toISOString().slice(11, 19)} in the invented room: ${text}`),

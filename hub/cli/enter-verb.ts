@@ -7,13 +7,14 @@ import type { Terminal } from './terminal.ts';
 
 /** The flag that gives a field of an entry. */
 const flagOf: Record<string, string> = {
-  ...{ value: '--value', unit: '--unit', ml: '--ml', grams: '--grams' },
-  ...{
-    alkalinity_dkh: '--alkalinity',
-    calcium_mg_l: '--calcium',
-    magnesium_mg_l: '--magnesium',
-    salinity: '--salinity',
-  },
+  value: '--value',
+  unit: '--unit',
+  ml: '--ml',
+  grams: '--grams',
+  alkalinity_dkh: '--alkalinity',
+  calcium_mg_l: '--calcium',
+  magnesium_mg_l: '--magnesium',
+  salinity: '--salinity',
 };
 
 /** Why nothing was saved, and how to save what was meant: that first, then the number as it was typed. */

@@ -135,7 +135,13 @@ async function importTables(
     for (const file of files) {
       const report = importReport(file);
       const given = {
-        ...{ config, store, map, report, isDryRun, system: options.system, nowMs: clock.nowMs() },
+        config,
+        store,
+        map,
+        report,
+        isDryRun,
+        system: options.system,
+        nowMs: clock.nowMs(),
         writing: { zone, pattern: options.time },
         isCommaDecimal: options.separator !== ',',
       };

@@ -37,7 +37,12 @@ export function addKitVerbs(program: Command, terminal: Terminal): void {
     .option('--by <name>', 'who')
     .action(async (o: Flags) => {
       const body = given({
-        ...{ key: randomUUID(), name: o['name'], analyte: o['analyte'], lot: o['lot'], time: o['time'], by: o['by'] },
+        key: randomUUID(),
+        name: o['name'],
+        analyte: o['analyte'],
+        lot: o['lot'],
+        time: o['time'],
+        by: o['by'],
         resolution: numberIn(o['resolution'], '--resolution'),
       });
       show(o, terminal, await askRoute(o, terminal, 'POST /api/kits', { body }), kitLines);
@@ -53,7 +58,10 @@ export function addKitVerbs(program: Command, terminal: Terminal): void {
     .option('--by <name>', 'who')
     .action(async (id: string, found: string[], o: Flags) => {
       const body = given({
-        ...{ key: randomUUID(), by: o['by'], unit: o['unit'], found: found.map((each) => numberOf(each, 'found')) },
+        key: randomUUID(),
+        by: o['by'],
+        unit: o['unit'],
+        found: found.map((each) => numberOf(each, 'found')),
         reference: numberIn(o['reference'], '--reference'),
         reference_sd: numberIn(o['referenceSd'], '--reference-sd'),
         titration: numberIn(o['titration'], '--titration'),

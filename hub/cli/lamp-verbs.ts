@@ -29,7 +29,9 @@ export function addLampVerbs(program: Command, terminal: Terminal): void {
     .option('--ramp-down-hours <hours>', 'from full to dark')
     .action(async (system: string, name: string, o: LampOptions) => {
       const body = {
-        ...{ name, on_at: o.on, full_hours: Number(o.fullHours) },
+        name,
+        on_at: o.on,
+        full_hours: Number(o.fullHours),
         ramp_up_hours: Number(o.rampUpHours ?? 0),
         ramp_down_hours: Number(o.rampDownHours ?? 0),
       };

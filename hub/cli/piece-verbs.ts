@@ -30,8 +30,13 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     .option('--note <text>')
     .action(async (o: Flags) => {
       const body = given({
-        ...{ key: randomUUID(), system: o['system'], kind: o['kind'], source: o['source'] },
-        ...{ arrival: o['arrival'], place: o['place'], note: o['note'] },
+        key: randomUUID(),
+        system: o['system'],
+        kind: o['kind'],
+        source: o['source'],
+        arrival: o['arrival'],
+        place: o['place'],
+        note: o['note'],
         height_cm: numberIn(o['height'], '--height'),
       });
       show(o, terminal, await askRoute(o, terminal, 'POST /api/pieces', { body }), lines);
@@ -57,9 +62,15 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     .option('--time <iso>')
     .action(async (id: string, event: string, o: Flags) => {
       const body = given({
-        ...{ event, sign: o['sign'], place: o['place'], frags: numberIn(o['frags'], '--frags'), cause: o['cause'] },
+        event,
+        sign: o['sign'],
+        place: o['place'],
+        frags: numberIn(o['frags'], '--frags'),
+        cause: o['cause'],
         height_cm: numberIn(o['height'], '--height'),
-        ...{ longest_cm: numberIn(o['longest'], '--longest'), note: o['note'], time: o['time'] },
+        longest_cm: numberIn(o['longest'], '--longest'),
+        note: o['note'],
+        time: o['time'],
       });
       const asked = { params: { id }, body };
       show(o, terminal, await askRoute(o, terminal, 'POST /api/pieces/:id/events', asked), (told) =>

@@ -82,7 +82,9 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
         log,
         secrets: { env: process.env, readFile },
         configFile: configFile(path, text, {
-          ...{ env: process.env, readFile, writeFile },
+          env: process.env,
+          readFile,
+          writeFile,
           ...(isManaged ? { startAgain } : {}),
         }),
         isInvented: false,

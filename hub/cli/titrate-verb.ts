@@ -44,11 +44,15 @@ export function addTitrateVerb(program: Command, terminal: Terminal): void {
     .option('--detach', 'say the first thing to do and end; go on with acid, status and finish')
     .action(async (o: Flags) => {
       const body = given({
-        ...{ system: o['system'], probe: o['probe'], by: o['by'], acid_lot: o['acidLot'] },
-        ...{ sample_ml: numberIn(o['sampleMl'], '--sample-ml'), sample_g: numberIn(o['sampleG'], '--sample-g') },
+        system: o['system'],
+        probe: o['probe'],
+        by: o['by'],
+        acid_lot: o['acidLot'],
+        sample_ml: numberIn(o['sampleMl'], '--sample-ml'),
+        sample_g: numberIn(o['sampleG'], '--sample-g'),
         sample_sd_percent: numberIn(o['sampleSdPercent'], '--sample-sd-percent'),
-        ...{ acid_mol_l: numberIn(o['acidMolL'], '--acid-mol-l') },
-        ...{ acid_mol_kg: numberIn(o['acidMolKg'], '--acid-mol-kg') },
+        acid_mol_l: numberIn(o['acidMolL'], '--acid-mol-l'),
+        acid_mol_kg: numberIn(o['acidMolKg'], '--acid-mol-kg'),
         acid_sd_percent: numberIn(o['acidSdPercent'], '--acid-sd-percent'),
         ...{ acid_by: o['acidBy'], acid_step: numberIn(o['acidStep'], '--acid-step'), airing: o['airing'] },
         ...{ salinity: numberIn(o['salinity'], '--salinity') },

@@ -111,7 +111,11 @@ async function titrate(options: TitrationOptions, tables: Tables, terminal: Term
   const cell = cellOf(options);
   const { points, signal } = await pointsFrom(tables, terminal, options.reading);
   const verdict = alkalinityFromSeawaterTitration({
-    ...{ points, signal, sample, acid, cell },
+    points,
+    signal,
+    sample,
+    acid,
+    cell,
     ...statedDoubts(options),
     ...(acidDensity_g_mL === undefined ? {} : { acidDensity_g_mL }),
     salinity: number(options.salinity, 'salinity') ?? 0,

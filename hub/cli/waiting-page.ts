@@ -58,7 +58,10 @@ export function waitingPage(trouble: () => Trouble): RequestListener {
     const isApi = /^\/(api\/|health|openapi)/.test(request.url ?? '/');
     const body = isApi
       ? JSON.stringify({
-          ...{ type: 'urn:brinekeep:problem:configuration', title, status: 503, detail: after },
+          type: 'urn:brinekeep:problem:configuration',
+          title,
+          status: 503,
+          detail: after,
           errors: lines.map((text, index) => {
             const problem = now.problems[index];
             return problem === undefined ? { text } : { line: problem.line, path: problem.path, text };

@@ -74,12 +74,21 @@ export async function furnish(
 
   const third = await expect('Winter order', ['Tabling acro', 'Deep water acro'], 6, { expected: at(-20 * hourMs) });
   const water = await send<{ fresh_l: number; salt_g: number }>('arrivals/prepare', {
-    ...{ system: 'display', arrival: third, vessel_l: 10, salt: 'reef salt (invented)', grams_per_litre_at_35: 38 },
+    system: 'display',
+    arrival: third,
+    vessel_l: 10,
+    salt: 'reef salt (invented)',
+    grams_per_litre_at_35: 38,
     salinity: 35,
   });
   const batch = await send<{ id: string }>('batches', {
-    ...{ system: 'display', arrival: third, litres: Number(water.fresh_l.toFixed(1)), salt: 'reef salt (invented)' },
-    ...{ salt_g: Math.round(water.salt_g), time: at(20 * hourMs), note: 'invented' },
+    system: 'display',
+    arrival: third,
+    litres: Number(water.fresh_l.toFixed(1)),
+    salt: 'reef salt (invented)',
+    salt_g: Math.round(water.salt_g),
+    time: at(20 * hourMs),
+    note: 'invented',
   });
   await send(`batches/${batch.id}/water`, { temperature: 21.4, salinity: 34.8, alkalinity: 8.2, time: at(hourMs) });
 
@@ -94,7 +103,11 @@ export async function furnish(
     [4, [7.0, 10.01]],
   ] as const)
     await send('calibrations', {
-      ...{ kind: 'ph', probe: 'display-ph', time: at(agoDays * dayMs), by, why },
+      kind: 'ph',
+      probe: 'display-ph',
+      time: at(agoDays * dayMs),
+      by,
+      why,
       buffers: [
         { ph: 7.0, shown_ph: shown[0], temperature_C: 25 },
         { ph: 10.01, shown_ph: shown[1], temperature_C: 25 },
@@ -105,12 +118,20 @@ export async function furnish(
     ['growout-conductivity', 12],
   ] as const)
     await send('calibrations', {
-      ...{ kind: 'cell', probe, time: at(agoDays * dayMs), by, why, standard: { seawater_salinity: 35 } },
-      ...{ shown_mS_cm: 53.07, standard_temperature_C: 25 },
+      kind: 'cell',
+      probe,
+      time: at(agoDays * dayMs),
+      by,
+      why,
+      standard: { seawater_salinity: 35 },
+      shown_mS_cm: 53.07,
+      standard_temperature_C: 25,
     });
 
   const box = await send<{ id: string }>('arrivals', {
-    ...{ system: 'quarantine', name: 'Montipora box (invented)', arrived: at(0.1 * hourMs) },
+    system: 'quarantine',
+    name: 'Montipora box (invented)',
+    arrived: at(0.1 * hourMs),
     pieces: [{ kind: 'Orange cap frag', count: 3, longest_cm: 4 }],
   });
   await send(`arrivals/${box.id}/runs`, { start_timer: true });

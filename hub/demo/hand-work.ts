@@ -56,8 +56,14 @@ export function planOfPump({ setup: { id, dosing_mL_day } }: SystemState, timeMs
     { stock: sodiumCarbonateStock, mL_day: dosing_mL_day.sodiumCarbonate },
     { stock: calciumChlorideStock, mL_day: dosing_mL_day.calciumChloride },
   ].map(({ stock, mL_day }) => ({
-    ...{ system: id, time, stock, ml_per_day: Number((mL_day * share).toFixed(1)), times_per_day: 24 },
-    ...{ by, note, key: `demo-plan-${id}-${stock}-${time}` },
+    system: id,
+    time,
+    stock,
+    ml_per_day: Number((mL_day * share).toFixed(1)),
+    times_per_day: 24,
+    by,
+    note,
+    key: `demo-plan-${id}-${stock}-${time}`,
   }));
 }
 

@@ -25,8 +25,10 @@ export async function addAccessRoutes(
   const ofAll = server.createRateLimit({ ...triesOfAll, keyGenerator: () => 'all' });
 
   server.get('/api/session', { config: { scope: 'open' }, schema: accessApi['GET /api/session'] }, ({ grant }) => ({
-    ...{ needed: access.isNeeded(), signed_in: grant !== null },
-    ...{ by: grant?.by ?? null, scope: grant?.scope ?? null },
+    needed: access.isNeeded(),
+    signed_in: grant !== null,
+    by: grant?.by ?? null,
+    scope: grant?.scope ?? null,
   }));
 
   server.post(

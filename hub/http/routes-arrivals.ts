@@ -34,10 +34,21 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, livestock
   server.post('/api/arrivals/prepare', { schema: arrivalApi['POST /api/arrivals/prepare'] }, (request) => {
     const water = day.prepare(request.body, now());
     return {
-      ...{ baths: water.baths, bath_l: water.bathL, tank_share: water.tankShare, bag_share: water.bagShare },
-      ...{ tank_l: water.tankL, bag_l: water.bagL, replace_l: water.replaceL, rinse_l: water.rinseL },
-      ...{ spare_l: water.spareL, fresh_l: water.freshL, salinity: water.salinity, salt_g: water.salt_g },
-      ...{ salinity_sd: water.salinitySd, mix_hours: water.mixHours, warm_hours: water.warmHours ?? null },
+      baths: water.baths,
+      bath_l: water.bathL,
+      tank_share: water.tankShare,
+      bag_share: water.bagShare,
+      tank_l: water.tankL,
+      bag_l: water.bagL,
+      replace_l: water.replaceL,
+      rinse_l: water.rinseL,
+      spare_l: water.spareL,
+      fresh_l: water.freshL,
+      salinity: water.salinity,
+      salt_g: water.salt_g,
+      salinity_sd: water.salinitySd,
+      mix_hours: water.mixHours,
+      warm_hours: water.warmHours ?? null,
       ...{ lead_hours: water.leadHours, warnings: water.warnings },
       start_by: water.startByMs === undefined ? null : new Date(water.startByMs).toISOString(),
     };
@@ -104,18 +115,24 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, livestock
   server.post('/api/arrivals/:id/shock', { schema: arrivalApi['POST /api/arrivals/:id/shock'] }, (request) => {
     const { tank, shock, ammonia, plan } = runs.checkBag(request.params.id, request.body, now());
     return {
-      ...{ tank, shock: shockView(shock) },
+      tank,
+      shock: shockView(shock),
       ammonia:
         ammonia === undefined
           ? null
           : {
-              ...{ is_warned: ammonia.isWarned, factor: ammonia.factor, text: ammonia.text },
-              ...{ share_in_bag: ammonia.shareInBag, share_at_tank_ph: ammonia.shareAtTankPh },
+              is_warned: ammonia.isWarned,
+              factor: ammonia.factor,
+              text: ammonia.text,
+              share_in_bag: ammonia.shareInBag,
+              share_at_tank_ph: ammonia.shareAtTankPh,
               free_in_bag_mg_l: ammonia.freeInBag_mg_L ?? null,
               free_at_tank_ph_mg_l: ammonia.freeAtTankPh_mg_L ?? null,
             },
       plan: {
-        ...{ total_minutes: plan.totalMinutes, tank_l: plan.tankL, warnings: plan.warnings },
+        total_minutes: plan.totalMinutes,
+        tank_l: plan.tankL,
+        warnings: plan.warnings,
         steps: plan.steps.map((step) =>
           step.kind === 'float'
             ? { step: step.kind, minutes: step.minutes, litres: null, salinity_after: null }

@@ -17,8 +17,12 @@ export function addBatchRoutes(server: TypedServer, { clock, livestock }: HttpPa
     (request) => {
       const plan = planBatch(batches, request.body);
       return {
-        ...{ salt_g: plan.salt_g, fresh_l: plan.fresh_l, grams_per_litre_at_35: plan.gramsPerLitreAt35 },
-        ...{ salinity_sd: plan.salinitySd, batches_measured: plan.batchesMeasured, cautions: [...batchCautions] },
+        salt_g: plan.salt_g,
+        fresh_l: plan.fresh_l,
+        grams_per_litre_at_35: plan.gramsPerLitreAt35,
+        salinity_sd: plan.salinitySd,
+        batches_measured: plan.batchesMeasured,
+        cautions: [...batchCautions],
       };
     },
   );
@@ -78,8 +82,12 @@ export function addBatchRoutes(server: TypedServer, { clock, livestock }: HttpPa
     (request) => {
       const { tank, incoming, after, largest, byDay, warnings } = changes.plan(request.body, now());
       return {
-        ...{ tank, incoming, after: after ?? null, warnings },
-        ...{ largest_in_a_day_l: largest.exchangedL, limited_by: largest.limitedBy ?? null },
+        tank,
+        incoming,
+        after: after ?? null,
+        warnings,
+        largest_in_a_day_l: largest.exchangedL,
+        limited_by: largest.limitedBy ?? null,
         by_day:
           byDay?.kind === 'plan'
             ? byDay.days.map((day) => ({ exchanged_l: day.exchangedL, before: day.before, after: day.after }))
@@ -121,10 +129,19 @@ function viewOf(batch: Batch): BatchAnswer {
   const { id, system, madeMs, litres, usedL, salt, salt_g, measuredMs, water, uses } = batch;
   const instant = (timeMs: number) => new Date(timeMs).toISOString();
   return {
-    ...{ id, system, made: instant(madeMs), litres, left_l: litres - usedL, salt, salt_g },
-    ...{ measured: measuredMs === undefined ? null : instant(measuredMs), water },
+    id,
+    system,
+    made: instant(madeMs),
+    litres,
+    left_l: litres - usedL,
+    salt,
+    salt_g,
+    measured: measuredMs === undefined ? null : instant(measuredMs),
+    water,
     uses: uses.map((use) => ({
-      ...{ time: instant(use.timeMs), litres: use.litres, water_change: use.waterChange ?? null },
+      time: instant(use.timeMs),
+      litres: use.litres,
+      water_change: use.waterChange ?? null,
     })),
   };
 }

@@ -42,7 +42,12 @@ export function addCalibrationRoutes(server: TypedServer, parts: HttpParts): voi
 function answered(answer: Answered): JudgedCalibration {
   const { kind, verdict, correction } = answer.body;
   return {
-    ...{ id: answer.id ?? null, probe: answer.probe.id, kind, time: instantOf(answer.timeMs), verdict, correction },
+    id: answer.id ?? null,
+    probe: answer.probe.id,
+    kind,
+    time: instantOf(answer.timeMs),
+    verdict,
+    correction,
     in_force_from: instantOf(answer.inForceFromMs),
     history_behind: answer.isHistoryBehind,
   };
@@ -62,18 +67,28 @@ function ofProbe(probe: BoundProbe, kept: readonly KeptCalibration[]): Calibrati
       calibration,
     })),
     calibrations: kept.map(({ entry, body }) => ({
-      ...{ id: entry.id, time: instantOf(entry.timeMs), recorded: instantOf(entry.recordedMs) },
-      ...{ kind: body.kind, by: body.by, why: body.why, verdict: body.verdict, correction: body.correction },
+      id: entry.id,
+      time: instantOf(entry.timeMs),
+      recorded: instantOf(entry.recordedMs),
+      kind: body.kind,
+      by: body.by,
+      why: body.why,
+      verdict: body.verdict,
+      correction: body.correction,
     })),
   };
 }
 
 function applied({ order, readings, derived, note }: Applied): AppliedCalibration {
   return {
-    ...{ calibration: order.calibration, probe: order.probe, readings },
+    calibration: order.calibration,
+    probe: order.probe,
+    readings,
     from: instantOf(order.fromMs),
     to: instantOf(order.toMs),
-    ...{ salinity: derived.salinity, specific_gravity: derived.specificGravity, note: note ?? null },
+    salinity: derived.salinity,
+    specific_gravity: derived.specificGravity,
+    note: note ?? null,
   };
 }
 

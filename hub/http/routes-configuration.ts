@@ -83,7 +83,11 @@ type Group = NonNullable<ConfigurationView['editable']>['groups'][number];
 function groupsOf(config: Config): Group[] {
   const { medium, low } = config.notices.quiet_hours;
   const time = (path: string, label: string, value: string): EditableField => ({
-    ...{ path: `notices.quiet_hours.${path}`, label, unit: '', kind: 'time', value },
+    path: `notices.quiet_hours.${path}`,
+    label,
+    unit: '',
+    kind: 'time',
+    value,
   });
   const probes = config.probes.map(({ id, name }): EditableField => {
     return { path: `probes.${id}.name`, label: id, unit: '', kind: 'text', value: name ?? null };
@@ -107,7 +111,11 @@ function groupsOf(config: Config): Group[] {
 function groupOf(system: Config['systems'][number]): Group {
   const at = `systems.${system.id}`;
   const number = (path: string, label: string, unit: string, value: number | undefined): EditableField => ({
-    ...{ path: `${at}.${path}`, label, unit, kind: 'number', value: value ?? null },
+    path: `${at}.${path}`,
+    label,
+    unit,
+    kind: 'number',
+    value: value ?? null,
   });
   const banded = metrics.filter((metric) => system.bands[metric] !== undefined || isUsual(metric));
   return {

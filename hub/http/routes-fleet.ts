@@ -25,7 +25,9 @@ export function addFleetRoutes(
 ): void {
   const link = () => sources.edges().find(({ name }) => name === 'mqtt');
   const view = () => ({
-    ...{ clock, units: sources.units(), self: config.mqtt.prefix },
+    clock,
+    units: sources.units(),
+    self: config.mqtt.prefix,
     silentAfterMs: fleet.silentAfterMs,
   });
   let latest: { atMs: number; tiles: HubTile[] } | undefined;
@@ -72,7 +74,11 @@ export function addFleetRoutes(
       curves: answer.curves.map(({ probe, points: own }) => ({
         probe,
         points: own.map(({ timeMs, min, mean, max, count, isDoubtful }) => ({
-          ...{ time: timeMs, min, mean, max, count },
+          time: timeMs,
+          min,
+          mean,
+          max,
+          count,
           ...(isDoubtful ? { doubtful: true as const } : {}),
         })),
       })),

@@ -9,24 +9,31 @@ export function addGasRoute(server: TypedServer, { gas }: Pick<HttpParts, 'gas'>
     if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
     const { ph, aragonite, isLightTold, transfer, halfLife_h, room_ppm, lowPh, text, cautions } = found;
     return {
-      ...{ ph: courseView(ph), aragonite_saturation: courseView(aragonite), is_light_told: isLightTold },
+      ph: courseView(ph),
+      aragonite_saturation: courseView(aragonite),
+      is_light_told: isLightTold,
       transfer_per_h:
         transfer === undefined
           ? null
           : {
-              ...{ likely: transfer.coefficient_per_h, low95: transfer.low95, high95: transfer.high95 },
+              likely: transfer.coefficient_per_h,
+              low95: transfer.low95,
+              high95: transfer.high95,
               ...{ nights: transfer.nights, is_well_known: transfer.isWellKnown },
             },
-      ...{ half_life_h: halfLife_h ?? null, room_ppm: room_ppm ?? null },
+      half_life_h: halfLife_h ?? null,
+      room_ppm: room_ppm ?? null,
       low_ph:
         lowPh === undefined
           ? null
           : {
-              ...{ now: lowPh.shown.phNow ?? null, in_outdoor_air: lowPh.shown.phInOutdoorAir ?? null },
+              now: lowPh.shown.phNow ?? null,
+              in_outdoor_air: lowPh.shown.phInOutdoorAir ?? null,
               ...{ in_room_air: lowPh.shown.phInRoomAir ?? null, with_reactor: lowPh.shown.phWithReactor ?? null },
               ...{ air_in_balance_ppm: lowPh.airInBalance_ppm, share_of_room: lowPh.shareOfRoom ?? null },
             },
-      ...{ text, cautions },
+      text,
+      cautions,
     };
   });
 }
@@ -36,5 +43,6 @@ const courseView = (known: GasNow['ph'] | GasNow['aragonite']): GasView['ph'] =>
     ? null
     : {
         hours: known.course.map(({ hour, mean, low, high }) => ({ hour, mean, low, high })),
-        ...{ lowest: known.lowest.value, lowest_at: known.lowest.timeMs },
+        lowest: known.lowest.value,
+        lowest_at: known.lowest.timeMs,
       };

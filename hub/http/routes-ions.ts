@@ -8,12 +8,18 @@ export function addIonsRoute(server: TypedServer, { ions }: Pick<HttpParts, 'ion
     if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
     return {
       ions: found.ions.map((each) => ({
-        ...{ ion: each.ion, reference_mg_l: each.reference_mg_L, rise_per_day_mg_l: each.risePerDay_mg_L },
+        ion: each.ion,
+        reference_mg_l: each.reference_mg_L,
+        rise_per_day_mg_l: each.risePerDay_mg_L,
         at_rest: Number.isFinite(each.atRest) ? each.atRest : null,
-        ...{ matters_after_days: each.mattersAfterDays ?? null, change_to_hold: each.changeToHold },
+        matters_after_days: each.mattersAfterDays ?? null,
+        change_to_hold: each.changeToHold,
       })),
-      ...{ salt_per_day_mg_l: found.saltPerDay_mg_L, salinity_per_month: found.salinityPerMonth },
-      ...{ changed_per_day: found.changedPerDay, not_counted: found.notCounted, text: found.text },
+      salt_per_day_mg_l: found.saltPerDay_mg_L,
+      salinity_per_month: found.salinityPerMonth,
+      changed_per_day: found.changedPerDay,
+      not_counted: found.notCounted,
+      text: found.text,
     };
   });
 }

@@ -45,8 +45,16 @@ export function addKitRoutes(server: TypedServer, { clock, config, store, kits }
 function viewOf(kit: Kit, said: readonly { say: string }[]): KitAnswer {
   const { id, name, analyte, lot, resolution, openedMs, pairs, found, correctsFromMs } = kit;
   return {
-    ...{ id, name, analyte, unit: metricFacts[analyte].unit, lot: lot ?? null, resolution: resolution ?? null },
-    ...{ opened: instant(openedMs), pairs: pairs.length, bias: found?.bias ?? null, sd: found?.sd ?? null },
+    id,
+    name,
+    analyte,
+    unit: metricFacts[analyte].unit,
+    lot: lot ?? null,
+    resolution: resolution ?? null,
+    opened: instant(openedMs),
+    pairs: pairs.length,
+    bias: found?.bias ?? null,
+    sd: found?.sd ?? null,
     corrects_from: correctsFromMs === undefined ? null : instant(correctsFromMs),
     warnings: said.map(({ say }) => say),
   };

@@ -20,13 +20,19 @@ export function addLaboratoryRoutes(server: TypedServer, { config, store, clock 
         );
       const found = compareTable(rows, salinity);
       return {
-        ...{ salinity, salinity_of: given === undefined ? 'tank' : 'laboratory', text: found.text },
+        salinity,
+        salinity_of: given === undefined ? 'tank' : 'laboratory',
+        text: found.text,
         salinity_by_elements: found.salinityByElements ?? null,
         not_understood: found.notUnderstood,
         lines: found.lines.map((line) => ({
-          ...{ element: line.element, value_mg_l: line.value_mg_L, is_below: line.isBelow ?? false },
-          ...{ reference_mg_l: line.reference_mg_L ?? null, ratio: line.ratio ?? null },
-          ...{ verdict: line.verdict, from: line.from ?? null },
+          element: line.element,
+          value_mg_l: line.value_mg_L,
+          is_below: line.isBelow ?? false,
+          reference_mg_l: line.reference_mg_L ?? null,
+          ratio: line.ratio ?? null,
+          verdict: line.verdict,
+          from: line.from ?? null,
         })),
       };
     },

@@ -32,7 +32,10 @@ export function addLightRoutes(
       live.changed();
       return {
         days: light!.plan.days.map(({ day, height_cm, par_umol_m2_s, dli_mol_m2 }) => ({
-          ...{ day, height_cm, par: par_umol_m2_s, dli: dli_mol_m2 },
+          day,
+          height_cm,
+          par: par_umol_m2_s,
+          dli: dli_mol_m2,
         })),
       };
     },
@@ -52,8 +55,11 @@ function viewOf({ lamp, places, pieces, change, text, cautions }: LightNow): Lig
       lamp === undefined
         ? null
         : {
-            ...{ name: lamp.name, since: new Date(lamp.sinceMs).toISOString(), on_at: lamp.onAt },
-            ...{ full_hours: lamp.day.fullHours, ramp_up_hours: lamp.day.rampUpHours ?? 0 },
+            name: lamp.name,
+            since: new Date(lamp.sinceMs).toISOString(),
+            on_at: lamp.onAt,
+            full_hours: lamp.day.fullHours,
+            ramp_up_hours: lamp.day.rampUpHours ?? 0,
             ramp_down_hours: lamp.day.rampDownHours ?? 0,
           },
     places: places.map(({ height_cm, par_umol_m2_s, dli_mol_m2 }) => ({
@@ -66,11 +72,17 @@ function viewOf({ lamp, places, pieces, change, text, cautions }: LightNow): Lig
       change === undefined
         ? null
         : {
-            ...{ from: change.from, days: change.days, today: change.today },
+            from: change.from,
+            days: change.days,
+            today: change.today,
             heights: change.heights.map(({ height_cm, before_mol_m2, after_mol_m2, ratio }) => ({
-              ...{ height_cm, before_dli: before_mol_m2, after_dli: after_mol_m2, ratio },
+              height_cm,
+              before_dli: before_mol_m2,
+              after_dli: after_mol_m2,
+              ratio,
             })),
           },
-    ...{ text, cautions: [...cautions] },
+    text,
+    cautions: [...cautions],
   };
 }

@@ -9,7 +9,10 @@ import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
 const inLitres = (statedL: number, { ratio, low95, high95, isLearned }: LearnedVolume) => ({
-  ...{ litres: ratio * statedL, low95_l: low95 * statedL, high95_l: high95 * statedL, is_learned: isLearned },
+  litres: ratio * statedL,
+  low95_l: low95 * statedL,
+  high95_l: high95 * statedL,
+  is_learned: isLearned,
 });
 
 /** A phone waits no longer than this; what is learned meanwhile is told the next time. */
@@ -29,8 +32,13 @@ function addNutrients(server: TypedServer, { nutrients, config }: Pick<HttpParts
       if (!config.systems.some(({ id }) => id === system)) throw new Refused('unknown_system', `no system "${system}"`);
       const { nitrate, phosphate, ratio, byMoles, text } = nutrients(system);
       return {
-        ...{ nitrate, phosphate, text, by_moles: byMoles, by_mass: ratio?.ratio ?? null },
-        ...{ by_mass_low95: ratio?.low95 ?? null, by_mass_high95: ratio?.high95 ?? null },
+        nitrate,
+        phosphate,
+        text,
+        by_moles: byMoles,
+        by_mass: ratio?.ratio ?? null,
+        by_mass_low95: ratio?.low95 ?? null,
+        by_mass_high95: ratio?.high95 ?? null,
       };
     },
   );
@@ -48,8 +56,14 @@ function addSources(server: TypedServer, { alkalineSources }: Pick<HttpParts, 'a
     const found = alkalineSources(request.params.system);
     if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
     return found.map(({ stock, name, mlPerDay, risesPerDay, co2MmolPerDay, phAfterDay, text, cautions }) => ({
-      ...{ stock, name, ml_per_day: mlPerDay, rises_per_day: risesPerDay },
-      ...{ co2_mmol_per_day: co2MmolPerDay, ph_after_day: phAfterDay, text, cautions: [...cautions] },
+      stock,
+      name,
+      ml_per_day: mlPerDay,
+      rises_per_day: risesPerDay,
+      co2_mmol_per_day: co2MmolPerDay,
+      ph_after_day: phAfterDay,
+      text,
+      cautions: [...cautions],
     }));
   });
 }
@@ -64,12 +78,20 @@ function addMonths(server: TypedServer, { monthsAhead }: Pick<HttpParts, 'months
       return {
         text: found.text,
         growth: found.growth.map(({ analyte, percentPerMonth, low95, high95 }) => ({
-          ...{ analyte, percent_per_month: percentPerMonth, low95, high95 },
+          analyte,
+          percent_per_month: percentPerMonth,
+          low95,
+          high95,
         })),
         outgrown: found.outgrown.map((each) => ({
-          ...{ analyte: each.analyte, what: each.what, limit_per_day: each.limitPerDay, text: each.text },
-          ...{ likely_days: each.likelyDays ?? null, low95_days: each.low95Days ?? null },
-          ...{ high95_days: each.high95Days ?? null, chance_within_a_year: each.chanceWithin },
+          analyte: each.analyte,
+          what: each.what,
+          limit_per_day: each.limitPerDay,
+          text: each.text,
+          likely_days: each.likelyDays ?? null,
+          low95_days: each.low95Days ?? null,
+          high95_days: each.high95Days ?? null,
+          chance_within_a_year: each.chanceWithin,
         })),
       };
     },
@@ -91,7 +113,9 @@ function addVolume(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>)
         );
       const { statedL, learned, byAnalyte, isOff, text } = found;
       return {
-        ...{ stated_l: statedL, is_off: isOff, text },
+        stated_l: statedL,
+        is_off: isOff,
+        text,
         learned: learned === undefined ? null : inLitres(statedL, learned),
         by_analyte: demandAnalytes.flatMap((analyte) => {
           const one = byAnalyte[analyte];

@@ -9,9 +9,17 @@ export function addPhoneRoutes(server: TypedServer, { phones }: HttpParts): void
   server.get('/api/phones', { config, schema: phoneApi['GET /api/phones'] }, () => {
     const { is, isOpen, hosts, port, isTls, topic, phones: all, boards } = phones.now();
     return {
-      ...{ broker: is, is_open: isOpen, hosts, port, tls: isTls, topic, boards },
+      broker: is,
+      is_open: isOpen,
+      hosts,
+      port,
+      tls: isTls,
+      topic,
+      boards,
       phones: all.map(({ name, isConnected, isSubscribed }) => ({
-        ...{ name, is_connected: isConnected, is_subscribed: isSubscribed },
+        name,
+        is_connected: isConnected,
+        is_subscribed: isSubscribed,
       })),
     };
   });
@@ -24,9 +32,18 @@ export function addPhoneRoutes(server: TypedServer, { phones }: HttpParts): void
     const addresses = { address: address(name), address_with_password: address(`${name}:${password}`) };
     void reply.code(201);
     return {
-      ...{ hosts, port, tls: isTls, topic, user: name, password, ...addresses },
-      ...{ qr: renderSVG(addresses.address), qr_with_password: renderSVG(addresses.address_with_password) },
-      ...{ changed: difference, warnings, trouble: trouble ?? null },
+      hosts,
+      port,
+      tls: isTls,
+      topic,
+      user: name,
+      password,
+      ...addresses,
+      qr: renderSVG(addresses.address),
+      qr_with_password: renderSVG(addresses.address_with_password),
+      changed: difference,
+      warnings,
+      trouble: trouble ?? null,
     };
   });
 

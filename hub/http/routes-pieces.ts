@@ -105,8 +105,15 @@ function viewOf(piece: Piece): PieceAnswer {
   const { id, system, kind, addedMs, source, arrival, fragOf, place, ill, lost, photos, events } = piece;
   const instant = (timeMs: number) => new Date(timeMs).toISOString();
   return {
-    ...{ id, system, kind, added: instant(addedMs), source: source ?? null, arrival: arrival ?? null },
-    ...{ frag_of: fragOf ?? null, place: place ?? null, photos },
+    id,
+    system,
+    kind,
+    added: instant(addedMs),
+    source: source ?? null,
+    arrival: arrival ?? null,
+    frag_of: fragOf ?? null,
+    place: place ?? null,
+    photos,
     ill: ill === undefined ? null : { since: instant(ill.sinceMs), sign: ill.sign, ...illnesses[ill.sign] },
     lost: lost === undefined ? null : { time: instant(lost.timeMs), cause: lost.cause },
     events: events.map(({ entry, timeMs, event, body }) => ({ entry, time: instant(timeMs), event, more: body })),

@@ -25,7 +25,11 @@ export function addProbeRoutes(server: TypedServer, parts: HttpParts): void {
     const nothing = sources.lastWhy(series);
     const windows = sources.maintenance(nowMs).filter((each) => each.system === system && (each.probe ?? id) === id);
     return {
-      ...{ id, name: probe.name ?? null, system, systemName: systemNames.get(system) ?? system, metric },
+      id,
+      name: probe.name ?? null,
+      system,
+      systemName: systemNames.get(system) ?? system,
+      metric,
       ...metricFacts[metric],
       shown: shownUnit(metric, sources.units()),
       ...(nothing !== undefined && (latest === undefined || nothing.time >= latest.timeMs)

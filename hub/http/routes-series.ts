@@ -43,7 +43,9 @@ export function addSeriesRoutes(server: TypedServer, parts: HttpParts): void {
     const readings = isWide ? [] : parts.store.readings(series, fromMs, toMs, mostReadings + 1);
     const isTooMany = isWide || readings.length > mostReadings;
     return {
-      ...{ probe: series.probe, most: mostReadings, isTooMany },
+      probe: series.probe,
+      most: mostReadings,
+      isTooMany,
       readings: isTooMany ? [] : readings.map(({ timeMs, value, flag }) => ({ time: timeMs, value, flag })),
     };
   });

@@ -134,7 +134,8 @@ function lineOf(part: LinePart): Line {
   if (part.part === 'readings') {
     const fromMs = part.readings[0]!.timeMs;
     return {
-      ...{ readings: part.series, from: iso(fromMs) },
+      readings: part.series,
+      from: iso(fromMs),
       after_ms: part.readings.map(({ timeMs }) => timeMs - fromMs),
       values: part.readings.map(({ value }) => value),
       flags: part.readings.map(({ flag }) => flagNumber[flag]),
@@ -142,7 +143,8 @@ function lineOf(part: LinePart): Line {
   }
   const fromMs = part.tallies[0]!.startMs;
   return {
-    ...{ [tallyKey(part.resolution)]: part.series, from: iso(fromMs) },
+    [tallyKey(part.resolution)]: part.series,
+    from: iso(fromMs),
     after: part.tallies.map(({ startMs }) => (startMs - fromMs) / intervalMs[part.resolution]),
     count: part.tallies.map(({ count }) => count),
     failed: part.tallies.map(({ failed }) => failed),
@@ -203,7 +205,8 @@ function partOf(line: Line): LinePart | string {
   const fromMs = Date.parse(line.from);
   if ('readings' in line) {
     const readings = line.after_ms.map((after, at) => ({
-      ...{ timeMs: fromMs + after, value: line.values[at]! },
+      timeMs: fromMs + after,
+      value: line.values[at]!,
       flag: flagOf.get(line.flags[at]!) ?? 'missing',
     }));
     if (readings.some(({ flag }) => flag === 'missing')) return 'found a flag that is none of 1, 2, 3, 4';
@@ -212,9 +215,13 @@ function partOf(line: Line): LinePart | string {
   const resolution = 'minutes' in line ? 'minute' : 'hour';
   if (fromMs % intervalMs[resolution] !== 0) return `from: found ${line.from}, need the start of a full ${resolution}`;
   const tallies = line.after.map((after, at) => ({
-    ...{ startMs: fromMs + after * intervalMs[resolution], count: line.count[at]!, failed: line.failed[at]! },
-    ...{ min: line.min[at] ?? undefined, max: line.max[at] ?? undefined },
-    ...{ sum: line.sum[at]!, worst: line.worst[at]! },
+    startMs: fromMs + after * intervalMs[resolution],
+    count: line.count[at]!,
+    failed: line.failed[at]!,
+    min: line.min[at] ?? undefined,
+    max: line.max[at] ?? undefined,
+    sum: line.sum[at]!,
+    worst: line.worst[at]!,
   }));
   if (tallies.some(({ count, min, max }) => count > 0 !== (min !== undefined && max !== undefined)))
     return 'min and max belong to intervals with a count, and to no others';

@@ -34,11 +34,21 @@ export function createAnswering(room: Ground & { record: RoomRecord; judges: Jud
   const declined = createDeclinedAdvice(forEntries);
   const todo = createNowLists({ config, store, livestock, declined, watch, estimator, units });
   const alarms = createAlarmCommands({
-    ...{ config, store, watch, now, textOf: watch.textOf, answer: judges.phone.answer },
+    config,
+    store,
+    watch,
+    now,
+    textOf: watch.textOf,
+    answer: judges.phone.answer,
     today: () => todo.told(now()),
   });
   const titrator = createTitrator({
-    ...{ config, store: forEntries, calibrations, entries, estimate: estimator.estimate, command: alarms.command },
+    config,
+    store: forEntries,
+    calibrations,
+    entries,
+    estimate: estimator.estimate,
+    command: alarms.command,
   });
   clock.onChange((change) => {
     // A listener must not store anything by itself.
@@ -48,7 +58,9 @@ export function createAnswering(room: Ground & { record: RoomRecord; judges: Jud
   const fleet = createFleet({ config, adapters, secrets, store });
   const { configFile: file } = options;
   const phones = createPhoneAccess({
-    ...{ config, addresses: ownAddresses, nowMs: now },
+    config,
+    addresses: ownAddresses,
+    nowMs: now,
     file: file === undefined ? undefined : createConfigChanges({ file, store: forEntries }),
     broker: room.edges.broker,
     reopen: room.edges.reopenBroker,

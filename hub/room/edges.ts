@@ -63,8 +63,14 @@ export function createEdges(room: WholeRoom): EdgesPart {
     contained.run('messages', () => {
       handleMessage(
         {
-          ...{ config, topics, entries, nowMs: now, command: alarms.fromPhone, arrival: livestock.fromPhone },
-          ...{ answer, refused },
+          config,
+          topics,
+          entries,
+          nowMs: now,
+          command: alarms.fromPhone,
+          arrival: livestock.fromPhone,
+          answer,
+          refused,
         },
         message,
       );
@@ -76,8 +82,16 @@ export function createEdges(room: WholeRoom): EdgesPart {
   return {
     async start() {
       made = await createRoomEdges({
-        ...{ config, adapters, secrets: options.secrets, store: record.store, log, watched: fleet.watched },
-        ...{ sink, listener, onReturned: listensAgain, onMessage: take },
+        config,
+        adapters,
+        secrets: options.secrets,
+        store: record.store,
+        log,
+        watched: fleet.watched,
+        sink,
+        listener,
+        onReturned: listensAgain,
+        onMessage: take,
       });
       edges.show(made);
       contained.run('notices', () => linkMemory.leaves());

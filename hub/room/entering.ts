@@ -50,7 +50,9 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
 
   const bindings = bindProbes(config);
   const calibrations = createCalibrations({
-    ...{ config, store: forEntries, probes: bindings.probes },
+    config,
+    store: forEntries,
+    probes: bindings.probes,
     told: (evidence, nowMs) => {
       contained.run('calibrations', () => watch.offer(evidence, nowMs));
       if (evidence.is === 'calibration') phone.answer(calibratedLine(evidence, nowMs, config));
@@ -67,12 +69,18 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
   };
   const units = () => settings.effective().display_units;
   const gas = createGasKeeper({
-    ...{ config: overTime, store, now },
+    config: overTime,
+    store,
+    now,
     alkalinity: (system) => estimator.estimate(system, 'alkalinity'),
     hoursOfLight: (system, timeMs) => lamps.hoursAt(system, timeMs),
   });
   const estimator: Estimator = createEstimator({
-    ...{ config: overTime, store, now, units, volumeDoubt },
+    config: overTime,
+    store,
+    now,
+    units,
+    volumeDoubt,
     gasTransfer: gas.transferOf,
   });
   // What is advised stays; its words are put again.
@@ -82,7 +90,10 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     }),
   );
   const judging = createJudging({
-    ...{ config, store, watch, now },
+    config,
+    store,
+    watch,
+    now,
     monotonicMs: () => clock.monotonicMs(),
     contained: (work) => contained.run('entries', work),
   });
@@ -119,7 +130,11 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     },
   });
   const livestock = createLivestock({
-    ...{ config, store: forPeople, ways, entries, units: () => settings.effective().display_units },
+    config,
+    store: forPeople,
+    ways,
+    entries,
+    units: () => settings.effective().display_units,
     demandAt: (system, timeMs) => estimator.estimateAt(system, 'alkalinity', timeMs),
     learned: (system, timeMs) => follow('arrival', system, timeMs),
     remind: (reminder, nowMs) => watch.remark(reminder, nowMs),
@@ -133,20 +148,18 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
   const lamps: Lamps = createLamps(config, forPeople, (system) => livestock.pieces.all({ system, isHere: true }));
   return {
     lamps,
-    ...{
-      bindings,
-      calibrations,
-      history,
-      estimator,
-      volumes,
-      gas,
-      overTime,
-      judging,
-      outward,
-      entries,
-      livestock,
-      kits,
-    },
+    bindings,
+    calibrations,
+    history,
+    estimator,
+    volumes,
+    gas,
+    overTime,
+    judging,
+    outward,
+    entries,
+    livestock,
+    kits,
     learned: (system) => follow('note', system, now()),
     calibratePast() {
       history

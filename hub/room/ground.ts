@@ -56,7 +56,13 @@ export function layGround(config: Config, adapters: HubAdapters, options: HubOpt
     if (stage !== 'report') contained.run('report', () => news.offer(faultOfHub(stage)));
   });
   return {
-    ...{ config, adapters, options, log, clock, contained, news },
+    config,
+    adapters,
+    options,
+    log,
+    clock,
+    contained,
+    news,
     now: () => clock.nowMs(),
     topics: topicsBelow(config.mqtt.prefix),
     edges: createEdgesView(),

@@ -53,7 +53,11 @@ export async function startHub(config: Config, adapters: HubAdapters, options: H
   const brokerPort = edges.brokerPort();
   log.info({ url, brokerPort, systems: config.systems.length, probes: config.probes.length }, 'the hub is running');
   return {
-    ...{ url, refused: page.refused, brokerPort, entries: entering.entries, store: record.store },
+    url,
+    refused: page.refused,
+    brokerPort,
+    entries: entering.entries,
+    store: record.store,
     async stop() {
       await stop();
       log.info('the hub has stopped');

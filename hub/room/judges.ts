@@ -31,18 +31,26 @@ export function createJudges(room: Ground & { record: RoomRecord }): Judges {
     news.offer({ is: 'edge', name, isUp, detail, probes: probesBehind(name) });
 
   const settings = createSettings({
-    ...{ config, store: record.forPeople },
+    config,
+    store: record.forPeople,
     unreadable: () => log.warn('the settings of the page cannot be read; those of the file hold'),
   });
   const notifiers = adapters.createNotifiers({ topics, link: edges.link });
   const phone = createPhoneAnswers({ topics, link: edges.link, log });
   const deliveries = createDeliveries({
-    ...{ store, notifiers, nowMs: now },
+    store,
+    notifiers,
+    nowMs: now,
     report: (isUp, detail) => report('notices', isUp, detail),
   });
   const watch = createRoomWatch({
-    ...{ store, notifiers, log, now, changed: () => live.changed() },
-    ...{ config: settings.effective(), isClockTrusted: dating.isClockTrusted },
+    store,
+    notifiers,
+    log,
+    now,
+    changed: () => live.changed(),
+    config: settings.effective(),
+    isClockTrusted: dating.isClockTrusted,
     runNotices: (work) => contained.run('notices', work),
     soon: setImmediate,
     nudge: () => deliveries.nudge(),

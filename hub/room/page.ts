@@ -28,9 +28,22 @@ export async function createPage(room: WholeRoom): Promise<Page> {
   const ahead = createMonthsAhead(store);
   const server = await createServer(
     {
-      ...{ version, pageDir: options.pageDir, config, clock, store: forEntries, access, entries, live },
-      ...{ command: alarms.command, health: observer.health, metrics: observer.metrics },
-      ...{ explain: estimator.explain, containers: estimator.containers, volumes, declined, todo },
+      version,
+      pageDir: options.pageDir,
+      config,
+      clock,
+      store: forEntries,
+      access,
+      entries,
+      live,
+      command: alarms.command,
+      health: observer.health,
+      metrics: observer.metrics,
+      explain: estimator.explain,
+      containers: estimator.containers,
+      volumes,
+      declined,
+      todo,
       monthsAhead: (id: string) => {
         const system = entering.overTime.systems.find((each) => each.id === id);
         return system && ahead(system, clock.nowMs());
@@ -39,7 +52,8 @@ export async function createPage(room: WholeRoom): Promise<Page> {
         const system = entering.overTime.systems.find((each) => each.id === id);
         return system && sourcesNow(store, system, phScales(config), clock.nowMs());
       },
-      ...{ gas: gas.of, lamps: entering.lamps },
+      gas: gas.of,
+      lamps: entering.lamps,
       ions: (id: string) => {
         const system = entering.overTime.systems.find((each) => each.id === id);
         return system && ionsNow(store, system, clock.nowMs());

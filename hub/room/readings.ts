@@ -29,7 +29,8 @@ export function createReadings(room: Ground & { record: RoomRecord; judges: Judg
     else log.warn({ probe, aheadMs }, "the probe's clock is ahead of the hub's: its readings are dropped");
   });
   const pipeline = createPipeline(bindings, createCarbonateStage(config, estimator.testedWater), {
-    ...{ dating: record.dating, clocks },
+    dating: record.dating,
+    clocks,
     keep: (readings) => record.store.add(readings),
     watch: (readings, nowMs) => {
       for (const reading of readings) watch.offer({ is: 'reading', reading }, nowMs);

@@ -59,7 +59,10 @@ export function openRecord({ config, adapters, log, clock, contained, news }: Gr
   if (whyUnsaved === undefined) setImmediate(() => contained.run('store', () => savesAgain.forEach(news.offer)));
   if (opened.uncleanStop !== undefined) log.warn({ detail: opened.uncleanStop }, 'the hub was not stopped properly');
   const roomTime = startRoomTime({
-    ...{ clock, store: opened, isAlwaysTrusted: config.clock.trust === 'always', log },
+    clock,
+    store: opened,
+    isAlwaysTrusted: config.clock.trust === 'always',
+    log,
     contained: (work) => contained.run('clock', work),
   });
   const { store, freeMs, counts } = createDatedStore(
@@ -75,7 +78,12 @@ export function openRecord({ config, adapters, log, clock, contained, news }: Gr
   );
   const dating = { isClockTrusted: () => clock.state().isTrusted, freeMs };
   return {
-    ...{ store, storePath, roomTime, dating, undated: counts, startedMs: clock.nowMs() },
+    store,
+    storePath,
+    roomTime,
+    dating,
+    undated: counts,
+    startedMs: clock.nowMs(),
     forEntries: savesOrRefuses(store, () => whyUnsaved, 'entries'),
     forPeople: savesOrRefuses(store, () => whyUnsaved, 'all'),
     close() {

@@ -100,7 +100,10 @@ function brokerDoor(config: Config, secrets: Secrets): BrokerDoor {
 function brokerChoice({ config, secrets, store, log, onReturned }: RoomEdgesParts): BrokerChoice {
   const { host, port, most_clients, most_message_bytes, cert_file, key_file } = config.broker;
   return {
-    ...{ host, port, mostClients: most_clients, mostMessageBytes: most_message_bytes },
+    host,
+    port,
+    mostClients: most_clients,
+    mostMessageBytes: most_message_bytes,
     ...(cert_file === undefined || key_file === undefined ? {} : { certFile: cert_file, keyFile: key_file }),
     ...brokerDoor(config, secrets),
     memory: {

@@ -4,7 +4,10 @@ import { localTime } from '../model/calendar/local-time.ts';
 
 /** The hub is started and can save. */
 export const savesAgain: readonly EdgeEvidence[] = ['store', 'store/saving', 'store/files'].map((name) => ({
-  ...{ is: 'edge', name, isUp: true, detail: 'opened' },
+  is: 'edge',
+  name,
+  isUp: true,
+  detail: 'opened',
 }));
 
 /** What the rules are told of a fault of the store: in a keeper's words, with what was lost and what to do. */
@@ -14,7 +17,11 @@ export function newsOfStore(
   timezone: string,
 ): EdgeEvidence {
   const of = (name: string, text: string, more: Pick<EdgeEvidence, 'isUrgent' | 'isOver'>): EdgeEvidence => ({
-    ...{ is: 'edge', name, isUp: false, detail: text, ...more },
+    is: 'edge',
+    name,
+    isUp: false,
+    detail: text,
+    ...more,
   });
   switch (kind) {
     case 'flush_failed':

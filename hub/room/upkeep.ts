@@ -35,13 +35,32 @@ export function createUpkeep(
   const access = createAccess({ config, nowMs: now, log });
   const progress = createProgress(() => clock.monotonicMs());
   const observer = createObserver({
-    ...{ version, config, clock, startedMs, room: record, watch, pipeline, rejects, contained, live, log, progress },
-    ...{ edges: edges.states, isStarted: edges.isStarted },
+    version,
+    config,
+    clock,
+    startedMs,
+    room: record,
+    watch,
+    pipeline,
+    rejects,
+    contained,
+    live,
+    log,
+    progress,
+    edges: edges.states,
+    isStarted: edges.isStarted,
     destinations: [...notifiers.map(({ destination }) => destination), 'influx'],
-    ...{ deliveries, judging, wrongClocks: clocks.list, doorFault: () => access.fault() },
+    deliveries,
+    judging,
+    wrongClocks: clocks.list,
+    doorFault: () => access.fault(),
   });
   const lifeSigns = createDeadMansSwitch({
-    ...{ clock, serviceManager: adapters.serviceManager, topic: topics.heartbeat, link: edges.link, progress },
+    clock,
+    serviceManager: adapters.serviceManager,
+    topic: topics.heartbeat,
+    link: edges.link,
+    progress,
     facts: () => {
       const { status, causes } = observer.health();
       return {
@@ -60,7 +79,11 @@ export function createUpkeep(
     { moveTimes: watch.moveTimes, keep: () => watch.keep(now()) },
   ]);
   return {
-    ...{ access, observer, progress, lifeSigns, presence },
+    access,
+    observer,
+    progress,
+    lifeSigns,
+    presence,
     keepAll() {
       watch.stop();
       contained.run('state of the rules', () => watch.keepAll(now()));

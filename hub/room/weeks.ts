@@ -12,7 +12,12 @@ export function createWeeks({ config, adapters, log, now, record, judges, answer
     name: 'weeks',
     start() {
       weekly = startWeekly({
-        ...{ config, store, nowMs: now, write: adapters.writeFile, files: week.files, log },
+        config,
+        store,
+        nowMs: now,
+        write: adapters.writeFile,
+        files: week.files,
+        log,
         tell: { ways, config: settings.effective, review: week.review, nudge: deliveries.nudge },
       });
     },

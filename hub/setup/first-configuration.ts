@@ -80,13 +80,20 @@ export async function firstConfiguration(
   );
   const { broker_username: username, broker_password_file: passwordFile, broker_ca_file: caFile } = answers;
   return configText({
-    ...{ siteName, timezone, systemName, volumeL, dataDir, livestock: lives, systemId: idFromName(systemName) },
+    siteName,
+    timezone,
+    systemName,
+    volumeL,
+    dataDir,
+    livestock: lives,
+    systemId: idFromName(systemName),
     httpPort: answers.http_port ?? 8740,
     broker:
       brokerUrl === ''
         ? { own: true, port: answers.broker_port ?? usualBrokerPort }
         : {
-            ...{ own: false, url: brokerUrl },
+            own: false,
+            url: brokerUrl,
             ...(username === undefined ? {} : { username }),
             ...(passwordFile === undefined ? {} : { passwordFile }),
             ...(caFile === undefined ? {} : { caFile }),

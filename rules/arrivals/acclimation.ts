@@ -69,7 +69,8 @@ export function acclimationPlan(
     : large('ph') && !isShort
       ? Array.from({ length: phSteps.count }, () => ({
           kind: 'exchange' as const,
-          ...{ litres: litres * phSteps.share, minutes: pace.minutesPerStep },
+          litres: litres * phSteps.share,
+          minutes: pace.minutesPerStep,
         }))
       : [];
   const steps = [

@@ -219,7 +219,10 @@ function finishStep(
 ): ChecklistResult {
   const at = stepAt(run)!;
   const record: StepRecord = {
-    ...{ step: run.step, kind: at.stepKind, startedMs: run.stepStartedMs, doneMs: nowMs },
+    step: run.step,
+    kind: at.stepKind,
+    startedMs: run.stepStartedMs,
+    doneMs: nowMs,
     ...(findings === undefined ? {} : { findings }),
     // A clock that stepped back between start and end has measured nothing below 0.
     ...(run.timer === undefined
@@ -246,7 +249,10 @@ function undoStep(state: ChecklistState, run: ChecklistRun, refuse: Refuse): Che
   }
   const { timer: _, ...untimed } = run;
   const next: ChecklistRun = {
-    ...{ ...untimed, step: last.step, stepStartedMs: last.startedMs, done: run.done.slice(0, -1) },
+    ...untimed,
+    step: last.step,
+    stepStartedMs: last.startedMs,
+    done: run.done.slice(0, -1),
     ...(last.timer === undefined ? {} : { timer: last.timer }),
   };
   const at = stepAt(next)!;

@@ -90,8 +90,19 @@ export function waterForArrival(wish: ArrivalWish): ArrivalWater {
   if (warmHours === undefined) warnings.push('The heater is too weak to reach the tank’s temperature in this room.');
   if (salinitySd > 0.5) warnings.push('This salt’s strength is poorly known: start with less, measure, then add.');
   return {
-    ...{ baths, bathL, tankShare, bagShare: 1 - tankShare, tankL, bagL: baths * bathL - tankL },
-    ...{ replaceL: tankL, rinseL, spareL, freshL, salt_g, salinitySd, mixHours },
+    baths,
+    bathL,
+    tankShare,
+    bagShare: 1 - tankShare,
+    tankL,
+    bagL: baths * bathL - tankL,
+    replaceL: tankL,
+    rinseL,
+    spareL,
+    freshL,
+    salt_g,
+    salinitySd,
+    mixHours,
     ...(wish.warm === undefined || warmHours === undefined ? {} : { warmHours }),
     leadHours: Math.max(mixHours, warmHours ?? 0),
     warnings,

@@ -58,7 +58,10 @@ export function indexOf(rules: RoomRules, state: RoomState, nowMs: number): Room
     return known;
   }
   const index: RoomIndex = {
-    ...{ rules, state, nowMs, events: [] },
+    rules,
+    state,
+    nowMs,
+    events: [],
     byName: new Map(),
     streams: [],
     bySystem: new Map(),

@@ -117,7 +117,11 @@ function planFor(
 ): MetricPlan {
   const of = ruledMetric(system, metric);
   return {
-    ...{ system: system.id, metric, defaults: of.facts, band: of.band, units },
+    system: system.id,
+    metric,
+    defaults: of.facts,
+    band: of.band,
+    units,
     isProbeNamed: system.probes.filter((probe) => probe.metric === metric).length > 1,
     stream: settingsByName(slotNames, (name) => {
       const { kind, alarm } = streamAlarms[name];

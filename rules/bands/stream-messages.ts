@@ -14,7 +14,13 @@ export function streamMessage(stream: Stream, slot: SlotName, sinceMs: number, n
   const { metric, band, units } = plan;
   const edges = band === undefined ? '' : bandText(metric, band, units);
   return streamAlarms[slot].alarm.raised({
-    ...{ stream, metric, units, edges, nowMs, figures: series.figures, settings: plan.stream[slot] },
+    stream,
+    metric,
+    units,
+    edges,
+    nowMs,
+    figures: series.figures,
+    settings: plan.stream[slot],
     ...namesOf(stream),
     value: series.goodValue === null ? 'no value' : valueText(metric, series.goodValue, units),
     held: nowMs - sinceMs >= 60_000 ? ` for ${durationText(nowMs - sinceMs)}` : '',

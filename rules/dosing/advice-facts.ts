@@ -10,7 +10,8 @@ export type AdviceFacts = AdviceData & { label: string; quantity: RiseQuantity }
 
 export const adviceFacts: Record<DemandAnalyte, AdviceFacts> = ofEachAnalyte(({ label, quantity, advice }) => ({
   ...advice,
-  ...{ label, quantity: quantity as RiseQuantity },
+  label,
+  quantity: quantity as RiseQuantity,
 }));
 
 /** Days that advice looks ahead. */

@@ -76,7 +76,12 @@ export function doseWater(input: AdviceInput, alkalinity_dKH: number): DoseWater
   const highestPhTotal = convertPh(limit.value, limit.scale, 'total', at);
   const calcium = input.water.calcium_mg_L?.value;
   return {
-    ...{ salinity, temperature_C, assumed, highestPhTotal, meterScale: limit.scale, phTotal: ph.phTotal },
+    salinity,
+    temperature_C,
+    assumed,
+    highestPhTotal,
+    meterScale: limit.scale,
+    phTotal: ph.phTotal,
     alkalinity_dKH: Math.min(25, Math.max(1, alkalinity_dKH)),
     ...(calcium !== undefined && calcium >= 200 && calcium <= 700 ? { calcium_mg_L: calcium } : {}),
     isPhPastLimit: ph.isMeasured && ph.phTotal > highestPhTotal,
@@ -109,7 +114,10 @@ function umol_kgFromDkh(water: DoseWater, alkalinity_dKH: number): number {
 function beforeDose(water: DoseWater, addition: AlkalineAddition) {
   const { salinity, temperature_C, calcium_mg_L } = water;
   return {
-    ...{ salinity, temperature_C, addition, startPhTotal: water.phTotal },
+    salinity,
+    temperature_C,
+    addition,
+    startPhTotal: water.phTotal,
     ...(calcium_mg_L === undefined ? {} : { calcium_mg_L }),
     startTotalAlkalinity_umol_kg: umol_kgFromDkh(water, water.alkalinity_dKH),
   };
@@ -177,7 +185,9 @@ function leftOfDay(water: DoseWater): number {
   const left = (coefficient_per_h: number): number =>
     shareLeftOfDay({
       ...beforeDose(water, 'hydroxide'),
-      ...{ addition: 'hydroxide', addedAlkalinity_umol_kg: probeDose_umol_kg, coefficient_per_h },
+      addition: 'hydroxide',
+      addedAlkalinity_umol_kg: probeDose_umol_kg,
+      coefficient_per_h,
     });
   return gasTransfer.isWellKnown
     ? Math.max(leastLeftOfDay, left(gasTransfer.low95))
@@ -206,7 +216,9 @@ export function phForecast(water: DoseWater, strength: Strength, rise: number, h
   const at = (coefficient_per_h: number): number => phAfterHours({ ...dose, coefficient_per_h }, hours);
   const ends = [at(gasTransfer.low95), at(gasTransfer.high95)];
   return {
-    ...{ hours, likely: at(gasTransfer.coefficient_per_h) },
-    ...{ low95: Math.min(...ends), high95: Math.max(...ends) },
+    hours,
+    likely: at(gasTransfer.coefficient_per_h),
+    low95: Math.min(...ends),
+    high95: Math.max(...ends),
   };
 }

@@ -80,7 +80,9 @@ function dissolved(volumeL: number, level: number, wanted: number, most: number)
   return {
     do: 'salt_into_drawn_off',
     newSalinity: Math.round(level + (mostGramsPerLitre * 35) / gramsPerLitreAt35),
-    ...{ litresOnDay, saltGramsOnDay, changeOnDay },
+    litresOnDay,
+    saltGramsOnDay,
+    changeOnDay,
     totalChange: changeOnDay.reduce((sum, change) => sum + change, 0),
   };
 }

@@ -34,7 +34,11 @@ export function adviseSalinity(input: SalinityAdviceInput): Advice {
   const sideEffects = driftEffects(input);
   if (known === undefined || holdBacks.length > 0) {
     return {
-      ...{ kind: 'hold_back', analyte: 'salinity', cautions: [], retestAtMs: input.nowMs, holdBacks },
+      kind: 'hold_back',
+      analyte: 'salinity',
+      cautions: [],
+      retestAtMs: input.nowMs,
+      holdBacks,
       ...noDosing(),
       reason: `${holdBacks[0]!.text} Until then neither salt nor water to change it.`,
       ...(known === undefined ? {} : { predicted: predictedBy(input, known, undefined, sideEffects) }),
@@ -75,8 +79,16 @@ function predictedBy(
   const { band } = input.system;
   const demandSd = Math.hypot(wanderPerDay, driftDoubt * input.driftPerDay);
   const start: DemandEstimate = {
-    ...{ timeMs: input.nowMs, level, levelSd: sd, demandPerDay: -input.driftPerDay, demandSd },
-    ...{ levelDemandCovariance: 0, suspect: false, learnedTestSd: sd, learnedGrowthSd: 0, testsUsed: 1 },
+    timeMs: input.nowMs,
+    level,
+    levelSd: sd,
+    demandPerDay: -input.driftPerDay,
+    demandSd,
+    levelDemandCovariance: 0,
+    suspect: false,
+    learnedTestSd: sd,
+    learnedGrowthSd: 0,
+    testsUsed: 1,
   };
   const doses = (steps?.changeOnDay ?? []).map((rise, day) => ({ timeMs: input.nowMs + day * dayMs + 1, rise }));
   const without = forecastLevel(start, { risePerDay: 0 }, band, daysAhead);

@@ -62,7 +62,13 @@ function untested(input: AdviceInput): Advice {
   const holdBacks = dataHoldBacks(input, undefined);
   const isRunning = input.stocks.some(({ planPerDay, byHandPerDay }) => planPerDay + byHandPerDay > 0);
   return {
-    ...{ kind: 'hold_back', analyte: input.analyte, plan: [], today: [], dosingNow: 'leave', cautions: [], holdBacks },
+    kind: 'hold_back',
+    analyte: input.analyte,
+    plan: [],
+    today: [],
+    dosingNow: 'leave',
+    cautions: [],
+    holdBacks,
     reason: `${holdBacks[0]!.text} ${isRunning ? 'Until then leave the daily dosing as it is; no extra dose.' : 'Until then no dose.'}`,
     sure: { word: 'barely', text: 'Not enough data for a dose.' },
     retestAtMs: input.nowMs,
@@ -110,20 +116,18 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
   if (planned.refusal !== undefined && planned.plan.length + planned.today.length === 0)
     holdBacks.push(planned.refusal);
   return {
-    ...{
-      input,
-      estimate,
-      planPerDay,
-      mostPerDay,
-      water,
-      stocks,
-      ledger,
-      side,
-      choice,
-      planned,
-      holdBacks,
-      isAboveBand,
-    },
+    input,
+    estimate,
+    planPerDay,
+    mostPerDay,
+    water,
+    stocks,
+    ledger,
+    side,
+    choice,
+    planned,
+    holdBacks,
+    isAboveBand,
   };
 }
 

@@ -71,7 +71,8 @@ export function reactorCarbon(water: ReactorWater, shareOfDay: number): ReactorC
   const effluent = at(water.effluentAlkalinity_dKH, water.effluentPhTotal);
   const mixedOf = (one: number, other: number): number => one + share * (other - one);
   const after = carbonateFromAlkalinityAndDic({
-    ...{ salinity, temperature_C },
+    salinity,
+    temperature_C,
     totalAlkalinity_umol_kg: mixedOf(tank.totalAlkalinity_umol_kg, effluent.totalAlkalinity_umol_kg),
     dic_umol_kg: mixedOf(tank.dic_umol_kg, effluent.dic_umol_kg),
   });

@@ -85,7 +85,12 @@ export function chooseDosing(
   const middle = (band.low + band.high) / 2;
   const demandPerDay = Math.max(0, estimate.demandPerDay);
   const at: Expected = {
-    ...{ level: estimate.level, demandPerDay, growthShare: estimate.growthShare ?? 0, planPerDay, middle, scale },
+    level: estimate.level,
+    demandPerDay,
+    growthShare: estimate.growthShare ?? 0,
+    planPerDay,
+    middle,
+    scale,
   };
   const isNearLow = chanceBelow(estimate, planPerDay, band.low, testEveryDays) > edgeChance;
   const isAbove = estimate.level > band.high;
@@ -112,7 +117,9 @@ export function chooseDosing(
   const worth = (nothing - best.loss + priceOfAct) / priceOfAct;
   if (worth <= 1 && !mustChange) return { planPerDay, single: 0, isPlanChange: false, worth };
   return {
-    ...{ planPerDay: best.planPerDay, single: best.single, worth },
+    planPerDay: best.planPerDay,
+    single: best.single,
+    worth,
     isPlanChange: Math.abs(best.planPerDay - planPerDay) > 1e-9,
   };
 }

@@ -44,7 +44,8 @@ export function dilutionOf(
   );
   if (salinityBefore - salinityNow < leastFall) return undefined;
   return {
-    ...{ salinityBefore, salinityNow },
+    salinityBefore,
+    salinityNow,
     fallenBy: atSalinity(level, salinityNow, salinityBefore) - level,
     levelAt35: atSalinity(level, salinityNow),
     before35: mean(({ value, salinity }) => atSalinity(value, salinity)),

@@ -28,7 +28,10 @@ const otherIons: Record<SubstanceId, Partial<Record<'Na' | 'Cl' | 'SO4', number>
 };
 
 const g_mol: Record<LastingIon, number> = {
-  ...{ Na: atomicWeight_g_mol.Na, Cl: atomicWeight_g_mol.Cl, Mg: atomicWeight_g_mol.Mg, K: atomicWeight_g_mol.K },
+  Na: atomicWeight_g_mol.Na,
+  Cl: atomicWeight_g_mol.Cl,
+  Mg: atomicWeight_g_mol.Mg,
+  K: atomicWeight_g_mol.K,
   SO4: molarMass_g_mol({ S: 1, O: 4 }),
 };
 
@@ -119,7 +122,10 @@ function outlookOf(ion: LastingIon, rise: number, changed: number, diluted: numb
   const isPast = Math.abs(atRest - 1) > mattersFrom;
   const days = !isPast ? undefined : out > 0 ? Math.log((atRest - 1) / (atRest - edge)) / out : (edge - 1) / relative;
   return {
-    ...{ ion, reference_mg_L: reference, risePerDay_mg_L: rise, atRest },
+    ion,
+    reference_mg_L: reference,
+    risePerDay_mg_L: rise,
+    atRest,
     ...(days === undefined || days > lookedAheadDays ? {} : { mattersAfterDays: days }),
     changeToHold: isPast ? Math.min(1, Math.max(0, (relative - edge * diluted) / (edge - 1))) : 0,
   };

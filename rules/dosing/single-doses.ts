@@ -40,8 +40,13 @@ export function inSingleDoses(
   const isWithinLimit = roundedUp * strength.risePerUnit <= largestRise;
   const largestDose = isWithinLimit && roundedUp * (dosesPerDay - 1) < amountPerDay ? roundedUp : each;
   return {
-    ...{ risePerDay, amountPerDay, unit, dosesPerDay, largestDose },
-    ...{ largestRise: largestDose * strength.risePerUnit, hoursApart: hoursApart(dosesPerDay) },
+    risePerDay,
+    amountPerDay,
+    unit,
+    dosesPerDay,
+    largestDose,
+    largestRise: largestDose * strength.risePerUnit,
+    hoursApart: hoursApart(dosesPerDay),
   };
 }
 

@@ -36,7 +36,9 @@ export function soonerTest(
   scale: number,
 ): SoonerTest | undefined {
   const now: Spread = {
-    ...{ level: estimate.levelSd ** 2, both: estimate.levelDemandCovariance, use: estimate.demandSd ** 2 },
+    level: estimate.levelSd ** 2,
+    both: estimate.levelDemandCovariance,
+    use: estimate.demandSd ** 2,
     growth: estimate.learnedGrowthSd ** 2,
   };
   let best: { days: number; saved: number } | undefined;

@@ -36,7 +36,11 @@ export function stocksInUse(input: AdviceInput, estimate: DemandEstimate, water:
     const doses = doseLimits(water, strength, mostAtOnce);
     const refusal = refusalOf(input, stock, strength, doses, water);
     return {
-      ...{ stock, strength, amountPerDay, risePerDay: amountPerDay * Math.max(0, strength.risePerUnit), doses },
+      stock,
+      strength,
+      amountPerDay,
+      risePerDay: amountPerDay * Math.max(0, strength.risePerUnit),
+      doses,
       limit: dailyLimit(input, estimate, strength),
       ...(refusal === undefined ? {} : { refusal }),
     };

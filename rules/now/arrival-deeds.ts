@@ -93,7 +93,9 @@ function expectedDeeds({ arrival, name, system, expectedMs, water }: ArrivalFact
         { rank: ranks.arrivalStep, dueMs: expectedMs },
         {
           ...about,
-          ...{ id: `expected:${arrival}`, what: `${name}: say when they are here`, words: 'They are here' },
+          id: `expected:${arrival}`,
+          what: `${name}: say when they are here`,
+          words: 'They are here',
           act: { do: 'arrived', arrival },
         },
       ),
@@ -107,7 +109,9 @@ function expectedDeeds({ arrival, name, system, expectedMs, water }: ArrivalFact
         { rank: ranks.water, dueMs: water.startByMs ?? expectedMs },
         {
           ...about,
-          ...{ id: `water:${arrival}`, what: `Make ${litres} for ${name}`, words: 'Make it' },
+          id: `water:${arrival}`,
+          what: `Make ${litres} for ${name}`,
+          words: 'Make it',
           act: { do: 'prepare_water', arrival },
         },
       ),
@@ -118,7 +122,9 @@ function expectedDeeds({ arrival, name, system, expectedMs, water }: ArrivalFact
         { rank: ranks.water, dueMs: expectedMs },
         {
           ...about,
-          ...{ id: `water:${arrival}`, what: `Match the salt water for ${name}`, words: 'Measure it' },
+          id: `water:${arrival}`,
+          what: `Match the salt water for ${name}`,
+          words: 'Measure it',
           ...(water.why === undefined ? {} : { more: water.why }),
           act: { do: 'open_batch', batch: water.batch },
         },
@@ -138,8 +144,11 @@ function careDeeds(found: ArrivalFacts, facts: NowFacts): RankedDeed[] {
         { rank: ranks.arrivalStep, dueMs: found.arrivedMs ?? facts.nowMs },
         {
           ...about,
-          ...{ id: `bags:${arrival}`, what: `Float the closed bags of ${name}`, words: 'Start' },
-          ...{ more: 'lamps low; the bags stay closed', act: { do: 'start_checklist', arrival } },
+          id: `bags:${arrival}`,
+          what: `Float the closed bags of ${name}`,
+          words: 'Start',
+          more: 'lamps low; the bags stay closed',
+          act: { do: 'start_checklist', arrival },
         },
       ),
     );
@@ -151,7 +160,9 @@ function careDeeds(found: ArrivalFacts, facts: NowFacts): RankedDeed[] {
         { rank: ranks.rack, dueMs: facts.dayEndsMs },
         {
           ...about,
-          ...{ id: `rack:${arrival}`, what: `Set the rack of ${name} to ${rack.height_cm} cm`, words: 'It is set' },
+          id: `rack:${arrival}`,
+          what: `Set the rack of ${name} to ${rack.height_cm} cm`,
+          words: 'It is set',
           more: `light day ${rack.day} of ${rack.days}; pale pieces: hold or step back`,
           act: { do: 'rack_set', arrival },
         },
@@ -165,7 +176,9 @@ function careDeeds(found: ArrivalFacts, facts: NowFacts): RankedDeed[] {
         { rank: ranks.dip, dueMs: dip.dueMs },
         {
           ...about,
-          ...{ id: `dip:${arrival}`, what, words: 'Start the dip' },
+          id: `dip:${arrival}`,
+          what,
+          words: 'Start the dip',
           more: `${dip.pest}: no dip kills eggs, this one reaches what has hatched before it lays`,
           act: { do: 'dip_again', arrival },
         },
@@ -178,8 +191,11 @@ function careDeeds(found: ArrivalFacts, facts: NowFacts): RankedDeed[] {
         { rank: ranks.inspection, dueMs: inspection.dueMs },
         {
           ...about,
-          ...{ id: `inspection:${arrival}`, what: `Inspect ${name} for pests`, words: 'Log inspection' },
-          ...{ more: `look for ${inspection.lookFor}`, act: { do: 'inspect', arrival } },
+          id: `inspection:${arrival}`,
+          what: `Inspect ${name} for pests`,
+          words: 'Log inspection',
+          more: `look for ${inspection.lookFor}`,
+          act: { do: 'inspect', arrival },
         },
       ),
     );
@@ -190,11 +206,9 @@ function careDeeds(found: ArrivalFacts, facts: NowFacts): RankedDeed[] {
         { rank: ranks.inspection, dueMs: quarantineEndsMs },
         {
           ...about,
-          ...{
-            id: `quarantine:${arrival}`,
-            what: `The quarantine of ${name} ends: inspect before they move`,
-            words: 'Open',
-          },
+          id: `quarantine:${arrival}`,
+          what: `The quarantine of ${name} ends: inspect before they move`,
+          words: 'Open',
           act: { do: 'open_arrival', arrival },
         },
       ),

@@ -6,7 +6,9 @@ type Unplaced = Omit<RankedDeed, 'rank' | 'dueMs' | 'urgency'>;
 
 const placed = (rank: number, dueMs: number, deed: Unplaced): RankedDeed => ({
   ...deed,
-  ...{ rank, dueMs, urgency: urgencyOf(rank) },
+  rank,
+  dueMs,
+  urgency: urgencyOf(rank),
 });
 
 const alarmRanks = { high: ranks.actNow, medium: ranks.actToday, low: ranks.haveALook } as const;
@@ -80,15 +82,22 @@ export function testDeeds({ tests, holdBacks: waiting, alarms, dayEndsMs }: NowF
     const because = all.map((each) => each.because).filter((text) => text !== undefined);
     const act: Act = { do: 'test', system, analytes: all.map(({ analyte }) => analyte) };
     return placed(ranks.test, Math.min(...all.map(({ dueMs }) => dueMs)), {
-      ...{ id: `test:${system}`, tank: system, what: `Test ${listed(all.map(({ label }) => label))}` },
+      id: `test:${system}`,
+      tank: system,
+      what: `Test ${listed(all.map(({ label }) => label))}`,
       ...(because.length === 0 ? {} : { more: [...new Set(because)].join('; ') }),
-      ...{ words: 'Log test', act },
+      words: 'Log test',
+      act,
     });
   });
   const first = holdBacks.map(({ system, analyte, label, why, dueMs }) =>
     placed(ranks.testFirst, dueMs, {
-      ...{ id: `retest:${system}/${analyte}`, tank: system, what: askedFirst(analyte, label), more: why },
-      ...{ words: 'Log test', act: { do: 'test', system, analytes: [analyte] } },
+      id: `retest:${system}/${analyte}`,
+      tank: system,
+      what: askedFirst(analyte, label),
+      more: why,
+      words: 'Log test',
+      act: { do: 'test', system, analytes: [analyte] },
     }),
   );
   return [...first, ...regular];
@@ -102,9 +111,12 @@ const relationWords: Record<DoseFacts['relation'], (daily: string | undefined) =
 
 export function doseDeed({ system, analyte, label, amount, relation, daily }: DoseFacts): RankedDeed {
   return placed(ranks.dose, 0, {
-    ...{ id: `dose:${system}/${analyte}/${relation}`, tank: system, what: amount },
+    id: `dose:${system}/${analyte}/${relation}`,
+    tank: system,
+    what: amount,
     more: `${label}: ${relationWords[relation](daily)}`,
-    ...{ words: 'Advice', act: { do: 'dose', system, analyte } },
+    words: 'Advice',
+    act: { do: 'dose', system, analyte },
   });
 }
 

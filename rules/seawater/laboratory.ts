@@ -62,7 +62,10 @@ export function compareWithReference(lines: readonly LaboratoryLine[], salinity:
     const verdict = away <= nearWithin ? 'near' : away <= offWithin ? 'off' : 'far';
     const from = causes[line.element]?.[ratio > 1 ? 'high' : 'low'];
     return {
-      ...{ ...line, reference_mg_L: reference, ratio, verdict },
+      ...line,
+      reference_mg_L: reference,
+      ratio,
+      verdict,
       ...(verdict === 'near' || from === undefined ? {} : { from }),
     };
   });

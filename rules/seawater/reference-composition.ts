@@ -25,8 +25,15 @@ const borate_g_mol = boron_g_mol + molarMass_g_mol({ O: 4, H: 4 });
 
 /** Grams of each in a kilogram at practical salinity 35; sulfur and boron as laboratories count them, as the element. */
 const elements_g_kg = {
-  ...{ Na: grams_kg.Na, Mg: grams_kg.Mg, Ca: grams_kg.Ca, K: grams_kg.K, Sr: grams_kg.Sr },
-  ...{ Cl: grams_kg.Cl, SO4: grams_kg.SO4, Br: grams_kg.Br, F: grams_kg.F },
+  Na: grams_kg.Na,
+  Mg: grams_kg.Mg,
+  Ca: grams_kg.Ca,
+  K: grams_kg.K,
+  Sr: grams_kg.Sr,
+  Cl: grams_kg.Cl,
+  SO4: grams_kg.SO4,
+  Br: grams_kg.Br,
+  F: grams_kg.F,
   S: (grams_kg.SO4 * sulfur_g_mol) / molarMass_g_mol({ S: 1, O: 4 }),
   B: (grams_kg.BOH3 * boron_g_mol) / boricAcid_g_mol + (grams_kg.BOH4 * boron_g_mol) / borate_g_mol,
 } as const;

@@ -83,7 +83,10 @@ export function co2Hold(
   const seenShare = last === undefined ? 0 : shareSeen(beaker, lowest, last, found);
   return {
     isOver: isEnded || (isLongEnough && (!isRising || waited_ms >= longest_ms)),
-    ...{ waited_ms, shortest_ms: shortest_ms[airing], risen_ph: last === undefined ? 0 : last - lowest, seenShare },
+    waited_ms,
+    shortest_ms: shortest_ms[airing],
+    risen_ph: last === undefined ? 0 : last - lowest,
+    seenShare,
     isCutShort: isEnded && !isLongEnough,
     leftAtMost: isLongEnough ? leftBySeen(seenShare) : 1,
   };

@@ -86,11 +86,15 @@ export function guidedRun(
       acidBy === 'mL' ? { acid_mL: point.acid, reading: point.ph } : { acid_g: point.acid, reading: point.ph },
     ),
     signal: 'ph',
-    ...{ sample, acid, temperature_C, cell: { kind: 'open', co2LeftAtMost } },
+    sample,
+    acid,
+    temperature_C,
+    cell: { kind: 'open', co2LeftAtMost },
     chemistry: titrationChemistry(salinity, temperature_C),
     sampleDensity_g_mL: densityFromSalinityEos80(salinity, temperature_C) / 1000,
     readingResolution: setup.readingResolution_ph,
-    ...{ acidRelativeSd: setup.acidRelativeSd, sampleRelativeSd: setup.sampleRelativeSd },
+    acidRelativeSd: setup.acidRelativeSd,
+    sampleRelativeSd: setup.sampleRelativeSd,
     slopeRelativeSd: setup.slopeRelativeSd,
   };
 }

@@ -81,10 +81,24 @@ export function guideTitration(setup: GuidedSetup, past: GuidedPast, nowMs: numb
   const gran_umol_kg =
     verdict === undefined ? undefined : granAlkalinity_umol_kg(inGrams, beaker.sample_g, beaker.acid_mol_kg);
   return {
-    ...{ deed, probe, acid: current.acid, points, verdict, gran_umol_kg },
+    deed,
+    probe,
+    acid: current.acid,
+    points,
+    verdict,
+    gran_umol_kg,
     hold: hold && { ...hold, isNow: held?.portion === current && !hold.isOver },
     warnings: warningsOf({
-      ...{ setup, probe, current, points, counted, hold, verdict, gran_umol_kg, deed, nowMs },
+      setup,
+      probe,
+      current,
+      points,
+      counted,
+      hold,
+      verdict,
+      gran_umol_kg,
+      deed,
+      nowMs,
       acidToEquivalence:
         (1e-6 * setup.expected_umol_kg.value * beaker.sample_g) / beaker.acid_mol_kg / beaker.gramsOfUnit,
     }),

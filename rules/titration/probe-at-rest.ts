@@ -48,7 +48,11 @@ export function probeAtRest(
   const doubt_ph = Math.hypot(after.sdOfMean, before.sdOfMean);
   return {
     state: Math.abs(change_ph) <= Math.max(most_ph, 2 * doubt_ph) ? 'at_rest' : 'moving',
-    ...{ ph: after.mean, sd_ph: after.sdOfMean, scatter_ph: after.sd, change_ph, readings: mixed.length },
+    ph: after.mean,
+    sd_ph: after.sdOfMean,
+    scatter_ph: after.sd,
+    change_ph,
+    readings: mixed.length,
   };
 }
 

@@ -23,8 +23,11 @@ export function dayCourse(values: readonly Dated[], hourOf: (timeMs: number) => 
       ? []
       : [
           {
-            ...{ hour, mean: all.reduce((a, b) => a + b, 0) / all.length, count: all.length },
-            ...{ low: Math.min(...all), high: Math.max(...all) },
+            hour,
+            mean: all.reduce((a, b) => a + b, 0) / all.length,
+            count: all.length,
+            low: Math.min(...all),
+            high: Math.max(...all),
           },
         ],
   );

@@ -133,12 +133,21 @@ function afterTest(
   if (state.timeMs === undefined) {
     const isStated = (statedSd ?? state.options.usualTestSd) !== undefined;
     const lastTest: TestVerdict = {
-      ...{ timeMs, value, chancePlain: 1, isSuspect: false },
-      ...{ innovation: 0, innovationSd: facts.outlierSd },
+      timeMs,
+      value,
+      chancePlain: 1,
+      isSuspect: false,
+      innovation: 0,
+      innovationSd: facts.outlierSd,
     };
     const demand = firstDemandOf(facts, plannedPerDay);
     const hypotheses = firstHypotheses(facts, {
-      ...{ value, sd, rounding, isStated, demand, isBelow },
+      value,
+      sd,
+      rounding,
+      isStated,
+      demand,
+      isBelow,
       isCoarse: state.options.isCoarse ?? false,
     });
     return { ...state, timeMs, hypotheses, testsUsed: 1, lastTest };
@@ -146,11 +155,21 @@ function afterTest(
   const before = readingOf(carriedTo(state, timeMs).hypotheses);
   const days = (timeMs - state.timeMs) / 86_400_000;
   const weighed = weighTest(state.hypotheses, {
-    ...{ facts, value, sd, rounding, days, isBelow },
-    ...{ fromMs: state.timeMs, toMs: timeMs, risen: state.risenSince },
+    facts,
+    value,
+    sd,
+    rounding,
+    days,
+    isBelow,
+    fromMs: state.timeMs,
+    toMs: timeMs,
+    risen: state.risenSince,
   });
   const lastTest: TestVerdict = {
-    ...{ timeMs, value, chancePlain: weighed.chancePlain, isSuspect: weighed.chancePlain < 0.5 },
+    timeMs,
+    value,
+    chancePlain: weighed.chancePlain,
+    isSuspect: weighed.chancePlain < 0.5,
     // Below its limit a test says nothing against any level there.
     innovation: isBelow ? Math.min(0, value - before.level) : value - before.level,
     innovationSd: Math.sqrt(before.levelVariance + before.testFactorSquared * sd * sd + rounding),
@@ -161,7 +180,10 @@ function afterTest(
     lastTest.earlierSuspect = { timeMs: earlier.timeMs, value: earlier.value, verdict };
   }
   return {
-    ...{ ...state, timeMs, risenSince: 0, lastTest },
+    ...state,
+    timeMs,
+    risenSince: 0,
+    lastTest,
     testsUsed: state.testsUsed + 1,
     logEvidence: state.logEvidence + weighed.logDensity,
     hypotheses: weighed.hypotheses,
@@ -201,16 +223,16 @@ export function demandEstimate(state: DemandState, timeMs: number): DemandEstima
   const usualSd = state.options.usualTestSd ?? demandFacts[state.options.analyte].usualTestSd;
   return {
     timeMs: atMs,
-    ...{
-      level: demandFacts[state.options.analyte].detectionLimit === undefined ? read.level : Math.max(0, read.level),
-    },
-    ...{ levelSd: Math.sqrt(read.levelVariance) },
-    ...{ demandPerDay: read.demand, demandSd: Math.sqrt(read.demandVariance) },
+    level: demandFacts[state.options.analyte].detectionLimit === undefined ? read.level : Math.max(0, read.level),
+    levelSd: Math.sqrt(read.levelVariance),
+    demandPerDay: read.demand,
+    demandSd: Math.sqrt(read.demandVariance),
     levelDemandCovariance: read.covariance,
     suspect: state.lastTest?.isSuspect ?? false,
     learnedTestSd: usualSd * Math.sqrt(read.testFactorSquared),
     learnedGrowthSd: Math.sqrt(read.growthVariance),
-    ...{ growthShare: read.growthShare, growthShareSd: Math.sqrt(read.growthShareVariance) },
+    growthShare: read.growthShare,
+    growthShareSd: Math.sqrt(read.growthShareVariance),
     testsUsed: state.testsUsed,
   };
 }

@@ -53,7 +53,11 @@ export function growthBeliefs(diary: readonly DatedDemandEvidence[], options: De
   const largest = Math.max(...judged.map(({ log }) => log));
   const sum = judged.reduce((all, { log }) => all + Math.exp(log - largest), 0);
   return judged.map(({ log, growthShare, growthSd, demandPerDay, demandSd }) => ({
-    ...{ weight: Math.exp(log - largest) / sum, growthShare, growthSd, demandPerDay, demandSd },
+    weight: Math.exp(log - largest) / sum,
+    growthShare,
+    growthSd,
+    demandPerDay,
+    demandSd,
   }));
 }
 

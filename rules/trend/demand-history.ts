@@ -99,7 +99,9 @@ function mixedPoint(points: readonly HistoryPoint[], weights: readonly number[])
   const level = mean((point) => point.level);
   const demandPerDay = mean((point) => point.demandPerDay);
   return {
-    ...{ timeMs: points[0]!.timeMs, level, demandPerDay },
+    timeMs: points[0]!.timeMs,
+    level,
+    demandPerDay,
     levelSd: Math.sqrt(mean((point) => point.levelSd ** 2 + (point.level - level) ** 2)),
     demandSd: Math.sqrt(mean((point) => point.demandSd ** 2 + (point.demandPerDay - demandPerDay) ** 2)),
   };

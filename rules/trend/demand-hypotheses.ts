@@ -251,9 +251,12 @@ export function readingOf(hypotheses: readonly Hypothesis[]): Reading {
     hypotheses.reduce((sum, hypothesis) => sum + hypothesis.weight * of(hypothesis), 0) / total;
   const growthShare = average(({ wander }) => wander.growthShare);
   return {
-    ...{ growthShare, growthShareVariance: average(({ wander }) => (wander.growthShare - growthShare) ** 2) },
-    ...{ level: whole.mean[0]!, levelVariance: whole.covariance[0]! },
-    ...{ demand: whole.mean[1]!, demandVariance: whole.covariance[5]! },
+    growthShare,
+    growthShareVariance: average(({ wander }) => (wander.growthShare - growthShare) ** 2),
+    level: whole.mean[0]!,
+    levelVariance: whole.covariance[0]!,
+    demand: whole.mean[1]!,
+    demandVariance: whole.covariance[5]!,
     covariance: whole.covariance[1]!,
     testFactorSquared: average((hypothesis) => hypothesis.testFactor ** 2),
     growthVariance: average(({ wander }) => (wander.growthSd * Math.max(wander.leastDemand, whole.mean[1]!)) ** 2),

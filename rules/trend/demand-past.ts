@@ -178,8 +178,11 @@ function smoothed(moments: readonly Moment[]): HistoryPoint[] {
     const belief = later === undefined ? moment.after : smoothedStep(moment.after, later.moment, later.belief);
     const [level, demandPerDay] = belief.mean as [number, number];
     points.push({
-      ...{ timeMs: moment.timeMs, level, levelSd: Math.sqrt(Math.max(0, belief.covariance[0]!)) },
-      ...{ demandPerDay, demandSd: Math.sqrt(Math.max(0, belief.covariance[5]!)) },
+      timeMs: moment.timeMs,
+      level,
+      levelSd: Math.sqrt(Math.max(0, belief.covariance[0]!)),
+      demandPerDay,
+      demandSd: Math.sqrt(Math.max(0, belief.covariance[5]!)),
       ...(moment.test === undefined ? {} : { test: moment.test }),
     });
     later = { belief, moment };

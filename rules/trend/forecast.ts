@@ -81,7 +81,10 @@ export function forecastLevel(
       ),
     );
     points.push({
-      ...{ timeMs, level, low95: level - sdsFor95Percent * sd, high95: level + sdsFor95Percent * sd },
+      timeMs,
+      level,
+      low95: level - sdsFor95Percent * sd,
+      high95: level + sdsFor95Percent * sd,
       ...chancesOutside(level, sd, band),
     });
   }

@@ -130,7 +130,10 @@ export function gasTransferFromNights(nights: readonly Night[]): GasTransfer | u
   const sd = Math.hypot(plain.sd, byPh, byAlkalinity, systematic.constants);
   const [low95, high95] = [Math.exp(plain.mean - 1.96 * sd), Math.exp(plain.mean + 1.96 * sd)];
   return {
-    ...{ coefficient_per_h: Math.exp(plain.mean), low95, high95, nights: used.length },
+    coefficient_per_h: Math.exp(plain.mean),
+    low95,
+    high95,
+    nights: used.length,
     isWellKnown: high95 / low95 <= wellKnownFactor,
   };
 }
@@ -170,14 +173,15 @@ function factsOf(
   const ofDay = (of: (all: typeof dark) => number): number => lightShare * of(lit) + (1 - lightShare) * of(dark);
   const rooms = [...dark, ...lit].flatMap(({ room_ppm }) => (room_ppm === undefined ? [] : [room_ppm]));
   return {
-    ...{
-      given: carbonGiven_umol_kg_h - used_umol_kg_h / 2,
-      givenSd: Math.max(givenSdShare * used_umol_kg_h, (usedSd_umol_kg_h ?? 0) / 2),
-    },
-    ...{ daySlope: ofDay(change), dayCo2: ofDay(co2Of) },
+    given: carbonGiven_umol_kg_h - used_umol_kg_h / 2,
+    givenSd: Math.max(givenSdShare * used_umol_kg_h, (usedSd_umol_kg_h ?? 0) / 2),
+    daySlope: ofDay(change),
+    dayCo2: ofDay(co2Of),
     room: roomOf(rooms.length === dark.length + lit.length ? mean(rooms) : undefined, spotRoom_ppm),
-    ...{ curvature: curvatureOf(times, dic), curvatureOfLoss: -curvatureOf(times, integralOf(times, excess)) },
-    ...{ slopeBeyondDay: change(dark) - change(lit), co2BeyondDay: co2Of(dark) - co2Of(lit) },
+    curvature: curvatureOf(times, dic),
+    curvatureOfLoss: -curvatureOf(times, integralOf(times, excess)),
+    slopeBeyondDay: change(dark) - change(lit),
+    co2BeyondDay: co2Of(dark) - co2Of(lit),
     ...{ lightShare, hours: times.at(-1)! - times[0]! },
     ...{ balancePerPpm: mean(dark.map((each) => each.balancePerPpm)), isRoomMeasured },
   };

@@ -46,8 +46,11 @@ export function robustTrend(readings: readonly { timeMs: number; value: number }
   // Sen's ranks from 1 are (N - C) / 2 and (N + C) / 2 + 1 of N slopes; here they start at 0.
   const [middle, half] = [slopes.length / 2, (sdsFor95Percent * kendallSd) / 2];
   return {
-    ...{ slopePerHour, valueAtEnd, pointsUsed: n },
-    ...{ low95PerHour: atRank(slopes, middle - half - 1), high95PerHour: atRank(slopes, middle + half) },
+    slopePerHour,
+    valueAtEnd,
+    pointsUsed: n,
+    low95PerHour: atRank(slopes, middle - half - 1),
+    high95PerHour: atRank(slopes, middle + half),
   };
 }
 

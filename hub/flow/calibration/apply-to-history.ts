@@ -114,10 +114,15 @@ export function createHistoryCalibrator({ store, probes, calibrations }: History
     }
     const body = {
       note: `calibration ${order.calibration} applied to the stored readings of ${order.probe}`,
-      ...{ about: 'calibration_of_history', calibration: order.calibration, probe: order.probe, by: order.by },
+      about: 'calibration_of_history',
+      calibration: order.calibration,
+      probe: order.probe,
+      by: order.by,
       from: new Date(order.fromMs).toISOString(),
       to: new Date(order.toMs).toISOString(),
-      ...{ readings, salinity: derived.salinity, specific_gravity: derived.specificGravity },
+      readings,
+      salinity: derived.salinity,
+      specific_gravity: derived.specificGravity,
     };
     const entry = { kind: 'note' as const, timeMs: nowMs, recordedMs: nowMs, system: probe.series.system, body };
     return append(store, entry, { documents: [nothingPending] }).id;

@@ -154,7 +154,9 @@ export function createCalibrations({ config, probes, store, told }: CalibrationD
       const body: CalibrationBody = { probe: probe.id, metric: probe.series.metric, kind, by, why, ...judged, given };
       const lastMs = store.latest(probe.series)?.timeMs ?? beginningMs;
       const answer = {
-        ...{ probe, timeMs, body },
+        probe,
+        timeMs,
+        body,
         inForceFromMs: Math.max(timeMs, lastMs + 1),
         isHistoryBehind: timeMs <= lastMs,
       };

@@ -95,7 +95,10 @@ export function createKits(store: Pick<Store, 'commit' | 'journal'>): Kits {
           ? { reference: testable('reference', entry.reference ?? 0), reference_sd: width(entry.reference_sd ?? 0) }
           : titrated(kit, titration);
       const body = {
-        ...{ event: 'compared' as const, kit: id, found: found.map((each) => testable('found', each)), ...reference },
+        event: 'compared' as const,
+        kit: id,
+        found: found.map((each) => testable('found', each)),
+        ...reference,
         ...(titration === undefined ? {} : { titration }),
         ...(by === undefined ? {} : { by }),
       };
@@ -164,7 +167,9 @@ export function correctedBody(body: BodyOf<'test'>, kit: KitOfTest): BodyOf<'tes
     value: raw === 0 ? 0 : Number(Math.max(0, raw - kit.bias).toPrecision(12)),
     ...(own === undefined ? {} : { sd: Math.hypot(own, kit.biasSd) }),
     kit: {
-      ...{ id: kit.id, bias: kit.bias, bias_sd: kit.biasSd },
+      id: kit.id,
+      bias: kit.bias,
+      bias_sd: kit.biasSd,
       ...(statedSd === undefined ? {} : { stated_sd: statedSd }),
     },
   };
@@ -187,7 +192,7 @@ function kitsOf(entries: readonly Entry<'kit'>[]): Kit[] {
     if (body.event !== 'opened') continue;
     const { kit: id, name, analyte, lot, resolution } = body;
     const nothing = { pairs: [], correctsFromMs: undefined, found: undefined };
-    byId.set(id, { ...{ id, name, analyte, lot, resolution, openedMs: timeMs }, ...nothing });
+    byId.set(id, { id, name, analyte, lot, resolution, openedMs: timeMs, ...nothing });
   }
   // After all of them: what is dated before its kit was entered counts as well.
   for (const { body, timeMs } of entries) {

@@ -23,22 +23,32 @@ const instantOrNull = (timeMs: number | undefined) => (timeMs === undefined ? nu
 
 export function bathView(bath: DipBath): BathAnswer {
   return {
-    ...{ tank_l: bath.tankL, bag_l: bath.bagL, replace_l: bath.replaceL, rinse_l: bath.rinseL, fresh_l: bath.freshL },
+    tank_l: bath.tankL,
+    bag_l: bath.bagL,
+    replace_l: bath.replaceL,
+    rinse_l: bath.rinseL,
+    fresh_l: bath.freshL,
     reagents: bath.reagents.map(({ name, volume_mL }) => ({ name, volume_ml: volume_mL })),
-    ...{ soak_minutes: bath.soakMinutes, cautions: bath.cautions },
+    soak_minutes: bath.soakMinutes,
+    cautions: bath.cautions,
   };
 }
 
 export function shockView({ isLarge, unknown, warnings, differences }: ShockVerdict): ShockAnswer {
   return {
-    ...{ is_large: isLarge, unknown, warnings },
+    is_large: isLarge,
+    unknown,
+    warnings,
     differences: differences.map(({ metric, from, to, isLarge: large }) => ({ metric, from, to, is_large: large })),
   };
 }
 
 export function bathCheckView({ water, by, toTank, fromBag, warnings }: BathCheck): BathCheckAnswer {
   return {
-    ...{ water, by, to_tank: shockView(toTank), warnings },
+    water,
+    by,
+    to_tank: shockView(toTank),
+    warnings,
     from_bag: fromBag === undefined ? null : shockView(fromBag),
   };
 }
@@ -57,9 +67,13 @@ export function runView(livestock: Livestock, run: ChecklistRun, nowMs: number):
   const bath = isShown ? bathAtStep(run.protocol, facts, run.step) : undefined;
   const isRinse = step?.kind === 'rinse_bath' || step?.kind === 'dip_bath';
   return {
-    ...{ id: run.id, arrival: run.arrivalId, protocol: run.protocol.name, step: run.step + 1 },
+    id: run.id,
+    arrival: run.arrivalId,
+    protocol: run.protocol.name,
+    step: run.step + 1,
     steps: run.protocol.steps.map((each) => ({
-      ...{ step: each.kind, words: stepWords[each.kind] },
+      step: each.kind,
+      words: stepWords[each.kind],
       minutes: 'minutes' in each ? (each.minutes ?? null) : null,
     })),
     is_finished: step === undefined,
@@ -69,7 +83,8 @@ export function runView(livestock: Livestock, run: ChecklistRun, nowMs: number):
       run.timer === undefined
         ? null
         : {
-            ...{ started: instant(run.timer.startedMs), ends: instant(run.timer.endsMs) },
+            started: instant(run.timer.startedMs),
+            ends: instant(run.timer.endsMs),
             maximum: instantOrNull(run.timer.maximumMs),
             left_seconds: Math.round((run.timer.endsMs - nowMs) / 1000),
           },
@@ -77,7 +92,9 @@ export function runView(livestock: Livestock, run: ChecklistRun, nowMs: number):
     bath_check: bath === undefined || !isBefore ? null : bathCheckView(runs.checkBath(run.id, nowMs)),
     new_water: isRinse && facts.batch !== undefined ? matchView(batches.match(facts.batch, nowMs)) : null,
     done: run.done.map((record) => ({
-      ...{ step: record.step + 1, words: stepWords[record.kind], done: instant(record.doneMs) },
+      step: record.step + 1,
+      words: stepWords[record.kind],
+      done: instant(record.doneMs),
       findings: record.findings ?? null,
       took_minutes: record.tookMinutes ?? null,
       early_minutes: record.timer === undefined ? null : Math.max(0, record.timer.endsMs - record.doneMs) / 60_000,
@@ -93,9 +110,15 @@ export function arrivalView(
 ): ArrivalAnswer {
   const { light } = arrival;
   return {
-    ...{ id: arrival.id, system: arrival.system, name: arrival.name, source: arrival.source ?? null },
-    ...{ pieces: arrival.pieces, state: arrival.state, pest: arrival.pest },
-    ...{ expected: instantOrNull(arrival.expectedMs), arrived: instantOrNull(arrival.arrivedMs) },
+    id: arrival.id,
+    system: arrival.system,
+    name: arrival.name,
+    source: arrival.source ?? null,
+    pieces: arrival.pieces,
+    state: arrival.state,
+    pest: arrival.pest,
+    expected: instantOrNull(arrival.expectedMs),
+    arrived: instantOrNull(arrival.arrivedMs),
     water: waterView(batches, arrival),
     tank_only_because: arrival.tankOnlyBecause ?? null,
     dips: arrival.dipsMs.map(instant),
@@ -105,7 +128,8 @@ export function arrivalView(
       arrival.quarantineDays === undefined
         ? null
         : {
-            ...{ days: arrival.quarantineDays, ends: instantOrNull(quarantineEndsMs(arrival)) },
+            days: arrival.quarantineDays,
+            ends: instantOrNull(quarantineEndsMs(arrival)),
             practice: [...quarantinePractice],
           },
     watch: watchView(care, arrival, nowMs),
@@ -113,7 +137,8 @@ export function arrivalView(
       light === undefined
         ? null
         : {
-            ...{ today: dayOfPlan(light, nowMs, timezone), target_dli: light.plan.target_mol_m2 },
+            today: dayOfPlan(light, nowMs, timezone),
+            target_dli: light.plan.target_mol_m2,
             moved: instantOrNull(light.movedMs),
             is_moved_today:
               light.movedMs !== undefined && localDate(light.movedMs, timezone) === localDate(nowMs, timezone),
@@ -129,10 +154,16 @@ export function arrivalView(
 function waterView(batches: Livestock['batches'], { id, water, tankOnlyBecause }: Arrival): ArrivalAnswer['water'] {
   if (water === undefined) return null;
   return {
-    ...{ baths: water.baths, bath_l: water.bathL, rinse_l: water.rinseL },
+    baths: water.baths,
+    bath_l: water.bathL,
+    rinse_l: water.rinseL,
     tank_share: tankOnlyBecause === undefined ? water.tankShare : 1,
-    ...{ fresh_l: water.freshL, salt_g: water.salt_g, salinity: water.salinity, salt: water.salt ?? null },
-    ...{ grams_per_litre_at_35: water.gramsPerLitreAt35 ?? null, batch: batchFor(batches.all(), id)?.id ?? null },
+    fresh_l: water.freshL,
+    salt_g: water.salt_g,
+    salinity: water.salinity,
+    salt: water.salt ?? null,
+    grams_per_litre_at_35: water.gramsPerLitreAt35 ?? null,
+    batch: batchFor(batches.all(), id)?.id ?? null,
   };
 }
 
@@ -140,13 +171,20 @@ function watchView(care: Livestock['care'], arrival: Arrival, nowMs: number): Ar
   const watch = care.pestWatch(arrival, nowMs);
   if (watch === undefined) return null;
   return {
-    ...{ text: watch.text, look_for: watch.lookFor, source: watch.source, days_measured: watch.daysMeasured },
+    text: watch.text,
+    look_for: watch.lookFor,
+    source: watch.source,
+    days_measured: watch.daysMeasured,
     mean_measured_c: watch.meanMeasured_C ?? null,
     measured_share: watch.plan?.measuredShare ?? null,
     clear: instantOrNull(watch.plan?.clearMs),
     tasks: (watch.plan?.tasks ?? []).map(({ kind, dueMs, opensMs, closesMs, state, isLookAgain }) => ({
       is_look_again: isLookAgain === true,
-      ...{ kind, due: instant(dueMs), opens: instantOrNull(opensMs), closes: instantOrNull(closesMs), state },
+      kind,
+      due: instant(dueMs),
+      opens: instantOrNull(opensMs),
+      closes: instantOrNull(closesMs),
+      state,
     })),
     warnings: watch.plan?.warnings ?? [],
   };
@@ -158,7 +196,11 @@ function demandView(care: Livestock['care'], arrival: Arrival, nowMs: number): A
   const shown = (found: { perDay: number; sd: number } | undefined) =>
     found === undefined ? null : { per_day: found.perDay, sd: found.sd };
   return {
-    ...{ before: shown(demand.before), after: shown(demand.after), added: shown(demand.added) },
-    ...{ tests_since: demand.testsSince, watch_ends: instant(demand.watchEndsMs), text: demand.text },
+    before: shown(demand.before),
+    after: shown(demand.after),
+    added: shown(demand.added),
+    tests_since: demand.testsSince,
+    watch_ends: instant(demand.watchEndsMs),
+    text: demand.text,
   };
 }

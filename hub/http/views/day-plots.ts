@@ -83,7 +83,12 @@ export function createDayPlots(store: Pick<Store, 'summaries'>): DayPlots {
     const shown = rounded(metricFacts[series.metric].decimals + 1);
     const outlook = outlookOfProbe(levelsOf(sums.recent, recentBucketMs), levelsOf(sums.hours, hourMs), band, nowMs);
     return {
-      ...{ series, band, bucketMs, madeMs: nowMs, askedMs: before?.askedMs ?? nowMs, ...sums },
+      series,
+      band,
+      bucketMs,
+      madeMs: nowMs,
+      askedMs: before?.askedMs ?? nowMs,
+      ...sums,
       wholeMs: old?.wholeMs ?? nowMs,
       day: sums.points.map((point) => ({ ...point, min: shown(point.min), max: shown(point.max) })),
       outlook: withShown(outlook, shown),
@@ -140,7 +145,10 @@ function rounded(decimals: number): (value: number) => number {
 function withShown(outlook: Outlook | null, shown: (value: number) => number): Outlook | null {
   if (outlook === null) return null;
   const points = outlook.points.map(({ time, level, low, high }) => ({
-    ...{ time, level: shown(level), low: shown(low), high: shown(high) },
+    time,
+    level: shown(level),
+    low: shown(low),
+    high: shown(high),
   }));
   return { ...outlook, points };
 }

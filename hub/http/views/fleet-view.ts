@@ -35,7 +35,9 @@ export function hubDetail(record: HubRecord, parts: ViewParts): HubDetail {
     timezone: record.about?.timezone ?? null,
     week: record.week ?? null,
     details: systems.map(({ id, name, readings }) => ({
-      ...{ id, name, metrics: readings.map((reading) => metricOf(reading, parts.units)) },
+      id,
+      name,
+      metrics: readings.map((reading) => metricOf(reading, parts.units)),
       alarms: verdict.alarms.filter(({ system }) => system === id).map(alarmOf),
     })),
     ownAlarms: alarms.filter((_, index) => !systems.some(({ id }) => id === verdict.alarms[index]?.system)),
@@ -66,7 +68,9 @@ function tileOf({ record, verdict }: Judged, self: string): HubTile {
   return {
     hub: record.hub,
     name: record.about?.site ?? record.hub.split('/').at(-1) ?? record.hub,
-    ...{ state: verdict.state, priority: verdict.priority, lastHeardMs: verdict.lastHeardMs },
+    state: verdict.state,
+    priority: verdict.priority,
+    lastHeardMs: verdict.lastHeardMs,
     alarms: { high: count('high'), medium: count('medium'), low: count('low') },
     acknowledged: verdict.alarms.filter(({ state }) => state === 'acknowledged').length,
     first: first === undefined ? null : { system: first.system_name, message: first.message },
@@ -89,7 +93,8 @@ function systemsOf({ record, verdict }: Judged): { id: string; name: string; rea
   const order = ({ metric }: JudgedReading) => metrics.indexOf(metric);
   return [...bySystem]
     .map(([id, readings]) => ({
-      ...{ id, name: names.get(id) ?? id },
+      id,
+      name: names.get(id) ?? id,
       readings: readings.toSorted((a, b) => order(a) - order(b) || (a.probe < b.probe ? -1 : 1)),
     }))
     .toSorted((a, b) => byName.compare(a.name, b.name));
@@ -121,8 +126,15 @@ function markOf({ value, band, state }: JudgedReading): HubTile['marks'][number]
 function metricOf(reading: JudgedReading, units: KeepersUnits): FleetMetric {
   const { metric, probe, value, flag, timeMs, band, state } = reading;
   return {
-    ...{ metric, ...metricFacts[metric], shown: shownUnit(metric, units), probe },
-    ...{ value: value ?? null, flag, time: timeMs, band, state },
+    metric,
+    ...metricFacts[metric],
+    shown: shownUnit(metric, units),
+    probe,
+    value: value ?? null,
+    flag,
+    time: timeMs,
+    band,
+    state,
   };
 }
 

@@ -25,7 +25,9 @@ function outlookFrom(by: Outlook['by'], points: OutlookPoint[], band: Band, perD
   const touching = points.find((point) => outside(point.low) || outside(point.high));
   const leaving = points[at];
   return {
-    ...{ by, points, perDay },
+    by,
+    points,
+    perDay,
     leavesAt: leaving === undefined || band === null ? null : crossing(points[at - 1], leaving, band),
     mayLeaveAt: touching?.time ?? null,
     leavesBy: leaving === undefined || band === null ? null : leaving.level < band.low ? 'low' : 'high',

@@ -152,7 +152,8 @@ function systemView(parts: RoomParts, system: SystemConfig, once: Once, nowMs: n
     metrics: views,
     alarms: once.alarms.filter(isHere),
     advice: sources.advice(system.id).map(({ analyte, advice }) => ({
-      ...{ analyte, advice },
+      analyte,
+      advice,
       declined: parts.declined.of(system.id, analyte, advice) ?? null,
     })),
     stocks: system.stocks.map((stock) => ({ id: stock.id, name: stock.name })),

@@ -65,7 +65,13 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
       const prepared = { ...found, warnings: [...why, ...found.warnings] };
       const { baths, bathL, tankShare, rinseL, freshL, salt_g, salinity } = prepared;
       arrivals.keepWater(arrival.id, {
-        ...{ baths, bathL, tankShare, rinseL, freshL, salt_g, salinity },
+        baths,
+        bathL,
+        tankShare,
+        rinseL,
+        freshL,
+        salt_g,
+        salinity,
         ...(entry.salt === undefined ? {} : { salt: entry.salt }),
         ...(entry.grams_per_litre_at_35 === undefined ? {} : { gramsPerLitreAt35: entry.grams_per_litre_at_35 }),
       });

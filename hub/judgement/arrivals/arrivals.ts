@@ -114,10 +114,18 @@ export function createArrivals({ config, store, memory, checklists, pests, learn
       checkPest(pests, entry.pest);
       const arrivedMs = entry.arrived === undefined ? undefined : happenedMs(entry.arrived, nowMs);
       const arrival: Arrival = {
-        ...{ id: `a${state.nextArrival}`, system: entry.system, name: entry.name, state: 'expected', createdMs: nowMs },
-        ...{ pest: entry.pest, dipsMs: [], inspections: [], isDemandReported: false },
+        id: `a${state.nextArrival}`,
+        system: entry.system,
+        name: entry.name,
+        state: 'expected',
+        createdMs: nowMs,
+        pest: entry.pest,
+        dipsMs: [],
+        inspections: [],
+        isDemandReported: false,
         pieces: entry.pieces.map(({ kind, count, longest_cm }) => ({
-          ...{ kind, count },
+          kind,
+          count,
           ...(longest_cm === undefined ? {} : { longest_cm }),
         })),
         ...(entry.key === undefined ? {} : { key: entry.key }),

@@ -69,7 +69,9 @@ export function bathAtStep(
   const soak = protocol.steps.slice(place).find(({ kind }) => kind === 'soak');
   return orRefused(() =>
     dipBath({
-      ...{ bathL: facts.baths[number]?.bathL ?? usualBathL, tankShare: bath.tankShare, reagents: bath.reagents },
+      bathL: facts.baths[number]?.bathL ?? usualBathL,
+      tankShare: bath.tankShare,
+      reagents: bath.reagents,
       ...(soak?.kind === 'soak' ? { soakMinutes: soak.minutes } : {}),
       rinseL: facts.rinseL,
     }),

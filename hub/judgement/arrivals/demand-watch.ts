@@ -58,7 +58,9 @@ export function demandOfBatch(
     ...(before === undefined ? {} : { before: { perDay: before.demandPerDay, sd: before.demandSd } }),
     ...(after === undefined ? {} : { after: { perDay: after.demandPerDay, sd: after.demandSd } }),
     ...(added === undefined ? {} : { added }),
-    ...{ testsSince, watchEndsMs, isOver: nowMs >= watchEndsMs },
+    testsSince,
+    watchEndsMs,
+    isOver: nowMs >= watchEndsMs,
     text: sentence(added, isKnownBefore, others, units),
   };
 }

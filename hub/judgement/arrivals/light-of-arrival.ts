@@ -75,10 +75,15 @@ function wishOf({ profile, day, start, target, days, steps, most_ratio }: LightE
       'pairs' in profile
         ? { kind: 'measured', pairs: profile.pairs.map(place) }
         : {
-            ...{ kind: 'attenuation', at: place(profile.at), attenuation_per_m: profile.attenuation_per_m },
+            kind: 'attenuation',
+            at: place(profile.at),
+            attenuation_per_m: profile.attenuation_per_m,
             ...(profile.highest_cm === undefined ? {} : { highest_cm: profile.highest_cm }),
           },
-    ...{ day: light, target: levelOf(target), days: days ?? photoacclimationDays, steps },
+    day: light,
+    target: levelOf(target),
+    days: days ?? photoacclimationDays,
+    steps,
     ...(start === undefined ? {} : { start: levelOf(start) }),
     ...(most_ratio === undefined ? {} : { mostRatio: most_ratio }),
   };

@@ -83,10 +83,21 @@ export function createLivestock(parts: LivestockParts): Livestock {
     throw new Refused('unknown_system', `there is no system "${entry.system}"`);
   }
   const care = createCare({
-    ...{ config, store, memory, pests, demandAt: parts.demandAt, remind: parts.remind, units: parts.units },
+    config,
+    store,
+    memory,
+    pests,
+    demandAt: parts.demandAt,
+    remind: parts.remind,
+    units: parts.units,
   });
   return {
-    ...{ arrivals, runs, care, batches, protocols, pests },
+    arrivals,
+    runs,
+    care,
+    batches,
+    protocols,
+    pests,
     changes: createWaterChanges({ config, store, entries, batches }),
     pieces,
     photos: createPhotos(join(config.data_dir, 'photos')),

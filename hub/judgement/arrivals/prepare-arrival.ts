@@ -18,7 +18,10 @@ export type Prepared = ArrivalWater & { salinity: number; startByMs?: number };
 export function prepareArrival(sources: Sources, entry: PrepareEntry, nowMs: number): Prepared {
   const salinity = salinityOf(sources, entry, nowMs);
   const wish = {
-    ...{ pieces: entry.pieces, vesselL: entry.vessel_l, salinity, strength: strengthOf(sources, entry) },
+    pieces: entry.pieces,
+    vesselL: entry.vessel_l,
+    salinity,
+    strength: strengthOf(sources, entry),
     ...(entry.bag_water_l === undefined ? {} : { bagWaterL: entry.bag_water_l }),
     ...(entry.tank_share === undefined ? {} : { tankShare: entry.tank_share }),
     ...(entry.mixing_hours === undefined ? {} : { mixingHours: entry.mixing_hours }),

@@ -31,7 +31,8 @@ export function remindersOf(arrival: Arrival, care: CareToday, nowMs: number, ti
   const today = localDate(nowMs, timezone);
   const say = (what: string, priority: Priority, text: string): Reminder => ({
     key: `arrival:${arrival.id}#${what}#${today}`,
-    ...{ priority, line: openingLine(priority, `${arrival.name} (${arrival.id}): ${text}`) },
+    priority,
+    line: openingLine(priority, `${arrival.name} (${arrival.id}): ${text}`),
   });
   const found: Reminder[] = [];
   const light = arrival.light;

@@ -94,7 +94,10 @@ export function createRuns({ config, store, ways, memory, checklists, batches, p
       const chosen = protocolForRun(protocol, entry);
       const runId = `${id}-${memory.state().nextRun}`;
       const facts: RunFacts = {
-        ...{ runId, baths: bathsForRun(entry, chosen), rinseL: entry.rinse_l ?? 0, pieces: entry.pieces },
+        runId,
+        baths: bathsForRun(entry, chosen),
+        rinseL: entry.rinse_l ?? 0,
+        pieces: entry.pieces,
         ...(entry.bath_probes === undefined ? {} : { probesOf: entry.bath_probes }),
         ...(entry.batch === undefined ? {} : { batch: entry.batch }),
       };

@@ -83,7 +83,12 @@ export function createTakingBack({ store, memory, checklists, find, learned }: P
     const { arrivedMs = nowMs, remindedOn: _reminded, ...before } = find(id);
     const takenBack = (arrival.takenBack ?? 0) + 1;
     const next: Arrival = {
-      ...{ ...before, state: 'expected', dipsMs: [], inspections: [], isDemandReported: false, takenBack },
+      ...before,
+      state: 'expected',
+      dipsMs: [],
+      inspections: [],
+      isDemandReported: false,
+      takenBack,
     };
     const gone = entries.filter(({ body }) => body.event === 'arrived' || body.event === 'inspected');
     // First what was asked for: its id is the answer.

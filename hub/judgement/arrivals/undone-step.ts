@@ -31,6 +31,12 @@ export function withdrawalsOfLastStep(
   return readJournal(store, { kind: 'piece', system, fromMs: last.startedMs, toMs: last.startedMs + 1 })
     .filter(({ body }) => body.event === 'dipped' && body.run === run.id)
     .map(({ id, kind, timeMs, body }) => ({
-      ...{ kind, timeMs, recordedMs: nowMs, system, body, corrects: id, isWithdrawn: true },
+      kind,
+      timeMs,
+      recordedMs: nowMs,
+      system,
+      body,
+      corrects: id,
+      isWithdrawn: true,
     }));
 }

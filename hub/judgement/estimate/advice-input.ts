@@ -64,14 +64,18 @@ export function adviceInputOf(
   );
   return {
     system: {
-      ...{ volumeL: system.volume_l, band, otherBands },
+      volumeL: system.volume_l,
+      band,
+      otherBands,
       ...(learned.volumeDoubt === undefined ? {} : { volumeDoubt: learned.volumeDoubt }),
       ...(learned.gasTransfer === undefined ? {} : { gasTransfer: learned.gasTransfer }),
       highestPhAfterDose: { value: system.highest_ph_after_dose, scale: water.ph?.scale ?? 'nbs' },
     },
     analyte,
     ...(estimate === undefined ? {} : { estimate }),
-    ...{ otherEstimates, pastDemands, otherPastDemands },
+    otherEstimates,
+    pastDemands,
+    otherPastDemands,
     lastTests: tests.map((test) => ({
       timeMs: test.timeMs,
       value: test.body.value,

@@ -52,7 +52,11 @@ export function createDeclinedAdvice(store: Pick<Store, 'commit' | 'journal'>): 
     nowMs: number,
   ): number {
     const { id } = append(store, {
-      ...{ kind: 'advice', timeMs: nowMs, recordedMs: nowMs, system, body: { analyte, ...body } },
+      kind: 'advice',
+      timeMs: nowMs,
+      recordedMs: nowMs,
+      system,
+      body: { analyte, ...body },
       ...(key === undefined ? {} : { key: `advice:${key}` }),
     });
     // Read again and not set: a repeat under an old key changes nothing.

@@ -73,7 +73,10 @@ function dosesOf(system: SystemConfig, { timeMs, body }: Entry<'dose'>): Evidenc
   return Object.entries(risesOfDose(systemAt(system, timeMs), body))
     .filter(([, rise]) => rise > 0)
     .map(([analyte, rise]) => ({
-      ...{ is: 'dose', system: system.id, timeMs, raisesBy: rise },
+      is: 'dose',
+      system: system.id,
+      timeMs,
+      raisesBy: rise,
       analyteRaised: analyte as DemandAnalyte,
     }));
 }

@@ -66,7 +66,10 @@ export function createGasKeeper(parts: {
       hoursOf(store, system.id, metric, nowMs - learnedFromDays * dayMs, nowMs);
     const [ph, temperature, room] = [hours('ph'), hours('temperature'), hours('room_co2')];
     return {
-      ...{ entries, ph, temperature, room },
+      entries,
+      ph,
+      temperature,
+      room,
       scale: ph.probe === undefined ? ('nbs' as const) : scaleOf(ph.probe),
       salinity: known.salinity?.value ?? fallback.salinity,
       temperature_C: known.temperature_C?.value ?? fallback.temperature_C,
@@ -88,9 +91,14 @@ export function createGasKeeper(parts: {
           system,
           entries,
           {
-            ...{ ph: water.ph.hours, temperature: water.temperature.hours, room: water.room.hours },
-            ...{ salinity, temperature_C, alkalinity_dKH: estimate.level },
-            ...{ usePerDay_dKH: Math.max(0, estimate.demandPerDay), usePerDaySd_dKH: estimate.demandSd },
+            ph: water.ph.hours,
+            temperature: water.temperature.hours,
+            room: water.room.hours,
+            salinity,
+            temperature_C,
+            alkalinity_dKH: estimate.level,
+            usePerDay_dKH: Math.max(0, estimate.demandPerDay),
+            usePerDaySd_dKH: estimate.demandSd,
             reactor_mmol_day: reactor,
             ...(spot === undefined ? {} : { spotRoom_ppm: spot }),
           },
@@ -162,7 +170,10 @@ export function createGasKeeper(parts: {
         ph: ph && { ...ph, scale: water.scale },
         aragonite,
         isLightTold: parts.hoursOfLight(id, nowMs) !== undefined,
-        ...{ transfer, room_ppm, halfLife_h: carbon?.halfLife_h, lowPh: carbon?.lowPh },
+        transfer,
+        room_ppm,
+        halfLife_h: carbon?.halfLife_h,
+        lowPh: carbon?.lowPh,
       };
       return { ...found, ...gasWords(found, zone) };
     },
@@ -198,7 +209,9 @@ function carbonOf(
     const of = (ph: number) => carbonateFromAlkalinityAndPh({ ...at, totalAlkalinity_umol_kg, phTotal: ph });
     const [now, below, above] = [of(phTotal), of(phTotal - 0.01), of(phTotal + 0.01)];
     const low = lowPhFrom({
-      ...{ ...at, totalAlkalinity_umol_kg, pco2_uatm: now.pco2_uatm },
+      ...at,
+      totalAlkalinity_umol_kg,
+      pco2_uatm: now.pco2_uatm,
       ...(room_ppm === undefined ? {} : { room_ppm }),
       ...(transfer === undefined || reactor_mmol_day <= 0
         ? {}

@@ -74,7 +74,9 @@ export function gasNights(
     days.set(key, day);
     const room = roomAt(timeMs);
     const hour: NightHour = {
-      ...{ timeMs, phTotal: phTotalOf(value), temperature_C: temperatureAt(timeMs) ?? water.temperature_C },
+      timeMs,
+      phTotal: phTotalOf(value),
+      temperature_C: temperatureAt(timeMs) ?? water.temperature_C,
       totalAlkalinity_umol_kg: perKg(
         between(tests, timeMs, water.alkalinity_dKH) + swingAt(since, lightHours, water.usePerDay_dKH),
       ),

@@ -111,7 +111,8 @@ function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonl
   if (most.every(({ ml }) => ml !== undefined)) {
     const isLime = given.every(({ top_off }) => top_off !== undefined);
     limits.push({
-      ...{ analyte, what: isLime ? 'lime_water' : 'dosing' },
+      analyte,
+      what: isLime ? 'lime_water' : 'dosing',
       limitPerDay: most.reduce((sum, { stock, ml }) => sum + riseOf(stock, ml ?? 0), 0),
       name: isLime
         ? 'the lime water that evaporation allows'
@@ -122,7 +123,9 @@ function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonl
   if (only === undefined || others.length > 0) return limits;
   if (only.container_ml !== undefined)
     limits.push({
-      ...{ analyte, what: 'container', limitPerDay: riseOf(only, only.container_ml / leastContainerDays) },
+      analyte,
+      what: 'container',
+      limitPerDay: riseOf(only, only.container_ml / leastContainerDays),
       name: `a container of ${only.name} that lasts ${leastContainerDays} days`,
     });
   const perRise = saltPerRise(system, only, analyte);
@@ -131,7 +134,9 @@ function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonl
   if (perRise !== undefined && perRise > 0 && share > 0 && band !== undefined)
     // At rest the salt of a day's doses is what the day's share of changed water takes away.
     limits.push({
-      ...{ analyte, what: 'salinity', limitPerDay: (share * ((band.high - band.low) / 2)) / perRise },
+      analyte,
+      what: 'salinity',
+      limitPerDay: (share * ((band.high - band.low) / 2)) / perRise,
       name: `what your water changes keep of the salinity (salt left by ${only.name})`,
     });
   return limits;

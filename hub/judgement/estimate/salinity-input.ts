@@ -52,7 +52,9 @@ function probeOf(
     const temperature = temperatureAgeMs(store, system, series, nowMs);
     const atLastTest = testMs === undefined ? undefined : levelAround(store, series, testMs);
     return {
-      ...{ level: valueAtEnd, scatterSd: scatterOf(sound), ageMs: nowMs - latest.timeMs },
+      level: valueAtEnd,
+      scatterSd: scatterOf(sound),
+      ageMs: nowMs - latest.timeMs,
       ...(latest.flag === 'pass' || latest.flag === 'not_evaluated' ? { newest: latest.value } : {}),
       isSuspect: latest.flag === 'suspect' || latest.flag === 'fail' || sound.length < minutes.length / 2,
       ...(hours.length < fewestTrendHours ? {} : { perDay: perDayOf(hours) }),
@@ -151,7 +153,8 @@ export function salinityInputOf(
     system: {
       volumeL: system.volume_l,
       band: {
-        ...{ low: band.low, high: band.high },
+        low: band.low,
+        high: band.high,
         ...(band.most_per_day === undefined ? {} : { mostPerDay: band.most_per_day }),
       },
     },
@@ -160,7 +163,8 @@ export function salinityInputOf(
       ? {}
       : {
           lastTest: {
-            ...{ timeMs: test.timeMs, value: test.body.value },
+            timeMs: test.timeMs,
+            value: test.body.value,
             ...(test.body.sd === undefined ? {} : { sd: test.body.sd }),
           },
         }),

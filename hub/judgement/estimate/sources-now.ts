@@ -50,8 +50,12 @@ export function sourcesNow(
     const carbon = carbonOf(stock, knownWater(store, system, entries, scaleOf, nowMs), mlPerDay, system.volume_l);
     return [
       {
-        ...{ stock: stock.id, name: stock.name, mlPerDay, risesPerDay },
-        ...{ co2MmolPerDay: carbon?.co2MmolPerDay ?? null, phAfterDay: carbon?.phAfterDay ?? null },
+        stock: stock.id,
+        name: stock.name,
+        mlPerDay,
+        risesPerDay,
+        co2MmolPerDay: carbon?.co2MmolPerDay ?? null,
+        phAfterDay: carbon?.phAfterDay ?? null,
         text: textOf(stock, mlPerDay, risesPerDay, carbon),
         cautions: stock.top_off !== undefined ? limeWaterCautions : stock.effluent !== undefined ? reactorCautions : [],
       },
@@ -75,7 +79,8 @@ function carbonOf(
     const carbon = reactorCarbon(
       {
         ...at,
-        ...{ tankAlkalinity_dKH: water.alkalinity_dKH?.value ?? effluent.tank_alkalinity_dkh, tankPhTotal: phBefore },
+        tankAlkalinity_dKH: water.alkalinity_dKH?.value ?? effluent.tank_alkalinity_dkh,
+        tankPhTotal: phBefore,
         effluentAlkalinity_dKH: effluent.alkalinity_dkh,
         effluentPhTotal: convertPh(effluent.ph, 'nbs', 'total', at),
       },

@@ -124,8 +124,12 @@ export function plansOf(system: SystemConfig, entries: readonly NewEntry[], nowM
     const isChanged = change !== undefined && change.body.configured !== true;
     return [
       {
-        ...{ stock: id, name, mlPerDay: now.mlPerDay, timesPerDay: now.timesPerDay },
-        ...{ configured: { mlPerDay, timesPerDay }, changedMs: isChanged ? change.timeMs : null },
+        stock: id,
+        name,
+        mlPerDay: now.mlPerDay,
+        timesPerDay: now.timesPerDay,
+        configured: { mlPerDay, timesPerDay },
+        changedMs: isChanged ? change.timeMs : null,
       },
     ];
   });

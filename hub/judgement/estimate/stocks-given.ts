@@ -83,7 +83,9 @@ function productOf(
   const made: AdviceProduct['made'] =
     strength.of === 'rises'
       ? {
-          ...{ of: 'own_strength', raises: analyte, raises100LByPerMl: strength.raises100LByPerMl[analyte] ?? 0 },
+          of: 'own_strength',
+          raises: analyte,
+          raises100LByPerMl: strength.raises100LByPerMl[analyte] ?? 0,
           all100LByPerMl: strength.raises100LByPerMl,
           ...(strength.addition === undefined ? {} : { addition: strength.addition }),
         }

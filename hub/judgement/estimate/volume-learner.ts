@@ -113,7 +113,9 @@ function answerOf(statedL: number, weighed: readonly WeighedVolume[], diaries: r
   const learned = weighed.length === 0 ? undefined : learnedVolume(weighed);
   const isOff = learned !== undefined && isStatedVolumeOff(learned);
   return {
-    ...{ statedL, byAnalyte, isOff },
+    statedL,
+    byAnalyte,
+    isOff,
     ...(learned === undefined ? {} : { learned }),
     text: volumeWords(statedL, learned, byAnalyte, isOff),
   };

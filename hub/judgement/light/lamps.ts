@@ -174,7 +174,9 @@ function changeOf(lamps: readonly Lamp[], heights: readonly number[], nowMs: num
   if (used.length === 0) return undefined;
   const change = orRefused(() => lampChange(had, has, [...new Set(used)]));
   return {
-    ...{ ...change, from: before.name, firstDayMs: after.sinceMs },
+    ...change,
+    from: before.name,
+    firstDayMs: after.sinceMs,
     today: Math.floor((nowMs - after.sinceMs) / dayMs) + 1,
   };
 }

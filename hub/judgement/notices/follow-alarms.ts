@@ -56,9 +56,23 @@ export function eventKey(event: AlarmEvent): string {
 function openedBy(event: AlarmEvent, text: string, nowMs: number): OpenNotice {
   const { alarm, occurrence, system, priority } = event;
   return {
-    ...{ alarm, occurrence, system, priority, text, key: eventKey(event), sinceMs: nowMs },
-    ...{ isAcknowledged: false, isShelved: false, isSuppressed: false, isWithheld: false },
-    ...{ toldMs: null, toldBy: null, lastSaidMs: null, repeats: 0, isEscalated: false, isAbsent: false },
+    alarm,
+    occurrence,
+    system,
+    priority,
+    text,
+    key: eventKey(event),
+    sinceMs: nowMs,
+    isAcknowledged: false,
+    isShelved: false,
+    isSuppressed: false,
+    isWithheld: false,
+    toldMs: null,
+    toldBy: null,
+    lastSaidMs: null,
+    repeats: 0,
+    isEscalated: false,
+    isAbsent: false,
   };
 }
 

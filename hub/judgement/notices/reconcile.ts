@@ -37,8 +37,22 @@ export function reconciled(
 function found(alarm: StandingAlarm, text: string, nowMs: number): OpenNotice {
   const { id, occurrence, system, priority } = alarm;
   return {
-    ...{ alarm: id, occurrence, system, priority, text, key: `${id}#${occurrence}#found#${nowMs}`, sinceMs: nowMs },
-    ...{ isAcknowledged: false, isShelved: false, isSuppressed: false, isWithheld: false, isAbsent: false },
-    ...{ toldMs: null, toldBy: null, lastSaidMs: null, repeats: 0, isEscalated: false },
+    alarm: id,
+    occurrence,
+    system,
+    priority,
+    text,
+    key: `${id}#${occurrence}#found#${nowMs}`,
+    sinceMs: nowMs,
+    isAcknowledged: false,
+    isShelved: false,
+    isSuppressed: false,
+    isWithheld: false,
+    isAbsent: false,
+    toldMs: null,
+    toldBy: null,
+    lastSaidMs: null,
+    repeats: 0,
+    isEscalated: false,
   };
 }

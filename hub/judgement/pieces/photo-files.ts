@@ -9,11 +9,13 @@ export const photoKinds = [
     is: (bytes: Buffer) => bytes.subarray(0, 3).equals(Buffer.from([0xff, 0xd8, 0xff])),
   },
   {
-    ...{ type: 'image/png', ending: 'png' },
+    type: 'image/png',
+    ending: 'png',
     is: (bytes: Buffer) => bytes.subarray(0, 8).equals(Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a])),
   },
   {
-    ...{ type: 'image/webp', ending: 'webp' },
+    type: 'image/webp',
+    ending: 'webp',
     is: (bytes: Buffer) => bytes.toString('latin1', 0, 4) === 'RIFF' && bytes.toString('latin1', 8, 12) === 'WEBP',
   },
 ] as const satisfies readonly { type: (typeof photoTypes)[number]; ending: string; is(bytes: Buffer): boolean }[];

@@ -142,7 +142,13 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
     if (body.event !== 'added') continue;
     const { piece: id, kind, source, arrival, frag_of, place, height_cm } = body;
     byId.set(id, {
-      ...{ id, system, kind, addedMs: timeMs, photos: [], formerPhotos: [], events: [] },
+      id,
+      system,
+      kind,
+      addedMs: timeMs,
+      photos: [],
+      formerPhotos: [],
+      events: [],
       ...(source === undefined ? {} : { source }),
       ...(arrival === undefined ? {} : { arrival }),
       ...(frag_of === undefined ? {} : { fragOf: frag_of }),
@@ -163,7 +169,8 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
     }
     if (body.event === 'ill')
       piece.ill = {
-        ...{ sinceMs: piece.ill?.sinceMs ?? timeMs, sign: body.sign },
+        sinceMs: piece.ill?.sinceMs ?? timeMs,
+        sign: body.sign,
         ...(body.note === undefined ? {} : { note: body.note }),
       };
     if (body.event === 'well' || body.event === 'lost') delete piece.ill;

@@ -58,7 +58,10 @@ export function setupOf(start: TitrationStart, known: KnownAtStart, nowMs: numbe
     acidRelativeSd: start.acid_sd_percent / 100,
     acidBy: start.acid_by === 'ml' ? 'mL' : 'g',
     acidStep: start.acid_step,
-    ...{ salinity, temperature_C, airing: start.airing, readingResolution_ph },
+    salinity,
+    temperature_C,
+    airing: start.airing,
+    readingResolution_ph,
     expected_umol_kg: {
       value: umol_kg_of_dKH(tank.value),
       sd: umol_kg_of_dKH(Math.max(tank.sd, leastSdShare * tank.value)),

@@ -146,7 +146,8 @@ export function createTitrator(deps: TitratorDeps): Titrator {
       const setup = setupOf(
         start,
         {
-          ...{ salinity: fact('salinity'), temperature_C: fact('temperature') },
+          salinity: fact('salinity'),
+          temperature_C: fact('temperature'),
           alkalinity_dKH: level && { value: level.level, sd: level.levelSd },
           calibration: calibrations.newest().get(probe.id),
         },
@@ -155,8 +156,13 @@ export function createTitrator(deps: TitratorDeps): Titrator {
       const beaker = orRefused(() => guidedBeaker(setup));
       if ('kind' in beaker) throw new Refused('out_of_range', beaker.why);
       const run: RunningTitration = {
-        ...{ id: randomUUID().slice(0, 8), system: system.id, probe: probe.id, by: start.by ?? 'page' },
-        ...{ startedMs: nowMs, setup, portions: [] },
+        id: randomUUID().slice(0, 8),
+        system: system.id,
+        probe: probe.id,
+        by: start.by ?? 'page',
+        startedMs: nowMs,
+        setup,
+        portions: [],
         ...(start.acid_lot === undefined ? {} : { acid_lot: start.acid_lot }),
       };
       const now = keep(run, nowMs);
@@ -202,7 +208,11 @@ export function createTitrator(deps: TitratorDeps): Titrator {
       const dkhPerUmol = verdict.totalAlkalinity_dkh / verdict.totalAlkalinity_umol_kg;
       const entered = deps.entries.test(
         {
-          ...{ system: run.system, analyte: 'alkalinity', unit: 'dKH', key: `titration:${run.id}`, confirmed: true },
+          system: run.system,
+          analyte: 'alkalinity',
+          unit: 'dKH',
+          key: `titration:${run.id}`,
+          confirmed: true,
           value: Number(verdict.totalAlkalinity_dkh.toFixed(3)),
           // Few points widen the interval beyond their sd; whoever weighs the test takes the sd for that of a normal distribution.
           sd: Number(((verdict.halfWidth95_umol_kg / sdsFor95Percent) * dkhPerUmol).toFixed(4)),
@@ -238,7 +248,11 @@ function recordOf(
   verdict: Extract<Guidance['verdict'], { kind: 'answer' }>,
 ): TitrationRecord {
   return {
-    ...{ probe: run.probe, startedMs: run.startedMs, setup: run.setup, points, warnings },
+    probe: run.probe,
+    startedMs: run.startedMs,
+    setup: run.setup,
+    points,
+    warnings,
     ...(run.acid_lot === undefined ? {} : { acid_lot: run.acid_lot }),
     co2LeftAtMost: hold?.leftAtMost ?? 1,
     total_alkalinity_umol_kg: verdict.totalAlkalinity_umol_kg,

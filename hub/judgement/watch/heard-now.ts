@@ -10,7 +10,8 @@ export type HeardParts = { config: Config; store: Pick<Store, 'latest'>; watch: 
 /** Each configured probe with its last reading: a room of dead probes must not pass for a calm one. */
 export function heardProbes({ config, store, watch }: HeardParts, nowMs: number): LastHeard[] {
   return config.probes.map(({ id, system, metric }) => ({
-    ...{ probe: id, system },
+    probe: id,
+    system,
     timeMs: store.latest({ system, metric, probe: id })?.timeMs,
     isSilent: watch.silence({ system, metric, probe: id }, nowMs).isSilent,
   }));

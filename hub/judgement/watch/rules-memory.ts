@@ -97,7 +97,8 @@ export function createRulesMemory(
       }
     }
     return {
-      ...{ documents, isUrgent: isStale },
+      documents,
+      isUrgent: isStale,
       stored() {
         isStale = false;
         for (const [system, edition] of editions) {

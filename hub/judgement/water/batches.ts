@@ -140,7 +140,15 @@ function batchesOf(entries: readonly Entry<'batch'>[]): Batch[] {
     if (body.event === 'made') {
       const { batch: id, litres, salt, salt_g, probes_of } = body;
       byId.set(id, {
-        ...{ id, system, madeMs: timeMs, litres, salt, salt_g, water: {}, usedL: 0, uses: [] },
+        id,
+        system,
+        madeMs: timeMs,
+        litres,
+        salt,
+        salt_g,
+        water: {},
+        usedL: 0,
+        uses: [],
         ...(probes_of === undefined ? {} : { probesOf: probes_of }),
         ...(body.arrival === undefined ? {} : { arrival: body.arrival }),
       });

@@ -31,14 +31,18 @@ export function planBatch(batches: Pick<Batches, 'strength'>, entry: BatchPlanEn
     );
   const step = orRefused(() =>
     correctSalinity({
-      ...{ volumeL: litres, salinityNow: salinity_now, salinityTarget: salinity },
+      volumeL: litres,
+      salinityNow: salinity_now,
+      salinityTarget: salinity,
       gramsPerLitreAt35,
     }),
   );
   // Too strong: fresh water is poured on top, which makes more of it; by conservation of salt V·S stays.
   const fresh_l = salinity_now > salinity && salinity > 0 ? litres * (salinity_now / salinity - 1) : 0;
   return {
-    ...{ salt_g: step.salt_g, fresh_l, gramsPerLitreAt35 },
+    salt_g: step.salt_g,
+    fresh_l,
+    gramsPerLitreAt35,
     salinitySd: (Math.abs(salinity - salinity_now) * (learned?.sd_g_L ?? 0)) / gramsPerLitreAt35,
     batchesMeasured: learned?.residuals.length ?? 0,
   };

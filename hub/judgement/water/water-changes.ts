@@ -113,13 +113,15 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
       }
       const { id } = entries.waterChange(
         {
-          ...{ system: system.id, volume_l: entry.volume_l, time: new Date(timeMs).toISOString() },
+          system: system.id,
+          volume_l: entry.volume_l,
+          time: new Date(timeMs).toISOString(),
           ...(water.alkalinity === undefined ? {} : { alkalinity_dkh: water.alkalinity }),
           ...(water.calcium === undefined ? {} : { calcium_mg_l: water.calcium }),
           ...(water.magnesium === undefined ? {} : { magnesium_mg_l: water.magnesium }),
           ...(water.salinity === undefined ? {} : { salinity: water.salinity }),
           ...(entry.by === undefined ? {} : { by: entry.by }),
-          ...{ note: entry.note ?? `batch ${batch.id}` },
+          note: entry.note ?? `batch ${batch.id}`,
           ...(entry.key === undefined ? {} : { key: entry.key }),
         },
         nowMs,
@@ -221,7 +223,11 @@ function byDay(
   }
   const mostPerDay = bands[target.metric]?.mostPerDay;
   return exchangeByDay({
-    ...{ volumeL, now, target: target.value, incoming: inNew, method },
+    volumeL,
+    now,
+    target: target.value,
+    incoming: inNew,
+    method,
     ...(mostPerDay === undefined ? {} : { mostPerDay }),
   });
 }

@@ -44,7 +44,8 @@ function strengthFindings(stock: SoundStock, path: (string | number)[]): CrossFi
       const need = 'more than tank_alkalinity_dkh: the effluent is stronger than what goes in';
       problems.push({
         path: [...path, 'effluent', 'alkalinity_dkh'],
-        ...{ found: showFound(stock.effluent.alkalinity_dkh), need },
+        found: showFound(stock.effluent.alkalinity_dkh),
+        need,
       });
     }
   } else if (stock.substance !== undefined) {

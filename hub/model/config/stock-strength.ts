@@ -29,7 +29,8 @@ export function stockStrength(stock: Stock): StockStrength {
     // A millilitre is a thousandth of a litre, and goes into 100 litres.
     const of100L = (perLitre: number): number => perLitre / 1000 / 100;
     const raises = {
-      ...{ alkalinity: of100L(gain.alkalinity_dKH), calcium: of100L(gain.calcium_mg_L) },
+      alkalinity: of100L(gain.alkalinity_dKH),
+      calcium: of100L(gain.calcium_mg_L),
       ...(gain.magnesium_mg_L > 0 ? { magnesium: of100L(gain.magnesium_mg_L) } : {}),
     };
     return { of: 'rises', raises100LByPerMl: raises, addition: 'bicarbonate' };

@@ -64,6 +64,8 @@ export function spansOf(
   const edges = (system.past ?? []).map(({ untilMs }) => untilMs).filter((edge) => edge > fromMs && edge < toMs);
   const starts = [fromMs, ...edges];
   return starts.map((start, index) => ({
-    ...{ fromMs: start, toMs: starts[index + 1] ?? toMs, system: systemAt(system, start) },
+    fromMs: start,
+    toMs: starts[index + 1] ?? toMs,
+    system: systemAt(system, start),
   }));
 }

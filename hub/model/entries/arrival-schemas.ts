@@ -160,7 +160,9 @@ export const pieceSchema = z.strictObject({
   place: z.string().min(1).max(120).optional(),
   height_cm: pieceHeight,
   time: instant.optional(),
-  ...{ by, note, key },
+  by,
+  note,
+  key,
 });
 
 const pieceCommon = { time: instant.optional(), by, note };
@@ -187,7 +189,9 @@ export const batchSchema = z.strictObject({
   arrival: z.string().min(1).max(40).optional().describe('the arrival that it is made for'),
   probes_of: z.string().min(1).max(40).optional().describe('a configured system whose probes stand in the vessel'),
   time: instant.optional(),
-  ...{ by, note, key },
+  by,
+  note,
+  key,
 });
 
 export const batchWaterSchema = z.strictObject({
@@ -217,7 +221,8 @@ export const batchMoreSchema = z.strictObject({
   salt_g: z.number().positive().max(1e9).optional(),
   fresh_l: z.number().positive().max(1_000_000).optional(),
   time: instant.optional(),
-  ...{ by, key },
+  by,
+  key,
 });
 
 export const changePlanSchema = z.strictObject({
@@ -234,7 +239,9 @@ export const changeDoneSchema = z.strictObject({
   batch: z.string().min(1).max(40),
   volume_l: z.number(),
   time: instant.optional(),
-  ...{ by, note, key },
+  by,
+  note,
+  key,
 });
 
 export type PrepareEntry = z.infer<typeof prepareSchema>;

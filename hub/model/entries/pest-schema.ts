@@ -24,10 +24,12 @@ const pestSchema = z
     source: z.string().min(1).max(200).default('common practice, no published source'),
   })
   .refine(({ opens_days, closes_days }) => opens_days < closes_days, {
-    ...{ path: ['closes_days'], message: 'more days than opens_days' },
+    path: ['closes_days'],
+    message: 'more days than opens_days',
   })
   .refine(({ closes_days, watch_days }) => closes_days <= watch_days, {
-    ...{ path: ['watch_days'], message: 'at least as many days as closes_days' },
+    path: ['watch_days'],
+    message: 'at least as many days as closes_days',
   });
 
 export const pestFileSchema = z.strictObject({ pests: z.array(pestSchema).max(100) });
@@ -36,7 +38,12 @@ export const pestFileSchema = z.strictObject({ pests: z.array(pestSchema).max(10
 export function pestOf(entry: z.infer<typeof pestSchema>): Pest {
   const { id, label, look_for, repeat_dips, opens_days, closes_days, watch_days, inspect_every_days, source } = entry;
   return {
-    ...{ id, label, lookFor: look_for, repeatDips: repeat_dips, inspectEveryDays: inspect_every_days, source },
+    id,
+    label,
+    lookFor: look_for,
+    repeatDips: repeat_dips,
+    inspectEveryDays: inspect_every_days,
+    source,
     window: { kind: 'days', opensDays: opens_days, closesDays: closes_days, watchDays: watch_days },
   };
 }

@@ -44,7 +44,8 @@ export { reagentSchema };
 
 export function reagentOf({ name, dose_ml_l, label }: ReagentEntry) {
   return {
-    ...{ name, dose_mL_L: dose_ml_l },
+    name,
+    dose_mL_L: dose_ml_l,
     ...(label === undefined ? {} : { label: { low_mL_L: label.low_ml_l, high_mL_L: label.high_ml_l } }),
   };
 }
@@ -55,7 +56,8 @@ function stepOf(step: z.infer<typeof stepSchema>): ProtocolStep {
       return { kind: 'dip_bath', tankShare: step.tank_share, reagents: step.reagents.map(reagentOf) };
     case 'soak':
       return {
-        ...{ kind: 'soak', minutes: step.minutes },
+        kind: 'soak',
+        minutes: step.minutes,
         ...(step.most_minutes === undefined ? {} : { mostMinutes: step.most_minutes }),
       };
     case 'rinse_bath':

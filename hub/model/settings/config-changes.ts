@@ -69,7 +69,10 @@ export function createConfigChanges({ file, store }: ConfigDeskParts): ConfigCha
       documents: [{ name: documentName, body: JSON.stringify(kept.slice(-mostKept)) }],
       entries: [
         {
-          ...{ kind: 'note', timeMs: entry.timeMs, recordedMs: entry.timeMs, system: '' },
+          kind: 'note',
+          timeMs: entry.timeMs,
+          recordedMs: entry.timeMs,
+          system: '',
           body: { note, about: 'configuration', by: entry.by },
         },
       ],

@@ -27,7 +27,9 @@ export function shownUnit(metric: Metric, units: KeepersUnits): ShownUnit | null
   const shown = shownAs(metric, isBent ? 35 : 0, units);
   const stored = isBent ? bentSalinities : [0, 100];
   return {
-    ...{ unit: shown.unit, decimals: shown.decimals, isBent },
+    unit: shown.unit,
+    decimals: shown.decimals,
+    isBent,
     points: stored.map((value) => [value, shown.of(value)]),
   };
 }

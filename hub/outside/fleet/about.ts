@@ -29,7 +29,8 @@ export function aboutHub(config: Config): About {
     timezone: config.site.timezone,
     hub: hubName(config),
     systems: config.systems.map(({ id, name, bands }) => ({
-      ...{ id, name },
+      id,
+      name,
       bands: Object.fromEntries(
         Object.entries(bands).flatMap(([metric, edges]) =>
           edges === undefined ? [] : [[metric as Metric, { low: edges.low, high: edges.high }]],

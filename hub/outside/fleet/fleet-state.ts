@@ -83,8 +83,16 @@ export function createFleetState(parts: FleetStateParts): FleetState {
   const placeOf = toldTopic(parts.prefixes);
   const records = new Map<string, HubRecord>();
   const counts: FleetCounts = {
-    ...{ messages: 0, unreadable: 0, hubs: 0, systems: 0, series: 0, alarms: 0 },
-    ...{ too_many_hubs: 0, too_many_systems: 0, too_many_series: 0, too_many_alarms: 0 },
+    messages: 0,
+    unreadable: 0,
+    hubs: 0,
+    systems: 0,
+    series: 0,
+    alarms: 0,
+    too_many_hubs: 0,
+    too_many_systems: 0,
+    too_many_series: 0,
+    too_many_alarms: 0,
   };
 
   function recordOf(hub: string): HubRecord | undefined {
@@ -95,8 +103,14 @@ export function createFleetState(parts: FleetStateParts): FleetState {
       return undefined;
     }
     const record: HubRecord = {
-      ...{ hub, firstHeardMonotonicMs: clock.monotonicMs(), about: undefined, status: undefined },
-      ...{ heartbeat: undefined, week: undefined, series: new Map(), alarms: new Map() },
+      hub,
+      firstHeardMonotonicMs: clock.monotonicMs(),
+      about: undefined,
+      status: undefined,
+      heartbeat: undefined,
+      week: undefined,
+      series: new Map(),
+      alarms: new Map(),
     };
     records.set(hub, record);
     counts.hubs = records.size;

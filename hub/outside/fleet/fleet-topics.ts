@@ -4,7 +4,12 @@ export const toldKinds = ['status', 'heartbeat', 'week', 'about', 'alarms', 'rea
 export type ToldKind = (typeof toldKinds)[number];
 
 const isMany: Record<ToldKind, boolean> = {
-  ...{ status: false, heartbeat: false, week: false, about: false, alarms: true, readings: true },
+  status: false,
+  heartbeat: false,
+  week: false,
+  about: false,
+  alarms: true,
+  readings: true,
 };
 
 /** The filters to listen to. Commands and entries of other hubs are never among them. */

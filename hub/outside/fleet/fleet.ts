@@ -51,7 +51,9 @@ export function createFleet({ config, adapters, secrets, store }: FleetParts): F
     isConfigured: fleet !== undefined,
     watched: filters.length + former.length === 0 ? undefined : { filters, former, take: state.take },
     silentAfterMs: (fleet?.silent_after_minutes ?? 3) * 60_000,
-    ...{ hubs: state.hubs, hub: state.hub, counts: state.counts },
+    hubs: state.hubs,
+    hub: state.hub,
+    counts: state.counts,
     async history(asked, signal) {
       if (reader === undefined)
         return { ok: false, kind: 'no_database', detail: 'the configuration of this hub names no influx' };

@@ -66,7 +66,9 @@ export function healthOf(parts: HealthParts): Health {
       error: backup.error ?? null,
     },
     timers: timers.map(({ name, everyMs, runs, lastAgoMs, lastTookMs }) => ({
-      ...{ name, runs, every_seconds: everyMs / 1000 },
+      name,
+      runs,
+      every_seconds: everyMs / 1000,
       last_seconds_ago: lastAgoMs === null ? null : lastAgoMs / 1000,
       last_took_seconds: lastTookMs === null ? null : lastTookMs / 1000,
     })),

@@ -106,7 +106,8 @@ export function createMetrics(sources: MetricSources): Metrics {
   gauge('memory_bytes', 'Memory of the process.', () => {
     const { rss, heapUsed, heapTotal, external } = process.memoryUsage();
     return Object.entries({ rss, heap_used: heapUsed, heap_total: heapTotal, external }).map(([kind, value]) => ({
-      ...{ value, labels: { kind } },
+      value,
+      labels: { kind },
     }));
   });
   counter('cpu_seconds', 'Processor time of the process.', () => {
@@ -166,6 +167,7 @@ function loopDelay(loop: IntervalHistogram): Sample[] {
   loop.reset();
   // What is recorded is the time between two looks.
   return Object.entries(figures).map(([figure, ns]) => ({
-    ...{ value: Number.isFinite(ns) && ns < 9e15 ? Math.max(0, ns / 1e9 - loopLookMs / 1000) : 0, labels: { figure } },
+    value: Number.isFinite(ns) && ns < 9e15 ? Math.max(0, ns / 1e9 - loopLookMs / 1000) : 0,
+    labels: { figure },
   }));
 }

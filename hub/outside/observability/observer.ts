@@ -75,7 +75,13 @@ export function createObserver(parts: ObserverParts): Observer {
   const standstill = watchStandstill();
   const { store, storePath } = room;
   const backups = createBackups({
-    ...{ config, store, storePath, nowMs, monotonicMs, isClockTrusted: room.dating.isClockTrusted, log: parts.log },
+    config,
+    store,
+    storePath,
+    nowMs,
+    monotonicMs,
+    isClockTrusted: room.dating.isClockTrusted,
+    log: parts.log,
     failed: (line) => watch.remark({ key: `backup#${nowMs()}`, priority: 'low', line }, nowMs()),
   });
   const bytes = () => storeBytes(storePath);
@@ -86,7 +92,13 @@ export function createObserver(parts: ObserverParts): Observer {
     return dropped;
   };
   const metrics = createMetrics({
-    ...{ startedMs, version, store, traffic, edges, standing, destinations },
+    startedMs,
+    version,
+    store,
+    traffic,
+    edges,
+    standing,
+    destinations,
     nowMs,
     // The cause alone: a stranger can make up sources without end.
     dropped: () => ({ ...droppedByStage(), ...droppedAtEdges(edges()) }),
@@ -100,7 +112,10 @@ export function createObserver(parts: ObserverParts): Observer {
     faults: () => parts.contained.counts(),
   });
   return {
-    ...{ metrics, timers, backups, measure: traffic.measure },
+    metrics,
+    timers,
+    backups,
+    measure: traffic.measure,
     async stop() {
       timers.stop();
       metrics.stop();
@@ -109,9 +124,21 @@ export function createObserver(parts: ObserverParts): Observer {
     },
     health: () =>
       healthOf({
-        ...{ startedMs, clock, edges, isStarted, pipeline, rejects, store, storeFault: room.storeFault },
-        ...{ destinations, standing, deliveries: parts.deliveries, judging: parts.judging, progress: parts.progress },
-        ...{ doorFault: parts.doorFault, wrongClocks: parts.wrongClocks },
+        startedMs,
+        clock,
+        edges,
+        isStarted,
+        pipeline,
+        rejects,
+        store,
+        storeFault: room.storeFault,
+        destinations,
+        standing,
+        deliveries: parts.deliveries,
+        judging: parts.judging,
+        progress: parts.progress,
+        doorFault: parts.doorFault,
+        wrongClocks: parts.wrongClocks,
         // What the start itself takes is told by `start`.
         stoodStillMs: () => (isStarted() ? standstill.longestMs() : 0),
         storeBytes: bytes,

@@ -31,7 +31,9 @@ export function createOutward(
   const systems = new Set(config.systems.map(({ id }) => id));
   const probes = new Set(config.probes.map(({ id }) => id));
   const latest = createLatestReadings({
-    ...{ prefix: config.mqtt.prefix, store, link },
+    prefix: config.mqtt.prefix,
+    store,
+    link,
     isSilent,
     isOurs: ({ system, probe }) => systems.has(system) && (probe === handTest || probes.has(probe)),
   });

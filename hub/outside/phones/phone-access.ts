@@ -121,7 +121,8 @@ export function createPhoneAccess(parts: PhoneDeskParts): PhoneAccess {
         hosts: outside === undefined ? brokerHosts(config.broker, parts.addresses()) : [outside.hostname],
         port:
           outside === undefined ? (broker?.port ?? config.broker.port) : Number(outside.port || (isTls ? 8883 : 1883)),
-        ...{ isTls, topic },
+        isTls,
+        topic,
         phones: isOutside
           ? []
           : phones().map(({ name }) => ({

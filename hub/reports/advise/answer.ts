@@ -40,7 +40,8 @@ export function answerOf(
   nowMs: number,
 ): Answer {
   return {
-    ...{ time: new Date(nowMs).toISOString(), system: system.id },
+    time: new Date(nowMs).toISOString(),
+    system: system.id,
     advice: estimator.advice(system.id).map(adviceAnswer),
     estimates: demandAnalytes.flatMap((analyte) => {
       const estimate = estimator.estimate(system.id, analyte);
@@ -51,7 +52,8 @@ export function answerOf(
 
 function adviceAnswer({ analyte, advice }: AdviceOfAnalyte): AdviceAnswer {
   return {
-    ...{ analyte, kind: advice.kind },
+    analyte,
+    kind: advice.kind,
     // Without a stock there is no amount: the reason then says the rise.
     plan: advice.plan.flatMap(({ product, unit, amountPerDay = 0, risePerDay }) => {
       if (product === undefined) return [];

@@ -51,7 +51,8 @@ export function openDiaryRoom(
   let nowMs = Number.NEGATIVE_INFINITY;
   const estimator = createEstimator({ config, store, now: () => nowMs, units: () => config.display_units });
   const entries = createEntries({
-    ...{ config, store },
+    config,
+    store,
     question: () => undefined,
     isKnownSubstance: (substance) => Object.hasOwn(substances, substance),
     entered,
@@ -111,7 +112,10 @@ export function openDiaryRoom(
   }
 
   return {
-    ...{ store, estimator, passTo, systemOf },
+    store,
+    estimator,
+    passTo,
+    systemOf,
     lookAt(timeMs, find) {
       const beforeMs = nowMs;
       passTo(timeMs);

@@ -24,7 +24,8 @@ export const airBalanceCalculation: Calculation = {
     const { pco2_uatm } = carbonateFromAlkalinityAndPh({ ...water, phTotal: given.number('ph_total') });
     const found = lowPhFrom({ ...water, pco2_uatm, ...(room_ppm === undefined ? {} : { room_ppm }) });
     return {
-      ...{ ph_in_outdoor_air: found.phInOutdoorAir, air_in_balance_ppm: found.airInBalance_ppm },
+      ph_in_outdoor_air: found.phInOutdoorAir,
+      air_in_balance_ppm: found.airInBalance_ppm,
       ...(found.phInRoomAir === undefined ? {} : { ph_in_room_air: found.phInRoomAir }),
       ...(found.shareOfRoom === undefined ? {} : { share_of_room: found.shareOfRoom }),
     };

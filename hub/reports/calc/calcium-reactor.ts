@@ -28,7 +28,8 @@ export const calciumReactorCalculation: Calculation = {
       {
         salinity: given.optionalNumber('salinity') ?? 35,
         temperature_C: given.optionalNumber('temperature_C') ?? 25,
-        ...{ tankAlkalinity_dKH, effluentAlkalinity_dKH: alkalinity_dKH },
+        tankAlkalinity_dKH,
+        effluentAlkalinity_dKH: alkalinity_dKH,
         tankPhTotal: given.number('tank_ph_total'),
         effluentPhTotal: given.number('effluent_ph_total'),
       },
@@ -38,7 +39,8 @@ export const calciumReactorCalculation: Calculation = {
       alkalinity_dkh_day: share * gain.alkalinity_dKH,
       calcium_mg_l_day: share * gain.calcium_mg_L,
       magnesium_mg_l_day: share * gain.magnesium_mg_L,
-      ...{ co2_mmol_day: flow * carbon.co2_mmol_L, ph_total_after_day: carbon.phAfterDay },
+      co2_mmol_day: flow * carbon.co2_mmol_L,
+      ph_total_after_day: carbon.phAfterDay,
     };
   },
 };

@@ -67,7 +67,10 @@ export function computeLight(
     steps: isByRatio ? 'equal_ratios' : 'equal_steps',
   });
   const rows = plan.days.map(({ day, height_cm, par_umol_m2_s, dli_mol_m2 }) => ({
-    ...{ day, height_cm, par: par_umol_m2_s, dli: dli_mol_m2 },
+    day,
+    height_cm,
+    par: par_umol_m2_s,
+    dli: dli_mol_m2,
   }));
   return { rows, cautions: lightCautions(plan) };
 }

@@ -24,8 +24,10 @@ export const limeWaterCalculation: Calculation = {
       saturatedLime_g_L(given.optionalNumber('temperature_C') ?? 25);
     const rise = riseFromDose(substances.calcium_hydroxide, litres * strength, given.number('volume_l'));
     return {
-      ...{ lime_water_l_day: litres, lime_g_l: strength },
-      ...{ alkalinity_dkh_day: rise.alkalinity_dKH, calcium_mg_l_day: rise.calcium_mg_L },
+      lime_water_l_day: litres,
+      lime_g_l: strength,
+      alkalinity_dkh_day: rise.alkalinity_dKH,
+      calcium_mg_l_day: rise.calcium_mg_L,
     };
   },
 };

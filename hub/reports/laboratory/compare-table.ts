@@ -16,9 +16,22 @@ export type LaboratoryAnswer = {
 
 /** English names of what laboratories list; a symbol stands for itself. */
 const names: Record<string, string> = {
-  ...{ sodium: 'Na', magnesium: 'Mg', calcium: 'Ca', potassium: 'K', strontium: 'Sr', chloride: 'Cl', chlorine: 'Cl' },
-  ...{ sulfate: 'SO4', sulphate: 'SO4', sulfur: 'S', sulphur: 'S', bromide: 'Br', bromine: 'Br', fluoride: 'F' },
-  ...{ fluorine: 'F', boron: 'B' },
+  sodium: 'Na',
+  magnesium: 'Mg',
+  calcium: 'Ca',
+  potassium: 'K',
+  strontium: 'Sr',
+  chloride: 'Cl',
+  chlorine: 'Cl',
+  sulfate: 'SO4',
+  sulphate: 'SO4',
+  sulfur: 'S',
+  sulphur: 'S',
+  bromide: 'Br',
+  bromine: 'Br',
+  fluoride: 'F',
+  fluorine: 'F',
+  boron: 'B',
 };
 
 const toMgPerL: Record<string, number> = { 'mg/l': 1, ppm: 1, 'g/l': 1000, 'µg/l': 0.001, 'ug/l': 0.001, ppb: 0.001 };
@@ -48,7 +61,9 @@ export function compareTable(rows: readonly LaboratoryRow[], salinity: number): 
   );
   const bySalinity = salinityByElements(lines, salinity);
   return {
-    ...{ lines, salinityByElements: bySalinity, text: textOf(lines, salinity, bySalinity) },
+    lines,
+    salinityByElements: bySalinity,
+    text: textOf(lines, salinity, bySalinity),
     notUnderstood: read.filter((line) => typeof line === 'string'),
   };
 }

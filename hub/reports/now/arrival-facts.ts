@@ -46,7 +46,11 @@ function factsOfRun(
         ? `rack at ${height.height_cm} cm`
         : undefined;
   return {
-    ...{ run: run.id, arrival: arrival.id, arrivalName: arrival.name, system: arrival.system, step: step.kind },
+    run: run.id,
+    arrival: arrival.id,
+    arrivalName: arrival.name,
+    system: arrival.system,
+    step: step.kind,
     ...('minutes' in step && step.minutes !== undefined ? { minutes: step.minutes } : {}),
     ...(amounts === undefined ? {} : { amounts }),
     ...(next === undefined ? {} : { next: next.kind }),
@@ -54,7 +58,8 @@ function factsOfRun(
       ? {}
       : {
           clock: {
-            ...{ startedMs: timer.startedMs, endsMs: timer.endsMs },
+            startedMs: timer.startedMs,
+            endsMs: timer.endsMs,
             ...(timer.maximumMs === undefined ? {} : { maximumMs: timer.maximumMs }),
           },
         }),
@@ -100,7 +105,8 @@ export function arrivalFacts(livestock: Livestock, timezone: string, nowMs: numb
     const rack = isInBags ? undefined : rackToSet(arrival, timezone, nowMs);
     return [
       {
-        ...{ ...about, isInBags },
+        ...about,
+        isInBags,
         ...(arrivedMs === undefined ? {} : { arrivedMs }),
         ...(rack === undefined ? {} : { rack }),
         ...(endsMs === undefined ? {} : { quarantineEndsMs: endsMs }),
@@ -111,7 +117,9 @@ export function arrivalFacts(livestock: Livestock, timezone: string, nowMs: numb
           ? {}
           : {
               dip: {
-                ...{ dueMs: dip.dueMs, opensMs: dip.opensMs ?? dip.dueMs, isLate: dip.state === 'late' },
+                dueMs: dip.dueMs,
+                opensMs: dip.opensMs ?? dip.dueMs,
+                isLate: dip.state === 'late',
                 pest: watch?.pest ?? 'pests',
               },
             }),
@@ -161,7 +169,11 @@ export function batchFacts({ batches }: Livestock, arrivals: readonly ArrivalFac
       const { isReady, metrics } = batches.match(batch.id, nowMs);
       const why = metrics.find(({ verdict }) => verdict !== 'matches')?.text;
       return {
-        ...{ batch: batch.id, system: batch.system, litres: batch.litres - batch.usedL, isReady, madeMs: batch.madeMs },
+        batch: batch.id,
+        system: batch.system,
+        litres: batch.litres - batch.usedL,
+        isReady,
+        madeMs: batch.madeMs,
         ...(why === undefined ? {} : { why }),
       };
     });

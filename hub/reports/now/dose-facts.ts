@@ -52,7 +52,9 @@ export function askedByAdvice(
     const changed = advice.plan.find(({ product }) => product?.id === id);
     const daily = dailyOf(changed?.amountPerDay ?? (id === undefined ? undefined : plan.get(id)), changed?.unit);
     doses.push({
-      ...{ ...about, ...daily, amount: `Dose ${amountOf(today)} today` },
+      ...about,
+      ...daily,
+      amount: `Dose ${amountOf(today)} today`,
       relation: daily.daily === undefined ? 'alone' : 'on_top_of_daily',
     });
   }

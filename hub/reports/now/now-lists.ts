@@ -90,15 +90,21 @@ export function createNowLists(parts: NowDeskParts): NowLists {
     const probed = new Set(store.series().map(({ system, metric }) => `${system} ${metric}`));
     const advice = config.systems.flatMap((system) =>
       adviceOf(system, plans.get(system.id) ?? [], doses.get(system.id) ?? [], nowMs).map((each) => ({
-        ...{ ...each, system: system.id },
+        ...each,
+        system: system.id,
       })),
     );
     const arrivals = arrivalFacts(livestock, timezone, nowMs);
     const heard = heardProbes(parts, nowMs);
     return {
-      ...{ nowMs, dayStartMs, dayEndsMs, tanks: config.systems.map(({ id, name }) => ({ id, name })) },
+      nowMs,
+      dayStartMs,
+      dayEndsMs,
+      tanks: config.systems.map(({ id, name }) => ({ id, name })),
       alarms: parts.watch.standing(nowMs),
-      ...{ arrivals, runs: runFacts(livestock, timezone, nowMs), pieces: illPieces(livestock) },
+      arrivals,
+      runs: runFacts(livestock, timezone, nowMs),
+      pieces: illPieces(livestock),
       tests: config.systems.flatMap((system) =>
         testFacts(
           system,
@@ -116,12 +122,11 @@ export function createNowLists(parts: NowDeskParts): NowLists {
       doses: advice.flatMap(({ asked }) => asked.doses),
       holdBacks: advice.flatMap(({ system, analyte, asked }) => holdBackOf(system, analyte, asked)),
       batches: batchFacts(livestock, arrivals, nowMs),
-      ...{
-        probes: heard.length,
-        unheardProbes: heard.filter(({ timeMs, isSilent }) => timeMs === undefined || isSilent).length,
-      },
+      probes: heard.length,
+      unheardProbes: heard.filter(({ timeMs, isSilent }) => timeMs === undefined || isSilent).length,
       outside: outsideNow(parts, nowMs).map(({ system, metric }) => ({
-        ...{ system, label: inSentence(metricFacts[metric].label) },
+        system,
+        label: inSentence(metricFacts[metric].label),
       })),
     };
   }

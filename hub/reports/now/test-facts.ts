@@ -41,7 +41,10 @@ export function testFacts(
     if (first === undefined) return [];
     return [
       {
-        ...{ system: system.id, analyte, label: inSentence(metricFacts[analyte].label), dueMs: first.dueMs },
+        system: system.id,
+        analyte,
+        label: inSentence(metricFacts[analyte].label),
+        dueMs: first.dueMs,
         ...(lastMs === undefined ? {} : { lastMs }),
         ...(first.because === undefined ? {} : { because: first.because }),
       },

@@ -15,7 +15,9 @@ export function differenceLine(difference: Difference): string {
   const { oldTimeMs } = difference;
   const minutes = Math.round((event.timeMs - oldTimeMs) / 6000) / 10;
   return JSON.stringify({
-    ...{ change, old_time: new Date(oldTimeMs).toISOString(), later_by_minutes: minutes },
+    change,
+    old_time: new Date(oldTimeMs).toISOString(),
+    later_by_minutes: minutes,
     ...eventFields(event),
   });
 }

@@ -94,7 +94,9 @@ export function createReplay(config: Config, onEvents: (events: readonly AlarmEv
   }
 
   return {
-    ...{ counts, passTo, reading },
+    counts,
+    passTo,
+    reading,
     enter(entry) {
       const timeMs = Date.parse(entry.time);
       if (entry.kind === 'reading') {

@@ -84,8 +84,11 @@ function amountsOf(
   }
   const { volume_l, alkalinity_dkh, calcium_mg_l, magnesium_mg_l, salinity } = body;
   return {
-    ...{ water_changed_l: volume_l, new_water_alkalinity_dkh: alkalinity_dkh, new_water_calcium_mg_l: calcium_mg_l },
-    ...{ new_water_magnesium_mg_l: magnesium_mg_l, new_water_salinity: salinity },
+    water_changed_l: volume_l,
+    new_water_alkalinity_dkh: alkalinity_dkh,
+    new_water_calcium_mg_l: calcium_mg_l,
+    new_water_magnesium_mg_l: magnesium_mg_l,
+    new_water_salinity: salinity,
   };
 }
 
@@ -158,8 +161,19 @@ export function alarmsTable(entries: readonly Entry<'alarm'>[], zone: string): C
     const { metric, rule, priority, state, value, by, message, alarm, occurrence, why } = body;
     const unit = value === undefined ? '' : unitOf(metric);
     return {
-      ...{ time: localTimeText(timeMs, zone), system, metric, rule, priority, state, value, unit },
-      ...{ by, message, alarm, occurrence, why },
+      time: localTimeText(timeMs, zone),
+      system,
+      metric,
+      rule,
+      priority,
+      state,
+      value,
+      unit,
+      by,
+      message,
+      alarm,
+      occurrence,
+      why,
     };
   });
   return table(alarmColumns, rows);

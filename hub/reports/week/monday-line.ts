@@ -41,7 +41,11 @@ function weekSummary(review: ReviewFigures): z.infer<typeof weekPayload> {
   const kept = numberOf(bandsKept);
   const [raised, perDay] = [numberOf(alarms.raised), numberOf(alarms.perDay)];
   return {
-    ...{ week, site, from: new Date(fromMs).toISOString(), to: new Date(toMs).toISOString(), line },
+    week,
+    site,
+    from: new Date(fromMs).toISOString(),
+    to: new Date(toMs).toISOString(),
+    line,
     ...(kept === undefined ? {} : { bands_kept_percent: Math.floor(kept * 1000) / 10 }),
     ...(raised === undefined ? {} : { alarms: raised }),
     ...(perDay === undefined ? {} : { alarms_per_day: Number(perDay.toFixed(2)) }),

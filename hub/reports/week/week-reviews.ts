@@ -63,7 +63,10 @@ export function createWeekReviews(parts: WeekDeskParts): WeekReviews {
     return figures === undefined ? undefined : make(figures);
   };
   return {
-    ...{ tables, review, demand: from(demandOf), page: from(pageOf) },
+    tables,
+    review,
+    demand: from(demandOf),
+    page: from(pageOf),
     files(week) {
       const figures = review(week);
       return [...tables(week), ...(figures === undefined ? [] : [demandOf(figures), pageOf(figures)])];

@@ -52,7 +52,8 @@ export function alarmsOfWeek(
     longestStands: longestStanding?.isStanding ?? false,
     chattering: figures.chattering.map((alarm) => wordsOf(config, until, alarm)),
     mostFrequent: figures.mostFrequent.map(({ alarm, raised }) => ({
-      ...{ alarm, raised },
+      alarm,
+      raised,
       words: wordsOf(config, until, alarm),
     })),
     perDate: span.days.map(({ date, startMs, endMs }) => ({

@@ -30,7 +30,11 @@ function seenNow(config: Config, nowMs: number): SeenConfiguration {
   return {
     seenMs: nowMs,
     systems: config.systems.map(({ id, name, volume_l, stocks, bands, standing_plan }) => ({
-      ...{ id, name, volume_l, stocks, bands: bands as SeenConfiguration['systems'][number]['bands'] },
+      id,
+      name,
+      volume_l,
+      stocks,
+      bands: bands as SeenConfiguration['systems'][number]['bands'],
       plan: standing_plan.map(({ stock, ml_per_day }) => ({ stock, ml_per_day })),
     })),
     probes: config.probes.map(({ id, system, metric }) => ({ id, system, metric })),

@@ -23,7 +23,10 @@ export function coralsOfWeek(
     const { name = 'new corals', pieces: kinds = [] } = body;
     return [
       {
-        ...{ timeMs, system, systemName: nameOf(system), name },
+        timeMs,
+        system,
+        systemName: nameOf(system),
+        name,
         words: kinds.map(({ kind, count }) => `${count} × ${kind}`).join(', '),
         count: kinds.reduce((sum, { count }) => sum + count, 0),
       },
@@ -34,7 +37,10 @@ export function coralsOfWeek(
       ? []
       : [
           {
-            ...{ timeMs: loss.timeMs, system, systemName: nameOf(system), name: kind === '' ? id : `${kind} (${id})` },
+            timeMs: loss.timeMs,
+            system,
+            systemName: nameOf(system),
+            name: kind === '' ? id : `${kind} (${id})`,
             words: String(loss.cause).replaceAll('_', ' '),
           },
         ],

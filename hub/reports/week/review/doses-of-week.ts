@@ -40,7 +40,11 @@ export function dosesOfWeek(system: SystemConfig, entries: readonly Entry[], spa
       sumOf(`stock ${stock}`, nameOf(stock), 'mL').planned += (mlPerDay * lengthMs) / dayMs;
   }
   return [...sums.values()].map(({ what, unit, times, entered, planned }) => ({
-    ...{ system: system.id, systemName: system.name, what, unit, times },
+    system: system.id,
+    systemName: system.name,
+    what,
+    unit,
+    times,
     entered: times === 0 ? absent('none was entered') : known(entered),
     byPlan: planned === 0 ? absent('no standing plan') : known(planned),
   }));

@@ -30,16 +30,22 @@ export function happenedInWeek(
     });
   return [
     ...told.map(({ timeMs, system, priority, message }) => ({
-      ...{ timeMs, systemName: nameOf(system), words: `Alarm (${priority}): ${message}` },
+      timeMs,
+      systemName: nameOf(system),
+      words: `Alarm (${priority}): ${message}`,
     })),
     ...(left === 0 ? [] : [{ timeMs: span.asOfMs, systemName: '', words: `and ${left} more alarms` }]),
     ...sayAll(entries.filter(({ kind }) => kind === 'water_change')),
     ...toldOnce(sayAll(entries.filter(({ kind }) => kind !== 'water_change'))),
     ...corals.arrivals.map(({ timeMs, systemName, name, words }) => ({
-      ...{ timeMs, systemName, words: `Arrived: ${name}${words === '' ? '' : ` (${words})`}` },
+      timeMs,
+      systemName,
+      words: `Arrived: ${name}${words === '' ? '' : ` (${words})`}`,
     })),
     ...corals.losses.map(({ timeMs, systemName, name, words }) => ({
-      ...{ timeMs, systemName, words: `Lost: ${name}, cause: ${words}` },
+      timeMs,
+      systemName,
+      words: `Lost: ${name}, cause: ${words}`,
     })),
   ].sort((one, other) => one.timeMs - other.timeMs);
 }
@@ -84,7 +90,9 @@ export function changedInWeek(
   const nameOf = systemNames(config);
   return [
     ...entries.filter(isChange).map((entry) => ({
-      ...{ timeMs: entry.timeMs, systemName: nameOf(entry.system), words: changeWords(config, entry) },
+      timeMs: entry.timeMs,
+      systemName: nameOf(entry.system),
+      words: changeWords(config, entry),
     })),
     ...changesSeen(seen, span.fromMs, span.asOfMs, units),
   ].sort((one, other) => one.timeMs - other.timeMs);

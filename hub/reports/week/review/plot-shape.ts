@@ -108,7 +108,10 @@ export function dayBars({ words, days, limit, decimals }: BarInput): PlotShape |
   if (limit !== undefined) shapes.push({ kind: 'limit', d: level(scale.y(limit)) });
   const axis = (limit === undefined ? [most] : [limit]).map((value) => axisText(scale.y(value), value, decimals));
   const names = days.map(({ name }, index) => ({
-    ...{ x: frame.left + (index + 0.5) * wide, y: frame.bottom + 14, anchor: 'middle' as const, text: name },
+    x: frame.left + (index + 0.5) * wide,
+    y: frame.bottom + 14,
+    anchor: 'middle' as const,
+    text: name,
   }));
   return { words, shapes, texts: [axisText(frame.bottom, 0, 0), ...axis, ...names] };
 }
@@ -147,7 +150,10 @@ function axisText(y: number, value: number, decimals: number): PlotShape['texts'
 
 function dayTexts(days: PlotInput['days'], x: (timeMs: number) => number): PlotShape['texts'] {
   return days.map(({ startMs, name }) => ({
-    ...{ x: Number(at(x(startMs) + textRoom)), y: frame.bottom + 14, anchor: 'start' as const, text: name },
+    x: Number(at(x(startMs) + textRoom)),
+    y: frame.bottom + 14,
+    anchor: 'start' as const,
+    text: name,
   }));
 }
 

@@ -35,7 +35,12 @@ export function bandSection(figures: ReviewFigures): Section {
     const kept = share === undefined ? '' : `${percentWords(share)} in band`;
     const plot = weekPlot({
       words: `${label} of ${systemName} by ${probe}, hour by hour: ${kept}`,
-      ...{ fromMs: figures.fromMs, toMs: figures.toMs, days: times.days, decimals, band, hours },
+      fromMs: figures.fromMs,
+      toMs: figures.toMs,
+      days: times.days,
+      decimals,
+      band,
+      hours,
     });
     return plot === undefined
       ? []
@@ -118,7 +123,10 @@ export function demandSection(figures: ReviewFigures): Section {
   const plots = figures.demand.flatMap(({ systemName, label, unit, decimals, days }) => {
     const plot = weekPlot({
       words: `What the corals of ${systemName} use of ${label} in a day, with its 95 % interval`,
-      ...{ fromMs: figures.fromMs, toMs: figures.toMs, days: times.days, decimals: Math.max(1, decimals) },
+      fromMs: figures.fromMs,
+      toMs: figures.toMs,
+      days: times.days,
+      decimals: Math.max(1, decimals),
       estimate: days.map(({ timeMs, perDay, low95, high95 }) => ({ timeMs, value: perDay, low: low95, high: high95 })),
     });
     return plot === undefined || days.length < 2
@@ -198,7 +206,11 @@ export function testSection(figures: ReviewFigures): Section {
   const plots = figures.tests.flatMap(({ systemName, label, unit, decimals, band, tests }) => {
     const plot = weekPlot({
       words: `Tests of ${label} in ${systemName}, each with two standard uncertainties to each side where it states one`,
-      ...{ fromMs: figures.fromMs, toMs: figures.toMs, days: times.days, decimals, tests },
+      fromMs: figures.fromMs,
+      toMs: figures.toMs,
+      days: times.days,
+      decimals,
+      tests,
       band: band ?? undefined,
     });
     return plot === undefined

@@ -82,7 +82,9 @@ function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
         : `; it went from ${min.toFixed(decimals)} to ${amountWords(max, unit, decimals)}`;
     return [
       {
-        ...{ kind: 'band', system, systemName },
+        kind: 'band',
+        system,
+        systemName,
         what: `Find out why ${inSentence(label)} left its band`,
         short: `find why ${inSentence(label)} left its band`,
         reason: `outside ${bandWords(band, unit)} for ${lengthWords(minutes * 60_000)} by ${probe} (${percentWords(share)} of the time inside)${reach}`,
@@ -95,7 +97,9 @@ function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
     if (swing === undefined || most === undefined || swing <= most) return [];
     return [
       {
-        ...{ kind: 'band', system, systemName },
+        kind: 'band',
+        system,
+        systemName,
         what: `Find out why ${inSentence(label)} swung so far`,
         short: `find why ${inSentence(label)} swung`,
         reason: `${amountWords(swing, unit, decimals)} on ${review.onDate ?? 'one day'}, at most ${most} a day is wanted`,
@@ -109,7 +113,9 @@ function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
     if (last.value >= band.low && last.value <= band.high) return [];
     return [
       {
-        ...{ kind: 'band', system, systemName },
+        kind: 'band',
+        system,
+        systemName,
         what: `Bring ${inSentence(label)} back into its band`,
         short: `bring ${inSentence(label)} back`,
         reason: `the last test gave ${amountWords(last.value, unit, decimals)}, the band is ${bandWords(band, unit)}`,
@@ -135,7 +141,9 @@ function probesNotHeard({ config, store, bands }: ToDoSources, span: ReviewSpan)
     if (before.length === 0) return [];
     return [
       {
-        ...{ kind: 'probe', system, systemName },
+        kind: 'probe',
+        system,
+        systemName,
         what: `Find out why the ${inSentence(label)} probe ${probe} was silent`,
         short: `find why the ${inSentence(label)} probe was silent`,
         reason: `heard for ${percentWords(heard, 0)} of the week`,
@@ -151,7 +159,8 @@ function alarmsStanding({ config, events }: ToDoSources, span: ReviewSpan): ToDo
       const { system, metric } = event;
       const label = isMetric(metric) ? metricFacts[metric].label : 'the room';
       return {
-        ...{ kind: 'alarm', system },
+        kind: 'alarm',
+        system,
         systemName: config.systems.find(({ id }) => id === system)?.name ?? config.site.name,
         what: `Look into the alarm about ${inSentence(label)}: ${event.rule.replaceAll('_', ' ')}`,
         short: `look into ${event.rule.replaceAll('_', ' ')}`,
@@ -179,7 +188,8 @@ function adviceOpen({ store }: ToDoSources, system: SystemConfig, span: ReviewSp
     const isDose = advice.kind === 'dose';
     return [
       {
-        ...{ kind: 'advice', ...placeOf(system) },
+        kind: 'advice',
+        ...placeOf(system),
         what: isDose ? `Decide on the advice about ${label}` : `Clear up ${label}: no dose can be advised`,
         short: isDose ? `advice on ${label}` : `clear up ${label}`,
         reason: advice.reason,
@@ -199,7 +209,8 @@ function testsOverdue({ rules, tests }: ToDoSources, system: SystemConfig, span:
       lastMs === null ? 'it has never been tested' : `last tested ${daysWords((span.asOfMs - lastMs) / dayMs)} ago`;
     return [
       {
-        ...{ kind: 'test', ...placeOf(system) },
+        kind: 'test',
+        ...placeOf(system),
         what: `Test ${inSentence(label)}`,
         short: `test ${inSentence(label)}`,
         reason: `${how}; a test is due every ${daysWords(every)}`,
@@ -221,7 +232,8 @@ function calibrationsOverdue(
     const label = inSentence(metricFacts[probe.metric].label);
     return [
       {
-        ...{ kind: 'calibration', ...placeOf(system) },
+        kind: 'calibration',
+        ...placeOf(system),
         what: `Calibrate the ${label} probe ${probe.name ?? probe.id}`,
         short: `calibrate the ${label} probe`,
         reason: `last calibrated ${daysWords((span.asOfMs - lastMs) / dayMs)} ago; every ${daysWords(every)} is usual`,
@@ -237,7 +249,8 @@ function containersLow({ entriesOf, rules }: ToDoSources, system: SystemConfig, 
     const name = system.stocks.find(({ id }) => id === stock)?.name ?? stock;
     return [
       {
-        ...{ kind: 'container', ...placeOf(system) },
+        kind: 'container',
+        ...placeOf(system),
         what: `Fill the container of ${name}`,
         short: `fill ${name}`,
         reason: `${Math.round(leftMl)} mL are left, which last ${daysWords(daysLeft)} at the use of the last week`,
@@ -267,7 +280,11 @@ function pestsDue({ config, store }: ToDoSources, system: SystemConfig, span: Re
     const { dip, inspection } = nextTasks(watch?.plan?.tasks ?? [], span.asOfMs);
     const untilMs = span.asOfMs + 7 * dayMs;
     const todo = (what: string, short: string, reason: string): ToDo => ({
-      ...{ kind: 'pest', ...placeOf(system), what, short, reason },
+      kind: 'pest',
+      ...placeOf(system),
+      what,
+      short,
+      reason,
     });
     return [
       ...(dip === undefined || dip.dueMs >= untilMs

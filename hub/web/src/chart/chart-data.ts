@@ -60,18 +60,26 @@ async function readEstimated(system: string, metric: string, signal: AbortSignal
   const found = await read('GET /api/estimates/:system/:analyte', { params }, signal);
   const history = found?.history ?? [];
   const past = history.map(({ timeMs, level, levelSd }) => ({
-    ...{ time: timeMs, level, low: Math.max(0, level - 1.96 * levelSd), high: level + 1.96 * levelSd },
+    time: timeMs,
+    level,
+    low: Math.max(0, level - 1.96 * levelSd),
+    high: level + 1.96 * levelSd,
   }));
   const ahead = (found?.forecast?.points ?? []).map(({ timeMs, level, low95, high95 }) => ({
     // Less than nothing is dissolved in no water, however little is known.
-    ...{ time: timeMs, level: Math.max(0, level), low: Math.max(0, low95), high: Math.max(0, high95) },
+    time: timeMs,
+    level: Math.max(0, level),
+    low: Math.max(0, low95),
+    high: Math.max(0, high95),
   }));
   const endMs = past.at(-1)?.time ?? 0;
   return {
     level: [...past, ...ahead.filter(({ time }) => time > endMs)],
     used: history.map(({ timeMs, demandPerDay, demandSd }) => ({
-      ...{ time: timeMs, level: demandPerDay },
-      ...{ low: demandPerDay - 1.96 * demandSd, high: demandPerDay + 1.96 * demandSd },
+      time: timeMs,
+      level: demandPerDay,
+      low: demandPerDay - 1.96 * demandSd,
+      high: demandPerDay + 1.96 * demandSd,
     })),
   };
 }
@@ -126,7 +134,9 @@ export async function readChart(
       ? {}
       : {
           over: {
-            ...{ metric: over, stepMs: overSeries?.stepMs ?? 60_000, points: overSeries?.points ?? [] },
+            metric: over,
+            stepMs: overSeries?.stepMs ?? 60_000,
+            points: overSeries?.points ?? [],
             marks: (marks ?? []).filter((mark) => mark.kind === 'test' && mark.metric === over.metric),
             estimated: overEstimated?.level ?? [],
           },

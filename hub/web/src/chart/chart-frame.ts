@@ -70,7 +70,9 @@ export function frameOf(metric: MetricView, data: ChartData, shown: Span, width:
     y: scale(rangeOf(metric, data, shown)),
     yOver:
       data.over === undefined ? () => bottom : scale(rangeOf(data.over.metric, { ...data.over, bands: [] }, shown)),
-    ...{ top, bottom, right },
+    top,
+    bottom,
+    right,
   };
 }
 

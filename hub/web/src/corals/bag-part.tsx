@@ -46,7 +46,11 @@ function stepText({ step, minutes, litres, salinity_after }: BagAnswer['plan']['
 /** Water of the bags against the tank: what would be a shock, and how the pieces are brought over. */
 export function BagPart({ arrival }: { arrival: string }) {
   const form = useForm(`bag.${arrival}`, {
-    ...{ 'bag.temperature': '', 'bag.salinity': '', 'bag.ph': '', 'bag.litres': '1', 'bag.total_ammonia_mg_l_n': '' },
+    'bag.temperature': '',
+    'bag.salinity': '',
+    'bag.ph': '',
+    'bag.litres': '1',
+    'bag.total_ammonia_mg_l_n': '',
   });
   const [answer, setAnswer] = useState<BagAnswer | undefined>(undefined);
 

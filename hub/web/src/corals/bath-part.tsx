@@ -62,7 +62,12 @@ export function Match({ match }: { match: MatchAnswer }) {
 
 function Measure({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) {
   const form = useForm(`bath.${run.id}`, {
-    ...{ temperature: '', salinity: '', ph: '', 'bag.temperature': '', 'bag.salinity': '', 'bag.ph': '' },
+    temperature: '',
+    salinity: '',
+    ph: '',
+    'bag.temperature': '',
+    'bag.salinity': '',
+    'bag.ph': '',
   });
 
   async function store(): Promise<void> {

@@ -9,7 +9,10 @@ export function CarePast({ arrival, zone, know }: PartProps) {
   const past = [
     ...arrival.dips.map((time) => ({ time, what: 'Dip', is: 'dips' as const, findings: '' })),
     ...arrival.inspections.map(({ time, findings }) => ({
-      ...{ time, what: 'Inspection', is: 'inspections' as const, findings },
+      time,
+      what: 'Inspection',
+      is: 'inspections' as const,
+      findings,
     })),
   ].toSorted((one, other) => Date.parse(other.time) - Date.parse(one.time));
 

@@ -26,7 +26,8 @@ function tied({ form, name }: FieldProps) {
   const id = fieldId(form.id, name);
   const isWrong = form.errors[name] !== undefined;
   return {
-    ...{ id, value: form.values[name] ?? '' },
+    id,
+    value: form.values[name] ?? '',
     ...(isWrong ? { 'aria-invalid': true as const, 'aria-describedby': `${id}-error` } : {}),
   };
 }

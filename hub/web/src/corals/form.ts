@@ -69,7 +69,12 @@ export function useForm(name: string, initial: Values): Form {
   }
 
   return {
-    ...{ id, values, errors, trouble, isBusy, key },
+    id,
+    values,
+    errors,
+    trouble,
+    isBusy,
+    key,
     set(field, text) {
       change({ ...values, [field]: text });
       const { [field]: _, ...others } = errors;

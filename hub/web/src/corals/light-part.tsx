@@ -116,7 +116,12 @@ function Plan({ arrival, light, zone, know }: PartProps & { light: Light }) {
 function LayPlan({ arrival, know }: PartProps) {
   const [rows, setRows] = useState(3);
   const form = useForm(`light.${arrival.id}`, {
-    ...{ full_hours: '8', ramp_up_hours: '1', ramp_down_hours: '1', start: '', target: '', days: '21' },
+    full_hours: '8',
+    ramp_up_hours: '1',
+    ramp_down_hours: '1',
+    start: '',
+    target: '',
+    days: '21',
     steps: 'equal_steps',
     ...Object.fromEntries([0, 1, 2].flatMap((row) => [`height_cm.${row}`, `par.${row}`].map((name) => [name, '']))),
   });
@@ -140,8 +145,10 @@ function LayPlan({ arrival, know }: PartProps) {
         ramp_up_hours: check.number('ramp_up_hours'),
         ramp_down_hours: check.number('ramp_down_hours'),
       }),
-      ...{ target: { par: target }, start: start === undefined ? undefined : { par: start } },
-      ...{ days: check.number('days'), steps: form.values['steps'] },
+      target: { par: target },
+      start: start === undefined ? undefined : { par: start },
+      days: check.number('days'),
+      steps: form.values['steps'],
     });
     if (!check.isGood()) return;
     const hints = [

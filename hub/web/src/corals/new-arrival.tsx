@@ -18,14 +18,16 @@ function rowsIn(values: Record<string, string>): number {
 /** New corals, expected or here, with what came. */
 export function NewArrival({ view }: { view: RoomView }) {
   const form = useForm('arrival', {
-    ...{ system: view.systems[0]?.id ?? '', name: '', source: '', is: 'here', pest: 'none_seen' },
-    ...{
-      list: '',
-      time: wallOf(hubNowMs(), view.timezone),
-      'pieces.0.kind': '',
-      'pieces.0.count': '',
-      'pieces.0.longest_cm': '',
-    },
+    system: view.systems[0]?.id ?? '',
+    name: '',
+    source: '',
+    is: 'here',
+    pest: 'none_seen',
+    list: '',
+    time: wallOf(hubNowMs(), view.timezone),
+    'pieces.0.kind': '',
+    'pieces.0.count': '',
+    'pieces.0.longest_cm': '',
   });
   const pests = usePestOptions('none_seen');
   const [rows, setRows] = useState(() => rowsIn(form.values));
@@ -50,7 +52,10 @@ export function NewArrival({ view }: { view: RoomView }) {
     if (time === undefined) check.wrong('time', 'Enter the day and time.');
     if (!check.isGood()) return;
     const body = given({
-      ...{ system: form.values['system'], name, source: check.text('source'), pest: form.values['pest'] },
+      system: form.values['system'],
+      name,
+      source: check.text('source'),
+      pest: form.values['pest'],
       pieces: [...pieces.filter((each) => each !== undefined), ...pastedPieces(form.values['list'] ?? '')],
       key: form.key,
       ...(isHere ? { arrived: time } : { expected: time }),

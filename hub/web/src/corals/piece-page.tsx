@@ -23,16 +23,14 @@ const eventOptions = [
 
 function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): void }) {
   const form = useForm(`piece.${piece.id}`, {
-    ...{
-      event: 'moved',
-      place: '',
-      height_cm: '',
-      longest_cm: '',
-      frags: '2',
-      cause: 'unknown',
-      sign: 'tissue_loss_slow',
-      note: '',
-    },
+    event: 'moved',
+    place: '',
+    height_cm: '',
+    longest_cm: '',
+    frags: '2',
+    cause: 'unknown',
+    sign: 'tissue_loss_slow',
+    note: '',
   });
   const event = form.values['event'] ?? 'moved';
 

@@ -25,8 +25,12 @@ export function PiecesList({ view }: { view: RoomView }) {
   async function add(): Promise<void> {
     const check = checked(form);
     const body = given({
-      ...{ system: form.values['system'], kind: check.neededText('kind', 'Enter what it is.') },
-      ...{ source: check.text('source'), place: check.text('place'), key: form.key, by: 'page' },
+      system: form.values['system'],
+      kind: check.neededText('kind', 'Enter what it is.'),
+      source: check.text('source'),
+      place: check.text('place'),
+      key: form.key,
+      by: 'page',
     });
     if (!check.isGood()) return;
     const piece = await form.submit('POST /api/pieces', { body });

@@ -22,8 +22,15 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
   // What came with the arrival is not asked for again.
   const isSized = (arrival?.pieces.length ?? 0) > 0 && arrival?.pieces.every((each) => each.longest_cm !== undefined);
   const form = useForm(`prepare${arrival === undefined ? '' : `.${arrival.id}`}`, {
-    ...{ system: view.systems[0]?.id ?? '', count: '', longest_cm: '', vessel_l: '5', bag_water_l: '', salinity: '' },
-    ...{ salt: '', grams_per_litre_at_35: '', expected: '' },
+    system: view.systems[0]?.id ?? '',
+    count: '',
+    longest_cm: '',
+    vessel_l: '5',
+    bag_water_l: '',
+    salinity: '',
+    salt: '',
+    grams_per_litre_at_35: '',
+    expected: '',
   });
   const [water, setWater] = useState<PreparedAnswer | undefined>(undefined);
 
@@ -38,13 +45,13 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
           },
         ];
     const body = given({
-      ...{ system: arrival?.system ?? form.values['system'], arrival: arrival?.id, pieces },
+      system: arrival?.system ?? form.values['system'],
+      arrival: arrival?.id,
+      pieces,
       vessel_l: check.neededNumber('vessel_l', 'Enter how much your largest bath holds.'),
-      ...{
-        bag_water_l: check.number('bag_water_l'),
-        salinity: check.number('salinity', 'salinity'),
-        salt: check.text('salt'),
-      },
+      bag_water_l: check.number('bag_water_l'),
+      salinity: check.number('salinity', 'salinity'),
+      salt: check.text('salt'),
       grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
       expected: arrival?.expected ?? instantOf(form.values['expected'] ?? '', view.timezone),
     });
@@ -125,8 +132,10 @@ function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | unde
             <a
               class="way"
               href={makeBatchAddress({
-                ...{ system: arrival?.system ?? form.values['system'] ?? '', litres: water.fresh_l.toFixed(1) },
-                ...{ salinity: readNumber('salinity', water.salinity, 1), salt: form.values['salt'] ?? '' },
+                system: arrival?.system ?? form.values['system'] ?? '',
+                litres: water.fresh_l.toFixed(1),
+                salinity: readNumber('salinity', water.salinity, 1),
+                salt: form.values['salt'] ?? '',
                 grams_per_litre_at_35: form.values['grams_per_litre_at_35'] ?? '',
                 arrival: arrival?.id ?? '',
               })}

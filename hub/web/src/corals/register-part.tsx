@@ -25,7 +25,10 @@ export function RegisterPart(props: { arrival: ArrivalAnswer; pieces: readonly P
     const place = (form.values['place'] ?? '').trim();
     for (const piece of absent) {
       const body = given({
-        ...{ system: arrival.system, kind: piece.kind, arrival: arrival.id, source: arrival.source ?? undefined },
+        system: arrival.system,
+        kind: piece.kind,
+        arrival: arrival.id,
+        source: arrival.source ?? undefined,
         place: place === '' ? undefined : place,
         // The same piece of the same arrival is one piece, however often the button is pressed.
         key: `${arrival.id}-${piece.kind.slice(0, 60)}-${piece.place}`,

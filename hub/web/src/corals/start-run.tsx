@@ -58,8 +58,13 @@ export function StartRun({
   const form = useForm(
     `run.${arrival.id}${arrival.water === null ? '' : `.${litres}`}${because === null ? '' : '.tank'}`,
     {
-      ...{ protocol: '', bath_l: litres, tank_share: share, soak_minutes: '', rinse_l: litres },
-      ...{ batch: arrival.water?.batch ?? '', bath_probes: '' },
+      protocol: '',
+      bath_l: litres,
+      tank_share: share,
+      soak_minutes: '',
+      rinse_l: litres,
+      batch: arrival.water?.batch ?? '',
+      bath_probes: '',
       ...Object.fromEntries(
         Array.from({ length: mostReagents }, (_, row) =>
           ['name', 'dose_ml_l', 'low_ml_l', 'high_ml_l'].map((part) => [`${part}.${row}`, '']),
@@ -101,7 +106,8 @@ export function StartRun({
       soak_minutes: check.number('soak_minutes'),
       rinse_l: check.number('rinse_l'),
       pieces: pieces.filter(({ lost }) => lost === null).map(({ id }) => id),
-      ...{ batch: check.text('batch'), bath_probes: check.text('bath_probes') },
+      batch: check.text('batch'),
+      bath_probes: check.text('bath_probes'),
     });
     if (!check.isGood()) return;
     const hints = [

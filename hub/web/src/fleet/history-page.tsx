@@ -40,8 +40,10 @@ async function readHistory(
   signal: AbortSignal,
 ): Promise<Read> {
   const query = {
-    ...{ system: place.system, metric: place.metric },
-    ...{ from: new Date(Math.round(span.from)).toISOString(), to: new Date(Math.round(span.to)).toISOString() },
+    system: place.system,
+    metric: place.metric,
+    from: new Date(Math.round(span.from)).toISOString(),
+    to: new Date(Math.round(span.to)).toISOString(),
     points: Math.max(100, Math.min(1500, Math.round(pixels))),
   };
   const told = await askRoute(
@@ -142,7 +144,9 @@ function History({
       span: read.is === 'read' ? read.span : span,
       stepMs: read.is === 'read' ? read.stepMs : 60_000,
       points: curve?.points ?? [],
-      ...{ marks: [], estimated: [], used: [] },
+      marks: [],
+      estimated: [],
+      used: [],
       // Only the band of now is known of another hub.
       bands: band === null ? [] : [{ from: 0, to: Number.MAX_SAFE_INTEGER, ...band }],
     }),

@@ -7,7 +7,11 @@ import { marksWords } from './fleet-words.ts';
 
 /** The shapes of the rows say how a value is. */
 export const orderOf: Record<ValueState, Order> = {
-  ...{ inside: 'steady', outside: 'outside', stale: 'unheard', doubtful: 'doubtful', unbanded: 'unbanded' },
+  inside: 'steady',
+  outside: 'outside',
+  stale: 'unheard',
+  doubtful: 'doubtful',
+  unbanded: 'unbanded',
 };
 
 /** A ring that is cut is offline, an empty ring is not heard, a triangle is an alarm; else the shape of its worst value. */

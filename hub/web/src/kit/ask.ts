@@ -30,7 +30,9 @@ export type Asking = {
 };
 
 const hubIsAway: Problem = {
-  ...{ status: 0, title: 'The hub does not answer', errors: [] },
+  status: 0,
+  title: 'The hub does not answer',
+  errors: [],
   detail: 'Try again when it is back.',
 };
 
@@ -45,7 +47,9 @@ export async function ask<Body>(path: string, asking: Asking = {}): Promise<Told
   try {
     const late = AbortSignal.timeout(withinMs);
     const response = await fetch(`./api/${path}`, {
-      ...{ method, cache: 'no-store', signal: stop === undefined ? late : AbortSignal.any([late, stop]) },
+      method,
+      cache: 'no-store',
+      signal: stop === undefined ? late : AbortSignal.any([late, stop]),
       ...contentOf(body),
     });
     if (response.status === 401) isSignInNeeded.value = true;
@@ -89,8 +93,11 @@ function problemOf(response: Response, text: string): Problem {
   const { title, detail, errors = [], doubt } = (isDetailed ? JSON.parse(text) : {}) as Partial<ProblemAnswer>;
   const wait = response.headers.get('retry-after');
   return {
-    ...{ status: response.status, title: title ?? 'Not done', errors },
-    ...{ detail: detail ?? title ?? `the hub answered ${response.status}`, doubt },
+    status: response.status,
+    title: title ?? 'Not done',
+    errors,
+    detail: detail ?? title ?? `the hub answered ${response.status}`,
+    doubt,
     ...(wait === null ? {} : { retryAfterS: Number(wait) }),
   };
 }

@@ -84,7 +84,9 @@ function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
     if (words !== '' && found.some((each) => !Number.isFinite(each)))
       check.wrong('found', 'Write numbers: 8.3 8.5 8.4');
     const body = {
-      ...{ found, by: whoHere(), key: form.key },
+      found,
+      by: whoHere(),
+      key: form.key,
       reference: check.neededNumber('reference', 'Enter the value of the reference.'),
       reference_sd: check.neededNumber('reference_sd', 'Enter its uncertainty: half of the ± on the label.'),
     };
@@ -126,8 +128,11 @@ function OpenKit({ changed }: { changed: () => void }) {
     const check = checked(form);
     const body = given({
       name: check.neededText('name', 'Enter a name for the kit.'),
-      ...{ analyte: form.values['analyte'], lot: check.text('lot'), resolution: check.number('resolution') },
-      ...{ by: whoHere(), key: form.key },
+      analyte: form.values['analyte'],
+      lot: check.text('lot'),
+      resolution: check.number('resolution'),
+      by: whoHere(),
+      key: form.key,
     });
     if (!check.isGood()) return;
     if ((await form.submit('POST /api/kits', { body })) === undefined) return;

@@ -9,7 +9,11 @@ type Known = { system: SystemView; know: (light: Light) => void };
 
 function LampForm({ system, know }: Known) {
   const form = useForm(`lamp.${system.id}`, {
-    ...{ name: '', on_at: '', full_hours: '8', ramp_up_hours: '1', ramp_down_hours: '1' },
+    name: '',
+    on_at: '',
+    full_hours: '8',
+    ramp_up_hours: '1',
+    ramp_down_hours: '1',
   });
 
   async function send(): Promise<void> {

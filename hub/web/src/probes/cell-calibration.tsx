@@ -60,7 +60,9 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
     point === undefined
       ? undefined
       : {
-          ...{ kind: 'cell', standard: point.standard, shown_mS_cm: point.wire },
+          kind: 'cell',
+          standard: point.standard,
+          shown_mS_cm: point.wire,
           standard_temperature_C: point.temperature_C,
         };
 

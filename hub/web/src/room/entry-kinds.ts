@@ -21,7 +21,9 @@ const testUnits: Record<Analyte, readonly string[]> = {
 };
 
 export const tested: readonly Choice[] = analytes.map((id) => ({
-  ...{ id, label: metricFacts[id].label, units: testUnits[id] },
+  id,
+  label: metricFacts[id].label,
+  units: testUnits[id],
 }));
 
 export const kindWords: Record<CorrectedKind, { thing: string; what: string; value: string; missing: string }> = {
@@ -62,7 +64,11 @@ export function dryName(substance: string): string {
 }
 
 const paths: Record<CorrectedKind, EntryPath> = {
-  ...{ test: 'tests', dose: 'doses', water_change: 'water-changes', plan: 'plan', refill: 'refills' },
+  test: 'tests',
+  dose: 'doses',
+  water_change: 'water-changes',
+  plan: 'plan',
+  refill: 'refills',
 };
 
 /** The request that an entry is. */

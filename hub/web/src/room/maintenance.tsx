@@ -69,7 +69,9 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
     }
     const answer = await change('POST /api/maintenance', {
       body: {
-        ...{ system: systemId, minutes, by: whoHere() },
+        system: systemId,
+        minutes,
+        by: whoHere(),
         ...(probe === '' ? {} : { probe }),
         ...(why.trim() === '' ? {} : { why: why.trim() }),
       },

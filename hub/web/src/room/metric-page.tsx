@@ -46,7 +46,12 @@ function lately(ms: number): Span {
 /** What the room tells anyway, until the hub has answered: the chart stands where it will stand. */
 function known({ day, band }: MetricView): ChartData {
   return {
-    ...{ span: { from: 0, to: 0 }, stepMs: dayStepMs, points: day, marks: [], estimated: [], used: [] },
+    span: { from: 0, to: 0 },
+    stepMs: dayStepMs,
+    points: day,
+    marks: [],
+    estimated: [],
+    used: [],
     bands: band === null ? [] : [{ from: 0, to: Number.MAX_SAFE_INTEGER, low: band.low, high: band.high }],
   };
 }

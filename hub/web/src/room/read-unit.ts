@@ -3,8 +3,14 @@ import { room } from './room-state.ts';
 
 /** The store's units, for metrics that no system of the room shows. */
 const storeUnits: Record<string, string> = {
-  ...{ temperature: '°C', salinity: '', ph: '', alkalinity: 'dKH', calcium: 'mg/L', magnesium: 'mg/L' },
-  ...{ nitrate: 'mg/L', phosphate: 'mg/L' },
+  temperature: '°C',
+  salinity: '',
+  ph: '',
+  alkalinity: 'dKH',
+  calcium: 'mg/L',
+  magnesium: 'mg/L',
+  nitrate: 'mg/L',
+  phosphate: 'mg/L',
 };
 
 /** Forms about bags, baths and batches name metrics by text; a keeper reads each in one unit in the whole room. */

@@ -24,20 +24,32 @@ const scales = [
 /** What the hub must know before the first acid. */
 export function StartTitration({ view, system, begun }: { view: RoomView; system: string; begun: () => void }) {
   const form = useForm('titration', {
-    ...{ system: system || (view.systems[0]?.id ?? ''), sample: '100', sample_by: 'sample_ml' },
-    ...{ acid: '0.1', acid_per: 'acid_mol_l', acid_by: 'ml', acid_step: '0.01', acid_lot: '' },
-    ...{ salinity: '', temperature_c: '', airing: 'stirred' },
+    system: system || (view.systems[0]?.id ?? ''),
+    sample: '100',
+    sample_by: 'sample_ml',
+    acid: '0.1',
+    acid_per: 'acid_mol_l',
+    acid_by: 'ml',
+    acid_step: '0.01',
+    acid_lot: '',
+    salinity: '',
+    temperature_c: '',
+    airing: 'stirred',
   });
   const { values } = form;
 
   async function begin(): Promise<void> {
     const check = checked(form);
     const body = given({
-      ...{ system: values['system'], by: whoHere(), airing: values['airing'], acid_by: values['acid_by'] },
+      system: values['system'],
+      by: whoHere(),
+      airing: values['airing'],
+      acid_by: values['acid_by'],
       [values['sample_by'] ?? 'sample_ml']: check.neededNumber('sample', 'Enter how much sample is in the beaker.'),
       [values['acid_per'] ?? 'acid_mol_l']: check.neededNumber('acid', 'Enter the acid’s strength from its label.'),
       acid_step: check.neededNumber('acid_step', 'Enter the smallest step of the scale.'),
-      ...{ acid_lot: check.text('acid_lot'), salinity: check.number('salinity', 'salinity') },
+      acid_lot: check.text('acid_lot'),
+      salinity: check.number('salinity', 'salinity'),
       temperature_c: check.number('temperature_c', 'temperature'),
     });
     if (!check.isGood()) return;

@@ -74,7 +74,11 @@ function Effect({ plan, litres, brought }: Foreseen) {
 /** A water change with this batch: what it will do, and that it was done. */
 export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: RoomView; again(): void }) {
   const form = useForm(`change.${batch.id}`, {
-    ...{ system: batch.system, volume_l: '', metric: '', target: '', method: 'drain_then_fill' },
+    system: batch.system,
+    volume_l: '',
+    metric: '',
+    target: '',
+    method: 'drain_then_fill',
   });
   const [plan, setPlan] = useState<Foreseen | undefined>(undefined);
   const [said, setSaid] = useState('');
@@ -89,7 +93,10 @@ export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: R
         : { metric, value: check.neededNumber('target', 'Enter the value to reach.', metric) };
     if (!check.isGood()) return;
     const body = given({
-      ...{ system: form.values['system'], batch: batch.id, volume_l: litres, target },
+      system: form.values['system'],
+      batch: batch.id,
+      volume_l: litres,
+      target,
       method: form.values['method'],
     });
     const told = await form.submit('POST /api/water-changes/plan', { body }, hints);

@@ -11,14 +11,19 @@ export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(ba
   const { batch, view, know } = props;
   const salinity = batch.water['salinity'];
   const form = useForm(`batch-more.${batch.id}`, {
-    ...{ salinity: tankSalinity(view, batch.system), grams_per_litre_at_35: '', salt_g: '', fresh_l: '' },
+    salinity: tankSalinity(view, batch.system),
+    grams_per_litre_at_35: '',
+    salt_g: '',
+    fresh_l: '',
   });
   const [plan, setPlan] = useState<SaltPlan | undefined>(undefined);
 
   async function reckon(): Promise<void> {
     const check = checked(form);
     const body = given({
-      ...{ litres: batch.left_l, salinity_now: salinity, salt: batch.salt },
+      litres: batch.left_l,
+      salinity_now: salinity,
+      salt: batch.salt,
       salinity: check.neededNumber('salinity', 'Enter the target salinity.', 'salinity'),
       grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
     });

@@ -13,9 +13,13 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
   const first = start?.system || (view.systems[0]?.id ?? '');
   // What was worked out for an arrival has a draft of its own: another that was begun must not stand in its place.
   const form = useForm(start === undefined ? 'batch' : `batch.${start.arrival}.${start.litres}`, {
-    ...{ system: first, litres: start?.litres ?? '', salt: start?.salt || (salts[0] ?? '') },
+    system: first,
+    litres: start?.litres ?? '',
+    salt: start?.salt || (salts[0] ?? ''),
     salinity: start?.salinity || tankSalinity(view, first),
-    ...{ grams_per_litre_at_35: start?.grams_per_litre_at_35 ?? '', salt_g: '', probes_of: '' },
+    grams_per_litre_at_35: start?.grams_per_litre_at_35 ?? '',
+    salt_g: '',
+    probes_of: '',
   });
   const [plan, setPlan] = useState<SaltPlan | undefined>(undefined);
   const [planned, setPlanned] = useState('');
@@ -27,7 +31,8 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
     const body = given({
       litres: check.neededNumber('litres', 'Enter how many litres you are making.'),
       salinity: check.neededNumber('salinity', 'Enter the target salinity.', 'salinity'),
-      ...{ salt: check.text('salt'), grams_per_litre_at_35: check.number('grams_per_litre_at_35') },
+      salt: check.text('salt'),
+      grams_per_litre_at_35: check.number('grams_per_litre_at_35'),
     });
     if (!check.isGood()) return;
     const told = await form.submit('POST /api/batches/plan', { body }, saltHints);
@@ -40,10 +45,13 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
   async function store(): Promise<void> {
     const check = checked(form);
     const body = given({
-      ...{ system: form.values['system'], litres: check.neededNumber('litres', 'Enter how many litres you made.') },
+      system: form.values['system'],
+      litres: check.neededNumber('litres', 'Enter how many litres you made.'),
       salt: check.neededText('salt', 'Enter the name of the salt.'),
       salt_g: check.neededNumber('salt_g', 'Enter how much salt you weighed in.'),
-      ...{ probes_of: check.text('probes_of'), key: form.key, by: 'page' },
+      probes_of: check.text('probes_of'),
+      key: form.key,
+      by: 'page',
       arrival: start?.arrival || undefined,
     });
     if (!check.isGood()) return;
