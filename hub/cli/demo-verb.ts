@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { type Command, InvalidArgumentError } from 'commander';
 import type { Store } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { demoConfig, demoTimezone, demoUtcOffsetMinutes } from '../demo/demo-config.ts';
 import { startFeed } from '../demo/feed.ts';
 import { furnish } from '../demo/furnish.ts';
@@ -28,7 +29,6 @@ import { askedToStop, pageDir } from './run-verb.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
-const dayMs = 86_400_000;
 const demoSeed = 20_261_125;
 
 type DemoOptions = { speed: number; port: number; mqttPort: number; logLevel: string; seed: number };

@@ -1,8 +1,6 @@
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import { drawnCoral } from './drawn-coral.ts';
 import type { Random } from './seeded-random.ts';
-
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 
 /** Sends a document to the hub's own API. @throws Error  when it is not taken: the demonstration would show less than it says */
 type Send = <Answer>(path: string, body: unknown) => Promise<Answer>;

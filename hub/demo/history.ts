@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import { practicalSalinityFromConductivity } from '#rules/seawater/practical-salinity.ts';
 import { type Given, keepersDay } from './keepers-day.ts';
 import type { DemoRoom } from './reef-system.ts';
@@ -20,7 +21,6 @@ export type PastSpan = { journalDays: number; readingDays: number };
 export const usualPast: PastSpan = { journalDays: 14, readingDays: 2 };
 
 const minuteS = 60;
-const dayMs = 86_400_000;
 
 /** Step of the days before: short enough for the keeper's hours and for a probe that is not silent, and five times fewer steps. */
 const coarseStepS = 300;

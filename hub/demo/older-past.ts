@@ -1,5 +1,6 @@
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Bands } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { planOfPump } from './hand-work.ts';
 import { type HistorySink, pastReadings } from './history.ts';
 import { keepersDay } from './keepers-day.ts';
@@ -8,7 +9,6 @@ import type { DemoRoom, SystemState } from './reef-system.ts';
 import { quietRoom, stepRoom } from './room.ts';
 import type { Random } from './seeded-random.ts';
 
-const dayMs = 86_400_000;
 /** Two months in all, with the two weeks that the history tells by the minute. */
 const olderDays = 46;
 /** Coarse as the summaries that months are read by, and fine enough for a curve of a week. */

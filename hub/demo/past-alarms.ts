@@ -1,12 +1,11 @@
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Bands } from '#rules/bands/watched-room.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import { firstCheck } from '#rules/words/first-checks.ts';
 import { bandText, durationText, valueText } from '#rules/words/value-text.ts';
 import type { DemoRoom, Fault } from './reef-system.ts';
 import { withSystem } from './room.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** As the rules wait before they tell of a temperature. */
 const onDelayMs = 10 * 60_000;
 const seenAfterMs = 25 * 60_000;

@@ -1,3 +1,4 @@
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { mostReadings, seriesApi } from '../api/series.ts';
@@ -8,8 +9,6 @@ import { createBandHistory } from './views/band-history.ts';
 import { marksOf } from './views/marks.ts';
 import { plotOf } from './views/plot.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** Beyond this span hours are fine enough for a screen, and minutes too many to read. */
 const minutesUpToMs = 3 * dayMs;
 const readingsUpToMs = 3 * dayMs;

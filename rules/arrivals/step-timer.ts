@@ -1,7 +1,6 @@
+import { minuteMs } from '../clock/durations.ts';
 import { mostSoakMinutes } from './bath.ts';
 import type { ProtocolStep } from './protocol.ts';
-
-const minuteMs = 60_000;
 
 /** How long before the end a soak is announced, as wet hands need time to dry. */
 const warnBeforeMs = minuteMs;

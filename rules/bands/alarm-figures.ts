@@ -1,7 +1,7 @@
+import { dayMs } from '../clock/durations.ts';
 import type { AlarmEvent } from './alarm-event.ts';
 import { comingsOf } from './comings.ts';
 
-const dayMs = 86_400_000;
 /** A list that is read at a glance. Chosen here. */
 const mostFrequentCount = 5;
 

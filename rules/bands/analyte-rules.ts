@@ -1,3 +1,4 @@
+import { dayMs } from '../clock/durations.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { ContainerEvidence, DemandEvidence, DoseEvidence, ForecastEvidence, TestEvidence } from './evidence.ts';
 import { withReport } from './kinds/demand-changed.ts';
@@ -9,7 +10,6 @@ import { planOf } from './room-rules.ts';
 
 /** What tests, doses and the estimator say is remembered, and handed to the kinds that judge by it. */
 
-const dayMs = 86_400_000;
 /** What no rule looks back beyond: tests, days of doses, doses. Chosen here: a machine that doses each hour keeps three weeks. */
 const mostTests = 12;
 const dosesKeptMs = 14 * dayMs;

@@ -1,3 +1,4 @@
+import { minuteMs } from '../clock/durations.ts';
 import type { Metric } from '../quantity/metric.ts';
 import { silenceAllowedMs } from '../verdicts/silence.ts';
 import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
@@ -11,7 +12,6 @@ import { followsTemperature } from './temperature-effects.ts';
  * one stream the plain alarm hides the subtle ones about the same event, as each kind says.
  */
 
-const minuteMs = 60_000;
 /** After a cause has ended, its effects get this long to end by themselves before they count as alarms of their own. */
 const lingerMs = 30 * minuteMs;
 

@@ -1,3 +1,4 @@
+import { hourMs, minuteMs } from '../clock/durations.ts';
 import { durationText } from '../words/value-text.ts';
 
 /**
@@ -15,9 +16,6 @@ import { durationText } from '../words/value-text.ts';
  * Windows and margins: common practice, no published source (ISA-18.2 counts three in a minute as chattering, for plants; from
  * memory). Nobody knows at the first coming that there will be a second, so what comes again is two notices at least.
  */
-
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
 
 /** Two comings within a third of a day have one cause. Chosen here. */
 export const twiceWithinMs = 8 * hourMs;

@@ -1,3 +1,4 @@
+import { hourMs } from '../clock/durations.ts';
 import { middleOf } from './five-minute-median.ts';
 
 /**
@@ -6,7 +7,6 @@ import { middleOf } from './five-minute-median.ts';
  * value is held against the hour before and after as well.
  */
 
-const hourMs = 3_600_000;
 /** A habit is that of a week, since a week has work days and free days. Chosen here. A day has 24 hours. */
 const days = 7;
 const hours = 24;

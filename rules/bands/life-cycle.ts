@@ -1,4 +1,5 @@
 import type { ClockMove } from '../clock/clock-move.ts';
+import { hourMs } from '../clock/durations.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { AlarmEvent } from './alarm-event.ts';
 import { type Comings, comingsOf, expectedUntilMs, withComing } from './comings.ts';
@@ -12,9 +13,6 @@ import type { Priority, RuleKind } from './watched-room.ts';
  *
  * Every function changes the record that it is given.
  */
-
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
 
 /** Standing longer than this is stale (IEC 62682: 24 h). */
 export const staleAfterMs = 24 * hourMs;

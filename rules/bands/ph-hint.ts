@@ -1,7 +1,7 @@
+import { hourMs } from '../clock/durations.ts';
 import { amountText, durationText, valueText } from '../words/value-text.ts';
 import type { KeepersUnits } from './watched-room.ts';
 
-const hourMs = 3_600_000;
 /** An alkalinity older than this says little about today's pH. */
 const freshMs = 96 * hourMs;
 /** Outdoor air is about 420 µatm; twice that is a closed room with people in it. Common practice, no published source. */

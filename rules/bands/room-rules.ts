@@ -1,3 +1,4 @@
+import { dayMs, hourMs, minuteMs } from '../clock/durations.ts';
 import { type Metric, metrics } from '../quantity/metric.ts';
 import type { Defaults, RuledMetric, RuledSystem } from './kinds/kind.ts';
 import { type OtherName, otherAlarms, otherNames, type SlotName, slotNames, streamAlarms } from './kinds/list.ts';
@@ -38,10 +39,6 @@ export type RoomRules = {
   /** What the configuration lists, by `probeKey`: a probe and what is derived from it share an id, not a metric. */
   probes: Map<string, { system: string; probe: WatchedProbe }>;
 };
-
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
-const dayMs = 24 * hourMs;
 
 /** How long an acknowledged alarm may stand before it is raised again: long enough to mend, short enough to remember. */
 const reAlarmMs: Record<Priority, number> = { high: 8 * hourMs, medium: dayMs, low: 7 * dayMs };

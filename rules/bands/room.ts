@@ -1,3 +1,4 @@
+import { hourMs } from '../clock/durations.ts';
 import type { AlarmEvent } from './alarm-event.ts';
 import { judgeHour, stepContainer, stepDemand, stepDose, stepForecast, stepTest } from './analyte-rules.ts';
 import { gateOf, gateOfStream } from './causes.ts';
@@ -37,7 +38,6 @@ const nothing: AlarmEvent[] = Object.freeze([] as AlarmEvent[]) as AlarmEvent[];
 
 /** Without any step for so long the hub was not listening (stopped, or its clock stepped): silence then proves nothing. */
 const longestPauseMs = 10 * 60_000;
-const hourMs = 3_600_000;
 /** What only time can tell is looked at no more often than this. */
 const scanEveryMs = 5000;
 

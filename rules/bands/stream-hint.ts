@@ -1,8 +1,8 @@
+import { hourMs } from '../clock/durations.ts';
 import { type SlotName, streamAlarms } from './kinds/list.ts';
 import { phHint } from './ph-hint.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
 
-const hourMs = 3_600_000;
 /** The estimator speaks at every entry and every hour; older than this it has stopped. */
 const forecastFreshMs = 3 * hourMs;
 

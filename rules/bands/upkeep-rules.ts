@@ -1,3 +1,4 @@
+import { dayMs, minuteMs } from '../clock/durations.ts';
 import { durationText } from '../words/value-text.ts';
 import { gateOf } from './causes.ts';
 import { comingsText, noteReach } from './comings.ts';
@@ -8,8 +9,6 @@ import type { EdgeMemory } from './room-state.ts';
 
 /** What keeps the room going: calibrations, and the edges of the hub, which are no kind of the room's. */
 
-const minuteMs = 60_000;
-const dayMs = 86_400_000;
 /** More than any room has; what comes beyond is not remembered. Chosen here. */
 const mostEdges = 1000;
 const mostCalibrations = 20_000;

@@ -1,4 +1,5 @@
-const dayMs = 86_400_000;
+import { dayMs } from '../clock/durations.ts';
+
 /** Doses of one giving: what goes in within so many hours is one. */
 const givingHours = 6;
 const lookedBackDays = 14;

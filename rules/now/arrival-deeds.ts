@@ -1,7 +1,7 @@
+import { hourMs } from '../clock/durations.ts';
 import { type RankedDeed, ranks, urgencyOf } from './deed.ts';
 import type { ArrivalFacts, NowFacts, RunFacts } from './facts.ts';
 
-const hourMs = 3_600_000;
 /** So long before their day corals ask for nothing: salt water is made in a day and kept for two. Common practice. */
 const waterAheadMs = 72 * hourMs;
 

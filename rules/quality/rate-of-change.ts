@@ -1,6 +1,5 @@
+import { minuteMs } from '../clock/durations.ts';
 import type { Flag } from './reading.ts';
-
-const minuteMs = 60_000;
 
 /**
  * QARTOD rate of change test: suspect when a value moved faster than the limit since the one before. Readings that follow

@@ -1,3 +1,4 @@
+import { hourMs, minuteMs } from '../clock/durations.ts';
 import type { StreamChecks } from './default-checks.ts';
 import { grossRangeFlag } from './gross-range.ts';
 import { rateOfChangeFlag } from './rate-of-change.ts';
@@ -6,9 +7,6 @@ import { recentMedian, spikeFlag, spikeWindow } from './spike.ts';
 import { flatLineFlag, type Stuck } from './stuck-value.ts';
 
 export { defaultChecks, type StreamChecks } from './default-checks.ts';
-
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
 
 /** What the checks remember of one stream: plain data that survives JSON. Changed in place by `checkReading`. */
 export type StreamState = {

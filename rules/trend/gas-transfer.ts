@@ -1,3 +1,4 @@
+import { hourMs } from '../clock/durations.ts';
 import { within } from '../quantity/out-of-range.ts';
 import { carbonateFromAlkalinityAndPh } from '../seawater/carbonate-system.ts';
 import { co2InBalance_umol_kg, coefficientAt } from '../seawater/gas-exchange.ts';
@@ -56,7 +57,6 @@ export type GasTransfer = {
   isWellKnown: boolean;
 };
 
-const hourMs = 3_600_000;
 /** Fewer nights than this say nothing of how one differs from the next. Chosen here. */
 const leastNights = 5;
 /** Fewer dark or light hours than this have no curve to speak of. Chosen here. */

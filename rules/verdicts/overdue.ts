@@ -1,4 +1,4 @@
-const dayMs = 86_400_000;
+import { dayMs } from '../clock/durations.ts';
 
 /**
  * Something that people do every so many days (a test, a calibration) was last done too long ago.

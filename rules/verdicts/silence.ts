@@ -1,6 +1,6 @@
-/** How long a stream of readings may be silent: by the configuration's interval, else by what is learned from the stream. */
+import { minuteMs } from '../clock/durations.ts';
 
-const minuteMs = 60_000;
+/** How long a stream of readings may be silent: by the configuration's interval, else by what is learned from the stream. */
 
 /** Five expected readings in a row are no longer a lost line. */
 const silentIntervals = 5;

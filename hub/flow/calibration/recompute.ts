@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Quality, Reading, Series } from '#rules/quality/reading.ts';
 import { checkReading, emptyStreamState } from '#rules/quality/stream-check.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
@@ -7,8 +8,6 @@ import { derivedReadings } from '../pipeline/derive.ts';
 import { painted, type Segment, segmentAt, segmentsOf, timelineOf } from '../pipeline/timeline.ts';
 import { inForceDocument } from './calibrations.ts';
 import { storedTemperatures } from './stored-temperature.ts';
-
-const hourMs = 3_600_000;
 
 export type RecomputeStore = Pick<Store, 'readings' | 'rewrite' | 'add'>;
 

@@ -1,11 +1,10 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Correction } from '../../model/journal/calibration-schema.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
 import { isSameWire } from '../pipeline/correction.ts';
 import { segmentsOf } from '../pipeline/timeline.ts';
-
-const hourMs = 3_600_000;
 
 /**
  * Makes sure that what was on the wire can be had again for every reading of [fromMs, toMs) and corrected again.

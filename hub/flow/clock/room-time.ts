@@ -2,6 +2,7 @@ import type { FastifyBaseLogger } from 'fastify';
 import type { ClockChange, RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import { type ClockMove, moveOfSetting, moveOfStep } from '#rules/clock/clock-move.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import { durationText } from '#rules/words/value-text.ts';
 import { written } from '../../model/journal/journal.ts';
 import { presenceDocument, presenceFrom } from './presence-stamp.ts';
@@ -11,8 +12,6 @@ const documentName = 'clock-stamp';
 /** A hub that is started again in the second after a small correction of the clock is not in the past. */
 const restartMarginMs = 10_000;
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** After so long without a word of doubt a date may be what old readings are deleted by. */
 const doubtMs = 7 * dayMs;
 /** A hub that seems to have been off for longer may as well have a clock that is wrong. */

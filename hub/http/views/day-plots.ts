@@ -1,4 +1,5 @@
 import type { Store, Summary } from '#adapters/ports/store.ts';
+import { dayMs, hourMs, minuteMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Outlook } from '../../api/room.ts';
@@ -6,9 +7,6 @@ import type { PlotPoint } from '../../api/series.ts';
 import { type Level, outlookOfProbe, trendHours } from './outlook.ts';
 import { plotOf } from './plot.ts';
 
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
-const dayMs = 24 * hourMs;
 const recentBucketMs = 10 * minuteMs;
 /** A picture of a day moves by less than a pixel in this time. */
 const freshForMs = 30_000;

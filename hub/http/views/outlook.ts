@@ -1,9 +1,9 @@
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { sdsFor95Percent } from '#rules/trend/normal-distribution.ts';
 import { type RobustTrend, robustTrend } from '#rules/trend/robust-trend.ts';
 import type { Outlook, OutlookPoint } from '../../api/room.ts';
 
-const hourMs = 3_600_000;
 export const outlookHours = 48;
 const stepHours = 3;
 /** The trend is read from so many hours: long enough to see through a heater's switching, short enough to see a failure. */

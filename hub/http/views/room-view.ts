@@ -4,6 +4,7 @@ import type { StandingAlarm } from '#rules/bands/room.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
 import type { Silence } from '#rules/bands/silence-of.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { type Metric, metricFacts, metrics } from '#rules/quantity/metric.ts';
@@ -17,7 +18,6 @@ import { shownUnit } from '../../model/settings/shown-unit.ts';
 import type { DayPlots } from './day-plots.ts';
 import { outlookOfTests } from './outlook.ts';
 
-const dayMs = 86_400_000;
 const plotBucketMs = 10 * 60_000;
 /** In a room of many systems each picture is small, and all of them together shall still arrive at once. */
 const smallPlotBucketMs = 30 * 60_000;

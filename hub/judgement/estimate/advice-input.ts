@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { AdviceInput, PastDemand } from '#rules/dosing/advice-types.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
@@ -11,7 +12,6 @@ import { pastSalinity, type SalinityThen } from './past-salinity.ts';
 import { planSeenMs } from './standing-plan.ts';
 import { stocksGiven } from './stocks-given.ts';
 
-const dayMs = 86_400_000;
 /** Tests that advice looks back at and shows. Chosen here: two a week for a month. */
 const testsShown = 8;
 /** Arrivals that may still explain what is used. */

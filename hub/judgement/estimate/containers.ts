@@ -1,8 +1,8 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import { type NewEntry, ofKind } from '../../model/journal/journal.ts';
 import { planSegments } from './standing-plan.ts';
 
-const dayMs = 86_400_000;
 /** Use over so many days gives the days left. */
 const usedOverDays = 7;
 

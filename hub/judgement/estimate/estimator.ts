@@ -1,6 +1,7 @@
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { adviseDose } from '#rules/dosing/advice.ts';
 import { adviseSalinity } from '#rules/dosing/advice-salinity.ts';
 import type { Advice, AdviceAnalyte, PastDemand } from '#rules/dosing/advice-types.ts';
@@ -25,7 +26,6 @@ import { levelEvidence } from './level-evidence.ts';
 import { createPastEstimates } from './past-estimates.ts';
 import { salinityInputOf } from './salinity-input.ts';
 
-const dayMs = 86_400_000;
 /** Older tests say nothing of today's corals, and a filter over years would only cost time. */
 const historyDays = 120;
 /** Old evidence is let go in such steps: were the oldest dropped each hour, the filter would begin again each hour. */

@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
@@ -15,8 +16,6 @@ import type { SystemConfig } from '../../model/config/schema.ts';
 import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { currentRisePerDay, type DatedEvidence, demandEvidenceOf } from './known-facts.ts';
 import { factorToCommonSalinity, pastSalinity, type SalinityThen } from './past-salinity.ts';
-
-const dayMs = 86_400_000;
 
 /** A test as the filter took it. */
 export type WeighedTest = TestVerdict & {

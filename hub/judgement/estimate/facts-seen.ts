@@ -1,7 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Band } from '#rules/bands/watched-room.ts';
+import { minuteMs } from '#rules/clock/durations.ts';
 
-const minuteMs = 60_000;
 /** Ages, minutes, at which a reading begins to count for less or not at all, roughly: what lies between them changes nothing. */
 const agesMinutes = [10, 60, 6 * 60, 24 * 60];
 /** The salinity of a probe is that of some minutes: while they come in, each counts. */

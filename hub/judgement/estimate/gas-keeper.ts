@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import { meqPerLFromDkh } from '#rules/quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '#rules/quantity/amount.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
@@ -21,8 +22,6 @@ import { knownWater } from './known-water.ts';
 import { sourcesNow } from './sources-now.ts';
 import { hoursOf } from './water-by-hour.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** Nights that the gas exchange is learned from, and days of the course that is shown. Chosen here: an electrode drifts over longer. */
 const learnedFromDays = 21;
 const courseOfDays = 7;

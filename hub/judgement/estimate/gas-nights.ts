@@ -1,3 +1,4 @@
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import { carbonPerAlkalinity } from '#rules/dosing/effect-of-dose.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { meqPerLFromDkh } from '#rules/quantity/alkalinity-unit.ts';
@@ -11,8 +12,6 @@ import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { risesOfDose, risesPerMl } from './dose-rise.ts';
 import { planNow } from './standing-plan.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** The means of hours are dated at their middle. */
 const halfHour = 0.5;
 /** What the light has left in the corals is used up first: so long after dark a night is not looked at, hours. Chosen here. */

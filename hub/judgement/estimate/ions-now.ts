@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { type IonOutlook, type IonsOverMonths, ionsOverMonths } from '#rules/dosing/ions-over-months.ts';
 import type { SubstanceId } from '#rules/dosing/substance.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
@@ -8,7 +9,6 @@ import { readEntries } from './known-entries.ts';
 import { changedSharePerDay, changesLookedAtDays } from './months-ahead.ts';
 import { planNow } from './standing-plan.ts';
 
-const dayMs = 86_400_000;
 /** A tank whose salinity nobody has tested: a reef's. @source common practice, no published source */
 const usualSalinity = 35;
 /** Within these the balance can be told. Chosen here. */

@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import { type DemandAnalyte, demandFacts } from '#rules/trend/demand-facts.ts';
 import type { DemandEvidence } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
@@ -10,8 +11,6 @@ import { newWaterLevel } from './new-water.ts';
 import { planNow, planSegments } from './standing-plan.ts';
 
 export type DatedEvidence = { timeMs: number; evidence: DemandEvidence };
-
-const dayMs = 86_400_000;
 
 /** An entry with its place in the journal: of the same moment, what was entered first happened first. */
 type PlacedEntry = NewEntry & { id?: number };

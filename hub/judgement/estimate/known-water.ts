@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { AdviceInput, KnownFact, KnownPh } from '#rules/dosing/advice-types.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import type { PhScale } from '#rules/seawater/ph-scale.ts';
@@ -8,8 +9,6 @@ import { type Entry, ofKind } from '../../model/journal/journal.ts';
 export type WaterStore = Pick<Store, 'series' | 'latest' | 'summaries'>;
 /** The scale that a pH probe reads on, by its name; probes that no configuration knows read on `nbs`. */
 export type ScaleOf = (probe: string) => PhScale;
-
-const dayMs = 86_400_000;
 
 type Fact = KnownFact & { probe?: string };
 

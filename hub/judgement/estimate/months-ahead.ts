@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import { usualDensity_kg_L } from '#rules/dosing/water-facts.ts';
@@ -13,7 +14,6 @@ import { readEntries } from './known-entries.ts';
 import { demandEvidenceOf } from './known-facts.ts';
 import { planNow } from './standing-plan.ts';
 
-const dayMs = 86_400_000;
 /** Growth shows over months: tests of five, and water changes of three. Chosen here. */
 const historyDays = 150;
 export const changesLookedAtDays = 90;

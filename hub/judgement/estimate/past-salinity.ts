@@ -1,9 +1,9 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { Analyte } from '#rules/quantity/metric.ts';
 import { commonSalinity } from '#rules/seawater/at-salinity.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 
-const dayMs = 86_400_000;
 /** A salinity further away than this does not speak for the water of a test: top-off and evaporation move it by tenths a week. */
 const probeWithinMs = 1.5 * dayMs;
 const testWithinMs = 3 * dayMs;

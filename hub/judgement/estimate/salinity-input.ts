@@ -1,4 +1,5 @@
 import type { Store, Summary } from '#adapters/ports/store.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { SalinityAdviceInput, SalinityProbe } from '#rules/dosing/advice-salinity-level.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
@@ -11,8 +12,6 @@ import type { SystemConfig } from '../../model/config/schema.ts';
 import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { planNow } from './standing-plan.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** The level is that of so many hours, the trend that of a day: it must see past a water change's eddy and a hot noon. */
 const levelHours = 6;
 const fewestPoints = 5;

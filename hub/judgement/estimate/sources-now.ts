@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { reactorCarbon, reactorCautions } from '#rules/dosing/calcium-reactor.ts';
 import { limeWaterCautions } from '#rules/dosing/lime-water.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
@@ -11,7 +12,6 @@ import { readEntries } from './known-entries.ts';
 import { knownWater, type ScaleOf, type WaterStore } from './known-water.ts';
 import { planNow } from './standing-plan.ts';
 
-const dayMs = 86_400_000;
 /** As far back as the estimate looks. Chosen here, with it. */
 const entriesOfDays = 120;
 

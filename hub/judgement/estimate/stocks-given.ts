@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { AdviceInput, AdviceProduct, AdviceStock } from '#rules/dosing/advice-types.ts';
 import { substances } from '#rules/dosing/substances.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
@@ -12,8 +13,6 @@ import { newWaterLevel } from './new-water.ts';
 import { planNow, planSegments } from './standing-plan.ts';
 
 type Stock = SystemConfig['stocks'][number];
-
-const dayMs = 86_400_000;
 
 /** What is given of an analyte: by which stocks, on which plan, and in the day that was. */
 export type Given = Required<Pick<AdviceInput, 'stocks' | 'otherRisePerDay' | 'given' | 'planned'>>;

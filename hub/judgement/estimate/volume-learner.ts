@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { DatedDemandEvidence } from '#rules/trend/demand-track.ts';
 import {
@@ -15,7 +16,6 @@ import { readEntries } from './known-entries.ts';
 import { demandEvidenceOf } from './known-facts.ts';
 import { volumeWords } from './volume-words.ts';
 
-const dayMs = 86_400_000;
 /** Corals and kits of longer ago say nothing of today's doses. */
 const historyDays = 120;
 /** Fewer tests than this cannot tell a volume from a use. */

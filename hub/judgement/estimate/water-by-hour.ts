@@ -1,11 +1,10 @@
 import type { Store, Summary } from '#adapters/ports/store.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import type { Dated } from '#rules/trend/day-course.ts';
 
 export type HourStore = Pick<Store, 'series' | 'latest' | 'summaries'>;
-
-const hourMs = 3_600_000;
 
 /** Means of the sound hours of the probe that spoke last, at the middle of each hour, oldest first; with the probe's name. */
 export function hoursOf(

@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import { demandFacts, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import { startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
@@ -8,7 +9,6 @@ import type { Config } from '../../model/config/schema.ts';
 import { readEntries } from '../estimate/known-entries.ts';
 import { demandEvidenceOf } from '../estimate/known-facts.ts';
 
-const dayMs = 86_400_000;
 /** Older tests say nothing of today's water. As the estimate has it. */
 const historyMs = 120 * dayMs;
 /** A lot that was opened longer ago is the lot that the tank is known by. */

@@ -2,6 +2,7 @@ import type { Store } from '#adapters/ports/store.ts';
 import { dailyLightIntegral, type LightDay } from '#rules/arrivals/daily-light.ts';
 import { type LampChange, type LampLight, lampCautions, lampChange } from '#rules/arrivals/lamp-change.ts';
 import { type CheckedProfile, checkedProfile, type ParAtHeight, parAtHeight } from '#rules/arrivals/light-profile.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { LampEntry, ParEntry } from '../../model/entries/light-entry.ts';
@@ -11,8 +12,6 @@ import { happenedMs } from '../../model/refusals/happened.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Piece } from '../pieces/pieces.ts';
 import { lightWords } from './light-words.ts';
-
-const dayMs = 86_400_000;
 
 /** A lamp with its hours, and what was measured of it, newest measurement of each height. */
 export type Lamp = { name: string; sinceMs: number; onAt: string; day: LightDay; measured: ParAtHeight[] };

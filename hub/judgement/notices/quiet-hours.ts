@@ -1,8 +1,8 @@
 import { IANAZone } from 'luxon';
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { minuteMs } from '#rules/clock/durations.ts';
 import type { NoticeSettings, QuietWindow } from './notice-settings.ts';
 
-const minuteMs = 60_000;
 /** Of a day. Exact. */
 const dayMinutes = 1440;
 

@@ -1,11 +1,10 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import { meqPerLFromDkh } from '#rules/quantity/alkalinity-unit.ts';
 import { densityFromSalinityEos80 } from '#rules/seawater/density.ts';
 import type { GuidedSetup } from '#rules/titration/guided-setup.ts';
 import type { KeptCalibration } from '../../flow/calibration/calibrations.ts';
 import type { TitrationStart } from '../../model/entries/titration-entry.ts';
 import { Refused } from '../../model/refusals/refused.ts';
-
-const dayMs = 86_400_000;
 
 /** Of a sample that was measured with a pipette or weighed on a kitchen balance. Common practice, no published source */
 const sampleSd_percent = { volume: 0.5, mass: 0.1 };

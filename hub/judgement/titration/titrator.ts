@@ -1,6 +1,7 @@
 import { randomUUID } from 'node:crypto';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
+import { minuteMs } from '#rules/clock/durations.ts';
 import { guidedBeaker } from '#rules/titration/guided-setup.ts';
 import { type Guidance, guideTitration } from '#rules/titration/guided-titration.ts';
 import { sdsFor95Percent } from '#rules/trend/normal-distribution.ts';
@@ -17,7 +18,6 @@ import { beakerReadings } from './beaker-readings.ts';
 import { endRunning, keepRunning, type RunningTitration, runningOf } from './running-titration.ts';
 import { setupOf } from './start-setup.ts';
 
-const minuteMs = 60_000;
 /** No sample is worth anything after so long: a run that nobody ended is over. Common practice, no published source */
 const forgottenAfterMs = 6 * 60 * minuteMs;
 /** While the probe is in a beaker its readings are not those of the tank. Ends by itself where nobody ends it. */

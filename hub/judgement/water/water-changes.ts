@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Bands } from '#rules/bands/watched-room.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import {
   type ExchangePlan,
   exchangeByDay,
@@ -25,7 +26,6 @@ import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Batches } from './batches.ts';
 import { waterNow } from './water-now.ts';
 
-const hourMs = 3_600_000;
 /** A probe's hour before the change, and one after the water has turned over. @source common practice, no published source */
 const settleMs = 2 * hourMs;
 /** A test so long before or after still speaks of the change and not of the week. */

@@ -1,10 +1,8 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { hourMs, minuteMs } from '#rules/clock/durations.ts';
 import { type MixedMetric, type MixedWater, mixedMetrics } from '#rules/mixing/mixed-water.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { readJournal } from '../../model/journal/journal.ts';
-
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
 
 /** How old a probe's reading may be to speak for now. */
 const probeAtMostMs = 30 * minuteMs;

@@ -1,5 +1,6 @@
 import { statSync } from 'node:fs';
 import { join } from 'node:path';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { Scope } from '../../model/access/scope.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { type AccessDocument, AccessFileBroken, accessFileOf, hashOfToken, readAccessFile } from './access-file.ts';
@@ -36,7 +37,6 @@ export type AccessParts = {
   cost?: ScryptCost;
 };
 
-const dayMs = 86_400_000;
 /** How soon an open stream ends when its token is revoked, or its session is over by time. */
 const lookEveryMs = 2000;
 

@@ -1,10 +1,10 @@
 import pino, { type DestinationStream, type Logger, type LoggerOptions } from 'pino';
+import { minuteMs } from '#rules/clock/durations.ts';
 
 /** Of one line in a minute; a fault that shows a hundred times a second must not fill the card. */
 const mostPerMinute = 10;
 /** Different lines that are counted; beyond them all share one count. */
 const mostLines = 500;
-const minuteMs = 60_000;
 
 /** A line is the same when its level, its message and what names its place are, whatever figures it carries. */
 const places = ['edge', 'stage', 'source', 'topic', 'reason', 'kind'] as const;

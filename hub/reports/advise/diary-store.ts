@@ -1,7 +1,7 @@
 import type { JournalEntry, JournalQuery, KeptEntry, KeptReading, Store, Summary } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { flagNumber, type Reading, type Series } from '#rules/quality/reading.ts';
 
-const dayMs = 86_400_000;
 const intervalMs = { minute: 60_000, hour: 3_600_000, day: dayMs };
 type Interval = keyof typeof intervalMs;
 /** As far back as anything looks: the estimator reads 150 days of entries, and the hours around its last salinity test. */

@@ -1,4 +1,5 @@
-const dayMs = 86_400_000;
+import { dayMs } from '#rules/clock/durations.ts';
+
 /** A line entered late is late by hours or days. A wrong month or year is off by more. */
 const farDays = 7;
 /** So many lines in a row that are far ahead are a keeper who paused, not a slip. */

@@ -1,5 +1,6 @@
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import { illnesses } from '#rules/arrivals/illness.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { ArrivalFacts, BatchFacts, IllPiece, RunFacts } from '#rules/now/facts.ts';
 import { type Arrival, quarantineEndsMs } from '../../judgement/arrivals/arrivals-state.ts';
 import { bathAtStep } from '../../judgement/arrivals/bath-of-run.ts';
@@ -8,7 +9,6 @@ import type { Livestock } from '../../judgement/arrivals/livestock.ts';
 import { nextTasks } from '../../judgement/arrivals/pest-watch.ts';
 import type { Batch } from '../../judgement/water/batches.ts';
 
-const dayMs = 86_400_000;
 /** Corals that came longer ago without a checklist were placed without one. */
 const inBagsMs = 12 * 3_600_000;
 /** New water older than this is used for something else, or forgotten. Common practice, no published source. */

@@ -1,6 +1,7 @@
 import { DateTime } from 'luxon';
 import type { Store } from '#adapters/ports/store.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { shown, withUnit } from '#rules/dosing/advice-facts.ts';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import type { NowFacts } from '#rules/now/facts.ts';
@@ -19,7 +20,6 @@ import { arrivalFacts, batchFacts, illPieces, runFacts } from './arrival-facts.t
 import { type AskedByAdvice, askedByAdvice } from './dose-facts.ts';
 import { type TestAsked, testFacts } from './test-facts.ts';
 
-const dayMs = 86_400_000;
 /** Tests older than the longest rhythm that anybody sets say no more than that they are old. */
 const testsLookedAtDays = 400;
 

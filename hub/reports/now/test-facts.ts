@@ -1,11 +1,10 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { TestFacts } from '#rules/now/facts.ts';
 import { type Analyte, analytes, metricFacts } from '#rules/quantity/metric.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import type { Entry } from '../../model/journal/journal.ts';
 import { inSentence } from '../week/review/figure-words.ts';
 import { testEveryDays } from '../week/review/tests-of-week.ts';
-
-const dayMs = 86_400_000;
 
 /** What asks for a test beyond the keeper's rhythm. */
 export type TestAsked = { analyte: string; dueMs: number; because?: string };

@@ -1,6 +1,7 @@
 import { join } from 'node:path';
 import { DateTime } from 'luxon';
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { Ways } from '../../judgement/notices/notice-items.ts';
 import type { ReviewFigures } from '../../model/answers/review-schema.ts';
 import { type IsoWeek, isoWeekAt, weekAfter } from '../../model/calendar/iso-week.ts';
@@ -19,9 +20,6 @@ const lastWeekDocument = 'last_week_written';
  * other hours there is nothing to do, unless the disk was full or the clock was wrong, and then it is tried again.
  */
 const pastTheHourMs = 15 * 60_000;
-
-const hourMs = 3_600_000;
-const dayMs = 86_400_000;
 
 export type WeeklyWork = {
   config: Config;

@@ -1,3 +1,4 @@
+import { dayMs } from '../../clock/durations.ts';
 import { amountText } from '../../words/value-text.ts';
 import type { Condition } from '../condition.ts';
 import type { DemandReport } from './demand-changed.ts';
@@ -16,7 +17,6 @@ import { type AlarmKind, untilNext } from './kind.ts';
  */
 export const calciumPerAlkalinity_mgL_per_dKH = (10 / 56.077) * 40.078;
 
-const dayMs = 86_400_000;
 /** Demands further apart say nothing about each other. */
 const mostApartDays = 14;
 /** Below this demand, in dKH a day, both are lost in the noise of the tests. */

@@ -1,8 +1,7 @@
+import { dayMs } from '../../clock/durations.ts';
 import { isContainerLow } from '../../verdicts/container-low.ts';
 import { durationText } from '../../words/value-text.ts';
 import { type AlarmKind, untilNext } from './kind.ts';
-
-const dayMs = 86_400_000;
 
 export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
   id: 'container_low',

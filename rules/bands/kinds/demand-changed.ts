@@ -1,10 +1,10 @@
+import { dayMs } from '../../clock/durations.ts';
 import { metricFacts } from '../../quantity/metric.ts';
 import { amountText } from '../../words/value-text.ts';
 import type { Condition } from '../condition.ts';
 import { middleOf } from '../five-minute-median.ts';
 import { type AlarmKind, dosedMetrics, untilNext } from './kind.ts';
 
-const dayMs = 86_400_000;
 /** Reports younger than this may already belong to the change. */
 const leastAgeDays = 3;
 const mostAgeDays = 28;

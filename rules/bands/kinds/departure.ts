@@ -1,3 +1,4 @@
+import { minuteMs } from '../../clock/durations.ts';
 import { firstCheck } from '../../words/first-checks.ts';
 import { amountText } from '../../words/value-text.ts';
 import { type Condition, conditionAbove } from '../condition.ts';
@@ -27,8 +28,6 @@ export function departureCondition(
   const allowed = factor * Math.max(limit, spreads * cycle.spread);
   return conditionAbove(Math.abs(distance), allowed, Math.min(factor * deadband, allowed));
 }
-
-const minuteMs = 60_000;
 
 export const departure: AlarmKind<'departure', 'departure', never> = {
   id: 'departure',

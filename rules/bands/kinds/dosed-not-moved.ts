@@ -1,3 +1,4 @@
+import { dayMs } from '../../clock/durations.ts';
 import { analyteTable, isTestedAnalyte } from '../../quantity/analyte-table.ts';
 import type { Metric } from '../../quantity/metric.ts';
 import { metricFacts } from '../../quantity/metric.ts';
@@ -8,7 +9,6 @@ import { type AlarmKind, dosedMetrics, untilNext } from './kind.ts';
 
 /** An empty container, a blocked line or a spent solution: doses are on record, and the water does not show them. */
 
-const dayMs = 86_400_000;
 /** Expected rises below three standard deviations of the difference of two tests cannot be seen. */
 const deviations = 3;
 const mostApartDays = 10;

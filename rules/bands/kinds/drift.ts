@@ -1,3 +1,4 @@
+import { hourMs } from '../../clock/durations.ts';
 import { metricFacts } from '../../quantity/metric.ts';
 import { firstCheck } from '../../words/first-checks.ts';
 import { amountText, bandText, durationText } from '../../words/value-text.ts';
@@ -76,7 +77,6 @@ function cautiousSlope(points: readonly { hour: number; value: number }[]): numb
   return low > 0 ? low : Math.min(high, 0);
 }
 
-const hourMs = 3_600_000;
 /** The estimator knows more than one stream: for a day after it spoke, the stream's own drift is not judged. */
 const forecastHoldsMs = 24 * hourMs;
 /**

@@ -1,4 +1,5 @@
 import type { ClockMove } from '../../clock/clock-move.ts';
+import { dayMs, hourMs } from '../../clock/durations.ts';
 import { probeCheck } from '../../words/first-checks.ts';
 import { durationText } from '../../words/value-text.ts';
 import type { Condition } from '../condition.ts';
@@ -9,8 +10,6 @@ import { type AlarmKind, probePriority } from './kind.ts';
  * in steady water stands still for hours while a fine one moves with every reading.
  */
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 /** A stream that never stood still for long may stand still a good deal longer than it ever did, and no more. */
 const habitMargin = 5;
 /** Whatever the habit: half an hour on one number is short even for a lively probe. */

@@ -1,3 +1,4 @@
+import { minuteMs } from '../../clock/durations.ts';
 import type { Quality } from '../../quality/reading.ts';
 import type { Metric } from '../../quantity/metric.ts';
 import type { Condition } from '../condition.ts';
@@ -140,8 +141,6 @@ export type Judged = {
   raised(): string;
   cleared(): string;
 };
-
-const minuteMs = 60_000;
 
 /** Rules on five-minute medians see one value in five minutes, so their gaps are longer. */
 export const onMedians = { gapToleranceMs: 35 * minuteMs };

@@ -1,3 +1,4 @@
+import { minuteMs } from '../../clock/durations.ts';
 import { metricFacts } from '../../quantity/metric.ts';
 import { firstCheck } from '../../words/first-checks.ts';
 import { bandText, valueText } from '../../words/value-text.ts';
@@ -11,8 +12,6 @@ import {
   type Said,
   untilNext,
 } from './kind.ts';
-
-const minuteMs = 60_000;
 
 function inBand({ band, facts }: RuledMetric, limit: number): Defaults {
   const width = band === undefined ? 0 : band.high - band.low;

@@ -1,3 +1,4 @@
+import { minuteMs } from '../../clock/durations.ts';
 import { metricFacts } from '../../quantity/metric.ts';
 import { amountText } from '../../words/value-text.ts';
 import { conditionAbove } from '../condition.ts';
@@ -27,7 +28,6 @@ export function disagreement(values: readonly ProbeValue[]): { difference: numbe
   return { difference: high - low, odd: odd.probe };
 }
 
-const minuteMs = 60_000;
 /** A probe whose last calm value is older than this has no say about its neighbour. */
 const presentMs = 15 * minuteMs;
 

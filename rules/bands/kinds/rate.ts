@@ -1,4 +1,5 @@
 import type { ClockMove } from '../../clock/clock-move.ts';
+import { minuteMs } from '../../clock/durations.ts';
 import type { Metric } from '../../quantity/metric.ts';
 import { firstCheck } from '../../words/first-checks.ts';
 import { amountText } from '../../words/value-text.ts';
@@ -48,7 +49,6 @@ export function moveWithinHour(hour: LastHour, value: number, timeMs: number): n
   return move;
 }
 
-const minuteMs = 60_000;
 /** Lights switch and floats step: a fast change is their nature, unless the keeper says otherwise. */
 const stepping: ReadonlySet<Metric> = new Set(['par', 'level', 'orp', 'pco2', 'room_co2']);
 

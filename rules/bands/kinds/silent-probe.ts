@@ -1,10 +1,9 @@
+import { minuteMs } from '../../clock/durations.ts';
 import { silenceAllowedMs } from '../../verdicts/silence.ts';
 import { durationText } from '../../words/value-text.ts';
 import type { Condition } from '../condition.ts';
 import type { RoomIndex, Stream } from '../room-index.ts';
 import { type AlarmKind, probePriority } from './kind.ts';
-
-const minuteMs = 60_000;
 
 /**
  * A probe that says nothing. The silence is judged when only time passes; a reading alone ends it.

@@ -1,3 +1,4 @@
+import { hourMs, minuteMs } from '../../clock/durations.ts';
 import { amountText } from '../../words/value-text.ts';
 import { conditionAbove } from '../condition.ts';
 import { type AlarmKind, onMedians, secondPriority } from './kind.ts';
@@ -7,7 +8,6 @@ import { type AlarmKind, onMedians, secondPriority } from './kind.ts';
  * the window is 24 to 25 hours long and the work is done once an hour.
  */
 
-const hourMs = 3_600_000;
 /** The swing of a tank is that of its day. */
 const hours = 24;
 
@@ -50,8 +50,6 @@ export function swingOfDay(day: LastDay, value: number, timeMs: number): number 
   }
   return Math.max(day.high, day.pastHigh ?? day.high) - Math.min(day.low, day.pastLow ?? day.low);
 }
-
-const minuteMs = 60_000;
 
 export const swing: AlarmKind<'swing', 'swing', never> = {
   id: 'swing',

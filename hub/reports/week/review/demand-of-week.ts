@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
@@ -14,7 +15,6 @@ import type { Entry } from '../../../model/journal/journal.ts';
 import { absent, type Figure, known } from './figure.ts';
 import { measureOf, type ReviewSpan } from './review-span.ts';
 
-const dayMs = 86_400_000;
 const sdsFor95Percent = 1.96;
 /** Before the second test the filter only repeats what is usual in any tank. */
 const leastTests = 2;

@@ -1,11 +1,10 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import { planSegments } from '../../../judgement/estimate/standing-plan.ts';
 import type { DoseReview } from '../../../model/answers/review-schema.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
 import { type Entry, ofKind } from '../../../model/journal/journal.ts';
 import { absent, known } from './figure.ts';
 import type { ReviewSpan } from './review-span.ts';
-
-const dayMs = 86_400_000;
 
 type Sum = { what: string; unit: DoseReview['unit']; times: number; entered: number; planned: number };
 

@@ -1,5 +1,6 @@
 import type { Summary } from '#adapters/ports/store.ts';
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { ProbeReview } from '../../../model/answers/review-schema.ts';
 import type { Config, ProbeConfig } from '../../../model/config/schema.ts';
@@ -9,8 +10,6 @@ import { absent, type Figure, known } from './figure.ts';
 import { measureOf, type ReviewSpan, type ReviewStore } from './review-span.ts';
 import type { SeriesReview } from './series-review.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 const notHeard = 'not heard in this week';
 
 export type ProbeSources = {

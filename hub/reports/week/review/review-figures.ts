@@ -1,6 +1,7 @@
 import type { JournalKind } from '#adapters/ports/store.ts';
 import { rulesForRoom } from '#rules/bands/room.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { readEntries } from '../../../judgement/estimate/known-entries.ts';
 import { pastSalinity } from '../../../judgement/estimate/past-salinity.ts';
@@ -27,7 +28,6 @@ import { type SeriesReview, seriesReview } from './series-review.ts';
 import { testsOfWeek } from './tests-of-week.ts';
 import { toDoOf } from './to-do.ts';
 
-const dayMs = 86_400_000;
 /** As far back as the estimator looks: older tests say nothing of today's corals. */
 const testsCountDays = 120;
 /** An alarm that stands was raised, or raised again, within a year. */

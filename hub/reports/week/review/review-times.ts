@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 
 /** Times of a week as a person in the room says them, by the wall clock of the site. Used by the hub and by the page. */
@@ -11,8 +12,6 @@ export type ReviewTimes = {
   /** `Mon` of `2026-11-16`. */
   dayOf(date: string): string;
 };
-
-const dayMs = 86_400_000;
 
 export function reviewTimes({
   fromMs,

@@ -1,4 +1,5 @@
 import type { Summary } from '#adapters/ports/store.ts';
+import { minuteMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { BandReview, SwingReview } from '../../../model/answers/review-schema.ts';
 import type { Config } from '../../../model/config/schema.ts';
@@ -8,7 +9,6 @@ import { absent, type Figure, known } from './figure.ts';
 import { measureOf, type ReviewSpan, type ReviewStore } from './review-span.ts';
 import { fiveMinuteLevels, largestSwingWithinHour, swingOf } from './swings.ts';
 
-const minuteMs = 60_000;
 /** Minutes further apart than this are no one stretch on a number. */
 const mostPauseMs = 15 * minuteMs;
 const notHeard = 'no reading in this week';

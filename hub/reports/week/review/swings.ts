@@ -1,8 +1,7 @@
 import type { Summary } from '#adapters/ports/store.ts';
+import { hourMs, minuteMs } from '#rules/clock/durations.ts';
 
-const minuteMs = 60_000;
 const stepMs = 5 * minuteMs;
-const hourMs = 60 * minuteMs;
 
 export type Level = { timeMs: number; value: number };
 

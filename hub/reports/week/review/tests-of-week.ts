@@ -1,4 +1,5 @@
 import { metricDefaults } from '#rules/bands/metric-defaults.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { type Analyte, analytes } from '#rules/quantity/metric.ts';
 import { demandFacts } from '#rules/trend/demand-facts.ts';
 import { factorToCommonSalinity, type SalinityThen } from '../../../judgement/estimate/past-salinity.ts';
@@ -9,8 +10,6 @@ import type { FollowedDemand } from './demand-of-week.ts';
 import { absent, type Figure, known } from './figure.ts';
 import { measureOf, type ReviewSpan } from './review-span.ts';
 import type { BandOfWeek } from './series-review.ts';
-
-const dayMs = 86_400_000;
 
 /** Days between two tests: as the keeper asks, else what is usual for an analyte with a band; undefined where none is expected. */
 export function testEveryDays(system: SystemConfig, analyte: Analyte, hasBand: boolean): number | undefined {

@@ -1,4 +1,5 @@
 import { planOf, type RoomRules } from '#rules/bands/room-rules.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import { isContainerLow } from '#rules/verdicts/container-low.ts';
@@ -17,7 +18,6 @@ import { amountWords, bandWords, inSentence, lengthWords, percentWords } from '.
 import { lastCalibrationMs } from './probes-of-week.ts';
 import type { ReviewSpan, ReviewStore } from './review-span.ts';
 
-const dayMs = 86_400_000;
 /** Feeding, a lid, a hand in the water: an hour in a week outside is no task. common practice, no published source */
 const leastMinutesOutside = 60;
 /** Advice of all analytes of a system that is looked through for the last of each. */

@@ -1,3 +1,4 @@
+import { dayMs, minuteMs } from '#rules/clock/durations.ts';
 import type { MetricView } from '../../../api/room.ts';
 import type { Mark } from '../../../api/series.ts';
 import { axisDate, offsetMs, weekday } from '../kit/times.ts';
@@ -138,9 +139,6 @@ function apartIn(marks: readonly Mark[], frame: Frame): Mark[] {
   });
 }
 
-const minuteMs = 60_000;
-const hourMs = 60 * minuteMs;
-const dayMs = 24 * hourMs;
 const timeSteps = [1, 5, 15, 30, 60, 180, 360, 720, 1440, 2880, 4320, 10_080, 20_160, 43_200, 129_600, 525_600].map(
   (m) => m * minuteMs,
 );

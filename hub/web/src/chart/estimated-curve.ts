@@ -1,7 +1,7 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { OutlookPoint } from '../../../api/room.ts';
 import type { Span } from './chart-data.ts';
 
-const dayMs = 86_400_000;
 /** From this width on a day is so narrow that its swing is a smear: the curve is then that of its days. */
 const wideMs = 5 * dayMs;
 

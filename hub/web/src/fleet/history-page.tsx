@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { FleetCurve, FleetMetric } from '../../../api/fleet.ts';
 import type { MetricView } from '../../../api/room.ts';
 import { Chart } from '../chart/chart.tsx';
@@ -14,7 +15,6 @@ import { askEveryMs, hubAddress } from './fleet-wall.tsx';
 import { valueWords } from './fleet-words.ts';
 import { orderOf } from './hub-shape.tsx';
 
-const hourMs = 3_600_000;
 const shortestMs = 10 * 60_000;
 const longestMs = 366 * 24 * hourMs;
 /** While a finger moves, nobody is asked. */

@@ -1,7 +1,6 @@
-/** Times as a person in the room says them, by the wall clock of the site. */
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
+/** Times as a person in the room says them, by the wall clock of the site. */
 
 const weekdays = ['Sunday', 'Monday', 'Tuesday', 'Wednesday', 'Thursday', 'Friday', 'Saturday'] as const;
 const months = ['Jan', 'Feb', 'Mar', 'Apr', 'May', 'Jun', 'Jul', 'Aug', 'Sept', 'Oct', 'Nov', 'Dec'] as const;

@@ -1,3 +1,4 @@
+import { hourMs } from '#rules/clock/durations.ts';
 import type { MetricView } from '../../../api/room.ts';
 import { whenText } from '../kit/times.ts';
 import { stateWords, suddenWords, trendWords } from '../kit/words.ts';
@@ -5,7 +6,6 @@ import { foresee } from './foresight.ts';
 
 /** What the tests foretell is there already, though the last of them was still inside: it can only be believed or tested. */
 const nowMs = 5 * 60_000;
-const hourMs = 3_600_000;
 
 /**
  * When a row leaves its band, as its row and the headline above it both say it: the words that follow the name of the metric;

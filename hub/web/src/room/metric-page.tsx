@@ -1,4 +1,5 @@
 import { useEffect, useMemo, useRef, useState } from 'preact/hooks';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { MetricView, SystemView } from '../../../api/room.ts';
 import { Chart, moved, zoomed } from '../chart/chart.tsx';
 import { type ChartData, isWithin, readChart, type Span } from '../chart/chart-data.ts';
@@ -15,8 +16,6 @@ import { foresee } from './foresight.ts';
 import { GasPart } from './gas-part.tsx';
 import { hubNowMs, nowMs } from './room-state.ts';
 
-const hourMs = 3_600_000;
-const dayMs = 24 * hourMs;
 const shortestMs = 10 * 60_000;
 const longestMs = 6 * 366 * dayMs;
 const refreshEveryMs = 60_000;

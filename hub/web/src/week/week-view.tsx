@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { daysOfWeek, isoWeekOf } from '../kit/times.ts';
 import { nowMs } from '../room/room-state.ts';
@@ -6,7 +7,6 @@ import { WeekTables } from './week-tables.tsx';
 import '../style/week-plots.css';
 import '../style/week.css';
 
-const dayMs = 86_400_000;
 const weeksShown = 8;
 
 /** The weeks, each with its review and its files; or the review of one. */
