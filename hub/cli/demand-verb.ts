@@ -3,6 +3,7 @@ import { type Command, Option } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
 import { type DoseRow, estimateSeries, type TestRow, type WaterChangeRow } from '#rules/dosing/demand-series.ts';
 import { substanceNamed } from '#rules/dosing/substances.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
@@ -111,7 +112,7 @@ async function estimate(options: DemandOptions, tables: Tables, terminal: Termin
   const rows = estimateSeries(tests.rows, doses.rows, changes.rows, {
     volumeL,
     analyte: options.analyte,
-    ...(resolution === undefined ? {} : { resolution }),
+    ...defined({ resolution }),
   });
   await tables.write(terminal.output, tables.line(columns));
   for (const row of rows) {

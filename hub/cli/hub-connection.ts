@@ -3,6 +3,7 @@ import { readFileSync } from 'node:fs';
 import { request } from 'node:http';
 import { connect as connectPlain, type Socket } from 'node:net';
 import { connect as connectTls } from 'node:tls';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Config } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { hubAddress } from '../outside/access/where-to-listen.ts';
@@ -85,7 +86,7 @@ async function exchange(
       });
       response.on('end', () => {
         const fileName = /filename="([^"/\\]+)"/.exec(response.headers['content-disposition'] ?? '')?.[1];
-        resolve({ status: response.statusCode ?? 0, text, ...(fileName === undefined ? {} : { fileName }) });
+        resolve({ status: response.statusCode ?? 0, text, ...defined({ fileName }) });
       });
       response.on('error', reject);
     });

@@ -1,5 +1,6 @@
 import { createReadStream } from 'node:fs';
 import type { Command } from 'commander';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { LaboratoryView } from '../api/laboratory.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { askRoute, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
@@ -62,7 +63,7 @@ export function addLaboratoryVerb(program: Command, adapters: VerbAdapters, term
           rows.push({ element, value, unit: o.everyUnit ?? cells[o.unit]?.trim() ?? '' });
       }
       const salinity = numberIn(o.salinity, '--salinity');
-      const body = { rows, ...(salinity === undefined ? {} : { salinity }) };
+      const body = { rows, ...defined({ salinity }) };
       const answer = await askRoute(o, terminal, 'POST /api/laboratory/:system', { params: { system }, body });
       show(o, terminal, answer, ({ text, lines, not_understood }) => [
         text,

@@ -1,5 +1,6 @@
 import { type Command, Option } from 'commander';
 import type { Tables } from '#adapters/ports/tables.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { alkalinityFromSeawaterTitration } from '#rules/titration/seawater-titration.ts';
 import type { TitrationPoint, TitrationRun } from '#rules/titration/titration-run.ts';
 import { notNumber } from '../model/refusals/number-words.ts';
@@ -51,10 +52,10 @@ function cellOf(options: TitrationOptions): TitrationRun['cell'] {
   const co2LeftAtMost = number(options.co2LeftAtMost, 'co2-left-at-most');
   if (options.cell === 'open') {
     if (dic !== undefined) throw new Refused('wrong_usage', '--dic goes with --cell closed');
-    return { kind: 'open', ...(co2LeftAtMost === undefined ? {} : { co2LeftAtMost }) };
+    return { kind: 'open', ...defined({ co2LeftAtMost }) };
   }
   if (co2LeftAtMost !== undefined) throw new Refused('wrong_usage', '--co2-left-at-most goes with --cell open');
-  return { kind: 'closed', ...(dic === undefined ? {} : { dic_umol_kg: dic }) };
+  return { kind: 'closed', ...defined({ dic_umol_kg: dic }) };
 }
 
 async function pointsFrom(tables: Tables, terminal: Terminal, wished: string | undefined) {
@@ -73,8 +74,7 @@ async function pointsFrom(tables: Tables, terminal: Terminal, wished: string | u
       const acid_g = given.optionalNumber('acid_added_g');
       const acid_mL = given.optionalNumber('acid_added_mL');
       points.push({
-        ...(acid_g === undefined ? {} : { acid_g }),
-        ...(acid_mL === undefined ? {} : { acid_mL }),
+        ...defined({ acid_g, acid_mL }),
         reading: given.number(column),
       });
     } catch (error) {
@@ -117,7 +117,7 @@ async function titrate(options: TitrationOptions, tables: Tables, terminal: Term
     acid,
     cell,
     ...statedDoubts(options),
-    ...(acidDensity_g_mL === undefined ? {} : { acidDensity_g_mL }),
+    ...defined({ acidDensity_g_mL }),
     salinity: number(options.salinity, 'salinity') ?? 0,
     temperature_C: number(options.temperature, 'temperature') ?? 0,
   });

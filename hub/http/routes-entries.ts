@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { entryApi } from '../api/entries.ts';
 import { questionDose, questionWaterChange } from '../judgement/estimate/entry-doubt.ts';
 import type { SystemConfig } from '../model/config/schema.ts';
@@ -72,8 +73,7 @@ export function addEntryRoutes(server: TypedServer, parts: HttpParts): void {
     (request) => {
       const { system, kind, limit } = request.query;
       const asked = {
-        ...(system === undefined ? {} : { system }),
-        ...(kind === undefined ? {} : { kind }),
+        ...defined({ system, kind }),
       };
       return readJournal(parts.store, { order: 'newest', limit, ...asked }).map((entry) => ({
         ...entry,

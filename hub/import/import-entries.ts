@@ -3,6 +3,7 @@ import type * as z from 'zod';
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Table } from '#adapters/ports/tables.ts';
 import { substances } from '#rules/dosing/substances.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { createEntries } from '../flow/entries/enter.ts';
 import type { Config } from '../model/config/schema.ts';
 import { doseEntrySchema, testEntrySchema, waterChangeEntrySchema } from '../model/entries/entry-schemas.ts';
@@ -149,7 +150,7 @@ function onePerColumn(
     if (cell === '') return [];
     const value = numberOfCell(cell, isCommaDecimal);
     if (value === undefined) return [`${column}: ${notNumberReason}`];
-    return [{ ...entry, analyte: metric, value, ...(unit === undefined ? {} : { unit }) }];
+    return [{ ...entry, analyte: metric, value, ...defined({ unit }) }];
   });
 }
 

@@ -2,6 +2,7 @@ import type { Edge, EdgeListener, Message, MessageLink } from '#adapters/ports/e
 import type { BrokerChoice, BrokerDoor, HubAdapters, OwnBroker, WatchedTopics } from '#adapters/ports/hub-adapters.ts';
 import type { ObservationSink } from '#adapters/ports/observation.ts';
 import type { Store } from '#adapters/ports/store.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import {
   linkChoice,
   mirrorChoice,
@@ -52,7 +53,7 @@ export async function createRoomEdges(parts: RoomEdgesParts): Promise<RoomEdges>
   const link = adapters.createLink(
     {
       ...linkChoice(config, broker?.ownLink, secrets),
-      ...(parts.watched === undefined ? {} : { watched: parts.watched }),
+      ...defined({ watched: parts.watched }),
     },
     subscriptionsOf(config),
     sink,

@@ -1,5 +1,6 @@
 import { isSeq, parseDocument } from 'yaml';
 import type { FirstLook } from '#adapters/ports/first-look.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Config } from '../model/config/schema.ts';
 import type { Answers } from './answers.ts';
 import { choose, ofThisTank } from './choose-probes.ts';
@@ -69,9 +70,7 @@ export async function withAddedProbes(
     }
     const at = {
       broker_url: url ?? `mqtt://127.0.0.1:${config.broker.port}`,
-      ...(username === undefined ? {} : { broker_username: username }),
-      ...(password === undefined ? {} : { password }),
-      ...(caFile === undefined ? {} : { broker_ca_file: caFile }),
+      ...defined({ broker_username: username, password, broker_ca_file: caFile }),
     };
     terminal.print(`Listening at the broker for ${times.brokerSeconds} seconds …`);
     const heard = await listenToBroker(

@@ -1,4 +1,5 @@
 import type { FirstLook } from '#adapters/ports/first-look.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Answers, answersSchema, idFromName } from './answers.ts';
 import { choose, ofThisTank } from './choose-probes.ts';
 import { configText } from './config-text.ts';
@@ -94,9 +95,7 @@ export async function firstConfiguration(
         : {
             own: false,
             url: brokerUrl,
-            ...(username === undefined ? {} : { username }),
-            ...(passwordFile === undefined ? {} : { passwordFile }),
-            ...(caFile === undefined ? {} : { caFile }),
+            ...defined({ username, passwordFile, caFile }),
           },
     ports: usedPorts,
     probes: chosen,

@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { connect } from 'node:net';
 import type { BrokerToHear, FirstLook } from '#adapters/ports/first-look.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Answers } from './answers.ts';
 import { type FoundPort, type FoundProbe, foundPort, probesOfPort, probesOfTopic } from './found-probes.ts';
 
@@ -63,8 +64,7 @@ function brokerToHear(answers: AtBroker): BrokerToHear {
   const { password, broker_username: username, broker_password_file: passwordFile, broker_ca_file: caFile } = answers;
   return {
     url: answers.broker_url,
-    ...(username === undefined ? {} : { username }),
-    ...(password === undefined ? {} : { password }),
+    ...defined({ username, password }),
     ...(passwordFile === undefined ? {} : { password: readFileSync(passwordFile, 'utf8').replace(/\r?\n$/, '') }),
     ...(caFile === undefined ? {} : { ca: readFileSync(caFile) }),
   };

@@ -1,4 +1,5 @@
 import type { ClockMove } from '../clock/clock-move.ts';
+import { defined } from '../plain-data/defined.ts';
 import { type Protocol, type ProtocolStep, type ProtocolStepKind, protocolFaults, stepCautions } from './protocol.ts';
 import { nextCallMs, type StepTimer, type TimerCall, timerCalls, timerFor } from './step-timer.ts';
 
@@ -223,7 +224,7 @@ function finishStep(
     kind: at.stepKind,
     startedMs: run.stepStartedMs,
     doneMs: nowMs,
-    ...(findings === undefined ? {} : { findings }),
+    ...defined({ findings }),
     // A clock that stepped back between start and end has measured nothing below 0.
     ...(run.timer === undefined
       ? {}
@@ -253,7 +254,7 @@ function undoStep(state: ChecklistState, run: ChecklistRun, refuse: Refuse): Che
     step: last.step,
     stepStartedMs: last.startedMs,
     done: run.done.slice(0, -1),
-    ...(last.timer === undefined ? {} : { timer: last.timer }),
+    ...defined({ timer: last.timer }),
   };
   const at = stepAt(next)!;
   return { state: replace(state, next), events: [{ kind: 'undone', ...at }] };

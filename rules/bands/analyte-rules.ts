@@ -1,4 +1,5 @@
 import { dayMs } from '../clock/durations.ts';
+import { defined } from '../plain-data/defined.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { ContainerEvidence, DemandEvidence, DoseEvidence, ForecastEvidence, TestEvidence } from './evidence.ts';
 import { withReport } from './kinds/demand-changed.ts';
@@ -45,7 +46,7 @@ export function stepTest(room: RoomIndex, test: TestEvidence): void {
   const { system, analyte: metric } = test;
   const analyte = analyteOf(room, system, metric);
   if (analyte === undefined) return;
-  const known = { timeMs: test.timeMs, value: test.value, ...(test.sd === undefined ? {} : { sd: test.sd }) };
+  const known = { timeMs: test.timeMs, value: test.value, ...defined({ sd: test.sd }) };
   analyte.tests = [...analyte.tests, known].sort((a, b) => a.timeMs - b.timeMs).slice(-mostTests);
   // A test entered late, older than one already known, says nothing about now.
   if (analyte.tests.at(-1) !== known) return;

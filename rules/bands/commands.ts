@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import type { Command } from './evidence.ts';
 import { type AlarmRecord, acknowledge, shelve, unshelve } from './life-cycle.ts';
 import type { RoomIndex } from './room-index.ts';
@@ -24,7 +25,7 @@ export function stepCommand(room: RoomIndex, command: Command): void {
       state.maintenance = state.maintenance.filter((window) => !isSame(window, command));
       state.maintenance.push({
         system: command.system,
-        ...(command.probe === undefined ? {} : { probe: command.probe }),
+        ...defined({ probe: command.probe }),
         untilMs: Math.min(command.untilMs, nowMs + longestMaintenanceMs),
         by: command.by,
       });

@@ -1,5 +1,6 @@
 import type { ClockMove } from '../clock/clock-move.ts';
 import { hourMs } from '../clock/durations.ts';
+import { defined } from '../plain-data/defined.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { AlarmEvent } from './alarm-event.ts';
 import { type Comings, comingsOf, expectedUntilMs, withComing } from './comings.ts';
@@ -309,7 +310,6 @@ function tell(
     priority: record.priority,
     ...(record.value === null ? {} : { value: record.value }),
     message: record.message,
-    ...(by === undefined ? {} : { by }),
-    ...(why === undefined ? {} : { why }),
+    ...defined({ by, why }),
   });
 }

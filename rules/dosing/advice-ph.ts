@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import { meqPerLFromDkh } from '../quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '../quantity/amount.ts';
 import { densityFromSalinityEos80 } from '../seawater/density.ts';
@@ -85,7 +86,7 @@ export function doseWater(input: AdviceInput, alkalinity_dKH: number): DoseWater
     alkalinity_dKH: Math.min(25, Math.max(1, alkalinity_dKH)),
     ...(calcium !== undefined && calcium >= 200 && calcium <= 700 ? { calcium_mg_L: calcium } : {}),
     isPhPastLimit: ph.isMeasured && ph.phTotal > highestPhTotal,
-    ...(input.system.gasTransfer === undefined ? {} : { gasTransfer: input.system.gasTransfer }),
+    ...defined({ gasTransfer: input.system.gasTransfer }),
   };
 }
 
@@ -118,7 +119,7 @@ function beforeDose(water: DoseWater, addition: AlkalineAddition) {
     temperature_C,
     addition,
     startPhTotal: water.phTotal,
-    ...(calcium_mg_L === undefined ? {} : { calcium_mg_L }),
+    ...defined({ calcium_mg_L }),
     startTotalAlkalinity_umol_kg: umol_kgFromDkh(water, water.alkalinity_dKH),
   };
 }

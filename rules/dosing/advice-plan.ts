@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import { adviceFacts, withUnit } from './advice-facts.ts';
 import type { DailyLimit } from './advice-limits.ts';
 import { measurable, measurableStep } from './advice-product.ts';
@@ -150,7 +151,7 @@ function afterSingle(
     }
     const today = [{ ...dose, product: { id: one.stock.product.id, name: one.stock.product.name } }];
     const cutBy = room < wanted - 1e-9 ? limit : planned.cutBy;
-    return { ...planned, today, todayRise: dose.risePerDay, ...(cutBy === undefined ? {} : { cutBy }) };
+    return { ...planned, today, todayRise: dose.risePerDay, ...defined({ cutBy }) };
   }
   const why = planned.refusal ?? refusal;
   return why === undefined ? planned : { ...planned, refusal: why };

@@ -1,4 +1,5 @@
 import { saltCautions } from '../mixing/salinity-correction.ts';
+import { defined } from '../plain-data/defined.ts';
 import type { KeepersUnits } from '../quantity/band.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { forecastLevel } from '../trend/forecast.ts';
@@ -53,7 +54,7 @@ export function adviseSalinity(input: SalinityAdviceInput): Advice {
     analyte: 'salinity',
     ...noDosing(),
     reason: reasonOf(input, known, steps),
-    ...(steps === undefined ? {} : { water: steps }),
+    ...defined({ water: steps }),
     predicted,
     cautions: steps === undefined ? [] : cautionsOf(steps, input, known),
     sure: surenessOf(input, known),
@@ -98,8 +99,7 @@ function predictedBy(
     withoutAdvice: pathOf(without),
     chanceToLeaveWith: following.chanceToLeave,
     chanceToLeaveWithout: without.chanceToLeave,
-    ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
-    ...(following.leavesAtMs === undefined ? {} : { leavesWithAdviceAtMs: following.leavesAtMs }),
+    ...defined({ leavesWithoutAdviceAtMs: without.leavesAtMs, leavesWithAdviceAtMs: following.leavesAtMs }),
     sideEffects,
   };
 }

@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { forecastLevel } from '../trend/forecast.ts';
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
@@ -48,7 +49,7 @@ export function adviseDose(input: AdviceInput): Advice {
     plan: planned.plan,
     today: planned.today,
     dosingNow: !fallen ? 'leave' : planned.risePerDay <= 1e-9 ? 'stop' : 'lower',
-    ...(resume === undefined ? {} : { resume }),
+    ...defined({ resume }),
     predicted,
     cautions: cautionsFor(worked, predicted.sideEffects),
     sure: surenessOf(worked),
@@ -171,8 +172,7 @@ function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Wo
     withoutAdvice: pathOf(without),
     chanceToLeaveWith: following.chanceToLeave,
     chanceToLeaveWithout: without.chanceToLeave,
-    ...(without.leavesAtMs === undefined ? {} : { leavesWithoutAdviceAtMs: without.leavesAtMs }),
-    ...(following.leavesAtMs === undefined ? {} : { leavesWithAdviceAtMs: following.leavesAtMs }),
+    ...defined({ leavesWithoutAdviceAtMs: without.leavesAtMs, leavesWithAdviceAtMs: following.leavesAtMs }),
     ...(strongest === undefined ? {} : { phBefore: water.phTotal, phAfterLargestDose: strongest.ph }),
     ...(forecast.length === 0 ? {} : { phForecast: forecast }),
     sideEffects: stocks.flatMap(({ strength, amountPerDay, stock }) => {

@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import { within } from '../quantity/out-of-range.ts';
 import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import { type DemandEvidence, demandEstimate, startDemand, stepDemand } from '../trend/demand-filter.ts';
@@ -63,7 +64,7 @@ export function estimateSeries(
       waterChanges.filter((change) => change.system === system),
       options,
     );
-    let state = startDemand({ analyte, ...(resolution === undefined ? {} : { resolution }) });
+    let state = startDemand({ analyte, ...defined({ resolution }) });
     return entries.flatMap(({ timeMs, evidence }) => {
       state = stepDemand(state, evidence, timeMs);
       const estimate = evidence.is === 'test' ? demandEstimate(state, timeMs) : undefined;
@@ -84,7 +85,7 @@ export function demandEvidence(
   const volumeL = within('volume, L', options.volumeL, 0.001, 1e7);
   const entries: Entry[] = tests.map(({ timeMs, value, sd }) => ({
     timeMs,
-    evidence: { is: 'test', value, ...(sd === undefined ? {} : { sd }) },
+    evidence: { is: 'test', value, ...defined({ sd }) },
   }));
   for (const { timeMs, substance, grams } of doses) {
     const rise = riseOfDose(substance, grams, volumeL, options.analyte);
@@ -95,7 +96,7 @@ export function demandEvidence(
     const newLevel = column === undefined ? undefined : change[column];
     // More than the whole volume can pass through in one long change; the water is then wholly new.
     const share = Math.min(1, within('volume of the water change, L', change.volumeL, 0, 1e7) / volumeL);
-    const evidence = { is: 'water_change' as const, share, ...(newLevel === undefined ? {} : { newLevel }) };
+    const evidence = { is: 'water_change' as const, share, ...defined({ newLevel }) };
     entries.push({ timeMs: change.timeMs, evidence });
   }
   // Of the same time they stay in the order in which they stand: tests, doses, water changes.

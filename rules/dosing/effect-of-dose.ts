@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { carbonateFromAlkalinityAndDic, carbonateFromAlkalinityAndPh } from '../seawater/carbonate-system.ts';
 import type { BoronOption } from '../seawater/seawater-composition.ts';
@@ -61,7 +62,7 @@ export function effectOfDose(
     ...water,
     totalAlkalinity_umol_kg: endTotalAlkalinity_umol_kg,
     dic_umol_kg: endDic_umol_kg,
-    ...(dose.calcium_mg_L === undefined ? {} : { calcium_mg_L: dose.calcium_mg_L }),
+    ...defined({ calcium_mg_L: dose.calcium_mg_L }),
   });
   return {
     endPhTotal: end.phTotal,

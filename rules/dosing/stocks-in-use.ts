@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import { type DemandAnalyte, demandAnalytes } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, withUnit } from './advice-facts.ts';
@@ -42,7 +43,7 @@ export function stocksInUse(input: AdviceInput, estimate: DemandEstimate, water:
       risePerDay: amountPerDay * Math.max(0, strength.risePerUnit),
       doses,
       limit: dailyLimit(input, estimate, strength),
-      ...(refusal === undefined ? {} : { refusal }),
+      ...defined({ refusal }),
     };
   });
   const rank = ({ amountPerDay, strength }: StockInUse): number =>

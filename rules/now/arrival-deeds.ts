@@ -1,4 +1,5 @@
 import { hourMs } from '../clock/durations.ts';
+import { defined } from '../plain-data/defined.ts';
 import { type RankedDeed, ranks, urgencyOf } from './deed.ts';
 import type { ArrivalFacts, NowFacts, RunFacts } from './facts.ts';
 
@@ -125,7 +126,7 @@ function expectedDeeds({ arrival, name, system, expectedMs, water }: ArrivalFact
           id: `water:${arrival}`,
           what: `Match the salt water for ${name}`,
           words: 'Measure it',
-          ...(water.why === undefined ? {} : { more: water.why }),
+          ...defined({ more: water.why }),
           act: { do: 'open_batch', batch: water.batch },
         },
       ),

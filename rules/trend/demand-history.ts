@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import { demandFacts } from './demand-facts.ts';
 import {
   type DemandEvidence,
@@ -45,7 +46,7 @@ export function demandHistory(
       pasts.map((past) => past[at]!),
       weights,
     ),
-    ...(test === undefined ? {} : { test }),
+    ...defined({ test }),
   }));
 }
 

@@ -1,3 +1,4 @@
+import { defined } from '../plain-data/defined.ts';
 import { testedBelow } from './censored-test.ts';
 import { demandFacts } from './demand-facts.ts';
 import type { DemandEvidence, DemandOptions } from './demand-filter.ts';
@@ -183,7 +184,7 @@ function smoothed(moments: readonly Moment[]): HistoryPoint[] {
       levelSd: Math.sqrt(Math.max(0, belief.covariance[0]!)),
       demandPerDay,
       demandSd: Math.sqrt(Math.max(0, belief.covariance[5]!)),
-      ...(moment.test === undefined ? {} : { test: moment.test }),
+      ...defined({ test: moment.test }),
     });
     later = { belief, moment };
   }

@@ -1,4 +1,5 @@
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Analyte, type Metric, metricFacts, testRange } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
@@ -173,12 +174,10 @@ export function createEntries(deps: EntryDeps): Entries {
         given_value: entry.value,
         given_unit: unit,
         ...(isGravity ? gravityGiven(entry) : {}),
-        ...(sd === undefined ? {} : { sd }),
-        ...(titration === undefined ? {} : { titration }),
+        ...defined({ sd, titration }),
         // Said, so that no correction of a kit takes it for one of its tests.
         ...(entry.kit === noKit ? { kit: { id: noKit, bias: 0, bias_sd: 0 } } : {}),
-        ...(entry.by === undefined ? {} : { by: entry.by }),
-        ...(entry.note === undefined ? {} : { note: entry.note }),
+        ...defined({ by: entry.by, note: entry.note }),
       };
       const atMs = happenedMs(entry.time, nowMs);
       const kit = titration === undefined ? deps.kitOfTest?.(entry.kit, entry.analyte, atMs) : undefined;

@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { salinityFromHydrometer, sodaLimeExpansion_per_C } from '#rules/seawater/hydrometer.ts';
 import { salinityFromSpecificGravity, specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
 import type { TestEntry } from '../../model/entries/entry-schemas.ts';
@@ -34,6 +35,6 @@ export function gravityGiven({
 }: TestEntry): Pick<BodyOf<'test'>, 'sg_scale' | 'water_temperature_c'> {
   return {
     sg_scale: sg_scale ?? '25/25',
-    ...(water_temperature_c === undefined ? {} : { water_temperature_c }),
+    ...defined({ water_temperature_c }),
   };
 }

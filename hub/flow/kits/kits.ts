@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Analyte, metricFacts, testRange } from '#rules/quantity/metric.ts';
 import { toStoreUnit } from '#rules/quantity/unit.ts';
 import { type KitFound, type KitPair, kitFromPairs } from '#rules/titration/kit-comparison.ts';
@@ -99,8 +100,7 @@ export function createKits(store: Pick<Store, 'commit' | 'journal'>): Kits {
         kit: id,
         found: found.map((each) => testable('found', each)),
         ...reference,
-        ...(titration === undefined ? {} : { titration }),
-        ...(by === undefined ? {} : { by }),
+        ...defined({ titration, by }),
       };
       const told = [...kit.pairs, ...pairsOf(body)];
       if (foundOf({ ...kit, pairs: told }) === undefined) {
@@ -170,7 +170,7 @@ export function correctedBody(body: BodyOf<'test'>, kit: KitOfTest): BodyOf<'tes
       id: kit.id,
       bias: kit.bias,
       bias_sd: kit.biasSd,
-      ...(statedSd === undefined ? {} : { stated_sd: statedSd }),
+      ...defined({ stated_sd: statedSd }),
     },
   };
 }

@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Mark, markKinds } from '../../api/series.ts';
 import {
   factorToCommonSalinity,
@@ -44,7 +45,7 @@ function markOf(entry: Entry<Mark['kind']>, system: SystemConfig, salinityThen: 
           ? ''
           : ` (${Number((given_value * factor).toPrecision(3))} at salinity 35)`;
       const text = `Test: ${given_value} ${given_unit}`.trim() + at35;
-      return { ...base, metric: analyte, value, ...(sd === undefined ? {} : { sd }), text };
+      return { ...base, metric: analyte, value, ...defined({ sd }), text };
     }
     case 'dose': {
       const { stock = '', ml, substance = '', grams } = entry.body;

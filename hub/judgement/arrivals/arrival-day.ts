@@ -1,4 +1,5 @@
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { ArrivalEntry, PrepareEntry, RunStart } from '../../model/entries/arrival-schemas.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Pieces } from '../pieces/pieces.ts';
@@ -72,8 +73,7 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
         freshL,
         salt_g,
         salinity,
-        ...(entry.salt === undefined ? {} : { salt: entry.salt }),
-        ...(entry.grams_per_litre_at_35 === undefined ? {} : { gramsPerLitreAt35: entry.grams_per_litre_at_35 }),
+        ...defined({ salt: entry.salt, gramsPerLitreAt35: entry.grams_per_litre_at_35 }),
       });
       return prepared;
     },
@@ -91,7 +91,7 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
           baths: entry.baths.length > 0 ? entry.baths : bath,
           rinse_l: entry.rinse_l ?? water?.bathL ?? 0,
           pieces: here,
-          ...(batch === undefined ? {} : { batch }),
+          ...defined({ batch }),
         },
         nowMs,
       );

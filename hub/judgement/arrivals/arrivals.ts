@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/arrivals/degree-days.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { ArrivalEntry, LightEntry, SeenEntry } from '../../model/entries/arrival-schemas.ts';
 import type { Entry } from '../../model/journal/journal.ts';
@@ -126,10 +127,9 @@ export function createArrivals({ config, store, memory, checklists, pests, learn
         pieces: entry.pieces.map(({ kind, count, longest_cm }) => ({
           kind,
           count,
-          ...(longest_cm === undefined ? {} : { longest_cm }),
+          ...defined({ longest_cm }),
         })),
-        ...(entry.key === undefined ? {} : { key: entry.key }),
-        ...(entry.source === undefined ? {} : { source: entry.source }),
+        ...defined({ key: entry.key, source: entry.source }),
         ...(entry.expected === undefined ? {} : { expectedMs: Date.parse(entry.expected) }),
       };
       const next = { ...roomFor(state), nextArrival: state.nextArrival + 1 };

@@ -12,6 +12,7 @@ import {
   shockBetween,
 } from '#rules/arrivals/shock.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { RunStart, ShockEntry } from '../../model/entries/arrival-schemas.ts';
 import { reagentOf } from '../../model/entries/protocol-schema.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
@@ -115,7 +116,7 @@ export function checkBath(
     if (toTank.unknown.includes('temperature') || toTank.unknown.includes('salinity'))
       warnings.push('Temperature or salinity of the bath or the tank is not known: measure before the pieces go in.');
     const by = Object.keys(byProbes).length > 0 ? 'probes' : isMeasured ? 'test' : mixtureBy(mixture);
-    return { water, by, toTank, ...(fromBag === undefined ? {} : { fromBag }), warnings };
+    return { water, by, toTank, ...defined({ fromBag }), warnings };
   });
 }
 
@@ -124,11 +125,11 @@ const mixtureBy = (mixture: MeasuredWater) => (Object.keys(mixture).length > 0 ?
 /** pH does not mix by volume and is left out. */
 function mixtureOf(tank: MeasuredWater, bag: MeasuredWater | undefined, bath: DipBath): MeasuredWater {
   const { temperature, salinity } = bathWater(withoutPh(tank), withoutPh(bag ?? (bath.bagL === 0 ? tank : {})), bath);
-  return { ...(temperature === undefined ? {} : { temperature }), ...(salinity === undefined ? {} : { salinity }) };
+  return { ...defined({ temperature, salinity }) };
 }
 
 function withoutPh({ temperature, salinity }: MeasuredWater): Omit<MeasuredWater, 'ph'> {
-  return { ...(temperature === undefined ? {} : { temperature }), ...(salinity === undefined ? {} : { salinity }) };
+  return { ...defined({ temperature, salinity }) };
 }
 
 export type BagCheck = { tank: MeasuredWater; shock: ShockVerdict; ammonia?: AmmoniaInBag; plan: AcclimationPlan };
@@ -148,7 +149,7 @@ export function checkBag(
     const shock = shockBetween(bag, tank, largeDifferences, units);
     const ammonia = ammoniaOf(bag, tank, total_ammonia_mg_l_n);
     const plan = acclimationPlan(bag, tank, litres, ammonia?.isWarned === true, entry.float_minutes, units);
-    return { tank, shock, ...(ammonia === undefined ? {} : { ammonia }), plan };
+    return { tank, shock, ...defined({ ammonia }), plan };
   });
 }
 
@@ -159,10 +160,9 @@ export function measuredOf(
   const { temperature, salinity, ph } = given;
   return {
     ...withoutPh({
-      ...(temperature === undefined ? {} : { temperature }),
-      ...(salinity === undefined ? {} : { salinity }),
+      ...defined({ temperature, salinity }),
     }),
-    ...(ph === undefined ? {} : { ph }),
+    ...defined({ ph }),
   };
 }
 
@@ -173,7 +173,7 @@ function ammoniaOf(bag: MeasuredWater, tank: MeasuredWater, total: number | unde
   // Water this thin or strong lies outside the formula; the difference of salinity is told anyway.
   if (salinity < 19 || salinity > 40) return undefined;
   return ammoniaInBag(
-    { temperature, salinity, ph, ...(total === undefined ? {} : { totalAmmonia_mg_L_N: total }) },
+    { temperature, salinity, ph, ...defined({ totalAmmonia_mg_L_N: total }) },
     { temperature: tank.temperature, ph: tank.ph },
   );
 }

@@ -1,5 +1,6 @@
 import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import { shownAs } from '#rules/words/value-text.ts';
 import type { Arrival } from './arrivals-state.ts';
@@ -57,7 +58,7 @@ export function demandOfBatch(
   return {
     ...(before === undefined ? {} : { before: { perDay: before.demandPerDay, sd: before.demandSd } }),
     ...(after === undefined ? {} : { after: { perDay: after.demandPerDay, sd: after.demandSd } }),
-    ...(added === undefined ? {} : { added }),
+    ...defined({ added }),
     testsSince,
     watchEndsMs,
     isOver: nowMs >= watchEndsMs,

@@ -10,6 +10,7 @@ import {
   underNewLamp,
 } from '#rules/arrivals/light-plan.ts';
 import type { ParAtHeight } from '#rules/arrivals/light-profile.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { dateAfter, daysBetween, localDate } from '../../model/calendar/local-day.ts';
 import type { LightEntry } from '../../model/entries/arrival-schemas.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
@@ -66,8 +67,7 @@ export function lightLine(light: Light, nowMs: number, timezone: string): string
 function wishOf({ profile, day, start, target, days, steps, most_ratio }: LightEntry): LightWish {
   const light: LightPlan['day'] = {
     fullHours: day.full_hours,
-    ...(day.ramp_up_hours === undefined ? {} : { rampUpHours: day.ramp_up_hours }),
-    ...(day.ramp_down_hours === undefined ? {} : { rampDownHours: day.ramp_down_hours }),
+    ...defined({ rampUpHours: day.ramp_up_hours, rampDownHours: day.ramp_down_hours }),
   };
   const place = (each: { height_cm: number; par: number }) => ({ height_cm: each.height_cm, par_umol_m2_s: each.par });
   return {
@@ -78,14 +78,14 @@ function wishOf({ profile, day, start, target, days, steps, most_ratio }: LightE
             kind: 'attenuation',
             at: place(profile.at),
             attenuation_per_m: profile.attenuation_per_m,
-            ...(profile.highest_cm === undefined ? {} : { highest_cm: profile.highest_cm }),
+            ...defined({ highest_cm: profile.highest_cm }),
           },
     day: light,
     target: levelOf(target),
     days: days ?? photoacclimationDays,
     steps,
     ...(start === undefined ? {} : { start: levelOf(start) }),
-    ...(most_ratio === undefined ? {} : { mostRatio: most_ratio }),
+    ...defined({ mostRatio: most_ratio }),
   };
 }
 

@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type PestPlan, type PestTask, pestPlan } from '#rules/arrivals/pest-plan.ts';
 import type { Pest } from '#rules/arrivals/pests.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { spokenDate } from '../../model/calendar/local-day.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
@@ -76,8 +77,7 @@ export function nextTasks(tasks: readonly PestTask[], nowMs: number): NextTasks 
   const overdue = since.filter(({ dueMs }) => dueMs <= nowMs);
   const inspection = overdue.at(-1) ?? since.find(({ dueMs }) => dueMs > nowMs);
   return {
-    ...(dip === undefined ? {} : { dip }),
-    ...(inspection === undefined ? {} : { inspection }),
+    ...defined({ dip, inspection }),
     missed: Math.max(0, overdue.length - 1),
   };
 }

@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type ArrivalWater, waterForArrival } from '#rules/arrivals/prepare.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { PrepareEntry } from '../../model/entries/arrival-schemas.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Batches } from '../water/batches.ts';
@@ -22,9 +23,7 @@ export function prepareArrival(sources: Sources, entry: PrepareEntry, nowMs: num
     vesselL: entry.vessel_l,
     salinity,
     strength: strengthOf(sources, entry),
-    ...(entry.bag_water_l === undefined ? {} : { bagWaterL: entry.bag_water_l }),
-    ...(entry.tank_share === undefined ? {} : { tankShare: entry.tank_share }),
-    ...(entry.mixing_hours === undefined ? {} : { mixingHours: entry.mixing_hours }),
+    ...defined({ bagWaterL: entry.bag_water_l, tankShare: entry.tank_share, mixingHours: entry.mixing_hours }),
     ...warmOf(sources, entry, nowMs),
   };
   const water = orRefused(() => waterForArrival(wish));
@@ -55,8 +54,7 @@ function warmOf({ store }: Sources, { warm, system }: PrepareEntry, nowMs: numbe
     throw new Refused('not_known', "the tank's temperature is not known: measure it, or give warm.to_c");
   const { from_c: from_C, heater_w: heater_W, room_c, loss_w_k } = warm;
   const room = {
-    ...(room_c === undefined ? {} : { room_C: room_c }),
-    ...(loss_w_k === undefined ? {} : { loss_W_K: loss_w_k }),
+    ...defined({ room_C: room_c, loss_W_K: loss_w_k }),
   };
   return { warm: { from_C, to_C, heater_W, ...room } };
 }

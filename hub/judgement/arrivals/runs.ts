@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { BathWaterEntry, RunStart, ShockEntry, StepDone } from '../../model/entries/arrival-schemas.ts';
 import { Refused } from '../../model/refusals/refused.ts';
@@ -98,8 +99,7 @@ export function createRuns({ config, store, ways, memory, checklists, batches, p
         baths: bathsForRun(entry, chosen),
         rinseL: entry.rinse_l ?? 0,
         pieces: entry.pieces,
-        ...(entry.bath_probes === undefined ? {} : { probesOf: entry.bath_probes }),
-        ...(entry.batch === undefined ? {} : { batch: entry.batch }),
+        ...defined({ probesOf: entry.bath_probes, batch: entry.batch }),
       };
       checklists.offer({ kind: 'start', runId, arrivalId: id, protocol: chosen }, nowMs, (state) => {
         // Refused here, before anything is stored: a bath that no rule allows.
@@ -114,7 +114,7 @@ export function createRuns({ config, store, ways, memory, checklists, batches, p
       return checklists.run(runId);
     },
     stepDone(runId, { findings, early }, nowMs) {
-      const said = { ...(findings === undefined ? {} : { findings }), isEarly: early === true };
+      const said = { ...defined({ findings }), isEarly: early === true };
       checklists.offer({ kind: 'step_done', runId, ...said }, nowMs);
       warnOfShock(runId, nowMs);
       return checklists.run(runId);

@@ -1,5 +1,6 @@
 import { dayMs } from '#rules/clock/durations.ts';
 import type { AdviceInput, PastDemand } from '#rules/dosing/advice-types.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { GasTransfer } from '#rules/trend/gas-transfer.ts';
@@ -67,19 +68,18 @@ export function adviceInputOf(
       volumeL: system.volume_l,
       band,
       otherBands,
-      ...(learned.volumeDoubt === undefined ? {} : { volumeDoubt: learned.volumeDoubt }),
-      ...(learned.gasTransfer === undefined ? {} : { gasTransfer: learned.gasTransfer }),
+      ...defined({ volumeDoubt: learned.volumeDoubt, gasTransfer: learned.gasTransfer }),
       highestPhAfterDose: { value: system.highest_ph_after_dose, scale: water.ph?.scale ?? 'nbs' },
     },
     analyte,
-    ...(estimate === undefined ? {} : { estimate }),
+    ...defined({ estimate }),
     otherEstimates,
     pastDemands,
     otherPastDemands,
     lastTests: tests.map((test) => ({
       timeMs: test.timeMs,
       value: test.body.value,
-      ...(test.body.sd === undefined ? {} : { sd: test.body.sd }),
+      ...defined({ sd: test.body.sd }),
       isSuspect: estimate?.suspect === true && test === tests.at(-1),
       ...salinityOf(test.timeMs, salinityThen),
     })),
@@ -95,9 +95,9 @@ export function adviceInputOf(
       .filter(({ body }) => (body.event ?? 'arrived') === 'arrived')
       .map(({ timeMs }) => timeMs)
       .filter((timeMs) => timeMs > nowMs - arrivalDays * dayMs && timeMs <= nowMs),
-    ...(seenMs === undefined ? {} : { planSeenMs: seenMs }),
+    ...defined({ planSeenMs: seenMs }),
     water,
-    ...(testEveryDays === undefined ? {} : { testEveryDays }),
+    ...defined({ testEveryDays }),
     nowMs,
   };
 }

@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/clock/durations.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import {
@@ -87,7 +88,7 @@ function weighedTests(
       valueAt35,
       each.is === 'test' && each.isBelow === true,
     );
-    tests.push({ ...state.lastTest, dosedBefore, after, words, ...(valueAt35 === undefined ? {} : { valueAt35 }) });
+    tests.push({ ...state.lastTest, dosedBefore, after, words, ...defined({ valueAt35 }) });
     dosedBefore = 0;
   }
   return { tests, state };

@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { dayMs, hourMs } from '#rules/clock/durations.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { meqPerLFromDkh } from '#rules/quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '#rules/quantity/amount.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
@@ -99,7 +100,7 @@ export function createGasKeeper(parts: {
             usePerDay_dKH: Math.max(0, estimate.demandPerDay),
             usePerDaySd_dKH: estimate.demandSd,
             reactor_mmol_day: reactor,
-            ...(spot === undefined ? {} : { spotRoom_ppm: spot }),
+            ...defined({ spotRoom_ppm: spot }),
           },
           light,
           (shown) => convertPh(shown, scale, 'total', { salinity, temperature_C }),
@@ -211,7 +212,7 @@ function carbonOf(
       ...at,
       totalAlkalinity_umol_kg,
       pco2_uatm: now.pco2_uatm,
-      ...(room_ppm === undefined ? {} : { room_ppm }),
+      ...defined({ room_ppm }),
       ...(transfer === undefined || reactor_mmol_day <= 0
         ? {}
         : {

@@ -1,6 +1,7 @@
 import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import { carbonPerAlkalinity } from '#rules/dosing/effect-of-dose.ts';
 import { substances } from '#rules/dosing/substances.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { meqPerLFromDkh } from '#rules/quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '#rules/quantity/amount.ts';
 import { densityFromSalinityEos80 } from '#rules/seawater/density.ts';
@@ -79,7 +80,7 @@ export function gasNights(
       totalAlkalinity_umol_kg: perKg(
         between(tests, timeMs, water.alkalinity_dKH) + swingAt(since, lightHours, water.usePerDay_dKH),
       ),
-      ...(room === undefined ? {} : { room_ppm: room }),
+      ...defined({ room_ppm: room }),
     };
     // The mean of an hour in which the light changes is of neither.
     if (since >= halfHour && since <= lightHours - halfHour) day.light.push(hour);
@@ -91,7 +92,7 @@ export function gasNights(
     used_umol_kg_h: perKg(water.usePerDay_dKH) / 24,
     usedSd_umol_kg_h: perKg(water.usePerDaySd_dKH) / 24,
     carbonGiven_umol_kg_h: (perKg(carbon) + (water.reactor_mmol_day * 1000) / system.volume_l / density_kg_L) / 24,
-    ...(water.spotRoom_ppm === undefined ? {} : { spotRoom_ppm: water.spotRoom_ppm }),
+    ...defined({ spotRoom_ppm: water.spotRoom_ppm }),
   };
   return [...days.values()]
     .filter(({ hours }) => {

@@ -5,6 +5,7 @@ import type { Advice } from '#rules/dosing/advice-types.ts';
 import { salinityFromDose } from '#rules/dosing/salinity-from-dose.ts';
 import { substanceNamed } from '#rules/dosing/substances.ts';
 import { usualDensity_kg_L } from '#rules/dosing/water-facts.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { robustTrend } from '#rules/trend/robust-trend.ts';
@@ -57,8 +58,7 @@ function probeOf(
       ...(latest.flag === 'pass' || latest.flag === 'not_evaluated' ? { newest: latest.value } : {}),
       isSuspect: latest.flag === 'suspect' || latest.flag === 'fail' || sound.length < minutes.length / 2,
       ...(hours.length < fewestTrendHours ? {} : { perDay: perDayOf(hours) }),
-      ...(atLastTest === undefined ? {} : { atLastTest }),
-      ...(temperature === undefined ? {} : { temperatureAgeMs: temperature }),
+      ...defined({ atLastTest, temperatureAgeMs: temperature }),
     };
   }
   return undefined;
@@ -154,22 +154,21 @@ export function salinityInputOf(
       band: {
         low: band.low,
         high: band.high,
-        ...(band.most_per_day === undefined ? {} : { mostPerDay: band.most_per_day }),
+        ...defined({ mostPerDay: band.most_per_day }),
       },
     },
-    ...(probe === undefined ? {} : { probe }),
+    ...defined({ probe }),
     ...(test === undefined
       ? {}
       : {
           lastTest: {
             timeMs: test.timeMs,
             value: test.body.value,
-            ...(test.body.sd === undefined ? {} : { sd: test.body.sd }),
+            ...defined({ sd: test.body.sd }),
           },
         }),
     driftPerDay: driftPerDay(system, entries, nowMs),
-    ...(advised === undefined ? {} : { advisedPerDay: advised }),
-    ...(isLow === undefined ? {} : { isWaterLow: isLow }),
+    ...defined({ advisedPerDay: advised, isWaterLow: isLow }),
     nowMs,
   };
 }

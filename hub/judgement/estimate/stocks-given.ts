@@ -1,6 +1,7 @@
 import { dayMs } from '#rules/clock/durations.ts';
 import type { AdviceInput, AdviceProduct, AdviceStock } from '#rules/dosing/advice-types.ts';
 import { substances } from '#rules/dosing/substances.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { DemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import { mostMlPerDayPer100L, stockStrength } from '../../model/config/stock-strength.ts';
@@ -86,19 +87,17 @@ function productOf(
           raises: analyte,
           raises100LByPerMl: strength.raises100LByPerMl[analyte] ?? 0,
           all100LByPerMl: strength.raises100LByPerMl,
-          ...(strength.addition === undefined ? {} : { addition: strength.addition }),
+          ...defined({ addition: strength.addition }),
         }
       : {
           of: strength.substance,
-          ...(strength.gramsPerLitre === undefined ? {} : { gramsPerLitre: strength.gramsPerLitre }),
-          ...(strength.isSaturated === undefined ? {} : { isSaturated: strength.isSaturated }),
+          ...defined({ gramsPerLitre: strength.gramsPerLitre, isSaturated: strength.isSaturated }),
         };
   return {
     id: stock.id,
     name: stock.name,
     made,
-    ...(most === undefined ? {} : { mostMlPerDayPer100L: most }),
-    ...(timesPerDay === undefined ? {} : { timesPerDay }),
+    ...defined({ mostMlPerDayPer100L: most, timesPerDay }),
   };
 }
 

@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/clock/durations.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type DemandAnalyte, demandAnalytes } from '#rules/trend/demand-facts.ts';
 import type { DatedDemandEvidence } from '#rules/trend/demand-track.ts';
 import {
@@ -116,7 +117,7 @@ function answerOf(statedL: number, weighed: readonly WeighedVolume[], diaries: r
     statedL,
     byAnalyte,
     isOff,
-    ...(learned === undefined ? {} : { learned }),
+    ...defined({ learned }),
     text: volumeWords(statedL, learned, byAnalyte, isOff),
   };
 }

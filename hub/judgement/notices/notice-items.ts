@@ -2,6 +2,7 @@ import type * as z from 'zod';
 import type { Notice, Notifier } from '#adapters/ports/notifier.ts';
 import type { OutboxItem } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { alarmPayload } from './payload-schemas.ts';
 import type { NoticeMessage } from './stage.ts';
@@ -32,8 +33,7 @@ export function alarmState(event: AlarmEvent, systemName: string): z.infer<typeo
     unit: event.metric === '' ? '' : metricFacts[event.metric].unit,
     message: event.message,
     time: new Date(event.timeMs).toISOString(),
-    ...(event.by === undefined ? {} : { by: event.by }),
-    ...(event.why === undefined ? {} : { why: event.why }),
+    ...defined({ by: event.by, why: event.why }),
   };
 }
 

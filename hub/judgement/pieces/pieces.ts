@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { IllnessSign } from '#rules/arrivals/illness.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { PieceEntry, PieceEventEntry } from '../../model/entries/arrival-schemas.ts';
@@ -149,11 +150,7 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
       photos: [],
       formerPhotos: [],
       events: [],
-      ...(source === undefined ? {} : { source }),
-      ...(arrival === undefined ? {} : { arrival }),
-      ...(frag_of === undefined ? {} : { fragOf: frag_of }),
-      ...(place === undefined ? {} : { place }),
-      ...(height_cm === undefined ? {} : { heightCm: height_cm }),
+      ...defined({ source, arrival, fragOf: frag_of, place, heightCm: height_cm }),
     });
   }
   for (const { id: entry, body, timeMs } of ordered) {
@@ -171,7 +168,7 @@ function piecesOf(entries: readonly Entry<'piece'>[]): Map<string, Piece> {
       piece.ill = {
         sinceMs: piece.ill?.sinceMs ?? timeMs,
         sign: body.sign,
-        ...(body.note === undefined ? {} : { note: body.note }),
+        ...defined({ note: body.note }),
       };
     if (body.event === 'well' || body.event === 'lost') delete piece.ill;
     if (body.event === 'lost') piece.lost = { timeMs, cause: body.cause };

@@ -2,6 +2,7 @@ import { randomUUID } from 'node:crypto';
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import { minuteMs } from '#rules/clock/durations.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { guidedBeaker } from '#rules/titration/guided-setup.ts';
 import { type Guidance, guideTitration } from '#rules/titration/guided-titration.ts';
 import { sdsFor95Percent } from '#rules/trend/normal-distribution.ts';
@@ -109,7 +110,7 @@ export function createTitrator(deps: TitratorDeps): Titrator {
     const untilMs = clockMoved?.untilMs ?? nowMs;
     const probe = calibrations.probe(run.probe);
     const readings = beakerReadings(store, probe, setup.temperature_C, startedMs, untilMs);
-    const past = { startedMs, portions, readings, ...(goneOnMs === undefined ? {} : { goneOnMs }) };
+    const past = { startedMs, portions, readings, ...defined({ goneOnMs }) };
     const guidance = guideTitration(setup, past, untilMs);
     if (clockMoved === undefined) return { run, guidance };
     return { run, guidance: { ...guidance, deed: { do: 'stop', why: 'clock' } } };
@@ -163,7 +164,7 @@ export function createTitrator(deps: TitratorDeps): Titrator {
         startedMs: nowMs,
         setup,
         portions: [],
-        ...(start.acid_lot === undefined ? {} : { acid_lot: start.acid_lot }),
+        ...defined({ acid_lot: start.acid_lot }),
       };
       const now = keep(run, nowMs);
       maintain(run, nowMs + maintenanceMs);
@@ -182,7 +183,7 @@ export function createTitrator(deps: TitratorDeps): Titrator {
         throw new Refused('not_now', `${mostPortions} portions are the most: give this run up and use larger ones`);
       }
       const maybe = takenBackMs === undefined ? {} : { maybeInSinceMs: takenBackMs };
-      const portion = { timeMs: nowMs, amount, ...(key === undefined ? {} : { key }), ...maybe };
+      const portion = { timeMs: nowMs, amount, ...defined({ key }), ...maybe };
       return keep({ ...run, portions: [...run.portions, portion] }, nowMs);
     },
     undo(id, nowMs) {
@@ -253,13 +254,13 @@ function recordOf(
     setup: run.setup,
     points,
     warnings,
-    ...(run.acid_lot === undefined ? {} : { acid_lot: run.acid_lot }),
+    ...defined({ acid_lot: run.acid_lot }),
     co2LeftAtMost: hold?.leftAtMost ?? 1,
     total_alkalinity_umol_kg: verdict.totalAlkalinity_umol_kg,
     half_width_95_umol_kg: verdict.halfWidth95_umol_kg,
     shares_umol_kg: verdict.shares,
     points_used: verdict.points_used,
     ph_offset: verdict.electrode.signal === 'ph' ? verdict.electrode.phOffset : 0,
-    ...(gran_umol_kg === undefined ? {} : { gran_umol_kg }),
+    ...defined({ gran_umol_kg }),
   };
 }

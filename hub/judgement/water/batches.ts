@@ -3,6 +3,7 @@ import { type BatchMatch, batchMatch, matchedMetrics, matchTolerances } from '#r
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { type MixedWater, mixedMetrics } from '#rules/mixing/mixed-water.ts';
 import { type SaltStrength, saltStrengthFromBatches } from '#rules/mixing/salt-strength.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from '../../model/entries/arrival-schemas.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
@@ -149,8 +150,7 @@ function batchesOf(entries: readonly Entry<'batch'>[]): Batch[] {
         water: {},
         usedL: 0,
         uses: [],
-        ...(probes_of === undefined ? {} : { probesOf: probes_of }),
-        ...(body.arrival === undefined ? {} : { arrival: body.arrival }),
+        ...defined({ probesOf: probes_of, arrival: body.arrival }),
       });
       continue;
     }
@@ -168,7 +168,7 @@ function batchesOf(entries: readonly Entry<'batch'>[]): Batch[] {
       case 'used': {
         const { litres, water_change } = body;
         batch.usedL += litres;
-        batch.uses.push({ timeMs, litres, ...(water_change === undefined ? {} : { waterChange: water_change }) });
+        batch.uses.push({ timeMs, litres, ...defined({ waterChange: water_change }) });
         break;
       }
       case 'more': {

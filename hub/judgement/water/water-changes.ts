@@ -14,6 +14,7 @@ import {
   type MixedWater,
   mixedMetrics,
 } from '#rules/mixing/mixed-water.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
@@ -116,13 +117,15 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
           system: system.id,
           volume_l: entry.volume_l,
           time: new Date(timeMs).toISOString(),
-          ...(water.alkalinity === undefined ? {} : { alkalinity_dkh: water.alkalinity }),
-          ...(water.calcium === undefined ? {} : { calcium_mg_l: water.calcium }),
-          ...(water.magnesium === undefined ? {} : { magnesium_mg_l: water.magnesium }),
-          ...(water.salinity === undefined ? {} : { salinity: water.salinity }),
-          ...(entry.by === undefined ? {} : { by: entry.by }),
+          ...defined({
+            alkalinity_dkh: water.alkalinity,
+            calcium_mg_l: water.calcium,
+            magnesium_mg_l: water.magnesium,
+            salinity: water.salinity,
+            by: entry.by,
+          }),
           note: entry.note ?? `batch ${batch.id}`,
-          ...(entry.key === undefined ? {} : { key: entry.key }),
+          ...defined({ key: entry.key }),
         },
         nowMs,
       );
@@ -145,7 +148,7 @@ export function createWaterChanges({ config, store, entries, batches }: WaterCha
           inNew === undefined
             ? undefined
             : afterWaterChange({ [metric]: sides.before }, system.volume_l, { [metric]: inNew }, litres)[metric];
-        return [{ metric, ...sides, ...(expected === undefined ? {} : { expected }) }];
+        return [{ metric, ...sides, ...defined({ expected }) }];
       });
     },
   };
@@ -228,6 +231,6 @@ function byDay(
     target: target.value,
     incoming: inNew,
     method,
-    ...(mostPerDay === undefined ? {} : { mostPerDay }),
+    ...defined({ mostPerDay }),
   });
 }

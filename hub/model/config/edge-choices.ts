@@ -5,6 +5,7 @@ import type {
   SerialChoice,
   Subscription,
 } from '#adapters/ports/hub-adapters.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Config, SerialPortConfig } from './schema.ts';
 import { inboundOf, topicsBelow } from './topics.ts';
 
@@ -52,11 +53,13 @@ export function linkChoice(config: Config, own: BrokerOwnLink | undefined, secre
     protocol: mqtt.protocol,
     // Stable, so that the broker keeps the session of a hub that is away; two hubs on one broker differ by prefix.
     clientId: mqtt.client_id ?? `brinekeep-${mqtt.prefix.replaceAll('/', '-')}`.slice(0, 60),
-    ...(login.username === undefined ? {} : { username: login.username }),
-    ...(login.password === undefined ? {} : { password: login.password }),
-    ...(mqtt.ca_file === undefined ? {} : { caFile: mqtt.ca_file }),
-    ...(mqtt.cert_file === undefined ? {} : { certFile: mqtt.cert_file }),
-    ...(mqtt.key_file === undefined ? {} : { keyFile: mqtt.key_file }),
+    ...defined({
+      username: login.username,
+      password: login.password,
+      caFile: mqtt.ca_file,
+      certFile: mqtt.cert_file,
+      keyFile: mqtt.key_file,
+    }),
     prefix: mqtt.prefix,
     commandTopics: inboundOf(topicsBelow(mqtt.prefix)),
   };
@@ -71,7 +74,7 @@ export function subscriptionsOf(config: Config): Subscription[] {
             topic: mqtt.topic,
             format: mqtt.format,
             channel: mqtt.channel,
-            ...(mqtt.time_path === undefined ? {} : { timePath: mqtt.time_path }),
+            ...defined({ timePath: mqtt.time_path }),
           },
         ],
   );
@@ -85,8 +88,7 @@ export function mirrorChoice(influx: NonNullable<Config['influx']>, secrets: Sec
     org: influx.org,
     bucket: influx.bucket ?? '',
     database: influx.database ?? '',
-    ...(influx.username === undefined ? {} : { username: influx.username }),
-    ...(token === undefined ? {} : { token }),
+    ...defined({ username: influx.username, token }),
     ...(influx.resend_after_seconds === undefined ? {} : { resendAfterMs: influx.resend_after_seconds * 1000 }),
   };
 }

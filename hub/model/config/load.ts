@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { hiddenPlaces } from '../refusals/hidden-characters.ts';
 import { type ConfigProblem, type Finding, formatProblem, pathText } from './config-problem.ts';
 import { crossChecks } from './cross-checks.ts';
@@ -56,7 +57,7 @@ function hiddenFinding(character: string): Pick<Finding, 'found' | 'need' | 'hin
 
 function problemAt(fileName: string, place: Place, finding: Finding): ConfigProblem {
   const { found, need, hint } = finding;
-  const problem = { ...place, path: pathText(finding.path), found, need, ...(hint === undefined ? {} : { hint }) };
+  const problem = { ...place, path: pathText(finding.path), found, need, ...defined({ hint }) };
   return { ...problem, text: formatProblem(fileName, problem) };
 }
 

@@ -1,4 +1,5 @@
 import type * as z from 'zod';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type ConfigPath, type Finding, showFound } from './config-problem.ts';
 import { nearestWord } from './nearest-word.ts';
 import { configSchema } from './schema.ts';
@@ -55,7 +56,7 @@ function wrongValue(path: ConfigPath, issue: Issue, found: unknown, whole: unkno
   // What stands here may be the secret itself, put in the wrong place.
   const isSecretPlace = /^(password|token)_(env|file)$/.test(String(path.at(-1)));
   const shown = isSecretPlace ? 'what is no such name (hidden)' : showFound(found);
-  return { path, found: shown, need, ...(hint === undefined ? {} : { hint }) };
+  return { path, found: shown, need, ...defined({ hint }) };
 }
 
 function missing(path: ConfigPath, found: unknown, whole: unknown): Finding {

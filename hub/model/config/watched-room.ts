@@ -1,4 +1,5 @@
 import type { Bands, RuleOverride, WatchedProbe, WatchedRoom, WatchedSystem } from '#rules/bands/watched-room.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { isMetric, type Metric } from '#rules/quantity/metric.ts';
 import type { Config, ProbeConfig, SystemConfig } from './schema.ts';
 
@@ -47,8 +48,7 @@ export function watchedBands(system: Pick<SystemConfig, 'bands'>): Bands {
     bands[metric] = {
       low: band.low,
       high: band.high,
-      ...(band.most_per_hour === undefined ? {} : { mostPerHour: band.most_per_hour }),
-      ...(band.most_per_day === undefined ? {} : { mostPerDay: band.most_per_day }),
+      ...defined({ mostPerHour: band.most_per_hour, mostPerDay: band.most_per_day }),
     };
   }
   return bands;

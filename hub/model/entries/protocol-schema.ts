@@ -1,5 +1,6 @@
 import * as z from 'zod';
 import type { Protocol, ProtocolStep } from '#rules/arrivals/protocol.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 
 /** A protocol as a keeper writes it in YAML. What only the order of the steps can tell is left to `protocolFaults`. */
 
@@ -58,10 +59,10 @@ function stepOf(step: z.infer<typeof stepSchema>): ProtocolStep {
       return {
         kind: 'soak',
         minutes: step.minutes,
-        ...(step.most_minutes === undefined ? {} : { mostMinutes: step.most_minutes }),
+        ...defined({ mostMinutes: step.most_minutes }),
       };
     case 'rinse_bath':
-      return { kind: 'rinse_bath', ...(step.minutes === undefined ? {} : { minutes: step.minutes }) };
+      return { kind: 'rinse_bath', ...defined({ minutes: step.minutes }) };
     case 'float':
     case 'acclimate':
       return { kind: step.step, minutes: step.minutes };

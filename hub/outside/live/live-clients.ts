@@ -1,4 +1,5 @@
 import type { ServerResponse } from 'node:http';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import type { LiveValue } from '../../model/answers/live-value.ts';
 
@@ -33,7 +34,7 @@ export function liveValue(reading: Reading): LiveValue {
   const base = { system: series.system, metric: series.metric, probe: series.probe, time: timeMs, flag: quality.flag };
   if (quality.flag === 'missing') return { ...base, value: null, why: quality.why };
   if (quality.flag === 'fail') return { ...base, value: null, why: quality.why };
-  return { ...base, value: quality.value, ...(quality.why === undefined ? {} : { why: quality.why }) };
+  return { ...base, value: quality.value, ...defined({ why: quality.why }) };
 }
 
 /**

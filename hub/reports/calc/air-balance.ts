@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { carbonateFromAlkalinityAndPh } from '#rules/seawater/carbonate-system.ts';
 import { lowPhFrom } from '#rules/seawater/low-ph.ts';
 import type { Calculation } from './calculation.ts';
@@ -22,12 +23,11 @@ export const airBalanceCalculation: Calculation = {
     };
     const room_ppm = given.optionalNumber('room_ppm');
     const { pco2_uatm } = carbonateFromAlkalinityAndPh({ ...water, phTotal: given.number('ph_total') });
-    const found = lowPhFrom({ ...water, pco2_uatm, ...(room_ppm === undefined ? {} : { room_ppm }) });
+    const found = lowPhFrom({ ...water, pco2_uatm, ...defined({ room_ppm }) });
     return {
       ph_in_outdoor_air: found.phInOutdoorAir,
       air_in_balance_ppm: found.airInBalance_ppm,
-      ...(found.phInRoomAir === undefined ? {} : { ph_in_room_air: found.phInRoomAir }),
-      ...(found.shareOfRoom === undefined ? {} : { share_of_room: found.shareOfRoom }),
+      ...defined({ ph_in_room_air: found.phInRoomAir, share_of_room: found.shareOfRoom }),
     };
   },
 };

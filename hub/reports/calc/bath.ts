@@ -1,4 +1,5 @@
 import { dipBath, mostSoakMinutes, type ReagentDose } from '#rules/arrivals/bath.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Calculation, Given } from './calculation.ts';
 
@@ -74,8 +75,7 @@ export function bathCalculation(reagents: readonly string[]): Calculation {
         tankShare: given.number('tank_share'),
         bagShare: given.number('bag_share'),
         reagents: reagents.flatMap((name) => doseGiven(given, name)),
-        ...(rinseL === undefined ? {} : { rinseL }),
-        ...(soakMinutes === undefined ? {} : { soakMinutes }),
+        ...defined({ rinseL, soakMinutes }),
       });
       return {
         tank_l: bath.tankL,

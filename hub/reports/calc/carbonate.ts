@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { carbonateFromAlkalinityAndPh } from '#rules/seawater/carbonate-system.ts';
 import type { Calculation } from './calculation.ts';
 
@@ -39,9 +40,7 @@ export const carbonateCalculation: Calculation = {
       hco3_umol_kg: found.hco3_umol_kg,
       co3_umol_kg: found.co3_umol_kg,
       omega_aragonite: found.omegaAragonite,
-      ...(found.omegaAragoniteMeasuredCalcium === undefined
-        ? {}
-        : { omega_aragonite_measured_calcium: found.omegaAragoniteMeasuredCalcium }),
+      ...defined({ omega_aragonite_measured_calcium: found.omegaAragoniteMeasuredCalcium }),
     };
   },
 };

@@ -1,5 +1,6 @@
 import { lightCautions, lightPlan } from '#rules/arrivals/light-plan.ts';
 import type { LightProfile, ParAtHeight } from '#rules/arrivals/light-profile.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Given } from './calculation.ts';
 
@@ -41,7 +42,7 @@ function profileOf(given: Given, pairs: readonly ParAtHeight[]): LightProfile {
     throw new Refused('no_answer', `attenuation: found ${pairs.length} places beside it, need one; or leave it out`);
   }
   const highest_cm = given.optionalNumber('highest_cm');
-  return { kind: 'attenuation', at, attenuation_per_m, ...(highest_cm === undefined ? {} : { highest_cm }) };
+  return { kind: 'attenuation', at, attenuation_per_m, ...defined({ highest_cm }) };
 }
 
 /**

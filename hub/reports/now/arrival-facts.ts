@@ -2,6 +2,7 @@ import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import { illnesses } from '#rules/arrivals/illness.ts';
 import { dayMs } from '#rules/clock/durations.ts';
 import type { ArrivalFacts, BatchFacts, IllPiece, RunFacts } from '#rules/now/facts.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Arrival, quarantineEndsMs } from '../../judgement/arrivals/arrivals-state.ts';
 import { bathAtStep } from '../../judgement/arrivals/bath-of-run.ts';
 import { dayOfPlan } from '../../judgement/arrivals/light-of-arrival.ts';
@@ -52,7 +53,7 @@ function factsOfRun(
     system: arrival.system,
     step: step.kind,
     ...('minutes' in step && step.minutes !== undefined ? { minutes: step.minutes } : {}),
-    ...(amounts === undefined ? {} : { amounts }),
+    ...defined({ amounts }),
     ...(next === undefined ? {} : { next: next.kind }),
     ...(timer === undefined
       ? {}
@@ -60,7 +61,7 @@ function factsOfRun(
           clock: {
             startedMs: timer.startedMs,
             endsMs: timer.endsMs,
-            ...(timer.maximumMs === undefined ? {} : { maximumMs: timer.maximumMs }),
+            ...defined({ maximumMs: timer.maximumMs }),
           },
         }),
     sinceMs: run.stepStartedMs,
@@ -96,7 +97,7 @@ export function arrivalFacts(livestock: Livestock, timezone: string, nowMs: numb
     const about = { arrival: id, name, system, state };
     if (state === 'expected') {
       const water = waterFor(livestock, arrival, nowMs);
-      return [{ ...about, isInBags: false, water, ...(expectedMs === undefined ? {} : { expectedMs }) }];
+      return [{ ...about, isInBags: false, water, ...defined({ expectedMs }) }];
     }
     const isInBags = runs.of(id).length === 0 && arrival.dipsMs.length === 0 && nowMs - (arrivedMs ?? 0) < inBagsMs;
     const watch = isInBags ? undefined : care.pestWatch(arrival, nowMs);
@@ -107,9 +108,7 @@ export function arrivalFacts(livestock: Livestock, timezone: string, nowMs: numb
       {
         ...about,
         isInBags,
-        ...(arrivedMs === undefined ? {} : { arrivedMs }),
-        ...(rack === undefined ? {} : { rack }),
-        ...(endsMs === undefined ? {} : { quarantineEndsMs: endsMs }),
+        ...defined({ arrivedMs, rack, quarantineEndsMs: endsMs }),
         ...(inspection === undefined
           ? {}
           : { inspection: { dueMs: inspection.dueMs, lookFor: watch?.lookFor ?? 'pests' } }),
@@ -146,9 +145,7 @@ function waterFor({ batches }: Livestock, arrival: Arrival, nowMs: number): NonN
   if (batch === undefined) return { is: 'none', ...litres };
   const { isReady, metrics } = batches.match(batch.id, nowMs);
   const why = metrics.find(({ verdict }) => verdict !== 'matches')?.text;
-  return isReady
-    ? { is: 'ready', batch: batch.id }
-    : { is: 'unmatched', batch: batch.id, ...(why === undefined ? {} : { why }) };
+  return isReady ? { is: 'ready', batch: batch.id } : { is: 'unmatched', batch: batch.id, ...defined({ why }) };
 }
 
 /** Batches that stand there, the newest first. */
@@ -174,7 +171,7 @@ export function batchFacts({ batches }: Livestock, arrivals: readonly ArrivalFac
         litres: batch.litres - batch.usedL,
         isReady,
         madeMs: batch.madeMs,
-        ...(why === undefined ? {} : { why }),
+        ...defined({ why }),
       };
     });
 }

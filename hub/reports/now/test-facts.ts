@@ -1,5 +1,6 @@
 import { dayMs } from '#rules/clock/durations.ts';
 import type { TestFacts } from '#rules/now/facts.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Analyte, analytes, metricFacts } from '#rules/quantity/metric.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 import type { Entry } from '../../model/journal/journal.ts';
@@ -44,8 +45,7 @@ export function testFacts(
         analyte,
         label: inSentence(metricFacts[analyte].label),
         dueMs: first.dueMs,
-        ...(lastMs === undefined ? {} : { lastMs }),
-        ...(first.because === undefined ? {} : { because: first.because }),
+        ...defined({ lastMs, because: first.because }),
       },
     ];
   });

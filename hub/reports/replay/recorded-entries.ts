@@ -1,5 +1,6 @@
 import { createReadStream } from 'node:fs';
 import type { Tables } from '#adapters/ports/tables.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Analyte, analytes } from '#rules/quantity/metric.ts';
 import { isoTimeMs } from '../../model/calendar/iso-time.ts';
 import { type DiaryEntry, diaryLineFrom } from '../advise/diary-lines.ts';
@@ -34,7 +35,7 @@ export async function recordedTests(
       continue;
     }
     const time = new Date(timeMs).toISOString();
-    const given = { ...(unit === '' ? {} : { unit }), ...(sd === undefined ? {} : { sd }) };
+    const given = { ...(unit === '' ? {} : { unit }), ...defined({ sd }) };
     tests.push({ where, timeMs, entry: { kind: 'test', time, system, analyte, value, ...given } });
   }
   return tests;

@@ -1,5 +1,6 @@
 import type * as z from 'zod';
 import type { Commit } from '#adapters/ports/store.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Ways } from '../../judgement/notices/notice-items.ts';
 import { noticeSettings } from '../../judgement/notices/notice-settings.ts';
 import type { weekPayload } from '../../judgement/notices/payload-schemas.ts';
@@ -47,7 +48,7 @@ function weekSummary(review: ReviewFigures): z.infer<typeof weekPayload> {
     to: new Date(toMs).toISOString(),
     line,
     ...(kept === undefined ? {} : { bands_kept_percent: Math.floor(kept * 1000) / 10 }),
-    ...(raised === undefined ? {} : { alarms: raised }),
+    ...defined({ alarms: raised }),
     ...(perDay === undefined ? {} : { alarms_per_day: Number(perDay.toFixed(2)) }),
     demand: demand.flatMap(({ system, metric, unit, perDay: use, change }) => {
       const [value, difference] = [numberOf(use), numberOf(change)];

@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
 import type { MetricView, OutlookPoint } from '../../../api/room.ts';
@@ -129,7 +130,7 @@ export async function readChart(
     estimated: estimated.level,
     used: estimated.used,
     bands: bands ?? (band === null ? [] : [{ ...span, ...band }]),
-    ...(singles === undefined ? {} : { singles }),
+    ...defined({ singles }),
     ...(over === undefined
       ? {}
       : {

@@ -1,4 +1,5 @@
 import { signal } from '@preact/signals';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { AskedOf } from '../../../api/contract.ts';
 import type { Doubt } from '../../../api/problem.ts';
 import { change, hubNowMs } from '../room/room-state.ts';
@@ -76,7 +77,7 @@ async function tryOnce(entry: Unsent): Promise<Outcome> {
     // Nobody is signed in: the entry is good, and waits for somebody who is.
     const { status, detail: text, doubt } = answer.problem;
     if (status === 0 || status === 401 || status >= 500) return { is: 'kept' };
-    return { is: status === 409 ? 'asked' : 'refused', text, ...(doubt === undefined ? {} : { about: doubt }) };
+    return { is: status === 409 ? 'asked' : 'refused', text, ...defined({ about: doubt }) };
   } finally {
     onTheWay.delete(entry.key);
   }
@@ -113,7 +114,7 @@ async function sendAll(): Promise<void> {
       else {
         const { text, about } = outcome;
         const isQuestion = outcome.is === 'asked';
-        keep({ ...entry, doubt: { isQuestion, text, ...(about === undefined ? {} : { about }) } });
+        keep({ ...entry, doubt: { isQuestion, text, ...defined({ about }) } });
       }
     }
   } finally {

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { AnswerOf } from '../../../api/contract.ts';
 import type { SystemView } from '../../../api/room.ts';
 import { Asked, LongField, NumberField, Submit } from '../corals/fields.tsx';
@@ -26,7 +27,7 @@ export function LaboratoryPart({ system }: { system: SystemView }) {
     if (rows.length === 0) check.wrong('table', 'Paste one line for each element, such as: Ca; 412; mg/L');
     const salinity = check.number('salinity');
     if (!check.isGood()) return;
-    const body = { rows, ...(salinity === undefined ? {} : { salinity }) };
+    const body = { rows, ...defined({ salinity }) };
     setTold(await form.submit('POST /api/laboratory/:system', { params: { system: system.id }, body }));
   }
 

@@ -1,4 +1,5 @@
 import { useLayoutEffect, useRef, useState } from 'preact/hooks';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Doubt } from '../../../api/problem.ts';
 import type { SystemView } from '../../../api/room.ts';
 import { numberIn } from '../kit/number-in.ts';
@@ -108,7 +109,7 @@ export function EntryForm({
     if (outcome.is === 'asked' || outcome.is === 'refused') {
       const about = outcome.about ?? (outcome.is === 'refused' ? answer?.about : undefined);
       const tone = outcome.is === 'asked' ? 'ask' : 'bad';
-      setAnswer({ tone, text: outcome.text, ...(about === undefined ? {} : { about }) });
+      setAnswer({ tone, text: outcome.text, ...defined({ about }) });
       return;
     }
     if (start?.corrects === undefined) keepMemory(of);
@@ -246,7 +247,7 @@ export function EntryForm({
         <p>{answer?.text}</p>
         {(answer?.tone === 'ask' || about !== undefined) && (
           <DoubtButtons
-            {...{ ...(about === undefined ? {} : { about }), said: `${value.trim()} ${unit}`.trim() }}
+            {...{ ...defined({ about }), said: `${value.trim()} ${unit}`.trim() }}
             answer={(which) =>
               void send(choice, which === 'meant' ? (about?.meant?.change ?? {}) : { confirmed: true })
             }

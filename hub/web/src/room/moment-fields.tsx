@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { instantOf, wallOf } from '../corals/moments.ts';
 import { momentText } from '../kit/times.ts';
 import { hubNowMs } from './room-state.ts';
@@ -9,7 +10,7 @@ export type Moment = { wall: string; note: string };
 export function momentOf({ wall, note }: Moment, zone: string): { time?: string; note?: string } | undefined {
   const time = wall === '' ? undefined : instantOf(wall, zone);
   if (wall !== '' && time === undefined) return undefined;
-  return { ...(time === undefined ? {} : { time }), ...(note.trim() === '' ? {} : { note: note.trim() }) };
+  return { ...defined({ time }), ...(note.trim() === '' ? {} : { note: note.trim() }) };
 }
 
 /** The time of an entry and a note on it. Folded away: most entries are of now, and two taps and a number. */

@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import { answerDoubt, drop, unsent } from '../kit/unsent.ts';
 import { DoubtButtons } from './doubt-buttons.tsx';
 
@@ -15,7 +16,7 @@ export function UnsentList() {
           </p>
           {entry.doubt?.isQuestion === true && (
             <DoubtButtons
-              {...{ ...(entry.doubt.about === undefined ? {} : { about: entry.doubt.about }), said: entry.said }}
+              {...{ ...defined({ about: entry.doubt.about }), said: entry.said }}
               answer={(answer) => answerDoubt(entry, answer)}
             />
           )}
