@@ -47,7 +47,8 @@ export const killed: Fault = {
       mqtt: { url: `mqtt://127.0.0.1:${broker.port}` },
       notices: { most_per_hour: 1000, group_seconds: { high: 0, medium: 0, low: 0 } },
       systems: ['display', ...toggled].map((id) => {
-        return { id, name: `Tank ${id}`, volume_l: 400, bands: { temperature: { low: 25, high: 26.5 } } };
+        const tested = id === 'display' ? { alkalinity: { low: 7.5, high: 9 } } : {};
+        return { id, name: `Tank ${id}`, volume_l: 400, bands: { temperature: { low: 25, high: 26.5 }, ...tested } };
       }),
       probes: [
         {
@@ -84,7 +85,8 @@ export const killed: Fault = {
       sent.set(at, t);
       line.publish('tank/t', JSON.stringify({ at, water: { t } }), { qos: 1 });
     });
-    // One after the other leaves its band for a second and comes back: one alone would soon count as chattering.
+    // One after the other leaves its band for a second and comes back; the third time it counts as coming and going, and only the tests
+    // out of their band still make news.
     const toggling = atPace(scene, 10, (n) => {
       const id = toggled[Math.floor(n / 20) % toggled.length];
       line.publish(`tank/${id}`, JSON.stringify({ at: Date.now(), t: n % 20 < 10 ? 26.7 : 26.3 }), { qos: 1 });

@@ -120,7 +120,8 @@ export function startKeeper(scene: Scene, url: () => string | undefined, pauseMs
   async function enter(): Promise<void> {
     for (let n = 0; !isStopping; n += 1) {
       if (n % 2 === 0) {
-        const value = 8 + (n % 5) / 10;
+        // Some lie above a band that ends at 9, and the next is back in it: news of an alarm each time.
+        const value = n % 16 === 0 ? 9.6 : 8 + (n % 5) / 10;
         await tell(`test-${n}`, '/api/tests', { analyte: 'alkalinity', value, confirmed: true });
       } else {
         await tell(`dose-${n}`, '/api/doses', { substance: 'sodium_bicarbonate', grams: 1, confirmed: true });
