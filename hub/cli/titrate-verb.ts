@@ -54,8 +54,10 @@ export function addTitrateVerb(program: Command, terminal: Terminal): void {
         acid_mol_l: numberIn(o['acidMolL'], '--acid-mol-l'),
         acid_mol_kg: numberIn(o['acidMolKg'], '--acid-mol-kg'),
         acid_sd_percent: numberIn(o['acidSdPercent'], '--acid-sd-percent'),
-        ...{ acid_by: o['acidBy'], acid_step: numberIn(o['acidStep'], '--acid-step'), airing: o['airing'] },
-        ...{ salinity: numberIn(o['salinity'], '--salinity') },
+        acid_by: o['acidBy'],
+        acid_step: numberIn(o['acidStep'], '--acid-step'),
+        airing: o['airing'],
+        salinity: numberIn(o['salinity'], '--salinity'),
         temperature_c: numberIn(o['temperature'], '--temperature'),
       });
       const begun = await askRoute(o, terminal, 'POST /api/titrations', { body });

@@ -49,7 +49,8 @@ export function addArrivalRoutes(server: TypedServer, { clock, config, livestock
       salinity_sd: water.salinitySd,
       mix_hours: water.mixHours,
       warm_hours: water.warmHours ?? null,
-      ...{ lead_hours: water.leadHours, warnings: water.warnings },
+      lead_hours: water.leadHours,
+      warnings: water.warnings,
       start_by: water.startByMs === undefined ? null : new Date(water.startByMs).toISOString(),
     };
   });

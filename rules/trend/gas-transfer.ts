@@ -182,8 +182,10 @@ function factsOf(
     curvatureOfLoss: -curvatureOf(times, integralOf(times, excess)),
     slopeBeyondDay: change(dark) - change(lit),
     co2BeyondDay: co2Of(dark) - co2Of(lit),
-    ...{ lightShare, hours: times.at(-1)! - times[0]! },
-    ...{ balancePerPpm: mean(dark.map((each) => each.balancePerPpm)), isRoomMeasured },
+    lightShare,
+    hours: times.at(-1)! - times[0]!,
+    balancePerPpm: mean(dark.map((each) => each.balancePerPpm)),
+    isRoomMeasured,
   };
 }
 

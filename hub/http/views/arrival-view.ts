@@ -143,7 +143,11 @@ export function arrivalView(
             is_moved_today:
               light.movedMs !== undefined && localDate(light.movedMs, timezone) === localDate(nowMs, timezone),
             days: light.plan.days.map(({ day, height_cm, par_umol_m2_s, dli_mol_m2 }) => ({
-              ...{ day, date: dateOfDay(light, day), height_cm, par: par_umol_m2_s, dli: dli_mol_m2 },
+              day,
+              date: dateOfDay(light, day),
+              height_cm,
+              par: par_umol_m2_s,
+              dli: dli_mol_m2,
             })),
             cautions: lightCautions(light.plan),
           },
