@@ -30,7 +30,7 @@ import { judgeEdges, stepCalibration, stepEdge } from './upkeep-rules.ts';
 
 export { type RoomRules, rulesForRoom } from './room-rules.ts';
 export type { RoomState } from './room-state.ts';
-export { alarmsOf, type StandingAlarm } from './standing-alarms.ts';
+export { alarmsBack, alarmsOf, type StandingAlarm } from './standing-alarms.ts';
 export { emptyRoomState, moveRoom };
 
 /** Shared by all steps that tell nothing. */

@@ -57,6 +57,17 @@ export function alarmsOf(rules: RoomRules, state: RoomState, nowMs: number): Sta
   return standing;
 }
 
+/** Ids of the alarms that stand only because they come and go: the value is back, and nobody is to be called for it. */
+export function alarmsBack({ series, alarms }: Pick<RoomState, 'series' | 'alarms'>): Set<string> {
+  const back = new Set<string>();
+  const take = (record: AlarmRecord | null) => {
+    if (record !== null && !record.isLatched && isExpectedAgain(record)) back.add(record.id);
+  };
+  for (const each of series) each.alarms.forEach(take);
+  alarms.forEach(take);
+  return back;
+}
+
 /** What still is so is told with the figures of now; what else was found is told as it was found. */
 function textNow(index: RoomIndex, stream: Stream, slot: number, record: AlarmRecord): string {
   const found = slotNames.find((name) => slots[name] === slot);

@@ -11,11 +11,17 @@ import { saySummary } from './summary.ts';
 /** After the events are followed (group, dedup), in this order; what is cleared first needs no later stage. */
 const stages: readonly Stage[] = [sayFirstNotices, saySummary, sayOwed, repeatUnanswered, escalateUnanswered];
 
+/** No event tells that what comes and goes has come once more. */
+const lookAgainMs = 60_000;
+const none: ReadonlySet<string> = new Set();
+
 export type NoticeInput = {
   news: readonly AlarmNews[];
   nowMs: number;
   /** The broker is there. */
   canReach: boolean;
+  /** Alarms that stand because they are expected again, while the value is back: nobody is called for good water. */
+  back?: ReadonlySet<string>;
 };
 
 export type NoticeOutput = {
@@ -37,10 +43,15 @@ export type NoticeOutput = {
 export function stepNotices(settings: NoticeSettings, state: NoticeState, input: NoticeInput): NoticeOutput {
   const next = copyOf(state);
   const messages: NoticeMessage[] = [];
-  const { nowMs, canReach } = input;
+  const { nowMs, canReach, back = none } = input;
   followClock(next, nowMs);
   followAlarms(next, input.news, nowMs);
   const step = { nowMs, canReach, say: (message: NoticeMessage) => void messages.push(message) };
+  for (const notice of next.open) {
+    if (back.has(notice.alarm)) notice.isBack = true;
+    else delete notice.isBack;
+  }
   const nextMs = Math.min(...stages.map((stage) => stage(settings, next, step)));
-  return { state: next, messages, nextMs };
+  const mayComeBack = next.open.some(({ isBack }) => isBack === true);
+  return { state: next, messages, nextMs: mayComeBack ? Math.min(nextMs, nowMs + lookAgainMs) : nextMs };
 }

@@ -16,6 +16,8 @@ export type OpenNotice = {
   isAcknowledged: boolean;
   isShelved: boolean;
   isSuppressed: boolean;
+  /** It comes and goes, and the value is back for now: see `rules/bands/comings.ts`. */
+  isBack?: boolean;
   /** It was due and the budget of the hour was spent: it waits for the summary. */
   isWithheld: boolean;
   toldMs: number | null;
@@ -129,7 +131,7 @@ export function followClock(state: NoticeState, nowMs: number): void {
 
 /** Nobody needs to hear of it now. */
 export function isHidden(notice: OpenNotice): boolean {
-  return notice.isShelved || notice.isSuppressed;
+  return notice.isShelved || notice.isSuppressed || notice.isBack === true;
 }
 
 /** Most urgent first. */

@@ -1,7 +1,15 @@
 import type { Commit, OutboxItem, Store } from '#adapters/ports/store.ts';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
-import { alarmsOf, moveRoom, type RoomRules, type RoomState, type StandingAlarm, stepRoom } from '#rules/bands/room.ts';
+import {
+  alarmsBack,
+  alarmsOf,
+  moveRoom,
+  type RoomRules,
+  type RoomState,
+  type StandingAlarm,
+  stepRoom,
+} from '#rules/bands/room.ts';
 import { type Silence, silenceOf } from '#rules/bands/silence-of.ts';
 import type { ClockMove } from '#rules/clock/clock-move.ts';
 import type { Series } from '#rules/quality/reading.ts';
@@ -117,7 +125,12 @@ export function createWatch(
 
   function settle(events: readonly AlarmEvent[], nowMs: number): void {
     const news = events.map((event) => ({ event, text: ends.textOf(event) }));
-    const step = stepNotices(notices, noticeState, { news, nowMs, canReach: ends.canReach() });
+    const step = stepNotices(notices, noticeState, {
+      news,
+      nowMs,
+      canReach: ends.canReach(),
+      back: alarmsBack(state),
+    });
     noticeState = step.state;
     nextMs = step.nextMs;
     ends.wakeAt(nextMs);

@@ -30,6 +30,10 @@ export const lightInputs = [
   { name: 'days', help: 'from the first day at the start to the last at the target' },
   { name: 'hours', help: 'of full light a day; 10 unless given' },
   { name: 'ramp_hours', help: 'from dark to full, and the same down again, beside the full light; 0 unless given' },
+  {
+    name: 'most_ratio',
+    help: 'most growth of the daily light from a day to the next, above 1 up to 2; 1.15 unless given',
+  },
   { name: 'attenuation', help: 'with one place: how PAR grows with height, per metre' },
   { name: 'highest_cm', help: 'with --attenuation: how high the rack may stand; the place measured unless given' },
 ] as const;
@@ -65,6 +69,7 @@ export function computeLight(
     ...(start === undefined ? {} : { start: { par_umol_m2_s: start } }),
     target: { par_umol_m2_s: given.number('target') },
     days: given.number('days'),
+    ...defined({ mostRatio: given.optionalNumber('most_ratio') }),
     steps: isByRatio ? 'equal_ratios' : 'equal_steps',
   });
   const rows = plan.days.map(({ day, height_cm, par_umol_m2_s, dli_mol_m2 }) => ({

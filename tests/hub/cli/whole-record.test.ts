@@ -71,6 +71,10 @@ async function fill(at: { text: string; store: string }): Promise<void> {
         body: { kit: 'k1', event: 'opened', name: 'Drops (invented)', analyte: 'alkalinity', resolution: 0.1 },
       },
       {
+        ...{ ...noted, kind: 'light' },
+        body: { event: 'par', places: [{ height_cm: 20, par: 180.5 }] },
+      },
+      {
         ...{ ...noted, kind: 'calibration' },
         body: {
           ...{ probe: 'display-temperature', metric: 'temperature', kind: 'linear', by: 'Ana', why: 'invented' },

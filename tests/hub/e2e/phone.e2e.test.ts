@@ -66,8 +66,9 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
     const phoneLines = () => payloads(phone, `0 ${prefix}/phone `);
     const linesWith = (text: string) => phoneLines().filter((each) => each.includes(text));
     /** State of the temperature's alarm; undefined when it does not stand. Tests raise others. */
-    const stateNow = async () =>
-      (await getJson<StandingAlarm[]>(`${hub.url}/api/alarms`)).find(({ id }) => id === alarmId)?.state;
+    const alarmNow = async () =>
+      (await getJson<StandingAlarm[]>(`${hub.url}/api/alarms`)).find(({ id }) => id === alarmId);
+    const stateNow = async () => (await alarmNow())?.state;
 
     /** What somebody who connects only now is given of the alarm. */
     async function retainedState(): Promise<Record<string, unknown>> {
@@ -221,11 +222,15 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
       await waitUntil('the phone is told', () => linesWith('above the band').length > raisedBefore);
       expect(await untilRetained('raised')).toMatchObject({ alarm: alarmId, occurrence: 2 });
       board.show(25.7);
-      await waitUntil('the phone is told of its end', () => linesWith('Back to normal').length > 1);
+      // Twice within hours is an alarm that comes and goes: it says that the value is back, and stays until it has stayed away.
+      await waitUntil('the page says that it is back', async () =>
+        /is back.*comes and goes/.test((await alarmNow())?.message ?? ''),
+      );
+      await mosquittoPub(broker.port, `${prefix}/command`, 'all well?');
+      await waitUntil('the hub answers', () => linesWith('comes and goes').length > 0);
       // Notices go out in order, so a repeat of the first would be here by now.
       expect(linesWith('above the band')).toHaveLength(raisedBefore + 1);
-      expect(linesWith('Back to normal')).toHaveLength(2);
-      expect(await untilRetained('cleared')).toMatchObject({ alarm: alarmId, occurrence: 2 });
+      expect(linesWith('Back to normal')).toHaveLength(1);
     });
   },
 );

@@ -54,7 +54,7 @@ describe.skipIf(isSkipped)('the fleet in a browser', () => {
   test('the hub that nobody watches any more does not stand first, nor says what is wrong in words', async () => {
     await page.goto(`${hub.url}/#/fleet`);
     // Twelve when it was said, and some more on a busy machine.
-    await page.getByText(/Not heard for 1\d min/).waitFor();
+    await page.getByText(/No signal for 1\d min/).waitFor();
     const tiles = page.locator('.fleet-tile');
     const texts = async (part: string) => (await tiles.locator(part).allTextContents()).map((text) => text.trim());
     await expectSoon(() => texts('.fleet-name')).toEqual([
@@ -63,7 +63,7 @@ describe.skipIf(isSkipped)('the fleet in a browser', () => {
     ]);
     await expectSoon(() => texts('.fleet-word')).toEqual([
       expect.stringMatching(/^Offline for /),
-      expect.stringMatching(/^Not heard for 1\d min$/),
+      expect.stringMatching(/^No signal for 1\d min$/),
       '1 high alarm',
       ...['All in band', 'All in band', 'All in band', 'No alarm'],
     ]);
@@ -101,7 +101,7 @@ describe.skipIf(isSkipped)('the fleet in a browser', () => {
     await page.setViewportSize(size);
     await page.emulateMedia({ colorScheme: scheme });
     await page.goto(`${hub.url}/#/fleet${at}`);
-    const word = at === '' ? 'Not heard for' : at.endsWith('temperature') ? 'highest 31.25 °C' : message;
+    const word = at === '' ? 'No signal for' : at.endsWith('temperature') ? 'highest 31.25 °C' : message;
     await page.getByText(word).first().waitFor();
     await expectSound(page);
   });

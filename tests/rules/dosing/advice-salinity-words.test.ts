@@ -24,7 +24,7 @@ const cautions = (input: SalinityAdviceInput): string => adviseSalinity(input).c
 
 describe('what the person is warned of', () => {
   test('water is taken out of a tank that lacks water, or nobody looks', () => {
-    expect(cautions(at(36.5))).toContain('Look at the water’s mark first');
+    expect(cautions(at(36.5))).toContain('Look at the water level mark first');
     // The sensor has looked already.
     for (const isWaterLow of [false, true]) expect(cautions(at(36.5, { isWaterLow }))).not.toContain('mark first');
     // By hand: 5.5 L on 400 L: 5.5 / 405.5 = 1.356 %.

@@ -1,5 +1,8 @@
 import { expect, test } from 'vitest';
+import { stepNotices } from '#hub/judgement/notices/notice-pipeline.ts';
+import { emptyNoticeState } from '#hub/judgement/notices/notice-state.ts';
 import { reconciled } from '#hub/judgement/notices/reconcile.ts';
+import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { alarmScript, minuteMs, usualSettings } from './alarm-script.ts';
 
@@ -223,4 +226,29 @@ test('a phone is reminded for ever of an alarm that the configuration took away,
   const twice = look(once);
   expect(twice.open.map(({ alarm }) => alarm)).toEqual(['a/heat']);
   expect(look(twice)).toBe(twice);
+});
+
+test('good water rings the phone because its alarm is expected again, or bad water stays silent when it has come', () => {
+  const settings = { ...usualSettings, escalateAfterMs: 20 * minuteMs };
+  const event: AlarmEvent = {
+    ...{ timeMs: noon, alarm: 'a/heat', occurrence: 2, state: 'raised', priority: 'high' },
+    ...{ system: 'a', metric: 'temperature', rule: 'out_of_band', message: 'warm' },
+  };
+  let state = emptyNoticeState();
+  const step = (minute: number, isBack: boolean, news: AlarmEvent[] = []) => {
+    const nowMs = noon + minute * minuteMs;
+    const back = new Set(isBack ? ['a/heat'] : []);
+    const told = news.map((each) => ({ event: each, text: 'a: warm' }));
+    const result = stepNotices(settings, state, { news: told, nowMs, canReach: true, back });
+    state = result.state;
+    return { lines: result.messages.map(({ line }) => line), nextMs: result.nextMs };
+  };
+  expect(step(0, false, [event]).lines).toHaveLength(1);
+  // No repeat and no second phone for two hours; looked at each minute, since no event tells that it came again.
+  for (let minute = 1; minute < 120; minute += 1) {
+    const { lines, nextMs } = step(minute, true);
+    expect(lines).toEqual([]);
+    expect(nextMs).toBeLessThanOrEqual(noon + (minute + 1) * minuteMs);
+  }
+  expect(step(120, false).lines.length).toBeGreaterThan(0);
 });
