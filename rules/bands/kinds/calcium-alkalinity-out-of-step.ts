@@ -46,8 +46,8 @@ export function outOfStepCondition(
 
 export const calciumAlkalinityOutOfStep: AlarmKind<'calcium_alkalinity_out_of_step', never, 'outOfStep'> = {
   id: 'calcium_alkalinity_out_of_step',
-  means: 'Calcium and alkalinity do not fall in the proportion in which skeletons use them.',
-  firstLook: 'test both again, and look whether one stock ran empty or was mixed at another strength.',
+  means: 'Calcium and alkalinity do not fall in the proportion that skeletons take up.',
+  firstLook: 'test both again, and see whether one stock ran empty or was mixed at another strength.',
   appliesTo: 'metric',
   hasDeadband: true,
   onStream: {},

@@ -23,7 +23,7 @@ function ofProbes({ room, system, plan: { metric }, settings }: Asked): Judged[]
 
 export const calibrationOverdue: AlarmKind<'calibration_overdue', never, 'calibrationOverdue'> = {
   id: 'calibration_overdue',
-  means: 'A probe was not calibrated for longer than planned.',
+  means: 'A probe has not been calibrated for longer than planned.',
   firstLook: '[calibrate](calibrating.md) on the next calm day.',
   appliesTo: 'metric',
   hasDeadband: false,

@@ -6,7 +6,7 @@ import { type AlarmKind, untilNext } from './kind.ts';
 export const containerLow: AlarmKind<'container_low', never, 'containerLow'> = {
   id: 'container_low',
   means: 'A dosing container has only a few days left.',
-  firstLook: "mix or buy now, with gloves and eye protection, by the maker's label; then enter the refill.",
+  firstLook: "mix or buy now, with gloves and eye protection, by the maker's label; then log the refill.",
   appliesTo: 'system',
   hasDeadband: true,
   onStream: {},

@@ -56,7 +56,7 @@ export const demandChanged: AlarmKind<'demand_changed', never, 'demandChanged'> 
   id: 'demand_changed',
   means: 'The corals use clearly more or less alkalinity, calcium or magnesium than before.',
   firstLook:
-    'test again. More: growth, new corals. Less: look for a coral that closes, an old salt batch, a cold or dirty tank.',
+    'test again. More: growth, new corals. Less: look for a coral that has closed up, an old salt batch, a cold or dirty tank.',
   appliesTo: 'metric',
   hasDeadband: true,
   onStream: {},

@@ -71,9 +71,9 @@ export function dosedNotMovedCondition(
 
 export const dosedNotMoved: AlarmKind<'dosed_not_moved', never, 'dosedNotMoved'> = {
   id: 'dosed_not_moved',
-  means: 'What was dosed is not found in the tests.',
+  means: 'What was dosed does not show in the tests.',
   firstLook:
-    'does the pump really move liquid, and into this tank? A cracked tube, an empty container, a clogged outlet. Do not dose more to make up for it before you know.',
+    'is the pump really moving liquid, and into this tank? A cracked tube, an empty container, a clogged outlet. Do not dose more to make up for it before you know.',
   appliesTo: 'metric',
   hasDeadband: true,
   onStream: {},

@@ -120,8 +120,8 @@ function ofForecast({ plan, settings, forecast }: Asked & { forecast: ForecastEv
 
 export const drift: AlarmKind<'drift', 'drift', 'forecast'> = {
   id: 'drift',
-  means: 'It still is inside, and by its trend will leave the band within two days.',
-  firstLook: 'a slow cause: evaporation, a probe that ages, dosing that no longer matches the use. Test by hand.',
+  means: 'It is still inside its band, but on this trend will leave it within two days.',
+  firstLook: 'a slow cause: evaporation, an ageing probe, dosing that no longer matches the use. Test by hand.',
   appliesTo: 'metric',
   hasDeadband: true,
   onStream: {

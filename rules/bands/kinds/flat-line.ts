@@ -152,7 +152,7 @@ function learn(run: StuckRun, ranMs: number, readings: number, timeMs: number): 
 export const flatLine: AlarmKind<'flat_line', 'flat', never> = {
   id: 'flat_line',
   means: 'Exactly the same value for hours: the probe is probably stuck.',
-  firstLook: 'is it in its socket, in the water, and does it move when you warm it in your hand?',
+  firstLook: 'is the probe plugged in and submerged, and does its value move when you warm it in your hand?',
   appliesTo: 'metric',
   hasDeadband: false,
   onStream: {

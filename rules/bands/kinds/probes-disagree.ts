@@ -33,8 +33,8 @@ const presentMs = 15 * minuteMs;
 
 export const probesDisagree: AlarmKind<'probes_disagree', 'disagree', never> = {
   id: 'probes_disagree',
-  means: "Two probes in one water differ by more than their makers' tolerance explains.",
-  firstLook: 'the one that the line names, against a hand instrument. Trust neither for dosing until you know.',
+  means: "Two probes in the same water differ by more than their makers' tolerances explain.",
+  firstLook: 'check the one that the line names with a hand instrument. Trust neither for dosing until you know.',
   appliesTo: 'metric',
   hasDeadband: true,
   onStream: {

@@ -54,7 +54,7 @@ const stepping: ReadonlySet<Metric> = new Set(['par', 'level', 'orp', 'pco2', 'r
 
 export const rate: AlarmKind<'rate', 'rate', never> = {
   id: 'rate',
-  means: 'It moved more in an hour than allowed. This comes before the edge is reached.',
+  means: 'It moved more in an hour than allowed. This warns before the edge is reached.',
   firstLook: 'what was switched, added or opened in the last hour?',
   appliesTo: 'metric',
   hasDeadband: true,

@@ -31,7 +31,7 @@ export function silentConditionOf(room: RoomIndex, stream: Stream): Condition {
 
 export const silentProbe: AlarmKind<'silent_probe', 'silent', never> = {
   id: 'silent_probe',
-  means: 'No reading for longer than usual for the probe. That water is unwatched now.',
+  means: 'No reading for longer than usual for this probe. That water is unwatched now.',
   firstLook: 'power, plug, cable, then the network or the broker.',
   appliesTo: 'metric',
   hasDeadband: false,

@@ -54,7 +54,7 @@ export function swingOfDay(day: LastDay, value: number, timeMs: number): number 
 export const swing: AlarmKind<'swing', 'swing', never> = {
   id: 'swing',
   means: 'It moved more in a day than allowed, up and down together.',
-  firstLook: 'its curve of the last day: lamp, heater, room, or dosing all at one time?',
+  firstLook: 'its curve over the last day: lamp, heater, room, or dosing all at once?',
   appliesTo: 'metric',
   hasDeadband: true,
   onStream: {

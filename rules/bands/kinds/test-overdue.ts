@@ -38,8 +38,8 @@ function ofAnalyte({ room, system, plan, settings }: Asked): Judged[] {
 
 export const testOverdue: AlarmKind<'test_overdue', never, 'testOverdue'> = {
   id: 'test_overdue',
-  means: 'A test was not made for longer than planned.',
-  firstLook: 'make it. Advice holds back on old tests.',
+  means: 'A test has not been done for longer than planned.',
+  firstLook: 'do it. Advice holds back on old tests.',
   appliesTo: 'metric',
   hasDeadband: false,
   onStream: {},
