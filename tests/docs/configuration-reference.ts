@@ -39,9 +39,9 @@ export function configurationReference(): string {
 const opening = [
   '# The configuration file',
   '',
-  'Written by `npm run docs` from the schema that `brinekeep check` holds the file against. A key in **bold** is needed, `a.b` is b below a,',
-  '`a[]` an entry of a list. Secrets never stand in the file: it names an environment variable or a file that holds them. What only the whole',
-  'file can tell (a probe that names an unknown system) `brinekeep check FILE` says, each mistake with its line.',
+  'Written by `npm run docs` from the schema that `brinekeep check` checks the file against. A key in **bold** is required, `a.b` is b below a,',
+  '`a[]` an entry of a list. Secrets are never in the file: it names an environment variable or a file that holds them. Mistakes that only the',
+  'whole file shows (a probe that names an unknown system) are listed by `brinekeep check FILE`, each with its line number.',
   'A long example with comments: [fixtures/demo/demo.yaml](../../fixtures/demo/demo.yaml).',
   '',
 ];

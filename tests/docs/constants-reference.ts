@@ -23,8 +23,8 @@ export function constantsReference(): string {
   return [
     '# The numbers that judge',
     '',
-    'Written by `npm run docs` from the code of rules, flow and judgement: each number that stands by name at the top of a file, and where it',
-    `comes from. In all ${constants.length}: ${counted}. "Chosen here" has no source outside this program; its reason stands beside it. Numbers in`,
+    'Written by `npm run docs` from the code of rules, flow and judgement: each named number at the top of a file, and where it',
+    `comes from. In all ${constants.length}: ${counted}. "Chosen here" has no source outside this program; its reason is beside it. Numbers in`,
     'tables of facts (metrics, substances, pests, kinds of alarms) have their source at the table and are not in this list.',
     '',
     ...files.flatMap((file) => [

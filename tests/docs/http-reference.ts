@@ -28,8 +28,8 @@ const opening = [
   '`type`, `title`, `status`, `detail`, and for a wrong field `errors`. Without a passphrase nobody is asked who they are, and the hub',
   'answers on its own machine only. With one, a script sends `Authorization: Bearer TOKEN`; `brinekeep token add` makes a token.',
   '',
-  'Scope: `open` answers everybody, `read` sees, `enter` also enters and acknowledges, `admin` does all. A field in **bold** is needed.',
-  'The unit of a field stands at the end of its name.',
+  'Scope: `open` answers everybody, `read` sees, `enter` also enters and acknowledges, `admin` does all. A field in **bold** is required.',
+  'The unit of a field is at the end of its name.',
   '',
 ];
 

@@ -8,7 +8,7 @@ export function metricsReference(text: string): string {
     '# Figures at /metrics',
     '',
     'Written by `npm run docs` from what a running hub answers: OpenMetrics text 1.0, scope `read`. A counter ends with `_total` there.',
-    'Labels that come and go (edges, systems, probes) stand in the answer itself.',
+    'Labels that come and go (edges, systems, probes) are in the answer itself.',
     '',
     ...table(
       ['family', 'type', 'what'],

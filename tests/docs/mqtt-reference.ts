@@ -190,8 +190,8 @@ export function mqttReference(): string {
 const opening = [
   '# MQTT',
   '',
-  'Written by `npm run docs` from the topics and schemas of the hub; a test holds what a running hub sends against them.',
-  'All names below stand under `mqtt.prefix`, here `brinekeep`. How to set up a phone: [phone.md](phone.md).',
+  'Written by `npm run docs` from the topics and schemas of the hub; a test checks what a running hub sends against them.',
+  'All names below are under `mqtt.prefix`, here `brinekeep`. How to set up a phone: [phone.md](phone.md).',
   '',
   'Everything is sent with QoS 1 and may come twice. What comes in must not be retained: the hub ignores a retained command or entry, since it',
   'would be carried out again at every start. A message that comes in may have at most 8192 bytes. Probes publish where the',
