@@ -9,7 +9,7 @@ const done = { 204: z.null() };
 const session = z.object({
   needed: z.boolean().describe('a sign-in is needed'),
   signed_in: z.boolean(),
-  by: z.enum(['session', 'token', 'machine']).nullable().describe('what the one who asks came in by'),
+  by: z.enum(['session', 'token', 'machine']).nullable().describe('how the caller got in'),
   scope: z.enum(scopes).nullable(),
 });
 

@@ -210,7 +210,7 @@ export const adviceApi = {
     response: { 200: z.array(z.object({ analyte: adviceAnalyte, advice })) },
   },
   'POST /api/advice/decline': {
-    summary: 'Say why advice is not followed; it is folded away until it becomes other advice',
+    summary: 'Say why advice is not followed; it is folded away until the advice changes',
     tags,
     body: declined,
     response: kept,

@@ -36,7 +36,7 @@ export const standingAlarm = z.object({
   message: z.string(),
   occurrence: z.number(),
   untilMs: z.number().optional().describe('while it is silenced'),
-  isFrozen: z.boolean().describe('its probe says nothing, so it stays as it was last known'),
+  isFrozen: z.boolean().describe('no signal from its probe, so it stays as last known'),
   isChattering: z.boolean().describe('it comes and goes'),
   isStale: z.boolean().describe('for more than a day'),
 } satisfies Record<keyof Judged, z.ZodType>);
@@ -50,7 +50,7 @@ const done = { 204: z.null() };
 
 export const alarmApi = {
   'GET /api/alarms': {
-    summary: 'Alarms that stand or wait for an acknowledgement',
+    summary: 'Alarms that are active or wait for an acknowledgement',
     tags,
     response: { 200: z.array(standingAlarm) },
   },
@@ -62,25 +62,26 @@ export const alarmApi = {
   },
   'POST /api/alarms/shelve': {
     summary:
-      'Silence an alarm for a time: at most what the configuration allows, one that asks to act now with a reason',
+      'Silence an alarm for a while, at most as long as the configuration allows; one that asks to act now needs a reason',
     tags,
     body: z.strictObject({ alarm: alarmId, minutes: minutesOfDays(7), by, why }),
     response: done,
   },
   'POST /api/alarms/unshelve': {
-    summary: 'End the silence of an alarm',
+    summary: 'Unsilence an alarm',
     tags,
     body: z.strictObject({ alarm: alarmId, by }),
     response: done,
   },
   'POST /api/maintenance': {
-    summary: 'Judge nothing of a system, or of one probe, for a time of at most a day: probes are out of the water',
+    summary:
+      'Put a system or one probe into maintenance for at most a day: it raises no alarms while probes are out of the water',
     tags,
     body: z.strictObject({ ...place, minutes: minutesOfDays(1), by, why }),
     response: done,
   },
   'GET /api/maintenance': {
-    summary: 'Systems and probes that are not judged now, until when, and by whose word',
+    summary: 'Systems and probes in maintenance, until when, and by whom',
     tags,
     response: { 200: z.array(maintenance) },
   },

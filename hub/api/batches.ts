@@ -63,7 +63,7 @@ const response = { 200: batchView };
 
 export const batchApi = {
   'POST /api/batches/plan': {
-    summary: 'Salt for so much water, or fresh water for what is too strong',
+    summary: 'Salt for this much water, or fresh water to dilute a batch that is too strong',
     tags,
     body: batchPlanSchema,
     response: {
@@ -78,21 +78,21 @@ export const batchApi = {
     },
   },
   'POST /api/batches': {
-    summary: 'Salt water was made up',
+    summary: 'Log salt water that was made up',
     tags,
     body: batchSchema,
     response: { 201: batchView.extend({ cautions: z.array(z.string()) }) },
   },
   'GET /api/batches': { summary: 'All batches, oldest first', tags, response: { 200: z.array(batchView) } },
   'POST /api/batches/:id/water': {
-    summary: 'What was measured in a batch',
+    summary: 'Log what was measured in a batch',
     tags,
     params: byId,
     body: batchWaterSchema,
     response,
   },
   'POST /api/batches/:id/more': {
-    summary: 'Salt or fresh water went in later',
+    summary: 'Log salt or fresh water added later',
     tags,
     params: byId,
     body: batchMoreSchema,
@@ -105,7 +105,7 @@ export const batchApi = {
     response: { 200: matchSchema },
   },
   'GET /api/salts/:salt': {
-    summary: "Strength of a salt by one's own batches",
+    summary: "Strength of a salt by the keeper's own batches",
     tags,
     params: z.object({ salt: z.string().min(1).max(60) }),
     response: {
@@ -119,7 +119,7 @@ export const batchApi = {
     response: { 200: planView },
   },
   'POST /api/water-changes/done': {
-    summary: 'A water change with water of a batch was done',
+    summary: 'Log a water change done with a batch',
     tags,
     body: changeDoneSchema,
     response: { 201: z.object({ id: z.number(), expected: known }) },

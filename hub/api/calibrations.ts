@@ -9,14 +9,16 @@ const instant = z.iso.datetime({ offset: true });
 const kind = z.enum(['linear', 'cell', 'ph']);
 
 const judged = z.object({
-  id: z.number().nullable().describe('null for a dry run: nothing was kept'),
+  id: z.number().nullable().describe('null for a dry run: nothing was saved'),
   probe: z.string(),
   kind,
   time: z.string(),
   verdict: verdictSchema,
   correction: correctionSchema,
-  in_force_from: z.string().describe('the first time of a reading that it corrects by itself'),
-  history_behind: z.boolean().describe('readings after its date are stored already: apply-to-history corrects them'),
+  in_force_from: z.string().describe('time of the first reading that it corrects by itself'),
+  history_behind: z
+    .boolean()
+    .describe('readings from after its date are already stored: apply-to-history corrects them'),
 });
 
 const ofProbe = z.object({
@@ -48,7 +50,7 @@ const applied = z.object({
   probe: z.string(),
   from: z.string(),
   to: z.string(),
-  readings: z.number().describe('how many have another value or flag now'),
+  readings: z.number().describe('how many have a new value or flag'),
   salinity: z.number(),
   specific_gravity: z.number(),
   note: z.number().nullable().describe('the journal entry that says what was done; null when there was nothing to do'),
@@ -65,14 +67,14 @@ export type AppliedCalibration = z.infer<typeof applied>;
 
 export const calibrationApi = {
   'POST /api/calibrations': {
-    summary: 'Calibrate a probe; with dry_run=true only the verdict is given and nothing is kept',
+    summary: 'Calibrate a probe; with dry_run=true only the verdict is given and nothing is saved',
     tags,
     querystring: z.object({ dry_run: z.enum(['true', 'false']).default('false') }),
     body: calibrationEntrySchema,
     response: { 200: judged, 201: judged },
   },
   'GET /api/calibrations': {
-    summary: 'The calibrations of a probe, oldest first, and what it sends without them',
+    summary: "A probe's calibrations, oldest first, and what it sends uncorrected",
     tags,
     querystring: z.object({ probe: z.string().min(1).max(40) }),
     response: { 200: ofProbe },

@@ -23,7 +23,7 @@ const editable = z.object({
 const configurationView = z.object({
   path: z.string().nullable().describe('null where the hub was started without a file, as in the demo'),
   text: z.string().describe('what is in force, with every default, as YAML; secrets are never shown'),
-  chosen_in_page: z.array(z.string()).describe('keys whose value was chosen in the page and lies over the file'),
+  chosen_in_page: z.array(z.string()).describe('keys whose value was chosen on the page and overrides the file'),
   file: z
     .object({
       state: z.enum(['as_started', 'changed', 'unreadable']),

@@ -13,7 +13,7 @@ const saved = z.string().describe('what was saved in words, with its unit');
 
 const entered = z.object({ id: z.number(), saved });
 
-const confirmed = z.boolean().optional().describe('true: it was questioned and is meant as given');
+const confirmed = z.boolean().optional().describe('true: it was queried and is right as given');
 
 /** An entry of the journal with the body of its kind. */
 export type EntryAnswer<Kind extends JournalKind = JournalKind> = Entry<Kind> & { time: string };
@@ -27,7 +27,7 @@ const keptEntry = z.object({
   recordedMs: z.number().describe('when the hub learned of it'),
   system: z.string().describe('empty for what is about the room'),
   body: z.record(z.string(), z.unknown()).describe('by its kind; amounts in the units of the store'),
-  corrects: z.number().optional().describe('id of the entry in whose place it stands'),
+  corrects: z.number().optional().describe('id of the entry it replaces'),
   isWithdrawn: z.boolean().optional(),
   key: z.string().optional().describe('of the submission'),
 }) as unknown as z.ZodType<EntryAnswer>;
@@ -69,13 +69,13 @@ export const entryApi = {
     response: { 200: z.array(keptEntry) },
   },
   'POST /api/plan': {
-    summary: 'Change what is dosed of a stock every day; 0 mL ends it',
+    summary: 'Set the daily dose of a stock; 0 mL ends it',
     tags: ['entries'],
     body: planEntrySchema,
     response: { 201: entered },
   },
   'POST /api/refills': {
-    summary: 'A container was filled: to its full size, or to so many millilitres',
+    summary: 'Log a refilled container: full, or filled to this many millilitres',
     tags: ['entries'],
     body: refillEntrySchema,
     response: { 201: entered },

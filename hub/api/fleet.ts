@@ -150,7 +150,7 @@ export const fleetApi = {
   },
   'GET /api/fleet/:hub/history': {
     summary:
-      'A metric over time from the time-series database: least, mean and greatest of each of about `points` intervals',
+      'A metric over time from the time-series database: lowest, mean and highest of each of about `points` intervals',
     tags,
     params: ofHub,
     querystring: z.object({

@@ -19,7 +19,7 @@ const gas = z.object({
     .extend({ nights: z.number(), is_well_known: z.boolean() })
     .nullable()
     .describe('exchange of carbon dioxide between water and air, at 25 °C'),
-  half_life_h: interval.nullable().describe('in which half of what a dose did to pH is gone'),
+  half_life_h: interval.nullable().describe('time in which half of what a dose did to pH is gone'),
   room_ppm: z.number().nullable().describe('carbon dioxide of the air of the room, entered or by a sensor'),
   low_ph: z
     .object({
@@ -40,7 +40,7 @@ export type GasView = z.output<typeof gas>;
 
 export const gasApi = {
   'GET /api/gas/:system': {
-    summary: 'pH and aragonite saturation through the day, gas exchange, and how much of a low pH is room air',
+    summary: 'pH and aragonite saturation through the day, gas exchange, and how much of a low pH is due to room air',
     tags: ['advice'],
     params: z.object({ system: z.string() }),
     response: { 200: gas },

@@ -7,7 +7,7 @@ const both = <Answer extends z.ZodType>(answer: Answer) => ({ 200: answer, 503: 
 
 export const healthApi = {
   'GET /health/alive': {
-    summary: 'Does the hub do its work? 503 when only a restart helps',
+    summary: 'Is the hub working? 503 when only a restart helps',
     tags,
     response: both(z.object({ status: z.enum(['alive', 'stuck']) })),
   },

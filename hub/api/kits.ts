@@ -14,11 +14,11 @@ const kitView = z.object({
   lot: z.string().nullable(),
   resolution: z.number().nullable(),
   opened: z.string(),
-  pairs: z.number().describe('tests of a water whose value is known'),
+  pairs: z.number().describe('tests of water whose value is known'),
   bias: z
     .object({ value: z.number(), sd: z.number(), ...interval })
     .nullable()
-    .describe('by how much it reads too high, with its 95 % interval; null before it was held against anything'),
+    .describe('by how much it reads too high, with its 95 % interval; null before it was compared with anything'),
   sd: z
     .object({ value: z.number(), ...interval })
     .nullable()
@@ -36,23 +36,23 @@ export const kitApi = {
     response: { 200: z.array(kitView) },
   },
   'POST /api/kits': {
-    summary: 'A kit, or a new lot of it, was opened',
+    summary: 'Log a newly opened kit, or a new lot of one',
     tags,
     body: kitOpenSchema,
     response: { 201: kitView },
   },
   'POST /api/kits/:id/compare': {
-    summary: 'A kit was compared with a reference solution, or with a titration of the same water',
+    summary: 'Log what a kit read in a reference solution, or in water that was also titrated',
     tags,
     params: byId,
     body: kitCompareSchema,
     response: { 201: kitView },
   },
   'POST /api/kits/:id/apply': {
-    summary: 'Correct the stored tests by a kit from a date on; what was typed stays beside it',
+    summary: 'Correct the stored tests of a kit from a date on; what was typed stays beside it',
     tags,
     params: byId,
     body: kitApplySchema,
-    response: { 200: z.object({ tests: z.number().describe('how many count as another value now') }) },
+    response: { 200: z.object({ tests: z.number().describe('how many were corrected') }) },
   },
 };

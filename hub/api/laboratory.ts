@@ -7,13 +7,13 @@ const asked = z.strictObject({
         element: z.string().trim().min(1).max(40).describe('symbol or English name; SO4 for sulfate'),
         value: z
           .union([z.number(), z.string().trim().min(1).max(40)])
-          .describe('a number, or `<0.02` for less than a limit'),
+          .describe('a number, or `<0.02` for below that limit'),
         unit: z.string().trim().max(20).default('mg/L').describe('mg/L, µg/L, g/L, ppm or ppb'),
       }),
     )
     .min(1)
     .max(120),
-  salinity: z.number().min(5).max(42).optional().describe("the laboratory's own; else that of the tank"),
+  salinity: z.number().min(5).max(42).optional().describe("as the laboratory measured it; the tank's when absent"),
 });
 
 const line = z.object({
@@ -42,7 +42,8 @@ export type LaboratoryView = z.output<typeof compared>;
 
 export const laboratoryApi = {
   'POST /api/laboratory/:system': {
-    summary: "A laboratory's table of elements beside reference seawater of the tank's salinity; nothing is stored",
+    summary:
+      "Compare a laboratory's table of elements with reference seawater of the tank's salinity; nothing is stored",
     tags: ['advice'],
     params: z.object({ system: z.string() }),
     body: asked,

@@ -30,7 +30,7 @@ const light = z.object({
       today: z.number().describe('day of these; beyond their number when they are over'),
     })
     .nullable()
-    .describe('how to bring in the lamp of now: nobody gets more than before on the first day'),
+    .describe('how to bring in the present lamp: on the first day no piece gets more light than before'),
   text: z.array(z.string()),
   cautions: z.array(z.string()),
 });
@@ -45,20 +45,20 @@ export const lightApi = {
     response: { 200: light },
   },
   'POST /api/light/:system/lamp': {
-    summary: 'A lamp was hung, or its hours changed',
+    summary: 'Log a new lamp, or new hours for one',
     tags: ['pieces'],
     params,
     body: lampSchema,
     response: { 201: light },
   },
   'POST /api/light/:system/arrivals/:id': {
-    summary: 'The light plan of an arrival laid again under the lamp of now, from the light that its pieces had',
+    summary: 'Redo the light plan of an arrival for the present lamp, from the light that its pieces had',
     tags: ['pieces'],
     params: z.object({ system: z.string(), id: z.string() }),
     response: { 200: z.object({ days: z.array(z.object({ day: z.number(), ...lit })) }) },
   },
   'POST /api/light/:system/par': {
-    summary: 'PAR was measured under the lamp',
+    summary: 'Log PAR measured under the lamp',
     tags: ['pieces'],
     params,
     body: parSchema,

@@ -29,7 +29,7 @@ export type MonthsView = z.output<typeof months>;
 
 export const monthsApi = {
   'GET /api/months-ahead/:system': {
-    summary: 'When the use outgrows pumps, lime water, containers and water changes, at the growth that the tests tell',
+    summary: 'When use outgrows pumps, lime water, containers and water changes, at the growth that the tests show',
     tags: ['advice'],
     params: z.object({ system: z.string() }),
     response: { 200: months },

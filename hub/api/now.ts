@@ -29,9 +29,9 @@ const deed = z.object({
   what: z.string(),
   more: z.string().optional().describe('why, how much, or what comes next'),
   clock: z
-    .object({ startedMs: timeMs, endsMs: timeMs, maximumMs: timeMs.optional().describe('when it calls louder') })
+    .object({ startedMs: timeMs, endsMs: timeMs, maximumMs: timeMs.optional().describe('when it gets louder') })
     .optional()
-    .describe('a timer that runs'),
+    .describe('a running timer'),
   words: z.string().describe('of the button'),
   act,
 } satisfies Record<keyof Deed, z.ZodType>);

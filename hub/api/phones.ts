@@ -26,7 +26,7 @@ export const phonesView = z.object({
 export const phoneAdded = z.object({
   ...place,
   user: z.string(),
-  password: z.string().describe('shown this once: the hub keeps its hash'),
+  password: z.string().describe('shown only once: the hub keeps its hash'),
   address: z.string().describe('mqtt:// with the user and without the password'),
   address_with_password: z.string(),
   qr: z.string().describe('the address as a QR code, SVG'),
@@ -72,7 +72,7 @@ export const phoneApi = {
     response: { 200: phoneTried },
   },
   'DELETE /api/phones/:name': {
-    summary: 'Take the user of a phone away and end its connection; with the last user the broker is closed',
+    summary: "Remove a phone's user and end its connection; with the last user the broker is closed",
     tags,
     params: z.object({ name }),
     response: { 200: z.object({ is_closed: z.boolean() }) },

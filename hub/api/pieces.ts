@@ -43,26 +43,27 @@ const span = z.object({
 });
 
 export const pieceApi = {
-  'POST /api/pieces': { summary: 'A piece joins the register', tags, body: pieceSchema, response: { 201: pieceView } },
+  'POST /api/pieces': { summary: 'Add a piece to the register', tags, body: pieceSchema, response: { 201: pieceView } },
   'GET /api/pieces': {
     summary: 'The register of pieces',
     tags,
     querystring: z.object({
       system: z.string().optional(),
       arrival: z.string().optional(),
-      here: z.enum(['true', 'false']).default('false').describe('true: without those that were lost'),
+      here: z.enum(['true', 'false']).default('false').describe('true: without lost pieces'),
     }),
     response: { 200: z.array(pieceView) },
   },
   'GET /api/pieces/losses': {
-    summary: 'What was lost in a span, by cause',
+    summary: 'Pieces lost in a span, by cause',
     tags,
     querystring: span,
     response: { 200: z.object({ lost: z.number(), by_cause: z.partialRecord(z.enum(lossCauses), z.number()) }) },
   },
   'GET /api/pieces/:id': { summary: 'A piece and its events', tags, params: byId, response: { 200: pieceView } },
   'POST /api/pieces/:id/events': {
-    summary: 'Moved, dipped, fragged, ill, well again, lost, or how it grew; frags join the register',
+    summary:
+      'Log that a piece was moved, dipped, fragged, ill, well again or lost, or how it grew; frags join the register',
     tags,
     params: byId,
     body: pieceEventSchema,

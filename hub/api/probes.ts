@@ -21,10 +21,10 @@ const probeView = z.object({
   silentAfterMs: z
     .number()
     .nullable()
-    .describe('how long it may say nothing before it counts as silent; null where nothing is expected'),
+    .describe('how long without a reading before it counts as silent; null where none is expected'),
   calibration: z.object({ id: z.number(), time: z.number(), verdict: verdictSchema }).nullable(),
   configuredOn: z.string().nullable().describe('by the configuration, where nobody calibrated it here: `2026-01-05`'),
-  maintenanceUntil: z.number().nullable().describe('it is not judged until then, since somebody works on it'),
+  maintenanceUntil: z.number().nullable().describe('no alarms until then: somebody is working on it'),
 });
 
 const steadinessView = z.object({
@@ -67,7 +67,7 @@ export type StandardsView = z.infer<typeof standardsView>;
 
 export const probeApi = {
   'GET /api/probes': {
-    summary: 'Every probe with its value, its last calibration and what that said of it',
+    summary: 'Every probe with its value, its last calibration and the verdict on it',
     tags,
     response: { 200: z.array(probeView) },
   },

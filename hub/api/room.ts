@@ -72,14 +72,14 @@ const systemView = z.object({
     z.object({
       analyte: adviceAnalyte,
       advice: adviceView,
-      declined: decline.nullable().describe('a person has said why it is not done, and it is the same advice still'),
+      declined: decline.nullable().describe('a person has said why it is not done, and the advice is still the same'),
     }),
   ),
   stocks: z.array(z.object({ id: z.string(), name: z.string() })),
   plans: z.array(plan).describe('what is given every day, and who said so'),
   maintenance: z
     .array(z.object({ system: z.string(), probe: z.string().optional(), untilMs: timeMs, by: z.string() }))
-    .describe('the system, or one probe of it, is not judged now'),
+    .describe('the system, or one probe of it, is in maintenance'),
   probes: z.array(z.object({ id: z.string(), metric: z.enum(metrics) })),
 });
 

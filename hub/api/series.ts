@@ -12,7 +12,7 @@ const systemMetric = z.object({ system: z.string(), metric: z.enum(metrics) });
 export const timeMs = z.number().describe('UTC milliseconds');
 
 export const plotPoint = z.object({
-  time: timeMs.describe('begin of the interval, UTC milliseconds'),
+  time: timeMs.describe('start of the interval, UTC milliseconds'),
   min: z.number(),
   max: z.number(),
   doubtful: z.literal(true).optional().describe('a reading in it was suspect or failed'),
@@ -72,7 +72,7 @@ export type Mark = z.infer<typeof mark>;
 
 export const seriesApi = {
   'GET /api/series/:system/:metric': {
-    summary: 'A metric over time, as the least and greatest value of each of about `points` intervals',
+    summary: 'A metric over time, as the lowest and highest value of each of about `points` intervals',
     tags,
     params: systemMetric,
     querystring: z.object({

@@ -28,12 +28,12 @@ export type SettingsView = z.infer<typeof settingsView>;
 
 export const settingsApi = {
   'GET /api/settings': {
-    summary: 'What can be set in the page, with the value of the file and the one chosen over it',
+    summary: 'What can be set on the page, with the value of the file and the one that overrides it',
     tags,
     response: { 200: settingsView },
   },
   'POST /api/settings': {
-    summary: 'Lay values over those of the file, or take them away again; the file is never written',
+    summary: 'Override values of the file, or drop the override; the file is never written',
     tags,
     body: settingsChangeSchema,
     response: { 200: settingsView },

@@ -13,7 +13,7 @@ const source = z.object({
   ph_after_day: z
     .number()
     .nullable()
-    .describe('total scale: where a day of it leads before any carbon dioxide leaves the water'),
+    .describe('total scale, after a day of it and before any carbon dioxide leaves the water'),
   text: z.string(),
   cautions: z.array(z.string()),
 });
@@ -22,7 +22,7 @@ export type SourceView = z.output<typeof source>;
 
 export const sourceApi = {
   'GET /api/sources/:system': {
-    summary: 'Lime water, calcium reactor and balanced salts: what each brings a day by the plan of now',
+    summary: 'Lime water, calcium reactor and balanced salts: what each adds a day by the current plan',
     tags: ['advice'],
     params: z.object({ system: z.string() }),
     response: { 200: z.array(source) },

@@ -20,7 +20,7 @@ export type VolumeView = z.output<typeof volume>;
 
 export const volumeApi = {
   'GET /api/volume/:system': {
-    summary: 'The volume of water as doses and tests tell it, beside the stated one',
+    summary: 'The water volume learned from doses and tests, beside the stated one',
     tags: ['advice'],
     params: z.object({ system: z.string() }),
     response: { 200: volume },

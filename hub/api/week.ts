@@ -14,7 +14,7 @@ export const weekApi = {
     }),
   },
   'GET /api/weeks/:week/review': {
-    summary: 'The figures of a week, and what is to be done',
+    summary: 'The figures of a week, and what to do',
     tags,
     params: z.object({ week }),
     response: { 200: reviewSchema },

@@ -75,14 +75,14 @@ async function advise(config: Config, options: Options, terminal: Terminal): Pro
 export function addAdviseVerb(program: Command, terminal: Terminal): void {
   program
     .command('advise')
-    .description('the advice of a running hub over a diary: JSON lines in, one JSON line for each that asks')
+    .description('the advice that a running hub would give on a diary: JSON lines in, one JSON line for each question')
     .argument('<config>', 'the YAML file')
-    .option('--follow', 'answer each question before the next line is read, for a program that writes the diary')
-    .option('--as-table', 'a table to read instead: what was said after each test')
+    .option('--follow', 'answer each question before reading the next line, for a program that writes the diary')
+    .option('--as-table', 'print a table instead: the advice after each test')
     .addHelpText(
       'after',
       `
-Lines on standard input, in order of time:
+Lines on standard input, oldest first:
   {"time": "2026-01-05T09:00:00Z", "kind": "test", "system": "display", "analyte": "alkalinity", "value": 8.1}
   {"time": "2026-01-05T09:00:00Z", "ask": "display"}
 Kinds: test, dose, plan, water_change, refill, arrival, reading. Fields as in the HTTP API.`,

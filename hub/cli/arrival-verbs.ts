@@ -20,23 +20,25 @@ type Lists = { pieces: string[]; kind: string[]; reagent: string[]; par: string[
 
 /** `brinekeep arrival …`: new corals, from the water made ready to the last day of their light, at the running hub. */
 export function addArrivalVerbs(program: Command, terminal: Terminal): void {
-  const arrival = program.command('arrival').description('new corals: prepare, checklists with timers, watch, light');
+  const arrival = program
+    .command('arrival')
+    .description('new corals: prepare, checklists with timers, pest watch, light');
   const verb = (name: string, description: string) => withHubOptions(arrival.command(name).description(description));
   const showArrival = (o: HubOptions, answer: ArrivalAnswer) => show(o, terminal, answer, arrivalLines);
   const showRun = (o: HubOptions, answer: RunAnswer) => show(o, terminal, answer, runLines);
 
   verb('prepare', 'water, salt and time to have ready')
-    .requiredOption('--system <id>', 'the tank that they go to')
-    .requiredOption('--pieces <countxcm>', 'such as 6x5; several times for several sizes', gather, [])
+    .requiredOption('--system <id>', 'the tank they go into')
+    .requiredOption('--pieces <countxcm>', 'such as 6x5; repeat it for other sizes', gather, [])
     .requiredOption('--vessel <litres>', 'largest vessel for a dip bath')
     .option('--bag-water <litres>', 'water that comes in the bags')
-    .option('--tank-share <share>', 'part of the bath from the tank, half or more')
-    .option('--salinity <number>', "the tank's; by its probe or test when left out")
-    .option('--salt <name>', 'a salt of logged batches')
-    .option('--grams-per-litre <g>', 'salt for a litre at 35, from its label')
-    .option('--warm-from <celsius>', 'temperature of the water at hand')
-    .option('--heater <watts>', 'with --warm-from')
-    .option('--expected <iso>', 'when the corals come')
+    .option('--tank-share <share>', 'share of the bath that comes from the tank, 0.5 to 1')
+    .option('--salinity <number>', "the tank's, by its probe or test, when left out")
+    .option('--salt <name>', 'a salt that you logged batches of')
+    .option('--grams-per-litre <g>', 'salt per litre for salinity 35, from its label')
+    .option('--warm-from <celsius>', 'temperature of the water before it is warmed')
+    .option('--heater <watts>', 'power of the heater, with --warm-from')
+    .option('--expected <iso>', 'when the corals are due')
     .action(async (o: Flags & Lists) => {
       const warm =
         o['warmFrom'] === undefined
@@ -58,14 +60,14 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, answer, preparedLines);
     });
 
-  verb('new', 'corals are expected, or here with --arrived')
-    .requiredOption('--system <id>', 'the tank that they go to')
+  verb('new', 'log new corals: expected, or here with --arrived')
+    .requiredOption('--system <id>', 'the tank they go into')
     .requiredOption('--name <text>', 'your name for this arrival')
-    .option('--kind <kind=countxcm>', 'such as acropora=6x5; several times', gather, [])
+    .option('--kind <kind=countxcm>', 'such as acropora=6x5; repeatable', gather, [])
     .option('--source <text>', 'where they come from')
     .option('--expected <iso>')
     .option('--arrived <iso>')
-    .option('--pest <id>', 'id of a pest; the page lists them, and so does the answer to a wrong one')
+    .option('--pest <id>', 'id of a pest; the page lists them, and so does the error after a wrong id')
     .action(async (o: Flags & Lists) => {
       const body = given({
         key: randomUUID(),
@@ -85,13 +87,13 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
     show(o, terminal, answer, (all) => all.flatMap((each) => arrivalLines(each).slice(0, 2)));
   });
 
-  verb('show', 'one arrival: dates of inspections and dips, light, what it uses')
+  verb('show', 'one arrival: inspection and dip dates, light, what it uses')
     .argument('<id>')
     .action(async (id: string, o: Flags) =>
       showArrival(o, await askRoute(o, terminal, 'GET /api/arrivals/:id', { params: { id } })),
     );
 
-  verb('arrived', 'they are here')
+  verb('arrived', 'log that they are here')
     .argument('<id>')
     .option('--time <iso>')
     .action(async (id: string, o: Flags) => {
@@ -99,27 +101,27 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/arrived', { params: { id }, body }));
     });
 
-  verb('close', 'close it: its care is over')
+  verb('close', 'close an arrival: its care is over')
     .argument('<id>')
     .action(async (id: string, o: Flags) =>
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/close', { params: { id } })),
     );
 
-  verb('delete', 'entered by mistake')
+  verb('delete', 'delete one entered by mistake')
     .argument('<id>')
     .action(async (id: string, o: Flags) => {
       await askRoute(o, terminal, 'DELETE /api/arrivals/:id', { params: { id } });
-      terminal.print(`${id} is deleted`);
+      terminal.print(`${id} deleted`);
     });
 
-  verb('pest', 'what was found')
+  verb('pest', 'log the pest that was found')
     .argument('<id>')
-    .argument('<pest>', 'id of a pest; the page lists them, and so does the answer to a wrong one')
+    .argument('<pest>', 'id of a pest; the page lists them, and so does the error after a wrong id')
     .action(async (id: string, pest: string, o: Flags) =>
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/pest', { params: { id }, body: { pest } })),
     );
 
-  verb('quarantine', 'how long they are kept apart after they came')
+  verb('quarantine', 'set how many days they stay in quarantine after arriving')
     .argument('<id>')
     .argument('<days>', '0 ends it')
     .action(async (id: string, days: string, o: Flags) => {
@@ -127,10 +129,10 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/quarantine', { params: { id }, body }));
     });
 
-  verb('inspected', 'an inspection with its findings')
+  verb('inspected', 'log an inspection with its findings')
     .argument('<id>')
     .requiredOption('--findings <text>')
-    .option('--look-again <days>', 'something was seen: look again after so many days')
+    .option('--look-again <days>', 'days until you look again, if you saw something')
     .option('--time <iso>')
     .action(async (id: string, o: Flags) => {
       const again = numberIn(o['lookAgain'], '--look-again');
@@ -138,12 +140,12 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
       showArrival(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/inspections', { params: { id }, body }));
     });
 
-  verb('shock', 'bag water against the tank')
+  verb('shock', 'compare the bag water with the tank')
     .argument('<id>')
     .option('--temperature <celsius>')
     .option('--salinity <number>')
     .option('--ph <number>')
-    .option('--litres <litres>', 'water of the bags')
+    .option('--litres <litres>', 'water in the bags')
     .option('--ammonia <mg/L>', 'total ammonia as nitrogen')
     .action(async (id: string, o: Flags) => {
       const bag = given({
@@ -173,14 +175,14 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
   verb('start', 'start a protocol')
     .argument('<id>')
     .requiredOption('--protocol <id>', 'dip_and_inspect, repeat_dip, acclimate_only or one of your own')
-    .option('--bath <litres>', 'of each dip bath')
+    .option('--bath <litres>', 'volume of each dip bath')
     .option('--tank-share <share>')
-    .option('--reagent <name=mL/L:low-high>', "dose by the label, and the label's range; several times", gather, [])
-    .option('--soak <minutes>', 'by the label')
+    .option('--reagent <name=mL/L:low-high>', "dose from the label, and the label's range; repeatable", gather, [])
+    .option('--soak <minutes>', 'from the label')
     .option('--rinse <litres>')
-    .option('--bath-probes <system>', 'a configured system whose probes stand in the bath')
-    .option('--batch <id>', 'the new water of the rinse bath')
-    .option('--piece <id>', 'a registered piece; several times', gather, [])
+    .option('--bath-probes <system>', 'a configured system whose probes are in the bath')
+    .option('--batch <id>', 'new salt water for the rinse bath')
+    .option('--piece <id>', 'a registered piece; repeatable', gather, [])
     .action(async (id: string, o: Flags & Lists) => {
       const bath = given({
         bath_l: numberIn(o['bath'], '--bath'),
@@ -199,7 +201,7 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
       showRun(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/runs', { params: { id }, body }));
     });
 
-  verb('step', 'the step at hand')
+  verb('step', 'show the step at hand')
     .argument('<run>')
     .action(async (id: string, o: Flags) =>
       showRun(o, await askRoute(o, terminal, 'GET /api/runs/:run', { params: { run: id } })),
@@ -211,16 +213,16 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
       showRun(o, await askRoute(o, terminal, 'POST /api/runs/:run/timer', { params: { run: id } })),
     );
 
-  verb('done', 'the step at hand is done')
+  verb('done', 'mark the step at hand as done')
     .argument('<run>')
     .option('--findings <text>', 'what you saw')
-    .option('--early', 'end a step whose minutes are not over')
+    .option('--early', 'end a step before its time is up')
     .action(async (id: string, o: Flags & { early?: boolean }) => {
       const body = given({ findings: o['findings'], early: o.early });
       showRun(o, await askRoute(o, terminal, 'POST /api/runs/:run/done', { params: { run: id }, body }));
     });
 
-  verb('bath-water', 'what was measured in the bath before the pieces go in')
+  verb('bath-water', 'log what you measured in the bath before the pieces go in')
     .argument('<run>')
     .option('--temperature <celsius>')
     .option('--salinity <number>')
@@ -241,14 +243,14 @@ function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, an
       });
       if (Object.keys(bag).length > 0) body['bag'] = bag;
       const answer = await askRoute(o, terminal, 'POST /api/runs/:run/bath-water', { params: { run: id }, body });
-      show(o, terminal, answer, ({ warnings }) => (warnings.length === 0 ? ['the bath is near the tank'] : warnings));
+      show(o, terminal, answer, ({ warnings }) => (warnings.length === 0 ? ['the bath matches the tank'] : warnings));
     });
 
-  verb('give-up', 'end a protocol before its end')
+  verb('give-up', 'abandon a protocol')
     .argument('<run>')
     .action(async (id: string, o: Flags) => {
       await askRoute(o, terminal, 'DELETE /api/runs/:run', { params: { run: id } });
-      terminal.print(`${id} is abandoned`);
+      terminal.print(`${id} abandoned`);
     });
 }
 
@@ -259,8 +261,8 @@ function addLightVerbs(verb: Verb, terminal: Terminal): void {
     .argument('<id>')
     .requiredOption('--par <cm=PAR>', 'measured at full light, such as 10=60; twice or more', gather, [])
     .option('--attenuation <per metre>', 'with one --par only')
-    .option('--highest <cm>', 'with --attenuation: how high the rack may stand')
-    .requiredOption('--full-hours <hours>', 'at full light')
+    .option('--highest <cm>', 'with --attenuation: how high the rack may go')
+    .requiredOption('--full-hours <hours>', 'hours at full light')
     .option('--ramp-up <hours>')
     .option('--ramp-down <hours>')
     .option('--start <PAR>')
@@ -302,10 +304,10 @@ function addLightVerbs(verb: Verb, terminal: Terminal): void {
       showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light/hold', { params: { id }, body }));
     });
 
-  verb('step-back', 'back to the light of some days before')
+  verb('step-back', 'go back to the light of some days ago')
     .argument('<id>')
     .option('--by <days>')
-    .option('--days <days>', 'to stay there')
+    .option('--days <days>', 'how long to stay there')
     .action(async (id: string, o: Flags) => {
       const body = given({ by_days: numberIn(o['by'], '--by'), for_days: numberIn(o['days'], '--days') });
       showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light/step-back', { params: { id }, body }));

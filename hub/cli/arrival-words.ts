@@ -53,7 +53,7 @@ const litres = (value: number) => `${value.toFixed(2)} L`;
 export function preparedLines(water: PreparedAnswer): string[] {
   return [
     `${water.baths} dip ${water.baths === 1 ? 'bath' : 'baths'} of ${litres(water.bath_l)}: ${litres(water.tank_l)} from the tank, ${litres(water.bag_l)} from the bags in all`,
-    `fresh salt water ${litres(water.fresh_l)}: ${litres(water.replace_l)} for what the dip takes, ${litres(water.rinse_l)} to rinse, ${litres(water.spare_l)} spare`,
+    `new salt water ${litres(water.fresh_l)}: ${litres(water.replace_l)} to replace what the dip takes, ${litres(water.rinse_l)} to rinse, ${litres(water.spare_l)} spare`,
     `${water.salt_g.toFixed(0)} g of salt for salinity ${water.salinity.toFixed(1)}`,
     `start ${water.lead_hours.toFixed(0)} h before${water.start_by === null ? '' : `: ${water.start_by}`}`,
     ...water.warnings.map((warning) => `! ${warning}`),
@@ -76,7 +76,7 @@ export function runLines(run: RunAnswer): string[] {
       : [
           `  ${litres(bath.tank_l)} from the tank + ${litres(bath.bag_l)} from the bags`,
           ...bath.reagents.map(({ name, volume_ml }) => `  ${name}: ${volume_ml.toFixed(1)} mL`),
-          `  afterwards ${litres(bath.replace_l)} of fresh salt water into the tank, ${litres(bath.rinse_l)} to rinse`,
+          `  afterwards ${litres(bath.replace_l)} of new salt water into the tank, ${litres(bath.rinse_l)} to rinse`,
           ...bath.cautions.map((caution) => `  ! ${caution}`),
         ];
   const cautions = bath === null ? run.cautions.map((caution) => `  ! ${caution}`) : [];
@@ -90,7 +90,7 @@ export function runLines(run: RunAnswer): string[] {
 }
 
 export function arrivalLines(arrival: ArrivalAnswer): string[] {
-  const when = arrival.arrived ?? arrival.expected ?? 'some day';
+  const when = arrival.arrived ?? arrival.expected ?? '(no date)';
   const { watch, light, quarantine } = arrival;
   const today = light?.days[Math.min(light.today, light.days.length) - 1];
   return [

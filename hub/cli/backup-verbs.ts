@@ -16,7 +16,7 @@ function failed(error: unknown): never {
 export function addBackupVerbs(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('backup')
-    .description('copy the store into one file, also while the hub runs; the copy is checked before it counts')
+    .description('copy the store into one file, even while the hub runs; the copy is checked')
     .argument('<file>', 'the backup to write')
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .action(async (file: string, options: { config: string }) => {
@@ -30,13 +30,13 @@ export function addBackupVerbs(program: Command, adapters: VerbAdapters, termina
     });
   program
     .command('restore')
-    .description('put a backup in the place of the store; the hub must be stopped')
+    .description('replace the store with a backup; the hub must be stopped')
     .argument('<file>', 'the backup')
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
     .action(async (file: string, options: { config: string }) => {
       const config = readConfig(options.config, terminal);
-      await refuseWhileHubRuns(config, 'else it writes over what is restored');
+      await refuseWhileHubRuns(config, 'or it will overwrite what is restored');
       const aside = await adapters.restoreStore(file, join(config.data_dir, 'brinekeep.db')).catch(failed);
-      terminal.print(aside === undefined ? 'restored' : `restored; what was there is kept as ${aside}`);
+      terminal.print(aside === undefined ? 'restored' : `restored; the former store is kept as ${aside}`);
     });
 }

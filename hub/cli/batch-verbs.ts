@@ -28,12 +28,12 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
   const verb = (name: string, description: string) => withHubOptions(batch.command(name).description(description));
   const withWater = (command: Command) => waterFlags.reduce((each, name) => each.option(`--${name} <number>`), command);
 
-  verb('make', 'salt water was made up')
-    .requiredOption('--system <id>', 'the system that it is meant for')
+  verb('make', 'log salt water that you made up')
+    .requiredOption('--system <id>', 'the system it is for')
     .requiredOption('--litres <litres>')
     .requiredOption('--salt <name>', 'your name for the salt')
     .requiredOption('--grams <g>')
-    .option('--probes-of <system>', 'a configured system whose probes stand in the vessel')
+    .option('--probes-of <system>', 'a configured system whose probes are in the vessel')
     .action(async (o: Flags) => {
       const body = given({
         key: randomUUID(),
@@ -51,12 +51,14 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
     show(o, terminal, answer, (all) => all.flatMap(batchLines));
   });
 
-  withWater(verb('measure', 'what was measured in a batch').argument('<id>')).action(async (id: string, o: Flags) => {
-    const asked = { params: { id }, body: waterOf(o) };
-    show(o, terminal, await askRoute(o, terminal, 'POST /api/batches/:id/water', asked), batchLines);
-  });
+  withWater(verb('measure', 'log what you measured in a batch').argument('<id>')).action(
+    async (id: string, o: Flags) => {
+      const asked = { params: { id }, body: waterOf(o) };
+      show(o, terminal, await askRoute(o, terminal, 'POST /api/batches/:id/water', asked), batchLines);
+    },
+  );
 
-  verb('match', 'whether it may be used; exit 1 when not')
+  verb('match', 'whether it is fit for its tank; exit 1 when not')
     .argument('<id>')
     .action(async (id: string, o: Flags) => {
       const answer = await askRoute(o, terminal, 'GET /api/batches/:id/match', { params: { id } });
@@ -67,7 +69,7 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
   withWater(verb('plan', 'what a water change would do'))
     .requiredOption('--system <id>')
     .option('--litres <litres>')
-    .option('--batch <id>', 'the new water; or its values by the flags below')
+    .option('--batch <id>', 'the new water; or give its values with the other flags')
     .action(async (o: Flags) => {
       const body = given({
         system: o['system'],
@@ -79,12 +81,12 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, answer, (plan) => [
         `now: ${words(plan.tank)}`,
         ...(plan.after === null ? [] : [`after: ${words(plan.after)}`]),
-        `at most ${plan.largest_in_a_day_l.toFixed(0)} L in a day${plan.limited_by === null ? '' : `, for its ${plan.limited_by}`}`,
+        `at most ${plan.largest_in_a_day_l.toFixed(0)} L a day${plan.limited_by === null ? '' : `, limited by ${plan.limited_by}`}`,
         ...plan.warnings.map((warning) => `! ${warning}`),
       ]);
     });
 
-  verb('change', 'a water change with a batch was done')
+  verb('change', 'log a water change done with a batch')
     .argument('<id>')
     .requiredOption('--system <id>')
     .requiredOption('--litres <litres>')
@@ -102,12 +104,12 @@ export function addBatchVerbs(program: Command, terminal: Terminal): void {
     });
 
   verb('effect', 'what a water change really did')
-    .argument('<entry>', 'as it was entered')
+    .argument('<entry>', 'id of the entry of the water change')
     .action(async (id: string, o: Flags) => {
       const answer = await askRoute(o, terminal, 'GET /api/water-changes/:id/effect', { params: { id } });
       show(o, terminal, answer, (all) =>
         all.length === 0
-          ? ['nothing was measured before and after it']
+          ? ['not measured before and after it yet']
           : all.map(
               ({ metric, before, expected, after, by }) =>
                 `${metric}: ${before.toFixed(2)} to ${after.toFixed(2)} by ${by}${expected === null ? '' : `, expected ${expected.toFixed(2)}`}`,

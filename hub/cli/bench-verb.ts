@@ -15,8 +15,8 @@ export function addBenchVerb(program: Command, adapters: VerbAdapters, terminal:
     .command('bench')
     .description('measure speed, as ratios side by side in one run')
     .option('--json <file>', 'write the figures to a file')
-    .option('--quick', 'with so little work that the figures say nothing: to see that it works')
-    .option('--only <part>', 'one part alone: calc, rules, replay, replay-file or growth')
+    .option('--quick', 'too little work for meaningful figures: only to see that it runs')
+    .option('--only <part>', 'one part only: calc, rules, replay, replay-file or growth')
     .action(async (options: { json?: string; quick?: boolean; only?: string }) => {
       const parts = partsOfOneProcess(adapters, answerTable);
       if (options.only !== undefined && !parts.some(({ name }) => name === options.only))

@@ -29,9 +29,9 @@ async function enter(o: Options, kind: string, found: Record<string, unknown>, t
     terminal.print('dry run: nothing was kept');
     return;
   }
-  terminal.print(`kept as ${answer.id}, in force for readings from ${answer.in_force_from}`);
+  terminal.print(`saved as ${answer.id}, applies to readings from ${answer.in_force_from}`);
   if (answer.history_behind) {
-    terminal.print(`readings after its date are stored already. To correct them:`);
+    terminal.print(`readings from after its date are already stored. To correct them:`);
     terminal.print(`  brinekeep calibrate apply ${answer.id} --from TIME --to TIME --by ${o['by']}`);
   }
 }
@@ -72,12 +72,12 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
     withConfig(name, description)
       .requiredOption('--probe <id>', 'id of the probe')
       .requiredOption('--by <name>', 'who')
-      .requiredOption('--why <text>', 'why: a routine, a doubt, a new electrode')
+      .requiredOption('--why <text>', 'why: routine, a doubtful reading, a new electrode')
       .option('--time <iso>', 'when it was, ISO 8601 with offset; now when left out')
-      .option('--dry-run', 'give the verdict and keep nothing');
+      .option('--dry-run', 'give the verdict and save nothing');
 
   entering('linear', 'reading = slope × what the probe sends + offset')
-    .option('--slope <number>', 'without unit', '1')
+    .option('--slope <number>', 'no unit', '1')
     .option('--offset <number>', "in the metric's store unit", '0')
     .action((o: Options) =>
       enter(
@@ -121,7 +121,7 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
     .argument('<points...>', pointForm)
     .action((points: string[], o: Options) => enter(o, 'ph', { buffers: points.map(bufferPoint) }, terminal));
 
-  withConfig('list', 'the calibrations of a probe, and what it sends without them')
+  withConfig('list', "a probe's calibrations, and what it sends uncorrected")
     .requiredOption('--probe <id>', 'id of the probe')
     .action(async (o: Options) => {
       const asked = { query: { probe: o['probe'] ?? '' } };
@@ -133,7 +133,7 @@ export function addCalibrateVerb(program: Command, terminal: Terminal): void {
       }
     });
 
-  withConfig('apply', 'correct the stored readings of its probe by a calibration')
+  withConfig('apply', 'apply a calibration to the stored readings of its probe')
     .argument('<id>', 'of the calibration')
     .requiredOption('--from <iso>', 'ISO 8601 with offset')
     .requiredOption('--to <iso>', 'ISO 8601 with offset')

@@ -19,7 +19,7 @@ export function addCheckVerb(program: Command, terminal: Terminal): void {
       const pestProblems = loadPests(config.pests_file).problems;
       for (const problem of [...problems, ...pestProblems]) terminal.complain(problem);
       if (pestProblems.length > 0) throw new Refused('not_done', `${config.pests_file}: these pests are left out`);
-      if (problems.length > 0) throw new Refused('not_done', `${config.protocols_dir}: not all protocols may be run`);
+      if (problems.length > 0) throw new Refused('not_done', `${config.protocols_dir}: not all protocols can be run`);
       const count = (n: number, word: string) => `${n} ${word}${n === 1 ? '' : 's'}`;
       terminal.print(
         `${path}: good (${count(config.systems.length, 'system')}, ${count(config.probes.length, 'probe')})`,

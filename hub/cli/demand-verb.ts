@@ -76,7 +76,10 @@ function testRow(given: Given, cells: Record<string, string>): TestRow {
 function doseRow(given: Given, cells: Record<string, string>): DoseRow {
   const substance = cells['substance'] ?? '';
   if (substanceNamed(substance) === undefined) {
-    throw new Refused('no_answer', `substance: found "${substance.slice(0, 40)}", need one of the table of substances`);
+    throw new Refused(
+      'no_answer',
+      `substance: found "${substance.slice(0, 40)}", need one from the table of substances`,
+    );
   }
   const grams = given.number('grams');
   if (grams < 0) throw new Refused('no_answer', `grams: found ${grams}, need 0 or more`);
@@ -128,11 +131,11 @@ export function addDemandVerb(program: Command, adapters: VerbAdapters, terminal
   program
     .command('demand')
     .description('estimate level and demand at each test from files of tests, doses and water changes')
-    .requiredOption('--volume <litres>', 'true volume of water')
+    .requiredOption('--volume <litres>', 'net water volume')
     .requiredOption('--tests <file>', 'CSV: time,system,analyte,value,unit,sd')
     .option('--doses <file>', 'CSV: time,system,substance,grams')
     .option('--water-changes <file>', 'CSV: time,system,volume_l,alkalinity_dkh,calcium_mg_l,magnesium_mg_l,salinity')
-    .addOption(new Option('--analyte <name>', 'which').choices([...demandAnalytes]).default('alkalinity'))
+    .addOption(new Option('--analyte <name>', 'the one to follow').choices([...demandAnalytes]).default('alkalinity'))
     .option('--resolution <number>', "smallest step of the kit's scale, in the analyte's unit")
     .option('--csv', 'always CSV')
     .action((options: DemandOptions) => estimate(options, adapters.tables, terminal));

@@ -140,7 +140,7 @@ async function runDemo(options: DemoOptions, adapters: VerbAdapters, terminal: T
       ? 'No pseudo-terminal here (socat and python3 are missing): all probes use MQTT.'
       : `The display's board uses a pseudo-terminal (${line.by}), the other probes MQTT.`,
   );
-  terminal.print('So are its faults: a line "not a reading" is invented noise on the wire, not a failure of yours.');
+  terminal.print('So are its faults: a line "not a reading" is invented noise on the wire, not a fault of yours.');
   terminal.print(`Page:  ${hub.url}`);
   terminal.print(`Phone: mosquitto_sub -p ${hub.brokerPort} -t '${config.mqtt.prefix}/phone'`);
   terminal.print('Stop:  Ctrl-C');
@@ -176,11 +176,11 @@ function atLeast(low: number, high: number): (text: string) => number {
 export function addDemoVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('demo')
-    .description('run the hub over an invented room: a serial line, MQTT probes, and something that goes wrong')
-    .option('--speed <n>', 'simulated seconds of hurried water for each real second', atLeast(1, 3600), usualSpeed)
-    .option('--port <n>', 'of the page; another one when it is taken', atLeast(0, 65_535), 8740)
-    .option('--mqtt-port <n>', 'of the broker; another one when it is taken', atLeast(0, 65_535), 1883)
-    .option('--seed <n>', 'of the chance in the room', atLeast(0, 2 ** 31), demoSeed)
+    .description('run the hub on an invented room: a serial line, MQTT probes, and something that goes wrong')
+    .option('--speed <n>', 'simulated seconds per real second, for water that is sped up', atLeast(1, 3600), usualSpeed)
+    .option('--port <n>', 'port of the page; another one if it is taken', atLeast(0, 65_535), 8740)
+    .option('--mqtt-port <n>', 'port of the broker; another one if it is taken', atLeast(0, 65_535), 1883)
+    .option('--seed <n>', 'seed of what happens by chance in the room', atLeast(0, 2 ** 31), demoSeed)
     .option('--log-level <level>', 'error, warn, info or debug', 'warn')
     .action((options: DemoOptions) => runDemo(options, adapters, terminal));
 }

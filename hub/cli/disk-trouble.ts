@@ -42,7 +42,7 @@ const words: Record<Kind, () => [wrong: string, todo: string]> = {
   ],
   permission: () => [
     `the user ${userHere()} may not write there`,
-    'Put sudo before the command, or name a place of your own.',
+    'Put sudo before the command, or name a folder of your own.',
   ],
   io: () => [
     'the disk reports an error',

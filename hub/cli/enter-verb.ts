@@ -62,9 +62,9 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
       .option('--time <iso>', 'when it was, ISO 8601 with offset; now when left out')
       .option('--by <name>', 'who')
       .option('--note <text>', 'a note');
-  const confirmed = ['--confirmed', 'the number was questioned and is right as given'] as const;
+  const confirmed = ['--confirmed', 'the number was queried and is right as given'] as const;
 
-  verb('test', 'a test by hand')
+  verb('test', 'log a test done by hand')
     .requiredOption('--analyte <name>', 'alkalinity, calcium, magnesium, nitrate, phosphate, …')
     .requiredOption('--value <number>', 'as the test gave it')
     .option('--unit <unit>', 'dKH, meq/L, mg/L CaCO3, mg/L; sg for a specific gravity; the store unit when left out')
@@ -90,10 +90,10 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
       ),
     );
 
-  verb('dose', 'a dose that was given: a stock in mL, or a substance in grams')
+  verb('dose', 'log a dose that was given: a stock in mL, or a substance in grams')
     .option('--stock <id>', 'id of a stock of the system')
     .option('--ml <number>', 'millilitres of it')
-    .option('--substance <name>', 'a substance, weighed')
+    .option('--substance <name>', 'a substance weighed dry')
     .option('--grams <number>', 'grams of it')
     .option(...confirmed)
     .action((o: Options) =>
@@ -112,10 +112,10 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
       ),
     );
 
-  verb('plan', 'what is dosed of a stock every day from now on; 0 mL ends it')
+  verb('plan', 'set the daily dose of a stock from now on; 0 mL ends it')
     .requiredOption('--stock <id>', 'id of a stock of the system')
     .requiredOption('--ml-per-day <number>', 'millilitres a day')
-    .option('--times-per-day <number>', 'in so many equal doses')
+    .option('--times-per-day <number>', 'split into this many equal doses')
     .action((o: Options) =>
       send(
         o,
@@ -130,14 +130,14 @@ export function addEnterVerb(program: Command, terminal: Terminal): void {
       ),
     );
 
-  verb('refill', 'a dosing container was filled')
+  verb('refill', 'log a refilled dosing container')
     .requiredOption('--stock <id>', 'id of a stock of the system')
-    .option('--ml <number>', 'how full it is now; its full size when left out')
+    .option('--ml <number>', 'how much is in it now; full when left out')
     .action((o: Options) =>
       send(o, 'POST /api/refills', given({ ...common(o), stock: o['stock'], ml: numberIn(o['ml'], '--ml') }), terminal),
     );
 
-  verb('water-change', 'a water change, with what was tested of the new water')
+  verb('water-change', 'log a water change, with tests of the new water')
     .requiredOption('--litres <number>', 'litres exchanged')
     .option('--alkalinity <dKH>')
     .option('--calcium <mg/L>')

@@ -59,7 +59,7 @@ async function writeReadings(
       count += rows.length;
     }
     for (const { system: of, metric, probe } of others)
-      terminal.complain(`left out: ${of} ${metric} of ${probe}, a further probe for the same metric`);
+      terminal.complain(`left out: ${of} ${metric} of ${probe}, another probe for the same metric`);
     if (count === 0) throw new Refused('not_done', 'no readings in that time');
     terminal.complain(`${count} readings`);
   } finally {

@@ -89,7 +89,7 @@ function refuseMixed(options: Options): void {
     throw new Refused('wrong_usage', `--${foreign} is for the files of a week. Rows go to standard output: > ${file}`);
   const narrowed = kind === 'everything' ? given(ofReadings) : undefined;
   if (narrowed !== undefined)
-    throw new Refused('wrong_usage', `--everything is the whole record: leave --${narrowed} out`);
+    throw new Refused('wrong_usage', `--everything is the whole record: leave out --${narrowed}`);
 }
 
 /**
@@ -100,19 +100,19 @@ export function addExportVerb(program: Command, adapters: VerbAdapters, terminal
   program
     .command('export')
     .description(
-      'write the CSV files of a week; with --readings, --tests, --doses or --everything, to standard output, those of any time',
+      'write the CSV files of a week; with --readings, --tests, --doses or --everything, write any span to standard output',
     )
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--week <week>', 'an ISO week such as 2026-W47; the last full week when left out')
-    .option('--review', 'also the review, one HTML page to read and to print')
-    .option('--out <dir>', 'where to; the weekly folder of the configuration when left out')
+    .option('--review', 'also the review, an HTML page to read or print')
+    .option('--out <dir>', 'folder to write to; the weekly folder of the configuration when left out')
     .option('--readings', 'readings as CSV time,system,metric,value, as replay and import read them')
     .option('--tests', 'tests as CSV, as import and replay read them')
     .option('--doses', 'doses as CSV, as import reads them')
     .option('--everything', 'the whole record with photos as JSON lines, for import --as everything on another hub')
-    .option('--from <time>', 'their first day or time, such as 2026-11-01')
-    .option('--to <time>', 'up to this day or time, without it; now when left out')
-    .option('--system <id>', 'of this system only')
+    .option('--from <time>', 'first day or time, such as 2026-11-01')
+    .option('--to <time>', 'up to but not including this day or time; now when left out')
+    .option('--system <id>', 'this system only')
     .option(...tokenFlag)
     .action(async (path: string, options: Options) => {
       refuseMixed(options);

@@ -16,7 +16,7 @@ const rubOut = /[\x7f\b]/;
 export async function askHidden(terminal: Terminal, questions: readonly string[]): Promise<string[]> {
   const input = terminal.input as ReadStream;
   if (input.isTTY !== true)
-    throw new Refused('wrong_usage', 'there is no terminal to ask on; write --stdin to read it from there');
+    throw new Refused('wrong_usage', 'there is no terminal to ask on; use --stdin to read it from standard input');
   const decoder = new StringDecoder('utf8');
   const answers: string[] = [];
   let typed: string[] = [];
@@ -27,7 +27,7 @@ export async function askHidden(terminal: Terminal, questions: readonly string[]
       const take = (chunk: Buffer) => {
         for (const sign of decoder.write(chunk)) {
           if (sign === interrupt || sign === endOfInput)
-            return done(() => reject(new Refused('wrong_usage', 'given up')));
+            return done(() => reject(new Refused('wrong_usage', 'cancelled')));
           if (rubOut.test(sign)) typed.pop();
           else if (!enter.test(sign)) typed.push(sign);
           else {

@@ -16,7 +16,10 @@ export type HubPlace = { config: string; tokenFile?: string | undefined };
 export type HubAnswer = { status: number; text: string; fileName?: string };
 
 /** Where the token for a hub with a passphrase comes from, as the help of a verb says it. */
-export const tokenFlag = ['--token-file <file>', 'file with a token for the hub; else BRINEKEEP_TOKEN'] as const;
+export const tokenFlag = [
+  '--token-file <file>',
+  'file with a token for the hub; BRINEKEEP_TOKEN when left out',
+] as const;
 
 /**
  * Asks the running hub of a configuration, with the token of the person if there is one.
@@ -41,8 +44,8 @@ export async function askRunningHub(
     throw new Refused(
       'not_done',
       token === undefined
-        ? `the hub asks who you are. Make a token with: brinekeep token add ${place.config} --name NAME --scope enter, then set BRINEKEEP_TOKEN or name its file by --token-file.`
-        : 'the hub does not know this token: it was revoked, or it is of another hub',
+        ? `the hub needs a token. Make one with: brinekeep token add ${place.config} --name NAME --scope enter, then set BRINEKEEP_TOKEN, or save it in a file for --token-file.`
+        : 'the hub does not know this token: it was revoked, or belongs to another hub',
     );
   }
   return answer;
@@ -115,7 +118,7 @@ function connected(http: Config['http']): Promise<Socket> {
     socket.once('secureConnect', () => {
       if (socket.getPeerX509Certificate()?.fingerprint256 === expected) return resolve(socket);
       socket.destroy();
-      const why = `what answers at ${host}:${port} shows another certificate than ${cert_file}`;
+      const why = `the certificate shown at ${host}:${port} is not ${cert_file}`;
       reject(new Refused('not_done', `${why}; was it renewed? Then restart the hub.`));
     });
   });

@@ -38,44 +38,45 @@ export function addImportVerb(program: Command, adapters: VerbAdapters, terminal
   program
     .command('import')
     .description(
-      'take readings, tests, doses or water changes of CSV files, or a whole record, into the store; the hub must be stopped',
+      'import readings, tests, doses or water changes from CSV files, or a whole record; the hub must be stopped',
     )
-    .argument('<files...>', 'CSV files with a header; the file of export --everything')
+    .argument('<files...>', 'CSV files with a header, or the file from export --everything')
     .addOption(
       new Option('--as <kind>', 'what the rows are')
         .choices(['readings', ...entryKinds, 'everything'])
         .makeOptionMandatory(),
     )
     .option('--config <file>', 'configuration of the hub', defaultConfigPath)
-    .option('--dry-run', 'only list what would be taken, what not and why')
-    .option('--replace', 'with --as everything: move the store and photos that are there aside')
+    .option('--dry-run', 'only list what would be imported, what not and why')
+    .option('--replace', 'with --as everything: move the present store and photos aside')
     .option(
       '--column <ours=theirs>',
-      'the file calls one of our columns otherwise; again for each; time=Day+Hour where two columns make the time',
+      'what the file calls one of our columns; repeatable; time=Day+Hour where two columns make the time',
       gather,
       [],
     )
-    .option('--value <metric[:unit]=theirs>', 'a column that holds one metric; again for each', gather, [])
+    .option('--value <metric[:unit]=theirs>', 'a column that holds one metric; repeatable', gather, [])
     .option('--system <id>', 'the system of rows that name none')
-    .option('--probe <id>', 'the probe of all readings; the configured one of the metric when absent')
-    .option('--zone <zone>', "IANA zone of times that name none; the site's when absent")
-    .option('--time <pattern>', 'how times are written, e.g. "dd.MM.yyyy HH:mm"; ISO 8601 when absent')
-    .option('--separator <sign>', 'what separates the cells: a sign such as ; or tab', separatorOf, ',')
+    .option('--probe <id>', 'the probe of all readings; the configured one of the metric when left out')
+    .option('--zone <zone>', "IANA zone of times that name none; the site's when left out")
+    .option('--time <pattern>', 'how times are written, e.g. "dd.MM.yyyy HH:mm"; ISO 8601 when left out')
+    .option('--separator <sign>', 'character between cells, such as ; or tab', separatorOf, ',')
     .addHelpText('after', examples)
     .action((files: string[], options: Options) => importFiles(files, options, adapters, terminal));
 }
 
 function separatorOf(text: string): string {
   if (text === 'tab' || text === '\\t') return '\t';
-  if (text.length !== 1 || /[\w".]/.test(text)) throw new InvalidArgumentError('need one sign such as ; or tab');
+  if (text.length !== 1 || /[\w".]/.test(text))
+    throw new InvalidArgumentError('need one character such as ; or the word tab');
   return text;
 }
 
 const examples = `
 Columns: readings ${readingColumns.join(',')}; tests ${entryColumns.tests.join(',')};
 doses ${entryColumns.doses.join(',')}; water-changes ${entryColumns['water-changes'].join(',')}.
-A row that was taken before, or typed by hand, is not taken again. Nothing is sent to a time-series server.
-With another separator than a comma, a comma within a number is that of decimals.
+A row that was imported before, or entered by hand, is skipped. Nothing is sent to a time-series server.
+With any separator but a comma, a comma within a number is a decimal comma.
 
   brinekeep import --as readings --system display --dry-run --time "MM/dd/yyyy HH:mm" \\
     --column "time=Date" --value "temperature:°F=Tank temp" --value "ph=pH" log.csv

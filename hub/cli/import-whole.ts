@@ -37,7 +37,7 @@ export async function importWhole(
     if (difference !== nothingThere)
       throw new Refused(
         'not_done',
-        `${storePath} has a record of its own: ${difference}. A whole record goes into an empty data_dir; with --replace the store and photos that are there are moved aside first`,
+        `${storePath} has a record of its own: ${difference}. A whole record goes into an empty data_dir; with --replace the present store and photos are moved aside first`,
       );
   }
   await takeIn(path, storePath, config, isDryRun, adapters, terminal);
@@ -85,10 +85,10 @@ async function takeIn(
     const strange = [...systems].filter((id) => !known.has(id)).sort();
     if (strange.length > 0)
       terminal.complain(
-        `the configuration has no system ${strange.map((id) => `"${id}"`).join(', ')}: its readings are kept, and not shown`,
+        `the configuration has no system ${strange.map((id) => `"${id}"`).join(', ')}: its readings are kept but not shown`,
       );
     if (isDryRun) {
-      terminal.print(`${path}: would take ${countWords(counts)}`);
+      terminal.print(`${path}: would import ${countWords(counts)}`);
       return;
     }
     // The photos first: a store that names photos which are not there would be worse than the other way round.
@@ -104,9 +104,9 @@ async function takeIn(
       throw error;
     }
     isTaken = true;
-    terminal.print(`${path}: took ${countWords(counts)}`);
+    terminal.print(`${path}: imported ${countWords(counts)}`);
     for (const former of [aside, photosAside])
-      if (former !== undefined) terminal.print(`what was there is kept as ${former}`);
+      if (former !== undefined) terminal.print(`what was there before is kept as ${former}`);
   } finally {
     if (!isTaken) draft.discard();
     rmSync(newPhotos, { recursive: true, force: true });

@@ -29,21 +29,21 @@ function lineText({
 }: LaboratoryView['lines'][number]): string {
   const value = `${is_below ? 'below ' : ''}${shown(value_mg_l)} mg/L`;
   if (reference_mg_l === null || ratio === null) return `  ${element}: ${value}, no reference`;
-  return `  ${element}: ${value}, the sea ${shown(reference_mg_l)} (${Math.round(100 * ratio)} %)${from === null ? '' : `: ${from}`}`;
+  return `  ${element}: ${value}, ${Math.round(100 * ratio)} % of the sea’s ${shown(reference_mg_l)}${from === null ? '' : `: ${from}`}`;
 }
 
 /** `brinekeep laboratory`: a laboratory's table of elements beside reference seawater. */
 export function addLaboratoryVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   withHubOptions(program.command('laboratory'))
-    .description("a laboratory's table of elements (CSV) beside reference seawater of the tank's salinity")
+    .description("compare a laboratory's table of elements (CSV) with reference seawater of the tank's salinity")
     .argument('<system>')
     .argument('<file>', 'CSV with a header')
-    .option('--element <column>', 'its column of elements', 'element')
-    .option('--value <column>', 'its column of values; `<0.02` is less than a limit', 'value')
-    .option('--unit <column>', 'its column of units', 'unit')
-    .option('--every-unit <unit>', 'the unit of all rows, where there is no such column')
-    .option('--separator <character>', 'between cells', ',')
-    .option('--salinity <number>', "the laboratory's own; else that of the tank")
+    .option('--element <column>', 'name of its element column', 'element')
+    .option('--value <column>', 'name of its value column; `<0.02` means below that limit', 'value')
+    .option('--unit <column>', 'name of its unit column', 'unit')
+    .option('--every-unit <unit>', 'unit of all rows, where it has no unit column')
+    .option('--separator <character>', 'character between cells', ',')
+    .option('--salinity <number>', "as the laboratory measured it; the tank's when left out")
     .action(async (system: string, file: string, o: Flags) => {
       refuseUnreadable(file);
       const table = await adapters.tables.read(createReadStream(file), o.separator).catch((error: Error) => {

@@ -14,17 +14,17 @@ export function addLampVerbs(program: Command, terminal: Terminal): void {
   const verb = (name: string, description: string) => withHubOptions(lamp.command(name).description(description));
   const told = (o: HubOptions, answer: LightAnswer) => show(o, terminal, answer, lines);
 
-  verb('show', 'the light of a system, and the setting of a new lamp day by day')
+  verb('show', "a system's light, and the setting of a new lamp day by day")
     .argument('<system>')
     .action(async (system: string, o: HubOptions) =>
       told(o, await askRoute(o, terminal, 'GET /api/light/:system', { params: { system } })),
     );
 
-  verb('hang', 'a lamp was hung, or its hours changed')
+  verb('hang', 'log a new lamp, or new hours for one')
     .argument('<system>')
-    .argument('<name>', 'the same name again is the same lamp with other hours')
-    .requiredOption('--on <HH:MM>', 'local time at which it begins to rise')
-    .requiredOption('--full-hours <hours>', 'at full light')
+    .argument('<name>', 'the same name again: the same lamp with new hours')
+    .requiredOption('--on <HH:MM>', 'local time at which it starts to ramp up')
+    .requiredOption('--full-hours <hours>', 'hours at full light')
     .option('--ramp-up-hours <hours>', 'from dark to full')
     .option('--ramp-down-hours <hours>', 'from full to dark')
     .action(async (system: string, name: string, o: LampOptions) => {
@@ -38,7 +38,7 @@ export function addLampVerbs(program: Command, terminal: Terminal): void {
       told(o, await askRoute(o, terminal, 'POST /api/light/:system/lamp', { params: { system }, body }));
     });
 
-  verb('par', 'PAR was measured under the lamp')
+  verb('par', 'log PAR measured under the lamp')
     .argument('<system>')
     .requiredOption(
       '--par <cm=PAR>',
@@ -51,7 +51,7 @@ export function addLampVerbs(program: Command, terminal: Terminal): void {
       told(o, await askRoute(o, terminal, 'POST /api/light/:system/par', { params: { system }, body: { places } }));
     });
 
-  verb('rack', 'lay the light plan of an arrival again under the lamp of now')
+  verb('rack', 'redo the light plan of an arrival for the present lamp')
     .argument('<system>')
     .argument('<arrival>')
     .action(async (system: string, id: string, o: HubOptions) => {

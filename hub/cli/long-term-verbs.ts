@@ -8,7 +8,7 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
   const group = program.command('long-term').description('what shows only over weeks and months');
   const verb = (name: string, description: string) => withHubOptions(group.command(name).description(description));
 
-  verb('volume', 'the volume of water by doses and tests, beside the stated one')
+  verb('volume', 'the water volume learned from doses and tests, beside the stated one')
     .argument('<system>')
     .action(async (system: string, o: HubOptions) => {
       const answer = await askRoute(o, terminal, 'GET /api/volume/:system', { params: { system } });
@@ -30,32 +30,32 @@ export function addLongTermVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, answer, ({ text }) => [text]);
     });
 
-  verb('sources', 'lime water, calcium reactor, balanced salts: what each brings a day')
+  verb('sources', 'lime water, calcium reactor, balanced salts: what each adds a day')
     .argument('<system>')
     .action(async (system: string, o: HubOptions) => {
       const answer = await askRoute(o, terminal, 'GET /api/sources/:system', { params: { system } });
       show(o, terminal, answer, (all) => [
-        ...(all.length === 0 ? ['None: a stock with top_off or effluent in the configuration is one.'] : []),
+        ...(all.length === 0 ? ['None. A source is a stock with top_off or effluent in the configuration.'] : []),
         ...all.map(({ text }) => text),
         ...new Set(all.flatMap(({ cautions }) => cautions.map((caution) => `! ${caution}`))),
       ]);
     });
 
-  verb('gas', 'pH and saturation through the day, gas exchange, and how much of a low pH is room air')
+  verb('gas', 'pH and saturation through the day, gas exchange, and how much of a low pH is due to room air')
     .argument('<system>')
     .action(async (system: string, o: HubOptions) => {
       const answer = await askRoute(o, terminal, 'GET /api/gas/:system', { params: { system } });
       show(o, terminal, answer, ({ text, cautions }) => [...text, ...cautions.map((caution) => `! ${caution}`)]);
     });
 
-  verb('ions', 'what dosing leaves in the water over months, and which water changes hold it')
+  verb('ions', 'what dosing leaves in the water over months, and the water changes that hold it down')
     .argument('<system>')
     .action(async (system: string, o: HubOptions) => {
       const answer = await askRoute(o, terminal, 'GET /api/ions/:system', { params: { system } });
       show(o, terminal, answer, ({ text }) => text);
     });
 
-  verb('months', 'when the use outgrows pumps, lime water, containers and water changes')
+  verb('months', 'when use outgrows pumps, lime water, containers and water changes')
     .argument('<system>')
     .action(async (system: string, o: HubOptions) => {
       const answer = await askRoute(o, terminal, 'GET /api/months-ahead/:system', { params: { system } });

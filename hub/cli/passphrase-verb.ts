@@ -14,12 +14,12 @@ export function addPassphraseVerb(program: Command, terminal: Terminal): void {
     .description('set the passphrase of the page; whoever is signed in has to sign in again')
     .argument('[config]', 'the YAML file', defaultConfigPath)
     .option('--stdin', 'read it from standard input, its first line')
-    .option('--print-hash', "print its hash and keep nothing: for the password_file of a broker's user")
+    .option('--print-hash', "print its hash and save nothing: for the password_file of a broker's user")
     .action(async (path: string, options: { stdin?: boolean; printHash?: boolean }) => {
       const config = options.printHash === true ? undefined : readConfig(path, terminal);
       const passphrase = options.stdin === true ? await firstLine(terminal) : await typedTwice(terminal);
       const complaint = complaintAboutPassphrase(passphrase);
-      if (complaint !== undefined) throw new Refused('not_done', `this passphrase is not taken: ${complaint}`);
+      if (complaint !== undefined) throw new Refused('not_done', `this passphrase will not do: ${complaint}`);
       const hash = await hashSecret(passphrase);
       if (config === undefined) {
         terminal.print(hash);
@@ -29,7 +29,7 @@ export function addPassphraseVerb(program: Command, terminal: Terminal): void {
       const { tokens } = orComplain(() => readAccessFile(file));
       writeAccessFile(file, { passphrase: { hash, set: new Date().toISOString() }, tokens });
       terminal.print(`The passphrase is set; ${file} holds its hash. The page asks for it from now on.`);
-      terminal.print(`Restart a running hub that is to listen beyond this machine.`);
+      terminal.print(`If the running hub is to listen beyond this machine, restart it.`);
     });
 }
 
@@ -43,8 +43,8 @@ export function orComplain<T>(work: () => T): T {
 }
 
 async function typedTwice(terminal: Terminal): Promise<string> {
-  const [first = '', second] = await askHidden(terminal, ['New passphrase: ', 'The same again: ']);
-  if (first !== second) throw new Refused('not_done', 'the two are not the same; nothing was changed');
+  const [first = '', second] = await askHidden(terminal, ['New passphrase: ', 'Once more: ']);
+  if (first !== second) throw new Refused('not_done', 'the two do not match; nothing was changed');
   return first;
 }
 

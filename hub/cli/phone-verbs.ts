@@ -21,10 +21,14 @@ export function addPhoneVerbs(program: Command, terminal: Terminal): void {
   const verb = (name: string, description: string) => withHubOptions(phone.command(name).description(description));
 
   verb('add', 'make a user for a phone at the broker of the running hub; its password is shown only once')
-    .argument('<name>', 'of the phone: letters, digits, . _ and -')
+    .argument('<name>', 'name of the phone: letters, digits, . _ and -')
     .option('--yes', 'open the broker to the home network without asking')
     .option('--qr-with-password', 'the QR code holds the password too')
-    .option('--wait <minutes>', 'for the phone to subscribe, to send it a test line; 0 not at all', '10')
+    .option(
+      '--wait <minutes>',
+      'how long to wait for the phone to subscribe, to send it a test line; 0: not at all',
+      '10',
+    )
     .action((name: string, options: AddOptions) => addPhone(name, options, terminal));
 
   verb('list', 'names, and which are connected').action(async (options: HubOptions) => {
@@ -40,7 +44,7 @@ export function addPhoneVerbs(program: Command, terminal: Terminal): void {
     ]);
   });
 
-  verb('remove', 'take the user away and end the connection')
+  verb('remove', 'remove the user and end its connection')
     .argument('<name>')
     .action(async (name: string, options: HubOptions) => {
       const gone = await askRoute(options, terminal, 'DELETE /api/phones/:name', { params: { name } });
@@ -51,7 +55,7 @@ export function addPhoneVerbs(program: Command, terminal: Terminal): void {
     });
 
   verb('close', 'close the broker to the home network again; the phones stay in the list')
-    .option('--even-boards', 'also where boards come in from the home network')
+    .option('--even-boards', 'even if boards connect from the home network')
     .action(async (options: HubOptions & { evenBoards?: boolean }) => {
       const body = { even_boards: options.evenBoards === true };
       await askRoute(options, terminal, 'POST /api/phones/close', { body }).catch((error: unknown) => {
@@ -126,7 +130,7 @@ async function waitForPhone(
   options: HubOptions,
   { terminal, quiet }: { terminal: Terminal; quiet: Terminal },
 ): Promise<void> {
-  terminal.print(`Waiting for the phone to subscribe. Ctrl+C ends the waiting; ${name} stays a user.`);
+  terminal.print(`Waiting for the phone to subscribe. Ctrl+C stops waiting; ${name} stays a user.`);
   let told: Result | undefined;
   for (let waitedMs = 0; waitedMs <= forMs; waitedMs += lookEveryMs) {
     const { result } = await askRoute(options, quiet, 'POST /api/phones/:name/test', { params: { name } });

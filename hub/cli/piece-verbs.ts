@@ -17,7 +17,7 @@ const lines = ({ id, system, kind, place, ill, lost, events }: PieceAnswer) => [
 
 /** `brinekeep piece …`: the register of frags and colonies, at the running hub. */
 export function addPieceVerbs(program: Command, terminal: Terminal): void {
-  const piece = program.command('piece').description('pieces: add, events, losses by cause');
+  const piece = program.command('piece').description('coral pieces: add one, log events, losses by cause');
   const verb = (name: string, description: string) => withHubOptions(piece.command(name).description(description));
 
   verb('add', 'add a piece')
@@ -43,7 +43,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
     });
 
   verb('list', 'all pieces')
-    .option('--here', 'without those that were lost')
+    .option('--here', 'without lost pieces')
     .action(async (o: Flags) => {
       const answer = await askRoute(o, terminal, 'GET /api/pieces', { query: { here: `${o.here === true}` } });
       show(o, terminal, answer, (all) => all.flatMap((each) => lines(each).slice(0, 1)));
@@ -78,7 +78,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
       );
     });
 
-  verb('take-back', 'take back the last event of this kind; the record keeps it')
+  verb('take-back', 'take back the last event of this kind; it stays on record')
     .argument('<id>')
     .argument('<event>', 'moved, dipped, fragged, ill, well, lost, growth')
     .action(async (id: string, event: string, o: Flags) => {
@@ -90,7 +90,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
       show(o, terminal, await askRoute(o, terminal, 'GET /api/pieces/:id', { params: { id } }), lines);
     });
 
-  verb('losses', 'what was lost in a span, by cause')
+  verb('losses', 'pieces lost in a span, by cause')
     .requiredOption('--from <iso>')
     .requiredOption('--to <iso>')
     .action(async (o: Flags) => {

@@ -119,7 +119,7 @@ function tell(terminal: Terminal, counts: Replay['counts'], refused: number, sec
   terminal.complain(`${counts.readings} readings in ${seconds.toFixed(2)} s, ${rate} readings/s`);
   if (refused > 0) terminal.complain(`${refused} rows were not readings and are left out`);
   if (counts.unknownSystem > 0)
-    terminal.complain(`${counts.unknownSystem} readings are of a system that the configuration does not name`);
+    terminal.complain(`${counts.unknownSystem} readings are of a system that is not in the configuration`);
   if (counts.unknownMetric > 0)
     terminal.complain(`${counts.unknownMetric} readings are of a metric that Brinekeep does not know`);
 }
@@ -131,12 +131,12 @@ function tell(terminal: Terminal, counts: Replay['counts'], refused: number, sec
 export function addReplayVerb(program: Command, adapters: VerbAdapters, terminal: Terminal): void {
   program
     .command('replay')
-    .description('run recorded readings through the very same rules; prints one JSON line for each alarm event')
+    .description('run recorded readings through the live rules; prints one JSON line for each alarm event')
     .argument('<config>', 'the YAML file')
     .argument('[readings...]', 'CSV files: time,system,metric,value')
     .option('--tests <file>', 'CSV: time,system,analyte,value,unit,sd')
     .option('--entries <file>', 'JSON lines of tests, doses, plans and the rest, as brinekeep advise reads them')
-    .option('--compare <old>', 'another YAML file: print only what <config> does otherwise, and the figures of both')
+    .option('--compare <old>', 'another YAML file: print only what <config> does differently, and the figures of both')
     .option('--json', 'always JSON lines')
     .action((configPath: string, paths: string[], options: Options) => {
       if (paths.length === 0 && options.tests === undefined && options.entries === undefined)

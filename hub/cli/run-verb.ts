@@ -42,9 +42,9 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
     .command('run')
     .description('run the hub')
     .argument('[config]', 'the YAML file', defaultConfigPath)
-    .option('--log-level <level>', 'error, warn, info or debug; before that of the configuration')
-    .option('--wait-for-config', 'with mistakes in the file: show them on the port of the page until it is fixed')
-    .option('--list-ports', 'list the serial ports of this machine and end')
+    .option('--log-level <level>', 'error, warn, info or debug; overrides the configuration')
+    .option('--wait-for-config', 'if the file has mistakes, show them on the port of the page until it is fixed')
+    .option('--list-ports', 'list the serial ports of this machine and exit')
     .action(async (path: string, options: { logLevel?: string; listPorts?: boolean; waitForConfig?: boolean }) => {
       if (options.listPorts === true) {
         await adapters.listPorts(terminal.print);
@@ -92,7 +92,7 @@ export function addRunVerb(program: Command, adapters: VerbAdapters, terminal: T
         throw failedStart(error, config);
       });
       if (hub.refused !== undefined) terminal.complain(hub.refused);
-      terminal.print(`Brinekeep watches ${config.site.name}. Open ${hub.url}`);
+      terminal.print(`Brinekeep is watching ${config.site.name}. Open ${hub.url}`);
       log.info({ signal: await Promise.race([stopping, changed]) }, 'asked to stop');
       await hub.stop();
     });

@@ -28,23 +28,19 @@ type Options = {
 const flags: readonly [flag: string, key: keyof Answers, help: string][] = [
   ['--site-name <name>', 'site_name', 'name of the place'],
   ['--timezone <zone>', 'timezone', 'IANA zone'],
-  ['--system <id>', 'system', 'with --add: whose probes they are'],
+  ['--system <id>', 'system', 'with --add: the system the probes belong to'],
   ['--system-name <name>', 'system_name', 'name of the tank'],
-  ['--volume <litres>', 'volume_l', 'its water, without rock and sand'],
+  ['--volume <litres>', 'volume_l', 'net water volume, without rock and sand'],
   ['--livestock <kind>', 'livestock', livestock.join(', ')],
-  ['--port <path...>', 'ports', 'serial ports to listen at; all when left out'],
+  ['--port <path...>', 'ports', 'serial ports to listen on; all when left out'],
   ['--broker-url <url>', 'broker_url', "an outside MQTT broker; - for the hub's own"],
-  ['--broker-username <name>', 'broker_username', 'at the outside broker'],
-  ['--broker-password-file <file>', 'broker_password_file', 'at the outside broker'],
-  ['--broker-ca-file <file>', 'broker_ca_file', 'PEM of the authority behind the outside broker'],
-  [
-    '--topics <beginning...>',
-    'broker_topics',
-    'topics at the outside broker that are of this tank, such as room/display',
-  ],
+  ['--broker-username <name>', 'broker_username', 'user at the outside broker'],
+  ['--broker-password-file <file>', 'broker_password_file', 'file with the password for the outside broker'],
+  ['--broker-ca-file <file>', 'broker_ca_file', 'CA certificate of the outside broker, PEM'],
+  ['--topics <beginning...>', 'broker_topics', 'topics of this tank at the outside broker, such as room/display'],
   ['--probes <which>', 'probes', 'take probes without asking: named, all, none'],
-  ['--http-port <n>', 'http_port', 'of the page'],
-  ['--broker-port <n>', 'broker_port', "of the hub's own broker"],
+  ['--http-port <n>', 'http_port', 'port of the page'],
+  ['--broker-port <n>', 'broker_port', "port of the hub's own broker"],
 ];
 
 /** Flags come as text; these answers are numbers. */
@@ -61,13 +57,13 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
   const command = program
     .command('setup')
     .description('look for probes on serial ports and on a broker, ask a few questions, write a first configuration')
-    .argument('<file>', 'the configuration to write; an existing file is touched by --add alone')
-    .option('--add', 'add probes that are not in an existing file yet; its remarks stay')
-    .option('--answers <file>', 'answers as YAML, by the names of the flags with _ for -: volume_l, site_name, …')
-    .option('--unattended', 'ask nothing: what has no answer takes its usual value, and named probes are used')
+    .argument('<file>', 'the configuration to write; only --add changes an existing file')
+    .option('--add', 'add probes that an existing file does not have yet; its comments stay')
+    .option('--answers <file>', 'answers as YAML, named like the flags with _ for -: volume_l, site_name, …')
+    .option('--unattended', 'ask nothing: unanswered questions take their default, and named probes are used')
     .option('--data-dir <folder>', 'where the store will be', './data')
     .option('--seconds-per-speed <n>', 'how long to listen at each speed of a serial port', seconds, 6)
-    .option('--broker-seconds <n>', 'how long to listen at an outside broker', seconds, 20);
+    .option('--broker-seconds <n>', 'how long to listen to an outside broker', seconds, 20);
   for (const [flag, , help] of flags) command.option(flag, help);
   /** The probes that are not in an existing file yet. */
   async function addTo(path: string, options: Options): Promise<void> {
@@ -105,7 +101,7 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
       if (readFileSync(path, 'utf8') !== good.text)
         throw new Refused(
           'not_done',
-          `${path}: it was changed meanwhile and is left as it is. Once more: brinekeep setup ${path} --add`,
+          `${path}: it was changed in the meantime and is left as it is. Run again: brinekeep setup ${path} --add`,
         );
       // It may have to be written in its place: a power cut in the middle of that must leave the old text somewhere.
       await adapters.hub.writeFile(join(good.config.data_dir, 'before-setup.yaml'), good.text);

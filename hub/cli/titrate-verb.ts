@@ -16,32 +16,33 @@ export function addTitrateVerb(program: Command, terminal: Terminal): void {
   async function running(o: Flags): Promise<TitrationAnswer> {
     const all = await askRoute(o, terminal, 'GET /api/titrations', {});
     const [only, other] = all.filter(({ system }) => o['system'] === undefined || system === o['system']);
-    if (only === undefined) throw new Refused('not_done', 'no titration is running: brinekeep titrate start');
+    if (only === undefined)
+      throw new Refused('not_done', 'no titration is running. Start one: brinekeep titrate start');
     if (other !== undefined) throw new Refused('wrong_usage', `more than one is running: name the tank with --system`);
     return only;
   }
   const ofRunning = (name: string, description: string) =>
     verb(name, description).option('--system <id>', 'its tank, where several titrations are running');
 
-  verb('start', 'begin, with instructions until it is finished')
-    .requiredOption('--system <id>', 'the tank that the sample is of')
-    .option('--probe <id>', 'the pH probe; the one of the tank when left out')
+  verb('start', 'begin a titration, guided until it is finished')
+    .requiredOption('--system <id>', 'the tank the sample is from')
+    .option('--probe <id>', "the pH probe; the tank's when left out")
     .option('--sample-ml <mL>', 'volume of the sample')
     .option('--sample-g <g>', 'or its mass')
     .option('--sample-sd-percent <%>', 'standard uncertainty of the sample; 0.5 by volume, 0.1 by mass when left out')
     .option('--acid-mol-l <mol/L>', 'strength of the acid')
     .option('--acid-mol-kg <mol/kg>', 'or by mass')
     .option('--acid-sd-percent <%>', 'standard uncertainty of its strength; 0.5 when left out')
-    .option('--acid-lot <text>', 'what its label says of the lot')
+    .option('--acid-lot <text>', 'lot on its label')
     .addOption(new Option('--acid-by <unit>', 'how the acid is measured').choices(['ml', 'g']).default('ml'))
     .option('--acid-step <number>', 'smallest step of that scale; 0.01 when left out')
-    .option('--salinity <number>', 'of the sample; that of the tank when left out')
-    .option('--temperature <°C>', 'of the sample; that of the tank when left out')
+    .option('--salinity <number>', "of the sample; the tank's when left out")
+    .option('--temperature <°C>', "of the sample; the tank's when left out")
     .addOption(
       new Option('--airing <way>', 'what drives the CO2 out').choices(['bubbled', 'stirred']).default('stirred'),
     )
     .option('--by <name>', 'who')
-    .option('--detach', 'say the first thing to do and end; go on with acid, status and finish')
+    .option('--detach', 'give the first instruction and exit; go on with acid, status and finish')
     .action(async (o: Flags) => {
       const body = given({
         system: o['system'],
@@ -76,19 +77,19 @@ export function addTitrateVerb(program: Command, terminal: Terminal): void {
     await guideAtTerminal(o, terminal, id);
   });
 
-  ofRunning('status', 'the one thing to do now, and what is known so far').action(async (o: Flags) => {
+  ofRunning('status', 'what to do now, and the result so far').action(async (o: Flags) => {
     show(o, terminal, await running(o), titrationLines);
   });
 
-  ofRunning('acid', 'a portion of acid went in')
-    .argument('<amount>', 'of this portion, in mL or g as the run has it')
+  ofRunning('acid', 'log a portion of acid added')
+    .argument('<amount>', 'of this portion, in the mL or g of this run')
     .action(async (amount: string, o: Flags) => {
       const { id } = await running(o);
       const asked = { params: { id }, body: { amount: numberOf(amount, 'amount'), key: randomUUID() } };
       show(o, terminal, await askRoute(o, terminal, 'POST /api/titrations/:id/acid', asked), titrationLines);
     });
 
-  ofRunning('undo', 'take the last portion back, where its amount was wrong').action(async (o: Flags) => {
+  ofRunning('undo', 'take back the last portion, if its amount was wrong').action(async (o: Flags) => {
     const asked = { params: { id: (await running(o)).id } };
     show(o, terminal, await askRoute(o, terminal, 'POST /api/titrations/:id/undo', asked), titrationLines);
   });
@@ -102,7 +103,7 @@ export function addTitrateVerb(program: Command, terminal: Terminal): void {
     .option('--by <name>', 'who')
     .action(async (o: Flags) => finishTitration(o, terminal, (await running(o)).id, o['by']));
 
-  ofRunning('give-up', 'keep nothing of it').action(async (o: Flags) => {
+  ofRunning('give-up', 'abandon it and keep nothing').action(async (o: Flags) => {
     const asked = { params: { id: (await running(o)).id } };
     const { id } = await askRoute(o, terminal, 'POST /api/titrations/:id/give-up', asked);
     terminal.print(`Titration ${id} given up. Nothing was kept.`);

@@ -11,7 +11,7 @@ const lookEveryMs = 1000;
 const sayAgainMs = 15_000;
 
 export const guideKeys =
-  'Enter: the portion is in as told. A number: so much went in instead. u: undo. g: go on without waiting for CO2. f: finish and save. q: leave.';
+  'Enter: that portion is in. A number: this much went in instead. u: undo. g: go on without waiting for CO2. f: finish and save. q: leave; the run goes on.';
 
 /** What a running titration says, in a line or two for a person. */
 export function titrationLines(view: TitrationAnswer): string[] {
@@ -22,7 +22,7 @@ export function titrationLines(view: TitrationAnswer): string[] {
     answer === null
       ? []
       : [
-          `  so far ${answer.alkalinity_dkh.toFixed(2)} dKH, 95 % within ${answer.low95_dkh.toFixed(2)} to ` +
+          `  so far ${answer.alkalinity_dkh.toFixed(2)} dKH, 95 % interval ${answer.low95_dkh.toFixed(2)} to ` +
             `${answer.high95_dkh.toFixed(2)}, from ${answer.points_used} points${gran}`,
         ];
   return [

@@ -13,9 +13,9 @@ export function addTokenVerbs(program: Command, terminal: Terminal): void {
     token.command(name).description(description).argument('[config]', 'the YAML file', defaultConfigPath);
   const fileOf = (path: string) => accessFileOf(readConfig(path, terminal));
 
-  verb('add', 'make a token; it is shown this once')
+  verb('add', 'make a token; it is shown only once')
     .requiredOption('--name <name>', 'what it is for')
-    .requiredOption('--scope <scope>', 'read, enter (also entries, acknowledge, shelve) or admin (all)')
+    .requiredOption('--scope <scope>', 'read, enter (also log entries, acknowledge and silence alarms) or admin (all)')
     .action((path: string, { name, scope }: { name: string; scope: string }) => {
       if (!isScope(scope)) throw new Refused('wrong_usage', `--scope: found "${scope}", need ${scopes.join(', ')}`);
       const file = fileOf(path);
@@ -31,17 +31,17 @@ export function addTokenVerbs(program: Command, terminal: Terminal): void {
       terminal.print(made.token);
       terminal.complain(`Token "${name}" (${scope}). It is not shown again: keep it like a password.`);
       if (made.document.passphrase === undefined) {
-        terminal.complain('No passphrase is set yet, so the hub asks nobody on this machine for a token.');
+        terminal.complain('No passphrase is set yet, so on this machine the hub asks for no token.');
       }
     });
 
   verb('list', 'names, scopes and dates').action((path: string) => {
     const { tokens } = orComplain(() => readAccessFile(fileOf(path)));
-    if (tokens.length === 0) terminal.complain('There is no token.');
+    if (tokens.length === 0) terminal.complain('No tokens.');
     for (const { name, scope, made } of tokens) terminal.print(`${name}\t${scope}\t${made}`);
   });
 
-  verb('revoke', 'a token opens nothing any more')
+  verb('revoke', 'revoke a token')
     .requiredOption('--name <name>', 'as it was added')
     .action((path: string, { name }: { name: string }) => {
       const file = fileOf(path);

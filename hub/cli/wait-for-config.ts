@@ -33,7 +33,7 @@ export async function waitForConfig(path: string, parts: WaitParts): Promise<Con
   await listening(server, host, port);
   const address = server.address();
   const open = typeof address === 'object' && address !== null ? address.port : port;
-  terminal.print(`${path} must be mended first. Open http://${host}:${open} to see what is wrong`);
+  terminal.print(`${path} must be fixed first. Open http://${host}:${open} to see what is wrong`);
   // The manager would take a start that waits for a failed one, and end it.
   serviceManager.ready();
   let isStopping = false;

@@ -34,7 +34,7 @@ const look =
 function pageOf(title: string, lines: readonly string[], after: string): string {
   return (
     `<!doctype html><html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width">` +
-    `<meta http-equiv="refresh" content="${againSeconds}"><title>Brinekeep waits</title><style>${look}</style></head><body><main>` +
+    `<meta http-equiv="refresh" content="${againSeconds}"><title>Brinekeep is waiting</title><style>${look}</style></head><body><main>` +
     `<h1>${escaped(title)}</h1><ol>${lines.map((line) => `<li>${escaped(line)}</li>`).join('')}</ol>` +
     `<p>${escaped(after)}</p></main></body></html>`
   );
@@ -54,7 +54,7 @@ export function waitingPage(trouble: () => Trouble): RequestListener {
       now.unreadable === undefined
         ? `The configuration has ${count === 1 ? 'a mistake' : `${count} mistakes`}: nothing is watched`
         : 'The configuration cannot be read: nothing is watched';
-    const after = `The hub starts by itself as soon as ${isNear ? now.path : 'the file'} is mended.`;
+    const after = `The hub starts by itself as soon as ${isNear ? now.path : 'the file'} is fixed.`;
     const isApi = /^\/(api\/|health|openapi)/.test(request.url ?? '/');
     const body = isApi
       ? JSON.stringify({

@@ -92,7 +92,7 @@ export async function importReadings(table: Table, given: ReadingImport): Promis
     const readings: Reading[] = [];
     for (const { row, stream, timeMs, value } of batch) {
       const { series } = stream;
-      const what = `${series.system} ${series.metric} (probe ${series.probe})`;
+      const what = `readings of ${series.system} ${series.metric} (probe ${series.probe})`;
       const key = `${series.system}\0${series.metric}\0${timeMs}`;
       if (known.has(key)) report.wasThere(what);
       else if (isSeen.has(key)) report.left(row, 'a second value for the same time', String(value));

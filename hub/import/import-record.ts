@@ -56,7 +56,7 @@ export async function* partsOfFile(path: string): AsyncGenerator<LinePart, Recor
         if (!isDeepStrictEqual(part.counts, counts))
           throw wrong(
             number,
-            `found ${countWords(counts)}, need ${countWords(part.counts)}: lines are missing or doubled`,
+            `found ${countWords(counts)}, need ${countWords(part.counts)}: lines are missing or repeated`,
           );
         isEnded = true;
       } else yield part;
@@ -91,7 +91,7 @@ function checkHeader(path: string, text: string): void {
   if (version > recordVersion)
     throw new Refused(
       'not_done',
-      `${path} is a record of version ${version}, written by Brinekeep ${program}; this program reads version ${recordVersion}. Update this one first`,
+      `${path} is a record of version ${version}, written by Brinekeep ${program}; this program reads version ${recordVersion}. Update this program first`,
     );
 }
 
@@ -105,7 +105,7 @@ function orderCheck(): (part: LinePart) => string | undefined {
   function ascending(stream: string, times: readonly number[]): string | undefined {
     let last = newest.get(stream) ?? Number.NEGATIVE_INFINITY;
     for (const timeMs of times) {
-      if (timeMs <= last) return `found a time that is not after the one before it, of the same series`;
+      if (timeMs <= last) return `found a time that is not after the one before it in the same series`;
       last = timeMs;
     }
     newest.set(stream, last);
@@ -194,5 +194,5 @@ export async function differenceFrom(
 function entryDifference(entry: KeptEntry, store: Pick<Store, 'journal'>): string | undefined {
   const [there] = store.journal({ id: entry.id, history: true });
   if (there === undefined) return `it has no entry ${entry.id}`;
-  return isDeepStrictEqual(there, entry) ? undefined : `its entry ${entry.id} is another one`;
+  return isDeepStrictEqual(there, entry) ? undefined : `its entry ${entry.id} differs`;
 }

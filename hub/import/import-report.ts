@@ -14,6 +14,9 @@ export type ImportReport = {
 type Taken = { count: number; firstMs: number; lastMs: number };
 type Left = { count: number; rows: string[] };
 
+/** `tests of display` with their number: `3 tests of display`, `1 test of display`. */
+const counted = (count: number, what: string) => `${count} ${count === 1 ? what.replace('s of ', ' of ') : what}`;
+
 export function importReport(path: string): ImportReport {
   const taken = new Map<string, Taken>();
   const there = new Map<string, number>();
@@ -43,14 +46,14 @@ export function importReport(path: string): ImportReport {
       left.set(reason, known);
     },
     lines(isDryRun) {
-      const verb = isDryRun ? 'would take' : 'took';
+      const verb = isDryRun ? 'would import' : 'imported';
       const iso = (ms: number) => new Date(ms).toISOString();
       return [
         ...[...taken].map(
           ([what, { count, firstMs, lastMs }]) =>
-            `${path}: ${verb} ${count} of ${what}, ${iso(firstMs)} to ${iso(lastMs)}`,
+            `${path}: ${verb} ${counted(count, what)}, ${iso(firstMs)} to ${iso(lastMs)}`,
         ),
-        ...[...there].map(([what, count]) => `${path}: ${count} of ${what} are in the store already`),
+        ...[...there].map(([what, count]) => `${path}: ${counted(count, what)} already in the store`),
         ...[...left].map(
           ([reason, { count, rows }]) =>
             `${path}: left out ${count}: ${reason}: ${rows.join(', ')}${count > rows.length ? ', …' : ''}`,

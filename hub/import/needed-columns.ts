@@ -33,7 +33,7 @@ export function headerProblem(
   const missing = groups.filter((group) => !group.some(has));
   if (missing.length === 0) return undefined;
   const shown = columns.join(', ').slice(0, 200);
-  const ways = [`Say how the file calls a column with --column ${missing[0]![0]}="its name"`];
+  const ways = [`Say what the file calls a column with --column ${missing[0]![0]}="its name"`];
   if (missing.some(([ours]) => ours === 'system')) ways.push('name the system of all rows with --system');
   if (missing.some(([ours]) => givenByValueColumn.has(ours!)))
     ways.push(

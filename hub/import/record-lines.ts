@@ -201,7 +201,7 @@ function partOf(line: Line): LinePart | string {
     };
   }
   const columns = Object.values(line).filter(Array.isArray);
-  if (new Set(columns.map(({ length }) => length)).size > 1) return 'its lists are not of one length';
+  if (new Set(columns.map(({ length }) => length)).size > 1) return 'its lists differ in length';
   const fromMs = Date.parse(line.from);
   if ('readings' in line) {
     const readings = line.after_ms.map((after, at) => ({

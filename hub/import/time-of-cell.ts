@@ -10,8 +10,8 @@ export type TimeWriting = {
 
 /** What to say of a cell that is no time. */
 export function notTimeReason({ pattern }: TimeWriting): string {
-  if (pattern !== undefined) return `no time as --time "${pattern}" writes it`;
-  return 'no ISO 8601 time such as 2026-07-01T09:30; give its pattern with --time';
+  if (pattern !== undefined) return `not a time as --time "${pattern}" writes it`;
+  return 'not an ISO 8601 time such as 2026-07-01T09:30; give its pattern with --time';
 }
 
 /** UTC milliseconds; undefined for what is no such time. An hour that daylight saving repeats is taken as the first. */
@@ -24,7 +24,7 @@ export function timeMsOfCell(cell: string, writing: TimeWriting): number | undef
 }
 
 /** What to say of a cell that is no number. */
-export const notNumberReason = 'not a number; in 1,300 a thousand and a decimal look the same: write 1300 or 1.3';
+export const notNumberReason = 'not a number; 1,300 could be a thousand or a decimal: write 1300 or 1.3';
 
 /**
  * A number as people write it: with a decimal point, or with one decimal comma and no point. Undefined for anything

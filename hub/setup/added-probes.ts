@@ -37,7 +37,7 @@ export async function withAddedProbes(
     ));
   const systemName = config.systems.find(({ id }) => id === systemId)?.name ?? systemId;
   const say = (line: string) => terminal.print(`  ${line}`);
-  terminal.print('Listening at the serial ports …');
+  terminal.print('Listening on the serial ports …');
   const found = await listenToPorts(look, answers.ports, times.secondsForEachSpeed, say);
   const ports = found.ports.map((port) => named(port, config));
   const fromPorts = found.probes.flatMap((probe): FoundProbe[] => {
@@ -64,7 +64,7 @@ export async function withAddedProbes(
     // Inside the hub it is there only while the hub runs.
     if (url === undefined && !(await isBrokerHere(config.broker.port))) {
       say(
-        `The hub's own broker does not run now. For a probe that speaks over MQTT start the hub, then once more: brinekeep setup ${path} --add`,
+        `The hub's own broker is not running. For a probe that sends over MQTT, start the hub, then run again: brinekeep setup ${path} --add`,
       );
       return [];
     }
@@ -72,7 +72,7 @@ export async function withAddedProbes(
       broker_url: url ?? `mqtt://127.0.0.1:${config.broker.port}`,
       ...defined({ broker_username: username, password, broker_ca_file: caFile }),
     };
-    terminal.print(`Listening at the broker for ${times.brokerSeconds} seconds …`);
+    terminal.print(`Listening to the broker for ${times.brokerSeconds} seconds …`);
     const heard = await listenToBroker(
       look,
       { ...at, ...answers, broker_url: at.broker_url },

@@ -20,10 +20,10 @@ export async function ofThisTank(
     const isNobodyAsked = given !== undefined || without !== undefined;
     const isOurs = isNobodyAsked
       ? (given ?? []).some((beginning) => isBelow(place, beginning))
-      : await questions.confirm(`Is ${place} of ${systemName}? It sends ${namesOf(probes)}`, false);
+      : await questions.confirm(`Does ${place} belong to ${systemName}? It sends ${namesOf(probes)}`, false);
     if (isOurs) taken.push(...probes);
     else if (isNobodyAsked)
-      terminal.print(`  left out: ${place} with ${namesOf(probes)}; is it of this tank? Then --topics ${place}`);
+      terminal.print(`  left out: ${place} with ${namesOf(probes)}. If it belongs to this tank: --topics ${place}`);
   }
   return taken;
 }

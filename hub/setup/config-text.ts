@@ -25,18 +25,18 @@ const text = (value: string) => JSON.stringify(value);
 export function configText(choice: SetupChoice): string {
   const ids = probeIds(choice.systemId, choice.probes);
   return [
-    '# The configuration of the hub. After a change: brinekeep check FILE, which says every mistake with its line, then restart',
-    '# the hub. A line that begins with # is a remark.',
+    '# The configuration of the hub. After a change: brinekeep check FILE, which lists every mistake with its line, then restart',
+    '# the hub. A line that begins with # is a comment.',
     '',
     'site:',
     `  name: ${text(choice.siteName)}`,
     `  timezone: ${text(choice.timezone)} # an IANA zone; weeks, quiet hours and tests count by it`,
     '',
     `data_dir: ${text(choice.dataDir)} # the store`,
-    'flush_seconds: 10 # readings reach the card this often; a power cut loses at most so many seconds of them',
+    'flush_seconds: 10 # readings reach the card this often; a power cut loses at most this many seconds of them',
     '',
     'http:',
-    '  host: 127.0.0.1 # this machine only; 0.0.0.0 for the home network, once brinekeep passphrase has set one',
+    '  host: 127.0.0.1 # this machine only; 0.0.0.0 for the home network, once you have set a passphrase: brinekeep passphrase',
     `  port: ${choice.httpPort}`,
     '',
     ...brokerLines(choice.broker),
@@ -44,7 +44,7 @@ export function configText(choice: SetupChoice): string {
     'weekly:',
     `  dir: ${text(`${choice.dataDir}/weekly`)} # the CSV of each week`,
     '',
-    'notices: # what may ring in the night; high alarms always may',
+    'notices: # what may ring at night; high alarms always may',
     '  quiet_hours:',
     "    medium: {from: '22:00', to: '07:00'}",
     "    low: {from: '22:00', to: '07:00'}",
@@ -66,7 +66,7 @@ function brokerLines(broker: SetupChoice['broker']): string[] {
     ];
   }
   return [
-    'mqtt: # the broker that the probes send to and the phone listens at',
+    'mqtt: # the broker that the probes send to and the phone listens to',
     `  url: ${text(broker.url)}`,
     ...(broker.username === undefined ? [] : [`  username: ${text(broker.username)}`]),
     ...(broker.passwordFile === undefined ? [] : [`  password_file: ${text(broker.passwordFile)}`]),
@@ -140,7 +140,7 @@ function probeLines({ systemId, probes }: SetupChoice, ids: readonly string[]): 
     ...probeItems(systemId, probes, ids),
     ...(hasPort
       ? []
-      : ['  # A probe on a serial port, once it stands below serial:', `  # ${serialExample(systemId)}`]),
+      : ['  # A probe on a serial port, once the port is listed under serial:', `  # ${serialExample(systemId)}`]),
     ...(hasTopic ? [] : ['  # A probe that sends over MQTT:', `  # ${mqttExample(systemId)}`]),
   ];
 }

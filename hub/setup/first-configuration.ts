@@ -49,8 +49,8 @@ export async function firstConfiguration(
   const systemName = await answer('system_name', 'Name of the tank', 'at most 60 characters', 'Display tank');
   const volumeL = await answer(
     'volume_l',
-    'Its water, without rock and sand, in litres',
-    'a number of litres from 1 on, such as 420',
+    'Net water volume, without rock and sand, in litres',
+    '1 litre or more, such as 420',
     undefined,
     Number,
   );
@@ -66,12 +66,12 @@ export async function firstConfiguration(
     (text) => (text === '-' ? '' : text),
   );
 
-  terminal.print('Listening at the serial ports …');
+  terminal.print('Listening on the serial ports …');
   const say = (line: string) => terminal.print(`  ${line}`);
   const found = await listenToPorts(look, answers.ports, times.secondsForEachSpeed, say);
   const probes = [...found.probes];
   if (brokerUrl !== '') {
-    terminal.print(`Listening at the broker for ${times.brokerSeconds} seconds …`);
+    terminal.print(`Listening to the broker for ${times.brokerSeconds} seconds …`);
     const heard = await listenToBroker(look, { ...answers, broker_url: brokerUrl }, times.brokerSeconds, say);
     probes.push(...(await ofThisTank(heard, answers, systemName, questions, terminal)));
   }

@@ -72,7 +72,7 @@ export function wordsOf(found: FoundProbe): string {
   const value = `${found.guess.value.toFixed(decimals)}${unit === '' ? '' : ` ${unit}`}`;
   const named = found.channel === '' ? '' : ` as "${found.channel}"`;
   const where = found.by === 'serial' ? `port ${found.portId}${named}` : `topic ${found.topic}${named}`;
-  const doubt = found.guess.by === 'value' ? ' (a guess by its value: it has no name)' : '';
+  const doubt = found.guess.by === 'value' ? ' (guessed from its value: it has no name)' : '';
   return `${label} ${value} on ${where}${doubt}`;
 }
 

@@ -55,7 +55,7 @@ export async function listenToBroker(
     tell(`${answers.broker_url}: ${topics.length} topics with numbers, ${probes.length} of them likely probes`);
     return probes;
   } catch (error) {
-    tell(`The broker was not heard: ${error instanceof Error ? error.message : String(error)}`);
+    tell(`No answer from the broker: ${error instanceof Error ? error.message : String(error)}`);
     return [];
   }
 }

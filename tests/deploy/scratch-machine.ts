@@ -155,7 +155,7 @@ if (verb === 'run' && (isRefused || ${fault === 'waits'})) {
 } else if (verb === 'restore') {
   renameSync(store, store + '.replaced');
   copyFileSync(rest[0], store);
-  console.log('restored; what was there is kept as ' + store + '.replaced');
+  console.log('restored; the former store is kept as ' + store + '.replaced');
 } else if (verb === 'run') {
   const db = openStore(store);
   const found = db.pragma('user_version', { simple: true });

@@ -17,12 +17,12 @@ export function gasWords(
   const spread = (course: NonNullable<GasNow['ph']>['course']): string =>
     `${two(Math.min(...course.map(({ mean }) => mean)))} to ${two(Math.max(...course.map(({ mean }) => mean)))}`;
   const text: string[] = [];
-  if (ph !== undefined) text.push(`pH ${spread(ph.course)} on a usual day of this week, ${lowestWords(ph.lowest)}.`);
+  if (ph !== undefined) text.push(`pH ${spread(ph.course)} on a typical day this week, ${lowestWords(ph.lowest)}.`);
   if (aragonite !== undefined)
     text.push(`Aragonite saturation ${spread(aragonite.course)}, ${lowestWords(aragonite.lowest)}.`);
   if (transfer === undefined)
     text.push(
-      `Gas exchange is not known yet: it takes five nights of pH and alkalinity by tests${isLightTold ? '' : ', and the hours of the lamp, which nobody has entered'}. Until then doses are judged by a usual tank.`,
+      `Gas exchange is not known yet: it takes five nights of pH readings and tested alkalinity${isLightTold ? '' : ', and the lamp hours, which nobody has entered'}. Until then doses are judged as in a typical tank.`,
     );
   else
     text.push(
@@ -45,19 +45,19 @@ export function gasWords(
 function causeWords(low: NonNullable<GasNow['lowPh']>, room_ppm: number | undefined): string {
   const { phNow, phInOutdoorAir, phInRoomAir, phWithReactor } = low.shown;
   const parts = [
-    `Mean pH ${two(phNow!)}; in balance with outdoor air (${outdoorAir_ppm} ppm) this water would have ${two(phInOutdoorAir!)}.`,
+    `Mean pH ${two(phNow!)}; in balance with outdoor air (${outdoorAir_ppm} ppm) this water would be at ${two(phInOutdoorAir!)}.`,
   ];
   if (low.phNow >= low.phInOutdoorAir) parts.push('Room air does not lower it.');
   else if (room_ppm === undefined || phInRoomAir === undefined)
     parts.push(
-      `If that were all room air, the room would have ${low.airInBalance_ppm.toFixed(0)} ppm. Enter the room’s CO2 to tell the room from the tank.`,
+      `If room air alone did that, the room would be at ${low.airInBalance_ppm.toFixed(0)} ppm. Enter the room’s CO2 to tell the room’s share from the tank’s.`,
     );
   else
     parts.push(
-      `With the room’s ${room_ppm.toFixed(0)} ppm it would have ${two(phInRoomAir)}: ${(100 * (low.shareOfRoom ?? 0)).toFixed(0)} % of the carbon dioxide above outdoor air is the room’s, the rest comes from the tank.`,
+      `With the room’s ${room_ppm.toFixed(0)} ppm it would be at ${two(phInRoomAir)}: ${(100 * (low.shareOfRoom ?? 0)).toFixed(0)} % of the carbon dioxide above outdoor air comes from the room, the rest from the tank.`,
     );
   if (phWithReactor !== undefined)
-    parts.push(`What the reactor carries in takes it to ${two(phWithReactor)}; the rest is respiration and food.`);
-  parts.push('More alkalinity does not cure it: air does.');
+    parts.push(`The reactor’s carbon dioxide takes it to ${two(phWithReactor)}; the rest is respiration and food.`);
+  if (low.phNow < low.phInOutdoorAir) parts.push('More alkalinity will not fix it: fresh air and aeration will.');
   return parts.join(' ');
 }

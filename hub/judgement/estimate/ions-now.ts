@@ -50,31 +50,32 @@ function words(
   notCounted: string[],
 ): string[] {
   const text: string[] = [];
-  if (saltPerDay_mg_L <= 0) text.push('The stocks of known make-up leave no salt behind.');
+  if (saltPerDay_mg_L <= 0) text.push('The stocks of known composition leave no salt behind.');
   else {
     const off = ions
       .filter(({ mattersAfterDays }) => mattersAfterDays !== undefined)
       .sort((a, b) => a.mattersAfterDays! - b.mattersAfterDays!);
     text.push(
-      `Dosing leaves ${saltPerDay_mg_L.toFixed(1)} mg of salt in each litre a day: salinity would rise by ${salinityPerMonth.toFixed(2)} in a month. Fresh water that holds it dilutes all else.`,
+      `Dosing leaves ${saltPerDay_mg_L.toFixed(1)} mg of salt in each litre a day: salinity would rise by ${salinityPerMonth.toFixed(2)} a month. The fresh water that holds it down dilutes everything else.`,
     );
     text.push(`Water changes: ${(700 * changed).toFixed(1)} % a week over the last ${changesLookedAtDays} days.`);
-    if (off.length === 0) text.push('They hold every major ion within a tenth of the sea.');
+    if (off.length === 0) text.push('Every major ion stays within a tenth of the sea.');
     for (const ion of off) text.push(ionWords(ion));
     const hold = Math.max(...ions.map(({ changeToHold }) => changeToHold));
     if (hold > changed)
       text.push(
-        `Changing ${(700 * hold).toFixed(0)} % a week would hold all within a tenth, with salt of the sea’s proportions; a laboratory’s table tells where you are.`,
+        `Changing ${(700 * hold).toFixed(0)} % a week would hold all within a tenth, if the salt has the sea’s proportions; a laboratory’s table shows where you are.`,
       );
   }
   if (notCounted.length > 0)
-    text.push(`Not counted, since its make-up is not known: ${notCounted.join(', ')}. Ask its maker what it leaves.`);
+    text.push(`Not counted, composition unknown: ${notCounted.join(', ')}. Ask the maker what it leaves behind.`);
   return text;
 }
 
 function ionWords({ ion, atRest, mattersAfterDays }: IonOutlook): string {
   const months = mattersAfterDays! / 30;
-  const when = months < 1 ? 'within a month' : `in ${months.toFixed(0)} months`;
-  const end = Number.isFinite(atRest) ? `, in the end ${(100 * atRest).toFixed(0)} % of the sea` : '';
+  const about = months < 1.5 ? 'in about a month' : `in ${months.toFixed(0)} months`;
+  const when = months < 1 ? 'within a month' : about;
+  const end = Number.isFinite(atRest) ? `, levels off at ${(100 * atRest).toFixed(0)} % of the sea` : '';
   return `${ion}: a tenth off ${when}${end}.`;
 }

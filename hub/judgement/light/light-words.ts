@@ -8,10 +8,11 @@ export function lightWords(
   { lamp, places, pieces, change }: Pick<LightNow, 'lamp' | 'places' | 'pieces' | 'change'>,
   placed: number,
 ): Pick<LightNow, 'text'> {
-  if (lamp === undefined) return { text: ['No lamp entered: its hours and PAR tell the daily light of each piece.'] };
+  if (lamp === undefined)
+    return { text: ['No lamp entered yet: its hours and PAR give the daily light of each piece.'] };
   const { fullHours, rampUpHours = 0, rampDownHours = 0 } = lamp.day;
   const text = [
-    `${lamp.name}, on at ${lamp.onAt}: ${rampUpHours} h rising, ${fullHours} h full, ${rampDownHours} h falling.`,
+    `${lamp.name}, on at ${lamp.onAt}: ${rampUpHours} h ramp up, ${fullHours} h full light, ${rampDownHours} h ramp down.`,
   ];
   if (places.length < 2) text.push('Measure PAR at two heights or more under this lamp.');
   else {
@@ -20,7 +21,7 @@ export function lightWords(
       `Daily light ${low.dli_mol_m2.toFixed(1)} mol/m² at ${low.height_cm} cm to ${high.dli_mol_m2.toFixed(1)} at ${high.height_cm} cm.`,
     );
     const outside = placed - pieces.length;
-    if (outside > 0) text.push(`${outside} of ${placed} placed pieces are above or below what was measured.`);
+    if (outside > 0) text.push(`${outside} of ${placed} placed pieces are above or below the heights measured.`);
   }
   if (change !== undefined) text.push(changeWords(change));
   return { text };
@@ -33,7 +34,7 @@ function changeWords({ heights, days, today, from }: NonNullable<LightNow['chang
       ? `As bright as ${from} was: nothing to dim.`
       : `No brighter than ${from} (${percent(most.ratio)} % of its daily light at ${most.height_cm} cm): nothing to dim.`;
   const set = days[today - 1];
-  const start = `Undimmed it gives ${percent(most.ratio)} % of the daily light of ${from} at ${most.height_cm} cm.`;
+  const start = `Undimmed it gives ${percent(most.ratio)} % of ${from}’s daily light at ${most.height_cm} cm.`;
   if (set === undefined) return `${start} Its ${days.length} days of dimming are over.`;
   return `${start} Today set it to ${percent(set.share)} % (day ${today} of ${days.length}); at most ${percent(mostDailyRatio - 1)} % more each day.`;
 }

@@ -27,9 +27,14 @@ export const prepareSchema = z.strictObject({
   pieces: z.array(sizeSchema).max(100).default([]).describe('those of the arrival when it is empty'),
   vessel_l: z.number().describe('largest vessel for a dip bath'),
   bag_water_l: z.number().optional().describe('water that comes in the bags'),
-  tank_share: z.number().optional().describe('part of a bath from the tank, half or more'),
-  salinity: z.number().optional().describe("the tank's; by its probe or test when absent"),
-  salt: z.string().min(1).max(60).optional().describe('a salt of logged batches: its strength is taken from them'),
+  tank_share: z.number().optional().describe('share of a bath that comes from the tank, half or more'),
+  salinity: z.number().optional().describe("the tank's, by its probe or test, when absent"),
+  salt: z
+    .string()
+    .min(1)
+    .max(60)
+    .optional()
+    .describe('a salt that you logged batches of: its strength is taken from them'),
   grams_per_litre_at_35: z.number().optional().describe("by the salt's maker; without it, 'salt' must be known"),
   mixing_hours: z.number().optional(),
   warm: z
@@ -41,7 +46,7 @@ export const prepareSchema = z.strictObject({
       loss_w_k: z.number().optional(),
     })
     .optional(),
-  expected: instant.optional().describe('when the corals come: gives the time to start at the latest'),
+  expected: instant.optional().describe('when the corals are due: gives the latest time to start'),
 });
 
 export const arrivalEntrySchema = z.strictObject({
@@ -85,16 +90,13 @@ export const runStartSchema = z.strictObject({
   soak_minutes: z.number().optional().describe("by the label, in place of the protocol's"),
   rinse_l: z.number().optional(),
   pieces: z.array(z.string().min(1).max(40)).max(500).default([]).describe('ids of registered pieces'),
-  bath_probes: z.string().min(1).max(40).optional().describe('a configured system whose probes stand in the bath'),
-  batch: z.string().min(1).max(40).optional().describe('the new water of the rinse bath'),
+  bath_probes: z.string().min(1).max(40).optional().describe('a configured system whose probes are in the bath'),
+  batch: z.string().min(1).max(40).optional().describe('the new salt water for the rinse bath'),
 });
 
 export const doneSchema = z.strictObject({
   findings: z.string().min(1).max(1000).optional(),
-  early: z
-    .boolean()
-    .optional()
-    .describe('true: it is over although its minutes are not; without it such a step is refused'),
+  early: z.boolean().optional().describe('true: ends a step before its time is up; without it that is refused'),
 });
 
 export const bathWaterSchema = z
@@ -114,11 +116,11 @@ export const shockSchema = z.strictObject({
 export const seenSchema = z.strictObject({
   time: instant.optional(),
   findings: z.string().min(1).max(1000),
-  look_again_days: z.number().min(0.5).max(30).optional().describe('something was seen: look again after so many days'),
+  look_again_days: z.number().min(0.5).max(30).optional().describe('days until the next look, if something was seen'),
 });
 
 export const quarantineSchema = z.strictObject({
-  days: z.int().min(0).max(365).describe('kept apart so long after they came; 0 ends it'),
+  days: z.int().min(0).max(365).describe('length of the quarantine after they came; 0 ends it'),
 });
 
 export const dippedSchema = z.strictObject({ time: instant.optional() });
@@ -182,12 +184,12 @@ export const pieceEventSchema = z.discriminatedUnion('event', [
 ]);
 
 export const batchSchema = z.strictObject({
-  system: systemId.describe('the system that it is meant for'),
+  system: systemId.describe('the system it is for'),
   litres: z.number().positive().max(1_000_000),
   salt: z.string().min(1).max(60).describe('what the keeper calls the salt'),
   salt_g: z.number().positive().max(1e9),
   arrival: z.string().min(1).max(40).optional().describe('the arrival that it is made for'),
-  probes_of: z.string().min(1).max(40).optional().describe('a configured system whose probes stand in the vessel'),
+  probes_of: z.string().min(1).max(40).optional().describe('a configured system whose probes are in the vessel'),
   time: instant.optional(),
   by,
   note,
@@ -227,7 +229,7 @@ export const batchMoreSchema = z.strictObject({
 
 export const changePlanSchema = z.strictObject({
   system: systemId,
-  volume_l: z.number().optional().describe('what one change of so many litres does'),
+  volume_l: z.number().optional().describe('what one change of this many litres does'),
   target: z.strictObject({ metric: waterMetrics, value: z.number() }).optional().describe('day by day to a target'),
   batch: z.string().min(1).max(40).optional(),
   water: z.partialRecord(waterMetrics, z.number()).optional().describe('the new water when it is no logged batch'),

@@ -6,7 +6,7 @@ const common = {
   probe: z.string().min(1).max(40).describe('id of the probe'),
   time: z.iso.datetime({ offset: true }).optional().describe('ISO 8601 with offset; now when absent'),
   by: z.string().min(1).max(60).describe('who'),
-  why: z.string().min(1).max(500).describe('why: a routine, a doubt, a new electrode'),
+  why: z.string().min(1).max(500).describe('why: routine, a doubtful reading, a new electrode'),
   key: z.string().min(1).max(90).optional().describe('the same key again is the same calibration'),
 };
 
@@ -35,7 +35,7 @@ const cellSchema = z.strictObject({
 const bufferPointSchema = z
   .strictObject({
     buffer: z.enum(primaryBuffers).optional().describe('a primary buffer'),
-    ph: z.number().optional().describe('or the pH that stands on the bottle for this temperature'),
+    ph: z.number().optional().describe('or the pH on the bottle for this temperature'),
     potential_mV: z.number().optional().describe('of the electrode in it'),
     shown_ph: z.number().optional().describe('or what the probe sends in it, before any correction of the hub'),
     temperature_C: z.number().describe('of the buffer itself'),

@@ -47,7 +47,7 @@ export const testEntrySchema = z.strictObject({
     .max(40)
     .optional()
     .describe('id of the kit, or `none`; the only one of the analyte that is in use when absent'),
-  confirmed: z.boolean().optional().describe('true: the value was questioned and is meant as given'),
+  confirmed: z.boolean().optional().describe('true: the value was queried and is right as given'),
 });
 
 export const doseEntrySchema = z
@@ -85,7 +85,7 @@ export const planEntrySchema = z.strictObject({
 export const refillEntrySchema = z.strictObject({
   ...common,
   stock: z.string().min(1).max(40).describe('id of a stock of the system'),
-  ml: z.number().positive().max(1_000_000).optional().describe('how full it is now; its full size when absent'),
+  ml: z.number().positive().max(1_000_000).optional().describe('how much is in it now; full when absent'),
 });
 
 /** The same as messages of MQTT. */

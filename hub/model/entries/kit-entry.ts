@@ -18,10 +18,10 @@ export const kitOpenSchema = z.strictObject({
 export const kitCompareSchema = z
   .strictObject({
     ...common,
-    found: z.array(z.number()).min(1).max(20).describe('what the kit made of it, once for each repeat'),
+    found: z.array(z.number()).min(1).max(20).describe('what the kit read, one number for each repeat'),
     unit: z.string().max(20).optional().describe('of all values here; the store unit of the analyte when absent'),
-    reference: z.number().optional().describe('what a reference solution holds by its label'),
-    reference_sd: z.number().min(0).optional().describe('standard uncertainty of that'),
+    reference: z.number().optional().describe('value on the label of the reference solution'),
+    reference_sd: z.number().min(0).optional().describe('standard uncertainty of the reference'),
     titration: z
       .int()
       .positive()

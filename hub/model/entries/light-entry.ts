@@ -15,11 +15,11 @@ export const lampSchema = z
       .string()
       .min(1)
       .max(60)
-      .describe('what you call the lamp; the same name again is the same lamp, with other hours'),
+      .describe('what you call the lamp; the same name again: the same lamp with new hours'),
     on_at: z
       .string()
       .regex(/^([01]\d|2[0-3]):[0-5]\d$/, 'a time such as 09:30')
-      .describe('local time at which it begins to rise'),
+      .describe('local time at which it starts to ramp up'),
     full_hours: hours,
     ramp_up_hours: hours.default(0),
     ramp_down_hours: hours.default(0),

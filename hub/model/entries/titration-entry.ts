@@ -6,8 +6,8 @@ const by = z.string().min(1).max(60).optional();
 /** How a titration with the keeper's own pH probe begins. */
 export const titrationStartSchema = z
   .strictObject({
-    system: z.string().min(1).max(40).describe('id of the system that the sample is of'),
-    probe: z.string().min(1).max(40).optional().describe('id of the pH probe; the one of the system when absent'),
+    system: z.string().min(1).max(40).describe('id of the system the sample is from'),
+    probe: z.string().min(1).max(40).optional().describe("id of the pH probe; the system's when absent"),
     by,
     sample_ml: z.number().min(10).max(1000).optional().describe('the sample by volume'),
     sample_g: z.number().min(10).max(1000).optional().describe('or by mass'),
@@ -20,11 +20,11 @@ export const titrationStartSchema = z
     acid_mol_l: z.number().min(0.005).max(1).optional().describe('strength of the acid for each litre'),
     acid_mol_kg: z.number().min(0.005).max(1).optional().describe('or for each kilogram'),
     acid_sd_percent: z.number().min(0).max(10).default(0.5).describe('standard uncertainty of its strength'),
-    acid_lot: z.string().min(1).max(60).optional().describe('what its label says of the lot'),
+    acid_lot: z.string().min(1).max(60).optional().describe('lot on its label'),
     acid_by: z.enum(['ml', 'g']).default('ml').describe('how the acid is measured'),
     acid_step: z.number().min(0.0005).max(0.5).default(0.01).describe('smallest step of that scale'),
-    salinity: z.number().min(19).max(43).optional().describe('of the sample; that of the tank when absent'),
-    temperature_c: z.number().min(5).max(35).optional().describe('of the sample; that of the tank when absent'),
+    salinity: z.number().min(19).max(43).optional().describe("of the sample; the tank's when absent"),
+    temperature_c: z.number().min(5).max(35).optional().describe("of the sample; the tank's when absent"),
     airing: z.enum(airings).default('stirred').describe('what drives the CO2 out: air bubbled through, or stirring'),
   })
   .refine((start) => (start.sample_ml === undefined) !== (start.sample_g === undefined), 'either sample_ml or sample_g')

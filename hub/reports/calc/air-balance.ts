@@ -6,13 +6,13 @@ import type { Calculation } from './calculation.ts';
 export const airBalanceCalculation: Calculation = {
   name: 'air-balance',
   summary:
-    'How much of a low pH is room air: pH in balance with outdoor air and with the room, beside what the water shows',
+    'How much of a low pH is due to room air: pH in balance with outdoor air and with the room, beside that of the water',
   inputs: [
     { name: 'salinity', help: '19 to 43' },
     { name: 'temperature_C', help: '5 to 35' },
     { name: 'total_alkalinity_umol_kg', help: '100 to 10000' },
     { name: 'ph_total', help: 'mean of whole days, on the total scale' },
-    { name: 'room_ppm', help: 'carbon dioxide of the air of the room' },
+    { name: 'room_ppm', help: 'carbon dioxide in the room air, ppm' },
   ],
   results: ['ph_in_outdoor_air', 'ph_in_room_air', 'air_in_balance_ppm', 'share_of_room'],
   compute(given) {

@@ -35,7 +35,7 @@ export const lightInputs = [
     help: 'most growth of the daily light from a day to the next, above 1 up to 2; 1.15 unless given',
   },
   { name: 'attenuation', help: 'with one place: how PAR grows with height, per metre' },
-  { name: 'highest_cm', help: 'with --attenuation: how high the rack may stand; the place measured unless given' },
+  { name: 'highest_cm', help: 'with --attenuation: how high the rack may go; the place measured unless given' },
 ] as const;
 
 function profileOf(given: Given, pairs: readonly ParAtHeight[]): LightProfile {

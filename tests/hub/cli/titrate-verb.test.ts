@@ -50,7 +50,7 @@ describe('a titration from the command line', () => {
   }
 
   test('a run that lacks what it needs begins, or one is asked for that does not run', async () => {
-    expect((await titrate('status')).err).toBe('no titration is running: brinekeep titrate start\n');
+    expect((await titrate('status')).err).toBe('no titration is running. Start one: brinekeep titrate start\n');
     expect((await start()).err).toContain('either sample_ml or sample_g');
     const unknown = await start('--sample-g', '100');
     expect({ code: unknown.code, err: unknown.err }).toEqual({
@@ -95,7 +95,9 @@ describe('a titration from the command line', () => {
       pass(8);
     }
     const status = await titrate('status');
-    expect(status.out).toMatch(/so far \d\.\d\d dKH, 95 % within \d\.\d\d to \d\.\d\d, from \d+ points, Gran \d\.\d\d/);
+    expect(status.out).toMatch(
+      /so far \d\.\d\d dKH, 95 % interval \d\.\d\d to \d\.\d\d, from \d+ points, Gran \d\.\d\d/,
+    );
     const finished = await titrate('finish', '--by', 'Ana');
     expect(finished.out).toMatch(/^Saved: alkalinity \d\.\d+ dKH ± 0\.\d\d \(95 %\), from \d+ points\n$/);
     const [entry] = hub?.store.journal({ kind: 'test', system: 'display' }) ?? [];

@@ -166,7 +166,7 @@ const mistakes: Mistake[] = [
   },
   {
     ...{ what: 'a setup without the litres', args: () => ['setup', at('s.yaml'), '--unattended'], code: 2 },
-    ...{ says: /in litres: no answer/, todo: /need a number of litres from 1 on, such as 420/ },
+    ...{ says: /in litres: no answer/, todo: /need 1 litre or more, such as 420/ },
   },
 ];
 

@@ -165,7 +165,7 @@ describe('a whole record, taken to another hub', () => {
     expect(existsSync(other.store)).toBe(false);
     const taken = await importTo(other.config, path);
     expect({ code: taken.code, err: taken.err }).toEqual({ code: 0, err: '' });
-    expect(dry.out.replace('would take', 'took')).toBe(taken.out);
+    expect(dry.out.replace('would import', 'imported')).toBe(taken.out);
     const back = await verbHere(['export', other.config, '--everything']);
     expect(back.code).toBe(0);
     const sums = [record, back.out].map((text) => createHash('sha256').update(text).digest('hex'));
@@ -246,7 +246,7 @@ describe('a whole record, taken to another hub', () => {
     writeFileSync(join(busy.dataDir, 'photos', 'p1-1.png'), 'mine');
     const refused = await importTo(busy.config, path);
     expect(refused).toMatchObject({ code: 1, out: '' });
-    expect(refused.err).toContain('has a record of its own: its entry 1 is another one');
+    expect(refused.err).toContain('has a record of its own: its entry 1 differs');
     expect(refused.err).toContain('--replace');
 
     const replaced = await importTo(busy.config, path, '--replace');
@@ -272,7 +272,7 @@ describe('a whole record, taken to another hub', () => {
       says: 'it was cut off. Export it again',
     },
     { what: 'that was cut off within a line', text: () => record.slice(0, record.length >> 1), says: 'it was cut off' },
-    { what: 'that lacks a line', text: () => `${without('{"hours"')}\n`, says: 'lines are missing or doubled' },
+    { what: 'that lacks a line', text: () => `${without('{"hours"')}\n`, says: 'lines are missing or repeated' },
     {
       what: 'with a line twice',
       text: () => changed('{"minutes"', (line) => `${line}\n${line}`),
@@ -313,7 +313,7 @@ describe('a whole record, taken to another hub', () => {
 
   test('flags that mean nothing to a whole record are passed over', async () => {
     const narrowed = await verbHere(['export', one.config, '--everything', '--from', '2026-11-01']);
-    expect(narrowed).toMatchObject({ code: 2, err: '--everything is the whole record: leave --from out\n' });
+    expect(narrowed).toMatchObject({ code: 2, err: '--everything is the whole record: leave out --from\n' });
     const table = await verbHere(['import', '--as', 'tests', '--replace', '--config', one.config, path]);
     expect(table).toMatchObject({ code: 2, err: '--replace goes with --as everything\n' });
   });

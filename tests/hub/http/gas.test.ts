@@ -99,7 +99,7 @@ describe('day, night and air of a tank', () => {
     expect(told.transfer_per_h!.high95).toBeGreaterThan(tank.coefficient_per_h);
     expect(told.half_life_h!.low95).toBeLessThan(told.half_life_h!.high95);
     expect(told.low_ph).toMatchObject({ in_room_air: null, share_of_room: null, with_reactor: null });
-    expect(told.text.join(' ')).toMatch(/pH \d\.\d\d to .* on a usual day .* Gas exchange: .* Enter the room’s CO2/);
+    expect(told.text.join(' ')).toMatch(/pH \d\.\d\d to .* on a typical day .* Gas exchange: .* Enter the room’s CO2/);
     const verb = await verbHere(['long-term', 'gas', 'display', '--config', path]);
     expect(verb.out.trimEnd().split('\n')).toEqual(told.text);
     problemIn(await ask(hub.url, '/api/gas/nowhere'), 404);
@@ -113,7 +113,7 @@ describe('day, night and air of a tank', () => {
     const told = await getJson<GasView>(`${hub.url}/api/gas/display`);
     expect(told.room_ppm).toBe(2400);
     expect(told.low_ph!.in_room_air!).toBeLessThan(told.low_ph!.in_outdoor_air!);
-    expect(told.text.join(' ')).toContain('With the room’s 2400 ppm it would have');
+    expect(told.text.join(' ')).toContain('With the room’s 2400 ppm it would be at');
     expect(told.cautions.join(' ')).toContain('ventilate for people too');
   });
 

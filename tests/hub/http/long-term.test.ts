@@ -266,8 +266,8 @@ describe('what shows only over weeks', () => {
     expect(verb.err).toBe('');
     const lines = verb.out.trimEnd().split('\n');
     expect(lines[0]).toBe('At salinity 35.0: K 29 % low (used by corals and algae, or taken by zeolite).');
-    expect(lines[1]).toMatch(/^ {2}K: 290 mg\/L, the sea 408\.4 \(71 %\)/);
-    expect(lines[2]).toBe('  Ca: 421.7 mg/L, the sea 421.7 (100 %)');
+    expect(lines[1]).toMatch(/^ {2}K: 290 mg\/L, 71 % of the sea’s 408\.4/);
+    expect(lines[2]).toBe('  Ca: 421.7 mg/L, 100 % of the sea’s 421.7');
     expect(verb.out).toContain('Cu: below 0.002 mg/L, no reference');
     expect(verb.out).toContain('! not understood: Tin: value "x"');
     expect((await verbHere(['laboratory', 'limed', file, '--separator', ';', '--config', path])).err).toContain(

@@ -70,14 +70,14 @@ describe('a history is imported', () => {
     expect(dry.err).toBe('');
     expect(inStore().readings).toEqual([]);
     const done = await take('readings', path, ...asLog);
-    expect(dry.out.replaceAll('would take', 'took')).toBe(done.out);
-    expect(done.out).toContain('took 3 of display temperature (probe sump-t), 2026-07-01T00:30:00.000Z');
-    expect(done.out).toContain('took 5 of display ph (probe imported)');
+    expect(dry.out.replaceAll('would import', 'imported')).toBe(done.out);
+    expect(done.out).toContain('imported 3 readings of display temperature (probe sump-t), 2026-07-01T00:30:00.000Z');
+    expect(done.out).toContain('imported 5 readings of display ph (probe imported)');
     expect(done.out).toContain(
-      'left out 2: no time as --time "MM/dd/yyyy HH:mm" writes it: row 5 (13/45/2026 02:45), row 5',
+      'left out 2: not a time as --time "MM/dd/yyyy HH:mm" writes it: row 5 (13/45/2026 02:45), row 5',
     );
     expect(done.out).toContain(
-      'left out 1: not a number; in 1,300 a thousand and a decimal look the same: write 1300 or 1.3: row 6 (warm)',
+      'left out 1: not a number; 1,300 could be a thousand or a decimal: write 1300 or 1.3: row 6 (warm)',
     );
     expect([dry.code, done.code]).toEqual([1, 1]);
   });
@@ -101,11 +101,13 @@ describe('a history is imported', () => {
     await take('readings', path, ...asLog);
     const before = inStore();
     const again = await take('readings', path, ...asLog);
-    expect(again.out).toContain('3 of display temperature (probe sump-t) are in the store already');
-    expect(again.out).not.toContain('took');
+    expect(again.out).toContain('3 readings of display temperature (probe sump-t) already in the store');
+    expect(again.out).not.toContain('imported ');
     expect(inStore()).toEqual(before);
     const other = file('other.csv', ['time,system,metric,value', '2026-07-01T00:30:00Z,display,temperature,20']);
-    expect((await take('readings', other)).out).toContain('1 of display temperature (probe sump-t) are in the store');
+    expect((await take('readings', other)).out).toContain(
+      '1 reading of display temperature (probe sump-t) already in the store',
+    );
     expect(inStore()).toEqual(before);
   });
 
@@ -120,7 +122,7 @@ describe('a history is imported', () => {
       '2026-07-01T00:33:00Z,display,temperature,"25,6",extra',
     ]);
     const { out } = await take('readings', path);
-    expect(out).toContain('took 1 of display temperature');
+    expect(out).toContain('imported 1 reading of display temperature');
     expect(out).toContain('left out 1: a second value for the same time: row 3 (25.6)');
     expect(out).toContain('left out 1: no system "pond" is configured: row 4');
     expect(out).toContain('left out 1: there is no metric "glow": row 5');
@@ -146,8 +148,8 @@ describe('a history is imported', () => {
     const dry = await take('tests', path, ...asNotebook, '--dry-run');
     expect(inStore().journal).toEqual([]);
     const done = await take('tests', path, ...asNotebook);
-    expect(dry.out.replaceAll('would take', 'took')).toBe(done.out);
-    expect(done.out).toContain('took 4 of tests of display, 2026-07-01T09:00:00.000Z to 2026-07-03T09:00:00.000Z');
+    expect(dry.out.replaceAll('would import', 'imported')).toBe(done.out);
+    expect(done.out).toContain('imported 4 tests of display, 2026-07-01T09:00:00.000Z to 2026-07-03T09:00:00.000Z');
     expect(done.out).toMatch(/left out 1: alkalinity: found 300 meq\/L, allowed 0 to 25 dKH.*row 4/);
     const { journal } = inStore();
     const alkalinity = journal.filter(({ body }) => body['analyte'] === 'alkalinity').map(({ body }) => body['value']);
@@ -164,7 +166,7 @@ describe('a history is imported', () => {
       '2026-07-01T09:00:00Z,display,stardust,12',
     ]);
     const done = await take('doses', doses);
-    expect(done.out).toContain('took 1 of doses of display');
+    expect(done.out).toContain('imported 1 dose of display');
     expect(done.out).toContain('left out 1: no substance is called "stardust"');
     const changes = file('changes.csv', [
       'time,system,volume_l,alkalinity_dkh,calcium_mg_l,magnesium_mg_l,salinity',
@@ -172,9 +174,9 @@ describe('a history is imported', () => {
       '2026-07-02T10:00:00Z,display,4000,8,,,35',
     ]);
     const changed = await take('water-changes', changes);
-    expect(changed.out).toContain('took 1 of water changes of display');
+    expect(changed.out).toContain('imported 1 water change of display');
     expect(changed.out).toContain('the whole system holds 400 litres');
-    expect((await take('water-changes', changes)).out).toContain('1 of water changes of display are in the store');
+    expect((await take('water-changes', changes)).out).toContain('1 water change of display already in the store');
     expect(
       inStore()
         .journal.map(({ kind }) => kind)
@@ -214,7 +216,7 @@ describe('a history is imported', () => {
       ...(['tests', path, '--system', 'display', '--column', 'time=Day'] as const),
       ...['--value', 'magnesium=Mg', '--value', 'phosphate=PO4'],
     );
-    expect(out).toContain('left out 1: Mg: not a number; in 1,300 a thousand and a decimal look the same');
+    expect(out).toContain('left out 1: Mg: not a number; 1,300 could be a thousand or a decimal');
     const values = inStore().journal.map(({ body }) => [body['analyte'], body['value']]);
     expect(values).toEqual(
       expect.arrayContaining([
@@ -231,7 +233,7 @@ describe('a history is imported', () => {
       [['--column', 'tme=Date'], /has no "tme", it has: time, system/],
       [['--value', 'temperature:°X=Tank temp'], /temperature has no unit "°X", it has: °C/],
       [['--value', 'heat=Tank temp'], /there is no metric "heat"/],
-      [['--separator', 'none'], /need one sign such as ; or tab/],
+      [['--separator', 'none'], /need one character such as ; or the word tab/],
       [['--zone', 'Mars/Base'], /no time zone "Mars\/Base"/],
       [['--column', 'time=Datum', '--system', 'display'], /no column "Datum"; it has: Date, Tank temp, pH, Remark/],
     ];
@@ -247,22 +249,22 @@ describe('a history is imported', () => {
     [
       'readings',
       ['2026-07-01T00:30:00Z,display,temperature,25.5'],
-      'its header is 2026-07-01T00:30:00Z, display, temperature, 25.5; need time, system, metric, value; missing time, system, metric, value. Say how the file calls a column with --column time="its name", or name the system of all rows with --system, or name a column that holds one metric with --value temperature="its name".',
+      'its header is 2026-07-01T00:30:00Z, display, temperature, 25.5; need time, system, metric, value; missing time, system, metric, value. Say what the file calls a column with --column time="its name", or name the system of all rows with --system, or name a column that holds one metric with --value temperature="its name".',
     ],
     [
       'tests',
       ['Day,system,Alk', '2026-07-01T09:00,display,8.1'],
-      'its header is Day, system, Alk; need time, system, analyte, value; missing time, analyte, value. Say how the file calls a column with --column time="its name", or name a column that holds one metric with --value alkalinity="its name".',
+      'its header is Day, system, Alk; need time, system, analyte, value; missing time, analyte, value. Say what the file calls a column with --column time="its name", or name a column that holds one metric with --value alkalinity="its name".',
     ],
     [
       'doses',
       ['time,system,what,grams'],
-      'its header is time, system, what, grams; need time, system, substance or stock, grams or ml; missing substance or stock. Say how the file calls a column with --column substance="its name".',
+      'its header is time, system, what, grams; need time, system, substance or stock, grams or ml; missing substance or stock. Say what the file calls a column with --column substance="its name".',
     ],
     [
       'water-changes',
       ['time,litres'],
-      'its header is time, litres; need time, system, volume_l; missing system, volume_l. Say how the file calls a column with --column system="its name", or name the system of all rows with --system.',
+      'its header is time, litres; need time, system, volume_l; missing system, volume_l. Say what the file calls a column with --column system="its name", or name the system of all rows with --system.',
     ],
   ])('a wrong header of %s passes as a file without rows, or is told row by row', async (as, lines, words) => {
     const path = file('wrong.csv', lines);

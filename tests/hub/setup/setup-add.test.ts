@@ -95,7 +95,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a probe a
     const { code, out } = await verbHere(['setup', path, '--add', ...quick], 'sump\nfrags\nno\nyes\nyes\n');
     expect(code).toBe(0);
     expect(out).toContain('Which system: display, frags');
-    expect(out).toContain('Is room/display of Tank frags? It sends pH');
+    expect(out).toContain('Does room/display belong to Tank frags? It sends pH');
     expect(topics(path)).toEqual([
       'display temperature room/display/temperature',
       'frags temperature room/frags/temperature',

@@ -144,7 +144,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
       ['setup', at('no.yaml'), ...none.slice(0, 2), ...quick, '--broker-seconds', '3'],
       answers.join('\n'),
     );
-    expect(asked.out).toContain('Is fishroom/sump of Reef? It sends');
+    expect(asked.out).toContain('Does fishroom/sump belong to Reef? It sends');
     expect(written('no.yaml').probes).toBeUndefined();
   });
 

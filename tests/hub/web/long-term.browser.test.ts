@@ -56,7 +56,7 @@ describe.skipIf(isMissing('chromium'))('what shows only over weeks, on the page'
     await page.getByLabel('Table: element; value; unit').fill('Ca; 421,7; mg/L\nK; 290; mg/L');
     await page.getByRole('button', { name: 'Compare', exact: true }).click();
     await page.getByText('At salinity 35.0: K 29 % low').waitFor();
-    await page.getByText('Ca: 421.7 mg/L, the sea 421.7 (100 %)').waitFor();
+    await page.getByText('Ca: 421.7 mg/L, 100 % of the sea’s 421.7').waitFor();
     expect(faults).toEqual([]);
   });
 });

@@ -35,7 +35,7 @@ export function alarmsOfWeek(
   const figures = alarmFigures(until, span.fromMs, span.asOfMs);
   const raises = until.filter((event) => isRaise(event) && event.timeMs >= span.fromMs);
   const figure = (value: number): Figure =>
-    isWatched ? known(value) : absent('nothing was recorded in this week, so nothing was watched');
+    isWatched ? known(value) : absent('nothing was recorded this week, so nothing was watched');
   const { longestStanding } = figures;
   return {
     raised: figure(figures.raised),

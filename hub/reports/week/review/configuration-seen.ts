@@ -106,10 +106,11 @@ function changesBetween(before: SeenConfiguration, after: SeenConfiguration, uni
       continue;
     }
     if (old.name !== system.name) say(system.name, `was called ${old.name}`);
-    if (old.volume_l !== system.volume_l) say(system.name, `volume ${old.volume_l} L became ${system.volume_l} L`);
+    if (old.volume_l !== system.volume_l)
+      say(system.name, `volume changed from ${old.volume_l} L to ${system.volume_l} L`);
     for (const metric of metrics) {
       const [from, to] = [old, system].map(({ bands }) => bandWords(metric, bands[metric], units));
-      if (from !== to) say(system.name, `${metricFacts[metric].label}: the band ${from} became ${to}`);
+      if (from !== to) say(system.name, `${metricFacts[metric].label}: band was ${from}, now ${to}`);
     }
     for (const stock of system.stocks ?? []) {
       const words = stockWords(
@@ -120,7 +121,7 @@ function changesBetween(before: SeenConfiguration, after: SeenConfiguration, uni
     }
     for (const stock of new Set([...old.plan, ...system.plan].map((plan) => plan.stock))) {
       const [from, to] = [old.plan, system.plan].map((plan) => perDay(plan, stock));
-      if (from !== to) say(system.name, `standing plan of ${stock}: ${from} mL a day became ${to} mL`);
+      if (from !== to) say(system.name, `standing plan of ${stock}: changed from ${from} to ${to} mL a day`);
     }
   }
   for (const { id, name } of before.systems)
@@ -144,9 +145,9 @@ function stockWords(
 ): string | undefined {
   if (old === undefined) return undefined;
   if (old.grams_per_litre !== grams_per_litre)
-    return `${name}: ${old.grams_per_litre ?? 'no'} g/L became ${grams_per_litre ?? 'no'} g/L`;
+    return `${name}: changed from ${old.grams_per_litre ?? 'no'} to ${grams_per_litre ?? 'no'} g/L`;
   if (old.raises_100_l_by_per_ml === raises_100_l_by_per_ml) return undefined;
-  return `${name}: 1 mL raises 100 L by ${raises_100_l_by_per_ml ?? 'nothing'}, before by ${old.raises_100_l_by_per_ml ?? 'nothing'}`;
+  return `${name}: 1 mL raises 100 L by ${raises_100_l_by_per_ml ?? 'nothing'}, before that by ${old.raises_100_l_by_per_ml ?? 'nothing'}`;
 }
 
 function perDay(plan: SeenConfiguration['systems'][number]['plan'], stock: string): number {

@@ -108,5 +108,5 @@ export function demandReview(
 }
 
 function tooFew(tests: number): string {
-  return tests === 0 ? 'no test so far' : 'one test alone says nothing about the use';
+  return tests === 0 ? 'no test yet' : 'one test alone says nothing about the use';
 }

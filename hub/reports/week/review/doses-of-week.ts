@@ -44,7 +44,7 @@ export function dosesOfWeek(system: SystemConfig, entries: readonly Entry[], spa
     what,
     unit,
     times,
-    entered: times === 0 ? absent('none was entered') : known(entered),
+    entered: times === 0 ? absent('none entered') : known(entered),
     byPlan: planned === 0 ? absent('no standing plan') : known(planned),
   }));
 }

@@ -10,7 +10,7 @@ import { absent, type Figure, known } from './figure.ts';
 import { measureOf, type ReviewSpan, type ReviewStore } from './review-span.ts';
 import type { SeriesReview } from './series-review.ts';
 
-const notHeard = 'not heard in this week';
+const notHeard = 'no signal this week';
 
 export type ProbeSources = {
   config: Config;
@@ -56,8 +56,8 @@ function probeReview(sources: ProbeSources, probe: ProbeConfig, span: ReviewSpan
     silentMs: figure(({ gaps }) => gaps.sumMs),
     failed: failedReadings(config, store, own, span),
     calibrationAgeDays:
-      calibratedMs === undefined ? absent('no calibration is recorded') : known((span.asOfMs - calibratedMs) / dayMs),
-    calibrateEveryDays: every === undefined ? absent('no interval is usual') : known(every),
+      calibratedMs === undefined ? absent('no calibration on record') : known((span.asOfMs - calibratedMs) / dayMs),
+    calibrateEveryDays: every === undefined ? absent('no usual interval') : known(every),
     flatLines: heard === undefined ? absent(notHeard) : known(flat.length),
     longestSameMs: figure(({ longestSameMs }) => longestSameMs),
   };
@@ -91,7 +91,7 @@ export function lastCalibrationMs(
 /** Only hours that may hold a failed reading are read: those marked as such, and those without a good one. */
 function failedReadings(config: Config, store: ReviewStore, series: Series, span: ReviewSpan): Figure {
   const keptFromMs = span.asOfMs - config.keep_readings_days * dayMs;
-  if (keptFromMs > span.fromMs) return absent('single readings are not kept for so long');
+  if (keptFromMs > span.fromMs) return absent('single readings are not kept that long');
   const hours = new Map(store.summaries(series, 'hour', span.fromMs, span.asOfMs).map((hour) => [hour.startMs, hour]));
   const isClean = (hour: Summary | undefined) => hour !== undefined && hour.worst !== 'fail';
   let failed = 0;

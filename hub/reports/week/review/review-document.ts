@@ -33,7 +33,7 @@ export function reviewDocument(figures: ReviewFigures): ReviewDocument {
       alarmSection(figures),
       coralSection(figures),
       probeSection(figures),
-      eventSection('happened', 'What happened', 'Nothing was noted in this week.', figures, times.moment),
+      eventSection('happened', 'What happened', 'Nothing logged this week.', figures, times.moment),
       eventSection(
         'changed',
         'What changed',
@@ -69,7 +69,7 @@ function toDoSection({ toDo, isOver }: ReviewFigures): Section {
       title,
       parts: [
         words(
-          'Nothing is due: no band was left for long, and no alarm, advice, test, calibration, container or inspection waits.',
+          'Nothing is due: nothing was out of its band for long, and no alarm, advice, test, calibration, container or inspection is waiting.',
         ),
       ],
     };

@@ -151,8 +151,7 @@ function inOrder(config: Config, series: readonly SeriesReview[]): SeriesReview[
 function bandsKept(bands: readonly BandReview[]): Figure {
   const judged = bands.filter(({ shareInBand }) => numberOf(shareInBand) !== undefined);
   const heard = judged.reduce((sum, { minutesHeard }) => sum + minutesHeard, 0);
-  if (heard === 0)
-    return absent(bands.length === 0 ? 'no reading in this week' : 'no band is set for what was measured');
+  if (heard === 0) return absent(bands.length === 0 ? 'no reading this week' : 'no band is set for what was measured');
   const outside = judged.reduce((sum, { minutesOutside }) => sum + (numberOf(minutesOutside) ?? 0), 0);
   return known((heard - outside) / heard);
 }

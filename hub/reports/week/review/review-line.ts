@@ -32,7 +32,7 @@ function heardWords(bands: ReviewFigures['bands']): string {
     .filter(({ shareInBand }) => numberOf(shareInBand) !== undefined)
     .flatMap(({ shareHeard }) => numberOf(shareHeard) ?? []);
   const mean = heard.reduce((sum, share) => sum + share, 0) / Math.max(1, heard.length);
-  return mean >= wholeShare ? 'time' : `time that probes were heard (${percentWords(mean, 0)} of the week)`;
+  return mean >= wholeShare ? 'time' : `time with a signal (${percentWords(mean, 0)} of the week)`;
 }
 
 /** Of the system in which it changed the most; its name is said where there are several. */

@@ -55,7 +55,7 @@ export function alarmSection(figures: ReviewFigures): Section {
         ? []
         : [{ is: 'plots' as const, plots: [{ title: 'Alarms', detail: 'raised on each day', plot }] }]),
       words(
-        'Figures after IEC 62682 and ISA-18.2: raised again counts as raised; active time is that with at least one alarm.',
+        'Figures as in IEC 62682 and ISA-18.2: an alarm raised again counts again; active time is time with at least one alarm.',
       ),
     ],
   };
@@ -117,10 +117,10 @@ export function probeSection({ probes }: ReviewFigures): Section {
       say(each.longestSameMs, (ms) => lengthWords(ms)),
     ];
   });
-  const head = ['Probe', 'Gaps', 'Failed readings', 'Calibrated', 'Flat lines', 'Longest on one number'];
+  const head = ['Probe', 'Gaps', 'Failed readings', 'Calibrated', 'Flat lines', 'Longest unchanged'];
   return {
     id: 'probes',
-    title: 'Health of the probes',
-    parts: [tableOr('No probe is configured.', 'Health of the probes', head, rows)],
+    title: 'Probe health',
+    parts: [tableOr('No probes configured.', 'Probe health', head, rows)],
   };
 }

@@ -46,7 +46,7 @@ export function bandSection(figures: ReviewFigures): Section {
       ? []
       : [{ title: `${systemName}: ${label}`, detail: `${bandWords(band, unit)}; ${kept}`, plot }];
   });
-  const head = ['What', 'Band', 'In band', 'Outside', 'Least', 'Mean', 'Greatest', 'Heard'];
+  const head = ['What', 'Band', 'In band', 'Outside', 'Lowest', 'Mean', 'Highest', 'Signal'];
   return {
     id: 'bands',
     title: 'Bands kept',
@@ -54,7 +54,7 @@ export function bandSection(figures: ReviewFigures): Section {
       tableOr('No signal from any probe this week.', 'Time in band', head, rows),
       ...(plots.length === 0 ? [] : [{ is: 'plots' as const, plots }]),
       words(
-        'Time in band: of the minutes with a reading, those whose mean lies inside the band. The ribbon reaches from the least to the greatest reading of each hour.',
+        'Time in band: of the minutes with a reading, those whose mean lies inside the band. The ribbon spans the lowest to the highest reading of each hour.',
       ),
     ],
   };
@@ -91,16 +91,14 @@ export function swingSection(figures: ReviewFigures): Section {
       ? []
       : [{ title: `${systemName}: ${label}`, detail: `at most ${limit}${unit === '' ? '' : ` ${unit}`} a day`, plot }];
   });
-  const head = ['What', 'Largest of a day', 'On', 'Most a day', 'Largest of an hour', 'From', 'Most an hour'];
+  const head = ['What', 'Largest in a day', 'On', 'Limit a day', 'Largest in an hour', 'From', 'Limit an hour'];
   return {
     id: 'swings',
     title: 'Swings',
     parts: [
       tableOr('No signal from any probe this week.', 'Swings', head, rows),
       ...(plots.length === 0 ? [] : [{ is: 'plots' as const, plots }]),
-      words(
-        'A swing is the greatest less the least five-minute median, of a day by the calendar and within 60 minutes.',
-      ),
+      words('A swing is the highest minus the lowest five-minute median, within a calendar day and within 60 minutes.'),
     ],
   };
 }
@@ -114,7 +112,7 @@ export function demandSection(figures: ReviewFigures): Section {
       cell(`${systemName}: ${label}`),
       say(each.perDay, (value) => `${amountWords(value, unit, decimals)} a day`),
       low === undefined || high === undefined
-        ? { text: 'none without an estimate', why: true as const }
+        ? { text: 'no estimate', why: true as const }
         : cell(`${plain(low, decimals)} to ${plain(high, decimals)}`),
       say(each.change, (value) => signedWords(value, decimals)),
       say(each.dosedPerDay, (value) => `${amountWords(value, unit, decimals)} a day`),
@@ -133,12 +131,12 @@ export function demandSection(figures: ReviewFigures): Section {
       ? []
       : [{ title: `${systemName}: ${label}`, detail: `${unit} a day, with its 95 % interval`, plot }];
   });
-  const head = ['What', 'Use at the end', '95 % interval', 'Change in the week', 'Raised by doses'];
+  const head = ['What', 'Use at the end', '95 % interval', 'Change over the week', 'Raised by doses'];
   return {
     id: 'demand',
     title: 'Demand',
     parts: [
-      tableOr('Nothing was tested from which a use could be told.', 'Demand', head, rows),
+      tableOr('No tests to estimate the use from.', 'Demand', head, rows),
       ...(plots.length === 0 ? [] : [{ is: 'plots' as const, plots }]),
     ],
   };
@@ -153,9 +151,7 @@ export function doseSection({ doses }: ReviewFigures): Section {
   return {
     id: 'doses',
     title: 'Doses',
-    parts: [
-      tableOr('No dose and no water change is noted.', 'Doses', ['What', 'Entered', 'By the standing plan'], rows),
-    ],
+    parts: [tableOr('No doses or water changes logged.', 'Doses', ['What', 'Entered', 'By the standing plan'], rows)],
   };
 }
 
@@ -205,7 +201,7 @@ export function testSection(figures: ReviewFigures): Section {
   });
   const plots = figures.tests.flatMap(({ systemName, label, unit, decimals, band, tests }) => {
     const plot = weekPlot({
-      words: `Tests of ${label} in ${systemName}, each with two standard uncertainties to each side where it states one`,
+      words: `Tests of ${label} in ${systemName}, each with two standard uncertainties either side where it states one`,
       fromMs: figures.fromMs,
       toMs: figures.toMs,
       days: times.days,
@@ -217,12 +213,12 @@ export function testSection(figures: ReviewFigures): Section {
       ? []
       : [{ title: `${systemName}: ${label}`, detail: band === null ? 'no band is set' : bandWords(band, unit), plot }];
   });
-  const head = ['What', 'Tests', 'Missing', 'Uncertainty of one', 'Outliers', 'In band', 'Last tested'];
+  const head = ['What', 'Tests', 'Missing', 'Uncertainty per test', 'Outliers', 'In band', 'Last tested'];
   return {
     id: 'tests',
     title: 'Tests and their quality',
     parts: [
-      tableOr('No test was made, and none is expected.', 'Tests', head, rows),
+      tableOr('No tests done, and none expected.', 'Tests', head, rows),
       ...(plots.length === 0 ? [] : [{ is: 'plots' as const, plots }]),
     ],
   };

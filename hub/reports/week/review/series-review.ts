@@ -11,7 +11,7 @@ import { fiveMinuteLevels, largestSwingWithinHour, swingOf } from './swings.ts';
 
 /** Minutes further apart than this are no one stretch on a number. */
 const mostPauseMs = 15 * minuteMs;
-const notHeard = 'no reading in this week';
+const notHeard = 'no reading this week';
 
 export type BandOfWeek = {
   low: number;
@@ -100,7 +100,7 @@ function swingFigures(minutes: readonly Summary[], band: BandOfWeek | undefined,
   );
   const ofHour = largestSwingWithinHour(levels);
   const limit = (most: number | undefined) => (most === undefined ? absent('no limit is set') : known(most));
-  const few = 'fewer than ten minutes were heard in a day';
+  const few = 'fewer than ten minutes of readings in a day';
   return {
     largestOfDay: largest === undefined ? absent(few) : known(largest.swing),
     onDate: largest?.date ?? null,

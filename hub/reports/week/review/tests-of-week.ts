@@ -69,7 +69,7 @@ function expectedOf(
   const days = span.isOver ? 7 : Math.floor((span.asOfMs - span.fromMs) / dayMs);
   const expected = Math.floor(days / every);
   if (expected === 0) {
-    const why = `one is due every ${every} days, which is longer than this week so far`;
+    const why = `one is due every ${every} days, longer than this week so far`;
     return { expected: absent(why), missing: absent(why) };
   }
   return { expected: known(expected), missing: known(Math.max(0, expected - done)) };
@@ -99,7 +99,7 @@ function qualityOf(
   });
   const count = (verdict: string): Figure =>
     inWeek.length === 0
-      ? absent('no test in this week')
+      ? absent('no test this week')
       : follow === undefined
         ? absent(`only ${Object.keys(demandFacts).join(', ')} are followed from test to test`)
         : known(tests.filter((each) => each.verdict === verdict).length);
@@ -118,13 +118,13 @@ function uncertaintyOf(
   }
   const learned = tests.length === 0 ? undefined : follow?.atMs.at(-1)?.estimate?.learnedTestSd;
   return learned === undefined
-    ? { uncertainty: absent('no test states one, and there are too few to learn it from'), uncertaintyBy: 'none' }
+    ? { uncertainty: absent('no test states it, and there are too few to learn it from'), uncertaintyBy: 'none' }
     : { uncertainty: known(learned), uncertaintyBy: 'learned' };
 }
 
 function shareOf(inWeek: readonly Entry<'test'>[], band: BandOfWeek | undefined): Pick<TestReview, 'shareInBand'> {
   if (band === undefined) return { shareInBand: absent('no band is set') };
-  if (inWeek.length === 0) return { shareInBand: absent('no test in this week') };
+  if (inWeek.length === 0) return { shareInBand: absent('no test this week') };
   const inside = inWeek.filter(({ body: { value } }) => value >= band.low && value <= band.high);
   return { shareInBand: known(inside.length / inWeek.length) };
 }

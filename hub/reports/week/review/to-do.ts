@@ -79,7 +79,7 @@ function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
     const reach =
       min === undefined || max === undefined
         ? ''
-        : `; it went from ${min.toFixed(decimals)} to ${amountWords(max, unit, decimals)}`;
+        : `; it ranged from ${min.toFixed(decimals)} to ${amountWords(max, unit, decimals)}`;
     return [
       {
         kind: 'band',
@@ -102,7 +102,7 @@ function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
         systemName,
         what: `Find out why ${inSentence(label)} swung so far`,
         short: `find why ${inSentence(label)} swung`,
-        reason: `${amountWords(swing, unit, decimals)} on ${review.onDate ?? 'one day'}, at most ${most} a day is wanted`,
+        reason: `${amountWords(swing, unit, decimals)} on ${review.onDate ?? 'one day'}, the limit is ${most} a day`,
       },
     ];
   });
@@ -146,7 +146,7 @@ function probesNotHeard({ config, store, bands }: ToDoSources, span: ReviewSpan)
         systemName,
         what: `Find out why the ${inSentence(label)} probe ${probe} was silent`,
         short: `find why the ${inSentence(label)} probe was silent`,
-        reason: `heard for ${percentWords(heard, 0)} of the week`,
+        reason: `signal for ${percentWords(heard, 0)} of the week`,
       },
     ];
   });
@@ -164,7 +164,7 @@ function alarmsStanding({ config, events }: ToDoSources, span: ReviewSpan): ToDo
         systemName: config.systems.find(({ id }) => id === system)?.name ?? config.site.name,
         what: `Look into the alarm about ${inSentence(label)}: ${event.rule.replaceAll('_', ' ')}`,
         short: `look into ${event.rule.replaceAll('_', ' ')}`,
-        reason: `it stands for ${lengthWords(span.asOfMs - sinceMs)}: ${event.message}`,
+        reason: `active for ${lengthWords(span.asOfMs - sinceMs)}: ${event.message}`,
       };
     });
 }
@@ -205,8 +205,7 @@ function testsOverdue({ rules, tests }: ToDoSources, system: SystemConfig, span:
     // Nobody who never tests an analyte is told to, unless the configuration says that it shall be tested.
     const isAsked = system.test_every_days[metric] !== undefined;
     if (!(isOverdue(lastMs ?? undefined, every, span.asOfMs) ?? isAsked)) return [];
-    const how =
-      lastMs === null ? 'it has never been tested' : `last tested ${daysWords((span.asOfMs - lastMs) / dayMs)} ago`;
+    const how = lastMs === null ? 'never tested' : `last tested ${daysWords((span.asOfMs - lastMs) / dayMs)} ago`;
     return [
       {
         kind: 'test',
@@ -253,7 +252,7 @@ function containersLow({ entriesOf, rules }: ToDoSources, system: SystemConfig, 
         ...placeOf(system),
         what: `Fill the container of ${name}`,
         short: `fill ${name}`,
-        reason: `${Math.round(leftMl)} mL are left, which last ${daysWords(daysLeft)} at the use of the last week`,
+        reason: `${Math.round(leftMl)} mL left: ${daysWords(daysLeft)} at last week’s rate`,
       },
     ];
   });

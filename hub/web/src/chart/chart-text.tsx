@@ -91,8 +91,8 @@ function Figures({ metric, points, zone }: { metric: MetricView; points: readonl
         <thead>
           <tr>
             <th scope="col">From</th>
-            <th scope="col">Least</th>
-            <th scope="col">Greatest</th>
+            <th scope="col">Lowest</th>
+            <th scope="col">Highest</th>
             <th scope="col">Note</th>
           </tr>
         </thead>

@@ -55,7 +55,7 @@ export function DemandPart({
       <Chart metric={use} data={drawn} shown={shown} zone={zone} />
       <p>
         {useWords(use, data.used.filter(isShown), arrivals.filter(isShown), zone) ||
-          `Nothing is known of ${inSentence(use.label)} in this span.`}
+          `No estimate of ${inSentence(use.label)} in this span.`}
       </p>
     </section>
   );

@@ -10,7 +10,7 @@ const askEveryMs = 60_000;
 const stateWords = {
   as_started: 'The file is as it was when the hub started.',
   changed:
-    'The file has changed since the hub started; the hub goes on with what it read then. Start it again to use it.',
+    'The file has changed since the hub started; the hub goes on with what it read then. Restart the hub to use the new one.',
   unreadable: 'The file cannot be read any more; the hub goes on with what it read at its start.',
 } as const;
 

@@ -58,7 +58,7 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
     <Asked label="Log an event" onSend={() => void store()} isBusy={form.isBusy}>
       <div class="asked-row">
         <Choice form={form} name="event" label="Event" options={eventOptions} />
-        {event === 'moved' && <TextField form={form} name="place" label="To where" />}
+        {event === 'moved' && <TextField form={form} name="place" label="New place" />}
         {event === 'moved' && (
           <NumberField form={form} name="height_cm" label="Height above the sand, cm (for its light)" />
         )}
@@ -76,7 +76,7 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
           <Choice
             form={form}
             name="cause"
-            label="By what"
+            label="Cause"
             options={Object.entries(causeWords).map(([id, words]) => ({ id, words }))}
           />
         )}

@@ -39,6 +39,12 @@ export default function KitsView({ view }: PlaceProps) {
 const short = (value: number) => String(Number(value.toPrecision(2)));
 const signed = (value: number) => (value < 0 ? `−${short(-value)}` : short(value));
 
+function biasWords(bias: NonNullable<KitAnswer['bias']>, unit: string): string {
+  const { value, low, high } = bias.value < 0 ? { value: -bias.value, low: -bias.high, high: -bias.low } : bias;
+  const way = bias.value < 0 ? 'low' : 'high';
+  return `Reads ${short(value)} ${unit} too ${way}, 95 % within ${signed(low)} to ${signed(high)}`;
+}
+
 function labelOf(analyte: string): string {
   return tested.find(({ id }) => id === analyte)?.label ?? analyte;
 }
@@ -58,8 +64,7 @@ function KitPart({ kit, zone, changed }: { kit: KitAnswer; zone: string; changed
         <p>Not compared yet: its tests count as read.</p>
       ) : (
         <p>
-          Reads {signed(bias.value)} {unit} too high, 95 % within {signed(bias.low)} to {signed(bias.high)}, from{' '}
-          {pairs} {pairs === 1 ? 'test' : 'tests'}.
+          {biasWords(bias, unit)}, from {pairs} {pairs === 1 ? 'test' : 'tests'}.
           {sd !== null && ` Scatter of one test ${short(sd.value)} ${unit} (${short(sd.low)} to ${short(sd.high)}).`}
         </p>
       )}
@@ -79,10 +84,10 @@ function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
 
   async function send(): Promise<void> {
     const check = checked(form);
-    const words = check.neededText('found', 'Enter what the kit found; repeats separated by spaces.').trim();
+    const words = check.neededText('found', 'Enter what the kit found; separate repeats with spaces.').trim();
     const found = words.split(/[\s;]+/).map((each) => Number(each.replace(',', '.')));
     if (words !== '' && found.some((each) => !Number.isFinite(each)))
-      check.wrong('found', 'Write numbers: 8.3 8.5 8.4');
+      check.wrong('found', 'Enter numbers such as 8.3 8.5 8.4');
     const body = {
       found,
       by: whoHere(),
@@ -97,7 +102,7 @@ function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
   }
 
   return (
-    <Asked label={`Hold ${kit.name} against a reference`} onSend={() => void send()} isBusy={form.isBusy}>
+    <Asked label={`Compare ${kit.name} with a reference`} onSend={() => void send()} isBusy={form.isBusy}>
       <div class="asked-row">
         <TextField form={form} name="found" label={`Kit result, ${kit.unit}`} />
         <NumberField form={form} name="reference" label={`Reference value, ${kit.unit}`} />

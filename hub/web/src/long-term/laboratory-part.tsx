@@ -33,7 +33,7 @@ export function LaboratoryPart({ system }: { system: SystemView }) {
 
   return (
     <>
-      <h4>Laboratory</h4>
+      <h4>Laboratory results</h4>
       <details open={told !== undefined}>
         <summary>Compare a laboratory’s table with the sea</summary>
         <Asked label="Compare with the sea" onSend={() => void compare()} isBusy={form.isBusy}>
@@ -54,7 +54,7 @@ export function LaboratoryPart({ system }: { system: SystemView }) {
                 {Number(value_mg_l.toPrecision(4))} mg/L
                 {reference_mg_l === null || ratio === null
                   ? ', no reference'
-                  : `, the sea ${Number(reference_mg_l.toPrecision(4))} (${Math.round(100 * ratio)} %)`}
+                  : `, ${Math.round(100 * ratio)} % of the sea’s ${Number(reference_mg_l.toPrecision(4))}`}
               </li>
             ))}
             {told.not_understood.map((each) => (

@@ -39,9 +39,9 @@ function LampForm({ system, know }: Known) {
         <TextField form={form} name="on_at" label="On at, HH:MM" />
       </div>
       <div class="asked-row">
-        <NumberField form={form} name="full_hours" label="Hours at full light" />
-        <NumberField form={form} name="ramp_up_hours" label="Hours of rise" />
-        <NumberField form={form} name="ramp_down_hours" label="Hours of fall" />
+        <NumberField form={form} name="full_hours" label="Full light, hours" />
+        <NumberField form={form} name="ramp_up_hours" label="Ramp up, hours" />
+        <NumberField form={form} name="ramp_down_hours" label="Ramp down, hours" />
       </div>
       <Submit form={form} words="Save lamp" />
     </Asked>
@@ -85,7 +85,7 @@ function Lit({ caption, rows }: { caption: string; rows: readonly (Light['places
         <tr>
           <th scope="col">Height, cm</th>
           <th scope="col">PAR, µmol/m²/s</th>
-          <th scope="col">A day, mol/m²</th>
+          <th scope="col">Per day, mol/m²</th>
           <th scope="col">Piece</th>
         </tr>
       </thead>
@@ -133,7 +133,7 @@ export function LampPart({ system }: { system: SystemView }) {
         </details>
       )}
       <details>
-        <summary>Enter a lamp or a PAR</summary>
+        <summary>Enter a lamp or PAR</summary>
         <LampForm system={system} know={know} />
         <ParForm system={system} know={know} />
       </details>

@@ -57,7 +57,7 @@ describe('a keeper calibrates at the running hub', () => {
     expect(dry.out).toContain('nothing was kept');
     await publish(25);
     const kept = await calibrate(...linear, '--time', '2026-01-05T08:00:00Z');
-    expect(kept.out).toMatch(/kept as \d+/);
+    expect(kept.out).toMatch(/saved as \d+/);
     expect(kept.out).toContain('brinekeep calibrate apply');
     await publish(25);
     expect(readings().map(({ value }) => value)).toEqual([25, 25, 24.75]);

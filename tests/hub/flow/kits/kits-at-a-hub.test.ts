@@ -89,7 +89,7 @@ describe('a kit at a running hub', () => {
       8.1,
     ]);
     const from = new Date(clock.nowMs() - 2.5 * hourMs).toISOString();
-    expect((await kit('apply', 'k1', '--from', from, '--by', 'Ana')).out).toBe('corrected: 1 tests\n');
+    expect((await kit('apply', 'k1', '--from', from, '--by', 'Ana')).out).toBe('corrected: 1 test\n');
     const after = hub?.store.journal({ kind: 'test' }) ?? [];
     expect(after.map((each) => Number(each.body['value']).toFixed(2))).toEqual(['8.40', '8.00', '8.00', '8.10']);
     expect(after.map((each) => each.body['given_value'])).toEqual([8.4, 8.4, 8.4, 8.1]);
@@ -130,7 +130,7 @@ describe('a kit at a running hub', () => {
     const [compared] = hub?.store.journal({ kind: 'kit', order: 'newest' }) ?? [];
     expect(compared?.body).toMatchObject({ event: 'compared', kit: id });
     expect((await postJson(`${hub?.url}/api/entries/${compared?.id}/withdraw`, { by: 'Ana' })).status).toBe(201);
-    expect((await kit('apply', id, '--from', '2026-06-01T00:00:00Z', '--by', 'Ana')).out).toBe('corrected: 1 tests\n');
+    expect((await kit('apply', id, '--from', '2026-06-01T00:00:00Z', '--by', 'Ana')).out).toBe('corrected: 1 test\n');
     const now = hub?.store.journal({ kind: 'test', order: 'newest' }).find(({ body }) => body['analyte'] === 'calcium');
     expect(now?.body).toMatchObject({ value: 430, given_value: 430 });
     expect(now?.body['sd']).toBeUndefined();
@@ -159,6 +159,14 @@ describe('a kit at a running hub', () => {
     );
     const kits = await getJson<KitAnswer[]>(`${hub?.url}/api/kits`);
     expect(kits.find(({ lot }) => lot === 'A1')?.warnings).toEqual([]);
+  });
+
+  test('a kit that reads too low is said to read a negative amount too high', async () => {
+    const opened = await kit('open', '--name', 'magnesium drops', '--analyte', 'magnesium', '--resolution', '10');
+    const [id = ''] = opened.out.split(':');
+    // Differences -60, -40, -50: mean -50; the interval turns round with the sign.
+    const read = await kit('compare', id, '1290', '1310', '1300', '--reference', '1350', '--reference-sd', '5');
+    expect(read.out).toMatch(/: reads 50 mg\/L too low \(95 % [12]\d(\.\d)? to [78]\d(\.\d)?\), from 3 tests/);
   });
 
   test('what was held against a reference before the kit was entered here is kept and says nothing', () => {

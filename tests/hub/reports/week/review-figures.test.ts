@@ -61,10 +61,10 @@ describe('the figures of a week', () => {
     expect(probes[0]).toMatchObject({
       ...{ probe: 't1', gaps: { value: 0 }, failed: { value: 0 }, flatLines: { value: 0 } },
       longestSameMs: { value: 17 * hourMs + 51 * 60_000 },
-      calibrationAgeDays: { absent: 'no calibration is recorded' },
+      calibrationAgeDays: { absent: 'no calibration on record' },
     });
-    expect(probes[1]).toMatchObject({ probe: 'ph1', gaps: { absent: 'not heard in this week' } });
-    expect(probes[1]?.failed).toEqual({ absent: 'not heard in this week' });
+    expect(probes[1]).toMatchObject({ probe: 'ph1', gaps: { absent: 'no signal this week' } });
+    expect(probes[1]?.failed).toEqual({ absent: 'no signal this week' });
   });
 
   test('a week that was mostly not heard is praised: bands kept, nothing to do', () => {
@@ -74,12 +74,12 @@ describe('the figures of a week', () => {
     store.flush();
     const { line, toDo, bandsKept } = figures();
     expect(bandsKept).toEqual({ value: 1 });
-    expect(line).toContain('bands kept 100 % of the time that probes were heard (17 % of the week)');
+    expect(line).toContain('bands kept 100 % of the time with a signal (17 % of the week)');
     expect(line).not.toContain('nothing to do');
     expect(toDo).toContainEqual(
       expect.objectContaining({ what: 'Find out why the temperature probe t1 was silent', kind: 'probe' }),
     );
-    expect(toDo.find(({ kind }) => kind === 'probe')?.reason).toBe('heard for 17 % of the week');
+    expect(toDo.find(({ kind }) => kind === 'probe')?.reason).toBe('signal for 17 % of the week');
   });
 
   test('a probe that is new in the week is told to have been silent', () => {
@@ -175,7 +175,7 @@ describe('the figures of a week', () => {
     const { alarms, toDo } = figures();
     expect(alarms).toMatchObject({ raised: { value: 0 }, timeInAlarm: { value: 1 }, longestStands: true });
     expect(toDo.map(({ kind }) => kind)).toContain('alarm');
-    expect(toDo.find(({ kind }) => kind === 'alarm')?.reason).toContain('it stands for 8 d');
+    expect(toDo.find(({ kind }) => kind === 'alarm')?.reason).toContain('active for 8 d');
   });
 
   test('a test that is missing, wrong or overdue does not show, or the use is another than the one that was given', () => {
@@ -229,7 +229,7 @@ describe('the figures of a week', () => {
     expect(tests[0]?.outliers).toEqual({ value: 1 });
     expect(tests[0]?.tests.find(({ timeMs }) => timeMs === wrongMs)?.verdict).toBe('refuted');
     // 7 days of 40 mL.
-    expect(doses).toMatchObject([{ entered: { absent: 'none was entered' }, byPlan: { value: 280 } }]);
+    expect(doses).toMatchObject([{ entered: { absent: 'none entered' }, byPlan: { value: 280 } }]);
   });
 
   test('a container that runs out, advice that is open and a lost coral are not said', () => {
@@ -257,8 +257,8 @@ describe('the figures of a week', () => {
     });
     const { toDo, corals, happened, changed } = figures();
     expect(toDo.map(({ kind }) => kind)).toEqual(['advice', 'test', 'container']);
-    expect(toDo[2]?.reason).toBe('160 mL are left, which last 4 days at the use of the last week');
-    expect(toDo[1]?.reason).toBe('it has never been tested; a test is due every 2 days');
+    expect(toDo[2]?.reason).toBe('160 mL left: 4 days at last week’s rate');
+    expect(toDo[1]?.reason).toBe('never tested; a test is due every 2 days');
     expect(corals).toMatchObject({
       ...{ arrived: 1, pieces: 5, lost: 1, byCause: [{ cause: 'tissue loss', lost: 1 }], kept: { value: 1 } },
     });
@@ -274,20 +274,20 @@ describe('the figures of a week', () => {
 
   test('an empty week is full of noughts', () => {
     const { bandsKept, bands, alarms, demand, tests, doses, line, toDo } = figures('2026-W20');
-    expect(bandsKept).toEqual({ absent: 'no reading in this week' });
+    expect(bandsKept).toEqual({ absent: 'no reading this week' });
     expect(bands).toEqual([]);
-    const unwatched = { absent: 'nothing was recorded in this week, so nothing was watched' };
+    const unwatched = { absent: 'nothing was recorded this week, so nothing was watched' };
     expect(alarms).toMatchObject({ raised: unwatched, perDay: unwatched, timeInAlarm: unwatched });
-    expect(demand[0]).toMatchObject({ perDay: { absent: 'no test so far' }, change: { absent: 'no test so far' } });
-    expect(tests[0]).toMatchObject({ done: 0, outliers: { absent: 'no test in this week' }, lastMs: null });
-    expect(doses).toMatchObject([{ entered: { absent: 'none was entered' } }]);
+    expect(demand[0]).toMatchObject({ perDay: { absent: 'no test yet' }, change: { absent: 'no test yet' } });
+    expect(tests[0]).toMatchObject({ done: 0, outliers: { absent: 'no test this week' }, lastMs: null });
+    expect(doses).toMatchObject([{ entered: { absent: 'none entered' } }]);
     expect(toDo.map(({ kind }) => kind)).toEqual(['test']);
     expect(line).toBe('Week 20: no band could be judged; to do: test alkalinity');
   });
 
   test('a week that is still to come has figures', () => {
     const found = figures('2026-W52');
-    expect(found).toMatchObject({ isOver: false, bandsKept: { absent: 'no reading in this week' }, bands: [] });
+    expect(found).toMatchObject({ isOver: false, bandsKept: { absent: 'no reading this week' }, bands: [] });
     expect(found.demand[0]?.dosedPerDay).toEqual({ absent: 'the week has not begun' });
   });
 
@@ -324,11 +324,11 @@ describe('the figures of a week', () => {
     expect(judged(week).bandsKept).toEqual({ value: 0 });
     expect(judged(week).changed).toEqual([]);
     expect(judged(weekAfter(week)).changed.map(({ words }) => words)).toEqual([
-      'Temperature: the band 25 to 26.5 °C, at most 0.5 °C an hour, at most 1 °C a day became 25 to 27 °C',
+      'Temperature: band was 25 to 26.5 °C, at most 0.5 °C an hour, at most 1 °C a day, now 25 to 27 °C',
     ]);
     // 25 °C is 77 °F, 26.5 °C is 79.7 °F, 27 °C is 80.6 °F, and a step of 1 °C is one of 1.8 °F, by definition.
     expect(judged(weekAfter(week), { temperature: '°F' }).changed.map(({ words }) => words)).toEqual([
-      'Temperature: the band 77 to 79.7 °F, at most 0.9 °F an hour, at most 1.8 °F a day became 77 to 80.6 °F',
+      'Temperature: band was 77 to 79.7 °F, at most 0.9 °F an hour, at most 1.8 °F a day, now 77 to 80.6 °F',
     ]);
   });
 });

@@ -77,7 +77,7 @@ describe('the week as one page', () => {
       .split('<tr>')
       .filter((row) => row.includes('(ph1)'));
     expect(rows).toHaveLength(1);
-    expect(rows[0]).toContain('<td data-of="Gaps" class="why">not heard in this week</td>');
+    expect(rows[0]).toContain('<td data-of="Gaps" class="why">no signal this week</td>');
     expect(rows[0]).not.toContain('>0<');
   });
 });
