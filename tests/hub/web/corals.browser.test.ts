@@ -390,7 +390,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
   test('a piece keeps no history, no photo, or its loss is not counted', async () => {
     await open('/pieces');
     await page.getByRole('link', { name: /p1 ?Acropora/ }).click();
-    await page.getByLabel('To where').fill('reef, left');
+    await page.getByLabel('New place').fill('reef, left');
     await button('Save event').click();
     await page.locator('.history', { hasText: 'moved to reef, left' }).waitFor();
     await page.getByLabel('Add a photo').setInputFiles({ name: 'p.png', mimeType: 'image/png', buffer: photo });
@@ -404,13 +404,13 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await image.waitFor({ state: 'detached' });
     await page.locator('.history', { hasText: 'photo deleted' }).waitFor();
     await page.getByLabel('Event', { exact: true }).selectOption('lost');
-    await page.getByLabel('By what').selectOption('broken');
+    await page.getByLabel('Cause').selectOption('broken');
     await button('Save event').click();
     await page.locator('.sentence', { hasText: 'Lost on' }).waitFor();
     await page.getByRole('button', { name: 'Take back lost: broken' }).click();
     await page.locator('.sentence', { hasText: 'On reef, left' }).waitFor();
     await page.getByLabel('Event', { exact: true }).selectOption('lost');
-    await page.getByLabel('By what').selectOption('broken');
+    await page.getByLabel('Cause').selectOption('broken');
     await button('Save event').click();
     await page.locator('.sentence', { hasText: 'Lost on' }).waitFor();
     await open('');
