@@ -20,7 +20,7 @@ const gas = z.object({
     .nullable()
     .describe('exchange of carbon dioxide between water and air, at 25 °C'),
   half_life_h: interval.nullable().describe('time in which half of what a dose did to pH is gone'),
-  room_ppm: z.number().nullable().describe('carbon dioxide of the air of the room, entered or by a sensor'),
+  room_ppm: z.number().nullable().describe('carbon dioxide in the room air, entered or by a sensor'),
   low_ph: z
     .object({
       now: ph,
@@ -28,7 +28,7 @@ const gas = z.object({
       in_room_air: ph,
       with_reactor: ph,
       air_in_balance_ppm: z.number(),
-      share_of_room: z.number().nullable().describe('of the carbon dioxide above that of outdoor air'),
+      share_of_room: z.number().nullable().describe('share of the carbon dioxide above that of outdoor air'),
     })
     .nullable()
     .describe('mean pH of the week and what it would be, as the probe shows it'),

@@ -19,11 +19,11 @@ const asked = z.strictObject({
 const line = z.object({
   element: z.string(),
   value_mg_l: z.number(),
-  is_below: z.boolean().describe('it was less than the value'),
+  is_below: z.boolean().describe('below the value'),
   reference_mg_l: z.number().nullable().describe('in reference seawater of this salinity; null where it has no number'),
   ratio: z.number().nullable(),
   verdict: z.enum(['near', 'off', 'far', 'not_compared']),
-  from: z.string().nullable().describe('what an amount so far off usually comes from'),
+  from: z.string().nullable().describe('the usual cause of a value this far off'),
 });
 
 const compared = z.object({
@@ -32,7 +32,7 @@ const compared = z.object({
   salinity_by_elements: z
     .number()
     .nullable()
-    .describe('where all major elements are off by much the same: the salinity at which they are right'),
+    .describe('where all major elements are off by much the same: the salinity at which they would fit'),
   lines: z.array(line).describe('the furthest off first'),
   not_understood: z.array(z.string()),
   text: z.string(),

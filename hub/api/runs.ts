@@ -18,7 +18,7 @@ const waterSchema = z.object({
 const bathSchema = z.object({
   tank_l: z.number(),
   bag_l: z.number(),
-  replace_l: z.number().describe('fresh salt water into the tank for what the dip took'),
+  replace_l: z.number().describe('new salt water into the tank to replace what the dip took'),
   rinse_l: z.number(),
   fresh_l: z.number(),
   reagents: z.array(z.object({ name: z.string(), volume_ml: z.number() })),

@@ -60,8 +60,8 @@ export function createKits(store: Pick<Store, 'commit' | 'journal'>): Kits {
     const kits = all();
     const kit = kits.find((each) => each.id === id);
     if (kit !== undefined) return kit;
-    const known = kits.map((each) => each.id).join(', ') || 'none is open';
-    throw new Refused('unknown_kit', `there is no kit "${id}"; there is: ${known}`);
+    const known = kits.map((each) => each.id).join(', ') || 'none';
+    throw new Refused('unknown_kit', `No kit "${id}". You have: ${known}`);
   }
 
   function keep(body: BodyOf<'kit'>, timeMs: number, nowMs: number, key: string | undefined): Kit {

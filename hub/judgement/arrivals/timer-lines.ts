@@ -13,7 +13,7 @@ export const stepWords: Readonly<Record<ProtocolStepKind, string>> = {
   dip_bath: 'make the dip bath',
   soak: 'soak in the dip bath',
   swirl_and_rinse_off: 'swirl and rinse off',
-  rinse_bath: 'rinse bath in fresh salt water',
+  rinse_bath: 'rinse bath in new salt water',
   new_plug: 'new plug instead of the old one',
   inspection: 'inspect and write down what you see',
   placement: 'place in the tank',

@@ -59,12 +59,12 @@ function doseGiven(given: Given, name: string): ReagentDose[] {
 export function bathCalculation(reagents: readonly string[]): Calculation {
   return {
     name: 'bath',
-    summary: 'Volumes of a dip bath: from the tank, from the bags, fresh salt water, and mL of each reagent',
+    summary: 'Volumes of a dip bath: from the tank, from the bags, new salt water, and mL of each reagent',
     inputs: [
       { name: 'bath_l', help: 'the dip bath, litres' },
       { name: 'tank_share', help: 'part of it from the tank, 0.5 to 1' },
       { name: 'bag_share', help: 'part of it from the bags; with tank_share 1' },
-      { name: 'rinse_l', help: 'rinse bath in fresh salt water, litres; counted in fresh_l; none unless given' },
+      { name: 'rinse_l', help: 'rinse bath in new salt water, litres; counted in fresh_l; none unless given' },
       { name: 'soak_minutes', help: `by the label, at most ${mostSoakMinutes}; the maximum unless given` },
     ],
     results: ['tank_l', 'bag_l', 'fresh_l', ...reagents.map((name) => `${name}_ml`), 'soak_minutes', 'cautions'],

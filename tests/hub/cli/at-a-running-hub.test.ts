@@ -68,7 +68,7 @@ describe('enter and export', () => {
     await lockRoom(dir, [{ name: 'tables', scope: 'read', token }]);
     const stranger = await verbHere(['export', path, '--week', week, '--out', join(dir, 'stranger')]);
     expect(stranger.code).toBe(1);
-    expect(stranger.err).toContain('the hub asks who you are');
+    expect(stranger.err).toContain('the hub needs a token');
     expect(existsSync(join(dir, 'stranger'))).toBe(false);
     const exportTo = async (name: string) => {
       const out = join(dir, name);

@@ -109,7 +109,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a probe a
     const changed = `${readFileSync(path, 'utf8')}\n# The heater is on the right now.\n`;
     writeFileSync(path, changed);
     const { code, err } = await adding;
-    expect({ code, err }).toEqual({ code: 1, err: expect.stringContaining(`${path}: it was changed meanwhile`) });
+    expect({ code, err }).toEqual({ code: 1, err: expect.stringContaining(`${path}: it was changed in the meantime`) });
     expect(readFileSync(path, 'utf8')).toBe(changed);
   });
 
@@ -149,8 +149,8 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a probe a
     const port = await freePort();
     const path = write('inside.yaml', { broker: { port }, mqtt: { prefix: 'reef' }, http: { port: await freePort() } });
     const stopped = await add(path, '--system', 'display', '--topics', 'room/display');
-    expect(stopped.out).toContain("The hub's own broker does not run now.");
-    expect(stopped.out).toContain(`start the hub, then once more: brinekeep setup ${path} --add`);
+    expect(stopped.out).toContain("The hub's own broker is not running.");
+    expect(stopped.out).toContain(`start the hub, then run again: brinekeep setup ${path} --add`);
     let hub: Hub | undefined;
     const board = setInterval(() => void mosquittoPub(port, 'room/display/ph', '8.12').catch(() => undefined), 300);
     try {

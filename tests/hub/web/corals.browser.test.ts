@@ -265,7 +265,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     await button('They are out: done').click();
     await page.getByText('Swirl and rinse off', { exact: true }).waitFor();
     await button('Done').click();
-    await page.getByText('Rinse bath in fresh salt water', { exact: true }).waitFor();
+    await page.getByText('Rinse bath in new salt water', { exact: true }).waitFor();
   });
 
   test('a step with minutes is done within seconds, and the record says that it took them all', async () => {

@@ -102,7 +102,7 @@ describe('a kit at a running hub', () => {
     const alone = await kit('compare', 'k2', '35.5', '--reference', '35', '--reference-sd', '0.1');
     expect(alone.err).toContain('test the reference twice');
     expect((await kit('compare', 'k9', '5', '--reference', '4', '--reference-sd', '0.1')).err).toContain(
-      'there is: k1, k2',
+      'You have: k1, k2',
     );
     expect((await kit('apply', 'k2', '--from', '2026-06-01T00:00:00Z', '--by', 'Ana')).err).toContain('not compared');
     expect((await kit('compare', 'k1', '8', '--titration', '1')).err).toContain('is no titration of alkalinity');

@@ -271,9 +271,9 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a whole a
     await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 done');
     await told('a1-1: step 4 of 8, swirl and rinse off');
     await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 next');
-    await told('a1-1: step 5 of 8, rinse bath in fresh salt water (10 min: next starts the timer)');
+    await told('a1-1: step 5 of 8, rinse bath in new salt water (10 min: next starts the timer)');
     await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 next');
-    await told('a1-1: step 5 of 8, rinse bath in fresh salt water, 10 min left');
+    await told('a1-1: step 5 of 8, rinse bath in new salt water, 10 min left');
     await mosquittoPub(broker.port, `${prefix}/command`, 'arrival a1-1 done');
     await told('10 min of this step are left. To end it all the same: arrival a1-1 early');
     room.clock.advance(10 * minuteMs);
