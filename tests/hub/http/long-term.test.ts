@@ -248,7 +248,7 @@ describe('what shows only over weeks', () => {
     const told = await getJson<IonsView>(`${hub.url}/api/ions/limed`);
     expect(told.salt_per_day_mg_l).toBe(0);
     expect(told.not_counted).toEqual(['Balanced salts']);
-    expect((await verbHere(['long-term', 'ions', 'limed', '--config', path])).out).toContain('Ask its maker');
+    expect((await verbHere(['long-term', 'ions', 'limed', '--config', path])).out).toContain('Ask the maker');
     // 8 doses of 100 mL in 90 days: 53 g/L of Na2CO3 (105.99 g/mol) in 400 L, two sodium (22.99 g/mol) each.
     const soda = await getJson<IonsView>(`${hub.url}/api/ions/display`);
     const sodium = (((8 * 0.1 * 53) / 105.99) * 2 * 22_990) / 400 / 90;

@@ -71,7 +71,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('a probe a
     const none = await add(path, '--system', 'display');
     expect({ code: none.code, err: none.err }).toEqual({ code: 0, err: '' });
     // Nobody said whose they are.
-    expect(none.out).toContain('Then --topics room/frags');
+    expect(none.out).toContain('If it belongs to this tank: --topics room/frags');
     expect(none.out).not.toContain('reef/heartbeat');
     expect(readFileSync(path, 'utf8')).toBe(before);
 

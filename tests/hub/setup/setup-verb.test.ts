@@ -134,7 +134,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
       verbHere(['setup', at(name), '--unattended', '--volume', '100', '--broker-seconds', '3', ...none, ...more]);
     const unasked = await setup('unasked.yaml', '--probes', 'all');
     expect(unasked.out).toContain('left out: fishroom/sump with');
-    expect(unasked.out).toContain('Then --topics fishroom/sump');
+    expect(unasked.out).toContain('If it belongs to this tank: --topics fishroom/sump');
     expect(written('unasked.yaml').probes).toBeUndefined();
     // A place whose name only begins alike is another tank.
     await setup('alike.yaml', '--topics', 'fishroom/su');
@@ -179,7 +179,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
     const { code, out } = await verbHere(['setup', at('asked.yaml'), '--port', named, ...quick], answers);
     expect(code).toBe(0);
     expect(out).toContain('found "Europe/Lisboa", need an IANA zone');
-    expect(out).toContain('found "lots", need a number of litres');
+    expect(out).toContain('found "lots", need 1 litre or more');
     const room = written('asked.yaml');
     expect(room.systems[0]).toMatchObject({ id: 'reef', volume_l: 420 });
     expect(room.systems[0]?.bands).not.toHaveProperty('magnesium');
