@@ -12,7 +12,7 @@ export const phForecastCalculation: Calculation = {
     { name: 'start_ph_total', help: 'before the dose, on the total scale' },
     { name: 'addition', help: 'bicarbonate, carbonate or hydroxide' },
     { name: 'added_alkalinity_umol_kg', help: '0 to 5000' },
-    { name: 'transfer_per_h', help: 'gas exchange at 25 °C, 0 to 20, from "long-term gas"' },
+    { name: 'transfer_per_h', help: 'gas exchange at 25 °C, 0 to 20, as "long-term gas" gives it' },
     { name: 'hours', help: 'after the start of the dose, 0 to 240' },
     { name: 'over_hours', help: 'spread evenly over this many hours; all at once unless given' },
     { name: 'boron_option', help: 'uppstrom1974 (unless given) or lee2010' },
