@@ -46,7 +46,7 @@ describe.skipIf(isMissing('chromium'))('calculations on the page', { timeout: 90
     await page.locator('#calculation').selectOption('hydrometer');
     await page.locator('[name="reading"]').fill('1.0264');
     await page.getByRole('button', { name: 'Calculate' }).click();
-    await page.getByText('temperature C: missing').waitFor();
+    await page.getByText('Temperature, °C: missing').waitFor();
     expect(await page.locator('.calculated dd').count()).toBe(0);
   });
 });

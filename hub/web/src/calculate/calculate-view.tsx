@@ -2,9 +2,7 @@ import { useState } from 'preact/hooks';
 import { answerOrWhy, type Calculation, givenFrom, resultText } from '../../../reports/calc/calculation.ts';
 import { calculations } from '../../../reports/calc/registry.ts';
 import '../style/calculate.css';
-
-/** `total_alkalinity_umol_kg` as a person reads it; the name is that of the column of a table. */
-const words = (name: string) => name.replaceAll('_', ' ');
+import { fieldWords } from './field-words.ts';
 
 type Answer = { results: Record<string, number | string> } | { why: string };
 
@@ -25,7 +23,7 @@ function CalculationForm({ calculation }: { calculation: Calculation }) {
       <div class="fields">
         {calculation.inputs.map(({ name, help }) => (
           <label key={name}>
-            {words(name)}
+            {fieldWords(name)}
             <input
               name={name}
               value={cells[name] ?? ''}
@@ -38,7 +36,9 @@ function CalculationForm({ calculation }: { calculation: Calculation }) {
       </div>
       <button type="submit">Calculate</button>
       <div role="status" class="calculated">
-        {answer !== undefined && 'why' in answer && <p>{words(answer.why)}</p>}
+        {answer !== undefined && 'why' in answer && (
+          <p>{answer.why.replace(/^\w+(?=:)/, fieldWords).replaceAll('_', ' ')}</p>
+        )}
         {answer !== undefined && 'results' in answer && (
           <dl>
             {calculation.results.map((name) => {
@@ -46,7 +46,7 @@ function CalculationForm({ calculation }: { calculation: Calculation }) {
               return (
                 value !== undefined && (
                   <div key={name}>
-                    <dt>{words(name)}</dt>
+                    <dt>{fieldWords(name)}</dt>
                     <dd>{shown(value)}</dd>
                   </div>
                 )
