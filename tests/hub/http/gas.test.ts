@@ -136,6 +136,6 @@ describe('day, night and air of a tank', () => {
   test('a tank without a probe is told of an exchange', async () => {
     const told = await getJson<GasView>(`${hub.url}/api/gas/spare`);
     expect(told).toMatchObject({ ph: null, transfer_per_h: null, low_ph: null });
-    expect(told.text.join(' ')).toContain('the hours of the lamp, which nobody has entered');
+    expect(told.text.join(' ')).toContain('the lamp hours, which nobody has entered');
   });
 });
