@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import type { AnswerOf } from '../api/contract.ts';
 import { pairFlag } from '../reports/calc/light.ts';
-import { askRoute, type HubOptions, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
 type LampOptions = HubOptions & { on: string; fullHours: string; rampUpHours?: string; rampDownHours?: string };
@@ -31,9 +31,9 @@ export function addLampVerbs(program: Command, terminal: Terminal): void {
       const body = {
         name,
         on_at: o.on,
-        full_hours: Number(o.fullHours),
-        ramp_up_hours: Number(o.rampUpHours ?? 0),
-        ramp_down_hours: Number(o.rampDownHours ?? 0),
+        full_hours: numberOf(o.fullHours, '--full-hours'),
+        ramp_up_hours: numberIn(o.rampUpHours, '--ramp-up-hours') ?? 0,
+        ramp_down_hours: numberIn(o.rampDownHours, '--ramp-down-hours') ?? 0,
       };
       told(o, await askRoute(o, terminal, 'POST /api/light/:system/lamp', { params: { system }, body }));
     });

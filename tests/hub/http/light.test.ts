@@ -91,6 +91,24 @@ describe('lamps and daily light', () => {
     expect(measured.out).toContain('30 cm: PAR 260, 11.2 mol/m² a day');
   });
 
+  test('hours that are no number reach the hub', async () => {
+    const { text } = await light();
+    const verb = await verbHere([
+      'lamp',
+      'hang',
+      'display',
+      'Odd',
+      '--on',
+      '09:00',
+      '--full-hours',
+      'ten',
+      '--config',
+      path,
+    ]);
+    expect(verb.err).toMatch(/--full-hours.*ten/);
+    expect((await light()).text).toEqual(text);
+  });
+
   test('the rack of new arrivals goes on as if the old lamp hung there', async () => {
     const arrived = await ask(hub.url, '/api/arrivals', {
       body: { system: 'display', name: 'Frags', arrived: daysAgo(0) },
