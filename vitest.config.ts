@@ -20,6 +20,7 @@ export default defineConfig({
   ssr: { resolve: { conditions: ['source'] } },
   test: {
     include: ['tests/**/*.test.ts'],
+    setupFiles: ['tests/properties/seed.ts'],
     // Against a test that hangs, and far above what any takes: on a machine that does much else 30 s were too few.
     testTimeout: 120_000 * patience,
     hookTimeout: 60_000 * patience,

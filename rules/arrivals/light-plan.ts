@@ -138,10 +138,12 @@ export function relayLightPlan(plan: LightPlan, change: LightChange): LightPlan 
   const forDays = wholeWithin('days to hold', change.forDays, 1, 60);
   if (change.kind === 'step_back' && day === 1) throw new OutOfRange('day of the plan', 1, '2 or more to step back');
   const from = change.kind === 'hold' ? day : day - wholeWithin('days to step back', change.byDays, 1, day - 1);
-  const held = plan.days[from - 1]!.wanted_mol_m2;
+  const held = plan.days[from - 1]!;
   // A hold keeps this day as it is and repeats it; a step back takes effect on this day.
   const kept = plan.days.slice(0, change.kind === 'hold' ? day : day - 1);
-  const wanted = [...Array.from({ length: forDays }, () => held), ...climb(plan, held)];
+  // The rack stands still meanwhile, also where whole centimetres had left it below the plan: that rest waits for the climb.
+  for (let count = 0; count < forDays; count += 1) kept.push({ ...held, day: kept.length + 1 });
+  const wanted = climb(plan, held.wanted_mol_m2);
   within('days of the plan', kept.length + wanted.length, 2, mostDays);
   return { ...plan, days: laidOut(plan, kept, wanted) };
 }

@@ -11,7 +11,7 @@ export default defineConfig({
   ssr: { resolve: { conditions: ['source'] } },
   test: {
     include: tests.split(','),
-    setupFiles: ['tests/mutation/same-seed.ts'],
+    setupFiles: ['tests/properties/seed.ts'],
     testTimeout: 30_000,
     maxWorkers: 1,
   },

@@ -80,6 +80,9 @@ describe('any light plan', () => {
             isHold ? { kind: 'hold', day, forDays } : { kind: 'step_back', day, byDays, forDays },
           );
           expect(relaid.days.slice(0, day - 1)).toEqual(plan.days.slice(0, day - 1));
+          const held = plan.days[(isHold ? day : day - byDays) - 1]!;
+          const from = isHold ? day : day - 1;
+          for (const { height_cm } of relaid.days.slice(from, from + forDays)) expect(height_cm).toBe(held.height_cm);
           expect(relaid.days.at(-1)!.wanted_mol_m2).toBe(plan.target_mol_m2);
           expect(relaid.days.length).toBe(plan.days.length + forDays + (isHold ? 0 : byDays - 1));
           for (let index = 1; index < relaid.days.length; index += 1) {
