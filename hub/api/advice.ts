@@ -86,6 +86,10 @@ const predicted = z.object({
     .array(z.object({ hours: z.number(), likely: z.number(), low95: z.number(), high95: z.number() }))
     .optional()
     .describe('total scale, by the gas exchange of this tank; absent while that is not known'),
+  nightPh: z
+    .object({ before: z.number(), after: z.number(), low95: z.number().optional(), high95: z.number().optional() })
+    .optional()
+    .describe('total scale, lowest of the day: as it is, and with the advised flow of a reactor once it has settled'),
   sideEffects: z.array(sideEffect).describe('of a day of the advised doses'),
 } satisfies Record<keyof Predicted, z.ZodType>);
 

@@ -2,6 +2,7 @@ import type { DemandAnalyte } from '../trend/demand-facts.ts';
 import { adviceFacts, withUnit } from './advice-facts.ts';
 import type { AdviceInput, DailyDose, KnownFact, SideEffect } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
+import { reactorCautions } from './calcium-reactor.ts';
 import { salinityFromDose } from './salinity-from-dose.ts';
 import { salinityText } from './salinity-text.ts';
 import type { StockInUse } from './stocks-in-use.ts';
@@ -9,6 +10,9 @@ import { evaporatedShare, lowMagnesium_mg_L, usualDensity_kg_L } from './water-f
 
 /** Days over which a side effect is followed. */
 const sideEffectDays = 7;
+
+/** It is tank water that comes back, and no top-off. */
+const isEffluent = (one: StockInUse | undefined): boolean => one?.strength.carbon_mol_eq !== undefined;
 
 type Poured = { dose: DailyDose; one?: StockInUse };
 
@@ -42,6 +46,10 @@ export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): str
   cautions.push(...measureCautions(input, poured));
   if (planned.today.length > 0 && planned.risePerDay > 0)
     cautions.push('Give what goes on top and the daily dose at different hours.');
+  if (poured.some(({ one }) => isEffluent(one))) {
+    cautions.push(...reactorCautions);
+    if (water.assumed.length > 0) cautions.push(`Not measured lately, so assumed: ${water.assumed.join(', ')}.`);
+  }
   const lifting = poured.filter(
     ({ one }) => one && ['carbonate', 'hydroxide', 'unknown'].includes(one.strength.addition),
   );
@@ -71,7 +79,10 @@ export function cautionsFor(worked: Worked, effects: readonly SideEffect[]): str
 
 function measureCautions(input: AdviceInput, poured: readonly Poured[]): string[] {
   const cautions: string[] = [];
-  const litres = poured.reduce((sum, { dose }) => sum + (dose.unit === 'mL' ? (dose.amountPerDay ?? 0) / 1000 : 0), 0);
+  const litres = poured.reduce(
+    (sum, { dose, one }) => sum + (dose.unit === 'mL' && !isEffluent(one) ? (dose.amountPerDay ?? 0) / 1000 : 0),
+    0,
+  );
   if (litres > evaporatedShare * input.system.volumeL) {
     cautions.push(
       `${litres.toFixed(1)} L a day may be more than evaporates: count it as top-off, and watch level and salinity.`,

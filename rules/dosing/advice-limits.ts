@@ -6,7 +6,7 @@ import type { AdviceInput } from './advice-types.ts';
 import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
 
 /** Most of the product in a day, mL or g, and what sets it. */
-export type DailyLimit = { most: number; setBy: 'nothing' | 'product' | 'side_effect'; text: string };
+export type DailyLimit = { most: number; setBy: 'nothing' | 'product' | 'side_effect' | 'low_ph'; text: string };
 
 /**
  * The day's limit of a product in one system: the maker's or keeper's own, or the amount at which what comes along with it

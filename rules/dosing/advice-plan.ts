@@ -3,9 +3,10 @@ import { adviceFacts, withUnit } from './advice-facts.ts';
 import type { DailyLimit } from './advice-limits.ts';
 import { measurable, measurableStep } from './advice-product.ts';
 import type { AdviceInput, DailyDose, HoldBack, PlanChange, TodayDose } from './advice-types.ts';
+import type { DoseWater } from './advice-water.ts';
 import type { Choice } from './control.ts';
 import { inSingleDoses, mostDosesOf, risesAlone } from './single-doses.ts';
-import type { StockInUse } from './stocks-in-use.ts';
+import { lowPhText, type StockInUse } from './stocks-in-use.ts';
 
 /** A choice as amounts of the keeper's stocks, and what stood against it. */
 export type PlannedDoses = {
@@ -25,6 +26,7 @@ type Given = {
   planPerDay: number;
   /** What the water takes a day without its pH rising: what runs now, or what is surely used. */
   sustainedPerDay: number;
+  water: DoseWater;
   /** It is lowered because the pH is too high. */
   isForPh: boolean;
 };
@@ -64,7 +66,9 @@ function raised(input: AdviceInput, rise: number, stocks: readonly StockInUse[],
     }
     const room = Math.max(0, limit.most - amountPerDay);
     const wanted = rise / strength.risePerUnit;
-    const byPh = doses.largestExtraOfDay + given.sustainedPerDay - given.planPerDay;
+    // Use takes up what lifts the pH; carbon dioxide it does not take up.
+    const takenUp = strength.carbon_mol_eq === undefined ? given.sustainedPerDay - given.planPerDay : 0;
+    const byPh = doses.largestExtraOfDay + takenUp;
     const allowed = Math.min(wanted, room, byPh / strength.risePerUnit);
     const isCut = room < wanted - 1e-9;
     const amount = roundedPlan(
@@ -75,18 +79,35 @@ function raised(input: AdviceInput, rise: number, stocks: readonly StockInUse[],
     );
     if (amount <= amountPerDay) {
       if (isCut) none.cutBy ??= limit;
-      else if (allowed < wanted / 2) refusal ??= phRefusal(one);
+      else if (allowed < wanted / 2) refusal ??= phRefusal(one, given.water);
       continue;
     }
     const dose = inSingleDoses(strength, amount, doses.largestRise, strength.product.timesPerDay ?? 1);
     if (dose === undefined) {
-      refusal ??= tooManyDoses(input, one);
+      refusal ??= tooManyDoses(input, one, given.water);
       continue;
     }
     const risePerDay = given.planPerDay + (amount - amountPerDay) * strength.risePerUnit;
-    return { plan: [changeOf(one, dose)], today: [], risePerDay, todayRise: 0, ...(isCut ? { cutBy: limit } : {}) };
+    return {
+      plan: [changeOf(one, dose)],
+      today: [],
+      risePerDay,
+      todayRise: 0,
+      ...defined({ cutBy: cutShort(one, { allowed, wanted, room }, given) }),
+    };
   }
   return refusal === undefined ? none : { ...none, refusal };
+}
+
+/** What stands against more of a stock. */
+function cutShort(
+  { strength, limit, stock }: StockInUse,
+  { allowed, wanted, room }: { allowed: number; wanted: number; room: number },
+  { water }: Given,
+): DailyLimit | undefined {
+  if (strength.carbon_mol_eq !== undefined && allowed < Math.min(wanted, room) - 1e-9)
+    return { most: allowed, setBy: 'low_ph', text: lowPhText(water, stock.product.name) };
+  return room < wanted - 1e-9 ? limit : undefined;
 }
 
 /** By what lifts the pH the most for the same alkalinity: a hydroxide brings no carbon, a bicarbonate a whole one. */
@@ -128,6 +149,8 @@ function afterSingle(
   let refusal: HoldBack | undefined;
   for (const one of stocks) {
     const { strength, limit, doses } = one;
+    // A reactor drips as it is set, and gives nothing on top for a day.
+    if (strength.carbon_mol_eq !== undefined) continue;
     if (one.refusal !== undefined) {
       refusal ??= one.refusal;
       continue;
@@ -141,12 +164,12 @@ function afterSingle(
     const amount = measurable(Math.min(wanted, room, byPh), 'down');
     if (amount <= 0) {
       if (room < wanted) planned.cutBy ??= limit;
-      else refusal ??= phRefusal(one);
+      else refusal ??= phRefusal(one, given.water);
       continue;
     }
     const dose = inSingleDoses(strength, amount, doses.largestRise, 1);
     if (dose === undefined) {
-      refusal ??= tooManyDoses(input, one);
+      refusal ??= tooManyDoses(input, one, given.water);
       continue;
     }
     const today = [{ ...dose, product: { id: one.stock.product.id, name: one.stock.product.name } }];
@@ -168,14 +191,15 @@ function changeOf({ stock, amountPerDay, risePerDay }: StockInUse, dose: DailyDo
   return { ...dose, product: { id, name }, before: { risePerDay, amountPerDay } };
 }
 
-function phRefusal({ stock, doses }: Pick<StockInUse, 'stock' | 'doses'>): HoldBack {
+function phRefusal({ stock, doses }: Pick<StockInUse, 'stock' | 'doses'>, water: DoseWater): HoldBack {
+  if (doses.setBy === 'low_ph') return { rule: 'low_ph_limit', text: lowPhText(water, stock.product.name) };
   const text = `More ${stock.product.name} in a day would lift the pH, or the carbonate, past its limit. Use bicarbonate, or wait for a lower pH.`;
   return { rule: doses.setBy === 'saturation' ? 'saturation_limit' : 'ph_limit', text };
 }
 
-function tooManyDoses({ analyte, units }: AdviceInput, { stock, doses }: StockInUse): HoldBack {
+function tooManyDoses({ analyte, units }: AdviceInput, { stock, doses }: StockInUse, water: DoseWater): HoldBack {
   const { label } = adviceFacts[analyte];
-  if (doses.setBy !== 'nothing') return phRefusal({ stock, doses });
+  if (doses.setBy !== 'nothing') return phRefusal({ stock, doses }, water);
   const text =
     `One dose may raise ${label.toLowerCase()} by ${withUnit(analyte, doses.largestRise, units)} at most (its band), so a day would take ` +
     `more than ${mostDosesOf(stock.product)} doses. Let a pump give more and state how many, or allow more in an hour.`;

@@ -19,6 +19,8 @@ export type Strength = {
   allPerUnit?: DoseRise;
   substance?: Substance;
   addition: CarbonateAddition | 'unknown';
+  /** Of a reactor's effluent: moles of carbon with each equivalent of alkalinity, its free carbon dioxide counted in. */
+  carbon_mol_eq?: number;
   /** Most in a day, mL or g; absent when nobody set it. */
   mostPerDay?: number;
   /** Grams of the solid in each mL or g; 0 for a product of unknown make-up. */

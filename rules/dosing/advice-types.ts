@@ -20,6 +20,8 @@ export type AdviceProduct = {
         all100LByPerMl?: Partial<Record<DemandAnalyte, number>>;
         /** How its alkalinity acts, where that is known. */
         addition?: CarbonateAddition;
+        /** Of a calcium reactor: what drips out and what went in, dKH, and its pH (usual buffers) where it was measured. */
+        effluent?: { alkalinity_dKH: number; tankAlkalinity_dKH: number; phNbs?: number };
       };
   /** Most that its maker or the keeper allows in a day for each 100 litres; grams when it is weighed dry. */
   mostMlPerDayPer100L?: number;
@@ -31,8 +33,8 @@ export type AdviceProduct = {
 /** A fact of the water with its age. */
 export type KnownFact = { value: number; ageMs: number; isSuspect?: boolean };
 
-/** A pH with the scale it is on; `highestOfDay` the highest of the last 24 hours, where a probe tells. */
-export type KnownPh = KnownFact & { scale: PhScale; highestOfDay?: number };
+/** A pH with the scale it is on; `highestOfDay` and `lowestOfDay` those of the last 24 hours, where a probe tells. */
+export type KnownPh = KnownFact & { scale: PhScale; highestOfDay?: number; lowestOfDay?: number };
 
 export type AdviceTest = {
   timeMs: number;
@@ -153,9 +155,14 @@ export type Predicted = {
   phAfterLargestDose?: number;
   /** pH (total scale) after it by the gas exchange of this tank; absent while that is not known. `phAfterLargestDose` stays the limit. */
   phForecast?: { hours: number; likely: number; low95: number; high95: number }[];
+  /** Lowest pH (total scale) of the day, as it is and with the advised flow of a reactor once that has settled; absent without one. */
+  nightPh?: NightPh;
   /** What a day of the advised doses does to the rest of the water. */
   sideEffects: SideEffect[];
 };
+
+/** `low95` and `high95` by the gas exchange of this tank; absent while that is not known and a slow one is taken. */
+export type NightPh = { before: number; after: number; low95?: number; high95?: number };
 
 export type SideEffect = { metric: DemandAnalyte | 'salinity'; perDay: number; text: string };
 
@@ -197,6 +204,7 @@ export const holdBackRules = [
   'interval_wider_than_band',
   'level_rises_unexplained',
   'ph_limit',
+  'low_ph_limit',
   'saturation_limit',
   'other_analyte_high',
   'too_many_doses',

@@ -1,7 +1,7 @@
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import type { DoseWater } from './advice-ph.ts';
 import type { PlannedDoses } from './advice-plan.ts';
 import type { AdviceInput, HoldBack } from './advice-types.ts';
+import type { DoseWater } from './advice-water.ts';
 import type { Choice } from './control.ts';
 import type { DayLedger } from './day-ledger.ts';
 import type { HighSide } from './high-side.ts';

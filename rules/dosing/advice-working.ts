@@ -2,8 +2,8 @@ import { atSalinity } from '../seawater/at-salinity.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { shownAs } from '../words/value-text.ts';
 import { dayMs, shown, withUnit } from './advice-facts.ts';
-import { asOnMeter } from './advice-ph.ts';
 import type { AdviceInput, DailyDose, Predicted } from './advice-types.ts';
+import { asOnMeter } from './advice-water.ts';
 import type { Worked } from './advice-worked.ts';
 import { testRhythmDays } from './next-test.ts';
 
@@ -58,6 +58,17 @@ export function workingLines(worked: Worked, predicted: Predicted): string[] {
     });
     lines.push(
       `With the gas exchange of this tank pH is likely ${said.join(', ')}, beside the same hour without the dose.`,
+    );
+  }
+  if (predicted.nightPh !== undefined) {
+    const { before, after, low95, high95 } = predicted.nightPh;
+    const say = (ph: number): string => asOnMeter(water, ph).toFixed(2);
+    const how =
+      low95 === undefined || high95 === undefined
+        ? 'with a slow gas exchange, since that of this tank is not known'
+        : `by the gas exchange of this tank, ${say(low95)} to ${say(high95)}`;
+    lines.push(
+      `Carbon dioxide of the reactor: the lowest pH of the day goes from ${say(before)} to ${say(after)} (${how}); limit ${say(water.night.leastPhTotal)}.`,
     );
   }
   const end = predicted.withAdvice.at(-1)!;

@@ -4,12 +4,14 @@ import { forecastLevel } from '../trend/forecast.ts';
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { cautionsFor } from './advice-cautions.ts';
 import { adviceFacts, daysAhead } from './advice-facts.ts';
+import { nightPhWith } from './advice-flow.ts';
 import { dataHoldBacks } from './advice-hold-backs.ts';
 import { pathOf } from './advice-path.ts';
-import { doseWater, phAfterDose, phForecast } from './advice-ph.ts';
+import { phAfterDose, phForecast } from './advice-ph.ts';
 import { plannedDoses } from './advice-plan.ts';
 import { sideEffects } from './advice-side-effects.ts';
 import type { Advice, AdviceInput, Predicted } from './advice-types.ts';
+import { doseWater } from './advice-water.ts';
 import { heldBackReason, reasonOf, surenessOf } from './advice-words.ts';
 import type { Worked } from './advice-worked.ts';
 import { workingLines } from './advice-working.ts';
@@ -90,7 +92,7 @@ function work(input: AdviceInput, estimate: DemandEstimate): Worked {
   const side = highSide(input, planPerDay, mostPerDay, stocks, water);
   const isAboveBand = estimate.level > band.high;
   const sustainedPerDay = Math.max(planPerDay, surelyUsed);
-  const given = { mostPerDay, planPerDay, sustainedPerDay, isForPh: side.why === 'ph' };
+  const given = { water, mostPerDay, planPerDay, sustainedPerDay, isForPh: side.why === 'ph' };
   const lowest = Math.max(otherPerDay, lowestPlan(estimate, planPerDay, mostPerDay, side));
   /** @param heldAt  most that may be planned while something holds an increase back */
   const choose = (heldAt?: number): Choice =>
@@ -155,7 +157,9 @@ function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Wo
   const following = forecastLevel(start, { risePerDay: planned.risePerDay, doses }, band, daysAhead);
   const changed = [...planned.plan, ...planned.today].flatMap((dose) => {
     const one = stocks.find(({ stock }) => stock.product.id === dose.product?.id);
-    return one === undefined || one.strength.addition === 'none' || dose.largestRise <= 0 ? [] : [{ dose, one }];
+    // What drips all day has no single dose: `nightPh` tells of it.
+    const isDose = one !== undefined && one.strength.addition !== 'none' && one.strength.carbon_mol_eq === undefined;
+    return isDose && dose.largestRise > 0 ? [{ dose, one }] : [];
   });
   const strongest = changed
     .map(({ dose, one }) => {
@@ -173,6 +177,7 @@ function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Wo
     chanceToLeaveWith: following.chanceToLeave,
     chanceToLeaveWithout: without.chanceToLeave,
     ...defined({ leavesWithoutAdviceAtMs: without.leavesAtMs, leavesWithAdviceAtMs: following.leavesAtMs }),
+    ...defined({ nightPh: nightPhOf(planned, stocks, water) }),
     ...(strongest === undefined ? {} : { phBefore: water.phTotal, phAfterLargestDose: strongest.ph }),
     ...(forecast.length === 0 ? {} : { phForecast: forecast }),
     sideEffects: stocks.flatMap(({ strength, amountPerDay, stock }) => {
@@ -182,4 +187,14 @@ function predictedBy({ input, estimate, planPerDay, planned, stocks, water }: Wo
       return sideEffects(input, strength, (plan?.amountPerDay ?? amountPerDay) + (today?.amountPerDay ?? 0));
     }),
   };
+}
+
+/** Of the reactor whose flow goes up; undefined where none does. */
+function nightPhOf(planned: Worked['planned'], stocks: Worked['stocks'], water: Worked['water']): Predicted['nightPh'] {
+  for (const { product, risePerDay, before } of planned.plan) {
+    const one = stocks.find(({ stock }) => stock.product.id === product?.id);
+    if (one !== undefined && risePerDay > before.risePerDay)
+      return nightPhWith(water, one.strength, risePerDay - before.risePerDay);
+  }
+  return undefined;
 }

@@ -2,7 +2,11 @@ import { meqPerLPerDkh } from '../quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '../quantity/amount.ts';
 import { atomicWeight_g_mol } from '../quantity/atomic-weights.ts';
 import { within } from '../quantity/out-of-range.ts';
-import { carbonateFromAlkalinityAndDic, carbonateFromAlkalinityAndPh } from '../seawater/carbonate-system.ts';
+import {
+  carbonateFromAlkalinityAndDic,
+  carbonateFromAlkalinityAndPh,
+  carbonateRange,
+} from '../seawater/carbonate-system.ts';
 import { densityFromSalinityEos80 } from '../seawater/density.ts';
 
 export type Effluent = {
@@ -64,11 +68,7 @@ export function reactorCarbon(water: ReactorWater, shareOfDay: number): ReactorC
   const { salinity, temperature_C } = water;
   const share = within('effluent of a day, share of the volume', shareOfDay, 0, 1);
   const density_kg_L = densityFromSalinityEos80(salinity, temperature_C) / 1000;
-  const perKg = (dKH: number): number => umolPerKgFromMmolPerL(dKH * meqPerLPerDkh, density_kg_L);
-  const at = (dKH: number, phTotal: number) =>
-    carbonateFromAlkalinityAndPh({ salinity, temperature_C, totalAlkalinity_umol_kg: perKg(dKH), phTotal });
-  const tank = at(water.tankAlkalinity_dKH, water.tankPhTotal);
-  const effluent = at(water.effluentAlkalinity_dKH, water.effluentPhTotal);
+  const { tank, effluent } = throughReactor(water);
   const mixedOf = (one: number, other: number): number => one + share * (other - one);
   const after = carbonateFromAlkalinityAndDic({
     salinity,
@@ -79,6 +79,38 @@ export function reactorCarbon(water: ReactorWater, shareOfDay: number): ReactorC
   return {
     co2_mmol_L: ((effluent.co2_umol_kg - tank.co2_umol_kg) * density_kg_L) / 1000,
     phAfterDay: after.phTotal,
+  };
+}
+
+/**
+ * Carbon that the effluent brings with each equivalent of alkalinity that it gains: 1 would be bicarbonate alone, and what is above
+ * 1 is the carbon dioxide that the media did not use up.
+ *
+ * @returns mol/eq; undefined for an effluent no stronger than what went in
+ * @throws OutOfRange  outside the limits of the carbonate system
+ * @source as `reactorCarbon`
+ */
+export function effluentCarbon_mol_eq(water: ReactorWater): number | undefined {
+  const { tank, effluent } = throughReactor(water);
+  const gain = effluent.totalAlkalinity_umol_kg - tank.totalAlkalinity_umol_kg;
+  return gain > 0 ? Math.max(0, effluent.dic_umol_kg - tank.dic_umol_kg) / gain : undefined;
+}
+
+/** The tank's water as it goes in, and as it comes out. */
+function throughReactor(water: ReactorWater) {
+  const { salinity, temperature_C } = water;
+  const density_kg_L = densityFromSalinityEos80(salinity, temperature_C) / 1000;
+  const at = (dKH: number, phTotal: number) => {
+    const totalAlkalinity_umol_kg = umolPerKgFromMmolPerL(dKH * meqPerLPerDkh, density_kg_L);
+    const known = Math.min(totalAlkalinity_umol_kg, carbonateRange.totalAlkalinity_umol_kg[1]);
+    const found = carbonateFromAlkalinityAndPh({ salinity, temperature_C, totalAlkalinity_umol_kg: known, phTotal });
+    // At one pH all carbon goes with the alkalinity that borate and hydroxide leave to it: effluent may be stronger than any tank.
+    const more = 1 + (totalAlkalinity_umol_kg - known) / (found.hco3_umol_kg + 2 * found.co3_umol_kg);
+    return { totalAlkalinity_umol_kg, dic_umol_kg: found.dic_umol_kg * more, co2_umol_kg: found.co2_umol_kg * more };
+  };
+  return {
+    tank: at(water.tankAlkalinity_dKH, water.tankPhTotal),
+    effluent: at(water.effluentAlkalinity_dKH, water.effluentPhTotal),
   };
 }
 

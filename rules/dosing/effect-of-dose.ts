@@ -10,6 +10,18 @@ export type AlkalineAddition = Exclude<CarbonateAddition, 'none'>;
 /** Moles of dissolved inorganic carbon that come with one equivalent of alkalinity. */
 export const carbonPerAlkalinity: Record<AlkalineAddition, number> = { bicarbonate: 1, carbonate: 0.5, hydroxide: 0 };
 
+/** What a dose of base is: its kind, and the carbon of one equivalent where that is another than the kind's. */
+export type DoseCarbon = {
+  addition: AlkalineAddition;
+  /** Moles of dissolved inorganic carbon with each equivalent, 0 to 10: above 1 free carbon dioxide comes along. */
+  carbon_mol_eq?: number;
+};
+
+/** Moles of dissolved inorganic carbon that come with one equivalent of a dose. */
+export function carbonOf({ addition, carbon_mol_eq }: DoseCarbon): number {
+  return carbon_mol_eq ?? carbonPerAlkalinity[addition];
+}
+
 /** The water before a dose. */
 export type WaterBeforeDose = {
   /** Practical salinity, 19 to 43. */
@@ -45,9 +57,7 @@ export type DoseEffect = {
  * @throws OutOfRange  outside these limits and those of the carbonate system, before or after the dose
  * @source the carbonate system of Dickson, Sabine & Christian 2007; checked against fixtures/reference/carbonate-dosing.csv
  */
-export function effectOfDose(
-  dose: WaterBeforeDose & { addition: AlkalineAddition; addedAlkalinity_umol_kg: number },
-): DoseEffect {
+export function effectOfDose(dose: WaterBeforeDose & DoseCarbon & { addedAlkalinity_umol_kg: number }): DoseEffect {
   const { salinity, temperature_C, boronOption } = dose;
   const water = { salinity, temperature_C, boronOption };
   const added = within('added alkalinity, µmol/kg', dose.addedAlkalinity_umol_kg, 0, 5000);
@@ -57,7 +67,7 @@ export function effectOfDose(
     phTotal: dose.startPhTotal,
   });
   const endTotalAlkalinity_umol_kg = dose.startTotalAlkalinity_umol_kg + added;
-  const endDic_umol_kg = start.dic_umol_kg + added * carbonPerAlkalinity[dose.addition];
+  const endDic_umol_kg = start.dic_umol_kg + added * carbonOf(dose);
   const end = carbonateFromAlkalinityAndDic({
     ...water,
     totalAlkalinity_umol_kg: endTotalAlkalinity_umol_kg,
@@ -79,6 +89,8 @@ export type AdditionLimits = {
   highestPhTotal: number;
   /** Above 0. */
   mostPhRise: number;
+  /** Total scale, after the dose; absent: none. */
+  leastPhTotal?: number;
   /** Saturation of aragonite after the dose. */
   highestOmegaAragonite: number;
   /** 0 to 5000 µmol/kg. */
@@ -92,10 +104,7 @@ export type AdditionLimits = {
  *   cannot be judged is not dosed
  * @throws OutOfRange  for limits outside these
  */
-export function largestAdditionWithin(
-  water: WaterBeforeDose & { addition: AlkalineAddition },
-  limits: AdditionLimits,
-): number {
+export function largestAdditionWithin(water: WaterBeforeDose & DoseCarbon, limits: AdditionLimits): number {
   const highest = within('highest pH', limits.highestPhTotal, 7, 9.5);
   const most = within('most added alkalinity, µmol/kg', limits.mostAddedAlkalinity_umol_kg, 0, 5000);
   const highestPh = Math.min(highest, water.startPhTotal + limits.mostPhRise);
@@ -103,6 +112,7 @@ export function largestAdditionWithin(
     try {
       const end = effectOfDose({ ...water, addedAlkalinity_umol_kg: added });
       // With nothing added the pH is that of the water, whatever the last bit of the way back says.
+      if (added > 0 && end.endPhTotal < (limits.leastPhTotal ?? 0)) return false;
       return (added === 0 || end.endPhTotal <= highestPh) && end.endOmegaAragonite <= limits.highestOmegaAragonite;
     } catch (error) {
       // Past pH 10 the carbonate system gives no number; that is beyond any limit asked for.

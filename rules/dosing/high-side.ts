@@ -1,7 +1,7 @@
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
 import { dayMs } from './advice-facts.ts';
-import type { DoseWater } from './advice-ph.ts';
 import type { AdviceInput } from './advice-types.ts';
+import type { DoseWater } from './advice-water.ts';
 import { testRhythmDays } from './next-test.ts';
 import { usualUse } from './resumption.ts';
 import type { StockInUse } from './stocks-in-use.ts';

@@ -5,21 +5,21 @@ import {
   equilibriumOf,
 } from '../seawater/carbonate-system.ts';
 import { coefficientAt } from '../seawater/gas-exchange.ts';
-import { type AlkalineAddition, carbonPerAlkalinity, type WaterBeforeDose } from './effect-of-dose.ts';
+import { carbonOf, type DoseCarbon, type WaterBeforeDose } from './effect-of-dose.ts';
 
 /** Steps of the way, hours: the fastest exchange known (20/h) moves DIC by a fiftieth of its distance in one. Chosen here. */
 const stepHours = 0.02;
 const hoursOfDay = 24;
 
-export type DoseOverTime = WaterBeforeDose & {
-  addition: AlkalineAddition;
-  /** 0 to 5000 µmol/kg of tank water. */
-  addedAlkalinity_umol_kg: number;
-  /** Given evenly over so many hours, 0 to 24; all at once with 0. */
-  overHours: number;
-  /** Gas exchange of this tank, 1/h at 25 °C, 0 to 20. */
-  coefficient_per_h: number;
-};
+export type DoseOverTime = WaterBeforeDose &
+  DoseCarbon & {
+    /** 0 to 5000 µmol/kg of tank water. */
+    addedAlkalinity_umol_kg: number;
+    /** Given evenly over so many hours, 0 to 24; all at once with 0. */
+    overHours: number;
+    /** Gas exchange of this tank, 1/h at 25 °C, 0 to 20. */
+    coefficient_per_h: number;
+  };
 
 /**
  * pH some hours after a dose, with the carbon dioxide that the air gives back meanwhile. It is the pH beside that of the same hour
@@ -52,7 +52,7 @@ export function phAfterHours(dose: DoseOverTime, hours: number): number {
       {
         ...water,
         totalAlkalinity_umol_kg: dose.startTotalAlkalinity_umol_kg + givenAt(time),
-        dic_umol_kg: start.dic_umol_kg + givenAt(time) * carbonPerAlkalinity[dose.addition] + gained,
+        dic_umol_kg: start.dic_umol_kg + givenAt(time) * carbonOf(dose) + gained,
       },
       constants,
     );

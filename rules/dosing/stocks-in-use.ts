@@ -2,10 +2,12 @@ import { defined } from '../plain-data/defined.ts';
 import { type DemandAnalyte, demandAnalytes } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, withUnit } from './advice-facts.ts';
+import { flowLimits, withCarbon } from './advice-flow.ts';
 import { type DailyLimit, dailyLimit } from './advice-limits.ts';
-import { type DoseLimits, type DoseWater, doseLimits } from './advice-ph.ts';
+import { type DoseLimits, doseLimits } from './advice-ph.ts';
 import { beyondSolubility, type Strength, strengthOf } from './advice-product.ts';
 import type { AdviceInput, AdviceStock, HoldBack, KnownFact } from './advice-types.ts';
+import { asOnMeter, type DoseWater } from './advice-water.ts';
 
 /** A stock measured against the system, with what it gives now and what more it may give. */
 export type StockInUse = {
@@ -32,9 +34,13 @@ export function stocksInUse(input: AdviceInput, estimate: DemandEstimate, water:
   const { band } = input.system;
   const mostAtOnce = Math.min(band.mostPerDay ?? adviceFacts[input.analyte].mostPerDay, band.mostPerHour ?? Infinity);
   const all = input.stocks.map((stock): StockInUse => {
-    const strength = strengthOf(stock.product, input.analyte, input.system.volumeL);
+    const strength = withCarbon(water, strengthOf(stock.product, input.analyte, input.system.volumeL));
     const amountPerDay = stock.planPerDay + stock.byHandPerDay;
-    const doses = doseLimits(water, strength, mostAtOnce);
+    const { carbon_mol_eq } = strength;
+    const doses =
+      carbon_mol_eq === undefined
+        ? doseLimits(water, strength, mostAtOnce)
+        : flowLimits(water, strength, carbon_mol_eq, mostAtOnce);
     const refusal = refusalOf(input, stock, strength, doses, water);
     return {
       stock,
@@ -75,6 +81,7 @@ function refusalOf(
   const high = otherAboveBand(input, strength);
   if (high !== undefined) return high;
   if (doses.largestRise > 0) return undefined;
+  if (doses.setBy === 'low_ph') return { rule: 'low_ph_limit', text: lowPhText(water, product.name) };
   const shown = water.meterScale === 'nbs' ? '' : ` (${water.meterScale} scale)`;
   const limit = input.system.highestPhAfterDose.value.toFixed(2);
   return doses.setBy === 'saturation'
@@ -86,6 +93,16 @@ function refusalOf(
         rule: 'ph_limit',
         text: `pH is at its limit of ${limit}${shown}, and ${product.name} would lift it further. Use bicarbonate, or wait for a lower pH.`,
       };
+}
+
+/** Why a reactor may give no more. */
+export function lowPhText(water: DoseWater, name: string): string {
+  const shown = water.meterScale === 'nbs' ? '' : ` (${water.meterScale} scale)`;
+  const [now, least] = [water.night.phTotal, water.night.leastPhTotal].map((ph) => asOnMeter(water, ph).toFixed(2));
+  return (
+    `pH is ${now} at its lowest, and the carbon dioxide in more of ${name} would take it below ${least}${shown}. Aerate more, ` +
+    'set the reactor so that less carbon dioxide is left in its effluent, or give the rest by a stock that brings none.'
+  );
 }
 
 /** Lime for alkalinity while calcium is above its band, and the like. */

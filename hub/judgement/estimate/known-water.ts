@@ -65,5 +65,9 @@ function withScale(store: WaterStore, system: SystemConfig, ph: Fact, scaleOf: S
   const series = { system: system.id, metric: 'ph', probe: ph.probe } as const;
   const hours = store.summaries(series, 'hour', nowMs - dayMs, nowMs + 1);
   const sound = hours.filter(({ worst }) => worst === 'pass' || worst === 'not_evaluated').map(({ mean }) => mean);
-  return { ...ph, scale: scaleOf(ph.probe), ...(sound.length === 0 ? {} : { highestOfDay: Math.max(...sound) }) };
+  return {
+    ...ph,
+    scale: scaleOf(ph.probe),
+    ...(sound.length === 0 ? {} : { highestOfDay: Math.max(...sound), lowestOfDay: Math.min(...sound) }),
+  };
 }

@@ -87,7 +87,7 @@ function productOf(
           raises: analyte,
           raises100LByPerMl: strength.raises100LByPerMl[analyte] ?? 0,
           all100LByPerMl: strength.raises100LByPerMl,
-          ...defined({ addition: strength.addition }),
+          ...defined({ addition: strength.addition, effluent: effluentOf(stock) }),
         }
       : {
           of: strength.substance,
@@ -99,6 +99,12 @@ function productOf(
     made,
     ...defined({ mostMlPerDayPer100L: most, timesPerDay }),
   };
+}
+
+function effluentOf({ effluent }: Stock): Extract<AdviceProduct['made'], { of: 'own_strength' }>['effluent'] {
+  if (effluent === undefined) return undefined;
+  const { alkalinity_dkh, tank_alkalinity_dkh, ph } = effluent;
+  return { alkalinity_dKH: alkalinity_dkh, tankAlkalinity_dKH: tank_alkalinity_dkh, ...defined({ phNbs: ph }) };
 }
 
 function riseOf(system: SystemConfig, stockId: string, ml: number, analyte: DemandAnalyte): number {

@@ -52,7 +52,12 @@ const stockSchema = z.strictObject({
       alkalinity_dkh: z.number().min(5).max(60).describe('Of the effluent, tested.'),
       tank_alkalinity_dkh: z.number().min(1).max(20).default(8).describe('Of the water that goes in.'),
       magnesium_share: z.number().min(0).max(0.5).default(0).describe("Magnesium in the media's metal, by moles."),
-      ph: z.number().min(5).max(8.5).optional().describe('Of the effluent, on the scale of usual buffers.'),
+      ph: z
+        .number()
+        .min(5)
+        .max(8.5)
+        .optional()
+        .describe('Of the effluent, on the scale of usual buffers; advice takes 6.5 where nobody measured it.'),
     })
     .optional()
     .describe('For `calcium_reactor`; its flow is its `ml_per_day` in `standing_plan`.'),

@@ -50,8 +50,8 @@ export function mostMlPerDayPer100L(stock: Stock, volumeL: number): number | und
   return limits.length === 0 ? undefined : Math.min(...limits);
 }
 
-/** A top-off gives its lime water little by little, as it evaporates. */
-const topOffTimesPerDay = 48;
+/** A top-off gives its lime water little by little, as it evaporates, and a reactor drips all day: each half hour's share counts as a dose. */
+const allDayTimesPerDay = 48;
 
 /** The standing plan of a system: that of the file, and lime water as much as evaporates where the file says no other amount. */
 export function standingPlanOf({
@@ -61,7 +61,11 @@ export function standingPlanOf({
   const lime = stocks.flatMap(({ id, top_off }) =>
     top_off === undefined || standing_plan.some(({ stock }) => stock === id)
       ? []
-      : [{ stock: id, ml_per_day: 1000 * top_off.evaporation_l_per_day, times_per_day: topOffTimesPerDay }],
+      : [{ stock: id, ml_per_day: 1000 * top_off.evaporation_l_per_day, times_per_day: allDayTimesPerDay }],
   );
-  return [...standing_plan, ...lime];
+  const drips = new Set(stocks.filter(({ effluent }) => effluent !== undefined).map(({ id }) => id));
+  const own = standing_plan.map((plan) =>
+    drips.has(plan.stock) ? { ...plan, times_per_day: Math.max(plan.times_per_day, allDayTimesPerDay) } : plan,
+  );
+  return [...own, ...lime];
 }

@@ -1,9 +1,10 @@
 import { describe, expect, test } from 'vitest';
 import { dailyLimit } from '#rules/dosing/advice-limits.ts';
-import { asOnMeter, doseLimits, doseWater, phAfterDose } from '#rules/dosing/advice-ph.ts';
+import { doseLimits, phAfterDose } from '#rules/dosing/advice-ph.ts';
 import { strengthOf } from '#rules/dosing/advice-product.ts';
 import { sideEffects } from '#rules/dosing/advice-side-effects.ts';
 import type { AdviceInput, AdviceProduct } from '#rules/dosing/advice-types.ts';
+import { asOnMeter, doseWater } from '#rules/dosing/advice-water.ts';
 import { effectOfDose } from '#rules/dosing/effect-of-dose.ts';
 import { densityFromSalinityEos80 } from '#rules/seawater/density.ts';
 import { convertPh } from '#rules/seawater/ph-scale.ts';

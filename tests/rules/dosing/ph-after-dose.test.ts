@@ -1,8 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { parse } from 'csv-parse/sync';
 import { describe, expect, it } from 'vitest';
-import { type DoseWater, phAfterDose } from '#rules/dosing/advice-ph.ts';
+import { phAfterDose } from '#rules/dosing/advice-ph.ts';
 import { strengthOf } from '#rules/dosing/advice-product.ts';
+import type { DoseWater } from '#rules/dosing/advice-water.ts';
 
 describe('pH right after a dose', () => {
   const rows = (
@@ -26,7 +27,7 @@ describe('pH right after a dose', () => {
       const dKH = (umol_kg: number): number => (umol_kg * density) / 1000 / 0.3566525;
       const water: DoseWater = {
         ...{ salinity, temperature_C, phTotal: number('start_ph_total'), assumed: [] },
-        ...{ highestPhTotal: 9, meterScale: 'total', isPhPastLimit: false },
+        ...{ highestPhTotal: 9, meterScale: 'total', isPhPastLimit: false, night: { phTotal: 7.9, leastPhTotal: 7.7 } },
         alkalinity_dKH: dKH(number('start_total_alkalinity_umol_kg')),
       };
       const addition = row['addition'] as keyof typeof of;

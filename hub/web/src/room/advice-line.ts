@@ -42,6 +42,7 @@ const holdBackDeeds: Record<string, string> = {
   only_diluted: 'bring the salinity back first',
   may_precipitate: 'look for precipitation first',
   ph_limit: 'wait for a lower pH',
+  low_ph_limit: 'raise the pH of the night first',
   saturation_limit: 'wait for a lower pH',
   other_analyte_high: 'use another product',
   product_does_not_raise: 'name the right product',

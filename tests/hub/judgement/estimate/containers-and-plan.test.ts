@@ -3,6 +3,7 @@ import type { JournalKind } from '#adapters/ports/store.ts';
 import { containersOf } from '#hub/judgement/estimate/containers.ts';
 import { currentRisePerDay, demandEvidenceOf, dosedBetween } from '#hub/judgement/estimate/known-facts.ts';
 import { planNow } from '#hub/judgement/estimate/standing-plan.ts';
+import { stocksGiven } from '#hub/judgement/estimate/stocks-given.ts';
 import { configSchema } from '#hub/model/config/schema.ts';
 import { type Entry, readEntry } from '#hub/model/journal/journal.ts';
 
@@ -81,4 +82,27 @@ test('an empty container is told as full', () => {
   expect(soda?.daysLeft).toBeCloseTo(3500 / (1200 / 7), 6);
   const [again] = containersOf(system, [filled, dosed, entry('refill', 9, { stock: 'soda', ml: 5000 })], at(10));
   expect(again?.leftMl).toBeCloseTo(4900, 6);
+});
+
+test('a reactor reaches advice as one dose of bicarbonate', () => {
+  const [withReactor] = configSchema.parse({
+    site: { name: 'Invented room' },
+    systems: [
+      {
+        ...{ id: 'display', name: 'Display', volume_l: 400, bands: { alkalinity: { low: 7.5, high: 9 } } },
+        stocks: [
+          {
+            ...{ id: 'reactor', name: 'Reactor', substance: 'calcium_reactor' },
+            effluent: { alkalinity_dkh: 25, ph: 6.6 },
+          },
+        ],
+        standing_plan: [{ stock: 'reactor', ml_per_day: 20_000 }],
+      },
+    ],
+  }).systems;
+  const [stock] = stocksGiven(withReactor!, 'alkalinity', [], 8, at(1)).stocks;
+  expect(stock?.product.timesPerDay).toBe(48);
+  expect(stock?.product.made).toMatchObject({
+    effluent: { alkalinity_dKH: 25, tankAlkalinity_dKH: 8, phNbs: 6.6 },
+  });
 });
