@@ -57,10 +57,18 @@ const mostPieces = 50_000;
 
 /** The register of pieces: the journal is its only memory, so that a correction there is one here. */
 export function createPieces(config: Config, store: Pick<Store, 'commit' | 'journal'>): Pieces {
-  /** The piece that an entry is about: that of the older one, for a key that is there already. */
+  /**
+   * The piece that an entry is about: that of the older one, for a key that is there already. Of a key whose piece was taken back
+   * the next one counts, so that the piece can be added again.
+   */
   function keep(body: BodyOf<'piece'>, system: string, timeMs: number, nowMs: number, key?: string): Piece {
     const entry = { kind: 'piece' as const, timeMs, recordedMs: nowMs, system, body };
-    return find(append(store, key === undefined ? entry : { ...entry, key }).entry.body.piece);
+    if (key === undefined) return find(append(store, entry).entry.body.piece);
+    for (let time = 1; ; time += 1) {
+      const { piece } = append(store, { ...entry, key: time === 1 ? key : `${key}#${time}` }).entry.body;
+      const found = register().get(piece);
+      if (found !== undefined) return found;
+    }
   }
 
   const register = () => piecesOf(readJournal(store, { kind: 'piece' }));

@@ -91,6 +91,28 @@ describe('the register of pieces', () => {
     expect((await list('?here=true')).map(({ id }) => id)).toEqual(['p1', 'p2']);
   });
 
+  test('a piece whose coming was taken back cannot be added again, or brings what happened to the first', async () => {
+    const entry = { system: 'display', kind: 'monti', key: 'a1-monti-1' };
+    const first = (await post('/api/pieces', entry)).json<Piece>().id;
+    await post(`/api/pieces/${first}/events`, { event: 'growth', longest_cm: 4 });
+    const added = room.hub.store
+      .journal({ kind: 'piece' })
+      .find(({ body }) => body['event'] === 'added' && body['piece'] === first);
+    await post(`/api/entries/${added?.id}/withdraw`, {});
+    expect((await list()).map(({ id }) => id)).not.toContain(first);
+    const again = await post('/api/pieces', entry);
+    expect(again.status, again.text).toBe(201);
+    const second = again.json<Piece>();
+    expect(second.id).not.toBe(first);
+    expect(second.events.map(({ event }) => event)).toEqual(['added']);
+    expect((await post('/api/pieces', entry)).json<Piece>().id).toBe(second.id);
+    expect((await list()).filter(({ kind }) => kind === 'monti')).toHaveLength(1);
+    const other = room.hub.store
+      .journal({ kind: 'piece' })
+      .find(({ body }) => body['event'] === 'added' && body['piece'] === second.id);
+    await post(`/api/entries/${other?.id}/withdraw`, {});
+  });
+
   test('a piece that is not well is on no list, or stays there when it is well or lost', async () => {
     type Now = { deeds: { id: string; what: string; more?: string; urgency: string; act: unknown }[] };
     const ill = async () =>
