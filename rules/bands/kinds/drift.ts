@@ -88,10 +88,10 @@ const unsure = 0.6;
 /** Less than this ahead a forecast of days tells no time. @source common practice, no published source */
 const soonHours = 0.5;
 
-/** `above its band of 7.3 to 8.8 dKH in 3 h`; `by now` when the estimate is there already. */
+/** `above its band of 7.3 to 8.8 dKH within 3 h`; `by now` when the estimate is there already. */
 function whereText(side: 'low' | 'high' | undefined, band: string, hours: number): string {
   const where = side === undefined ? 'out of' : side === 'high' ? 'above' : 'below';
-  return `${where} its band of ${band} ${hours < soonHours ? 'by now' : `in ${durationText(hours * hourMs)}`}`;
+  return `${where} its band of ${band} ${hours < soonHours ? 'by now' : `within ${durationText(hours * hourMs)}`}`;
 }
 
 /** Nothing that is yet to come is certain. */

@@ -36,9 +36,9 @@ describe('a forecast', () => {
     };
     const band = 'its band of 7.5 to 9 dKH';
     const then = "Test it, then see today's advice.";
-    expect(said(30, 0.9, 'high')).toBe(`Alkalinity is likely to be above ${band} in 30 h (90 in 100). ${then}`);
-    expect(said(30, 0.9, 'low')).toBe(`Alkalinity is likely to be below ${band} in 30 h (90 in 100). ${then}`);
-    expect(said(30, 0.9)).toBe(`Alkalinity is likely to be out of ${band} in 30 h (90 in 100). ${then}`);
+    expect(said(30, 0.9, 'high')).toBe(`Alkalinity is likely to be above ${band} within 30 h (90 in 100). ${then}`);
+    expect(said(30, 0.9, 'low')).toBe(`Alkalinity is likely to be below ${band} within 30 h (90 in 100). ${then}`);
+    expect(said(30, 0.9)).toBe(`Alkalinity is likely to be out of ${band} within 30 h (90 in 100). ${then}`);
     expect(said(0.5, 0.994, 'low')).toContain('in 30 min (99 in 100)');
     expect(said(0.49, 0.996, 'low')).toContain('by now (more than 99 in 100)');
     const water = new TestedWater();

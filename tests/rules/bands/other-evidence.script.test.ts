@@ -126,14 +126,14 @@ test('an unsure forecast is an alarm, or a sure one is none', () => {
     3,
   );
   expect(lines).toEqual(['1.0 raised alkalinity/drift/forecast', '2.0 cleared alkalinity/drift/forecast']);
-  expect(messages[0]).toContain('Alkalinity is likely to be below its band of 7.5 to 9 dKH in 30 h (90 in 100)');
+  expect(messages[0]).toContain('Alkalinity is likely to be below its band of 7.5 to 9 dKH within 30 h (90 in 100)');
 });
 
 test.each([
   [0, 0.999, 'Alkalinity is likely to be below its band of 7.5 to 9 dKH by now (more than 99 in 100).'],
   [0.2, 0.93, 'Alkalinity is likely to be below its band of 7.5 to 9 dKH by now (93 in 100).'],
-  [1.4, 0.93, 'Alkalinity is likely to be below its band of 7.5 to 9 dKH in 84 min (93 in 100).'],
-  [47, 0.86, 'Alkalinity is likely to be below its band of 7.5 to 9 dKH in 47 h (86 in 100).'],
+  [1.4, 0.93, 'Alkalinity is likely to be below its band of 7.5 to 9 dKH within 84 min (93 in 100).'],
+  [47, 0.86, 'Alkalinity is likely to be below its band of 7.5 to 9 dKH within 47 h (86 in 100).'],
 ])('a forecast of %s h reads as no person would say it', (hoursToLeave, probability, sentence) => {
   const evidence: Evidence = {
     is: 'forecast',
