@@ -35,7 +35,13 @@ export function sentenceOf(system: SystemView, nowMs: number, zone: string, isOn
   const whole = isPressing || untested.length > 0 ? 'everything else' : 'everything';
   if (next === undefined && rest.length > 0 && !(isPressing && untested.length > 0))
     parts.push(`${whole} is steady${isPressing ? '' : ' in its band'}`);
-  if (next !== undefined) parts.push(...(isPressing ? [] : [`${whole} is in its band`]), nextWords);
+  if (next !== undefined) {
+    // Of a row that may be outside already, "everything" would say the opposite.
+    const isDoubted = /^may be/.test(leaveWords(next, nowMs, zone) ?? '');
+    const others = isDoubted ? 'everything else' : whole;
+    if (!isPressing && !(isDoubted && rest.length === 1)) parts.push(`${others} is in its band`);
+    parts.push(nextWords);
+  }
   return `${capital(parts.join('; '))}.`;
 }
 
