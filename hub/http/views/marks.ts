@@ -33,6 +33,9 @@ export function marksOf(
     .sort((a, b) => a.time - b.time);
 }
 
+/** A pump that gives a twelfth of a day says it to more places than anybody measures. */
+const digits = (amount: number): number => Number(amount.toPrecision(4));
+
 function markOf(entry: Entry<Mark['kind']>, system: SystemConfig, salinityThen: SalinityThen): Mark | undefined {
   const base = { id: entry.id, time: entry.timeMs, kind: entry.kind, metric: null };
   const nameOf = (stock: string) => system.stocks.find(({ id }) => id === stock)?.name ?? stock;
@@ -49,7 +52,7 @@ function markOf(entry: Entry<Mark['kind']>, system: SystemConfig, salinityThen: 
     }
     case 'dose': {
       const { stock = '', ml, substance = '', grams } = entry.body;
-      return { ...base, text: `Dose: ${ml === undefined ? `${grams} g ${substance}` : `${ml} mL ${nameOf(stock)}`}` };
+      return { ...base, text: `Dose: ${ml === undefined ? `${digits(grams ?? 0)} g ${substance}` : `${digits(ml)} mL ${nameOf(stock)}`}` };
     }
     case 'water_change':
       return { ...base, text: `Water change: ${entry.body.volume_l} L` };
@@ -67,6 +70,8 @@ function markOf(entry: Entry<Mark['kind']>, system: SystemConfig, salinityThen: 
     case 'calibration':
       return { ...base, text: `Calibration of ${entry.body.probe}` };
     case 'arrival':
-      return { ...base, text: 'Arrival' };
+      // What was done for the pieces since would only crowd the chart, and count as more corals.
+      if (entry.body.event !== 'arrived') return undefined;
+      return { ...base, text: entry.body.name === undefined ? 'Corals arrived' : `Corals arrived: ${entry.body.name}` };
   }
 }

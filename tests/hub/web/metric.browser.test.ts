@@ -202,13 +202,19 @@ describe.skipIf(isMissing('chromium'))('the detail of a metric in a browser', ()
     }
     const timeMs = now - 10 * dayMs;
     hub.store.commit({
-      entries: [{ kind: 'arrival', timeMs, recordedMs: now, system: 'display', body: { event: 'arrived' } }],
+      entries: [
+        { kind: 'arrival', timeMs, recordedMs: now, system: 'display', body: { event: 'arrived' } },
+        // Looked at a week later: nothing came.
+        ...[{ event: 'inspected' as const, findings: 'nothing' }].map((body) => ({
+          ...{ kind: 'arrival' as const, timeMs: timeMs + 7 * dayMs, recordedMs: now, system: 'display', body },
+        })),
+      ],
     });
     await page.setViewportSize(phone);
     await page.goto(`${hub.url}/#/system/display/alkalinity`);
     const part = page.getByRole('region', { name: 'Alkalinity used a day' });
     await part
-      .getByText(/: 0\.1\d dKH a day, 19 times in 20 between 0\.\d\d and 0\.\d\d\..* Corals arrived: \d+ \w+/)
+      .getByText(/: 0\.1\d dKH a day, 19 times in 20 between 0\.\d\d and 0\.\d\d\. Corals arrived on \d+ \w+\.$/)
       .waitFor();
     const used = (await saved()).filter(([, kind]) => kind === 'used a day');
     expect(used.length).toBeGreaterThan(50);

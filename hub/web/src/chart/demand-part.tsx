@@ -2,8 +2,8 @@ import { useMemo } from 'preact/hooks';
 import type { MetricView, OutlookPoint } from '../../../api/room.ts';
 import type { Mark } from '../../../api/series.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
-import { momentText } from '../kit/times.ts';
-import { inSentence } from '../kit/words.ts';
+import { dayText } from '../kit/times.ts';
+import { inSentence, listed } from '../kit/words.ts';
 import { Chart } from './chart.tsx';
 import type { ChartData, Span } from './chart-data.ts';
 import { curveFor, isWide } from './estimated-curve.ts';
@@ -20,10 +20,10 @@ function useWords(use: MetricView, points: readonly OutlookPoint[], arrivals: re
   if (first === undefined || last === undefined) return '';
   const unit = `${unitText(use, last.level)} a day`;
   const came =
-    arrivals.length === 0 ? '' : ` Corals arrived: ${arrivals.map(({ time }) => momentText(time, zone)).join(', ')}.`;
+    arrivals.length === 0 ? '' : ` Corals arrived on ${listed(arrivals.map(({ time }) => dayText(time, zone)))}.`;
   return (
-    `${momentText(last.time, zone)}: ${valueText(use, last.level)} ${unit}, 19 times in 20 between ${valueText(use, last.low)} ` +
-    `and ${valueText(use, last.high)}. ${momentText(first.time, zone)}: ${valueText(use, first.level)}.${came}`
+    `${dayText(first.time, zone)}: ${valueText(use, first.level)} ${unit}. ${dayText(last.time, zone)}: ` +
+    `${valueText(use, last.level)} ${unit}, 19 times in 20 between ${valueText(use, last.low)} and ${valueText(use, last.high)}.${came}`
   );
 }
 
