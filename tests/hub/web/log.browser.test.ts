@@ -54,7 +54,7 @@ describe.skipIf(isMissing('chromium'))('what was entered, in a browser', () => {
   });
 
   test('a slip that is noticed days later cannot be corrected, or counts beside the right number', async () => {
-    await line('Alkalinity 8.7 dKH').getByRole('button', { name: 'Correct' }).click();
+    await line('Alkalinity 8.7 dKH').getByRole('button', { name: 'Change' }).click();
     await page.getByText('Correct a test, Display', { exact: true }).waitFor();
     expect(await page.getByLabel('Value').inputValue()).toBe('8.7');
     // Lisbon has UTC in January.
@@ -74,7 +74,7 @@ describe.skipIf(isMissing('chromium'))('what was entered, in a browser', () => {
     hub.entries.plan({ ...enter, stock: 'soda', ml_per_day: 400, times_per_day: 4 }, Date.now());
     hub.entries.refill({ ...enter, stock: 'soda', ml: 500 }, Date.now());
     const correct = async (words: string, label: string, value: string, after: string) => {
-      await line(words).getByRole('button', { name: 'Correct' }).click();
+      await line(words).getByRole('button', { name: 'Change' }).click();
       const field = line(words).getByLabel(label, { exact: true });
       await field.fill(value);
       await line(words).getByRole('button', { name: 'Save', exact: true }).click();
@@ -95,6 +95,7 @@ describe.skipIf(isMissing('chromium'))('what was entered, in a browser', () => {
   test('a dose that was never given cannot be taken back', async () => {
     await page.getByLabel('System').selectOption('Frags');
     await line('Calcium').waitFor({ state: 'detached' });
+    await line('30 mL Soda').getByRole('button', { name: 'Change' }).click();
     await line('30 mL Soda').getByRole('button', { name: 'Take back' }).click();
     await page.getByText('Taken back: 30 mL Soda.').waitFor();
     await page.getByText('Nothing entered yet.').waitFor();
@@ -120,7 +121,7 @@ describe.skipIf(isMissing('chromium'))('what was entered, in a browser', () => {
     await page.setViewportSize(size);
     await page.emulateMedia({ colorScheme: scheme });
     await page.goto(`${hub.url}/#/log`);
-    const button = line('Calcium 410 mg/L').getByRole('button', { name: 'Correct' });
+    const button = line('Calcium 410 mg/L').getByRole('button', { name: 'Change' });
     if ((await button.getAttribute('aria-expanded')) === 'false') await button.click();
     await page.locator('.log details').evaluateAll((all) => {
       for (const each of all) (each as HTMLDetailsElement).open = true;

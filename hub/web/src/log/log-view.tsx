@@ -1,95 +1,59 @@
 import { useEffect, useState } from 'preact/hooks';
-import type { SystemView } from '../../../api/room.ts';
 import { askRoute } from '../kit/ask.ts';
 import type { PlaceProps } from '../kit/places.ts';
-import { momentText } from '../kit/times.ts';
-import { takeBack } from '../kit/unsent.ts';
+import { axisDate } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
-import { unbroken } from '../kit/words.ts';
-import { EntryForm } from '../room/entry-form.tsx';
-import { correctionOf, type Logged, type LoggedKind, loggedKinds, loggedWords } from './logged.ts';
+import { Line } from './log-item.tsx';
+import { type LogLine, linesOf } from './log-lines.ts';
+import { type Logged, type LoggedKind, loggedKinds } from './logged.ts';
 import '../style/log.css';
 
 /** More than a phone shows at once; the rest comes when asked for. */
-const shownAtOnce = 30;
+const shownAtOnce = 20;
+/** A pump that gives each hour fills many entries of a line. */
+const readPerLine = 6;
 const most = 500;
 
 /** A photo is deleted where it is seen. */
 const isListed = ({ kind, body }: Logged): boolean =>
   kind !== 'piece' || (body.event !== 'photo' && body.event !== 'photo_deleted');
 
-async function readLog(system: string, kind: LoggedKind | undefined, shown: number): Promise<Logged[]> {
+/** The newest entries, newest first, and whether there are older ones. */
+async function readLog(
+  system: string,
+  kind: LoggedKind | undefined,
+  limit: number,
+): Promise<{ entries: Logged[]; isAll: boolean }> {
   const kinds = loggedKinds.map((each) => each.kind).filter((each) => kind === undefined || each === kind);
   const of = system === '' ? {} : { system };
   const answers = await Promise.all(
     kinds.map(async (each) => {
-      const told = await askRoute('GET /api/entries', { query: { kind: each, limit: shown + 1, ...of } });
+      const told = await askRoute('GET /api/entries', { query: { kind: each, limit: limit + 1, ...of } });
       if (!told.ok) throw new Error(told.problem.detail);
       return told.body.filter((entry): entry is Logged => entry.kind === each).filter(isListed);
     }),
   );
-  return answers
-    .flat()
-    .toSorted((a, b) => b.timeMs - a.timeMs || b.id - a.id)
-    .slice(0, shown + 1);
+  const all = answers.flat().toSorted((a, b) => b.timeMs - a.timeMs || b.id - a.id);
+  return { entries: all.slice(0, limit), isAll: all.length <= limit };
 }
 
-function Item({
-  entry,
-  system,
-  zone,
-  isNamed,
-  pieceNames,
-  say,
-}: {
-  entry: Logged;
-  system: SystemView;
-  zone: string;
-  isNamed: boolean;
-  pieceNames: ReadonlyMap<string, string>;
-  say(words: string): void;
-}) {
-  const [isOpen, setOpen] = useState(false);
-  const words = loggedWords(system, entry, pieceNames);
-  const correction = correctionOf(entry, zone);
-  const { note, by } = entry.body;
-  const more = [
-    ...(note === undefined ? [] : [note]),
-    ...(by === undefined || by === 'page' ? [] : [by]),
-    ...(entry.corrects === undefined ? [] : ['corrected']),
-  ];
-  async function withdraw(): Promise<void> {
-    const problem = await takeBack(entry.id);
-    say(problem ?? `Taken back: ${words}.`);
-  }
-  return (
-    <li>
-      <span class="log-time">{momentText(entry.timeMs, zone)}</span>
-      <span class="log-words">
-        {isNamed && <small>{system.name} </small>}
-        {unbroken(words)}
-        {more.length > 0 && <small> {more.join(' · ')}</small>}
-      </span>
-      <span class="buttons">
-        {correction !== undefined && (
-          <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
-            Correct<span class="visually-hidden"> {words}</span>
-          </button>
-        )}
-        <button type="button" onClick={() => void withdraw()}>
-          Take back<span class="visually-hidden"> {words}</span>
-        </button>
-      </span>
-      {isOpen && correction !== undefined && <EntryForm {...{ system, ...correction }} saved={say} />}
-    </li>
-  );
+/** The lines of whole days only: of a day that was cut a count would be too small. */
+function wholeLines({ entries, isAll }: { entries: Logged[]; isAll: boolean }, zone: string): LogLine[] {
+  const lines = linesOf(entries, zone);
+  const cutDay = lines.at(-1)?.day;
+  const whole = lines.filter(({ day }) => day !== cutDay);
+  return isAll || whole.length === 0 ? lines : whole;
 }
+
+/** `Tue 1 Dec` of `2026-12-01`. */
+const dayOf = (day: string): string =>
+  axisDate(Date.parse(`${day}T12:00:00Z`), 'UTC', { weekday: 'short', day: 'numeric', month: 'short' });
 
 /** What was entered, newest first: each entry can be corrected or taken back; the record keeps the old one beside it. */
 export default function LogView({ view, parts }: PlaceProps) {
   const systemId = view.systems.some(({ id }) => id === parts[0]) ? (parts[0] ?? '') : '';
   const [kind, setKind] = useState<LoggedKind | undefined>(undefined);
-  const [entries, setEntries] = useState<Logged[] | undefined>(undefined);
+  const [read, setRead] = useState<Awaited<ReturnType<typeof readLog>> | undefined>(undefined);
   const [shown, setShown] = useState(shownAtOnce);
   const [said, setSaid] = useState('');
   const [isLost, setLost] = useState(false);
@@ -97,10 +61,10 @@ export default function LogView({ view, parts }: PlaceProps) {
   // The room is told again after each entry, and so is the list.
   useEffect(() => {
     let isCurrent = true;
-    readLog(systemId, kind, shown).then(
+    readLog(systemId, kind, Math.min(most, readPerLine * shown)).then(
       (found) => {
         if (!isCurrent) return;
-        setEntries(found);
+        setRead(found);
         setLost(false);
       },
       () => isCurrent && setLost(true),
@@ -112,6 +76,7 @@ export default function LogView({ view, parts }: PlaceProps) {
 
   const { told: pieces } = useAnswer('GET /api/pieces', { query: { here: 'false' } });
   const pieceNames = new Map((pieces ?? []).map(({ id, kind: what }) => [id, `${what} (${id})`]));
+  const lines = read === undefined ? undefined : wholeLines(read, view.timezone);
   const systems = new Map(view.systems.map((system) => [system.id, system]));
   return (
     <main class="page">
@@ -156,25 +121,33 @@ export default function LogView({ view, parts }: PlaceProps) {
         </label>
       </div>
       <p role="status">{isLost ? 'The hub does not answer. What you see may be old.' : said}</p>
-      {entries?.length === 0 && <p>Nothing entered yet.</p>}
-      <ul class="log">
-        {entries?.slice(0, shown).map((entry) => {
-          const system = systems.get(entry.system);
-          if (system === undefined) return null;
-          const isNamed = systemId === '' && view.systems.length > 1;
-          return (
-            <Item
-              key={entry.id}
-              {...{ entry, system, isNamed, pieceNames }}
-              zone={view.timezone}
-              say={(words) => setSaid(words)}
-            />
-          );
-        })}
-      </ul>
-      {(entries?.length ?? 0) > shown && shown < most && (
+      {lines?.length === 0 && <p>Nothing entered yet.</p>}
+      {[...new Set(lines?.slice(0, shown).map(({ day }) => day))].map((day) => (
+        <section key={day} aria-label={dayOf(day)}>
+          <h3>{dayOf(day)}</h3>
+          <ul class="log">
+            {lines
+              ?.slice(0, shown)
+              .filter((line) => line.day === day)
+              .map((line) => {
+                const system = systems.get(line.entries[0].system);
+                if (system === undefined) return null;
+                const isNamed = systemId === '' && view.systems.length > 1;
+                return (
+                  <Line
+                    key={line.entries[0].id}
+                    {...{ line, system, isNamed, pieceNames }}
+                    zone={view.timezone}
+                    say={(words) => setSaid(words)}
+                  />
+                );
+              })}
+          </ul>
+        </section>
+      ))}
+      {lines !== undefined && (lines.length > shown || read?.isAll === false) && shown < most && (
         <button type="button" onClick={() => setShown(Math.min(most, 3 * shown))}>
-          Show more
+          Show older
         </button>
       )}
     </main>
