@@ -101,6 +101,9 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await open('#/settings');
     await page.locator('#unit-alkalinity').selectOption('meq/L');
     await page.getByText('Alkalinity is shown in meq/L.').waitFor();
+    // A form that was left open goes over into the new unit with what is typed in it.
+    await open('#/water/b1');
+    await page.getByLabel('Alkalinity, meq/L').fill('2.8');
     await open('#/');
     const openForm = async () => {
       await page.getByRole('button', { name: 'Log a water change' }).click();
@@ -123,6 +126,24 @@ describe.skipIf(isMissing('chromium'))('settings and configuration in a browser'
     await page.locator('[data-metric="alkalinity"] .row-value', { hasText: 'dKH' }).waitFor();
     await openForm();
     await expectSoon(() => page.getByLabel('Alkalinity, dKH').inputValue()).toMatch(/^7\.85/);
+    await open('#/water/b1');
+    await expectSoon(() => page.getByLabel('Alkalinity, dKH').inputValue()).toMatch(/^7\.85/);
+  });
+
+  test('a number that was typed is taken for the unit that another device chose meanwhile', async () => {
+    await open('#/');
+    await page.getByRole('button', { name: 'Log a test' }).click();
+    await page.locator('#display-analyte').selectOption('alkalinity');
+    expect(await page.locator('#display-unit').inputValue()).toBe('dKH');
+    await page.locator('#display-value').fill('8.1');
+    await postJson(`${hub.url}/api/settings`, { display_units: { alkalinity: 'meq/L' } });
+    await page.locator('[data-metric="alkalinity"] .row-value', { hasText: 'meq/L' }).waitFor();
+    expect(await page.locator('#display-unit').inputValue()).toBe('dKH');
+    await page.getByRole('button', { name: 'Save', exact: true }).click();
+    await page.getByText('Saved: alkalinity').waitFor();
+    const [entry] = await getJson<KeptEntry[]>(`${hub.url}/api/entries?kind=test`);
+    expect(entry?.body).toMatchObject({ given_value: 8.1, given_unit: 'dKH' });
+    await postJson(`${hub.url}/api/settings`, { display_units: { alkalinity: 'dKH' } });
   });
 
   test('a choice is not noted, is lost, or writes the file of the keeper', async () => {

@@ -2,6 +2,7 @@ import { useState } from 'preact/hooks';
 import type { BagAnswer } from '../../../api/arrivals.ts';
 import type { ShockAnswer } from '../../../api/runs.ts';
 import { readNumber, withUnit } from '../room/read-unit.ts';
+import { typedAsNamed } from '../room/typed-units.ts';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 
@@ -45,13 +46,17 @@ function stepText({ step, minutes, litres, salinity_after }: BagAnswer['plan']['
 
 /** Water of the bags against the tank: what would be a shock, and how the pieces are brought over. */
 export function BagPart({ arrival }: { arrival: string }) {
-  const form = useForm(`bag.${arrival}`, {
-    'bag.temperature': '',
-    'bag.salinity': '',
-    'bag.ph': '',
-    'bag.litres': '1',
-    'bag.total_ammonia_mg_l_n': '',
-  });
+  const form = useForm(
+    `bag.${arrival}`,
+    {
+      'bag.temperature': '',
+      'bag.salinity': '',
+      'bag.ph': '',
+      'bag.litres': '1',
+      'bag.total_ammonia_mg_l_n': '',
+    },
+    typedAsNamed,
+  );
   const [answer, setAnswer] = useState<BagAnswer | undefined>(undefined);
 
   async function compare(): Promise<void> {

@@ -3,6 +3,7 @@ import type { MatchAnswer } from '../../../api/batches.ts';
 import type { BathAnswer, RunAnswer } from '../../../api/runs.ts';
 import { askRoute } from '../kit/ask.ts';
 import { withUnit } from '../room/read-unit.ts';
+import { typedAsNamed } from '../room/typed-units.ts';
 import { Differences } from './bag-part.tsx';
 import { Asked, NumberField, Submit, VerdictShape, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
@@ -61,14 +62,18 @@ export function Match({ match }: { match: MatchAnswer }) {
 }
 
 function Measure({ run, know }: { run: RunAnswer; know(run: RunAnswer): void }) {
-  const form = useForm(`bath.${run.id}`, {
-    temperature: '',
-    salinity: '',
-    ph: '',
-    'bag.temperature': '',
-    'bag.salinity': '',
-    'bag.ph': '',
-  });
+  const form = useForm(
+    `bath.${run.id}`,
+    {
+      temperature: '',
+      salinity: '',
+      ph: '',
+      'bag.temperature': '',
+      'bag.salinity': '',
+      'bag.ph': '',
+    },
+    typedAsNamed,
+  );
 
   async function store(): Promise<void> {
     const check = checked(form);

@@ -5,6 +5,7 @@ import { forget, recall, remember } from '../kit/remembered.ts';
 import { newKey } from '../kit/unsent.ts';
 import { capital } from '../kit/words.ts';
 import { typedInStore } from '../room/read-unit.ts';
+import { inUnitsOfNow, type TypedAs, type TypedIn, typedIn } from '../room/typed-units.ts';
 import { send } from './hub-ask.ts';
 
 export type Values = Record<string, string>;
@@ -35,28 +36,33 @@ export type Form = {
   clear(keep?: Values): void;
 };
 
-type Kept = { key: string; values: Values };
+type Kept = { key: string; values: Values; typed: TypedIn };
 
-function keptOf(name: string, initial: Values): Kept {
+function keptOf(name: string, initial: Values, typedAs: TypedAs): Kept {
+  const typed = typedIn(initial, typedAs);
   try {
-    const found = JSON.parse(recall(`draft.${name}`) ?? '') as Kept;
-    return { key: found.key, values: { ...initial, ...found.values } };
+    const found = JSON.parse(recall(`draft.${name}`) ?? '') as Partial<Kept>;
+    return { key: found.key ?? newKey(), values: { ...initial, ...found.values }, typed: { ...typed, ...found.typed } };
   } catch {
-    return { key: newKey(), values: initial };
+    return { key: newKey(), values: initial, typed };
   }
 }
 
-export function useForm(name: string, initial: Values): Form {
-  const [kept, setKept] = useState(() => keptOf(name, initial));
+const plain: TypedAs = () => undefined;
+
+/** @param typedAs  of which metric a field is a number: it goes over into another unit with the keeper */
+export function useForm(name: string, initial: Values, typedAs: TypedAs = plain): Form {
+  const [kept, setKept] = useState(() => keptOf(name, initial, typedAs));
   const [errors, setErrors] = useState<Values>({});
   const [trouble, setTrouble] = useState('');
   const [isBusy, setBusy] = useState(false);
-  const { values, key } = kept;
+  const { key } = kept;
+  const values = inUnitsOfNow(kept.values, kept.typed, typedAs);
   const id = name.replaceAll(/[^a-z0-9-]/gi, '-');
 
   function change(next: Values): void {
     // Another entry than the one that was sent, if one was.
-    const changed = { key: newKey(), values: next };
+    const changed = { key: newKey(), values: next, typed: typedIn(next, typedAs) };
     setKept(changed);
     remember(`draft.${name}`, JSON.stringify(changed));
   }
@@ -96,7 +102,8 @@ export function useForm(name: string, initial: Values): Form {
     },
     clear(keep = {}) {
       forget(`draft.${name}`);
-      setKept({ key: newKey(), values: { ...initial, ...keep } });
+      const next = { ...initial, ...keep };
+      setKept({ key: newKey(), values: next, typed: typedIn(next, typedAs) });
       setErrors({});
       setTrouble('');
     },

@@ -5,6 +5,7 @@ import { makeBatchAddress } from '../kit/batch-start.ts';
 import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { readNumber, withUnit } from '../room/read-unit.ts';
+import { typedAsNamed } from '../room/typed-units.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, MomentField, NumberField, Submit, TextField, Warnings } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
@@ -21,17 +22,21 @@ export function PrepareWater({ view, arrival }: { view: RoomView; arrival: strin
 function Asks({ view, arrival }: { view: RoomView; arrival: ArrivalAnswer | undefined }) {
   // What came with the arrival is not asked for again.
   const isSized = (arrival?.pieces.length ?? 0) > 0 && arrival?.pieces.every((each) => each.longest_cm !== undefined);
-  const form = useForm(`prepare${arrival === undefined ? '' : `.${arrival.id}`}`, {
-    system: view.systems[0]?.id ?? '',
-    count: '',
-    longest_cm: '',
-    vessel_l: '5',
-    bag_water_l: '',
-    salinity: '',
-    salt: '',
-    grams_per_litre_at_35: '',
-    expected: '',
-  });
+  const form = useForm(
+    `prepare${arrival === undefined ? '' : `.${arrival.id}`}`,
+    {
+      system: view.systems[0]?.id ?? '',
+      count: '',
+      longest_cm: '',
+      vessel_l: '5',
+      bag_water_l: '',
+      salinity: '',
+      salt: '',
+      grams_per_litre_at_35: '',
+      expected: '',
+    },
+    typedAsNamed,
+  );
   const [water, setWater] = useState<PreparedAnswer | undefined>(undefined);
 
   async function reckon(): Promise<void> {

@@ -9,7 +9,7 @@ import { DoubtButtons } from './doubt-buttons.tsx';
 import { type Choice, type CorrectedKind, choicesOf, kindWords, requestOf, unitName } from './entry-kinds.ts';
 import { type Gravity, GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
 import { type Moment, MomentFields, momentOf } from './moment-fields.tsx';
-import { type NewWater, NewWaterFields, recalledWater, rememberWater, storedWater } from './new-water.tsx';
+import { type NewWater, NewWaterFields, recalledWater, rememberWater, storedWater, useNewWater } from './new-water.tsx';
 import { room } from './room-state.ts';
 import { learnOrder, nextOfRound } from './test-round.ts';
 
@@ -59,7 +59,9 @@ export function EntryForm({
   const [value, setValue] = useState(start?.value ?? '');
   const [answer, setAnswer] = useState<Answer | undefined>(undefined);
   const [key, setKey] = useState(newKey);
-  const [water, setWater] = useState(() => start?.water ?? (kind === 'water_change' ? recalledWater(system.id) : {}));
+  const [water, setWater] = useNewWater(
+    () => start?.water ?? (kind === 'water_change' ? recalledWater(system.id) : {}),
+  );
   const [moment, setMoment] = useState<Moment>(start?.moment ?? { wall: '', note: '' });
   const [times, setTimes] = useState(start?.times ?? '');
   const [gravity, setGravity] = useState(start?.gravity ?? usualGravity);
@@ -196,6 +198,8 @@ export function EntryForm({
             value={value}
             onInput={(event) => {
               setValue(event.currentTarget.value);
+              // What is typed stays in its unit, also when the keeper reads in another from now on.
+              setGivenUnit(unit);
               edited();
             }}
           />

@@ -1,6 +1,8 @@
+import { useState } from 'preact/hooks';
 import { numberIn } from '../kit/number-in.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { typedInStore, typedOfStore, withUnit } from './read-unit.ts';
+import { inUnitsOfNow, type TypedAs, typedIn } from './typed-units.ts';
 
 /** What the API calls it, the metric in whose unit it is typed, what a person reads. */
 export const newWaterParts = [
@@ -34,6 +36,16 @@ export function storedWater(water: NewWater): StoredWater | undefined {
     return [name, typed === undefined ? undefined : typedInStore(metric, typed)] as const;
   });
   return stored.some(([, value]) => value === undefined) ? undefined : (Object.fromEntries(stored) as StoredWater);
+}
+
+const typedAs: TypedAs = (field) => newWaterParts.find(({ name }) => name === field)?.metric;
+
+/** The new water in a form: what was typed goes over into another unit with the keeper. */
+export function useNewWater(initial: () => NewWater): [NewWater, (water: NewWater) => void] {
+  const keep = (water: NewWater) => ({ water, typed: typedIn(water as Record<string, string>, typedAs) });
+  const [kept, setKept] = useState(() => keep(initial()));
+  const water = inUnitsOfNow(kept.water as Record<string, string>, kept.typed, typedAs);
+  return [water, (next) => setKept(keep(next))];
 }
 
 const memoryOf = (system: string) => `water.${system}`;

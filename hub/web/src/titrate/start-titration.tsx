@@ -3,6 +3,7 @@ import { Asked, Choice, NumberField, Submit, TextField } from '../corals/fields.
 import { checked, given, useForm } from '../corals/form.ts';
 import { whoHere } from '../kit/who.tsx';
 import { withUnit } from '../room/read-unit.ts';
+import { typedAsNamed } from '../room/typed-units.ts';
 
 const airings = [
   { id: 'stirred', words: 'Stirring' },
@@ -23,19 +24,23 @@ const scales = [
 
 /** What the hub must know before the first acid. */
 export function StartTitration({ view, system, begun }: { view: RoomView; system: string; begun: () => void }) {
-  const form = useForm('titration', {
-    system: system || (view.systems[0]?.id ?? ''),
-    sample: '100',
-    sample_by: 'sample_ml',
-    acid: '0.1',
-    acid_per: 'acid_mol_l',
-    acid_by: 'ml',
-    acid_step: '0.01',
-    acid_lot: '',
-    salinity: '',
-    temperature_c: '',
-    airing: 'stirred',
-  });
+  const form = useForm(
+    'titration',
+    {
+      system: system || (view.systems[0]?.id ?? ''),
+      sample: '100',
+      sample_by: 'sample_ml',
+      acid: '0.1',
+      acid_per: 'acid_mol_l',
+      acid_by: 'ml',
+      acid_step: '0.01',
+      acid_lot: '',
+      salinity: '',
+      temperature_c: '',
+      airing: 'stirred',
+    },
+    (field) => (field === 'temperature_c' ? 'temperature' : typedAsNamed(field, {})),
+  );
   const { values } = form;
 
   async function begin(): Promise<void> {

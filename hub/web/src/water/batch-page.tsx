@@ -6,6 +6,7 @@ import { checked, given, useForm } from '../corals/form.ts';
 import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { readNumber, withUnit } from '../room/read-unit.ts';
+import { typedAsNamed } from '../room/typed-units.ts';
 import { LeftBar } from './batches-list.tsx';
 import { ChangePart } from './change-part.tsx';
 import { CorrectPart } from './correct-part.tsx';
@@ -29,7 +30,7 @@ const labelOf = (metric: string) => withUnit(metricWords[metric] ?? metric, metr
 
 function Measure({ batch, know }: { batch: BatchAnswer; know(batch: BatchAnswer): void }) {
   const names = [...firstMetrics, ...furtherMetrics, 'salinity_sd'];
-  const form = useForm(`batch-water.${batch.id}`, Object.fromEntries(names.map((name) => [name, ''])));
+  const form = useForm(`batch-water.${batch.id}`, Object.fromEntries(names.map((name) => [name, ''])), typedAsNamed);
 
   async function store(): Promise<void> {
     const check = checked(form);

@@ -73,13 +73,17 @@ function Effect({ plan, litres, brought }: Foreseen) {
 
 /** A water change with this batch: what it will do, and that it was done. */
 export function ChangePart({ batch, view, again }: { batch: BatchAnswer; view: RoomView; again(): void }) {
-  const form = useForm(`change.${batch.id}`, {
-    system: batch.system,
-    volume_l: '',
-    metric: '',
-    target: '',
-    method: 'drain_then_fill',
-  });
+  const form = useForm(
+    `change.${batch.id}`,
+    {
+      system: batch.system,
+      volume_l: '',
+      metric: '',
+      target: '',
+      method: 'drain_then_fill',
+    },
+    (field, values) => (field === 'target' && values['metric'] !== '' ? values['metric'] : undefined),
+  );
   const [plan, setPlan] = useState<Foreseen | undefined>(undefined);
   const [said, setSaid] = useState('');
 

@@ -4,18 +4,23 @@ import type { RoomView } from '../../../api/room.ts';
 import { Asked, Cautions, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, given, useForm } from '../corals/form.ts';
 import { readNumber, withUnit } from '../room/read-unit.ts';
+import { typedAsNamed } from '../room/typed-units.ts';
 import { type SaltPlan, saltHints, tankSalinity } from './salt-plan.ts';
 
 /** Too thin or too strong: what goes in, and that it went in. */
 export function CorrectPart(props: { batch: BatchAnswer; view: RoomView; know(batch: BatchAnswer): void }) {
   const { batch, view, know } = props;
   const salinity = batch.water['salinity'];
-  const form = useForm(`batch-more.${batch.id}`, {
-    salinity: tankSalinity(view, batch.system),
-    grams_per_litre_at_35: '',
-    salt_g: '',
-    fresh_l: '',
-  });
+  const form = useForm(
+    `batch-more.${batch.id}`,
+    {
+      salinity: tankSalinity(view, batch.system),
+      grams_per_litre_at_35: '',
+      salt_g: '',
+      fresh_l: '',
+    },
+    typedAsNamed,
+  );
   const [plan, setPlan] = useState<SaltPlan | undefined>(undefined);
 
   async function reckon(): Promise<void> {

@@ -4,6 +4,7 @@ import { Asked, Cautions, Choice, NumberField, Submit, TextField } from '../cora
 import { checked, given, useForm } from '../corals/form.ts';
 import type { BatchStart } from '../kit/batch-start.ts';
 import { readAmount, withUnit } from '../room/read-unit.ts';
+import { typedAsNamed } from '../room/typed-units.ts';
 import { batchAddress } from './batch-address.ts';
 import { type SaltPlan, saltHints, tankSalinity, usualSalinity } from './salt-plan.ts';
 
@@ -12,15 +13,19 @@ export function MakeBatch(props: { view: RoomView; salts: readonly string[]; sta
   const { view, salts, start } = props;
   const first = start?.system || (view.systems[0]?.id ?? '');
   // What was worked out for an arrival has a draft of its own: another that was begun must not stand in its place.
-  const form = useForm(start === undefined ? 'batch' : `batch.${start.arrival}.${start.litres}`, {
-    system: first,
-    litres: start?.litres ?? '',
-    salt: start?.salt || (salts[0] ?? ''),
-    salinity: start?.salinity || tankSalinity(view, first),
-    grams_per_litre_at_35: start?.grams_per_litre_at_35 ?? '',
-    salt_g: '',
-    probes_of: '',
-  });
+  const form = useForm(
+    start === undefined ? 'batch' : `batch.${start.arrival}.${start.litres}`,
+    {
+      system: first,
+      litres: start?.litres ?? '',
+      salt: start?.salt || (salts[0] ?? ''),
+      salinity: start?.salinity || tankSalinity(view, first),
+      grams_per_litre_at_35: start?.grams_per_litre_at_35 ?? '',
+      salt_g: '',
+      probes_of: '',
+    },
+    typedAsNamed,
+  );
   const [plan, setPlan] = useState<SaltPlan | undefined>(undefined);
   const [planned, setPlanned] = useState('');
   const asked = ['litres', 'salinity', 'salt', 'grams_per_litre_at_35'].map((name) => form.values[name]).join('|');
