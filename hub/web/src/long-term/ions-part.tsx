@@ -1,17 +1,15 @@
 import type { SystemView } from '../../../api/room.ts';
-import { Failure } from '../corals/fields.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
+import { AskedPart } from './asked-part.tsx';
 
 /** What dosing leaves in the water over months. */
 export function IonsPart({ system }: { system: SystemView }) {
   const { told, failure } = useAnswer('GET /api/ions/:system', { params: { system: system.id } }, 300_000);
   return (
-    <>
-      <h4>What dosing leaves</h4>
-      <Failure text={failure} />
+    <AskedPart title="What dosing leaves" isTold={told !== undefined} failure={failure}>
       {told?.text.map((line) => (
         <p key={line}>{line}</p>
       ))}
-    </>
+    </AskedPart>
   );
 }

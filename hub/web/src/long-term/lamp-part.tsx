@@ -1,8 +1,9 @@
 import type { AnswerOf } from '../../../api/contract.ts';
 import type { SystemView } from '../../../api/room.ts';
-import { Asked, Cautions, Failure, NumberField, Submit, TextField } from '../corals/fields.tsx';
+import { Asked, Cautions, NumberField, Submit, TextField } from '../corals/fields.tsx';
 import { checked, useForm } from '../corals/form.ts';
 import { useAnswer } from '../kit/use-answer.ts';
+import { AskedPart } from './asked-part.tsx';
 
 type Light = AnswerOf<'GET /api/light/:system'>;
 type Known = { system: SystemView; know: (light: Light) => void };
@@ -107,9 +108,7 @@ function Lit({ caption, rows }: { caption: string; rows: readonly (Light['places
 export function LampPart({ system }: { system: SystemView }) {
   const { told, failure, know } = useAnswer('GET /api/light/:system', { params: { system: system.id } }, 300_000);
   return (
-    <>
-      <h4>Lamp and daily light</h4>
-      <Failure text={failure} />
+    <AskedPart title="Lamp and daily light" isTold={told !== undefined} failure={failure}>
       {told?.text.map((line) => (
         <p key={line}>{line}</p>
       ))}
@@ -137,6 +136,6 @@ export function LampPart({ system }: { system: SystemView }) {
         <LampForm system={system} know={know} />
         <ParForm system={system} know={know} />
       </details>
-    </>
+    </AskedPart>
   );
 }

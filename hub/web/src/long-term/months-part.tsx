@@ -1,35 +1,53 @@
+import type { AnswerOf } from '../../../api/contract.ts';
 import type { SystemView } from '../../../api/room.ts';
-import { Failure } from '../corals/fields.tsx';
 import { signText } from '../kit/shown-number.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { capital } from '../kit/words.ts';
+import { AskedPart } from './asked-part.tsx';
 
 /** A day changes little of what comes in months. */
 const askEveryMs = 600_000;
 
+/** What is less likely than this within a year is folded away. */
+const worthALine = 0.2;
+
+type Outgrown = AnswerOf<'GET /api/months-ahead/:system'>['outgrown'][number];
+
+function Lines({ of }: { of: readonly Outgrown[] }) {
+  return (
+    <ul>
+      {of.map(({ analyte, what, text }) => (
+        <li key={`${analyte} ${what}`}>{text}</li>
+      ))}
+    </ul>
+  );
+}
+
 /** When the use outgrows pumps, lime water, containers and water changes. */
 export function MonthsPart({ system }: { system: SystemView }) {
   const { told, failure } = useAnswer('GET /api/months-ahead/:system', { params: { system: system.id } }, askEveryMs);
-  if (told === undefined) return <Failure text={failure} />;
+  const isFar = ({ likely_days, chance_within_a_year }: Outgrown) =>
+    likely_days === null && chance_within_a_year < worthALine;
+  const near = told?.outgrown.filter((each) => !isFar(each)) ?? [];
+  const far = told?.outgrown.filter(isFar) ?? [];
   return (
-    <>
-      <h4>Months ahead</h4>
-      <Failure text={failure} />
-      {told.outgrown.length === 0 ? (
-        <p>{told.text}</p>
-      ) : (
-        <ul>
-          {told.outgrown.map(({ analyte, what, text }) => (
-            <li key={`${analyte} ${what}`}>{text}</li>
-          ))}
-        </ul>
+    <AskedPart title="Months ahead" isTold={told !== undefined} failure={failure}>
+      {told?.outgrown.length === 0 && <p>{told.text}</p>}
+      <Lines of={near} />
+      {far.length > 0 && (
+        <details>
+          <summary>
+            {near.length === 0 ? 'Nothing is outgrown within a year' : `${far.length} not within a year`}
+          </summary>
+          <Lines of={far} />
+        </details>
       )}
-      {told.growth.map(({ analyte, percent_per_month, low95, high95 }) => (
+      {told?.growth.map(({ analyte, percent_per_month, low95, high95 }) => (
         <p key={analyte}>
           {capital(analyte)} use {percent_per_month < 0 ? 'fell' : 'rose'} {Math.abs(percent_per_month).toFixed(0)} % a
           month (19 times in 20 between {signText(low95.toFixed(0))} and {signText(high95.toFixed(0))} %).
         </p>
       ))}
-    </>
+    </AskedPart>
   );
 }

@@ -1,7 +1,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import type { SystemView } from '../../../api/room.ts';
-import { Failure } from '../corals/fields.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
+import { AskedPart } from './asked-part.tsx';
 
 /** Learned from four months: nobody needs it sooner. */
 const askEveryMs = 600_000;
@@ -19,12 +19,12 @@ export function VolumePart({ system }: { system: SystemView }) {
   useEffect(() => setEveryMs(told === undefined ? askSoonMs : askEveryMs), [told === undefined]);
   const learned = told?.by_analyte.filter(({ is_learned }) => is_learned) ?? [];
   return (
-    <>
-      <h4>Water volume</h4>
-      <Failure text={isLearning ? undefined : failure} />
-      {(told !== undefined || isLearning) && (
-        <p>{told?.text ?? 'Working it out from four months of doses and tests …'}</p>
-      )}
+    <AskedPart
+      title="Water volume"
+      isTold={told !== undefined || isLearning}
+      failure={isLearning ? undefined : failure}
+    >
+      <p>{told?.text ?? 'Working it out from four months of doses and tests …'}</p>
       {learned.length > 0 && (
         <ul>
           {learned.map(({ analyte, litres, low95_l, high95_l, tests }) => (
@@ -35,6 +35,6 @@ export function VolumePart({ system }: { system: SystemView }) {
           ))}
         </ul>
       )}
-    </>
+    </AskedPart>
   );
 }
