@@ -100,7 +100,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
       .waitFor();
     expect(Math.abs(((await standing())[0]?.untilMs ?? 0) - before - 4 * hourMs)).toBeLessThan(60_000);
     await alarm().getByRole('button', { name: 'Unsilence' }).click();
-    await alarm().getByRole('button', { name: 'I have seen it' }).waitFor();
+    await alarm().getByRole('button', { name: 'Acknowledge' }).waitFor();
   });
 
   test('the phone or a script silences an alarm that asks to act now, for days or without a reason', async () => {

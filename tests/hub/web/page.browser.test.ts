@@ -234,14 +234,14 @@ describe.skipIf(isMissing('chromium'))('the page in a browser', () => {
     await alarm.waitFor();
     expect(await page.locator('.sentence').textContent()).toMatch(/\d active alarms? in Display tank/);
     await page.locator('[data-metric="temperature"]', { hasText: 'above its band' }).waitFor();
-    await alarm.getByRole('button', { name: 'I have seen it' }).click();
+    await alarm.getByRole('button', { name: 'Acknowledge' }).click();
     await page.locator('.alarm', { hasText: 'Temperature is 27.21' }).filter({ hasText: '· seen' }).waitFor();
     const state = async () => {
       const alarms = await getJson<StandingAlarm[]>(`${hub.url}/api/alarms`);
       return alarms.find(({ metric }) => metric === 'temperature')?.state;
     };
     await waitUntil('the hub knows', async () => (await state()) === 'acknowledged');
-    await alarm.getByRole('button', { name: 'I have seen it' }).waitFor({ state: 'detached' });
+    await alarm.getByRole('button', { name: 'Acknowledge' }).waitFor({ state: 'detached' });
   });
 
   test.each(looks)('somebody cannot read or tap it: $scheme at $size.width', async ({ size, scheme }) => {

@@ -52,7 +52,7 @@ function sentenceOf(arrival: ArrivalAnswer, zone: string): string {
 
 function kindsText({ pieces }: ArrivalAnswer): string {
   return pieces
-    .map(({ kind, count, longest_cm }) => `${count} ${kind}${longest_cm === undefined ? '' : ` to ${longest_cm} cm`}`)
+    .map(({ kind, count, longest_cm }) => `${count} ${kind}${longest_cm === undefined ? '' : ` (${longest_cm} cm)`}`)
     .join(', ');
 }
 
@@ -141,7 +141,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
                   ))}
                 </ul>
               )}
-              <details open={arrival.runs.length === 0}>
+              <details open={arrival.runs.length === 0 && arrival.dips.length === 0}>
                 <summary>Start {arrival.runs.length === 0 ? 'a' : 'another'} checklist</summary>
                 <StartRun arrival={arrival} pieces={pieces ?? []} view={view} />
               </details>

@@ -212,7 +212,7 @@ export function LightPart(props: PartProps) {
     <section class="part" aria-labelledby="light">
       <h3 id="light">Light</h3>
       {light !== null && <Plan {...props} light={light} />}
-      <details open={light === null}>
+      <details>
         <summary>{light === null ? 'Make a plan' : 'Make another plan'}</summary>
         <LayPlan {...props} />
       </details>

@@ -97,6 +97,17 @@ export function momentText(timeMs: number, zone: string): string {
   return `${wall.getUTCDate()} ${months[wall.getUTCMonth()]}, ${wall.toISOString().slice(11, 16)}`;
 }
 
+/** `14:05`. */
+export function clockText(timeMs: number, zone: string): string {
+  return wallClock(timeMs, zone).toISOString().slice(11, 16);
+}
+
+/** `25 Nov`. */
+export function dayText(timeMs: number, zone: string): string {
+  const wall = wallClock(timeMs, zone);
+  return `${wall.getUTCDate()} ${months[wall.getUTCMonth()]}`;
+}
+
 /** The midnights of the site between two moments, at most some days apart. */
 export function midnights(fromMs: number, toMs: number, zone: string): number[] {
   const found: number[] = [];

@@ -80,7 +80,7 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
             value={standard}
             onChange={(event) => setStandard(event.currentTarget.value as typeof standard)}
           >
-            <option value={seawater}>Seawater of known salinity (53.0 mS/cm at 35)</option>
+            <option value={seawater}>53.0 mS/cm (seawater of 35)</option>
             {Object.entries(standardNames).map(([id, name]) => (
               <option key={id} value={id}>
                 {name}

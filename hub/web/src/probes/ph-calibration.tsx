@@ -78,7 +78,7 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
               return (
                 <option key={id} value={id}>
                   {name}
-                  {here == null ? '' : ` ${here.toFixed(2)}`}
+                  {here == null || name.includes(here.toFixed(2)) ? '' : `: ${here.toFixed(2)}`}
                 </option>
               );
             })}

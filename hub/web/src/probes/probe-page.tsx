@@ -33,6 +33,7 @@ function Cautions({ way }: { way: ProbeDetail['way'] }) {
 
 /** One probe: what it says now, its calibration step by step, and those before. */
 export function ProbePage({ id, zone }: { id: string; zone: string }) {
+  const { told: all } = useAnswer('GET /api/probes', {}, askHistoryEveryMs);
   const { told: probe, failure, again } = useAnswer('GET /api/probes/:id', { params: { id } }, askEveryMs);
   const history = useAnswer('GET /api/calibrations', { query: { probe: id } }, askHistoryEveryMs);
   const changed = () => {
@@ -47,7 +48,7 @@ export function ProbePage({ id, zone }: { id: string; zone: string }) {
         <a href="#/probes">‹ Probes</a>
       </nav>
       <h2 tabIndex={-1} data-view-title>
-        {probe === undefined ? id : `${probeName(probe)}, ${probe.systemName}`}
+        {probe === undefined ? id : `${probeName(probe, all ?? [probe])}, ${probe.systemName}`}
       </h2>
       {failure !== undefined && (
         <p role="status">

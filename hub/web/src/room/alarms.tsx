@@ -113,7 +113,7 @@ function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
               void send(change('POST /api/alarms/acknowledge', { body: { alarm: alarm.id, by: whoHere() } }))
             }
           >
-            I have seen it
+            Acknowledge
           </button>
         )}
         {alarm.state === 'shelved' ? (

@@ -167,13 +167,21 @@ function PlanItem({ system, plan, zone }: { system: SystemView; plan: Plan; zone
   );
 }
 
-/** A stock of which nothing is given every day so far. */
+/** What is given of a stock every day without a plan, as its doses were logged and advice reckons; 0 when it is not known. */
+function loggedPerDay(system: SystemView, stock: string): number {
+  const changes = system.advice.flatMap(({ advice }) => advice.plan);
+  return changes.find(({ product }) => product?.id === stock)?.before.amountPerDay ?? 0;
+}
+
+/** A stock that has no plan. */
 function FirstPlan({ system, stock }: { system: SystemView; stock: { id: string; name: string } }) {
+  const logged = loggedPerDay(system, stock.id);
   const [isOpen, setOpen] = useState(false);
   return (
     <li data-stock={stock.id}>
       <p>
-        <strong>{stock.name}</strong>: no daily dose
+        <strong>{stock.name}</strong>:{' '}
+        {logged === 0 ? 'no daily dose' : `about ${Number(logged.toFixed(1))} mL a day as logged, no plan`}
       </p>
       <div class="buttons">
         <button type="button" aria-expanded={isOpen} onClick={() => setOpen(!isOpen)}>
@@ -189,17 +197,16 @@ function FirstPlan({ system, stock }: { system: SystemView; stock: { id: string;
 export function StandingPlans({ system, zone }: { system: SystemView; zone: string }) {
   if (system.stocks.length === 0) return null;
   const without = system.stocks.filter(({ id }) => !system.plans.some(({ stock }) => stock === id));
+  const given = [
+    ...system.plans.filter(({ mlPerDay }) => mlPerDay > 0).map((plan) => `${plan.name} ${planText(plan)}`),
+    ...without
+      .map(({ id, name }) => ({ name, ml: loggedPerDay(system, id) }))
+      .filter(({ ml }) => ml > 0)
+      .map(({ name, ml }) => `${name} about ${Number(ml.toFixed(1))} mL a day as logged`),
+  ];
   return (
     <details class="plans" open={system.plans.some(isOther)}>
-      <summary>
-        Daily dosing:{' '}
-        {system.plans.length === 0
-          ? 'no plan yet'
-          : system.plans
-              .filter(({ mlPerDay }) => mlPerDay > 0)
-              .map((plan) => `${plan.name} ${planText(plan)}`)
-              .join(', ') || 'no plan'}
-      </summary>
+      <summary>Daily dosing: {given.join(', ') || (system.plans.length === 0 ? 'no plan yet' : 'no plan')}</summary>
       <ul>
         {system.plans.map((plan) => (
           <PlanItem key={plan.stock} system={system} plan={plan} zone={zone} />
