@@ -52,7 +52,10 @@ function markOf(entry: Entry<Mark['kind']>, system: SystemConfig, salinityThen: 
     }
     case 'dose': {
       const { stock = '', ml, substance = '', grams } = entry.body;
-      return { ...base, text: `Dose: ${ml === undefined ? `${digits(grams ?? 0)} g ${substance}` : `${digits(ml)} mL ${nameOf(stock)}`}` };
+      return {
+        ...base,
+        text: `Dose: ${ml === undefined ? `${digits(grams ?? 0)} g ${substance}` : `${digits(ml)} mL ${nameOf(stock)}`}`,
+      };
     }
     case 'water_change':
       return { ...base, text: `Water change: ${entry.body.volume_l} L` };
