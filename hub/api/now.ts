@@ -19,6 +19,7 @@ const act = z.discriminatedUnion('do', [
   z.object({ do: z.literal('dose'), system: id, analyte: z.string() }),
   z.object({ do: z.literal('open_batch'), batch: id }),
   z.object({ do: z.literal('calibrate'), probe: id }),
+  z.object({ do: z.literal('compare_kit'), kit: id }),
   z.object({ do: z.literal('refill'), system: id, stock: id }),
 ]) satisfies z.ZodType<Act>;
 

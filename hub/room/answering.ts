@@ -1,4 +1,5 @@
 import { createDeclinedAdvice, type DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
+import { createLotWatch, type LotWatch } from '../judgement/kits/lot-watch.ts';
 import { createTitrator, type Titrator } from '../judgement/titration/titrator.ts';
 import { type AlarmCommands, createAlarmCommands } from '../judgement/watch/alarm-commands.ts';
 import { createConfigChanges } from '../model/settings/config-changes.ts';
@@ -14,6 +15,7 @@ import type { RoomRecord } from './record.ts';
 
 export type Answering = {
   declined: DeclinedAdvice;
+  lots: LotWatch;
   todo: NowLists;
   alarms: AlarmCommands;
   week: WeekReviews;
@@ -27,12 +29,13 @@ export function createAnswering(room: Ground & { record: RoomRecord; judges: Jud
   const { config, adapters, options, clock, contained, now, record, judges, entering } = room;
   const { store, forEntries } = record;
   const { watch, settings } = judges;
-  const { livestock, estimator, calibrations, entries } = entering;
+  const { livestock, estimator, calibrations, entries, kits } = entering;
   const { isInvented, secrets } = options;
   const units = () => settings.effective().display_units;
 
   const declined = createDeclinedAdvice(forEntries);
-  const todo = createNowLists({ config, store, livestock, declined, watch, estimator, units });
+  const lots = createLotWatch({ config, store, kits, ways: judges.ways, nudge: judges.deliveries.nudge });
+  const todo = createNowLists({ config, store, livestock, declined, watch, lots, estimator, units });
   const alarms = createAlarmCommands({
     config,
     store,
@@ -66,5 +69,5 @@ export function createAnswering(room: Ground & { record: RoomRecord; judges: Jud
     reopen: room.edges.reopenBroker,
     publish: async (topic, line) => room.edges.link()?.publish(topic, line, { retain: false }),
   });
-  return { declined, todo, alarms, week, fleet, phones, titrator };
+  return { declined, lots, todo, alarms, week, fleet, phones, titrator };
 }

@@ -60,6 +60,7 @@ function startRoutine({
   });
   every(minuteMs, 'heartbeat', () => lifeSigns.beat());
   every(arrivalTickMs, 'the list of the day', () => teller.tick(now()));
+  every(minuteMs, 'new lots of kits', () => answering.lots.tick(now()));
   every(tidyEveryMs, 'old readings', () => {
     // A clock that somebody has set years ahead would have the whole record deleted.
     if (roomTime.mayDeleteByAge()) store.dropReadingsBefore(now() - config.keep_readings_days * dayMs);

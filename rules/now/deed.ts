@@ -16,6 +16,7 @@ export type Act =
   | { do: 'dose'; system: string; analyte: string }
   | { do: 'open_batch'; batch: string }
   | { do: 'calibrate'; probe: string }
+  | { do: 'compare_kit'; kit: string }
   | { do: 'refill'; system: string; stock: string };
 
 /** A clock that runs for this deed, UTC ms. `maximumMs`: when it calls louder. */

@@ -18,6 +18,8 @@ export type NowFacts = {
   doses: readonly DoseFacts[];
   /** Advice that wants a test before it speaks of a dose, and when. */
   holdBacks: readonly { system: string; analyte: string; label: string; why: string; dueMs: number }[];
+  /** New lots of kits that read otherwise than the water should be, and are not compared yet. */
+  lots: readonly LotFacts[];
   batches: readonly BatchFacts[];
   /** For the calm sentence: it may not say that all is well where nobody knows. */
   unheardProbes: number;
@@ -86,6 +88,8 @@ export type DoseFacts = {
   /** What is given every day now, such as `104 mL a day`. */
   daily?: string;
 };
+
+export type LotFacts = { kit: string; system: string; what: string };
 
 export type BatchFacts = {
   batch: string;

@@ -1,7 +1,7 @@
 import { arrivalDeeds, runDeed } from './arrival-deeds.ts';
 import type { Deed } from './deed.ts';
 import type { NowFacts } from './facts.ts';
-import { alarmDeed, batchDeed, doseDeed, illPieceDeed, testDeeds } from './room-deeds.ts';
+import { alarmDeed, batchDeed, doseDeed, illPieceDeed, lotDeed, testDeeds } from './room-deeds.ts';
 
 export type NowList = {
   /** The most urgent first. */
@@ -26,6 +26,7 @@ export function nowList(facts: NowFacts): NowList {
     ...facts.pieces.map(illPieceDeed),
     ...facts.doses.map(doseDeed),
     ...testDeeds(facts),
+    ...facts.lots.map(lotDeed),
     ...facts.batches.map(batchDeed),
   ];
   const tankPlace = new Map(facts.tanks.map(({ id }, place) => [id, place]));

@@ -1,6 +1,6 @@
 import type { StandingAlarm } from '../bands/standing-alarms.ts';
 import { type Act, type RankedDeed, ranks, urgencyOf } from './deed.ts';
-import type { BatchFacts, DoseFacts, IllPiece, NowFacts, TestFacts } from './facts.ts';
+import type { BatchFacts, DoseFacts, IllPiece, LotFacts, NowFacts, TestFacts } from './facts.ts';
 
 type Unplaced = Omit<RankedDeed, 'rank' | 'dueMs' | 'urgency'>;
 
@@ -123,6 +123,18 @@ export function doseDeed({ system, analyte, label, amount, relation, daily }: Do
 export function illPieceDeed({ piece, name, system, sinceMs, what, first }: IllPiece): RankedDeed {
   const said = { id: `ill:${piece}`, tank: system, what: `${name}: ${what}`, more: first };
   return placed(ranks.pieceIll, sinceMs, { ...said, words: 'Open', act: { do: 'open_piece', piece } });
+}
+
+/** What is dosed by a lot that reads otherwise is dosed wrongly, so it comes with the tests that are wanted first. */
+export function lotDeed({ kit, system, what }: LotFacts): RankedDeed {
+  return placed(ranks.testFirst, 0, {
+    id: `lot:${kit}/${system}`,
+    tank: system,
+    what: `Compare ${what.replace(/ reads .*$/, '')} with the lot before`,
+    more: `${what}; test one sample with both lots, a reference or the titrator before you dose by it`,
+    words: 'Test kits',
+    act: { do: 'compare_kit', kit },
+  });
 }
 
 export function batchDeed({ batch, system, litres, isReady, why, madeMs }: BatchFacts): RankedDeed {

@@ -1,7 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/clock/durations.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import { demandFacts, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
+import { type DemandAnalyte, demandFacts, isDemandAnalyte } from '#rules/trend/demand-facts.ts';
 import { startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
 import { lotStep } from '#rules/trend/new-lot.ts';
 import type { Kit, Kits } from '../../flow/kits/kits.ts';
@@ -15,7 +15,18 @@ const historyMs = 120 * dayMs;
 const newForMs = 30 * dayMs;
 
 /** A lot that reads otherwise than the one before, in a sentence. */
-export type LotSaid = { kit: string; system: string; say: string };
+export type LotSaid = {
+  kit: string;
+  analyte: DemandAnalyte;
+  system: string;
+  systemName: string;
+  /** Which lot reads what, without the tank. */
+  what: string;
+  /** The whole, with its interval and what to do. */
+  say: string;
+  /** It was held against a reference, the titrator or another kit: what it reads is known. */
+  isCompared: boolean;
+};
 
 /**
  * New lots that disagree with the water as the lot before knew it. Each tank is asked by itself; tests by
@@ -27,8 +38,10 @@ export function disagreeingLots(config: Config, store: Pick<Store, 'journal'>, k
     const before = all.findLast((each) => isLotBefore(each, kit));
     if (before === undefined || nowMs - kit.openedMs > newForMs) return [];
     return config.systems.flatMap((system): LotSaid[] => {
-      const say = stepSaid(store, system, kit, before, nowMs);
-      return say === undefined ? [] : [{ kit: kit.id, system: system.id, say }];
+      const said = stepSaid(store, system, kit, before, nowMs);
+      if (said === undefined) return [];
+      const of = { kit: kit.id, system: system.id, systemName: system.name, isCompared: kit.found !== undefined };
+      return [{ ...of, ...said }];
     });
   });
 }
@@ -43,7 +56,7 @@ function stepSaid(
   kit: Kit,
   before: Kit,
   nowMs: number,
-): string | undefined {
+): Pick<LotSaid, 'analyte' | 'what' | 'say'> | undefined {
   const { analyte, openedMs } = kit;
   if (!isDemandAnalyte(analyte)) return undefined;
   // What another instrument reads later is no word of this lot.
@@ -60,11 +73,13 @@ function stepSaid(
   if (found?.isSaid !== true) return undefined;
   const { unit, label } = metricFacts[analyte];
   const size = (value: number) => `${Number(Math.abs(value).toPrecision(2))} ${unit}`.trim();
-  const lots = `lot ${kit.lot ?? kit.id} of ${kit.name}`;
+  const reads = `lot ${kit.lot ?? kit.id} of ${kit.name} reads ${label.toLowerCase()} ${size(found.step)} ${found.step > 0 ? 'higher' : 'lower'}`;
   const than = `than expected from lot ${before.lot ?? before.id}`;
-  const way = found.step > 0 ? 'higher' : 'lower';
-  return (
-    `${system.name}: ${lots} reads ${label.toLowerCase()} ${size(found.step)} ${way} (± ${size(1.96 * found.sd)}) ${than}. ` +
-    'Test one sample with both lots, a reference or the titrator before you dose by it.'
-  );
+  return {
+    analyte,
+    what: `${reads} ${than}`,
+    say:
+      `${system.name}: ${reads} (± ${size(1.96 * found.sd)}) ${than}. ` +
+      'Test one sample with both lots, a reference or the titrator before you dose by it.',
+  };
 }

@@ -11,6 +11,7 @@ import { demandWatchDays } from '../../judgement/arrivals/demand-watch.ts';
 import type { Livestock } from '../../judgement/arrivals/livestock.ts';
 import type { DeclinedAdvice } from '../../judgement/estimate/declined-advice.ts';
 import { planNow } from '../../judgement/estimate/standing-plan.ts';
+import type { LotWatch } from '../../judgement/kits/lot-watch.ts';
 import { heardProbes, outsideNow } from '../../judgement/watch/heard-now.ts';
 import type { Watch } from '../../judgement/watch/watch.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
@@ -31,6 +32,7 @@ export type NowDeskParts = {
   watch: Pick<Watch, 'standing' | 'silence'>;
   /** In which units the lines are put. */
   units(): KeepersUnits;
+  lots: Pick<LotWatch, 'open'>;
   estimator: { advice(system: string): { analyte: AdviceAnalyte; advice: Advice }[] };
 };
 
@@ -121,6 +123,7 @@ export function createNowLists(parts: NowDeskParts): NowLists {
       ),
       doses: advice.flatMap(({ asked }) => asked.doses),
       holdBacks: advice.flatMap(({ system, analyte, asked }) => holdBackOf(system, analyte, asked)),
+      lots: parts.lots.open(nowMs),
       batches: batchFacts(livestock, arrivals, nowMs),
       probes: heard.length,
       unheardProbes: heard.filter(({ timeMs, isSilent }) => timeMs === undefined || isSilent).length,

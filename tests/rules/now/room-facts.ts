@@ -13,7 +13,18 @@ export const calmRoom: NowFacts = {
     { id: 'display', name: 'Display' },
     { id: 'frags', name: 'Frag tank' },
   ],
-  ...{ alarms: [], arrivals: [], runs: [], pieces: [], tests: [], doses: [], holdBacks: [], batches: [], outside: [] },
+  ...{
+    alarms: [],
+    arrivals: [],
+    runs: [],
+    pieces: [],
+    tests: [],
+    doses: [],
+    holdBacks: [],
+    batches: [],
+    lots: [],
+    outside: [],
+  },
   ...{ unheardProbes: 0, probes: 4 },
 };
 

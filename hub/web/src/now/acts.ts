@@ -25,6 +25,8 @@ export function placeOf({ act }: Deed): string | undefined {
       return `#/corals/piece/${part(act.piece)}`;
     case 'open_batch':
       return `#/water/${part(act.batch)}`;
+    case 'compare_kit':
+      return '#/kits';
     case 'calibrate':
       return `#/probes/${part(act.probe)}`;
     default:

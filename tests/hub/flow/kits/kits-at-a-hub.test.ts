@@ -2,8 +2,10 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
 import type { KitAnswer } from '#hub/api/kits.ts';
+import type { NowAnswer } from '#hub/api/now.ts';
 import { hubAdaptersOn } from '#hub/compose.ts';
 import { createKits } from '#hub/flow/kits/kits.ts';
+import { createLotWatch } from '#hub/judgement/kits/lot-watch.ts';
 import type { BodyOf } from '#hub/model/journal/bodies.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import { createManualClock } from '../../../adapters/clock/manual-clock.ts';
@@ -159,6 +161,39 @@ describe('a kit at a running hub', () => {
     );
     const kits = await getJson<KitAnswer[]>(`${hub?.url}/api/kits`);
     expect(kits.find(({ lot }) => lot === 'A1')?.warnings).toEqual([]);
+
+    // The list of what to do, and the phone once, over any number of looks and a restart.
+    const lotsTodo = async () =>
+      (await getJson<NowAnswer>(`${hub?.url}/api/now`)).deeds.filter(({ act }) => act.do === 'compare_kit');
+    expect(await lotsTodo()).toMatchObject([
+      { tank: 'display', urgency: 'today', what: 'Compare lot B7 of drops with the lot before', words: 'Test kits' },
+    ]);
+    const linesTold = () =>
+      (hub?.store.outbox('phone of the test', 100) ?? [])
+        .map(({ payload }) => payload)
+        .filter((text) => text.includes('lot B7'));
+    const watch = () =>
+      createLotWatch({
+        ...{ config: configOf(readFileSync(path, 'utf8')), store: hub!.store, kits: createKits(hub!.store) },
+        ways: (notice) =>
+          notice.is === 'line' ? [{ destination: 'phone of the test', key: notice.key, payload: notice.line }] : [],
+        nudge: () => {},
+      });
+    hub?.store.commit({ documents: [{ name: 'lots_told', body: '' }] });
+    const first = watch();
+    first.tick(clock.nowMs());
+    first.tick(clock.nowMs() + hourMs);
+    watch().tick(clock.nowMs() + 2 * hourMs);
+    expect(linesTold()).toHaveLength(1);
+    expect(linesTold()[0]).toMatch(
+      /^Have a look · Display tank: lot B7 of drops reads alkalinity 1\.\d+ dKH higher than expected from lot A1\. Test one/,
+    );
+    expect(linesTold()[0]!.length).toBeLessThanOrEqual(180);
+
+    // Once it was held against something it is known, and nothing is to be done.
+    const lot = kits.find((each) => each.lot === 'B7');
+    await kit('compare', lot!.id, '9.9', '9.8', '--reference', '8.4', '--reference-sd', '0.05');
+    expect(await lotsTodo()).toEqual([]);
   });
 
   test('a kit that reads too low is said to read a negative amount too high', async () => {
