@@ -37,6 +37,11 @@ function pem(path: string | undefined): Buffer | undefined {
 /** When these files were built; of sources there is no such time. */
 const builtMs = import.meta.url.endsWith('.ts') ? undefined : statSync(fileURLToPath(import.meta.url)).mtimeMs;
 
+/** A folder in memory that a service manager keeps while the hub is down: RuntimeDirectory= of systemd.exec(5), the first of several. */
+function runtimeFolder(): string | undefined {
+  return process.env['RUNTIME_DIRECTORY']?.split(':')[0] || undefined;
+}
+
 /** Everything concrete, on one clock. Each hub has its own: a room's clock remembers what happened to it. */
 export function hubAdaptersOn(machineClock: Clock): HubAdapters {
   const clock = createRoomClock(machineClock, { builtMs, isMachineClockSet });
@@ -45,7 +50,8 @@ export function hubAdaptersOn(machineClock: Clock): HubAdapters {
     serviceManager: createServiceManager(process.env, process.pid, (why) =>
       process.emitWarning(`the service manager is not told how the hub is: ${why}`),
     ),
-    openStore: ({ isInAnyCase, ...choice }) => (isInAnyCase === true ? openInAnyCase : openStore)({ ...choice, clock }),
+    openStore: ({ isInAnyCase, ...choice }) =>
+      (isInAnyCase === true ? openInAnyCase : openStore)({ ...choice, clock, unflushedFolder: runtimeFolder() }),
     createBroker: ({ certFile, keyFile, ...choice }, listener) => {
       const [cert, key] = [pem(certFile), pem(keyFile)];
       const tls = cert === undefined || key === undefined ? {} : { tls: { cert, key } };

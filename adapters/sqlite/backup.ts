@@ -2,11 +2,9 @@ import { closeSync, fsyncSync, openSync, renameSync, rmSync } from 'node:fs';
 import { dirname } from 'node:path';
 import Database from 'better-sqlite3';
 import { type Damage, findDamage } from './find-damage.ts';
+import { backupMark, forgetRun } from './run-mark.ts';
 import { StoreError } from './store-error.ts';
 import type { StoreFault } from './store-options.ts';
-
-/** The row in `meta` of a backup, until a hub opens it as its store. */
-export const backupMark = 'backup';
 
 /** The store of which a copy is made. */
 export type BackupSource = {
@@ -66,7 +64,7 @@ export async function damageOfCopy(path: string): Promise<Damage> {
   const copy = new Database(path);
   try {
     copy.pragma('journal_mode = DELETE');
-    copy.prepare("DELETE FROM meta WHERE name = 'running'").run();
+    forgetRun(copy);
     copy.prepare("INSERT OR REPLACE INTO meta (name, body) VALUES (?, '')").run(backupMark);
     return await findDamage(copy);
   } finally {

@@ -1,6 +1,6 @@
 import type Database from 'better-sqlite3';
 import type { Store } from '../ports/store.ts';
-import { backupMark, backupTo, openStoreSource } from './backup.ts';
+import { backupTo, openStoreSource } from './backup.ts';
 import { commitLog, settleLeft } from './commit-log.ts';
 import { withCheckpoint } from './connection.ts';
 import { documentTable } from './document-table.ts';
@@ -9,7 +9,8 @@ import { openSound } from './open-sound.ts';
 import { outboxTable } from './outbox-table.ts';
 import { ownFiles } from './own-files.ts';
 import { readingIntake } from './reading-intake.ts';
-import { sideFile, sideFileOf } from './side-file.ts';
+import { runMark, storeId } from './run-mark.ts';
+import { sideFile, sideFileIn, sideFileOf } from './side-file.ts';
 import { guarded, StoreError } from './store-error.ts';
 import { type StoreOptions, type StoreSettings, withDefaults } from './store-options.ts';
 
@@ -62,9 +63,10 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
   const outbox = outboxTable(db, settings.outboxLimit);
   const documents = documentTable(db, onFault);
   const commits = commitLog(db, { journal, outbox, documents });
-  const side = whyUnsaved === undefined ? sideFile(sideFileOf(settings.path)) : undefined;
+  const mark = runMark(db);
+  const side = whyUnsaved === undefined ? sideFile(sidePlaces(db, settings), mark.runs) : undefined;
   const intake = readingIntake(db, outbox, documents, commits, settings, side);
-  const marker = runMarker(db, clock.nowMs(), settings.flushMs, intake);
+  const uncleanStop = mark.leave(clock.nowMs(), settings.flushMs, intake);
 
   // The mark is written by now, and with it there is a log.
   const files = side && ownFiles(db, settings.path, side, onFault);
@@ -147,7 +149,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
   timer.unref();
 
   return {
-    uncleanStop: marker.uncleanStop,
+    uncleanStop,
     whyUnsaved,
 
     add(readings) {
@@ -233,7 +235,7 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
         // An older release that opens the file next knows nothing of steps.
         onFile('Packing readings', () => intake.finishPacking());
         // Where damage was met the mark stays: the next start then looks through the whole file.
-        if (!isDamaged) onFile('Closing', () => marker.remove());
+        if (!isDamaged) onFile('Closing', () => mark.remove());
         files?.finish();
       } finally {
         isOpen = false;
@@ -244,39 +246,8 @@ export function storeOver(db: Database.Database, settings: StoreSettings, whyUns
   };
 }
 
-/** The row in `meta` that stands while a process has the store open. */
-const markerName = 'running';
-
-/**
- * Leaves a mark that only a proper close takes away.
- *
- * @param flushMs  of this run; an earlier run wrote its own
- */
-function runMarker(
-  db: Database.Database,
-  nowMs: number,
-  flushMs: number,
-  intake: { newestMs(): number | undefined; tookOver: number },
-) {
-  const found = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?').get(markerName);
-  db.prepare('DELETE FROM meta WHERE name = ?').run(backupMark);
-  db.prepare('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)').run(
-    markerName,
-    JSON.stringify({ sinceMs: nowMs, flushMs }),
-  );
-  let uncleanStop: string | undefined;
-  if (found) {
-    const before = JSON.parse(found.body) as { sinceMs: number; flushMs: number };
-    const newestMs = intake.newestMs();
-    const last = newestMs === undefined ? 'no reading' : `the last reading of ${new Date(newestMs).toISOString()}`;
-    uncleanStop =
-      `The hub that started at ${new Date(before.sinceMs).toISOString()} stopped without closing its store. ` +
-      `The record ends with ${last}; ${intake.tookOver} readings of it had not been flushed and were taken over. ` +
-      `Only if the power failed, readings of up to ${before.flushMs / 1000} s after it may be lost. ` +
-      'Tests, doses and alarms that were confirmed are all there.';
-  }
-  return {
-    uncleanStop,
-    remove: () => db.prepare('DELETE FROM meta WHERE name = ?').run(markerName),
-  };
+/** Where what waits for a flush lies: in memory where there is a folder for it, beside the store in any case. */
+function sidePlaces(db: Database.Database, { path, unflushedFolder }: StoreSettings): string[] {
+  const beside = sideFileOf(path);
+  return unflushedFolder === undefined ? [beside] : [sideFileIn(unflushedFolder, storeId(db)), beside];
 }

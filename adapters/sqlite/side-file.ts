@@ -1,7 +1,9 @@
 import { closeSync, fstatSync, ftruncateSync, openSync, readFileSync, rmSync, statSync, writeSync } from 'node:fs';
+import { join } from 'node:path';
 import { crc32 } from 'node:zlib';
 import { type Flag, flagNumber, type Reading, type Series } from '#rules/quality/reading.ts';
 import { isMetric } from '#rules/quantity/metric.ts';
+import type { Runs } from './run-mark.ts';
 import { type KeepableReading, keptFrom, readingFrom, seriesKey } from './write-buffer.ts';
 
 /** While the disk refuses a flush, nothing empties it. So much holds more readings than the memory keeps, bytes. */
@@ -13,45 +15,90 @@ export function sideFileOf(storePath: string): string {
   return `${storePath}-unflushed`;
 }
 
+/** The file of one store in a folder that several may use. */
+export function sideFileIn(folder: string, storeId: string): string {
+  return join(folder, `${storeId}-unflushed`);
+}
+
 /**
- * The readings that wait for the next flush, once more, in a plain file beside the store: when the process is killed the system
- * still has them. A flush empties it.
+ * The readings that wait for the next flush, once more, in a plain file: when the process is killed the system still has them. A flush
+ * empties it. It lies in memory where the service manager gives a folder for that, since what is never synced is written to the card
+ * after half a minute all the same; else beside the store.
  *
  * Is: written before the turn of the event loop is over in which a reading came, and so before it is acknowledged to
  * anybody. Is not: synced, and so not safe from a power cut; needed: where it cannot be written, the store works without.
  *
- * Beside them stands what was delivered since and is still in the outbox.
+ * Beside them stands what was delivered since and is still in the outbox. An id of the outbox is given again once its item is gone, so
+ * these are believed only where no other process has written to the store since. Readings are known by their time in any case.
  *
- * Its lines: `+ number [system, metric, probe]` names a series, `number time value flag` is a reading, `- id` an item of the outbox
- * that was delivered, and `= checksum` ends what was written at once and holds the CRC-32 of it.
+ * Its lines: `* run before` who writes from here on, and whom that one followed; `+ number [system, metric, probe]` names a series,
+ * `number time value flag` is a reading, `- id` an item of the outbox that was delivered, and `= checksum` ends what was written at once
+ * and holds the CRC-32 of it.
+ *
+ * @param places  where it lies; a further one where those before cannot be written
  */
-export function sideFile(path: string) {
-  const numbers = new Map<string, number>();
+export function sideFile(places: readonly string[], { run, before }: Runs) {
+  const names = new Map<string, { number: number; name: string }>();
   let lines = '';
   let bytes = 0;
-  let file: number | undefined;
+  let open: { file: number; path: string } | undefined;
+  /** Whether what the file has since it was opened or emptied begins with who writes it. */
+  let isHeaded = false;
+  /** Have something that a flush makes needless. */
+  const filled = new Set<string>();
+  /** Until a flush, after which all begins anew. */
+  const failed = new Set<string>();
   let isHeld = false;
 
-  function opened(): number {
-    if (file === undefined) {
-      file = openSync(path, 'a', 0o600);
-      // What an earlier process began and did not end must not become one with what follows.
-      bytes += writeSync(file, '\n= \n');
+  function closeFile(): void {
+    if (open !== undefined) closeSync(open.file);
+    open = undefined;
+  }
+
+  function opened(path: string): number {
+    if (open?.path !== path) {
+      closeFile();
+      open = { file: openSync(path, 'a', 0o600), path };
+      bytes = fstatSync(open.file).size;
+      isHeaded = false;
     }
-    return file;
+    return open.file;
+  }
+
+  function append(path: string, text: string): void {
+    const file = opened(path);
+    const known = [...names.values()].map(({ number, name }) => `+ ${number} ${name}\n`);
+    const all = isHeaded ? text : `* ${run} ${before ?? ''}\n${known.join('')}${text}`;
+    // What an earlier process began and did not end must not become one with what follows.
+    const torn = isHeaded || bytes === 0 ? '' : '\n= \n';
+    const content = Buffer.from(`${torn}${all}= ${crc32(all).toString(16)}\n`);
+    filled.add(path);
+    const written = writeSync(file, content);
+    bytes += written;
+    if (written < content.length) throw new RangeError('full');
+    isHeaded = true;
+  }
+
+  function writeText(text: string): void {
+    if (bytes > mostBytes) return;
+    for (const path of places) {
+      if (failed.has(path)) continue;
+      try {
+        append(path, text);
+        return;
+      } catch {
+        // The flush reports a disk that takes nothing.
+        failed.add(path);
+        closeFile();
+        bytes = 0;
+      }
+    }
   }
 
   function write(): void {
     const text = lines;
     lines = '';
-    if (text === '') return;
-    try {
-      if (bytes > mostBytes) throw new RangeError('full');
-      bytes += writeSync(opened(), `${text}= ${crc32(text).toString(16)}\n`);
-    } catch {
-      // The flush reports a disk that takes nothing. The names of series may have been in it.
-      numbers.clear();
-    }
+    if (text !== '') writeText(text);
   }
 
   /** All that comes in one turn is written at once: a call of the system for each reading is dear in a flood. */
@@ -61,25 +108,29 @@ export function sideFile(path: string) {
 
   function numberOf(series: Series): number {
     const key = seriesKey(series);
-    const known = numbers.get(key);
-    if (known !== undefined) return known;
-    const number = numbers.size;
-    numbers.set(key, number);
-    lines += `+ ${number} ${JSON.stringify([series.system, series.metric, series.probe])}\n`;
-    return number;
+    const known = names.get(key);
+    if (known !== undefined) return known.number;
+    const added = { number: names.size, name: JSON.stringify([series.system, series.metric, series.probe]) };
+    names.set(key, added);
+    lines += `+ ${added.number} ${added.name}\n`;
+    return added.number;
   }
 
   return {
-    /** What an earlier process left, oldest first; what was torn or has changed is left out. */
+    /** What earlier processes left; what was torn or has changed is left out. */
     left(): Left {
-      let content: Buffer;
-      try {
-        content = readFileSync(path);
-      } catch {
-        return { readings: [], delivered: [] };
+      const all: Left = { readings: [], delivered: [] };
+      for (const path of places) {
+        const content = contentOf(path);
+        if (content === undefined) continue;
+        filled.add(path);
+        const { readings, delivered } = leftIn(content, before);
+        all.readings.push(...readings);
+        all.delivered.push(...delivered);
       }
-      bytes = content.length;
-      return leftIn(content.toString('utf8'));
+      // A kill before the first flush leaves all of it once more.
+      if (filled.size > 0) writeText('');
+      return all;
     },
 
     add(reading: KeepableReading): void {
@@ -97,14 +148,20 @@ export function sideFile(path: string) {
     /** All that it holds is on disk in the store. */
     empty(): void {
       if (isHeld) return;
-      numbers.clear();
+      names.clear();
+      failed.clear();
       lines = '';
-      if (bytes === 0) return;
-      try {
-        ftruncateSync(opened(), 0);
-        bytes = 0;
-      } catch {
-        // What is left in it is in the store, and is not taken twice.
+      for (const path of filled) {
+        try {
+          if (open?.path === path) {
+            ftruncateSync(open.file, 0);
+            bytes = 0;
+            isHeaded = false;
+          } else rmSync(path, { force: true });
+          filled.delete(path);
+        } catch {
+          // What is left in it is in the store, and is not taken twice.
+        }
       }
     },
 
@@ -119,22 +176,17 @@ export function sideFile(path: string) {
 
     /** Where its name was taken away, after a flush: what was in it is in the store. */
     reopenIfGone(): void {
-      if (file === undefined) return;
-      const found = statSync(path, { throwIfNoEntry: false });
-      if (found?.ino === fstatSync(file).ino) return;
-      closeSync(file);
-      file = undefined;
-      bytes = 0;
-      numbers.clear();
+      if (open === undefined) return;
+      const found = statSync(open.path, { throwIfNoEntry: false });
+      if (found?.ino !== fstatSync(open.file).ino) closeFile();
     },
 
     close(): void {
       write();
-      if (file === undefined) return;
-      closeSync(file);
-      file = undefined;
+      const path = open?.path;
+      closeFile();
       try {
-        if (bytes === 0) rmSync(path, { force: true });
+        if (path !== undefined && !filled.has(path)) rmSync(path, { force: true });
       } catch {
         // An empty file is in nobody's way.
       }
@@ -142,10 +194,22 @@ export function sideFile(path: string) {
   };
 }
 
-type Left = { readings: Reading[]; delivered: number[] };
+/** Undefined where there is none. */
+function contentOf(path: string): string | undefined {
+  try {
+    const content = readFileSync(path, 'utf8');
+    return content === '' ? undefined : content;
+  } catch {
+    return undefined;
+  }
+}
 
-function leftIn(text: string): Left {
-  const found: Left = { readings: [], delivered: [] };
+type Left = { readings: Reading[]; delivered: number[] };
+type Found = Left & { run: string | undefined };
+
+/** @param before  who wrote to the store last; else what was delivered belongs to an earlier time of it */
+function leftIn(text: string, before: string | undefined): Left {
+  const found: Found = { readings: [], delivered: [], run: undefined };
   const series = new Map<number, Series>();
   let written: string[] = [];
   for (const line of text.split('\n')) {
@@ -158,11 +222,18 @@ function leftIn(text: string): Left {
     }
     written = [];
   }
-  return found;
+  return { readings: found.readings, delivered: found.run === before ? found.delivered : [] };
 }
 
 /** One line whose checksum is right. */
-function takeLine(line: string, series: Map<number, Series>, { readings, delivered }: Left): void {
+function takeLine(line: string, series: Map<number, Series>, found: Found): void {
+  const { readings, delivered } = found;
+  if (line.startsWith('* ')) {
+    const [, run, followed] = line.trimEnd().split(' ');
+    if (followed !== found.run) found.delivered = [];
+    found.run = run;
+    return;
+  }
   if (line.startsWith('- ')) {
     delivered.push(Number(line.slice(2)));
     return;

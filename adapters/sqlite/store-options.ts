@@ -35,6 +35,8 @@ export type StoreOptions = {
   /** Time between flushes, ms. It weighs the wear of the card against what a power cut costs. */
   flushMs: number;
   clock: Clock;
+  /** A folder in memory that outlives this process, for the readings that wait for a flush; without it they lie beside the store. */
+  unflushedFolder?: string | undefined;
   /** After each flush that is on disk: how many readings it stored. */
   onFlushed?: (stored: number) => void;
   /** Never called from inside a call of the store, nor after it was closed: the listener may use the store. */
@@ -79,6 +81,7 @@ export function withDefaults(options: StoreOptions) {
     // The file and its copy are in memory together for a moment.
     mostInMemoryBytes: totalmem() / 4,
     outboxLimit: { items: 100_000, bytes: 512 * 1024 * 1024 },
+    unflushedFolder: undefined,
     ...options,
   } satisfies Required<StoreOptions>;
 }
