@@ -1,5 +1,7 @@
 import { type ChildProcess, spawn } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { existsSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 /** Sources run as sources and built files as built files: what is measured is what this process itself runs. */
@@ -13,7 +15,14 @@ const hubMain = fileURLToPath(new URL(`../../hub/main.${isSource ? 'ts' : 'js'}`
 
 /** As the unit of deploy/systemd starts the hub. */
 const asInstalled = ['--heap-growing-percent=30', '--max-semi-space-size=1', '--optimize-for-size'];
-const env = { ...process.env, MALLOC_ARENA_MAX: '1' };
+const env = { ...process.env, MALLOC_ARENA_MAX: '1', RUNTIME_DIRECTORY: folderInMemory() };
+
+/** What systemd gives it; where there is no memory to be had as a folder, the one for temporary files. */
+function folderInMemory(): string {
+  const dir = mkdtempSync(join(existsSync('/dev/shm') ? '/dev/shm' : tmpdir(), 'brinekeep-run-'));
+  process.once('exit', () => rmSync(dir, { recursive: true, force: true }));
+  return dir;
+}
 
 /** As the hub is installed, or as a person starts a script. */
 export type StartedAs = 'installed' | 'script';
