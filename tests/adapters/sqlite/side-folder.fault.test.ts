@@ -182,8 +182,7 @@ describe('readings that wait for a flush, in a folder in memory', () => {
 
   it('cut off within a line, it spoils what the next process writes behind it', async () => {
     const left = await killedWith(newPlace(), 1, 2);
-    const [{ name }] = inFolder(left) as [{ name: string }];
-    const file = join(left.unflushedFolder, name);
+    const file = join(left.unflushedFolder, inFolder(left)[0]!.name);
     writeFileSync(file, readFileSync(file).subarray(0, -3));
     const after = openScratch(left);
     after.add([at(3)]);
