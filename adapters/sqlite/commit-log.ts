@@ -46,6 +46,13 @@ function fromBytes(body: Buffer): Logged {
   return JSON.parse(inflateRawSync(body.subarray(1), { dictionary: commitWords }).toString('utf8')) as Logged;
 }
 
+/** The same in every log, so that one whose body or check has changed is still known by the other. */
+const settledBody = toBytes({ isSettled: true });
+
+function isSettledRow({ id, body, row_check }: LogRow): boolean {
+  return body.equals(settledBody) || row_check === logCheck({ id, body: settledBody });
+}
+
 type Tables = { journal: JournalTable; outbox: OutboxTable; documents: DocumentTable };
 
 /**
@@ -123,7 +130,7 @@ export function commitLog(db: Database.Database, { journal, outbox, documents }:
     settle(): void {
       if (!isAny(unsettled())) return;
       intoTables();
-      append({ isSettled: true });
+      log.append(settledBody);
       bytes = 0;
     },
 
@@ -147,9 +154,12 @@ export type CommitLog = ReturnType<typeof commitLog>;
  * Brings what an earlier process left in the log into the tables. Before anything of them is read.
  *
  * Is: one transaction, and none where nothing is left. A row that has changed stays out; who loads the log tells of it.
+ *
+ * @param isOfOldLog  rows behind the last that is settled are of an earlier state of the log: entries alone are taken from them, since
+ *   documents have newer forms and messages may have been delivered
  */
-export function settleLeft(db: Database.Database): void {
-  const left = logged(db);
+export function settleLeft(db: Database.Database, isOfOldLog = false): void {
+  const left: Logged[] = isOfOldLog ? logged(db).map(({ entries = [] }) => ({ entries })) : logged(db);
   if (left.length === 0) return;
   const documents = new Map<string, string>();
   for (const each of left) {
@@ -168,16 +178,15 @@ export function settleLeft(db: Database.Database): void {
     for (const row of left.flatMap(({ entries }) => entries ?? [])) putEntry(row);
     for (const item of left.flatMap(({ outbox }) => outbox ?? [])) if (!gone.has(item.id)) putItem.run(item);
     for (const [name, body] of documents) putInTable(putDocument, { name, body });
-    endOfLog(db).append(toBytes({ isSettled: true }));
+    endOfLog(db).append(settledBody);
   }).immediate();
 }
 
 function logged(db: Database.Database): Logged[] {
   let left: Logged[] = [];
   for (const row of db.prepare<[], LogRow>('SELECT id, body, row_check FROM flush_log ORDER BY id').iterate()) {
-    if (!isCommit(row) || logCheck(row) !== row.row_check) continue;
-    const found = fromBytes(row.body);
-    left = found.isSettled ? [] : [...left, found];
+    if (isSettledRow(row)) left = [];
+    else if (isCommit(row) && logCheck(row) === row.row_check) left.push(fromBytes(row.body));
   }
   return left;
 }

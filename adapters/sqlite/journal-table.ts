@@ -53,6 +53,7 @@ export function journalTable(db: Database.Database, onFault: (fault: StoreFault)
       id INTEGER PRIMARY KEY, kind TEXT NOT NULL, time_ms INTEGER NOT NULL, recorded_ms INTEGER NOT NULL, system TEXT NOT NULL,
       body TEXT NOT NULL, corrects INTEGER, root INTEGER, is_withdrawn INTEGER NOT NULL, key TEXT UNIQUE, row_check INTEGER NOT NULL
     ) STRICT;
+    CREATE INDEX IF NOT EXISTS temp.new_journal_by_root ON new_journal (root, id) WHERE root IS NOT NULL;
     CREATE TEMP VIEW IF NOT EXISTS journal_all AS SELECT * FROM main.journal UNION ALL SELECT * FROM temp.new_journal;
   `);
   const reported = new Set<number>();

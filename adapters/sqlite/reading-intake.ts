@@ -173,7 +173,7 @@ export function readingIntake(
   /** @throws StoreError  when the disk refuses; the readings stay in memory */
   function flush(): void {
     const isAnyWaiting = buffer.size > 0 || documents.isAnyWaiting() || outbox.isAnyDelivered();
-    if (!isAnyWaiting && !schedule.isDue() && failedFlushes === 0) return;
+    if (!isAnyWaiting && !commits.isLong() && !schedule.isDue() && failedFlushes === 0) return;
     try {
       const stored = store();
       schedule.packIfDue();

@@ -48,12 +48,12 @@ export function salvageInto(
         saved.set(table.name, (saved.get(table.name) ?? 0) + rows);
         if (error) trouble.push(`${table.name}: ${error}`);
       }
+      // An entry in the log of commits is not lost. Now: rows that an earlier state adds to the log would seem to come after these.
+      settleLeft(db, place > 0);
     }
     const changed = leaveOutChanged(db);
     if (changed > 0) trouble.push(`${changed} blocks or flushes have changed and stay behind`);
     checkAnew(db);
-    // An entry in the log of commits is not lost.
-    settleLeft(db);
     // Where that was not copied and a packing was under way, the log would count twice.
     db.exec(`INSERT OR IGNORE INTO meta (name, body) VALUES ('${packingMark}', '')`);
     const rows = [...saved].filter(([, count]) => count > 0).map(([name, count]) => `${count} rows of ${name}`);

@@ -1,6 +1,6 @@
 import type { Commit, Store } from '#adapters/ports/store.ts';
 import { type NoticeState, restoredNoticeState } from '../notices/notice-state.ts';
-import type { Keepsake } from './rules-memory.ts';
+import { type Keepsake, nextEdition } from './rules-memory.ts';
 
 const documentName = 'notices-state';
 const changesName = 'notices-since';
@@ -31,7 +31,7 @@ export function createNoticesMemory(store: Pick<Store, 'document'>): NoticesMemo
 
   function keepsake(state: NoticeState, nowMs: number, isWhole: boolean): Omit<Keepsake, 'isUrgent'> {
     const changes = isWhole ? undefined : changesOf(state);
-    const edition = (whole?.edition ?? 0) + 1;
+    const edition = nextEdition(whole?.edition, nowMs);
     return {
       documents: [
         changes === undefined ? document(documentName, { ...state, edition }) : document(changesName, changes),

@@ -91,7 +91,7 @@ export function createRulesMemory(
       const changes = whole(system) ? undefined : changesOf(system, part, alarms);
       if (changes !== undefined) documents.push(document(nameOfChanges(system), changes));
       else {
-        const edition = (written.get(system)?.edition ?? 0) + 1;
+        const edition = nextEdition(written.get(system)?.edition, nowMs);
         documents.push(document(nameOfPart(system), { ...withJudged(system, part), edition }));
         editions.set(system, { edition, streams: part.series.length, alarms: textsOf(alarms) });
       }
@@ -201,6 +201,14 @@ export function createRulesMemory(
       touched = new Set();
     },
   };
+}
+
+/**
+ * Counts on, and from the time where the last number is not known: after a whole that could not be read, changes of an earlier edition must
+ * not fit the next one.
+ */
+export function nextEdition(last: number | undefined, nowMs: number): number {
+  return last === undefined ? Math.floor(nowMs) : last + 1;
 }
 
 function document(name: string, part: StoredPart | CommonPart | StoredChanges): Documents[number] {

@@ -1,3 +1,4 @@
+import { createHash } from 'node:crypto';
 import { copyFileSync, existsSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { setImmediate as faultsTold } from 'node:timers/promises';
@@ -5,6 +6,7 @@ import { deflateRawSync } from 'node:zlib';
 import Database from 'better-sqlite3';
 import { expect, onTestFinished, test, vi } from 'vitest';
 import type { Commit } from '#adapters/ports/store.ts';
+import { journalTable } from '#adapters/sqlite/journal-table.ts';
 import { rowCheck } from '#adapters/sqlite/row-check.ts';
 import { salvageInto } from '#adapters/sqlite/salvage.ts';
 import { migrate } from '#adapters/sqlite/schema.ts';
@@ -201,6 +203,86 @@ test('a row of the log that a flipped bit has changed is taken for what was writ
   await faultsTold();
   expect(left.faults.map(({ kind }) => kind)).toContain('damaged');
   expect(contentOf(left)).toMatchObject({ numbers: [2], document: 'after 2' });
+});
+
+test.each(['body', 'first byte', 'check'] as const)(
+  'a flipped bit in the %s of the row that says what is in the tables brings back an older document',
+  (where) => {
+    const store = opened();
+    store.commit(event(1));
+    store.commit({ documents: [{ name: 'rules-state', body: 'by hand' }] });
+    const path = copyOf(store.path);
+    const db = new Database(path);
+    const row = db.prepare('SELECT id, body, row_check FROM flush_log ORDER BY id DESC').get() as {
+      id: number;
+      body: Buffer;
+      row_check: number;
+    };
+    if (where !== 'check') row.body[where === 'body' ? 2 : 0]! ^= 4;
+    db.prepare('UPDATE flush_log SET body = $body, row_check = $row_check WHERE id = $id').run({
+      ...row,
+      row_check: where === 'check' ? row.row_check ^ 4 : row.row_check,
+    });
+    db.close();
+    const left = openScratch({ path });
+    expect(contentOf(left)).toMatchObject({ numbers: [1], document: 'by hand' });
+  },
+);
+
+test('a log that is put together of two states brings back an older document, a message that was delivered, or loses an alarm', () => {
+  const clock = heldClock(noon);
+  const store = opened({ clock, packAtReadings: 1 });
+  for (let number = 1; number <= 5; number += 1) store.commit(event(number));
+  const earlier = copyOf(store.path);
+  store.acknowledge(store.outbox('mqtt', 100).map(({ id }) => id));
+  store.commit({ documents: [{ name: 'rules-state', body: 'by hand' }] });
+  // Packs, and begins the log anew.
+  store.add([passed(temperature, noon, 25), passed(temperature, noon + 1000, 25)]);
+  store.flush();
+  store.commit({ documents: [{ name: 'rules-state', body: 'later' }] });
+  const whole = copyOf(store.path);
+  const fresh = new Database(':memory:');
+  migrate(fresh);
+  salvageInto(fresh, [() => new Database(whole), () => new Database(earlier)]);
+  expect(fresh.prepare("SELECT body FROM documents WHERE name = 'rules-state'").pluck().get()).toBe('later');
+  expect(fresh.prepare('SELECT count(*) FROM journal').pluck().get()).toBe(5);
+  expect(fresh.prepare('SELECT count(*) FROM outbox').pluck().get()).toBe(0);
+  fresh.close();
+});
+
+test('alarms without a reading and without a receiver fill the memory', () => {
+  const store = opened();
+  // So that nothing of it can be packed away.
+  const random = (number: number) =>
+    Array.from({ length: 20 }, (_, part) => createHash('sha512').update(`${number} ${part}`).digest('base64')).join('');
+  for (let number = 1; number <= 230; number += 1) {
+    const each = event(number);
+    store.commit({ entries: each.entries!.map((entry) => ({ ...entry, body: { number, text: random(number) } })) });
+  }
+  const inTable = () => {
+    const db = new Database(copyOf(store.path));
+    const count = db.prepare('SELECT count(*) FROM journal').pluck().get();
+    db.close();
+    return count;
+  };
+  expect(inTable()).toBe(0);
+  store.flush();
+  expect(inTable()).toBe(230);
+});
+
+test('each entry of years is held against all of the log to know whether it was corrected', () => {
+  const db = new Database(':memory:');
+  migrate(db);
+  journalTable(db, () => {});
+  const plan = db
+    .prepare(
+      'EXPLAIN QUERY PLAN SELECT 1 FROM journal_all WHERE NOT EXISTS (SELECT 1 FROM journal_all AS later WHERE later.root = coalesce(journal_all.root, journal_all.id) AND later.id > journal_all.id)',
+    )
+    .all() as { detail: string }[];
+  const ofCorrections = plan.map(({ detail }) => detail).filter((detail) => detail.includes('root='));
+  for (const index of ['journal_by_root', 'new_journal_by_root'])
+    expect(ofCorrections.filter((detail) => detail.includes(` INDEX ${index} `))).toHaveLength(2);
+  db.close();
 });
 
 test('a document of some length that comes with readings is not there after a power cut, or is the older one', () => {

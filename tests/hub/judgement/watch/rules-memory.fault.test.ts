@@ -113,6 +113,25 @@ test('alarms stored since an earlier edition are put into a later one', () => {
   expect(states(second, 100)).toEqual(states(first, 100));
 });
 
+test('after a part that was lost, alarms stored before it are put into the next one', () => {
+  const disk = new Map<string, string>();
+  const first = life(disk);
+  first.water(calm, 0, 20);
+  first.water({ ...calm, frag: 27.8 }, 20, 20);
+  const edition = (JSON.parse(disk.get('rules-state:frag')!) as { edition: number }).edition;
+  expect((JSON.parse(disk.get('rules-since:frag')!) as { after: number }).after).toBe(edition);
+  // Damaged on disk: the store then has no such document.
+  disk.delete('rules-state:frag');
+  const second = life(disk);
+  let editions = 0;
+  for (let minute = 41; editions < edition + 2 && minute < 400; minute += 20) {
+    second.water(calm, minute, 20);
+    const stored = JSON.parse(disk.get('rules-state:frag')!) as { edition: number };
+    expect(stored.edition).toBeGreaterThan(edition);
+    editions += 1;
+  }
+});
+
 test('a quiet tank is written every minute, or is never written', () => {
   const { water, soon } = life(new Map());
   water(calm, 0, 120);
