@@ -168,6 +168,7 @@ describe.skipIf(isMissing('chromium') || isMissing('zbarimg'))('the page about p
     await app.subscribeAsync('brinekeep/phone', { qos: 1 });
     await expectSoon(() => result.textContent()).toBe('The phone received the test line.');
     expect(lines.join()).toContain('Test line for ana');
+    await expectSoon(() => page.locator('.phones li').textContent()).toMatch(/^ana\s+listens/);
   });
 
   test('the code on the terminal cannot be read by a camera', async () => {

@@ -1,12 +1,13 @@
 // Pictures of the page for the docs, from the invented demo room: `npm run pictures`, or some by name: `npm run pictures -- advice week`.
-// It waits for the room's first alarm.
+// The demo's wait for the room's first alarm; those of adding a phone do not.
 import { spawn } from 'node:child_process';
 import { createInterface } from 'node:readline';
 import { setTimeout as pause } from 'node:timers/promises';
 import { DateTime } from 'luxon';
-import { chromium } from 'playwright-core';
+import { type Browser, chromium } from 'playwright-core';
 import { demoTimezone } from '#hub/demo/demo-config.ts';
 import { programAt } from '../../machine/parts.mjs';
+import { phoneShots, takePhonePictures } from './picture-phones.mts';
 
 const folder = 'deploy/docs/pictures';
 type Shot = {
@@ -41,46 +42,59 @@ const shots: Shot[] = [
   },
 ];
 const asked = process.argv.slice(2);
+const isAsked = (name: string) => asked.length === 0 || asked.includes(name);
 const alarmWithinMs = 240_000;
 
-const demo = spawn(process.execPath, ['dist/hub/main.js', 'demo', '--port', '0', '--mqtt-port', '0'], {
-  stdio: ['ignore', 'pipe', 'inherit'],
+function fileOf(name: string): string {
+  const file = `${folder}/${name}.png`;
+  process.stdout.write(`${file}\n`);
+  return file;
+}
+
+async function takeDemo(browser: Browser, wanted: readonly Shot[]): Promise<void> {
+  const demo = spawn(process.execPath, ['dist/hub/main.js', 'demo', '--port', '0', '--mqtt-port', '0'], {
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
+  try {
+    const url = await new Promise<string>((resolve, reject) => {
+      createInterface({ input: demo.stdout }).on('line', (line) => {
+        const found = /^Page:\s+(\S+)/.exec(line)?.[1];
+        if (found !== undefined) resolve(found);
+      });
+      demo.once('exit', () => reject(new Error('the demo ended before it told its page')));
+    });
+    const first = await browser.newPage();
+    await first.goto(url);
+    await first.waitForSelector('.alarm-high', { timeout: alarmWithinMs });
+    for (const { name, width, height, colorScheme, at = '', shows, opens } of wanted) {
+      const page = await browser.newPage({ viewport: { width, height }, colorScheme });
+      await page.goto(`${url}/${at}`);
+      for (const each of shows) await page.locator(each).first().waitFor();
+      // What a view asks for after it is there: a curve, a list. On a busy machine that takes long.
+      await pause(15_000);
+      if (opens !== undefined) {
+        const folded = page.locator(opens).first();
+        await folded.locator('summary').click();
+        await folded.evaluate((element) => element.scrollIntoView({ block: 'start' }));
+        await page.mouse.wheel(0, -70);
+        await pause(1_000);
+      }
+      await page.screenshot({ path: fileOf(name) });
+      await page.close();
+    }
+  } finally {
+    demo.kill('SIGTERM');
+  }
+}
+
+const browser = await chromium.launch({
+  executablePath: programAt('chromium'),
+  args: ['--no-sandbox', '--disable-dev-shm-usage'],
 });
 try {
-  const url = await new Promise<string>((resolve, reject) => {
-    createInterface({ input: demo.stdout }).on('line', (line) => {
-      const found = /^Page:\s+(\S+)/.exec(line)?.[1];
-      if (found !== undefined) resolve(found);
-    });
-    demo.once('exit', () => reject(new Error('the demo ended before it told its page')));
-  });
-  const browser = await chromium.launch({
-    executablePath: programAt('chromium'),
-    args: ['--no-sandbox', '--disable-dev-shm-usage'],
-  });
-  const first = await browser.newPage();
-  await first.goto(url);
-  await first.waitForSelector('.alarm-high', { timeout: alarmWithinMs });
-  for (const shot of shots) {
-    const { name, width, height, colorScheme, at = '', shows, opens } = shot;
-    if (asked.length > 0 && !asked.includes(name)) continue;
-    const page = await browser.newPage({ viewport: { width, height }, colorScheme });
-    await page.goto(`${url}/${at}`);
-    for (const each of shows) await page.locator(each).first().waitFor();
-    // What a view asks for after it is there: a curve, a list. On a busy machine that takes long.
-    await pause(15_000);
-    if (opens !== undefined) {
-      const folded = page.locator(opens).first();
-      await folded.locator('summary').click();
-      await folded.evaluate((element) => element.scrollIntoView({ block: 'start' }));
-      await page.mouse.wheel(0, -70);
-      await pause(1_000);
-    }
-    await page.screenshot({ path: `${folder}/${name}.png` });
-    await page.close();
-    process.stdout.write(`${folder}/${name}.png\n`);
-  }
-  await browser.close();
+  const ofDemo = shots.filter(({ name }) => isAsked(name));
+  if (ofDemo.length > 0) await takeDemo(browser, ofDemo);
+  if (phoneShots.some(isAsked)) await takePhonePictures(browser, fileOf);
 } finally {
-  demo.kill('SIGTERM');
+  await browser.close();
 }

@@ -17,19 +17,24 @@ const words: Record<Result, string> = {
   sent_outside: 'Test line sent.',
 };
 
-/** What goes into the app, shown this once; then whether the phone has the test line. */
-export function PhoneAdded({ added }: { added: AnswerOf<'POST /api/phones'> }) {
+/** What goes into the app, shown this once; then whether the phone has the test line. `changed`: it came nearer or went. */
+export function PhoneAdded({ added, changed }: { added: AnswerOf<'POST /api/phones'>; changed: () => void }) {
   const [result, setResult] = useState<Result>('not_connected');
   const [isWhole, setIsWhole] = useState(false);
   useEffect(() => {
     const stop = new AbortController();
     let timer: ReturnType<typeof setTimeout>;
+    let last: Result = 'not_connected';
     const look = async () => {
       const asked = { params: { name: added.user } };
       const asking = { stop: stop.signal, withinMs: answeredWithinMs };
       const told = await askRoute('POST /api/phones/:name/test', asked, asking);
       if (stop.signal.aborted) return;
-      if (told.ok) setResult(told.body.result);
+      if (told.ok && told.body.result !== last) {
+        last = told.body.result;
+        setResult(last);
+        changed();
+      }
       if (!told.ok || told.body.result !== 'received') timer = setTimeout(() => void look(), askEveryMs);
     };
     void look();

@@ -85,7 +85,7 @@ export default function PhonesView() {
               Add phone
             </button>
           </form>
-          {added !== undefined && <PhoneAdded key={added.user} added={added} />}
+          {added !== undefined && <PhoneAdded key={added.user} added={added} changed={() => void look()} />}
           <ul class="phones">
             {now.phones.map((phone) => (
               <li key={phone.name}>
