@@ -42,7 +42,8 @@ export async function askRoute<Name extends Route>(
 export type Told = Pick<Problem, 'title' | 'detail' | 'doubt'>;
 
 function wordsOfProblem({ title, detail }: Told): string {
-  return `${title}: ${detail}`;
+  // What says that there is no such thing names it; its title says nothing more.
+  return title.startsWith('No such ') && detail !== '' ? detail : `${title}: ${detail}`;
 }
 
 /** Prints the answer as JSON when that was asked for, else in lines for a person. */

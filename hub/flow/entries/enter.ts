@@ -92,7 +92,7 @@ export function createEntries(deps: EntryDeps): Entries {
   function systemOf(id: string): SystemConfig {
     const system = systems.get(id);
     if (system === undefined) {
-      throw new Refused('unknown_system', `there is no system "${id}"; there is: ${[...systems.keys()].join(', ')}`);
+      throw new Refused('unknown_system', `No system "${id}". You have: ${[...systems.keys()].join(', ')}`);
     }
     return system;
   }

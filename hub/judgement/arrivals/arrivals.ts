@@ -107,7 +107,7 @@ export function createArrivals({ config, store, memory, checklists, pests, learn
     plan(entry, nowMs) {
       if (!config.systems.some(({ id }) => id === entry.system)) {
         const known = config.systems.map(({ id }) => id).join(', ');
-        throw new Refused('unknown_system', `there is no system "${entry.system}"; there is: ${known}`);
+        throw new Refused('unknown_system', `No system "${entry.system}". You have: ${known}`);
       }
       const state = memory.state();
       const repeated = entry.key === undefined ? undefined : state.arrivals.find((each) => each.key === entry.key);

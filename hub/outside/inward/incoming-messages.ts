@@ -75,10 +75,18 @@ export function handleMessage(parts: IncomingParts, message: Message): void {
 
 function carryOut(parts: IncomingParts, topic: string, command: PhoneCommand): void {
   try {
-    if (!parts.command(command)) parts.refused(topic, 'no such active alarm, or no such system or probe');
+    if (!parts.command(command)) parts.refused(topic, whatIsMissing(command, parts.config));
   } catch (error) {
     parts.refused(topic, wordsFor(error));
   }
+}
+
+/** What a command names and the room does not have. */
+function whatIsMissing(command: PhoneCommand, { systems }: Config): string {
+  if ('alarm' in command) return `No active alarm "${command.alarm}"`;
+  if (!('system' in command)) return 'nothing to do';
+  if (systems.some(({ id }) => id === command.system)) return `No probe "${command.probe}" in ${command.system}`;
+  return `No system "${command.system}". You have: ${systems.map(({ id }) => id).join(', ')}`;
 }
 
 /** Nothing is kept before the answer: what was meant first, then the number as it was sent. */

@@ -69,7 +69,7 @@ export function openDiaryRoom(
   function systemOf(id: string): SystemConfig {
     const system = systems.get(id);
     if (system !== undefined) return system;
-    throw new Refused('unknown_system', `there is no system "${id}"; there is: ${[...systems.keys()].join(', ')}`);
+    throw new Refused('unknown_system', `No system "${id}". You have: ${[...systems.keys()].join(', ')}`);
   }
 
   function read({ system, metric, value }: DiaryEntry & { kind: 'reading' }): void {

@@ -43,6 +43,11 @@ describe('enter and export', () => {
     expect(slip.err).toContain(
       'Nothing is saved. To save 8.07 dKH: --value 8.07 --unit dKH. If it really is 144 dKH: --confirmed',
     );
+    const elsewhere = await enterTest('--value', '8.1', '--system', 'sump');
+    expect({ code: elsewhere.code, err: elsewhere.err }).toEqual({
+      code: 1,
+      err: 'No system "sump". You have: display\n',
+    });
     expect((await enterTest('--value', 'eight')).code).toBe(2);
     expect((await enterTest('--value', '3.1')).code).toBe(1);
     expect((await enterTest('--value', '3.1', '--confirmed')).code).toBe(0);

@@ -101,8 +101,8 @@ describe('what a phone hears of what it sent', () => {
     expect(await stored('water_change')).toHaveLength(1);
     const filled = { system: 'display', stock: 'alk', ml: 4500 };
     expect(await answerTo('enter/refill', filled)).toMatch(/^Saved: Soda refilled, 4500 mL, Display, \d\d:\d\d$/);
-    expect(await answerTo('enter/refill', { system: 'sump', stock: 'alk' })).toMatch(
-      /^Not taken \(refill\): there is no/,
+    expect(await answerTo('enter/refill', { system: 'sump', stock: 'alk' })).toBe(
+      'Not taken (refill): No system "sump". You have: display',
     );
     expect(await stored('refill')).toHaveLength(2);
   });
@@ -120,7 +120,15 @@ describe('what a phone hears of what it sent', () => {
     expect(await answerTo('command', { do: 'end_maintenance', system: 'display', probe: 'display-t' })).toMatch(
       /ended/,
     );
-    expect(await answerTo('command', 'maintenance sump 30')).toMatch(/^Not taken/);
+    expect(await answerTo('command', 'maintenance sump 30')).toBe(
+      'Not taken (command): No system "sump". You have: display',
+    );
+    expect(await answerTo('command', { ...probe, probe: 'sump-t' })).toBe(
+      'Not taken (command): No probe "sump-t" in display',
+    );
+    expect(await answerTo('command', 'acknowledge display/ph/flat_line')).toBe(
+      'Not taken (command): No active alarm "display/ph/flat_line"',
+    );
   });
 
   test('whoever silences or acknowledges an alarm does not learn whether that was taken', async () => {
