@@ -1,6 +1,6 @@
 // Asks the hub whether it is well: node ask-health.mjs CONFIG SECONDS [SETTLE]
 // Exit 0 when /health answered 200, and after SETTLE seconds once more from the same start of the hub; 3 when it says, and
-// after SETTLE seconds still, that it waits for its configuration to be mended (`run --wait-for-config`); 1 when neither came
+// after SETTLE seconds still, that it waits for its configuration to be corrected (`run --wait-for-config`); 1 when neither came
 // within SECONDS. Prints the time of the start, which tells one run of the hub from the next, or that it waits.
 import { readFileSync } from 'node:fs';
 import { request as requestHttp } from 'node:http';

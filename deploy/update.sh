@@ -6,7 +6,7 @@
 #
 # The store is backed up first. On the way back it is restored from that backup only when the new release has changed its
 # schema: the old one could not open it. The store that the new release wrote then stays beside it under another name.
-# A hub that waits for its configuration to be mended is no fault of a release when no release accepts that file.
+# A hub that waits for its configuration to be corrected is no fault of a release when no release accepts that file.
 # Exit 0: the new release runs. Exit 1: nothing was changed, or the old one runs again; the last line says which.
 set -euo pipefail
 umask 022
@@ -57,7 +57,7 @@ cd "$var"
 accepts() { brinekeep_of "$1" check "$config"; }
 if ! accepts "$new"; then
   if accepts "$old" >/dev/null 2>&1; then fail "$(basename "$new") does not accept $config. Nothing was changed."; fi
-  fail "Neither $(basename "$new") nor $(basename "$old") accepts $config: mend it first (brinekeep check $config). Nothing was changed."
+  fail "Neither $(basename "$new") nor $(basename "$old") accepts $config: correct it first (brinekeep check $config). Nothing was changed."
 fi
 
 # By the new release: the old one may have such scripts in another place.
@@ -98,7 +98,7 @@ go_back() {
   ask_health 60
   if [ "$health" = 0 ]; then fail "NOT UPDATED: $(basename "$new") was not well; $(basename "$old") runs again."; fi
   if [ "$health" = 3 ]; then
-    fail "NOT UPDATED, AND NOBODY WATCHES: $(basename "$new") was not well; $(basename "$old") waits for $config to be mended. See: brinekeep check $config"
+    fail "NOT UPDATED, AND NOBODY WATCHES: $(basename "$new") was not well; $(basename "$old") waits for $config to be corrected. See: brinekeep check $config"
   fi
   fail "NOT UPDATED, AND NOBODY WATCHES: $(basename "$new") was not well, and $(basename "$old") does not answer either. Look at: journalctl -u brinekeep -n 50"
 }
@@ -114,7 +114,7 @@ service start 9>&-
 ask_health "$patience_s"
 verdict="UPDATED: $(basename "$new") runs."
 if [ "$health" = 3 ] && ! accepts "$new" && ! accepts "$old" >/dev/null 2>&1; then
-  verdict="UPDATED, BUT NOBODY WATCHES: $config was changed meanwhile, and $(basename "$new") waits for it to be mended. See: brinekeep check $config."
+  verdict="UPDATED, BUT NOBODY WATCHES: $config was changed meanwhile, and $(basename "$new") waits for it to be corrected. See: brinekeep check $config."
 elif [ "$health" != 0 ]; then
   exit 1
 fi

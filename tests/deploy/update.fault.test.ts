@@ -130,7 +130,7 @@ describe.skipIf(isMissing('gnu')).concurrent('an update', () => {
     // Back from one that falls: the old release waits as it did before, and nobody is told that it watches.
     const back = await update(add('bad', 2, 'sick'), 1);
     expect(back.code).toBe(1);
-    expect(lastLine(back.out)).toMatch(/^NOT UPDATED, AND NOBODY WATCHES: .* 1\.0\.0-old waits for .* to be mended/);
+    expect(lastLine(back.out)).toMatch(/^NOT UPDATED, AND NOBODY WATCHES: .* 1\.0\.0-old waits for .* to be corrected/);
     expect(await answering()).toEqual({ status: 503, release: 'old' });
     const { code, out } = await update(add('good', 2, 'none'));
     expect(lastLine(out)).toMatch(/^UPDATED: 1\.1\.0-good runs/);

@@ -68,7 +68,7 @@ const pages: Record<string, Page> = {
     examples: [JSON.stringify(alarmState(event, 'Display tank'))],
   },
   status: {
-    what: 'Whether the hub is connected. The broker itself says `offline` when the hub or its line dies.',
+    what: 'Whether the hub is connected. A separate broker says `offline` when the hub or its line dies; the broker inside the hub dies with it, and says nothing.',
     isRetained: true,
     schema: statusPayload,
     examples: [JSON.stringify(statusPayload.parse({ state: 'online', since: time }))],
