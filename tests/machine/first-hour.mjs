@@ -1,25 +1,40 @@
 // The first hour, walked as the pages say, from an empty folder: the demo, then one's own board and phone. Each command is taken
 // from the page that shows it, so a page that no longer shows it ends the walk. Prints the seconds to each thing that is seen.
 //
-//     node tests/machine/first-hour.mjs [--no-demo] [--checkout FOLDER]
+//     node tests/machine/first-hour.mjs [--no-demo] [--checkout FOLDER] [--tarball FILE]
 //
 //   --no-demo    leaves the first look out
-//   --checkout   a checkout that is built, instead of a fresh clone of this one's last commit and `npm ci`
+//   --checkout   a checkout with its libraries, instead of a fresh clone of this one's last commit and `npm ci`
+//   --tarball    the npm tarball of a release, instead of one made of the checkout; the making is not counted, a keeper has it
 //
 // Simulated: the board (an invented `t=25.4 ph=8.2` line on a pseudo-terminal, which is named by --port since no list of ports has
 // it) and the phone (mosquitto_sub, coming in from the address that `phone add` shows). Changed: ports, so that the walk disturbs
-// no hub of this machine. Linux, with git, socat, script (bsdutils) and the Mosquitto clients.
+// no hub of this machine; the Node is that of the checkout, since the tarball needs 22.14. Linux, with git, g++, socat, script
+// (bsdutils) and the Mosquitto clients.
 import { spawn, spawnSync } from 'node:child_process';
-import { createWriteStream, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import {
+  copyFileSync,
+  createWriteStream,
+  mkdirSync,
+  mkdtempSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+} from 'node:fs';
 import { createServer } from 'node:net';
 import { tmpdir } from 'node:os';
-import { join } from 'node:path';
+import { basename, join } from 'node:path';
 import { setTimeout as pause } from 'node:timers/promises';
 import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 
 const { values: flags } = parseArgs({
-  options: { 'no-demo': { type: 'boolean', default: false }, checkout: { type: 'string' } },
+  options: {
+    'no-demo': { type: 'boolean', default: false },
+    checkout: { type: 'string' },
+    tarball: { type: 'string' },
+  },
 });
 const sources = fileURLToPath(new URL('../..', import.meta.url));
 const scratch = mkdtempSync(join(tmpdir(), 'brinekeep-first-hour-'));
@@ -182,13 +197,35 @@ function startBoard() {
   });
 }
 
-/** command-line.md, first-hour.md, phone.md. */
+/** README, by the npm tarball: then `brinekeep` is on the path. */
+async function install() {
+  const node = `node-linux-${process.arch}`;
+  mkdirSync(join(env.npm_config_prefix, 'bin'), { recursive: true });
+  symlinkSync(join(checkout, 'node_modules', node, 'bin', 'node'), join(env.npm_config_prefix, 'bin', 'node'));
+  const tarball = flags.tarball ?? (await makeTarball());
+  copyFileSync(tarball, join(room, basename(tarball)));
+  const sinceMs = performance.now();
+  const line = inSentence('README.md', 'npm install -g ./brinekeep-VERSION.tgz');
+  await ended(atTerminal(line.replace('brinekeep-VERSION.tgz', basename(tarball)), room), line);
+  seen('the program, from its npm tarball', sinceMs);
+}
+
+async function makeTarball() {
+  const processor = { x64: 'amd64', arm64: 'arm64' }[process.arch];
+  const line = `npm run release -- --only npm --processors ${processor} --out ${join(scratch, 'out')}`;
+  await ended(atTerminal(line, checkout), line);
+  const made = readdirSync(join(scratch, 'out')).find((each) => each.endsWith('.tgz'));
+  if (made === undefined) throw new Error(`${line}: made no tarball`);
+  return join(scratch, 'out', made);
+}
+
+/** README, first-hour.md, phone.md. */
 async function ownBoardAndPhone() {
-  await ended(atTerminal(inSentence('deploy/docs/command-line.md', 'npm link'), checkout), 'npm link');
+  await install();
   const board = await startBoard();
   const ports = { page: await freePort(), broker: await freePort() };
   const sinceMs = performance.now();
-  const setup = inSentence('deploy/docs/command-line.md', 'brinekeep setup brinekeep.yaml');
+  const setup = inSentence('README.md', 'brinekeep setup brinekeep.yaml');
   const said = await ended(
     atTerminal(`${setup} --port ${board.path} --http-port ${ports.page} --broker-port ${ports.broker}`, room, [
       // A keeper whose clock shows noon: in quiet hours medium lines wait for the morning.
@@ -205,6 +242,9 @@ async function ownBoardAndPhone() {
     .filter((each) => each.startsWith('brinekeep '))
     .slice(-2);
   if (next.length !== 2) throw new Error(`setup ends without what to type next:\n${said}`);
+  const isAsOnPages =
+    next[0] === shown('deploy/docs/first-hour.md', 'brinekeep check') && page('README.md').includes(next[1]);
+  if (!isAsOnPages) throw new Error(`setup and the pages go on differently: ${next.join('; ')}`);
   await ended(atTerminal(next[0], room), next[0]);
   const hub = atTerminal(next[1], room);
   const url = await until('the hub names its page', () => /Open (http\S+)/.exec(hub.said)?.[1], hub);
