@@ -9,7 +9,9 @@ import { metrics } from '#rules/quantity/metric.ts';
 const moment = z.iso.datetime();
 
 export const statusPayload = z.strictObject({
-  state: z.enum(['online', 'offline']).describe('`offline` also by last will, from a separate broker, when the hub or its line died'),
+  state: z
+    .enum(['online', 'offline'])
+    .describe('`offline` also by last will, from a separate broker, when the hub or its line died'),
   since: moment.nullable().describe('null in a last will: nobody was there to see when'),
 });
 
