@@ -37,7 +37,7 @@ export async function hearPort(
     const speech = speechOf(heard.lines, heard.lineEnd, baud);
     if (speech !== undefined) return { ...port, speech };
   }
-  return { ...port, silence: hasBytes ? 'what it says can be read at no common speed' : 'it says nothing' };
+  return { ...port, silence: hasBytes ? 'data received, but not readable at any common speed' : 'no data received' };
 }
 
 function linesAt(path: string, baud: number, forMs: number): Promise<HeardLines> {

@@ -41,7 +41,8 @@ export async function askRoute<Name extends Route>(
 
 export type Told = Pick<Problem, 'title' | 'detail' | 'doubt'>;
 
-function wordsOfProblem({ title, detail }: Told): string {
+/** In one line for a person. */
+export function wordsOfProblem({ title, detail }: Pick<Told, 'title' | 'detail'>): string {
   // What says that there is no such thing names it; its title says nothing more.
   return title.startsWith('No such ') && detail !== '' ? detail : `${title}: ${detail}`;
 }

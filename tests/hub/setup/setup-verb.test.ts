@@ -103,7 +103,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub') || isMissin
     expect(code).toBe(0);
     // A person sees each by name with its value.
     expect(out).toContain('Temperature 25.41 °C on port probes-1 as "t"');
-    expect(out).toContain(`${noise}: what it says can be read at no common speed`);
+    expect(out).toContain(`${noise}: data received, but not readable at any common speed`);
     const room = written('room.yaml');
     expect(room.serial?.map(({ format }) => format)).toEqual(['key_value', 'csv']);
     expect(room.serial?.[1]?.columns).toEqual(['temperature', 'ph', '-']);
