@@ -1,8 +1,9 @@
 import { minuteMs } from '../clock/durations.ts';
 import type { Metric } from '../quantity/metric.ts';
 import { silenceAllowedMs } from '../verdicts/silence.ts';
+import type { AlarmRecord } from './alarm-record.ts';
 import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
-import { type AlarmRecord, type Gate, openGate } from './life-cycle.ts';
+import { type Gate, openGate } from './life-cycle.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
 import { followsTemperature } from './temperature-effects.ts';
 

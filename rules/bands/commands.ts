@@ -1,6 +1,7 @@
 import { defined } from '../plain-data/defined.ts';
+import type { AlarmRecord } from './alarm-record.ts';
 import type { Command } from './evidence.ts';
-import { type AlarmRecord, acknowledge, shelve, unshelve } from './life-cycle.ts';
+import { acknowledge, shelve, unshelve } from './life-cycle.ts';
 import type { RoomIndex } from './room-index.ts';
 
 /** A forgotten maintenance window ends after a day at the latest. */

@@ -1,8 +1,9 @@
 import type { Metric } from '../quantity/metric.ts';
+import type { AlarmRecord } from './alarm-record.ts';
 import { gateOf } from './causes.ts';
 import type { Judged, OtherAlarm } from './kinds/kind.ts';
 import { kindOf, type OtherName, otherAlarms } from './kinds/list.ts';
-import { type AlarmRecord, forgetComings, observe, settle } from './life-cycle.ts';
+import { forgetComings, observe, settle } from './life-cycle.ts';
 import { otherAlarm, type RoomIndex } from './room-index.ts';
 import { planOf } from './room-rules.ts';
 import type { RuleSettings } from './rule-settings.ts';

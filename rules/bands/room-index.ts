@@ -1,9 +1,9 @@
 import type { Series } from '../quality/reading.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { AlarmEvent } from './alarm-event.ts';
+import type { AlarmRecord, AlarmSubject } from './alarm-record.ts';
+import { newAlarm } from './alarm-record.ts';
 import { slotNames } from './kinds/list.ts';
-import type { AlarmRecord, AlarmSubject } from './life-cycle.ts';
-import { newAlarm } from './life-cycle.ts';
 import { type MetricPlan, planOf, probeKey, type RoomRules } from './room-rules.ts';
 import {
   type AnalyteState,

@@ -1,4 +1,5 @@
-import { type AlarmRecord, isExpectedAgain } from './life-cycle.ts';
+import type { AlarmRecord } from './alarm-record.ts';
+import { isExpectedAgain } from './life-cycle.ts';
 import type { RoomState } from './room-state.ts';
 
 /** What the rules remember of one system: with an alarm only this has to be stored, however many systems there are. */

@@ -1,6 +1,7 @@
 import type { ClockMove } from '../clock/clock-move.ts';
 import type { Metric } from '../quantity/metric.ts';
 import { emptyHabit, type Habit } from '../verdicts/silence.ts';
+import { type AlarmRecord, moveAlarm } from './alarm-record.ts';
 import { type DayCycle, emptyDayCycle } from './day-cycle.ts';
 import type { FailingShare } from './failing-share.ts';
 import { emptyMedian, type Median, moveMedian } from './five-minute-median.ts';
@@ -11,7 +12,6 @@ import { type BadShare, emptyBadShare } from './kinds/impossible-value.ts';
 import { slotNames } from './kinds/list.ts';
 import { emptyLastHour, type LastHour, moveLastHour } from './kinds/rate.ts';
 import { emptyLastDay, type LastDay } from './kinds/swing.ts';
-import { type AlarmRecord, moveAlarm } from './life-cycle.ts';
 
 /** What the rules on calm values found last, for the sentences and for what hides what. In the metric's store unit. */
 export type Figures = {

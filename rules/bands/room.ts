@@ -1,20 +1,13 @@
 import { hourMs } from '../clock/durations.ts';
 import type { AlarmEvent } from './alarm-event.ts';
+import type { AlarmRecord } from './alarm-record.ts';
 import { judgeHour, stepContainer, stepDemand, stepDose, stepForecast, stepTest } from './analyte-rules.ts';
 import { gateOf, gateOfStream } from './causes.ts';
 import { comingsText } from './comings.ts';
 import { stepCommand } from './commands.ts';
 import type { Evidence } from './evidence.ts';
 import { slotNames, slots } from './kinds/list.ts';
-import {
-  type AlarmRecord,
-  forgetComings,
-  isAlive,
-  isExpectedAgain,
-  type LifeSettings,
-  settle,
-  unlatch,
-} from './life-cycle.ts';
+import { forgetComings, isAlive, isExpectedAgain, type LifeSettings, settle, unlatch } from './life-cycle.ts';
 import { settingsOf } from './room-alarm.ts';
 import { indexOf, type RoomIndex, type Stream, streamOf } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';

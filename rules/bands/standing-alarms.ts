@@ -1,7 +1,8 @@
 import type { Metric } from '../quantity/metric.ts';
+import type { AlarmRecord } from './alarm-record.ts';
 import { comingsText } from './comings.ts';
 import { type SlotName, streamAlarms } from './kinds/list.ts';
-import { type AlarmRecord, isChattering, isExpectedAgain, staleAfterMs } from './life-cycle.ts';
+import { isChattering, isExpectedAgain, staleAfterMs } from './life-cycle.ts';
 import { indexOf, type RoomIndex, type Stream } from './room-index.ts';
 import type { RoomRules } from './room-rules.ts';
 import type { RoomState } from './room-state.ts';

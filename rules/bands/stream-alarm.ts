@@ -1,8 +1,9 @@
+import { type AlarmRecord, newAlarm } from './alarm-record.ts';
 import { gateOfStream } from './causes.ts';
 import { comingsText, noteReach } from './comings.ts';
 import type { Condition } from './condition.ts';
 import { type SlotName, slots, streamAlarms } from './kinds/list.ts';
-import { type AlarmRecord, newAlarm, observe, settle } from './life-cycle.ts';
+import { observe, settle } from './life-cycle.ts';
 import type { RoomIndex, Stream } from './room-index.ts';
 import type { RuleSettings } from './rule-settings.ts';
 import { hintFor } from './stream-hint.ts';

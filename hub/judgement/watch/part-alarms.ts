@@ -1,4 +1,4 @@
-import type { AlarmRecord } from '#rules/bands/life-cycle.ts';
+import type { AlarmRecord } from '#rules/bands/alarm-record.ts';
 import type { SystemPart } from '#rules/bands/room-parts.ts';
 
 /** Alarms by their places in what the rules remember of a system; the name of a place is for good. */

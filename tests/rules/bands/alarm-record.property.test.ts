@@ -1,13 +1,12 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import { type AlarmRecord, newAlarm } from '#rules/bands/alarm-record.ts';
 import { chatteringWindowMs } from '#rules/bands/comings.ts';
 import type { Condition } from '#rules/bands/condition.ts';
 import {
-  type AlarmRecord,
   acknowledge,
   type Gate,
-  newAlarm,
   observe,
   openGate,
   settle,

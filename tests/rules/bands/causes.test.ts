@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
+import { newAlarm } from '#rules/bands/alarm-record.ts';
 import { gateOf } from '#rules/bands/causes.ts';
 import { type SlotName, slots } from '#rules/bands/kinds/list.ts';
-import { newAlarm } from '#rules/bands/life-cycle.ts';
 import { noteEdges } from '#rules/bands/room-index.ts';
 import type { Maintenance } from '#rules/bands/room-state.ts';
 import { minuteMs, mondayMs } from './script.ts';

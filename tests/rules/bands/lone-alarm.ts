@@ -1,6 +1,7 @@
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
+import { type AlarmRecord, newAlarm } from '#rules/bands/alarm-record.ts';
 import type { Condition } from '#rules/bands/condition.ts';
-import { type AlarmRecord, type Gate, newAlarm, observe, openGate, settle } from '#rules/bands/life-cycle.ts';
+import { type Gate, observe, openGate, settle } from '#rules/bands/life-cycle.ts';
 import { hourMs, minuteMs, mondayMs } from './script.ts';
 
 /** Five minutes on, ten off, ten of a gap; an acknowledged alarm comes back after an hour. */

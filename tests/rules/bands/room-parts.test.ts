@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { newAlarm } from '#rules/bands/life-cycle.ts';
+import { newAlarm } from '#rules/bands/alarm-record.ts';
 import { emptyRoomState } from '#rules/bands/room.ts';
 import { commonPartOf, isRestless, joinedState, systemPartOf } from '#rules/bands/room-parts.ts';
 import { newAnalyte, newSeries, type RoomState } from '#rules/bands/room-state.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { type AlarmRecord, newAlarm } from '#rules/bands/life-cycle.ts';
+import { type AlarmRecord, newAlarm } from '#rules/bands/alarm-record.ts';
 import { alarmsOf } from '#rules/bands/room.ts';
 import { otherAlarm } from '#rules/bands/room-index.ts';
 import { slots } from '#rules/bands/rule-settings.ts';

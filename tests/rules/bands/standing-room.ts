@@ -1,6 +1,6 @@
+import { newAlarm } from '#rules/bands/alarm-record.ts';
 import { gateOfStream } from '#rules/bands/causes.ts';
 import { type SlotName, slots } from '#rules/bands/kinds/list.ts';
-import { newAlarm } from '#rules/bands/life-cycle.ts';
 import { emptyRoomState, type RoomState, rulesForRoom } from '#rules/bands/room.ts';
 import { indexOf, type RoomIndex, type Stream, streamOf } from '#rules/bands/room-index.ts';
 import type { Bands, RuleOverride, WatchedProbe } from '#rules/bands/watched-room.ts';
