@@ -1,31 +1,21 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
 import type { ArrivalAnswer } from '../api/arrivals.ts';
-import type { RunAnswer } from '../api/runs.ts';
-import {
-  arrivalLines,
-  kindOf,
-  lightLines,
-  placeOf,
-  preparedLines,
-  reagentFrom,
-  runLines,
-  sizeOf,
-} from './arrival-words.ts';
-import { askRoute, gather, given, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
+import { addArrivalLightVerbs } from './arrival-light-verbs.ts';
+import { addArrivalRunVerbs } from './arrival-run-verbs.ts';
+import { arrivalLines, kindOf, preparedLines, sizeOf } from './arrival-words.ts';
+import { askRoute, type Flags, gather, given, type HubOptions, hubVerbs, numberIn, numberOf, show } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
-type Flags = HubOptions & Record<string, string | undefined>;
-type Lists = { pieces: string[]; kind: string[]; reagent: string[]; par: string[]; piece: string[] };
+type Lists = { pieces: string[]; kind: string[] };
 
 /** `brinekeep arrival …`: new corals, from the water made ready to the last day of their light, at the running hub. */
 export function addArrivalVerbs(program: Command, terminal: Terminal): void {
   const arrival = program
     .command('arrival')
     .description('new corals: prepare, checklists with timers, pest watch, light');
-  const verb = (name: string, description: string) => withHubOptions(arrival.command(name).description(description));
+  const verb = hubVerbs(arrival);
   const showArrival = (o: HubOptions, answer: ArrivalAnswer) => show(o, terminal, answer, arrivalLines);
-  const showRun = (o: HubOptions, answer: RunAnswer) => show(o, terminal, answer, runLines);
 
   verb('prepare', 'water, salt and time to have ready')
     .requiredOption('--system <id>', 'the tank they go into')
@@ -165,151 +155,6 @@ export function addArrivalVerbs(program: Command, terminal: Terminal): void {
       ]);
     });
 
-  addRunVerbs(verb, terminal, showRun);
-  addLightVerbs(verb, terminal);
-}
-
-type Verb = (name: string, description: string) => Command;
-
-function addRunVerbs(verb: Verb, terminal: Terminal, showRun: (o: HubOptions, answer: RunAnswer) => void): void {
-  verb('start', 'start a protocol')
-    .argument('<id>')
-    .requiredOption('--protocol <id>', 'dip_and_inspect, repeat_dip, acclimate_only or one of your own')
-    .option('--bath <litres>', 'volume of each dip bath')
-    .option('--tank-share <share>')
-    .option('--reagent <name=mL/L:low-high>', "dose from the label, and the label's range; repeatable", gather, [])
-    .option('--soak <minutes>', 'from the label')
-    .option('--rinse <litres>')
-    .option('--bath-probes <system>', 'a configured system whose probes are in the bath')
-    .option('--batch <id>', 'new salt water for the rinse bath')
-    .option('--piece <id>', 'a registered piece; repeatable', gather, [])
-    .action(async (id: string, o: Flags & Lists) => {
-      const bath = given({
-        bath_l: numberIn(o['bath'], '--bath'),
-        tank_share: numberIn(o['tankShare'], '--tank-share'),
-        ...(o.reagent.length === 0 ? {} : { reagents: o.reagent.map(reagentFrom) }),
-      });
-      const body = given({
-        protocol: o['protocol'],
-        baths: Object.keys(bath).length === 0 ? [] : [bath],
-        soak_minutes: numberIn(o['soak'], '--soak'),
-        rinse_l: numberIn(o['rinse'], '--rinse'),
-        bath_probes: o['bathProbes'],
-        batch: o['batch'],
-        pieces: o.piece,
-      });
-      showRun(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/runs', { params: { id }, body }));
-    });
-
-  verb('step', 'show the step at hand')
-    .argument('<run>')
-    .action(async (id: string, o: Flags) =>
-      showRun(o, await askRoute(o, terminal, 'GET /api/runs/:run', { params: { run: id } })),
-    );
-
-  verb('timer', 'start the timer of the step at hand')
-    .argument('<run>')
-    .action(async (id: string, o: Flags) =>
-      showRun(o, await askRoute(o, terminal, 'POST /api/runs/:run/timer', { params: { run: id } })),
-    );
-
-  verb('done', 'mark the step at hand as done')
-    .argument('<run>')
-    .option('--findings <text>', 'what you saw')
-    .option('--early', 'end a step before its time is up')
-    .action(async (id: string, o: Flags & { early?: boolean }) => {
-      const body = given({ findings: o['findings'], early: o.early });
-      showRun(o, await askRoute(o, terminal, 'POST /api/runs/:run/done', { params: { run: id }, body }));
-    });
-
-  verb('bath-water', 'log what you measured in the bath before the pieces go in')
-    .argument('<run>')
-    .option('--temperature <celsius>')
-    .option('--salinity <number>')
-    .option('--ph <number>')
-    .option('--bag-temperature <celsius>', 'measured in the bags')
-    .option('--bag-salinity <number>')
-    .option('--bag-ph <number>')
-    .action(async (id: string, o: Flags) => {
-      const body = given({
-        temperature: numberIn(o['temperature'], '--temperature'),
-        ph: numberIn(o['ph'], '--ph'),
-        salinity: numberIn(o['salinity'], '--salinity'),
-      });
-      const bag = given({
-        temperature: numberIn(o['bagTemperature'], '--bag-temperature'),
-        ph: numberIn(o['bagPh'], '--bag-ph'),
-        salinity: numberIn(o['bagSalinity'], '--bag-salinity'),
-      });
-      if (Object.keys(bag).length > 0) body['bag'] = bag;
-      const answer = await askRoute(o, terminal, 'POST /api/runs/:run/bath-water', { params: { run: id }, body });
-      show(o, terminal, answer, ({ warnings }) => (warnings.length === 0 ? ['the bath matches the tank'] : warnings));
-    });
-
-  verb('give-up', 'abandon a protocol')
-    .argument('<run>')
-    .action(async (id: string, o: Flags) => {
-      await askRoute(o, terminal, 'DELETE /api/runs/:run', { params: { run: id } });
-      terminal.print(`${id} abandoned`);
-    });
-}
-
-function addLightVerbs(verb: Verb, terminal: Terminal): void {
-  const showLight = (o: HubOptions, answer: ArrivalAnswer) => show(o, terminal, answer, lightLines);
-
-  verb('light', 'make the light plan')
-    .argument('<id>')
-    .requiredOption('--par <cm=PAR>', 'measured at full light, such as 10=60; twice or more', gather, [])
-    .option('--attenuation <per metre>', 'with one --par only')
-    .option('--highest <cm>', 'with --attenuation: how high the rack may go')
-    .requiredOption('--full-hours <hours>', 'hours at full light')
-    .option('--ramp-up <hours>')
-    .option('--ramp-down <hours>')
-    .option('--start <PAR>')
-    .requiredOption('--target <PAR>')
-    .option('--days <days>')
-    .option('--steps <kind>', 'equal_steps or equal_ratios')
-    .option('--first-day <date>')
-    .action(async (id: string, o: Flags & Lists) => {
-      const pairs = o.par.map(placeOf);
-      const attenuation_per_m = numberIn(o['attenuation'], '--attenuation');
-      const [only] = pairs;
-      const profile =
-        attenuation_per_m === undefined || only === undefined
-          ? { pairs }
-          : given({ at: only, attenuation_per_m, highest_cm: numberIn(o['highest'], '--highest') });
-      const day = given({
-        full_hours: numberIn(o['fullHours'], '--full-hours'),
-        ramp_up_hours: numberIn(o['rampUp'], '--ramp-up'),
-        ramp_down_hours: numberIn(o['rampDown'], '--ramp-down'),
-      });
-      const start = numberIn(o['start'], '--start');
-      const body = given({
-        profile,
-        day,
-        target: { par: numberIn(o['target'], '--target') },
-        days: numberIn(o['days'], '--days'),
-        start: start === undefined ? undefined : { par: start },
-        steps: o['steps'],
-        first_day: o['firstDay'],
-      });
-      showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light', { params: { id }, body }));
-    });
-
-  verb('hold', "stay at today's light")
-    .argument('<id>')
-    .option('--days <days>')
-    .action(async (id: string, o: Flags) => {
-      const body = given({ for_days: numberIn(o['days'], '--days') });
-      showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light/hold', { params: { id }, body }));
-    });
-
-  verb('step-back', 'go back to the light of some days ago')
-    .argument('<id>')
-    .option('--by <days>')
-    .option('--days <days>', 'how long to stay there')
-    .action(async (id: string, o: Flags) => {
-      const body = given({ by_days: numberIn(o['by'], '--by'), for_days: numberIn(o['days'], '--days') });
-      showLight(o, await askRoute(o, terminal, 'POST /api/arrivals/:id/light/step-back', { params: { id }, body }));
-    });
+  addArrivalRunVerbs(verb, terminal);
+  addArrivalLightVerbs(verb, terminal);
 }

@@ -11,6 +11,17 @@ import type { Terminal } from './terminal.ts';
 
 export type HubOptions = { config: string; json?: boolean; tokenFile?: string };
 
+/** Those and the flags of one verb. */
+export type Flags = HubOptions & Record<string, string | undefined>;
+
+/** Begins a verb of a group. */
+export type HubVerb = (name: string, description: string) => Command;
+
+/** The verbs of a group that ask the running hub, such as all of `brinekeep piece …`. */
+export function hubVerbs(group: Command): HubVerb {
+  return (name, description) => withHubOptions(group.command(name).description(description));
+}
+
 /** What every verb of the running hub takes. */
 export function withHubOptions(command: Command): Command {
   return command

@@ -1,10 +1,9 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
 import type { BatchAnswer } from '../api/batches.ts';
-import { askRoute, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type Flags, given, hubVerbs, numberIn, show } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
-type Flags = HubOptions & Record<string, string | undefined>;
 type ShownBatch = BatchAnswer & { cautions?: string[] };
 
 const waterFlags = ['temperature', 'salinity', 'alkalinity', 'calcium', 'magnesium', 'nitrate', 'phosphate'] as const;
@@ -25,7 +24,7 @@ const batchLines = ({ id, system, litres, left_l, salt, water, cautions = [] }: 
 /** `brinekeep batch …`: salt water made up, compared with its tank, and changed into it, at the running hub. */
 export function addBatchVerbs(program: Command, terminal: Terminal): void {
   const batch = program.command('batch').description('salt water: make, measure, match, plan and log a water change');
-  const verb = (name: string, description: string) => withHubOptions(batch.command(name).description(description));
+  const verb = hubVerbs(batch);
   const withWater = (command: Command) => waterFlags.reduce((each, name) => each.option(`--${name} <number>`), command);
 
   verb('make', 'log salt water that you made up')

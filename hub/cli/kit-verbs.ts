@@ -1,10 +1,8 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
 import type { KitAnswer } from '../api/kits.ts';
-import { askRoute, given, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type Flags, given, hubVerbs, numberIn, numberOf, show } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
-
-type Flags = HubOptions & Record<string, string | undefined>;
 
 const short = (value: number) => Number(value.toPrecision(3));
 
@@ -29,7 +27,7 @@ export function addKitVerbs(program: Command, terminal: Terminal): void {
   const kit = program
     .command('kit')
     .description('test kits: log a lot, compare it with a reference, correct its tests');
-  const verb = (name: string, description: string) => withHubOptions(kit.command(name).description(description));
+  const verb = hubVerbs(kit);
 
   verb('list', 'every kit with its bias and scatter').action(async (o: Flags) => {
     show(o, terminal, await askRoute(o, terminal, 'GET /api/kits', {}), (all) => all.flatMap(kitLines));

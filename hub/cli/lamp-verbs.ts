@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import type { AnswerOf } from '../api/contract.ts';
 import { pairFlag } from '../reports/calc/light.ts';
-import { askRoute, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type HubOptions, hubVerbs, numberIn, numberOf, show } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
 type LampOptions = HubOptions & { on: string; fullHours: string; rampUpHours?: string; rampDownHours?: string };
@@ -11,7 +11,7 @@ type LightAnswer = AnswerOf<'GET /api/light/:system'>;
 /** `brinekeep lamp …`: what lights a system, its PAR by height, and how to bring in a new lamp, at the running hub. */
 export function addLampVerbs(program: Command, terminal: Terminal): void {
   const lamp = program.command('lamp').description('lamps, PAR by height, daily light of each piece');
-  const verb = (name: string, description: string) => withHubOptions(lamp.command(name).description(description));
+  const verb = hubVerbs(lamp);
   const told = (o: HubOptions, answer: LightAnswer) => show(o, terminal, answer, lines);
 
   verb('show', "a system's light, and the setting of a new lamp day by day")

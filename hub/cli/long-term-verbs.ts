@@ -1,12 +1,12 @@
 import type { Command } from 'commander';
 import { metricFacts } from '#rules/quantity/metric.ts';
-import { askRoute, type HubOptions, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type HubOptions, hubVerbs, show } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 
 /** `brinekeep long-term …`: what shows only over weeks and months, from the running hub. */
 export function addLongTermVerbs(program: Command, terminal: Terminal): void {
   const group = program.command('long-term').description('what shows only over weeks and months');
-  const verb = (name: string, description: string) => withHubOptions(group.command(name).description(description));
+  const verb = hubVerbs(group);
 
   verb('volume', 'the water volume learned from doses and tests, beside the stated one')
     .argument('<system>')

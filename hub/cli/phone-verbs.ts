@@ -4,7 +4,7 @@ import { renderUnicodeCompact } from 'uqr';
 import type { AnswerOf } from '../api/contract.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { createQuestions, NoAnswer } from '../setup/questions.ts';
-import { askRoute, type HubOptions, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type HubOptions, hubVerbs, show } from './ask-hub.ts';
 import { outsideBrokerLines, placeLines, triedWords } from './phone-words.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -18,7 +18,7 @@ export function addPhoneVerbs(program: Command, terminal: Terminal): void {
   const phone = program
     .command('phone')
     .description('phones that get the alarms and may answer: add, list, remove, close');
-  const verb = (name: string, description: string) => withHubOptions(phone.command(name).description(description));
+  const verb = hubVerbs(phone);
 
   verb('add', 'make a user for a phone at the broker of the running hub; its password is shown only once')
     .argument('<name>', 'name of the phone: letters, digits, . _ and -')

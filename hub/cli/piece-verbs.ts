@@ -4,10 +4,8 @@ import { illnessSigns } from '#rules/arrivals/illness.ts';
 import type { PieceAnswer } from '../api/pieces.ts';
 import { lossCauses } from '../model/journal/reasons.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { askRoute, given, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type Flags, given, hubVerbs, numberIn, show } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
-
-type Flags = HubOptions & Record<string, string | undefined> & { here?: boolean };
 
 const lines = ({ id, system, kind, place, ill, lost, events }: PieceAnswer) => [
   `${id} ${kind}, ${system}${place === null ? '' : `, ${place}`}${lost === null ? '' : `, lost ${lost.time.slice(0, 10)}: ${lost.cause.replaceAll('_', ' ')}`}`,
@@ -18,7 +16,7 @@ const lines = ({ id, system, kind, place, ill, lost, events }: PieceAnswer) => [
 /** `brinekeep piece …`: the register of frags and colonies, at the running hub. */
 export function addPieceVerbs(program: Command, terminal: Terminal): void {
   const piece = program.command('piece').description('coral pieces: add one, log events, losses by cause');
-  const verb = (name: string, description: string) => withHubOptions(piece.command(name).description(description));
+  const verb = hubVerbs(piece);
 
   verb('add', 'add a piece')
     .requiredOption('--system <id>')
@@ -44,7 +42,7 @@ export function addPieceVerbs(program: Command, terminal: Terminal): void {
 
   verb('list', 'all pieces')
     .option('--here', 'without lost pieces')
-    .action(async (o: Flags) => {
+    .action(async (o: Flags & { here?: boolean }) => {
       const answer = await askRoute(o, terminal, 'GET /api/pieces', { query: { here: `${o.here === true}` } });
       show(o, terminal, answer, (all) => all.flatMap((each) => lines(each).slice(0, 1)));
     });

@@ -2,16 +2,14 @@ import { randomUUID } from 'node:crypto';
 import { type Command, Option } from 'commander';
 import type { TitrationAnswer } from '../api/titrations.ts';
 import { Refused } from '../model/refusals/refused.ts';
-import { askRoute, given, type HubOptions, numberIn, numberOf, show, withHubOptions } from './ask-hub.ts';
+import { askRoute, type Flags, given, hubVerbs, numberIn, numberOf, show } from './ask-hub.ts';
 import type { Terminal } from './terminal.ts';
 import { finishTitration, guideAtTerminal, guideKeys, titrationLines } from './titration-guide.ts';
-
-type Flags = HubOptions & Record<string, string | undefined> & { detach?: boolean };
 
 /** `brinekeep titrate …`: an alkalinity titration with a pH probe of the running hub. */
 export function addTitrateVerb(program: Command, terminal: Terminal): void {
   const titrate = program.command('titrate').description('titrate alkalinity with a pH probe of the running hub');
-  const verb = (name: string, description: string) => withHubOptions(titrate.command(name).description(description));
+  const verb = hubVerbs(titrate);
 
   async function running(o: Flags): Promise<TitrationAnswer> {
     const all = await askRoute(o, terminal, 'GET /api/titrations', {});
@@ -43,7 +41,7 @@ export function addTitrateVerb(program: Command, terminal: Terminal): void {
     )
     .option('--by <name>', 'who')
     .option('--detach', 'give the first instruction and exit; go on with acid, status and finish')
-    .action(async (o: Flags) => {
+    .action(async (o: Flags & { detach?: boolean }) => {
       const body = given({
         system: o['system'],
         probe: o['probe'],
