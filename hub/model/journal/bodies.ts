@@ -1,27 +1,20 @@
 import * as z from 'zod';
 import type { JournalKind } from '#adapters/ports/store.ts';
-import { illnessSigns } from '#rules/arrivals/illness.ts';
 import { priorities } from '#rules/bands/watched-room.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { analytes, metricFacts } from '#rules/quantity/metric.ts';
 import { specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
 import { correctionSchema, verdictSchema } from './calibration-schema.ts';
-import { declineReasons, lossCauses } from './reasons.ts';
+import { arrival, piece } from './coral-bodies.ts';
+import { declineReasons } from './reasons.ts';
+import { ofPerson } from './person-fields.ts';
 import { titrationRecordSchema } from './titration-record.ts';
 
 export type SgScale = keyof typeof specificGravityPairs;
 export const sgScales = Object.keys(specificGravityPairs) as [SgScale, ...SgScale[]];
 
-/** What every entry may say of the person. */
-const said = {
-  by: z.string().optional(),
-  note: z.string().optional(),
-  /** Who took the entry back, in the entry that does so. */
-  withdrawn_by: z.string().optional(),
-};
-
 const test = z.object({
-  ...said,
+  ...ofPerson,
   analyte: z.enum(analytes),
   /** In the store unit of the analyte, as is `sd`. */
   value: z.number(),
@@ -40,7 +33,7 @@ const test = z.object({
 
 /** Of a stock so many millilitres, or of a substance so many grams. */
 const dose = z.object({
-  ...said,
+  ...ofPerson,
   stock: z.string().optional(),
   ml: z.number().optional(),
   substance: z.string().optional(),
@@ -48,7 +41,7 @@ const dose = z.object({
 });
 
 const waterChange = z.object({
-  ...said,
+  ...ofPerson,
   volume_l: z.number(),
   /** Of the new water. */
   alkalinity_dkh: z.number().optional(),
@@ -58,7 +51,7 @@ const waterChange = z.object({
 });
 
 const plan = z.object({
-  ...said,
+  ...ofPerson,
   stock: z.string(),
   ml_per_day: z.number(),
   times_per_day: z.number().optional(),
@@ -66,7 +59,7 @@ const plan = z.object({
   configured: z.literal(true).optional(),
 });
 
-const refill = z.object({ ...said, stock: z.string(), ml: z.number().optional() });
+const refill = z.object({ ...ofPerson, stock: z.string(), ml: z.number().optional() });
 
 const calibration = z.object({
   probe: z.string(),
@@ -81,51 +74,6 @@ const calibration = z.object({
   given: z.record(z.string(), z.unknown()),
 });
 
-const piecesOfKind = z.object({ kind: z.string(), count: z.number(), longest_cm: z.number().optional() });
-const ofArrival = { ...said, arrival: z.string().optional(), name: z.string().optional() };
-const ofRun = { ...said, arrival: z.string(), runId: z.string() };
-const ofStep = { ...ofRun, step: z.number(), stepKind: z.string() };
-
-const arrival = z.discriminatedUnion('event', [
-  z.object({
-    ...ofArrival,
-    event: z.enum(['arrived', 'expected', 'deleted']),
-    pieces: z.array(piecesOfKind).optional(),
-  }),
-  z.object({ ...ofArrival, event: z.literal('inspected'), findings: z.string() }),
-  z.object({ ...ofArrival, event: z.literal('rack_set'), height_cm: z.number(), day: z.number() }),
-  z.object({ ...ofStep, event: z.literal('run_step'), cautions: z.array(z.string()) }),
-  z.object({ ...ofStep, event: z.literal('run_timer'), call: z.looseObject({}) }),
-  z.object({ ...ofStep, event: z.literal('run_timed'), tookMs: z.number(), earlyMs: z.number() }),
-  z.object({ ...ofStep, event: z.literal('run_ended_early'), earlyMs: z.number() }),
-  z.object({ ...ofStep, event: z.literal('run_undone') }),
-  z.object({ ...ofRun, event: z.enum(['run_finished', 'run_deleted']) }),
-]);
-
-const ofPiece = { ...said, piece: z.string() };
-
-const piece = z.discriminatedUnion('event', [
-  z.object({
-    ...ofPiece,
-    event: z.literal('added'),
-    kind: z.string(),
-    height_cm: z.number().optional(),
-    source: z.string().optional(),
-    arrival: z.string().optional(),
-    place: z.string().optional(),
-    /** The piece that it was cut from. */
-    frag_of: z.string().optional(),
-  }),
-  z.object({ ...ofPiece, event: z.literal('moved'), place: z.string(), height_cm: z.number().optional() }),
-  z.object({ ...ofPiece, event: z.literal('ill'), sign: z.enum(illnessSigns) }),
-  z.object({ ...ofPiece, event: z.literal('well') }),
-  z.object({ ...ofPiece, event: z.literal('dipped'), run: z.string().optional() }),
-  z.object({ ...ofPiece, event: z.literal('fragged'), frags: z.number() }),
-  z.object({ ...ofPiece, event: z.literal('lost'), cause: z.enum(lossCauses) }),
-  z.object({ ...ofPiece, event: z.literal('growth'), longest_cm: z.number().optional() }),
-  z.object({ ...ofPiece, event: z.enum(['photo', 'photo_deleted']), file: z.string() }),
-]);
-
 const measuredWater = {
   temperature: z.number().optional(),
   salinity: z.number().optional(),
@@ -138,7 +86,7 @@ const measuredWater = {
   iodide: z.number().optional(),
 };
 
-const ofBatch = { ...said, batch: z.string() };
+const ofBatch = { ...ofPerson, batch: z.string() };
 
 const batch = z.discriminatedUnion('event', [
   z.object({
@@ -169,7 +117,7 @@ const batch = z.discriminatedUnion('event', [
   }),
 ]);
 
-const ofKit = { ...said, kit: z.string() };
+const ofKit = { ...ofPerson, kit: z.string() };
 
 /** Values in the store unit of the analyte. */
 const kit = z.discriminatedUnion('event', [
@@ -196,7 +144,7 @@ const kit = z.discriminatedUnion('event', [
 /** What lights a system. PAR is of full light, µmol/m²/s, by the lamp that hung there. */
 const light = z.discriminatedUnion('event', [
   z.object({
-    ...said,
+    ...ofPerson,
     event: z.literal('lamp'),
     name: z.string(),
     /** Local time at which it begins to rise. */
@@ -206,7 +154,7 @@ const light = z.discriminatedUnion('event', [
     ramp_down_hours: z.number(),
   }),
   z.object({
-    ...said,
+    ...ofPerson,
     event: z.literal('par'),
     places: z.array(z.object({ height_cm: z.number(), par: z.number() })),
   }),
