@@ -1,32 +1,29 @@
 import type Database from 'better-sqlite3';
-import type { Reading, Series } from '#rules/quality/reading.ts';
-import type { KeptReading, Resolution, RewriteChange, Summary } from '../ports/store.ts';
+import type { Reading } from '#rules/quality/reading.ts';
+import type { KeptReading } from '../ports/store.ts';
 import type { CommitLog } from './commit-log.ts';
 import type { DocumentTable } from './document-table.ts';
+import { keptReadings } from './kept-readings.ts';
 import { mirrorOf } from './mirrored.ts';
+import { oldReadings } from './old-readings.ts';
 import type { OutboxTable } from './outbox-table.ts';
 import { packSchedule } from './pack-schedule.ts';
-import { newerOf, packedReadings } from './packed-readings.ts';
+import { packedReadings } from './packed-readings.ts';
 import { packing } from './packing.ts';
 import { recentReadings } from './recent-readings.ts';
 import { flawOf, refusedReadings } from './refused-readings.ts';
-import { rewriteReadings } from './rewrite-readings.ts';
 import { type SeriesTable, seriesTable } from './series-table.ts';
 import type { SideFile } from './side-file.ts';
 import { asStoreError, StoreError } from './store-error.ts';
 import type { StoreSettings } from './store-options.ts';
 import { summaryTable } from './summary-table.ts';
-import { intervalMs } from './tally.ts';
-import { isKeepable, type KeepableReading, keptFrom, readingFrom, seriesKey, WriteBuffer } from './write-buffer.ts';
+import { isKeepable, type KeepableReading, readingFrom, WriteBuffer } from './write-buffer.ts';
 
 /** Series come from the configuration; more is a mistake there and would grow the file without a bound. */
 const mostSeries = 10_000;
 
 /** So few readings go with a commit, and spare the card a flush of their own; more would make an alarm late. */
 const mostWithCommit = 300;
-
-/** In `meta`: raw readings before this time, ms, were deleted by age. */
-export const keptFromName = 'readings_kept_from_ms';
 
 /**
  * Readings on their way to the disk and back. Is: a reading is visible at once, on disk after the next flush, whole or not
@@ -51,20 +48,18 @@ export function readingIntake(
   const summaries = summaryTable(db, onFault);
   const pack = packing(db, { recent, packed, summaries, commits });
   const schedule = packSchedule(pack, recent, settings);
-  const meta = db.prepare<[string], { body: string }>('SELECT body FROM meta WHERE name = ?');
-  const putMeta = db.prepare<[string, string]>('INSERT OR REPLACE INTO meta (name, body) VALUES (?, ?)');
   const count = db.prepare<[string, number]>(
     'INSERT INTO counters (name, count) VALUES (?, ?) ON CONFLICT DO UPDATE SET count = count + excluded.count',
   );
 
   const mirror = mirrorOf(outbox, settings);
   const buffer = new WriteBuffer();
-  const latest = new Map<string, KeptReading | undefined>();
+  const kept = keptReadings({ series, recent, packed, summaries, buffer });
+  const old = oldReadings(db, { series, recent, packed, summaries, pack, mirror, kept });
   const droppedAtFailure = { inRun: 0, unsaved: 0 };
   const refuse = refusedReadings(onFault);
   let failedFlushes = 0;
   let newestOnDiskMs = Math.max(recent.newestMs, packed.newestMs() ?? Number.MIN_SAFE_INTEGER);
-  let horizonMs = Number(meta.get(keptFromName)?.body ?? Number.MIN_SAFE_INTEGER);
 
   function has(seriesId: number, timeMs: number): boolean {
     return timeMs <= newestOnDiskMs && (recent.has(seriesId, timeMs) || packed.has(seriesId, timeMs));
@@ -84,7 +79,7 @@ export function readingIntake(
   function reasonAgainst(reading: KeepableReading): string | undefined {
     const flaw = flawOf(reading);
     if (flaw !== undefined) return flaw;
-    if (reading.timeMs < horizonMs) return 'A reading older than those kept';
+    if (reading.timeMs < old.keptFromMs()) return 'A reading older than those kept';
     const isKnown = series.idOf(reading.series) !== undefined;
     return !isKnown && series.count() + buffer.streamCount >= mostSeries ? `More than ${mostSeries} series` : undefined;
   }
@@ -101,9 +96,7 @@ export function readingIntake(
       return undefined;
     }
     if (isOnDisk(reading) || !buffer.add(reading)) return undefined;
-    const key = seriesKey(reading.series);
-    const last = latest.get(key);
-    if (last && last.timeMs < reading.timeMs) latest.set(key, keptFrom(reading));
+    kept.noteNew(reading);
     return reading;
   }
 
@@ -167,7 +160,7 @@ export function readingIntake(
     }
     droppedAtFailure.inRun += dropped;
     droppedAtFailure.unsaved += dropped;
-    latest.clear();
+    kept.forgetLatest();
   }
 
   /** @throws StoreError  when the disk refuses; the readings stay in memory */
@@ -193,18 +186,6 @@ export function readingIntake(
       holdNewest();
       throw known;
     }
-  }
-
-  /** The newest of one series. A stream may have been silent for weeks: the hour summaries say in which hour to look. */
-  function lastOnDisk(seriesId: number): KeptReading | undefined {
-    const hourMs = summaries.lastHourMs(seriesId);
-    return newerOf(recent.last(seriesId), hourMs === undefined ? undefined : packed.lastInHour(seriesId, hourMs));
-  }
-
-  /** What is in no block yet: the log and the buffer. */
-  function waitingOf(of: Series, id: number | undefined, fromMs: number, toMs: number): KeptReading[] {
-    const inBuffer = [...buffer.of(of, fromMs, toMs)];
-    return id === undefined ? inBuffer : [...recent.of(id, fromMs, toMs), ...inBuffer];
   }
 
   return {
@@ -254,89 +235,9 @@ export function readingIntake(
     /** All that is left of it. */
     finishPacking: (): void => pack.finish(),
 
-    series(): Series[] {
-      const all = new Map(series.all().map((one) => [seriesKey(one), one]));
-      for (const stream of buffer.streams()) all.set(seriesKey(stream.series), stream.series);
-      return [...all.values()];
-    },
-
-    latest(of: Series): KeptReading | undefined {
-      const key = seriesKey(of);
-      if (!latest.has(key)) {
-        const id = series.idOf(of);
-        const onDisk = id === undefined ? undefined : lastOnDisk(id);
-        const found = newerOf(onDisk, buffer.last(of));
-        // Only known series are remembered: questions about others must not fill the memory.
-        if (!found) return undefined;
-        latest.set(key, found);
-      }
-      return latest.get(key);
-    },
-
-    readings(of: Series, fromMs: number, toMs: number, limit = Number.MAX_SAFE_INTEGER): KeptReading[] {
-      const id = series.idOf(of);
-      const inBlocks = id === undefined ? [] : packed.range(id, fromMs, toMs, limit);
-      const waiting = waitingOf(of, id, fromMs, toMs);
-      if (waiting.length === 0) return inBlocks;
-      return [...inBlocks, ...waiting].sort((a, b) => a.timeMs - b.timeMs).slice(0, limit);
-    },
-
-    summaries(of: Series, resolution: Resolution, fromMs: number, toMs: number): Summary[] {
-      const id = series.idOf(of);
-      const waiting = waitingOf(of, id, fromMs, toMs + intervalMs[resolution]);
-      return summaries.read(id, resolution, fromMs, toMs, waiting);
-    },
-
-    /** Changes readings that are kept raw, from the old end; after a flush. `reached` runs in each transaction. */
-    rewrite(
-      of: Series,
-      fromMs: number,
-      toMs: number,
-      change: RewriteChange,
-      reached: ((reachedMs: number) => void) | undefined,
-    ): number {
-      const id = series.idOf(of);
-      if (id === undefined) return 0;
-      pack.finish();
-      if (recent.of(id, fromMs, toMs).length > 0) pack.packAll();
-      let droppedFromOutbox = 0;
-      const changed = (kept: readonly KeptReading[]) => {
-        droppedFromOutbox += mirror.put(kept.map((reading) => readingFrom(of, reading)));
-      };
-      // The hour in which readings were deleted has summaries of what is gone: it cannot be computed again.
-      const span = { fromMs: Math.max(fromMs, horizonMs), toMs };
-      try {
-        return rewriteReadings(db, { packed, summaries }, id, span, change, { changed, reached });
-      } catch (error) {
-        packed.forget();
-        summaries.forget();
-        throw error;
-      } finally {
-        latest.delete(seriesKey(of));
-        mirror.tellOfDropped(droppedFromOutbox);
-      }
-    },
-
-    /** Deletes raw readings; after a flush. */
-    dropBefore(timeMs: number): number {
-      // Into blocks first: once readings are gone, the summaries of their hour cannot be computed.
-      pack.finish();
-      if (recent.oldestMs < timeMs) pack.packAll();
-      // Up to the full hour: the rest of an hour that has lost readings takes no late ones.
-      const from = Math.max(horizonMs, Math.ceil(timeMs / intervalMs.hour) * intervalMs.hour);
-      let gone = 0;
-      try {
-        db.transaction(() => {
-          putMeta.run(keptFromName, String(from));
-          gone = packed.removeBefore(timeMs);
-        }).immediate();
-      } finally {
-        packed.forget();
-      }
-      horizonMs = from;
-      latest.clear();
-      return gone;
-    },
+    ...kept.questions,
+    rewrite: old.rewrite,
+    dropBefore: old.dropBefore,
 
     newestMs(): number | undefined {
       const waiting = [...buffer.streams()].map(({ readings }) => readings.last()!.timeMs);

@@ -6,7 +6,7 @@ import { connect } from './connection.ts';
 import { documentTable } from './document-table.ts';
 import { journalTable } from './journal-table.ts';
 import { packedReadings } from './packed-readings.ts';
-import { keptFromName } from './reading-intake.ts';
+import { keptFromName } from './old-readings.ts';
 import { migrate } from './schema.ts';
 import { seriesTable } from './series-table.ts';
 import { asStoreError } from './store-error.ts';

@@ -9,7 +9,7 @@ import { journalTable } from './journal-table.ts';
 import { openSound } from './open-sound.ts';
 import { packedReadings } from './packed-readings.ts';
 import { packing } from './packing.ts';
-import { keptFromName } from './reading-intake.ts';
+import { keptFromName } from './old-readings.ts';
 import { recentReadings } from './recent-readings.ts';
 import { seriesTable } from './series-table.ts';
 import type { StoreFault } from './store-options.ts';
