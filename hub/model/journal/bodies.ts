@@ -6,8 +6,8 @@ import { analytes, metricFacts } from '#rules/quantity/metric.ts';
 import { specificGravityPairs } from '#rules/seawater/specific-gravity.ts';
 import { correctionSchema, verdictSchema } from './calibration-schema.ts';
 import { arrival, piece } from './coral-bodies.ts';
-import { declineReasons } from './reasons.ts';
 import { ofPerson } from './person-fields.ts';
+import { declineReasons } from './reasons.ts';
 import { titrationRecordSchema } from './titration-record.ts';
 
 export type SgScale = keyof typeof specificGravityPairs;

@@ -1,7 +1,7 @@
 import * as z from 'zod';
 import { illnessSigns } from '#rules/arrivals/illness.ts';
-import { lossCauses } from './reasons.ts';
 import { ofPerson } from './person-fields.ts';
+import { lossCauses } from './reasons.ts';
 
 const piecesOfKind = z.object({ kind: z.string(), count: z.number(), longest_cm: z.number().optional() });
 const ofArrival = { ...ofPerson, arrival: z.string().optional(), name: z.string().optional() };
