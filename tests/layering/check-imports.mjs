@@ -70,11 +70,14 @@ function unsafeInBrowser(imports) {
 export function breachesOf(root) {
   const imports = allImports(root);
   const complaints = [];
+  const allowedOnes = [];
   for (const each of imports) {
     const why = complaintAbout(each);
     if (why) complaints.push(`${each.file}: imports "${each.specifier}": ${why}`);
+    else allowedOnes.push(each);
   }
-  for (const circle of circlesOf(importsByRoom(imports))) complaints.push(circleText(imports, circle));
+  // One import that climbs closes circles through half the house: it is said once, and they go with it.
+  for (const circle of circlesOf(importsByRoom(allowedOnes))) complaints.push(circleText(allowedOnes, circle));
   return [...complaints, ...unsafeInBrowser(imports)];
 }
 

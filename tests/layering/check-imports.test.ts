@@ -68,6 +68,13 @@ test('two folders of a layer, or of the rules, import each other and nobody is t
   expect(complaints.join('\n')).toContain('hub/flow/entries/e.ts -> hub/flow/clock/a.ts');
 });
 
+test('an import that climbs is lost among the hundreds that its circle is made of', () => {
+  tree.put('hub/model/config/c.ts', "import { h } from '../../room/h.ts';\n");
+  tree.put('hub/flow/clock/a.ts', "import { c } from '../../model/config/c.ts';\n");
+  tree.put('hub/room/h.ts', "import { a } from '../flow/clock/a.ts';\n");
+  expect(breachesOf(tree.root)).toEqual([expect.stringContaining('hub/model/config/c.ts: imports "../../room/h.ts"')]);
+});
+
 test('routes, contract, page or verbs import what is not theirs', () => {
   tree.put('hub/api/a.ts', "import { x } from '../flow/clock/x.ts';\n");
   tree.put('hub/http/h.ts', "import { x } from '../room/hub.ts';\n");
