@@ -1,3 +1,4 @@
+import type { RuleKind } from '#rules/bands/watched-room.ts';
 import type { Advice } from '#rules/dosing/advice-types.ts';
 import { isMetric, metricFacts } from '#rules/quantity/metric.ts';
 import type { ToDo } from '../../../model/answers/review-schema.ts';
@@ -14,7 +15,7 @@ import { placeOf, type ToDoSources } from './to-do-sources.ts';
 /** Advice of all analytes of a system that is looked through for the last of each. */
 const mostAdviceRead = 60;
 /** Rules whose cause has a line of its own in the list. */
-const ownLines: ReadonlySet<string> = new Set([
+const ownLines: ReadonlySet<string> = new Set<RuleKind>([
   'out_of_band',
   'swing',
   'test_overdue',
