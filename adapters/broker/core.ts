@@ -1,5 +1,6 @@
 import type { Socket } from 'node:net';
 import { Aedes, type AuthenticateError, type Client } from 'aedes';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Troubles } from '../clock/troubles.ts';
 import type { LineTried } from '../ports/hub-adapters.ts';
 import type { Gatekeeper } from './gatekeeper.ts';
@@ -17,7 +18,7 @@ const connectWithinMs = 10_000;
 const refusedAfterMs = 1000;
 /** Changes of sessions come together, as when all phones return. */
 const saveAfterMs = 1000;
-const expireEveryMs = 3_600_000;
+const expireEveryMs = hourMs;
 /** So long after its start the broker does not know who was there before. */
 const strangersReturnForMs = 600_000;
 const mostGone = 1000;

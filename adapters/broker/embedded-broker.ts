@@ -1,4 +1,5 @@
 import type { Server, Socket } from 'node:net';
+import { defined } from '#rules/plain-data/defined.ts';
 import { createBackoff } from '../clock/backoff.ts';
 import { systemClock } from '../clock/system-clock.ts';
 import { createTroubles } from '../clock/troubles.ts';
@@ -274,8 +275,7 @@ export function createEmbeddedBroker(given: BrokerOptions, listener: EdgeListene
     state: () => ({
       name,
       isUp: server?.listening === true,
-      ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
-      ...(lastError === undefined ? {} : { lastError }),
+      ...defined({ lastSuccessMs, lastError }),
       counts: { ...counts, clients: sockets.size, sessions: sessions.size() },
       ...troubleOf(troubles.text()),
     }),
@@ -290,5 +290,5 @@ function refuseWideWithoutUsers(host: string, users: readonly BrokerUser[]): voi
 }
 
 function troubleOf(trouble: string | undefined): { trouble?: string } {
-  return trouble === undefined ? {} : { trouble };
+  return defined({ trouble });
 }

@@ -1,4 +1,5 @@
 import * as z from 'zod';
+import { dayMs } from '#rules/clock/durations.ts';
 
 /** Where lasting sessions are kept over a restart. */
 export type SessionMemory = { load(): string | undefined; save(text: string): void };
@@ -15,7 +16,7 @@ const keptSchema = z.array(
 );
 
 /** Nobody was seen under it for so long: the session ends. An app on a holiday keeps its own. */
-const lastsForMs = 7 * 86_400_000;
+const lastsForMs = 7 * dayMs;
 
 /** What each user of several may have at most: the others keep some room. @param users  at least 1 */
 export function shareOf(most: number, users: number): number {

@@ -1,4 +1,5 @@
 import { DateTime } from 'luxon';
+import { hourMs } from '#rules/clock/durations.ts';
 
 const plainDecimal = /^[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?$/;
 
@@ -79,7 +80,7 @@ export function plainTimeAt(bytes: Uint8Array, from: number, to: number, day: Da
     milliseconds = pair(bytes, at + 1) * 10 + (pair(bytes, at + 2) % 10);
     at += 4;
   }
-  const timeMs = day.startMs + hour * 3_600_000 + minute * 60_000 + second * 1000 + milliseconds;
+  const timeMs = day.startMs + hour * hourMs + minute * 60_000 + second * 1000 + milliseconds;
   const zone = bytes[at];
   if (zone === 90 && at + 1 === to) return timeMs;
   if ((zone === 43 || zone === minus) && at + 6 === to && bytes[at + 3] === 58) {

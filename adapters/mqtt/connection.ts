@@ -1,5 +1,6 @@
 import { Socket } from 'node:net';
 import mqtt, { type IClientOptions, type MqttClient } from 'mqtt';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { Message } from '../ports/edge.ts';
 import { capPackets } from './cap-packets.ts';
 import { type MqttOptions, type mqttDefaults, PublishFailed } from './options.ts';
@@ -184,8 +185,7 @@ function clientOptions(options: Options, will: string): IClientOptions {
     protocolVersion: options.protocol === '5' ? 5 : 4,
     keepalive: options.keepaliveSeconds,
     connectTimeout: options.connectTimeoutMs,
-    ...(options.username === undefined ? {} : { username: options.username }),
-    ...(options.password === undefined ? {} : { password: options.password }),
+    ...defined({ username: options.username, password: options.password }),
     ...options.tls,
     will: { topic: `${options.prefix}/status`, payload: Buffer.from(will), qos: 1, retain: true },
     ...(options.protocol === '5'

@@ -1,4 +1,5 @@
 import mqtt from 'mqtt';
+import { defined } from '#rules/plain-data/defined.ts';
 import { decoders } from '../decoders/registry.ts';
 import type { BrokerToHear, Heard, HeardTopic } from '../ports/first-look.ts';
 import { capPackets } from './cap-packets.ts';
@@ -24,9 +25,7 @@ export function hearBroker(broker: BrokerToHear, seconds: number): Promise<Heard
       reconnectPeriod: 0,
       manualConnect: true,
       connectTimeout: connectWithinMs,
-      ...(broker.username === undefined ? {} : { username: broker.username }),
-      ...(broker.password === undefined ? {} : { password: broker.password }),
-      ...(broker.ca === undefined ? {} : { ca: broker.ca }),
+      ...defined({ username: broker.username, password: broker.password, ca: broker.ca }),
     });
     capPackets(client, mostPayloadBytes);
     let timer: NodeJS.Timeout | undefined;
@@ -66,7 +65,7 @@ function numbersIn(text: string): Omit<HeardTopic, 'topic'> | undefined {
         heard: decoded.values.map(({ channel, value, unit }) => ({
           channel,
           value,
-          ...(unit === undefined ? {} : { unit }),
+          ...defined({ unit }),
         })),
       };
     }

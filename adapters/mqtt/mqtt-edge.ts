@@ -1,4 +1,5 @@
 import { randomUUID } from 'node:crypto';
+import { defined } from '#rules/plain-data/defined.ts';
 import { createBackoff } from '../clock/backoff.ts';
 import { createTroubles } from '../clock/troubles.ts';
 import type { Clock, EdgeListener, MessageLink } from '../ports/edge.ts';
@@ -259,9 +260,7 @@ export function createMqttEdge(
       return {
         name,
         isUp,
-        ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
-        ...(lastError === undefined ? {} : { lastError }),
-        ...(trouble === undefined ? {} : { trouble }),
+        ...defined({ lastSuccessMs, lastError, trouble }),
         counts: { ...counts, unstored },
       };
     },

@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import type { JsonValuePath } from '../decoders/decoder.ts';
 import type { DecoderName } from '../decoders/registry.ts';
 import type { MqttSubscription } from './options.ts';
@@ -21,7 +22,7 @@ export function routesByTopic(subscriptions: readonly MqttSubscription[]): Map<s
       ofTopic.push(route);
     }
     if (format === 'json' && !route.paths.some((each) => each.channel === channel)) {
-      route.paths.push({ channel, path: channel, ...(timePath === undefined ? {} : { timePath }) });
+      route.paths.push({ channel, path: channel, ...defined({ timePath }) });
     }
   }
   return routes;

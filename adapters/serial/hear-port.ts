@@ -1,4 +1,5 @@
 import { SerialPort } from 'serialport';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { DecodedValue } from '../decoders/decoder.ts';
 import { decoders } from '../decoders/registry.ts';
 import type { Heard, HeardPort } from '../ports/first-look.ts';
@@ -109,7 +110,7 @@ function speechOf(lines: readonly Line[], lineEnd: 'lf' | 'cr', baud: number, at
       return decoded.ok && decoded.setAside.length * 2 < columnCount ? decoded.values : undefined;
     });
     if (heard) {
-      return { baud, lineEnd, format: 'csv', columnCount, ...(name === undefined ? {} : { separator: name }), heard };
+      return { baud, lineEnd, format: 'csv', columnCount, ...defined({ separator: name }), heard };
     }
   }
   return undefined;
@@ -124,7 +125,7 @@ function readBy(lines: readonly Line[], read: (text: string) => DecodedValue[] |
     if (values === undefined || values.length === 0) continue;
     good += 1;
     for (const { channel, value, unit } of values) {
-      last.set(channel, { channel, value, ...(unit === undefined ? {} : { unit }) });
+      last.set(channel, { channel, value, ...defined({ unit }) });
       times.set(channel, [...(times.get(channel) ?? []), atMs]);
     }
   }

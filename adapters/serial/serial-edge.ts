@@ -1,5 +1,6 @@
 import { readFileSync, statSync } from 'node:fs';
 import { SerialPort } from 'serialport';
+import { defined } from '#rules/plain-data/defined.ts';
 import { createBackoff } from '../clock/backoff.ts';
 import type { Clock, Edge, EdgeListener } from '../ports/edge.ts';
 import type { ObservationSink } from '../ports/observation.ts';
@@ -165,7 +166,7 @@ export function createSerialEdge(
     state: () => ({
       name,
       isUp: isOpen && fault === undefined,
-      ...(lastSuccessMs === undefined ? {} : { lastSuccessMs }),
+      ...defined({ lastSuccessMs }),
       ...(isOpen && fault === undefined ? {} : { lastError: fault ?? 'not started' }),
       counts: { ...intake.counts },
     }),

@@ -1,5 +1,6 @@
 import { crc32 } from 'node:zlib';
 import type Database from 'better-sqlite3';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { KeptReading, Resolution } from '../ports/store.ts';
 import { readingsFromBytes, readingsToBytes } from './reading-codec.ts';
 import type { StoreFault } from './store-options.ts';
@@ -16,11 +17,11 @@ export type BlockKind = keyof typeof blockKinds;
  * ones are longer to read when little is asked.
  */
 export const spanMs: Record<BlockKind, number> = {
-  readings: 4 * 3_600_000,
-  minute: 24 * 3_600_000,
-  hour: 30 * 24 * 3_600_000,
+  readings: 4 * hourMs,
+  minute: dayMs,
+  hour: 30 * dayMs,
   // As the hours that the days are made of.
-  day: 30 * 24 * 3_600_000,
+  day: 30 * dayMs,
 };
 
 /** A block whose bits have changed keeps its place under this much more than its kind: out of the record, but not deleted. */

@@ -1,4 +1,5 @@
 import { totalmem } from 'node:os';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import type { Clock } from '../ports/edge.ts';
 import type { Loss } from '../ports/hub-adapters.ts';
@@ -73,7 +74,7 @@ export function withDefaults(options: StoreOptions) {
     mirrorBatch: () => undefined,
     flushEarlyAt: 10_000,
     bufferLimit: 100_000,
-    packMs: 3_600_000,
+    packMs: hourMs,
     packAtReadings: 250_000,
     packPauseMs: 0,
     packStepMs: 8,

@@ -1,7 +1,8 @@
+import { dayMs, hourMs, minuteMs } from '#rules/clock/durations.ts';
 import { type Flag, flagNumber, flags } from '#rules/quality/reading.ts';
 import type { KeptReading, Resolution, Summary } from '../ports/store.ts';
 
-export const intervalMs: Record<Resolution, number> = { minute: 60_000, hour: 3_600_000, day: 86_400_000 };
+export const intervalMs: Record<Resolution, number> = { minute: minuteMs, hour: hourMs, day: dayMs };
 
 export function startOf(timeMs: number, resolution: Resolution): number {
   return Math.floor(timeMs / intervalMs[resolution]) * intervalMs[resolution];

@@ -2,6 +2,7 @@ import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { HubAdapters } from '#adapters/ports/hub-adapters.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import { atMost, type BenchPart, type Measurement } from './measurement.ts';
 import { roomAtWork } from './room-at-work.ts';
 import { everyMs, roomConfig, roundOf, simulatedProbes } from './simulated-room.ts';
@@ -16,7 +17,7 @@ function costAt(adapters: HubAdapters, metricCount: number, wanted: number): Cos
   const onFault = ({ detail }: { detail: string }) => {
     throw new Error(detail);
   };
-  const store = adapters.openStore({ path: join(dir, 'store.db'), flushMs: 3_600_000, onFault });
+  const store = adapters.openStore({ path: join(dir, 'store.db'), flushMs: hourMs, onFault });
   let timeMs = Date.UTC(2026, 0, 5);
   const room = roomAtWork(config, store, timeMs);
   let counted = 0;

@@ -4,6 +4,7 @@ import { join } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
 import type { ReadingsFiles } from '#adapters/ports/readings-files.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { recordRoom } from '../demo/record.ts';
 import { configSchema } from '../model/config/schema.ts';
 import { readingsInOrder } from '../reports/replay/in-order.ts';
@@ -72,7 +73,7 @@ async function measureFile(files: ReadingsFiles, clock: Timing, wanted: number):
   }
 }
 
-const yearMs = 365 * 86_400_000;
+const yearMs = 365 * dayMs;
 const everyMs = 10_000;
 /** Two tanks with the three probes that most rooms have. Days swing, and a ripple keeps the numbers from standing still. */
 const probesOfYear = ['display', 'growout'].flatMap((system) => [
@@ -82,7 +83,7 @@ const probesOfYear = ['display', 'growout'].flatMap((system) => [
 ]);
 
 function valueAt(middle: number, swing: number, timeMs: number): number {
-  const day = (timeMs / 86_400_000) * 2 * Math.PI;
+  const day = (timeMs / dayMs) * 2 * Math.PI;
   return middle + swing * Math.sin(day) + (swing / 20) * Math.sin(timeMs / 7919);
 }
 

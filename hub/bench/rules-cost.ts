@@ -1,4 +1,5 @@
 import { emptyRoomState, rulesForRoom, stepRoom } from '#rules/bands/room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { checkReading, defaultChecks, emptyStreamState } from '#rules/quality/stream-check.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { type BenchPart, type Measurement, rateOf, type Timing } from './measurement.ts';
@@ -15,7 +16,7 @@ const startMs = Date.UTC(2026, 0, 1);
 
 /** Day cycle and a little ripple, without chance: the rules find nothing and still have to look. */
 function valueAt(middle: number, swing: number, timeMs: number): number {
-  const day = (timeMs / 86_400_000) * 2 * Math.PI;
+  const day = (timeMs / dayMs) * 2 * Math.PI;
   return middle + swing * Math.sin(day) + (swing / 20) * Math.sin(timeMs / 7919);
 }
 

@@ -1,4 +1,5 @@
 import type { Observation } from '#adapters/ports/observation.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { type Config, configSchema } from '../model/config/schema.ts';
 
@@ -52,7 +53,7 @@ export function simulatedProbes(count: number): SimulatedProbe[] {
       system: `s${Math.floor(index / probesOfSystem)}`,
       metric: kind.metric,
       valueAt(timeMs) {
-        const day = Math.sin((timeMs / 86_400_000) * 2 * Math.PI);
+        const day = Math.sin((timeMs / dayMs) * 2 * Math.PI);
         return Number((kind.middle + kind.swing * day + kind.noise * (chance() * 2 - 1)).toFixed(kind.digits));
       },
     };

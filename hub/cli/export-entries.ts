@@ -1,4 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { metricFacts } from '#rules/quantity/metric.ts';
 import { entryColumns } from '../import/import-entries.ts';
 import { type Entry, readJournal } from '../model/journal/journal.ts';
@@ -8,7 +10,7 @@ type Asked = { fromMs: number; toMs: number; system: string | undefined };
 type Row = (string | number)[];
 
 /** As many days are in memory at a time. */
-const spanMs = 30 * 86_400_000;
+const spanMs = 30 * dayMs;
 
 export const exportedColumns = (kind: ExportedEntries): string[] => [...entryColumns[kind]];
 
@@ -23,7 +25,7 @@ export function* entryRows(
   kind: ExportedEntries,
   { fromMs, toMs, system }: Asked,
 ): Generator<Row[], void, undefined> {
-  const of = system === undefined ? {} : { system };
+  const of = defined({ system });
   const firstFrom = (timeMs: number) => {
     const query = { ...of, fromMs: timeMs, toMs, limit: 1 };
     const [first] =

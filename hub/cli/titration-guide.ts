@@ -1,5 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import { createInterface } from 'node:readline';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { TitrationAnswer } from '../api/titrations.ts';
 import { notNumber } from '../model/refusals/number-words.ts';
 import { Refused } from '../model/refusals/refused.ts';
@@ -104,7 +105,7 @@ export async function finishTitration(
   id: string,
   by: string | undefined,
 ): Promise<void> {
-  const body = by === undefined ? {} : { by };
+  const body = defined({ by });
   const done = await askRoute(o, terminal, 'POST /api/titrations/:id/finish', { params: { id }, body });
   if (o.json === true) terminal.print(JSON.stringify(done, undefined, 2));
   else terminal.print(`${done.saved} ± ${done.half_width95_dkh.toFixed(2)} (95 %), from ${done.points_used} points`);

@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import type { Fault } from './reef-system.ts';
 import { quietRoom, readProbes, stepRoom, withSystem } from './room.ts';
@@ -43,7 +44,7 @@ export function* recordRoom(recording: Recording): Generator<string, void, undef
   for (let step = 0; step < steps; step += 1) {
     if (fault !== undefined && step === firstBroken) room = withSystem(room, fault.system, { faults: [fault.kind] });
     if (fault !== undefined && step === firstMended) room = withSystem(room, fault.system, { faults: [] });
-    const time = new Date(fromMs + dayOf(step) * 86_400_000).toISOString();
+    const time = new Date(fromMs + dayOf(step) * dayMs).toISOString();
     for (const reading of readProbes(room, random)) yield row(time, reading.system, reading.metric, reading.value);
     for (const { setup, water } of room.systems) {
       const salinity = salinityOf(water) + salinityNoise * gaussian(random);

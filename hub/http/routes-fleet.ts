@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import { fleetApi, type HubTile } from '../api/fleet.ts';
 import { type Refusal, Refused } from '../model/refusals/refused.ts';
 import type { HubRecord } from '../outside/fleet/fleet-state.ts';
@@ -8,7 +9,7 @@ import { fleetTiles, hubDetail } from './views/fleet-view.ts';
 const judgeEveryMs = 1000;
 /** Finer than this, intervals of probes that speak every ten seconds are mostly empty. */
 const leastStepMs = 10_000;
-const longestMs = 3 * 366 * 86_400_000;
+const longestMs = 3 * 366 * dayMs;
 
 const refusalOf = {
   no_database: 'no_database',

@@ -1,6 +1,7 @@
 import * as z from 'zod';
 import { journalKinds } from '#adapters/ports/store.ts';
 import type { RecordPart } from '#adapters/ports/whole-record.ts';
+import { hourMs, minuteMs } from '#rules/clock/durations.ts';
 import { flagNumber, flags, type Series } from '#rules/quality/reading.ts';
 import { metrics } from '#rules/quantity/metric.ts';
 
@@ -102,7 +103,7 @@ export function countPart(into: RecordCounts, part: LinePart): void {
   else if (part.part === 'photo') into.photos += 1;
 }
 
-const intervalMs = { minute: 60_000, hour: 3_600_000 };
+const intervalMs = { minute: minuteMs, hour: hourMs };
 const tallyKey = (resolution: 'minute' | 'hour') => (resolution === 'minute' ? 'minutes' : 'hours');
 const iso = (ms: number) => new Date(ms).toISOString();
 const flagOf = new Map<number, (typeof flags)[number]>(flags.map((flag) => [flagNumber[flag], flag]));

@@ -1,4 +1,4 @@
-import { dayMs, minuteMs } from '#rules/clock/durations.ts';
+import { dayMs, hourMs, minuteMs } from '#rules/clock/durations.ts';
 import { startRounds } from '../judgement/estimate/rounds.ts';
 import { createEdgeTroubles } from '../outside/observability/edge-troubles.ts';
 import { createTodayTeller } from '../reports/now/today-told.ts';
@@ -9,9 +9,9 @@ const tickMs = 5_000;
 /** A soak is timed to the second, and looks at the minute are cheap. */
 const arrivalTickMs = 1_000;
 /** What rules and notices remember, the trace of being alive, the heartbeat. */
-const estimateEveryMs = 3_600_000;
+const estimateEveryMs = hourMs;
 /** Hourly, because what a day leaves behind would hold the process for half a second. */
-const tidyEveryMs = 3_600_000;
+const tidyEveryMs = hourMs;
 /** The volume of one system is learned at a time, so that all have their turn in some hours. */
 const volumeEveryMs = 600_000;
 

@@ -1,4 +1,5 @@
 import type { Heard, HeardPort, HeardTopic } from '#adapters/ports/first-look.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
 import { type Guess, guessMetric } from './guess-metric.ts';
 
@@ -62,7 +63,7 @@ function probe(heard: Heard, source: Source): FoundProbe[] {
   if (guess === undefined) return [];
   // Of a document only what it names itself: any number in it may look like a pH.
   if (guess.by === 'value' && heard.channel !== '') return [];
-  const pace = heard.everySeconds === undefined ? {} : { everySeconds: heard.everySeconds };
+  const pace = defined({ everySeconds: heard.everySeconds });
   return [{ guess, raw: heard.value, ...pace, channel: heard.channel, ...source }];
 }
 

@@ -1,6 +1,5 @@
+import { dayMs } from '../clock/durations.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
-
-export const dayMs = 86_400_000;
 
 /** How long something takes at a steady temperature. */
 export type DaysAtTemperature = { days: number; temperature_C: number };

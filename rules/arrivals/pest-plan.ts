@@ -1,5 +1,6 @@
+import { dayMs } from '../clock/durations.ts';
 import { OutOfRange } from '../quantity/out-of-range.ts';
-import { dayMs, ripeAfter, type Warmth } from './degree-days.ts';
+import { ripeAfter, type Warmth } from './degree-days.ts';
 import type { Pest } from './pests.ts';
 
 export type PestPlanInput = {

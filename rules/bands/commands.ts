@@ -1,3 +1,4 @@
+import { dayMs } from '../clock/durations.ts';
 import { defined } from '../plain-data/defined.ts';
 import type { AlarmRecord } from './alarm-record.ts';
 import type { Command } from './evidence.ts';
@@ -5,7 +6,7 @@ import { acknowledge, shelve, unshelve } from './life-cycle.ts';
 import type { RoomIndex } from './room-index.ts';
 
 /** A forgotten maintenance window ends after a day at the latest. */
-export const longestMaintenanceMs = 24 * 3_600_000;
+export const longestMaintenanceMs = dayMs;
 
 /** Does what a person asked. An unknown alarm or system, or a time that has passed, changes nothing. */
 export function stepCommand(room: RoomIndex, command: Command): void {

@@ -1,3 +1,4 @@
+import { hourMs } from '../clock/durations.ts';
 import type { Metric } from '../quantity/metric.ts';
 import type { Condition } from './condition.ts';
 
@@ -7,7 +8,7 @@ import type { Condition } from './condition.ts';
  */
 
 /** Over so long the share is taken. */
-const windowMs = 6 * 3_600_000;
+const windowMs = 6 * hourMs;
 /** However sparse the stream, one bad reading is no share. */
 const mostWeight = 0.02;
 

@@ -17,8 +17,6 @@ export const adviceFacts: Record<DemandAnalyte, AdviceFacts> = ofEachAnalyte(({ 
 /** Days that advice looks ahead. */
 export const daysAhead = 7;
 
-export const dayMs = 86_400_000;
-
 /**
  * A number for a sentence, in the keeper's unit and its decimals.
  *

@@ -1,6 +1,7 @@
+import { dayMs } from '../clock/durations.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
-import { adviceFacts, dayMs, withUnit } from './advice-facts.ts';
+import { adviceFacts, withUnit } from './advice-facts.ts';
 import type { AdviceInput, AdviceTest, HoldBack, HoldBackRule } from './advice-types.ts';
 import { outOfStep } from './out-of-step.ts';
 import { precipitation } from './precipitation.ts';

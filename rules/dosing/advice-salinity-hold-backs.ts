@@ -1,4 +1,4 @@
-import { dayMs } from './advice-facts.ts';
+import { dayMs, hourMs } from '../clock/durations.ts';
 import {
   carriedTest,
   isFresh,
@@ -11,7 +11,7 @@ import { salinityChangeText, salinityText } from './salinity-text.ts';
 import { soundSalinity } from './water-facts.ts';
 
 /** Conductivity moves by 2 % for each °C: an old temperature makes a false salinity within the hour. */
-const temperatureGoodForMs = 3_600_000;
+const temperatureGoodForMs = hourMs;
 /** Probe and test further apart than so many standard deviations are not two views of one water. */
 const apartSds = 2.5;
 /**
@@ -36,7 +36,7 @@ const rules: readonly Rule[] = [
     whenTrue: ({ probe }) => {
       const ageMs = probe?.temperatureAgeMs;
       if (ageMs === undefined || !isFresh(probe!) || ageMs <= temperatureGoodForMs) return undefined;
-      return `The temperature behind the salinity is ${(ageMs / 3_600_000).toFixed(1)} hours old, and 1 °C is 2 % of conductivity. Fix the temperature probe first.`;
+      return `The temperature behind the salinity is ${(ageMs / hourMs).toFixed(1)} hours old, and 1 °C is 2 % of conductivity. Fix the temperature probe first.`;
     },
   },
   {

@@ -1,5 +1,5 @@
 import type { Band, KeepersUnits } from '../bands/watched-room.ts';
-import { dayMs } from './advice-facts.ts';
+import { dayMs, hourMs } from '../clock/durations.ts';
 import { salinityChangeText, salinityText } from './salinity-text.ts';
 
 /** What a salinity probe says, seen over hours and not by its last reading. */
@@ -40,7 +40,7 @@ export type SalinityAdviceInput = {
 export const usualProbeSd = 0.3;
 export const usualTestSd = 0.5;
 /** A reading or a test older than this does not say where the salinity is now. */
-export const probeGoodForMs = 2 * 3_600_000;
+export const probeGoodForMs = 2 * hourMs;
 export const testGoodForMs = 14 * dayMs;
 /** What salinity may have wandered since an old test, for each square root of a day, where no probe followed it. */
 const wanderSd = 0.15;

@@ -1,10 +1,11 @@
+import { dayMs } from '../clock/durations.ts';
 import { saltCautions } from '../mixing/salinity-correction.ts';
 import { defined } from '../plain-data/defined.ts';
 import type { KeepersUnits } from '../quantity/band.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { forecastLevel } from '../trend/forecast.ts';
 import { bandText } from '../words/value-text.ts';
-import { dayMs, daysAhead } from './advice-facts.ts';
+import { daysAhead } from './advice-facts.ts';
 import { pathOf } from './advice-path.ts';
 import { salinityHoldBacks } from './advice-salinity-hold-backs.ts';
 import { type SalinityAdviceInput, type SalinityLevel, salinityLevel } from './advice-salinity-level.ts';

@@ -1,9 +1,9 @@
+import { dayMs } from '../clock/durations.ts';
 import { defined } from '../plain-data/defined.ts';
 import { meqPerLFromDkh } from '../quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '../quantity/amount.ts';
 import { densityFromSalinityEos80 } from '../seawater/density.ts';
 import { convertPh, type PhScale } from '../seawater/ph-scale.ts';
-import { dayMs } from './advice-facts.ts';
 import type { Strength } from './advice-product.ts';
 import type { AdviceInput, AdviceProduct, KnownFact } from './advice-types.ts';
 import type { AlkalineAddition } from './effect-of-dose.ts';

@@ -1,5 +1,6 @@
+import { dayMs } from '../clock/durations.ts';
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
-import { adviceFacts, dayMs, daysAhead, shown, withUnit } from './advice-facts.ts';
+import { adviceFacts, daysAhead, shown, withUnit } from './advice-facts.ts';
 import type { Advice, AdviceInput, PlanChange, TodayDose } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
 import { inDays, inSentence, testSooner } from './next-test.ts';

@@ -1,7 +1,8 @@
+import { dayMs } from '../clock/durations.ts';
 import { atSalinity } from '../seawater/at-salinity.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { shownAs } from '../words/value-text.ts';
-import { dayMs, shown, withUnit } from './advice-facts.ts';
+import { shown, withUnit } from './advice-facts.ts';
 import type { AdviceInput, DailyDose, Predicted } from './advice-types.ts';
 import { asOnMeter } from './advice-water.ts';
 import type { Worked } from './advice-worked.ts';

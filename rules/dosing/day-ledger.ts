@@ -1,4 +1,4 @@
-import { dayMs } from './advice-facts.ts';
+import { dayMs } from '../clock/durations.ts';
 import type { AdviceInput } from './advice-types.ts';
 
 /**

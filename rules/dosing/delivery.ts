@@ -1,5 +1,5 @@
+import { dayMs } from '../clock/durations.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { dayMs } from './advice-facts.ts';
 import type { PastDemand } from './advice-types.ts';
 
 /**

@@ -1,6 +1,6 @@
+import { dayMs } from '../clock/durations.ts';
 import { atSalinity, commonSalinity } from '../seawater/at-salinity.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { dayMs } from './advice-facts.ts';
 import type { AdviceInput } from './advice-types.ts';
 
 /** A smaller fall of salinity is what probes and refractometers differ by from day to day. common practice, no published source */

@@ -1,6 +1,6 @@
 import { demandBefore, dosedNotMovedCondition, notMovedDefaults } from '../bands/kinds/dosed-not-moved.ts';
+import { dayMs } from '../clock/durations.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { dayMs } from './advice-facts.ts';
 import type { AdviceInput } from './advice-types.ts';
 import { leastShare, oddsOfCorals, worthLooking } from './delivery.ts';
 

@@ -1,5 +1,5 @@
+import { dayMs, hourMs } from '../clock/durations.ts';
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
-import { dayMs } from './advice-facts.ts';
 import type { AdviceInput } from './advice-types.ts';
 import type { DoseWater } from './advice-water.ts';
 import { testRhythmDays } from './next-test.ts';
@@ -72,7 +72,7 @@ export function highSide(
 function risenPerDay(input: AdviceInput): number {
   const { lastTests, estimate } = input;
   const last = lastTests.at(-1)!;
-  const before = lastTests.findLast(({ timeMs }) => timeMs <= last.timeMs - fewestHours * 3_600_000);
+  const before = lastTests.findLast(({ timeMs }) => timeMs <= last.timeMs - fewestHours * hourMs);
   const sd = last.sd ?? estimate?.learnedTestSd ?? 0;
   if (before === undefined) return 0;
   const risen = last.value - before.value - explainedRise(input, before.timeMs, last.timeMs);

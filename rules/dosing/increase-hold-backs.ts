@@ -1,5 +1,6 @@
+import { dayMs } from '../clock/durations.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { adviceFacts, dayMs, shown, withUnit } from './advice-facts.ts';
+import { adviceFacts, shown, withUnit } from './advice-facts.ts';
 import type { AdviceInput, HoldBack } from './advice-types.ts';
 import { deliveryOf, worthLooking } from './delivery.ts';
 import { dilutionOf } from './dilution.ts';

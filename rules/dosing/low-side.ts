@@ -1,6 +1,6 @@
+import { dayMs } from '../clock/durations.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { sdsFor95Percent } from '../trend/normal-distribution.ts';
-import { dayMs } from './advice-facts.ts';
 import type { AdviceInput, HoldBack, HoldBackRule } from './advice-types.ts';
 import { type HighSide, loweredShare } from './high-side.ts';
 

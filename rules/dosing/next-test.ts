@@ -1,5 +1,6 @@
+import { dayMs } from '../clock/durations.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { adviceFacts, dayMs } from './advice-facts.ts';
+import { adviceFacts } from './advice-facts.ts';
 import type { AdviceInput, Predicted } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';
 import { type Choice, lossScale } from './control.ts';

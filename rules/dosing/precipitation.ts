@@ -1,5 +1,6 @@
+import { dayMs } from '../clock/durations.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
-import { dayMs, withUnit } from './advice-facts.ts';
+import { withUnit } from './advice-facts.ts';
 import type { AdviceInput, PastDemand } from './advice-types.ts';
 import { calciumPerAlkalinity_mg_L_per_dKH } from './stoichiometry.ts';
 

@@ -1,4 +1,4 @@
-import { dayMs } from './advice-facts.ts';
+import { dayMs } from '../clock/durations.ts';
 import { measurable } from './advice-product.ts';
 import type { AdviceInput, Resumption } from './advice-types.ts';
 import type { Worked } from './advice-worked.ts';

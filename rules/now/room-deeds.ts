@@ -1,4 +1,5 @@
 import type { StandingAlarm } from '../bands/standing-alarms.ts';
+import { defined } from '../plain-data/defined.ts';
 import { type Act, type RankedDeed, ranks, urgencyOf } from './deed.ts';
 import type { BatchFacts, DoseFacts, IllPiece, LotFacts, NowFacts, TestFacts } from './facts.ts';
 
@@ -141,7 +142,7 @@ export function batchDeed({ batch, system, litres, isReady, why, madeMs }: Batch
   const amount = `${litres.toFixed(0)} L of new salt water`;
   const about = { id: `batch:${batch}`, tank: system, act: { do: 'open_batch', batch } as const };
   if (isReady) return placed(ranks.ready, madeMs, { ...about, what: `${amount} is ready`, words: 'Use it' });
-  const more = why === undefined ? {} : { more: why };
+  const more = defined({ more: why });
   return placed(ranks.ready, madeMs, { ...about, what: `${amount} does not match yet`, ...more, words: 'Measure it' });
 }
 

@@ -1,3 +1,4 @@
+import { dayMs } from '../clock/durations.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { type DemandAnalyte, type DemandFacts, demandFacts } from './demand-facts.ts';
 import { firstDemandOf, firstHypotheses, type Hypothesis, readingOf, weighTest } from './demand-hypotheses.ts';
@@ -153,7 +154,7 @@ function afterTest(
     return { ...state, timeMs, hypotheses, testsUsed: 1, lastTest };
   }
   const before = readingOf(carriedTo(state, timeMs).hypotheses);
-  const days = (timeMs - state.timeMs) / 86_400_000;
+  const days = (timeMs - state.timeMs) / dayMs;
   const weighed = weighTest(state.hypotheses, {
     facts,
     value,

@@ -1,3 +1,4 @@
+import { dayMs } from '../clock/durations.ts';
 import { defined } from '../plain-data/defined.ts';
 import { demandFacts } from './demand-facts.ts';
 import {
@@ -8,7 +9,6 @@ import {
   stepDemand,
   type TestVerdict,
 } from './demand-filter.ts';
-import { dayMs } from './demand-model.ts';
 import { type HistoryPoint, logDensityUnder, type PastContext, type PastHypothesis, pastUnder } from './demand-past.ts';
 import { isSteady, steadyRise } from './steady-doses.ts';
 

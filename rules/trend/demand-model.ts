@@ -1,3 +1,4 @@
+import { dayMs } from '../clock/durations.ts';
 /**
  * One Gaussian belief about a system's level and demand, and how it moves with time, water changes and tests.
  *
@@ -24,7 +25,6 @@ export type Wander = {
   levelSd: number;
 };
 
-export const dayMs = 86_400_000;
 /** A full turn, rad. Exact. */
 const turn = 2 * Math.PI;
 /** How fast the day cycle itself may change, for each square root of a day: lights are rarely altered. */

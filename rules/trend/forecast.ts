@@ -1,8 +1,8 @@
 import { sureEnough } from '../bands/kinds/drift.ts';
 import type { Band } from '../bands/watched-room.ts';
+import { dayMs } from '../clock/durations.ts';
 import { within } from '../quantity/out-of-range.ts';
 import type { DemandEstimate } from './demand-filter.ts';
-import { dayMs } from './demand-model.ts';
 import { normalShareBelow, sdsFor95Percent } from './normal-distribution.ts';
 
 export type DosingPlan = {

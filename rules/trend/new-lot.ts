@@ -1,10 +1,10 @@
+import { dayMs } from '../clock/durations.ts';
 import { type DemandState, demandEstimate, stepDemand } from './demand-filter.ts';
 import type { DatedDemandEvidence } from './demand-track.ts';
 
-const day_ms = 86_400_000;
 /** Tests by the new lot that are looked at, and for how long: later the forecast says little. Common practice, no published source */
 const mostTests = 3;
-const within_ms = 14 * day_ms;
+const within_ms = 14 * dayMs;
 /** Fewer tests before it, and nothing is known of the water. Common practice, no published source */
 const fewestBefore = 4;
 /** Beyond so many standard deviations it is said: of 100 lots that agree one is accused. @source normal distribution, 1 % two-sided */

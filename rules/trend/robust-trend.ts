@@ -1,5 +1,5 @@
+import { dayMs } from '../clock/durations.ts';
 import { OutOfRange } from '../quantity/out-of-range.ts';
-import { dayMs } from './demand-model.ts';
 import { sdsFor95Percent } from './normal-distribution.ts';
 
 export type RobustTrend = {

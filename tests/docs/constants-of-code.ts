@@ -37,10 +37,11 @@ const marks: readonly [Provenance, RegExp][] = [
 /** Exact by their own definition: so many milliseconds of a span of time. */
 const isOfTheClock = /^(second|minute|hour|day|week|year)s?_?ms$/i;
 
-/** A constant at the top of a file whose value holds a number of its own. */
+/** A constant at the top of a file. */
 const declared = /^(?:export )?const ([A-Za-z_$][\w$]*)(?:: [^=]+?)? =\s*/;
 
-const holdsNumber = /(?<![\w$.'"`])-?\d[\d_]*(?:\.\d+)?(?:e[+-]?\d+)?(?![\w$])/i;
+/** A number of its own, or a span of the clock by its name. */
+const holdsNumber = /(?<![\w$.'"`])-?\d[\d_]*(?:\.\d+)?(?:e[+-]?\d+)?(?![\w$])|^(?:second|minute|hour|day)Ms$/i;
 
 /** Every such constant of the code, in the order of files and lines. */
 export function constantsOfCode(): NamedConstant[] {

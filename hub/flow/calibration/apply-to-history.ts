@@ -1,6 +1,7 @@
 import { setImmediate as nextTurn } from 'node:timers/promises';
 import * as z from 'zod';
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { append } from '../../model/journal/journal.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { BoundProbe } from '../pipeline/bound-probe.ts';
@@ -10,7 +11,7 @@ import { type DerivedCounts, hourOfSpan, recorrection, rederive } from './recomp
 import { demandRecoverable } from './recoverable.ts';
 
 /** A longer span is asked for in parts: a year of one reading a second is 31 million of them. */
-const mostSpanMs = 400 * 86_400_000;
+const mostSpanMs = 400 * dayMs;
 
 const pendingName = 'calibration-of-history';
 const nothingPending = { name: pendingName, body: 'null' };

@@ -1,3 +1,4 @@
+import { dayMs } from '#rules/clock/durations.ts';
 import type { Quality, Reading, Series } from '#rules/quality/reading.ts';
 import { meqPerLFromDkh } from '#rules/quantity/alkalinity-unit.ts';
 import { umolPerKgFromMmolPerL } from '#rules/quantity/amount.ts';
@@ -23,7 +24,7 @@ type PhProbe = { scale: PhScale; pco2: Series; saturation: Series; computedMs: n
 const computeEveryMs = 60_000;
 /** Salinity moves by the day and matters little here; temperature moves by the hour. */
 const temperatureAtMostMsOld = 10 * 60_000;
-const salinityAtMostMsOld = 24 * 3_600_000;
+const salinityAtMostMsOld = dayMs;
 
 const none: Reading[] = [];
 

@@ -1,4 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { defined } from '#rules/plain-data/defined.ts';
 import { type Mark, markKinds } from '../../api/series.ts';
 import {
@@ -13,7 +14,7 @@ import { type Entry, readJournal } from '../../model/journal/journal.ts';
 /** Beyond so many of a kind a chart is a smear; the newest are kept. */
 const mostOfAKind = 500;
 /** A test of the salinity just outside the span speaks for the water within. */
-const nearbyMs = 3 * 86_400_000;
+const nearbyMs = 3 * dayMs;
 
 /** What happened to a system in [fromMs, toMs), oldest first. */
 export function marksOf(

@@ -38,7 +38,7 @@ export function createArrivalDay({ arrivals, runs, pieces, batches, reckon }: Ar
     if (arrival.state !== 'arrived' || total > mostRegisteredAtOnce) return arrival;
     for (const { kind, count } of arrival.pieces)
       for (let place = 1; place <= count; place += 1) {
-        const source = arrival.source === undefined ? {} : { source: arrival.source };
+        const source = defined({ source: arrival.source });
         const time = new Date(arrival.arrivedMs ?? nowMs).toISOString();
         // The same piece of the same arrival is one piece, however often it is said.
         const key = `${arrival.id}-${kind.slice(0, 60)}-${place}${againMark(arrival)}`;

@@ -1,8 +1,8 @@
 import type { ChecklistState } from '#rules/arrivals/checklist.ts';
 import { noRuns } from '#rules/arrivals/checklist.ts';
-import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { LightPlan } from '#rules/arrivals/light-plan.ts';
 import type { MeasuredWater } from '#rules/arrivals/shock.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 
 /** Pieces of one kind as they are expected or came. */
 export type PiecesOfKind = { kind: string; count: number; longest_cm?: number };

@@ -1,5 +1,5 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { dayMs } from '#rules/arrivals/degree-days.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { defined } from '#rules/plain-data/defined.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { ArrivalEntry, LightEntry, SeenEntry } from '../../model/entries/arrival-schemas.ts';

@@ -33,7 +33,7 @@ export function protocolForRun(protocol: Protocol, { baths, soak_minutes }: RunS
       const given = baths[bath];
       return {
         ...step,
-        ...(given?.tank_share === undefined ? {} : { tankShare: given.tank_share }),
+        ...defined({ tankShare: given?.tank_share }),
         ...(given?.reagents === undefined ? {} : { reagents: given.reagents.map(reagentOf) }),
       };
     }

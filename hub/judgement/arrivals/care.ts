@@ -1,6 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import { localDate } from '../../model/calendar/local-day.ts';
 import type { Config } from '../../model/config/schema.ts';

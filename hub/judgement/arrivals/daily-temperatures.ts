@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
-import { type DayTemperature, dayMs, type Warmth } from '#rules/arrivals/degree-days.ts';
+import type { DayTemperature, Warmth } from '#rules/arrivals/degree-days.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
 
 /** A day with fewer hours of readings than this says little of the whole. */

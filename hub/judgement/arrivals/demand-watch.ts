@@ -1,5 +1,5 @@
-import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { defined } from '#rules/plain-data/defined.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import { shownAs } from '#rules/words/value-text.ts';

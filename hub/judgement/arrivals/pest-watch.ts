@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type PestPlan, type PestTask, pestPlan } from '#rules/arrivals/pest-plan.ts';
 import type { Pest } from '#rules/arrivals/pests.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { defined } from '#rules/plain-data/defined.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { spokenDate } from '../../model/calendar/local-day.ts';
@@ -44,8 +45,8 @@ export function pestWatch(
       text: 'No dip is logged yet: dates of repeat dips are counted from the first.',
     };
   const firstMs = Math.min(...dipsMs);
-  const warmth = warmthOf(store, system, firstMs - 7 * 86_400_000, nowMs);
-  const measured = warmth.measured.filter(({ startMs }) => startMs + 86_400_000 > firstMs);
+  const warmth = warmthOf(store, system, firstMs - 7 * dayMs, nowMs);
+  const measured = warmth.measured.filter(({ startMs }) => startMs + dayMs > firstMs);
   const mean = measured.reduce((sum, { temperature_C }) => sum + temperature_C, 0) / measured.length;
   const seen = { daysMeasured: measured.length, ...(measured.length === 0 ? {} : { meanMeasured_C: mean }) };
   try {
@@ -53,7 +54,7 @@ export function pestWatch(
     // By days alone no temperature is asked for.
     const known = pest.window.kind === 'days' && measured.length === 0 ? { ...warmth, expected_C: 25 } : warmth;
     const last = arrival.inspections.toSorted((one, other) => one.timeMs - other.timeMs).at(-1);
-    const again = last?.lookAgainMs === undefined ? {} : { lookAgainMs: last.lookAgainMs };
+    const again = defined({ lookAgainMs: last?.lookAgainMs });
     const plan = pestPlan({ pest, dipsMs, inspectionsMs, ...again, warmth: known, nowMs });
     const tasks = arrival.dipsMs.length > 0 ? plan.tasks : plan.tasks.filter(({ kind }) => kind === 'inspection');
     return { ...facts, plan: { ...plan, tasks }, ...seen, text: textOf(tasks, nowMs, timezone) };

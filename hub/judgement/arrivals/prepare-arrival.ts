@@ -1,5 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { type ArrivalWater, waterForArrival } from '#rules/arrivals/prepare.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import { defined } from '#rules/plain-data/defined.ts';
 import type { PrepareEntry } from '../../model/entries/arrival-schemas.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
@@ -28,7 +29,7 @@ export function prepareArrival(sources: Sources, entry: PrepareEntry, nowMs: num
   };
   const water = orRefused(() => waterForArrival(wish));
   const expectedMs = entry.expected === undefined ? undefined : Date.parse(entry.expected);
-  const startByMs = expectedMs === undefined ? {} : { startByMs: expectedMs - water.leadHours * 3_600_000 };
+  const startByMs = expectedMs === undefined ? {} : { startByMs: expectedMs - water.leadHours * hourMs };
   return { ...water, salinity, ...startByMs };
 }
 

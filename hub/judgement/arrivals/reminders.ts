@@ -1,5 +1,5 @@
-import { dayMs } from '#rules/arrivals/degree-days.ts';
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { dayStartMs, localDate, localHourOf } from '../../model/calendar/local-day.ts';
 import { openingLine } from '../notices/phone-line.ts';
 import type { Arrival } from './arrivals-state.ts';

@@ -104,7 +104,7 @@ export function adviceInputOf(
 
 function salinityOf(timeMs: number, then: SalinityThen | undefined): { salinity?: number } {
   const salinity = then?.(timeMs);
-  return salinity === undefined ? {} : { salinity };
+  return defined({ salinity });
 }
 
 function dosesOf(diary: readonly DatedEvidence[], fromMs: number): NonNullable<AdviceInput['doses']> {

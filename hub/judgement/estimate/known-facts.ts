@@ -1,4 +1,5 @@
 import { dayMs } from '#rules/clock/durations.ts';
+import { defined } from '#rules/plain-data/defined.ts';
 import { type DemandAnalyte, demandFacts } from '#rules/trend/demand-facts.ts';
 import type { DemandEvidence } from '#rules/trend/demand-filter.ts';
 import type { SystemConfig } from '../../model/config/schema.ts';
@@ -45,7 +46,7 @@ function evidenceOf(now: SystemConfig, analyte: DemandAnalyte, entry: NewEntry):
 
 /** A kit that shows nothing shows less than it can. */
 function testEvidence(analyte: DemandAnalyte, { value, sd }: BodyOf<'test'>): DemandEvidence {
-  const stated = sd === undefined ? {} : { sd };
+  const stated = defined({ sd });
   const { detectionLimit } = demandFacts[analyte];
   return detectionLimit !== undefined && value <= 0
     ? { is: 'test', value: detectionLimit, ...stated, isBelow: true }

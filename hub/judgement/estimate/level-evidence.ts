@@ -1,4 +1,5 @@
 import type { Evidence } from '#rules/bands/evidence.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import { type DemandAnalyte, demandFacts } from '#rules/trend/demand-facts.ts';
 import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import { forecastLevel, likelyExit } from '#rules/trend/forecast.ts';
@@ -26,5 +27,5 @@ export function levelEvidence(
     return [demand, stays];
   const { side, atMs, chance } = likelyExit(forecastLevel(estimate, { risePerDay }, band));
   if (chance < 0.5) return [demand, { ...stays, probability: chance }];
-  return [demand, { ...stays, probability: chance, side, hoursToLeave: Math.max(0, atMs - nowMs) / 3_600_000 }];
+  return [demand, { ...stays, probability: chance, side, hoursToLeave: Math.max(0, atMs - nowMs) / hourMs }];
 }

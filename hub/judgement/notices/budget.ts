@@ -1,8 +1,7 @@
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { NoticeSettings } from './notice-settings.ts';
 import type { NoticeState } from './notice-state.ts';
-
-export const hourMs = 3_600_000;
 
 /**
  * Whether one more line of this priority fits into the hour. Half of the budget is kept for high alarms, so that a flood of

@@ -1,4 +1,5 @@
 import type { Priority } from '#rules/bands/watched-room.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { localTime } from '../../model/calendar/local-time.ts';
 import { freeAtMs, spend } from './budget.ts';
 import type { NoticeSettings } from './notice-settings.ts';
@@ -9,7 +10,7 @@ import type { Stage } from './stage.ts';
 
 /** The pause doubles up to so many times the first, and never beyond a day: one who is asleep is reached, no one is nagged. */
 const mostDoubled = 16;
-const longestPauseMs = 86_400_000;
+const longestPauseMs = dayMs;
 
 function pauseMs(settings: NoticeSettings, notice: OpenNotice): number {
   const first = settings.repeatMs[notice.priority];

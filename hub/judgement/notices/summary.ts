@@ -1,4 +1,4 @@
-import { hourMs } from './budget.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import { waitsForFirst } from './first-notices.ts';
 import { byUrgency, type OpenNotice, type Remark } from './notice-state.ts';
 import { clearedLine, manyLine, openingLine, phoneLine } from './phone-line.ts';

@@ -182,7 +182,7 @@ export function createTitrator(deps: TitratorDeps): Titrator {
       if (run.portions.length >= mostPortions) {
         throw new Refused('not_now', `${mostPortions} portions are the most: give this run up and use larger ones`);
       }
-      const maybe = takenBackMs === undefined ? {} : { maybeInSinceMs: takenBackMs };
+      const maybe = defined({ maybeInSinceMs: takenBackMs });
       const portion = { timeMs: nowMs, amount, ...defined({ key }), ...maybe };
       return keep({ ...run, portions: [...run.portions, portion] }, nowMs);
     },

@@ -1,6 +1,7 @@
 import type { Store } from '#adapters/ports/store.ts';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import { acknowledgedLine } from '../notices/acknowledged-line.ts';
@@ -51,7 +52,7 @@ export function createAlarmCommands(parts: AlarmDeskParts): AlarmCommands {
     if (alarm.priority === 'high' && why === undefined)
       throw new Refused('no_reason', `this alarm ${asks}: say why it is silenced, for whoever takes over`);
     // A minute for the way from the page.
-    if (untilMs - now() > most * 3_600_000 + 60_000)
+    if (untilMs - now() > most * hourMs + 60_000)
       throw new Refused(
         'too_long',
         `this alarm ${asks}: it can be silenced for at most ${most} h (notices: silence_at_most_hours)`,

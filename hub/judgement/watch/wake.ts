@@ -1,5 +1,7 @@
+import { hourMs } from '#rules/clock/durations.ts';
+
 /** Timers hold at most 24.8 days; and a wall clock may be set meanwhile, so a far time is looked at again. */
-const longestMs = 3_600_000;
+const longestMs = hourMs;
 
 export type Wake = {
   /** Replaces what was asked before; infinity asks for nothing. UTC milliseconds. */

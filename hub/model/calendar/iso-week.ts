@@ -1,4 +1,5 @@
 import { DateTime, IANAZone } from 'luxon';
+import { hourMs } from '#rules/clock/durations.ts';
 
 /** An ISO week as a text such as `2026-W47`. */
 export type IsoWeek = string;
@@ -71,7 +72,6 @@ function weekText(time: DateTime): IsoWeek {
 }
 
 const msPerMinute = 60_000;
-const msPerHour = 3_600_000;
 
 /**
  * The first moment that bears the date in the zone. Mostly midnight; where the clocks go forward at midnight it is
@@ -82,15 +82,15 @@ const msPerHour = 3_600_000;
 function startOfLocalDayMs(date: DateTime, zoneName: string): number {
   const zone = IANAZone.create(zoneName);
   const midnightAsUtcMs = date.toMillis();
-  const offsets = [-36, 36].map((hours) => zone.offset(midnightAsUtcMs + hours * msPerHour));
+  const offsets = [-36, 36].map((hours) => zone.offset(midnightAsUtcMs + hours * hourMs));
   const midnights = offsets
     .map((offset) => ({ offset, timeMs: midnightAsUtcMs - offset * msPerMinute }))
     .filter(({ offset, timeMs }) => zone.offset(timeMs) === offset)
     .map(({ timeMs }) => timeMs);
   if (midnights.length > 0) return Math.min(...midnights);
   // There is no midnight: the day begins at the jump itself, which is found by halving.
-  let before = midnightAsUtcMs - Math.max(...offsets) * msPerMinute - msPerHour;
-  let after = midnightAsUtcMs - Math.min(...offsets) * msPerMinute + msPerHour;
+  let before = midnightAsUtcMs - Math.max(...offsets) * msPerMinute - hourMs;
+  let after = midnightAsUtcMs - Math.min(...offsets) * msPerMinute + hourMs;
   while (after - before > 1) {
     const middle = Math.floor((before + after) / 2);
     if (middle + zone.offset(middle) * msPerMinute >= midnightAsUtcMs) after = middle;

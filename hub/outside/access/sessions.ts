@@ -1,6 +1,7 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { readFileSync } from 'node:fs';
 import * as z from 'zod';
+import { hourMs } from '#rules/clock/durations.ts';
 import { writePrivateFile } from './private-file.ts';
 
 const keptSchema = z.strictObject({
@@ -32,7 +33,7 @@ export type Sessions = {
 /** Beyond so many devices the one that was not used for longest is signed out. */
 const mostSessions = 100;
 /** A use is written at most once in so long: the end after weeks needs no more, and the card is spared. */
-const writeUseEveryMs = 3_600_000;
+const writeUseEveryMs = hourMs;
 
 /**
  * The sign-ins of browsers. Is: over a restart of the hub; ended by the person, by time, or by another passphrase. A

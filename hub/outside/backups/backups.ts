@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import type { FastifyBaseLogger } from 'fastify';
 import { DateTime } from 'luxon';
 import type { Store } from '#adapters/ports/store.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Config } from '../../model/config/schema.ts';
 import { copyNewPhotos } from './copy-photos.ts';
 import { freeBytes, storeBytes } from './disk.ts';
@@ -10,7 +11,7 @@ import { backupName, lastDueMs, outdated } from './rotation.ts';
 
 const documentName = 'backups';
 /** After a failure: what was full or away may be there again, and no disk is hammered. */
-const retryMs = 3_600_000;
+const retryMs = hourMs;
 /** The copy needs the room of the store and some for the flushes that come meanwhile. */
 const spaceMargin = 1.2;
 /** Left to the readings on the same disk. */

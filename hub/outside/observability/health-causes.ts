@@ -2,6 +2,7 @@ import type { EdgeState } from '#adapters/ports/edge.ts';
 import type { RoomClock } from '#adapters/ports/room-clock.ts';
 import type { Store } from '#adapters/ports/store.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import { durationText } from '#rules/words/value-text.ts';
 import type { WrongClock } from '../../flow/pipeline/wrong-clocks.ts';
 import type { Deliveries } from '../../judgement/notices/deliveries.ts';
@@ -36,7 +37,7 @@ export type CauseParts = {
 };
 
 /** A backup is made each day; two nights without one are a fault. */
-const oldestBackupMs = 50 * 3_600_000;
+const oldestBackupMs = 50 * hourMs;
 /** A timer that has not run for three of its turns hangs. */
 const lateTurns = 3;
 /** An entry is judged within milliseconds of its answer. */

@@ -1,8 +1,8 @@
 import type { JournalEntry, JournalQuery, KeptEntry, KeptReading, Store, Summary } from '#adapters/ports/store.ts';
-import { dayMs } from '#rules/clock/durations.ts';
+import { dayMs, hourMs, minuteMs } from '#rules/clock/durations.ts';
 import { flagNumber, type Reading, type Series } from '#rules/quality/reading.ts';
 
-const intervalMs = { minute: 60_000, hour: 3_600_000, day: dayMs };
+const intervalMs = { minute: minuteMs, hour: hourMs, day: dayMs };
 type Interval = keyof typeof intervalMs;
 /** As far back as anything looks: the estimator reads 150 days of entries, and the hours around its last salinity test. */
 const keptDays: Record<Interval, number> = { minute: 2, hour: 150, day: 150 };

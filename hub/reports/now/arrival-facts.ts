@@ -1,6 +1,6 @@
 import type { ChecklistRun } from '#rules/arrivals/checklist.ts';
 import { illnesses } from '#rules/arrivals/illness.ts';
-import { dayMs } from '#rules/clock/durations.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { ArrivalFacts, BatchFacts, IllPiece, RunFacts } from '#rules/now/facts.ts';
 import { defined } from '#rules/plain-data/defined.ts';
 import { type Arrival, quarantineEndsMs } from '../../judgement/arrivals/arrivals-state.ts';
@@ -11,7 +11,7 @@ import { nextTasks } from '../../judgement/arrivals/pest-watch.ts';
 import type { Batch } from '../../judgement/water/batches.ts';
 
 /** Corals that came longer ago without a checklist were placed without one. */
-const inBagsMs = 12 * 3_600_000;
+const inBagsMs = 12 * hourMs;
 /** New water older than this is used for something else, or forgotten. Common practice, no published source. */
 const batchDays = 7;
 /** Less is the rest in a bucket. */

@@ -1,6 +1,7 @@
 import type { AlarmEvent } from '#rules/bands/alarm-event.ts';
 import type { Evidence } from '#rules/bands/evidence.ts';
 import { emptyRoomState, type RoomRules, type RoomState, rulesForRoom, stepRoom } from '#rules/bands/room.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Reading } from '#rules/quality/reading.ts';
 import { createCarbonateStage } from '../../flow/pipeline/derive-carbonate.ts';
 import { recordedProbes, recordedReadings } from '../../flow/pipeline/recorded-probes.ts';
@@ -13,7 +14,7 @@ import { openDiaryRoom } from '../advise/diary-room.ts';
 /** The live hub ticks every five seconds; recorded time passes in steps that a delay of a minute still sees well. */
 const tickMs = 15_000;
 /** As often as the live hub looks at its estimates again. */
-const estimateEveryMs = 3_600_000;
+const estimateEveryMs = hourMs;
 
 export type Replay = {
   /** Readings must come in order of time; one that is late is judged at the time the replay has reached. */

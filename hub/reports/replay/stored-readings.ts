@@ -1,11 +1,12 @@
 import type { KeptReading, Store } from '#adapters/ports/store.ts';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import { metrics } from '#rules/quantity/metric.ts';
 import { mainSeries } from '../../model/config/main-series.ts';
 import type { Config } from '../../model/config/schema.ts';
 
 /** As many hours are in memory at a time. */
-const spanMs = 3_600_000;
+const spanMs = hourMs;
 
 /** Rows of one span of time, oldest first. */
 export type StoredRow = { timeMs: number; series: Series; value: number };

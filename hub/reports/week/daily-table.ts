@@ -1,3 +1,4 @@
+import { hourMs } from '#rules/clock/durations.ts';
 import { type Metric, metricFacts, metrics, unitEnding } from '#rules/quantity/metric.ts';
 import { type LocalDay, localTimeText } from '../../model/calendar/iso-week.ts';
 import type { DailyFigures } from './daily-figures.ts';
@@ -21,7 +22,7 @@ export function dailyTable(weeks: readonly SeriesWeek[], days: readonly LocalDay
       return rowsOfSystem(ofSystem).map((row) => [
         day.date,
         localTimeText(day.startMs, zone),
-        (day.endMs - day.startMs) / 3_600_000,
+        (day.endMs - day.startMs) / hourMs,
         system,
         row.map(({ series }) => `${series.metric}=${series.probe}`).join(' '),
         ...heard.flatMap((metric) => {

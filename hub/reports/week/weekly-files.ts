@@ -1,5 +1,6 @@
 import type { JournalKind, Store } from '#adapters/ports/store.ts';
 import type { Tables } from '#adapters/ports/tables.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 import { pastSalinity } from '../../judgement/estimate/past-salinity.ts';
 import { daysOfWeek, type IsoWeek, isIsoWeek, weekBounds } from '../../model/calendar/iso-week.ts';
 import type { Config } from '../../model/config/schema.ts';
@@ -9,7 +10,7 @@ import { alarmsTable, coralsTable, testsAndDosesTable } from './journal-tables.t
 import { weeklyFigures } from './weekly-figures.ts';
 
 /** A test of the salinity just before or after the week speaks for its water too. */
-const nearbyMs = 3 * 86_400_000;
+const nearbyMs = 3 * dayMs;
 
 export type WeekFile = { name: string; text: string };
 

@@ -1,3 +1,4 @@
+import { hourMs } from '../../clock/durations.ts';
 import { probeCheck } from '../../words/first-checks.ts';
 import type { Condition } from '../condition.ts';
 import { emptyFailingShare, failingShareCondition, kindOfFailure } from '../failing-share.ts';
@@ -97,7 +98,7 @@ export const impossibleValue: AlarmKind<'impossible_value', 'impossible' | 'fail
       slot: 10,
       idEnd: '/often',
       // A twentieth of six hours' readings raises it: a sound cable loses none in a week. common practice, no published source
-      defaults: ({ band }) => ({ priority: probePriority(band), limit: 0.05, deadband: 0.03, offDelayMs: 3_600_000 }),
+      defaults: ({ band }) => ({ priority: probePriority(band), limit: 0.05, deadband: 0.03, offDelayMs: hourMs }),
       judge: { each: 'reading', condition: judgeFailing },
       hiddenBy: { by: ['impossible', 'flat', 'silent'], forMs: 30 * 60_000 },
       raised({ name, metric, stream: { series } }) {

@@ -1,5 +1,5 @@
 import type { ClockMove } from '../../clock/clock-move.ts';
-import { minuteMs } from '../../clock/durations.ts';
+import { hourMs, minuteMs } from '../../clock/durations.ts';
 import type { Metric } from '../../quantity/metric.ts';
 import { firstCheck } from '../../words/first-checks.ts';
 import { amountText } from '../../words/value-text.ts';
@@ -12,7 +12,7 @@ import { type AlarmKind, secondPriority } from './kind.ts';
  */
 
 /** A rate is stated by the hour, so that is what is looked at. Chosen here. */
-const windowMs = 3_600_000;
+const windowMs = hourMs;
 /** A bucket every five minutes fills an hour. */
 const mostPoints = 13;
 

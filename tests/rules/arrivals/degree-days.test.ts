@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { dayMs, developmentFromTwo, expectedTemperature, ripeAfter } from '#rules/arrivals/degree-days.ts';
+import { developmentFromTwo, expectedTemperature, ripeAfter } from '#rules/arrivals/degree-days.ts';
 import { pests } from '#rules/arrivals/pests.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 
 const { window } = pests.acropora_flatworm;
 if (window.kind !== 'degree_days') throw new Error('the flatworm is planned by degree-days');

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { dayMs } from '#rules/arrivals/degree-days.ts';
 import { pestPlan } from '#rules/arrivals/pest-plan.ts';
 import { pests } from '#rules/arrivals/pests.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 
 const flatworm = { pest: pests.acropora_flatworm, dipsMs: [0], inspectionsMs: [], nowMs: 0 };
 const dips = (plan: ReturnType<typeof pestPlan>) => plan.tasks.filter(({ kind }) => kind === 'dip');

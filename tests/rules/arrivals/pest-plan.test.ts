@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { dayMs } from '#rules/arrivals/degree-days.ts';
 import { pestPlan } from '#rules/arrivals/pest-plan.ts';
 import { pests } from '#rules/arrivals/pests.ts';
+import { dayMs } from '#rules/clock/durations.ts';
 
 const flatworm = { pest: pests.acropora_flatworm, dipsMs: [0], inspectionsMs: [], nowMs: 0 };
 const steady = (expected_C: number) => ({ measured: [], expected_C });

@@ -1,3 +1,4 @@
+import { hourMs } from '#rules/clock/durations.ts';
 /** The drawings of the review, as shapes that the page and the file put into SVG alike. Lengths in units of the view box. */
 
 export const plotWidth = 360;
@@ -30,7 +31,7 @@ export type PlotInput = {
   estimate?: readonly { timeMs: number; value: number; low: number; high: number }[];
 };
 
-const gapMs = 2 * 3_600_000;
+const gapMs = 2 * hourMs;
 
 /** A metric over the week; undefined when there is nothing to draw. */
 export function weekPlot(input: PlotInput): PlotShape | undefined {

@@ -1,7 +1,7 @@
 import type { JournalKind } from '#adapters/ports/store.ts';
 import { rulesForRoom } from '#rules/bands/room.ts';
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
-import { dayMs } from '#rules/clock/durations.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import { demandAnalytes } from '#rules/trend/demand-facts.ts';
 import { readEntries } from '../../../judgement/estimate/known-entries.ts';
 import { pastSalinity } from '../../../judgement/estimate/past-salinity.ts';
@@ -127,7 +127,7 @@ export function reviewFigures(
     toMs: span.toMs,
     asOfMs: span.asOfMs,
     isOver: span.isOver,
-    hours: (span.toMs - span.fromMs) / 3_600_000,
+    hours: (span.toMs - span.fromMs) / hourMs,
     line: reviewLine({ ...facts, bands, demand: told.demand }),
     bands,
     swings,

@@ -1,4 +1,4 @@
-import { dayMs } from '#rules/clock/durations.ts';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 
 /** Times of a week as a person in the room says them, by the wall clock of the site. Used by the hub and by the page. */
@@ -50,7 +50,7 @@ function dayStarts(fromMs: number, toMs: number, dateOf: (timeMs: number) => str
   const starts = [fromMs];
   for (let startMs = fromMs; starts.length < 7; ) {
     const next = dateOf(startMs + 1.5 * dayMs);
-    let nextMs = startMs + dayMs - 2 * 3_600_000;
+    let nextMs = startMs + dayMs - 2 * hourMs;
     while (nextMs < toMs && dateOf(nextMs) !== next) nextMs += 30 * 60_000;
     if (nextMs >= toMs) break;
     starts.push(nextMs);

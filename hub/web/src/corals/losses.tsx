@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { PieceAnswer } from '../../../api/pieces.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 
@@ -23,8 +24,8 @@ const spans = [
 export function LossesOfMonth({ now }: { now: number }) {
   const [days, setDays] = useState<number>(30);
   // Whole hours, so that the address does not change with every second.
-  const hour = Math.ceil(now / 3_600_000) * 3_600_000;
-  const span = { from: new Date(hour - days * 86_400_000).toISOString(), to: new Date(hour).toISOString() };
+  const hour = Math.ceil(now / hourMs) * hourMs;
+  const span = { from: new Date(hour - days * dayMs).toISOString(), to: new Date(hour).toISOString() };
   const { told } = useAnswer('GET /api/pieces/losses', { query: span }, 60_000);
   const causes = Object.entries(told?.by_cause ?? {}) as [LossCause, number][];
   return (

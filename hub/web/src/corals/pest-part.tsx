@@ -104,7 +104,7 @@ export function PestPart({ arrival, zone, know }: PartProps) {
           <Submit form={dip} words="Log a dip without a checklist" isQuiet />
         </Asked>
       </div>
-      <CarePast {...{ arrival, zone, know }} />
+      <CarePast arrival={arrival} zone={zone} know={know} />
       <p class="aside">Source: {watch.source}.</p>
     </section>
   );

@@ -97,7 +97,14 @@ export function HistoryPage({ hub, system, metric: wanted, zone }: Place) {
           </p>
         </>
       ) : (
-        <History key={`${hub} ${system} ${wanted}`} {...{ hub, system, metric, zone }} systemName={known.name} />
+        <History
+          key={`${hub} ${system} ${wanted}`}
+          hub={hub}
+          system={system}
+          metric={metric}
+          zone={zone}
+          systemName={known.name}
+        />
       )}
     </main>
   );

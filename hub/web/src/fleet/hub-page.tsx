@@ -86,7 +86,13 @@ export function HubPage({ hub, zone }: { hub: string; zone: string }) {
                 ) : (
                   <ul>
                     {system.metrics.map((metric) => (
-                      <ValueRow key={`${metric.metric} ${metric.probe}`} {...{ hub, metric, now }} system={system.id} />
+                      <ValueRow
+                        key={`${metric.metric} ${metric.probe}`}
+                        hub={hub}
+                        metric={metric}
+                        now={now}
+                        system={system.id}
+                      />
                     ))}
                   </ul>
                 )}

@@ -57,7 +57,7 @@ function Item({ entry, ...shown }: Shown & { entry: Logged }) {
       )}
       {isOpen && correction !== undefined && (
         <div class="log-change">
-          <EntryForm {...{ system, ...correction }} saved={say} />
+          <EntryForm system={system} {...correction} saved={say} />
           {takeItBack}
         </div>
       )}

@@ -136,7 +136,10 @@ export default function LogView({ view, parts }: PlaceProps) {
                 return (
                   <Line
                     key={line.entries[0].id}
-                    {...{ line, system, isNamed, pieceNames }}
+                    line={line}
+                    system={system}
+                    isNamed={isNamed}
+                    pieceNames={pieceNames}
                     zone={view.timezone}
                     say={(words) => setSaid(words)}
                   />

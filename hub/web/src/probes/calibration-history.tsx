@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { CalibrationsOfProbe } from '../../../api/calibrations.ts';
 import { slowlyWithinMs } from '../kit/ask.ts';
 import { StateShape } from '../kit/state-shape.tsx';
@@ -9,7 +10,7 @@ import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 
 type Kept = CalibrationsOfProbe['calibrations'][number];
 
-const weekMs = 7 * 86_400_000;
+const weekMs = 7 * dayMs;
 
 /** A moment as a field of the page takes it, by the wall clock of the site: `2026-11-25T14:05`. */
 function fieldText(timeMs: number, zone: string): string {

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { ProbeDetail, StandardsView } from '../../../api/probes.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { CalibrationSteps } from './calibration-steps.tsx';
@@ -9,7 +10,7 @@ import { typedNumber } from './typed-number.ts';
 type Standard = StandardsView['conductivity'][number]['id'];
 
 const seawater = 'seawater';
-const rareMs = 3_600_000;
+const rareMs = hourMs;
 
 const standardNames: Record<Standard, string> = {
   'kcl_12.88mS': '12.88 mS/cm (KCl)',
@@ -67,7 +68,15 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
         };
 
   return (
-    <CalibrationSteps title="Into a standard" leave={() => setPoints([])} {...{ probe, take, points, entry, changed }}>
+    <CalibrationSteps
+      title="Into a standard"
+      leave={() => setPoints([])}
+      probe={probe}
+      take={take}
+      points={points}
+      entry={entry}
+      changed={changed}
+    >
       <p>
         Rinse with pure water, then with some of the standard; shake off every bubble. Choose a standard near what the
         water is: seawater of known salinity is nearest. Measure the temperature in the standard itself.

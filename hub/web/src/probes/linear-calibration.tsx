@@ -55,7 +55,11 @@ export function LinearCalibration({ probe, changed }: { probe: ProbeDetail; chan
       title="Beside a reference"
       leave={(index) => setPoints(without(points, index))}
       entry={line === undefined ? undefined : { kind: 'linear', ...line }}
-      {...{ probe, take, points, told, changed }}
+      probe={probe}
+      take={take}
+      points={points}
+      told={told}
+      changed={changed}
     >
       <p>
         Put the probe beside a reference that you trust and let both settle. One point moves the scale; a second one,

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { ProbeDetail, StandardsView } from '../../../api/probes.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { CalibrationSteps } from './calibration-steps.tsx';
@@ -9,7 +10,7 @@ import { typedNumber } from './typed-number.ts';
 type Buffer = StandardsView['buffers'][number]['id'];
 
 const bottle = 'bottle';
-const rareMs = 3_600_000;
+const rareMs = hourMs;
 const mostPoints = 3;
 
 const bufferNames: Record<Buffer, string> = {
@@ -60,7 +61,11 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
     <CalibrationSteps
       title="Into a buffer"
       leave={(index) => setPoints(without(points, index))}
-      {...{ probe, take, points, entry, changed }}
+      probe={probe}
+      take={take}
+      points={points}
+      entry={entry}
+      changed={changed}
     >
       <p>
         Rinse with pure water, dab dry, put it in and wait. A second buffer on the other side of pH 7 gives the slope.

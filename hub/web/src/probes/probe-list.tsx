@@ -52,7 +52,7 @@ export function ProbeList() {
                 {probes
                   .filter((probe) => probe.systemName === systemName)
                   .map((probe) => (
-                    <ProbeRow key={probe.id} {...{ probe, probes }} />
+                    <ProbeRow key={probe.id} probe={probe} probes={probes} />
                   ))}
               </ul>
             </section>

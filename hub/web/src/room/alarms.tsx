@@ -59,7 +59,10 @@ function Silence({ alarm, done }: { alarm: StandingAlarm; done(): void }) {
       }}
     >
       <DurationField
-        {...{ id: name('hours'), choices, mostHours, minutes }}
+        id={name('hours')}
+        choices={choices}
+        mostHours={mostHours}
+        minutes={minutes}
         choose={(chosen) => {
           setMinutes(chosen);
           setFailure('');

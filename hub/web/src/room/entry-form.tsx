@@ -96,7 +96,7 @@ export function EntryForm({
     if (scale === undefined) return 'Enter the water temperature as a number, or leave it empty.';
     const { path, body } = requestOf(kind, system.id, of, number, unit);
     const perDay = kind === 'plan' && times.trim() !== '' ? { times_per_day: numberIn(times) ?? 0 } : {};
-    const corrects = start?.corrects === undefined ? {} : { corrects: start.corrects };
+    const corrects = defined({ corrects: start?.corrects });
     return { path, body: { ...body, ...newWater, ...when, ...scale, ...perDay, ...corrects } };
   }
 
@@ -251,7 +251,8 @@ export function EntryForm({
         <p>{answer?.text}</p>
         {(answer?.tone === 'ask' || about !== undefined) && (
           <DoubtButtons
-            {...{ ...defined({ about }), said: `${value.trim()} ${unit}`.trim() }}
+            {...defined({ about })}
+            said={`${value.trim()} ${unit}`.trim()}
             answer={(which) =>
               void send(choice, which === 'meant' ? (about?.meant?.change ?? {}) : { confirmed: true })
             }

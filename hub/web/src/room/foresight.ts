@@ -1,3 +1,4 @@
+import { hourMs } from '#rules/clock/durations.ts';
 import { isTold } from '#rules/verdicts/told-alarm.ts';
 import type { MetricView, SystemView } from '../../../api/room.ts';
 import { stateOf, suddenWords } from '../kit/words.ts';
@@ -65,7 +66,7 @@ export function urgency(system: SystemView, nowMs: number): number {
   const loudest = Math.min(3, ...alarms.map(({ priority }) => ({ high: 0, medium: 1, low: 2 })[priority]));
   if (first === undefined) return loudest * 1e3 + 999;
   const { order, at } = foresee(first, nowMs);
-  return loudest * 1e3 + orders.indexOf(order) * 100 + Math.min(99, Math.max(0, (at - nowMs) / 3_600_000));
+  return loudest * 1e3 + orders.indexOf(order) * 100 + Math.min(99, Math.max(0, (at - nowMs) / hourMs));
 }
 
 /** In its band as far as it can be told, and it will not leave it within two days, nor has it jumped. */

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { defined } from '#rules/plain-data/defined.ts';
 import type { RoomView, SystemView } from '../../../api/room.ts';
 import { DurationField } from '../kit/duration-field.tsx';
 import { momentText } from '../kit/times.ts';
@@ -19,7 +20,7 @@ function WindowItem({ system, window, zone }: { system: SystemView; window: Wind
   const [failure, setFailure] = useState('');
   const what = window.probe === undefined ? system.name : `${system.name}, probe ${window.probe}`;
   async function end(): Promise<void> {
-    const place = window.probe === undefined ? {} : { probe: window.probe };
+    const place = defined({ probe: window.probe });
     const answer = await change('POST /api/maintenance/end', { body: { system: system.id, ...place, by: whoHere() } });
     setFailure(answer.ok ? '' : `${answer.problem.title}. ${answer.problem.detail}`);
   }
@@ -45,7 +46,7 @@ export function MaintenanceBanner({ view }: { view: RoomView }) {
     <section aria-label="In maintenance">
       <ul class="maintenance">
         {windows.map(({ system, window }) => (
-          <WindowItem key={`${system.id} ${window.probe}`} {...{ system, window }} zone={view.timezone} />
+          <WindowItem key={`${system.id} ${window.probe}`} system={system} window={window} zone={view.timezone} />
         ))}
       </ul>
     </section>
@@ -128,7 +129,13 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
               </select>
             </label>
           </div>
-          <DurationField {...{ id: 'maintenance-hours', choices: lengths, mostHours, minutes }} choose={setMinutes} />
+          <DurationField
+            id="maintenance-hours"
+            choices={lengths}
+            mostHours={mostHours}
+            minutes={minutes}
+            choose={setMinutes}
+          />
           <div class="fields">
             <label for="maintenance-why">
               Why

@@ -26,7 +26,9 @@ export function RoomPage({ view }: { view: RoomView }) {
           {view.systems.map((system) => (
             <SystemCard
               key={system.id}
-              {...{ system, zone: view.timezone, isAlone: view.systems.length === 1 }}
+              system={system}
+              zone={view.timezone}
+              isAlone={view.systems.length === 1}
               isListed={todo.value !== undefined}
               isShort={isPhone.value && view.systems.length > 1}
             />

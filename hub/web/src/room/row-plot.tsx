@@ -1,11 +1,11 @@
 import { useMemo } from 'preact/hooks';
+import { hourMs } from '#rules/clock/durations.ts';
 import type { MetricView } from '../../../api/room.ts';
 import { midnights } from '../kit/times.ts';
 import {
   aheadHours,
   bandBottom,
   bandTop,
-  hourMs,
   nowX,
   pastHours,
   plotHeight,

@@ -1,6 +1,6 @@
+import { hourMs } from '#rules/clock/durations.ts';
 import type { MetricView } from '../../../api/room.ts';
 
-export const hourMs = 3_600_000;
 export const pastHours = 24;
 export const aheadHours = 48;
 export const plotWidth = 720;

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { hourMs } from '#rules/clock/durations.ts';
 import { isTold } from '#rules/verdicts/told-alarm.ts';
 import type { MetricView, SystemView } from '../../../api/room.ts';
 import { addressOf } from '../kit/route.ts';
@@ -14,7 +15,7 @@ import { sentenceOf } from './headline.ts';
 import { MetricRow } from './metric-row.tsx';
 import { nowMs } from './room-state.ts';
 import { RowPlot } from './row-plot.tsx';
-import { aheadHours, hourMs, nowX, pastHours, plotWidth } from './row-scale.ts';
+import { aheadHours, nowX, pastHours, plotWidth } from './row-scale.ts';
 
 /** Whether a day's name, which begins at its midnight, leaves room for `now`, which stands over its place. @param gap  % of the plot */
 function isBesideNow(gap: number): boolean {

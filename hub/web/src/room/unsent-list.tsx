@@ -16,7 +16,8 @@ export function UnsentList() {
           </p>
           {entry.doubt?.isQuestion === true && (
             <DoubtButtons
-              {...{ ...defined({ about: entry.doubt.about }), said: entry.said }}
+              {...defined({ about: entry.doubt.about })}
+              said={entry.said}
               answer={(answer) => answerDoubt(entry, answer)}
             />
           )}

@@ -1,3 +1,4 @@
+import { defined } from '#rules/plain-data/defined.ts';
 import type { BatchAnswer } from '../../../api/batches.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { Failure } from '../corals/fields.tsx';
@@ -65,11 +66,7 @@ export function BatchesList({ view, start }: { view: RoomView; start?: BatchStar
       <div class="parts">
         <section class="part" aria-labelledby="make">
           <h3 id="make">Make a batch</h3>
-          <MakeBatch
-            view={view}
-            salts={[...new Set(batches.map(({ salt }) => salt))]}
-            {...(start === undefined ? {} : { start })}
-          />
+          <MakeBatch view={view} salts={[...new Set(batches.map(({ salt }) => salt))]} {...defined({ start })} />
         </section>
         {there.length > 0 && (
           <section class="part" aria-labelledby="there">
