@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { lowerTail, testedBelow } from '#rules/trend/censored-test.ts';
 import { demandEstimate, startDemand, stepDemand } from '#rules/trend/demand-filter.ts';
 import { demandHistory } from '#rules/trend/demand-history.ts';
-import { nutrientCover } from './nutrient-cover.ts';
+import { nutrientCover, starvedCover } from './nutrient-cover.ts';
 
 /** All cases of the long form: TANKS=1000 npx vitest run tests/rules/trend/censored-test. */
 const tanks = Number(process.env['TANKS'] ?? 20);
@@ -79,6 +79,19 @@ describe('a kit that shows nothing', () => {
     const past = demandHistory(diary, { analyte: 'phosphate' });
     expect(past.every(({ level, levelSd }) => Number.isFinite(level) && levelSd > 0)).toBe(true);
     expect(past.at(-1)!.level).toBeLessThan(0.025);
+  });
+
+  test('the intervals of starved tanks, whose use falls with what is left, are too narrow', { timeout: 4e6 }, () => {
+    const cover = starvedCover(Array.from({ length: tanks }, (_, at) => 7001 + at));
+    console.log(
+      `starved phosphate, ${tanks} tanks, ${(100 * cover.below).toFixed(0)} % of tests below the limit: 95 % intervals held level ${(100 * cover.level).toFixed(1)} %, ` +
+        `use ${(100 * cover.use).toFixed(1)} %; mean error of the use ${(1000 * cover.useMeanError).toFixed(2)} µg/L a day`,
+    );
+    expect(cover.level).toBeGreaterThanOrEqual(tanks >= 500 ? 0.92 : 0.75);
+    expect(cover.use).toBeGreaterThanOrEqual(tanks >= 500 ? 0.92 : 0.8);
+    expect(cover.use).toBeLessThanOrEqual(tanks >= 500 ? 0.98 : 1);
+    // A steady use is what the filter knows: in a tank that has nothing left it is said too high, by a twentieth of one test a day at most.
+    expect(Math.abs(cover.useMeanError)).toBeLessThan(0.0015);
   });
 
   test('the intervals of simulated tanks are too narrow, or too wide', { timeout: 4e6 }, () => {

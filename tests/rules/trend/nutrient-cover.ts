@@ -76,3 +76,55 @@ export function nutrientCover(seeds: readonly number[]): NutrientCover {
     levelErrorAsZero: error(asZero),
   };
 }
+
+export type StarvedCover = { level: number; use: number; below: number; useMeanError: number };
+
+/**
+ * Invented tanks that live near nothing: uptake falls with what is there (Monod: by half at 0.01 to 0.05 mg/L), food brings a little, and
+ * every second keeper doses a little where a test shows next to nothing. The use is what the water really lost in the last three days.
+ */
+export function starvedCover(seeds: readonly number[]): StarvedCover {
+  const found = seeds.map((seed) => followStarved(seed, seed % 2 === 0));
+  const share = (of: (each: (typeof found)[number]) => boolean): number => found.filter(of).length / found.length;
+  return {
+    level: share(({ estimate, level }) => Math.abs(estimate.level - level) <= 1.96 * estimate.levelSd),
+    use: share(({ estimate, use }) => Math.abs(estimate.demandPerDay - use) <= 1.96 * estimate.demandSd),
+    below: found.reduce((sum, each) => sum + each.below, 0) / found.reduce((sum, each) => sum + each.tests, 0),
+    useMeanError: found.reduce((sum, { estimate, use }) => sum + estimate.demandPerDay - use, 0) / found.length,
+  };
+}
+
+function followStarved(seed: number, isDosed: boolean): Followed {
+  const random = seededRandom(seed);
+  const days = 90;
+  const testSd = random.between(0.006, 0.02);
+  const most = random.between(0.002, 0.008);
+  const half = random.between(0.01, 0.05);
+  const food = random.between(0.0002, 0.001);
+  let level = random.between(0.02, 0.12);
+  let [nextTest, nextDose, below, tests, lost] = [0, 0, 0, 0, 0];
+  let state = startDemand({ analyte: 'phosphate' });
+  const startMs = Date.UTC(2026, 0, 5);
+  for (let hour = 0; hour < days * 24; hour += 1) {
+    const timeMs = startMs + (hour * dayMs) / 24;
+    if (hour >= nextTest) {
+      const read = level + testSd * random.gaussian();
+      const isBelow = read < limit;
+      tests += 1;
+      below += Number(isBelow);
+      const value = isBelow ? limit : read;
+      state = stepDemand(state, { is: 'test', value, sd: testSd, ...(isBelow ? { isBelow } : {}) }, timeMs);
+      nextTest = hour + 24 * random.between(1.5, 5);
+      if (isDosed && read < 0.015 && hour >= nextDose) {
+        const rise = random.between(0.01, 0.02);
+        state = stepDemand(state, { is: 'dose', rise }, timeMs);
+        level += rise;
+        nextDose = hour + 48;
+      }
+    }
+    const after = Math.max(0, level - ((most * level) / (level + half) - food) / 24);
+    if (hour >= (days - 3) * 24) lost += level - after;
+    level = after;
+  }
+  return { estimate: demandEstimate(state, startMs + days * dayMs)!, level, use: lost / 3, below, tests };
+}
