@@ -13,6 +13,7 @@ import { risesPerMl } from './dose-rise.ts';
 import { readEntries } from './known-entries.ts';
 import { demandEvidenceOf } from './known-facts.ts';
 import { planNow } from './standing-plan.ts';
+import { unhurried } from './unhurried.ts';
 
 /** Growth shows over months: tests of five, and water changes of three. Chosen here. */
 const historyDays = 150;
@@ -63,9 +64,10 @@ export function createMonthsAhead(
 async function known(system: SystemConfig, entries: readonly Entry[], nowMs: number): Promise<Known[]> {
   const found: Known[] = [];
   for (const analyte of demandAnalytes) {
-    const beliefs = growthBeliefs(demandEvidenceOf(system, analyte, entries, nowMs), { analyte });
+    const beliefs = await unhurried(() =>
+      growthBeliefs(demandEvidenceOf(system, analyte, entries, nowMs), { analyte }),
+    );
     if (beliefs.length > 0) found.push({ analyte, beliefs });
-    await new Promise<void>((resume) => setImmediate(resume));
   }
   return found;
 }

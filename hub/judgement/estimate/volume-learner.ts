@@ -15,6 +15,7 @@ import type { Config } from '../../model/config/schema.ts';
 import type { SystemOverTime } from '../../model/config/system-at.ts';
 import { readEntries } from './known-entries.ts';
 import { demandEvidenceOf } from './known-facts.ts';
+import { unhurried } from './unhurried.ts';
 import { volumeWords } from './volume-words.ts';
 
 /** Corals and kits of longer ago say nothing of today's doses. */
@@ -92,8 +93,7 @@ async function weigh(diaries: readonly Diary[]): Promise<WeighedVolume[]> {
   for (let at = nextVolumeToWeigh(weighed); at !== undefined; at = nextVolumeToWeigh(weighed)) {
     const logEvidence: WeighedVolume['logEvidence'] = {};
     for (const { analyte, diary } of diaries) {
-      logEvidence[analyte] = logEvidenceOfVolume(analyte, diary, at);
-      await new Promise<void>((resume) => setImmediate(resume));
+      logEvidence[analyte] = await unhurried(() => logEvidenceOfVolume(analyte, diary, at));
     }
     weighed.push({ logRatio: at, logEvidence });
   }

@@ -1,4 +1,5 @@
 import { useState } from 'preact/hooks';
+import { dayMs } from '#rules/clock/durations.ts';
 import type { ArrivalAnswer } from '../../../api/arrivals.ts';
 import type { RoomView } from '../../../api/room.ts';
 import { countdown } from '../kit/countdown.ts';
@@ -49,6 +50,10 @@ function sentenceOf(arrival: ArrivalAnswer, zone: string): string {
   const due = deedsOf(arrival.id);
   return due.length === 0 ? 'Nothing to do for them now.' : `${due[0]?.what}.`;
 }
+
+/** The checklist of the first day is what comes next; a week later it is one among others. */
+const isFresh = ({ arrived }: ArrivalAnswer): boolean =>
+  arrived !== null && hubNowMs() - Date.parse(arrived) < 2 * dayMs;
 
 function kindsText({ pieces }: ArrivalAnswer): string {
   return pieces
@@ -141,7 +146,7 @@ export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
                   ))}
                 </ul>
               )}
-              <details open={arrival.runs.length === 0 && arrival.dips.length === 0}>
+              <details open={arrival.runs.length === 0 && isFresh(arrival)}>
                 <summary>Start {arrival.runs.length === 0 ? 'a' : 'another'} checklist</summary>
                 <StartRun arrival={arrival} pieces={pieces ?? []} view={view} />
               </details>

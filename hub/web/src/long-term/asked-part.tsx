@@ -17,7 +17,7 @@ export function AskedPart({
     <>
       <h4>{title}</h4>
       <Failure text={failure} />
-      {isTold ? children : failure === undefined && <p class="loading">Asking the hub …</p>}
+      {isTold ? children : failure === undefined && <p class="aside">Asking the hub …</p>}
     </>
   );
 }

@@ -1,3 +1,4 @@
+import { useState } from 'preact/hooks';
 import type { SystemView } from '../../../api/room.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import '../style/asked.css';
@@ -12,8 +13,7 @@ import { VolumePart } from './volume-part.tsx';
 
 function OfSystem({ system }: { system: SystemView }) {
   return (
-    <section class="part" aria-labelledby={`long-${system.id}`}>
-      <h3 id={`long-${system.id}`}>{system.name}</h3>
+    <>
       <VolumePart system={system} />
       <MonthsPart system={system} />
       <NutrientPart system={system} />
@@ -21,7 +21,20 @@ function OfSystem({ system }: { system: SystemView }) {
       <IonsPart system={system} />
       <LampPart system={system} />
       <LaboratoryPart system={system} />
-    </section>
+    </>
+  );
+}
+
+/** A system's part; one of several is asked for when it is opened, since each keeps the hub busy for seconds. */
+function SystemPart({ system, isFirst }: { system: SystemView; isFirst: boolean }) {
+  const [isOpen, setOpen] = useState(isFirst);
+  return (
+    <details class="part" open={isOpen} onToggle={(event) => setOpen(event.currentTarget.open)}>
+      <summary>
+        <h3>{system.name}</h3>
+      </summary>
+      {isOpen && <OfSystem system={system} />}
+    </details>
   );
 }
 
@@ -32,8 +45,8 @@ export default function LongTermView({ view }: PlaceProps) {
       <h2 tabIndex={-1} data-view-title>
         Long term
       </h2>
-      {view.systems.map((system) => (
-        <OfSystem key={system.id} system={system} />
+      {view.systems.map((system, index) => (
+        <SystemPart key={system.id} system={system} isFirst={index === 0} />
       ))}
     </main>
   );

@@ -1,12 +1,9 @@
 import type { AnswerOf } from '../../../api/contract.ts';
 import type { SystemView } from '../../../api/room.ts';
 import { signText } from '../kit/shown-number.ts';
-import { useAnswer } from '../kit/use-answer.ts';
 import { capital } from '../kit/words.ts';
 import { AskedPart } from './asked-part.tsx';
-
-/** A day changes little of what comes in months. */
-const askEveryMs = 600_000;
+import { useSlowAnswer } from './slow-answer.ts';
 
 /** What is less likely than this within a year is folded away. */
 const worthALine = 0.2;
@@ -25,7 +22,7 @@ function Lines({ of }: { of: readonly Outgrown[] }) {
 
 /** When the use outgrows pumps, lime water, containers and water changes. */
 export function MonthsPart({ system }: { system: SystemView }) {
-  const { told, failure } = useAnswer('GET /api/months-ahead/:system', { params: { system: system.id } }, askEveryMs);
+  const { told, failure } = useSlowAnswer('GET /api/months-ahead/:system', { params: { system: system.id } });
   const isFar = ({ likely_days, chance_within_a_year }: Outgrown) =>
     likely_days === null && chance_within_a_year < worthALine;
   const near = told?.outgrown.filter((each) => !isFar(each)) ?? [];

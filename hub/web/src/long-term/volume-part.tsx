@@ -1,22 +1,10 @@
-import { useEffect, useState } from 'preact/hooks';
 import type { SystemView } from '../../../api/room.ts';
-import { useAnswer } from '../kit/use-answer.ts';
 import { AskedPart } from './asked-part.tsx';
-
-/** Learned from four months: nobody needs it sooner. */
-const askEveryMs = 600_000;
-const askSoonMs = 5_000;
+import { useSlowAnswer } from './slow-answer.ts';
 
 /** The stated volume beside the one that doses and tests tell. */
 export function VolumePart({ system }: { system: SystemView }) {
-  // While it is worked out the hub answers that it is not there yet.
-  const [everyMs, setEveryMs] = useState(askSoonMs);
-  const { told, failure, isLearning } = useAnswer(
-    'GET /api/volume/:system',
-    { params: { system: system.id } },
-    everyMs,
-  );
-  useEffect(() => setEveryMs(told === undefined ? askSoonMs : askEveryMs), [told === undefined]);
+  const { told, failure, isLearning } = useSlowAnswer('GET /api/volume/:system', { params: { system: system.id } });
   const learned = told?.by_analyte.filter(({ is_learned }) => is_learned) ?? [];
   return (
     <AskedPart
