@@ -144,6 +144,23 @@ export async function expectSound(page: Page, fewestTargets = 5): Promise<void> 
   expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(width);
 }
 
+/** What stands beyond the right edge when a person has doubled the text (WCAG 1.4.4 asks for 200 %). */
+export async function beyondAtDoubleText(page: Page): Promise<string[]> {
+  await page.evaluate(() => document.documentElement.style.setProperty('font-size', '200%', 'important'));
+  const { width } = page.viewportSize() ?? phone;
+  const found = await page.locator('body *').evaluateAll(
+    (elements, edge) =>
+      elements
+        // What scrolls by itself, and what only a screen reader reads, is not beyond.
+        .filter((element) => element.closest('.visually-hidden, svg, canvas, pre, table, .chart-table') === null)
+        .filter((element) => element.checkVisibility() && element.getBoundingClientRect().right > edge + 1)
+        .map((element) => `${element.tagName} ${element.className} ${(element.textContent ?? '').slice(0, 40)}`),
+    width,
+  );
+  await page.evaluate(() => document.documentElement.style.removeProperty('font-size'));
+  return found;
+}
+
 /** What a page shows or a hub keeps soon, on a machine that does much else; each use says what. */
 export function expectSoon<Shown>(ask: () => Shown | Promise<Shown>): ReturnType<typeof expect.poll<Shown>> {
   return expect.poll(ask, { timeout: 20_000 });

@@ -3,7 +3,15 @@ import type { Browser, Locator, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Hub } from '#hub/room/hub.ts';
 import type { NowList } from '#rules/now/now-list.ts';
-import { buildPage, expectSoon, listenForFaults, openBrowser, phone, wall } from '../../browser/page-kit.ts';
+import {
+  beyondAtDoubleText,
+  buildPage,
+  expectSoon,
+  listenForFaults,
+  openBrowser,
+  phone,
+  wall,
+} from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
@@ -103,6 +111,7 @@ describe.skipIf(isMissing('chromium')).each([
     await hand.tap(act('Float the closed bags'));
     await page.locator('.big-timer-runs').waitFor();
     expect(hand.taps()).toBe(2);
+    if (size === phone) expect(await beyondAtDoubleText(page)).toEqual([]);
     // The hour afloat is not waited for here: ended early, which asks once.
     await hand.tap(button('End it early'));
     await hand.tap(button(/left: end it now/));
@@ -153,6 +162,7 @@ describe.skipIf(isMissing('chromium')).each([
     await page.locator('.deed').first().waitFor();
     // The page looks again by itself when something has changed; until then it shows the list before.
     await expectSoon(() => page.locator('.deed').first().getAttribute('data-deed')).toBe(found.deeds[0]?.id);
+    if (size === phone) expect(await beyondAtDoubleText(page)).toEqual([]);
     const alarm = alarmOf(found)?.id;
     await hand.tap(page.locator(`[data-deed="${alarm}"] .deed-act`));
     await expectSoon(async () => (await list()).deeds.find(({ id }) => id === alarm)?.act.do).not.toBe('acknowledge');
