@@ -8,6 +8,11 @@ import { asOnMeter } from './advice-water.ts';
 import type { Worked } from './advice-worked.ts';
 import { testRhythmDays } from './next-test.ts';
 
+function everyText(days: number): string {
+  const rounded = Number(days.toFixed(1));
+  return rounded === 1 ? 'every day' : `every ${rounded} days`;
+}
+
 /** How the advice came about, in plain words with the numbers, one step a line. */
 export function workingLines(worked: Worked, predicted: Predicted): string[] {
   const { input, estimate, planned, stocks, water, ledger, planPerDay, mostPerDay, choice, holdBacks } = worked;
@@ -28,7 +33,7 @@ export function workingLines(worked: Worked, predicted: Predicted): string[] {
     );
   }
   lines.push(
-    `Tests come about every ${Number(testRhythmDays(input).toFixed(1))} days. Acting is worth ${Math.max(0, choice.worth).toFixed(1)} times its effort; from 1 on it is advised.`,
+    `Tests come about ${everyText(testRhythmDays(input))}. Acting is worth ${Math.max(0, choice.worth).toFixed(1)} times its effort; from 1 on it is advised.`,
   );
   for (const { stock, strength } of stocks) {
     if (!(strength.risePerUnit > 0)) continue;

@@ -7,6 +7,7 @@ import type { PieceAnswer } from '#hub/api/pieces.ts';
 import type { RunAnswer } from '#hub/api/runs.ts';
 import type { Hub } from '#hub/room/hub.ts';
 import {
+  beyondAtDoubleText,
   buildPage,
   expectSoon,
   expectSound,
@@ -347,6 +348,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
 
   test('the rack is not asked for, or cannot be said to be set', async () => {
     await page.getByRole('link', { name: 'Back to the arrival' }).click();
+    await page.getByText('Make a plan', { exact: true }).click();
     for (const [row, height, par] of [
       [1, '8', '70'],
       [2, '20', '140'],
@@ -440,6 +442,7 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
         await open(address);
         await page.getByText(/Opening|Reading …/).waitFor({ state: 'detached' });
         await expectSound(page);
+        if (size === phone) expect(await beyondAtDoubleText(page)).toEqual([]);
       }
     },
     120_000,
