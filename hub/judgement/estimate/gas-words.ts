@@ -30,7 +30,9 @@ export function gasWords(
         (half === undefined
           ? ''
           : ` Half of what a dose does to pH is gone after about ${one(half.likely)} h (${one(half.low95)} to ${one(half.high95)}).`) +
-        (transfer.isWellKnown ? '' : ' Too wide to relax any limit: measure the room’s CO2 to narrow it.'),
+        (transfer.isWellKnown
+          ? ''
+          : ' Too wide to relax any limit: measure the room’s CO2 to narrow it. Doses are taken as given evenly over day and night; for a tank dosed in the dark alone it reads too high.'),
     );
   if (lowPh !== undefined) text.push(causeWords(lowPh, room_ppm));
   const cautions =

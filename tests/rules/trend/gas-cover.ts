@@ -29,6 +29,8 @@ export type GasCover = {
   wellKnown: number;
   coveredOfWellKnown: number;
   errorOfWellKnownPercent: number;
+  /** Of tanks that are dosed in the dark alone: how many, held, by what the estimate is too high on the whole (percent), and those well known. */
+  night: { tanks: number; covered: number; biasPercent: number; wellKnown: number; coveredOfWellKnown: number };
   /** Upper end over lower end of the interval, in the middle. */
   factor: number;
 };
@@ -41,18 +43,34 @@ export function gasCover(seeds: readonly number[]): GasCover {
     const { coefficient_per_h, low95, high95, isWellKnown } = learned;
     const isCovered = low95 <= tank.coefficient_per_h && tank.coefficient_per_h <= high95;
     const error = Math.log(coefficient_per_h / tank.coefficient_per_h);
-    return [{ isCovered, error, isWellKnown, isMeasured: tank.isRoomMeasured, factor: high95 / low95 }];
+    return [
+      {
+        isCovered,
+        error,
+        isWellKnown,
+        isMeasured: tank.isRoomMeasured,
+        isByNight: tank.isDosedByNight,
+        factor: high95 / low95,
+      },
+    ];
   });
   const share = (all: typeof found): number => all.filter(({ isCovered }) => isCovered).length / all.length;
   const errorPercent = (all: typeof found): number =>
     100 * Math.sqrt(all.reduce((sum, { error }) => sum + error ** 2, 0) / all.length);
   const measured = found.filter(({ isMeasured }) => isMeasured);
   const known = found.filter(({ isWellKnown }) => isWellKnown);
+  const night = found.filter(({ isByNight }) => isByNight);
+  const nightKnown = night.filter(({ isWellKnown }) => isWellKnown);
   const factors = found.map(({ factor }) => factor).sort((a, b) => a - b);
   return {
     ...{ tanks: found.length, covered: share(found), errorPercent: errorPercent(found) },
     ...{ coveredMeasured: share(measured), measured: measured.length },
     ...{ wellKnown: known.length, coveredOfWellKnown: share(known), errorOfWellKnownPercent: errorPercent(known) },
+    night: {
+      ...{ tanks: night.length, covered: share(night), wellKnown: nightKnown.length },
+      biasPercent: 100 * (Math.exp(night.reduce((sum, { error }) => sum + error, 0) / night.length) - 1),
+      coveredOfWellKnown: share(nightKnown),
+    },
     factor: factors[Math.floor(factors.length / 2)]!,
   };
 }
