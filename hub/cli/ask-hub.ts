@@ -50,10 +50,10 @@ export async function askRoute<Name extends Route>(
   return answer as AnswerOf<Name>;
 }
 
-export type Told = Pick<Problem, 'title' | 'detail' | 'doubt'>;
+export type HubProblem = Pick<Problem, 'title' | 'detail' | 'doubt'>;
 
 /** In one line for a person. */
-export function wordsOfProblem({ title, detail }: Pick<Told, 'title' | 'detail'>): string {
+export function wordsOfProblem({ title, detail }: Pick<HubProblem, 'title' | 'detail'>): string {
   // What says that there is no such thing names it; its title says nothing more.
   return title.startsWith('No such ') && detail !== '' ? detail : `${title}: ${detail}`;
 }

@@ -1,6 +1,6 @@
 import { randomUUID } from 'node:crypto';
 import type { Command } from 'commander';
-import { askRoute, given, numberIn, type Told, wordsOfProblem } from './ask-hub.ts';
+import { askRoute, given, type HubProblem, numberIn, wordsOfProblem } from './ask-hub.ts';
 import { tokenFlag } from './hub-connection.ts';
 import { defaultConfigPath } from './read-config.ts';
 import type { Terminal } from './terminal.ts';
@@ -18,7 +18,7 @@ const flagOf: Record<string, string> = {
 };
 
 /** Why nothing was saved, and how to save what was meant: that first, then the number as it was typed. */
-function refusal({ title, detail, doubt }: Told): string {
+function refusal({ title, detail, doubt }: HubProblem): string {
   if (doubt === undefined) return wordsOfProblem({ title, detail });
   const { typed, meant } = doubt;
   const flags = Object.entries(meant?.change ?? {}).map(([field, value]) => `${flagOf[field]} ${quoted(value)}`);

@@ -16,7 +16,7 @@ import type { Kits } from '../flow/kits/kits.ts';
 import type { Livestock } from '../judgement/arrivals/livestock.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
 import type { Estimator } from '../judgement/estimate/estimator.ts';
-import type { GasKeeper } from '../judgement/estimate/gas-keeper.ts';
+import type { GasExchange } from '../judgement/estimate/gas-exchange.ts';
 import type { IonsNow } from '../judgement/estimate/ions-now.ts';
 import type { MonthsAhead } from '../judgement/estimate/months-ahead.ts';
 import type { NutrientsNow } from '../judgement/estimate/nutrients-now.ts';
@@ -57,7 +57,7 @@ export type HttpParts = {
   containers: Estimator['containers'];
   volumes: VolumeLearner;
   nutrients(system: string): NutrientsNow;
-  gas: GasKeeper['of'];
+  gas: GasExchange['of'];
   lamps: Lamps;
   ions(system: string): IonsNow | undefined;
   /** These are undefined for a system that is not there. */

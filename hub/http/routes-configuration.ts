@@ -9,7 +9,7 @@ import type { HttpParts, TypedServer } from './parts.ts';
 export function addConfigurationRoutes(server: TypedServer, { settings, configFile, store, clock }: HttpParts): void {
   const changes = configFile === undefined ? undefined : createConfigChanges({ file: configFile, store });
 
-  function deskOrRefuse(): ConfigChanges {
+  function changesOrRefuse(): ConfigChanges {
     if (changes === undefined)
       throw new Refused('not_known', 'the hub runs without a configuration file: there is none to change');
     return changes;
@@ -52,7 +52,7 @@ export function addConfigurationRoutes(server: TypedServer, { settings, configFi
   server.post(
     '/api/configuration/preview',
     { schema: configurationApi['POST /api/configuration/preview'] },
-    (request) => deskOrRefuse().preview(request.body.changes, request.body.seen),
+    (request) => changesOrRefuse().preview(request.body.changes, request.body.seen),
   );
 
   server.post(
@@ -60,7 +60,7 @@ export function addConfigurationRoutes(server: TypedServer, { settings, configFi
     { schema: configurationApi['POST /api/configuration/change'] },
     (request, reply) => {
       const { changes, seen, by: who } = request.body;
-      deskOrRefuse().change(changes, seen, who, clock.nowMs());
+      changesOrRefuse().change(changes, seen, who, clock.nowMs());
       void reply.code(204);
       return null;
     },
@@ -70,7 +70,7 @@ export function addConfigurationRoutes(server: TypedServer, { settings, configFi
     '/api/configuration/back',
     { schema: configurationApi['POST /api/configuration/back'] },
     (request, reply) => {
-      deskOrRefuse().goBack(request.body.seen, request.body.by, clock.nowMs());
+      changesOrRefuse().goBack(request.body.seen, request.body.by, clock.nowMs());
       void reply.code(204);
       return null;
     },

@@ -43,7 +43,7 @@ export function createAnswering(room: Ground & { record: RoomRecord; judges: Jud
     now,
     textOf: watch.textOf,
     answer: judges.phone.answer,
-    today: () => todo.told(now()),
+    today: () => todo.phoneText(now()),
   });
   const titrator = createTitrator({
     config,

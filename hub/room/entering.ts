@@ -7,7 +7,7 @@ import { createKits, type Kits } from '../flow/kits/kits.ts';
 import { type Bindings, bindProbes } from '../flow/pipeline/bound-probe.ts';
 import { createLivestock, type Livestock } from '../judgement/arrivals/livestock.ts';
 import { createEstimator, type Estimator } from '../judgement/estimate/estimator.ts';
-import { createGasKeeper, type GasKeeper } from '../judgement/estimate/gas-keeper.ts';
+import { createGasExchange, type GasExchange } from '../judgement/estimate/gas-exchange.ts';
 import { createVolumeLearner, type VolumeLearner } from '../judgement/estimate/volume-learner.ts';
 import { createLamps, type Lamps } from '../judgement/light/lamps.ts';
 import { sendNow } from '../judgement/notices/deliver.ts';
@@ -27,7 +27,7 @@ export type Entering = {
   history: HistoryCalibrator;
   estimator: Estimator;
   volumes: VolumeLearner;
-  gas: GasKeeper;
+  gas: GasExchange;
   lamps: Lamps;
   /** The configuration with what held before. */
   overTime: Config;
@@ -68,7 +68,7 @@ export function createEntering(room: Ground & { record: RoomRecord; judges: Judg
     return known?.isOff === true ? known.text : undefined;
   };
   const units = () => settings.effective().display_units;
-  const gas = createGasKeeper({
+  const gas = createGasExchange({
     config: overTime,
     store,
     now,

@@ -1,7 +1,7 @@
 import { dayMs, hourMs, minuteMs } from '#rules/clock/durations.ts';
 import { startRounds } from '../judgement/estimate/rounds.ts';
 import { createEdgeTroubles } from '../outside/observability/edge-troubles.ts';
-import { createTodayTeller } from '../reports/now/today-told.ts';
+import { createTodayNotice } from '../reports/now/today-notice.ts';
 import type { Part } from './run-parts.ts';
 import type { WholeRoom } from './whole-room.ts';
 
@@ -41,7 +41,7 @@ function startRoutine({
   const { lifeSigns, progress, presence, observer } = upkeep;
   const { timers, backups } = observer;
   const edgeTroubles = createEdgeTroubles(edges.states, report);
-  const teller = createTodayTeller({ config, store, ways, todo: answering.todo, nudge: deliveries.nudge });
+  const teller = createTodayNotice({ config, store, ways, todo: answering.todo, nudge: deliveries.nudge });
   const every = (ms: number, stage: string, work: () => unknown) =>
     timers.every(stage, ms, () => contained.run(stage, work));
   every(tickMs, 'tick', () => {

@@ -1,7 +1,7 @@
 import { dayMs } from '../clock/durations.ts';
 import { OutOfRange, within } from '../quantity/out-of-range.ts';
 import { type DemandAnalyte, type DemandFacts, demandFacts } from './demand-facts.ts';
-import { firstDemandOf, firstHypotheses, type Hypothesis, readingOf, weighTest } from './demand-hypotheses.ts';
+import { firstDemandOf, firstHypotheses, type Hypothesis, overallBelief, weighTest } from './demand-hypotheses.ts';
 import { carriedOn, loosened, mixed } from './demand-model.ts';
 
 export type DemandOptions = {
@@ -153,7 +153,7 @@ function afterTest(
     });
     return { ...state, timeMs, hypotheses, testsUsed: 1, lastTest };
   }
-  const before = readingOf(carriedTo(state, timeMs).hypotheses);
+  const before = overallBelief(carriedTo(state, timeMs).hypotheses);
   const days = (timeMs - state.timeMs) / dayMs;
   const weighed = weighTest(state.hypotheses, {
     facts,
@@ -220,7 +220,7 @@ function eachBelief(state: DemandState, change: (belief: Belief, hypothesis: Hyp
 export function demandEstimate(state: DemandState, timeMs: number): DemandEstimate | undefined {
   if (state.timeMs === undefined) return undefined;
   const atMs = Math.max(timeMs, state.latestMs ?? state.timeMs);
-  const read = readingOf(carriedTo(state, atMs).hypotheses);
+  const read = overallBelief(carriedTo(state, atMs).hypotheses);
   const usualSd = state.options.usualTestSd ?? demandFacts[state.options.analyte].usualTestSd;
   return {
     timeMs: atMs,

@@ -227,7 +227,7 @@ function mergedByReading(candidates: readonly Candidate[], total: number): Branc
   });
 }
 
-type Reading = {
+type OverallBelief = {
   level: number;
   levelVariance: number;
   demand: number;
@@ -241,7 +241,7 @@ type Reading = {
 };
 
 /** Mean and spread over all hypotheses and branches. */
-export function readingOf(hypotheses: readonly Hypothesis[]): Reading {
+export function overallBelief(hypotheses: readonly Hypothesis[]): OverallBelief {
   const parts = hypotheses.flatMap((hypothesis) =>
     hypothesis.branches.map((branch) => ({ weight: hypothesis.weight * branch.weight, belief: branch.belief })),
   );

@@ -4,7 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { afterAll, beforeAll, describe, expect, test, vi } from 'vitest';
-import { fleetFilters, toldKinds } from '#hub/outside/fleet/fleet-topics.ts';
+import { fleetFilters, hubTopicKinds } from '#hub/outside/fleet/fleet-topics.ts';
 import { isMissing } from '../machine/parts.mjs';
 import { freePort } from '../servers/free-port.ts';
 import { type MosquittoSub, mosquittoPub, mosquittoSub, shippedDelivery } from '../servers/mosquitto.ts';
@@ -150,7 +150,7 @@ describe.skipIf(isMissing('mosquitto') || isMissing('mosquitto_pub'))('the broke
   });
 
   test('the overview of a farm misses what a hub says of itself, or can command and enter there', async () => {
-    const kinds = [...toldKinds];
+    const kinds = [...hubTopicKinds];
     const filters = fleetFilters(['farm/+']).flatMap((filter) => ['-t', filter]);
     const overview = await listen(ports.tls, 'farm/+/command', [...as('overview'), ...filters, '-t', 'farm/+/enter/#']);
     const hub = await listen(ports.tls, 'farm/#', as('hub-07'));

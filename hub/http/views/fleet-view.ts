@@ -6,8 +6,8 @@ import type { ValueState } from '#rules/verdicts/value-state.ts';
 import type { FleetAlarm, FleetMetric, HubDetail, HubTile } from '../../api/fleet.ts';
 import { shownUnit } from '../../model/settings/shown-unit.ts';
 import type { HubRecord } from '../../outside/fleet/fleet-state.ts';
+import type { HubAlarm } from '../../outside/fleet/hub-messages.ts';
 import { type HubVerdict, type JudgedReading, judgeHub } from '../../outside/fleet/hub-verdict.ts';
-import type { ToldAlarm } from '../../outside/fleet/told-messages.ts';
 
 /** Hall 2 before hall 10. Made once: each comparison would else make one. */
 const byName = new Intl.Collator('en', { numeric: true });
@@ -138,6 +138,6 @@ function metricOf(reading: JudgedReading, units: KeepersUnits): FleetMetric {
   };
 }
 
-function alarmOf({ alarm, state, priority, message, metric, time, system_name }: ToldAlarm): FleetAlarm {
+function alarmOf({ alarm, state, priority, message, metric, time, system_name }: HubAlarm): FleetAlarm {
   return { alarm, state, priority, message, metric, time, systemName: system_name };
 }

@@ -20,7 +20,7 @@ const pattern = /^arrival (\S{1,60}) (next|done|early|hold|back)(?: (.{1,1000}))
  * `done`: ends the step; words behind it are kept as findings. Both ask when its minutes are not over: `early` ends it then. `hold`, `back`: the light plan, by 3 days unless given.
  */
 export function answerArrivalMessage(
-  desks: { arrivals: Arrivals; runs: Runs },
+  livestock: { arrivals: Arrivals; runs: Runs },
   text: string,
   nowMs: number,
   timezone: string,
@@ -32,13 +32,13 @@ export function answerArrivalMessage(
   try {
     const verb = what.toLowerCase();
     if (verb === 'hold' || verb === 'back')
-      return { ok: true, answer: moveLight(desks, id, verb, rest, nowMs, timezone) };
-    const run = openRun(desks, id);
+      return { ok: true, answer: moveLight(livestock, id, verb, rest, nowMs, timezone) };
+    const run = openRun(livestock, id);
     const timed = run.timer === undefined && hasTimer(run);
     const after =
       verb === 'next' && timed
-        ? desks.runs.startTimer(run.id, nowMs)
-        : desks.runs.stepDone(run.id, { findings: rest, early: verb === 'early' }, nowMs);
+        ? livestock.runs.startTimer(run.id, nowMs)
+        : livestock.runs.stepDone(run.id, { findings: rest, early: verb === 'early' }, nowMs);
     return { ok: true, answer: whereItStands(after, nowMs) };
   } catch (error) {
     if (error instanceof Refused) {

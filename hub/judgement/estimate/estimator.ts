@@ -216,8 +216,8 @@ export function createEstimator(parts: EstimatorParts): Estimator {
     follow(kind, systemId, timeMs) {
       const system = systems.get(systemId);
       if (system === undefined) return [];
-      entriesKnown.told(kind, systemId, timeMs);
-      past.told(kind, systemId, timeMs);
+      entriesKnown.entered(kind, systemId, timeMs);
+      past.entered(kind, systemId, timeMs);
       return refresh(system);
     },
     judge(systemId) {

@@ -14,7 +14,7 @@ export type KnownEntries = {
   /** As `readEntries`. */
   of(system: string, fromMs: number): readonly Entry[];
   /** An entry of this kind and time was put into the journal, or one was taken back. */
-  told(kind: JournalKind, system: string, timeMs: number): void;
+  entered(kind: JournalKind, system: string, timeMs: number): void;
   forget(system: string): void;
 };
 
@@ -57,7 +57,7 @@ export function createKnownEntries(store: Pick<Store, 'journal'>): KnownEntries 
       makeRoom();
       return known.entries;
     },
-    told(kind, system, timeMs) {
+    entered(kind, system, timeMs) {
       const known = kept.get(system);
       if (known === undefined) return;
       const found = usedKinds.has(kind) ? readJournal(store, { kind, system, fromMs: timeMs, toMs: timeMs + 1 }) : [];

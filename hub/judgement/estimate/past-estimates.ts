@@ -14,7 +14,7 @@ export type PastEstimates = {
     work: () => DemandEstimate | undefined,
   ): DemandEstimate | undefined;
   /** Something is in the journal for this time: what was known before it stays. */
-  told(kind: JournalKind, system: string, timeMs: number): void;
+  entered(kind: JournalKind, system: string, timeMs: number): void;
   forget(system: string): void;
 };
 
@@ -33,7 +33,7 @@ export function createPastEstimates(): PastEstimates {
       own.set(key, { timeMs, estimate });
       return estimate;
     },
-    told(kind, system, timeMs) {
+    entered(kind, system, timeMs) {
       const own = known.get(system);
       // What was taken back comes as a note, and what was corrected as a test that counts now: it may be of any time.
       if (kind === 'note' || kind === 'test') own?.clear();

@@ -1,6 +1,6 @@
 import type { StandingAlarm } from '#rules/bands/room.ts';
 import { type Metric, metricFacts } from '#rules/quantity/metric.ts';
-import { isTold } from '#rules/verdicts/told-alarm.ts';
+import { isCounted } from '#rules/verdicts/counted-alarm.ts';
 import { durationText } from '#rules/words/value-text.ts';
 import { byUrgency } from './notice-state.ts';
 import { phoneLine } from './phone-line.ts';
@@ -26,7 +26,7 @@ export function allWellLine(
   nowMs: number,
 ): string {
   const active = alarms.filter(({ isStanding }) => isStanding);
-  const standing = active.filter(isTold).sort(byUrgency);
+  const standing = active.filter(isCounted).sort(byUrgency);
   const [first] = standing;
   if (first !== undefined) {
     // It begins in other words than a notice: an answer must not be taken for something that has just happened.

@@ -6,7 +6,7 @@ export const phoneLineMostCharacters = 180;
 
 const opening: Record<Priority, string> = { high: 'ACT NOW', medium: 'Act today', low: 'Have a look' };
 
-type Told = { system: string; text: string };
+type AlarmOnPhone = { system: string; text: string };
 
 /**
  * What an alarm is about. The system comes first, because a farm has forty of them, and the end is cut before the beginning
@@ -33,7 +33,7 @@ export function clearedLine(text: string): string {
 export function manyLine(
   priority: Priority,
   how: 'more' | 'still',
-  alarms: readonly Told[],
+  alarms: readonly AlarmOnPhone[],
   alsoCleared: number,
 ): string {
   const [first] = alarms;
@@ -46,7 +46,7 @@ export function manyLine(
 }
 
 /** For the person who is called because the first did not answer. */
-export function escalatedLine(alarms: readonly Told[], unansweredMs: number): string {
+export function escalatedLine(alarms: readonly AlarmOnPhone[], unansweredMs: number): string {
   const [first] = alarms;
   const many =
     alarms.length === 1 ? '' : `${countText(alarms.length, 'alarm')} in ${systemsText(alarms)}. Most urgent: `;
@@ -61,7 +61,7 @@ export function phoneLine(text: string): string {
   return `${characters.slice(0, phoneLineMostCharacters - 1).join('')}…`;
 }
 
-function systemsText(alarms: readonly Told[]): string {
+function systemsText(alarms: readonly AlarmOnPhone[]): string {
   return countText(new Set(alarms.map(({ system }) => system)).size, 'system');
 }
 

@@ -22,7 +22,7 @@ export type AlarmCommands = {
   fromPhone(command: PhoneCommand): boolean;
 };
 
-export type AlarmDeskParts = {
+export type AlarmCommandsParts = {
   config: Config;
   store: Pick<Store, 'latest'>;
   watch: Pick<Watch, 'offer' | 'standing' | 'silence'>;
@@ -34,7 +34,7 @@ export type AlarmDeskParts = {
 };
 
 /** Where people, at the page or at a phone, say what shall be done about alarms. */
-export function createAlarmCommands(parts: AlarmDeskParts): AlarmCommands {
+export function createAlarmCommands(parts: AlarmCommandsParts): AlarmCommands {
   const { config, watch, now, textOf } = parts;
 
   function command(given: AlarmCommand): boolean {

@@ -1,6 +1,6 @@
 import type { Commit, Store } from '#adapters/ports/store.ts';
 import { type NoticeState, restoredNoticeState } from '../notices/notice-state.ts';
-import { type Keepsake, nextEdition } from './rules-memory.ts';
+import { type DocumentsDue, nextEdition } from './rules-memory.ts';
 
 const documentName = 'notices-state';
 const changesName = 'notices-since';
@@ -11,9 +11,9 @@ const quietForMs = 15 * 60_000;
 export type NoticesMemory = {
   restored(): NoticeState;
   /** What is to be stored with what has been decided. */
-  of(state: NoticeState, nowMs: number): Omit<Keepsake, 'isUrgent'>;
+  of(state: NoticeState, nowMs: number): Omit<DocumentsDue, 'isUrgent'>;
   /** Nothing while it says no more than what is stored. */
-  due(state: NoticeState, nowMs: number): Omit<Keepsake, 'isUrgent'>;
+  due(state: NoticeState, nowMs: number): Omit<DocumentsDue, 'isUrgent'>;
 };
 
 type Heard = NoticeState['heard'];
@@ -29,7 +29,7 @@ export function createNoticesMemory(store: Pick<Store, 'document'>): NoticesMemo
   let whole: { edition: number; heard: Heard } | undefined;
   let writtenMs = Number.NEGATIVE_INFINITY;
 
-  function keepsake(state: NoticeState, nowMs: number, isWhole: boolean): Omit<Keepsake, 'isUrgent'> {
+  function documentsDue(state: NoticeState, nowMs: number, isWhole: boolean): Omit<DocumentsDue, 'isUrgent'> {
     const changes = isWhole ? undefined : changesOf(state);
     const edition = nextEdition(whole?.edition, nowMs);
     return {
@@ -64,12 +64,12 @@ export function createNoticesMemory(store: Pick<Store, 'document'>): NoticesMemo
 
   return {
     restored,
-    of: (state, nowMs) => keepsake(state, nowMs, false),
+    of: (state, nowMs) => documentsDue(state, nowMs, false),
     due(state, nowMs) {
       const isYoung = Math.abs(nowMs - writtenMs) < quietForMs;
       return isYoung && last !== undefined && decided(state) === decided(last)
         ? { documents: [], stored() {} }
-        : keepsake(state, nowMs, true);
+        : documentsDue(state, nowMs, true);
     },
   };
 }

@@ -23,7 +23,7 @@ type Documents = NonNullable<Commit['documents']>;
  * Documents to store together, and what is to be called when they are. All of them are to be stored at once where the rest
  * of what is in the store does not fit them.
  */
-export type Keepsake = { documents: Documents; isUrgent: boolean; stored(): void };
+export type DocumentsDue = { documents: Documents; isUrgent: boolean; stored(): void };
 
 /** An entry of the journal; where a store of an earlier hub does not say which, the time of its state. */
 export type JudgedUpTo = { entry: number } | { recordedMs: number };
@@ -43,11 +43,11 @@ type Written = { edition: number; streams: number; alarms: ReadonlyMap<string, s
 export type RulesMemory = {
   restored(): RoomState;
   /** What is to be stored with events of these systems, and what belongs to no system. */
-  of(state: RoomState, systems: Iterable<string>, nowMs: number): Keepsake;
+  of(state: RoomState, systems: Iterable<string>, nowMs: number): DocumentsDue;
   /** What is due after a minute: systems in which something is about to happen, those touched, and a share of the rest. */
-  due(state: RoomState, nowMs: number): Keepsake;
+  due(state: RoomState, nowMs: number): DocumentsDue;
   /** Everything. */
-  all(state: RoomState, nowMs: number): Keepsake;
+  all(state: RoomState, nowMs: number): DocumentsDue;
   /** The last journal entry of a system that its stored rules have judged; undefined where nothing is stored of it. */
   judgedOf(system: string): JudgedUpTo | undefined;
   /** This system's rules have judged the journal up to this entry: stored with their state, never without it. */
@@ -78,12 +78,12 @@ export function createRulesMemory(
   let isStale = true;
 
   /** @param whole  systems that are stored so; of the other parts only the alarms that have changed, where that tells all */
-  function keepsake(
+  function documentsDue(
     state: RoomState,
     parts: ReadonlyMap<string, SystemPart>,
     nowMs: number,
     whole: (system: string) => boolean,
-  ): Keepsake {
+  ): DocumentsDue {
     const documents = [document(commonName, commonPartOf(state))];
     const editions = new Map<string, Written>();
     for (const [system, part] of parts) {
@@ -142,8 +142,8 @@ export function createRulesMemory(
     return new Map([...systems].map((system) => [system, systemPartOf(state, system)]));
   }
 
-  function all(state: RoomState, nowMs: number): Keepsake {
-    return keepsake(state, partsOf(state, commonPartOf(state).systems), nowMs, () => true);
+  function all(state: RoomState, nowMs: number): DocumentsDue {
+    return documentsDue(state, partsOf(state, commonPartOf(state).systems), nowMs, () => true);
   }
 
   /** Undefined also for what is not a document of ours: the rules then begin again, and raise again what is wrong. */
@@ -177,7 +177,7 @@ export function createRulesMemory(
     of(state, systems, nowMs) {
       if (isStale) return all(state, nowMs);
       const named = [...systems].filter((system) => system !== '');
-      return keepsake(state, partsOf(state, named), nowMs, () => false);
+      return documentsDue(state, partsOf(state, named), nowMs, () => false);
     },
     due(state, nowMs) {
       if (isStale) return all(state, nowMs);
@@ -189,7 +189,7 @@ export function createRulesMemory(
         .filter((system) => ageMs(system) >= quietForMs);
       const isWhole = (system: string) => touched.has(system) || share.includes(system);
       const due = new Map([...parts].filter(([system, part]) => isWhole(system) || isRestless(part)));
-      return keepsake(state, due, nowMs, isWhole);
+      return documentsDue(state, due, nowMs, isWhole);
     },
     judgedOf: (system) => judgedBy.get(system),
     judged(system, entry) {

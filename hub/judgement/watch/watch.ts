@@ -21,7 +21,7 @@ import { owing } from '../notices/owed.ts';
 import { reconciled } from '../notices/reconcile.ts';
 import type { NoticeMessage } from '../notices/stage.ts';
 import { createNoticesMemory } from './notices-memory.ts';
-import { createRulesMemory, type JudgedUpTo, type Keepsake } from './rules-memory.ts';
+import { createRulesMemory, type DocumentsDue, type JudgedUpTo } from './rules-memory.ts';
 
 /** At most so many events and messages wait for a store that refuses them; they have gone to the phone already. */
 const mostHeld = 1000;
@@ -116,7 +116,7 @@ export function createWatch(
   }
 
   /** On disk at return. */
-  function commit(kept: Keepsake, events: readonly AlarmEvent[], outbox: OutboxItem[], nowMs: number): void {
+  function commit(kept: DocumentsDue, events: readonly AlarmEvent[], outbox: OutboxItem[], nowMs: number): void {
     const told = noticesMemory.of(noticeState, nowMs);
     store.commit({ entries: entriesOf(events), outbox, documents: [...kept.documents, ...told.documents] });
     kept.stored();

@@ -2,7 +2,7 @@ import * as z from 'zod';
 import { substanceIds } from '#rules/dosing/substance.ts';
 import { testedAnalytes } from '#rules/quantity/analyte-table.ts';
 import { type Metric, metrics } from '#rules/quantity/metric.ts';
-import { idSchema as id, positive } from './schema-parts.ts';
+import { idSchema as id, positive } from './schema-fields.ts';
 
 const bandSchema = z.strictObject({
   low: z.number().describe("Lower edge, in the metric's own unit."),

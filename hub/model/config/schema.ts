@@ -5,11 +5,11 @@ import { metrics } from '#rules/quantity/metric.ts';
 import { accessSchema, brokerSchema, httpSchema } from './schema-access.ts';
 import { backupsSchema } from './schema-backups.ts';
 import { clockSchema } from './schema-clock.ts';
+import { idSchema as id, positive } from './schema-fields.ts';
 import { fleetSchema } from './schema-fleet.ts';
 import { influxSchema } from './schema-influx.ts';
 import { logSchema } from './schema-log.ts';
 import { noticesSchema } from './schema-notices.ts';
-import { idSchema as id, positive } from './schema-parts.ts';
 import { systemSchema } from './schema-systems.ts';
 
 /**

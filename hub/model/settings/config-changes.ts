@@ -35,7 +35,7 @@ export type ConfigChanges = {
   goBack(seen: string, by: string, nowMs: number): void;
 };
 
-export type ConfigDeskParts = {
+export type ConfigChangesParts = {
   file: ConfigFile;
   store: Pick<Store, 'commit' | 'document'>;
 };
@@ -47,7 +47,7 @@ export type ConfigDeskParts = {
  * Is: refused when the file is another than the page has seen, or when the hub would not start with the change; the old text is
  * in the store before the file is touched. Is not: for anything but the keys of `config-change-schema.ts` and what `broker-change.ts` does.
  */
-export function createConfigChanges({ file, store }: ConfigDeskParts): ConfigChanges {
+export function createConfigChanges({ file, store }: ConfigChangesParts): ConfigChanges {
   function textNow(seen: string): string {
     const text = file.text();
     if (text === undefined) throw new Refused('not_stored', `${file.path} cannot be read`);

@@ -1,6 +1,6 @@
 import { DateTime } from 'luxon';
 
-export type Keep = { keep_daily: number; keep_weekly: number; keep_monthly: number };
+export type BackupsToKeep = { keep_daily: number; keep_weekly: number; keep_monthly: number };
 
 const namePattern = /^brinekeep-(\d{4}-\d{2}-\d{2})\.db$/;
 
@@ -15,7 +15,7 @@ export function backupName(date: string): string {
  * @param made      names that the hub itself has given; a name of another kind is never given back
  * @param lastGood  never given back
  */
-export function outdated(made: readonly string[], keep: Keep, lastGood: string): string[] {
+export function outdated(made: readonly string[], keep: BackupsToKeep, lastGood: string): string[] {
   const dated = made
     .flatMap((name) => {
       const date = namePattern.exec(name)?.[1];

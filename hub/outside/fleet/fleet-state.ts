@@ -1,37 +1,37 @@
 import type { Clock, Message } from '#adapters/ports/edge.ts';
 import type { ReadSenml } from '#adapters/ports/hub-adapters.ts';
 import { type About, aboutSchema } from './about.ts';
-import { type ToldTopic, toldTopic } from './fleet-topics.ts';
+import { type HubTopic, hubTopicOf } from './fleet-topics.ts';
 import {
   alarmSchema,
+  type HubAlarm,
+  type HubReading,
+  type HubStatus,
+  type HubWeek,
   heartbeatSchema,
   readJson,
   readReading,
   statusSchema,
-  type ToldAlarm,
-  type ToldReading,
-  type ToldStatus,
-  type ToldWeek,
   weekSchema,
-} from './told-messages.ts';
+} from './hub-messages.ts';
 
 /** When something was heard, by the monotonic clock; `isLive` when it was said just then and not kept by the broker. */
 export type Heard = { atMonotonicMs: number; isLive: boolean };
 
-export type HeardReading = ToldReading & Heard;
+export type HeardReading = HubReading & Heard;
 
 /** All that is known of one other hub, as it said it. */
 export type HubRecord = {
   hub: string;
   firstHeardMonotonicMs: number;
   about: About | undefined;
-  status: (ToldStatus & Heard) | undefined;
+  status: (HubStatus & Heard) | undefined;
   heartbeat: ({ timeMs: number } & Heard) | undefined;
-  week: ToldWeek | undefined;
+  week: HubWeek | undefined;
   /** By system, metric and probe. */
   series: Map<string, HeardReading>;
   /** By alarm; one that was cleared is kept while there is room, since its acknowledgement may still come. */
-  alarms: Map<string, ToldAlarm>;
+  alarms: Map<string, HubAlarm>;
 };
 
 /** Of one hub, and of all; what is beyond is dropped and counted. A series takes about half a kilobyte. */
@@ -80,7 +80,7 @@ export type FleetStateParts = {
  */
 export function createFleetState(parts: FleetStateParts): FleetState {
   const { clock, mostHubs } = parts;
-  const placeOf = toldTopic(parts.prefixes);
+  const placeOf = hubTopicOf(parts.prefixes);
   const records = new Map<string, HubRecord>();
   const counts: FleetCounts = {
     messages: 0,
@@ -117,7 +117,7 @@ export function createFleetState(parts: FleetStateParts): FleetState {
     return record;
   }
 
-  function forget({ hub, kind, rest }: ToldTopic): void {
+  function forget({ hub, kind, rest }: HubTopic): void {
     const record = records.get(hub);
     if (record === undefined) return;
     const key = rest.join('/');
@@ -144,7 +144,7 @@ export function createFleetState(parts: FleetStateParts): FleetState {
     record.about = about;
   }
 
-  function keepReading(record: HubRecord, key: string, reading: ToldReading, heard: Heard): void {
+  function keepReading(record: HubRecord, key: string, reading: HubReading, heard: Heard): void {
     const before = record.series.get(key);
     if (before === undefined) {
       if (record.series.size >= fleetBounds.seriesOfHub || counts.series >= fleetBounds.seriesInAll) {
@@ -156,7 +156,7 @@ export function createFleetState(parts: FleetStateParts): FleetState {
     record.series.set(key, { ...reading, ...heard });
   }
 
-  function keepAlarm(record: HubRecord, alarm: ToldAlarm): void {
+  function keepAlarm(record: HubRecord, alarm: HubAlarm): void {
     const before = record.alarms.get(alarm.alarm);
     if (before === undefined) {
       if (record.alarms.size >= fleetBounds.alarmsOfHub || counts.alarms >= fleetBounds.alarmsInAll) {
@@ -177,7 +177,7 @@ export function createFleetState(parts: FleetStateParts): FleetState {
   }
 
   /** @returns false for what cannot be read */
-  function keep({ hub, kind, rest }: ToldTopic, text: string, heard: Heard): boolean {
+  function keep({ hub, kind, rest }: HubTopic, text: string, heard: Heard): boolean {
     const key = rest.join('/');
     const read = <Said>(said: Said | undefined, into: (record: HubRecord, said: Said) => void): boolean => {
       const record = said === undefined ? undefined : recordOf(hub);

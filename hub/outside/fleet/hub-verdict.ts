@@ -3,7 +3,7 @@ import type { Priority } from '#rules/bands/watched-room.ts';
 import { type HubState, hubStates } from '#rules/verdicts/hub-state.ts';
 import { type ValueState, valueState } from '#rules/verdicts/value-state.ts';
 import type { HeardReading, HubRecord } from './fleet-state.ts';
-import type { ToldAlarm } from './told-messages.ts';
+import type { HubAlarm } from './hub-messages.ts';
 
 export type JudgedReading = HeardReading & {
   state: ValueState;
@@ -18,12 +18,12 @@ export type HubVerdict = {
   /** Since nothing is known of it, UTC ms; null while all is well, or where it cannot be said. */
   lastHeardMs: number | null;
   /** That are neither shelved nor suppressed, the most urgent first, those that nobody has acknowledged before others. */
-  alarms: ToldAlarm[];
+  alarms: HubAlarm[];
   readings: JudgedReading[];
 };
 
 const urgency: Record<Priority, number> = { high: 0, medium: 1, low: 2 };
-const hidden = new Set<ToldAlarm['state']>(['cleared', 'shelved', 'unshelved', 'suppressed']);
+const hidden = new Set<HubAlarm['state']>(['cleared', 'shelved', 'unshelved', 'suppressed']);
 
 /** @param silentAfterMs  age from which a heartbeat is old */
 export function judgeHub(record: HubRecord, clock: Clock, silentAfterMs: number): HubVerdict {
@@ -56,7 +56,7 @@ export function judgeHub(record: HubRecord, clock: Clock, silentAfterMs: number)
   }
 }
 
-function rankOf({ priority, state }: ToldAlarm): number {
+function rankOf({ priority, state }: HubAlarm): number {
   return urgency[priority] * 2 + (state === 'acknowledged' ? 1 : 0);
 }
 

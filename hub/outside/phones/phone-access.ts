@@ -50,7 +50,7 @@ export type PhoneAccess = {
   tryLine(name: string): Promise<LineTried | 'sent_outside'>;
 };
 
-export type PhoneDeskParts = {
+export type PhoneAccessParts = {
   config: Config;
   /** Undefined where the hub was started without a file. */
   file: ConfigChanges | undefined;
@@ -68,7 +68,7 @@ export type PhoneDeskParts = {
  * The broker is opened only together with a user who has a password; those on this machine go on without one where they
  * needed none before. Is not: able to make a user at an outside broker.
  */
-export function createPhoneAccess(parts: PhoneDeskParts): PhoneAccess {
+export function createPhoneAccess(parts: PhoneAccessParts): PhoneAccess {
   let { config } = parts;
   let last: Promise<unknown> = Promise.resolve();
   const { phone: topic } = topicsBelow(config.mqtt.prefix);

@@ -24,7 +24,7 @@ import { type TestAsked, testFacts } from './test-facts.ts';
 /** Tests older than the longest rhythm that anybody sets say no more than that they are old. */
 const testsLookedAtDays = 400;
 
-export type NowDeskParts = {
+export type NowListsParts = {
   config: Config;
   store: Pick<Store, 'journal' | 'latest' | 'series'>;
   livestock: Livestock;
@@ -39,11 +39,11 @@ export type NowDeskParts = {
 export type NowLists = {
   list(nowMs: number): NowList;
   /** The same for a phone, in a few lines. */
-  told(nowMs: number): string;
+  phoneText(nowMs: number): string;
 };
 
 /** Gathers what `rules/now` judges, from all parts of the hub. */
-export function createNowLists(parts: NowDeskParts): NowLists {
+export function createNowLists(parts: NowListsParts): NowLists {
   const { config, store, livestock } = parts;
   const { timezone } = config.site;
 
@@ -136,7 +136,7 @@ export function createNowLists(parts: NowDeskParts): NowLists {
 
   return {
     list: (nowMs) => nowList(facts(nowMs)),
-    told(nowMs) {
+    phoneText(nowMs) {
       const found = facts(nowMs);
       return nowLines(nowList(found), found.tanks, nowMs, 'Today').join('\n');
     },

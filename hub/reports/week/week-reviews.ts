@@ -12,7 +12,7 @@ import { reviewFigures } from './review/review-figures.ts';
 import { reviewHtml } from './review/review-html.ts';
 import { type WeekFile, weeklyFiles } from './weekly-files.ts';
 
-export type WeekDeskParts = {
+export type WeekReviewsParts = {
   config: Config;
   store: Pick<Store, 'series' | 'summaries' | 'readings' | 'journal' | 'document' | 'commit'>;
   line: Tables['line'];
@@ -35,7 +35,7 @@ export type WeekReviews = {
   files(week: IsoWeek): WeekFile[];
 };
 
-export function createWeekReviews(parts: WeekDeskParts): WeekReviews {
+export function createWeekReviews(parts: WeekReviewsParts): WeekReviews {
   const { config, store, isInvented, units } = parts;
 
   function review(week: string): ReviewFigures | undefined {

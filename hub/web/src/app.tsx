@@ -9,7 +9,7 @@ import { MaintenanceBanner } from './room/maintenance.tsx';
 import { MetricPage } from './room/metric-page.tsx';
 import { PlaceView } from './room/place-view.tsx';
 import { RoomPage } from './room/room-page.tsx';
-import { isConnected, nowMs, room } from './room/room-state.ts';
+import { isConnected, nowMs, room } from './room/room-signals.ts';
 import { PlotPatterns } from './room/row-plot.tsx';
 import { SystemCard } from './room/system-card.tsx';
 import { UnsentList } from './room/unsent-list.tsx';

@@ -3,7 +3,7 @@ import { describe, expect, test } from 'vitest';
 import type { MetricView, RoomView, SystemView } from '#hub/api/room.ts';
 import { allWellLine } from '#hub/judgement/notices/all-well.ts';
 import type { StandingAlarm } from '#rules/bands/room.ts';
-import { isTold } from '#rules/verdicts/told-alarm.ts';
+import { isCounted } from '#rules/verdicts/counted-alarm.ts';
 import { stateWords, suddenWords } from '../../../hub/web/src/kit/words.ts';
 import { leaveWords, rowWords } from '../../../hub/web/src/room/ahead-words.ts';
 import { foresee, rowsOf } from '../../../hub/web/src/room/foresight.ts';
@@ -157,7 +157,7 @@ describe('a headline and the rows below it', () => {
     fc.assert(
       fc.property(room, (view) => {
         const sentence = sentenceOfRoom(view, now);
-        const active = view.systems.flatMap(({ alarms }) => alarms).filter(isTold).length;
+        const active = view.systems.flatMap(({ alarms }) => alarms).filter(isCounted).length;
         const said = /(\d+) active alarms?/.exec(sentence)?.[1];
         expect(Number(said ?? 0)).toBe(active);
         const standing = view.systems.flatMap(({ alarms }) => alarms) as StandingAlarm[];
@@ -199,7 +199,7 @@ describe('a headline and the rows below it', () => {
         const worst = view.systems.find(({ name }) => name === named);
         if (worst === undefined || view.systems.length === 1) return;
         const isOutside = ({ metrics }: SystemView) => metrics.some((each) => foresee(each, now).order === 'outside');
-        const hasAlarm = ({ alarms }: SystemView) => alarms.some(isTold);
+        const hasAlarm = ({ alarms }: SystemView) => alarms.some(isCounted);
         if (!hasAlarm(worst)) expect(view.systems.some(hasAlarm)).toBe(false);
         if (!hasAlarm(worst) && !isOutside(worst)) expect(view.systems.some(isOutside)).toBe(false);
       }),

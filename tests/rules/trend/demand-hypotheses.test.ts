@@ -4,7 +4,7 @@ import {
   firstDemandOf,
   firstHypotheses,
   type Hypothesis,
-  readingOf,
+  overallBelief,
   weighTest,
 } from '#rules/trend/demand-hypotheses.ts';
 
@@ -229,7 +229,7 @@ describe('what is believed before the first test is repeated', () => {
       weight: 0.25,
       belief: { ...branch!.belief, mean: [9, 0.9, 0, 0] },
     };
-    const read = readingOf([alone({ branches: [{ ...branch!, weight: 0.75 }, moved] })]);
+    const read = overallBelief([alone({ branches: [{ ...branch!, weight: 0.75 }, moved] })]);
     expect(read.level).toBeCloseTo(8.25, 9);
     expect(read.demand).toBeCloseTo(0.6, 9);
   });
@@ -238,7 +238,7 @@ describe('what is believed before the first test is repeated', () => {
     const wander = { growthSd: 0.1, leastDemand: 0.2, growthShare: 0.02, levelSd: 0 };
     const slow = alone({ weight: 0.6, testFactor: 1 });
     const fast = alone({ weight: 0.2, testFactor: 2, wander }, 9, 0.9);
-    const read = readingOf([slow, fast]);
+    const read = overallBelief([slow, fast]);
     // By hand, weights 3 to 1: level 8.25, demand 0.6; law of total variance 0.01 + 3/16 and 0.04 + 3/16 × 0.4²; 3/16 × 0.4.
     expect(read.level).toBeCloseTo(8.25, 9);
     expect(read.demand).toBeCloseTo(0.6, 9);
@@ -250,7 +250,7 @@ describe('what is believed before the first test is repeated', () => {
     expect(read.growthShareVariance).toBeCloseTo((3 / 16) * 0.0004, 12);
     expect(read.growthVariance).toBeCloseTo(0.25 * (0.1 * 0.6) ** 2, 12);
     // A demand next to nothing wanders as if it were the least one.
-    const idle = readingOf([alone({ wander }, 8, 0.01)]);
+    const idle = overallBelief([alone({ wander }, 8, 0.01)]);
     expect(idle.growthVariance).toBeCloseTo((0.1 * 0.2) ** 2, 12);
   });
 });

@@ -9,14 +9,14 @@ import { absent, type Figure, known } from './figure.ts';
 import type { ReviewSpan } from './review-span.ts';
 
 /** An event of an alarm as the journal kept it, also of a rule that is no more. */
-export type ToldAlarm = BodyOf<'alarm'>;
+export type AlarmBody = BodyOf<'alarm'>;
 
 /** What the journal kept of the alarms. */
-export function alarmEvents(entries: readonly Entry[]): ToldAlarm[] {
+export function alarmEvents(entries: readonly Entry[]): AlarmBody[] {
   return ofKind(entries, 'alarm').map(({ body, timeMs }) => ({ ...body, timeMs }));
 }
 
-const isRaise = ({ state }: ToldAlarm) => state === 'raised' || state === 'reraised';
+const isRaise = ({ state }: AlarmBody) => state === 'raised' || state === 'reraised';
 
 /**
  * The figures by which ISA-18.2 and IEC 62682 judge an alarm system (names from memory): how many, how many a day, how long
@@ -27,7 +27,7 @@ const isRaise = ({ state }: ToldAlarm) => state === 'raised' || state === 'rerai
  */
 export function alarmsOfWeek(
   config: Config,
-  events: readonly ToldAlarm[],
+  events: readonly AlarmBody[],
   isWatched: boolean,
   span: ReviewSpan,
 ): AlarmReview {
@@ -64,8 +64,8 @@ export function alarmsOfWeek(
 }
 
 /** Those that stand at the end of the week, the one that stands longest first. */
-export function standingAtEnd(events: readonly ToldAlarm[], span: ReviewSpan): { event: ToldAlarm; sinceMs: number }[] {
-  const standing = new Map<string, { event: ToldAlarm; sinceMs: number }>();
+export function standingAtEnd(events: readonly AlarmBody[], span: ReviewSpan): { event: AlarmBody; sinceMs: number }[] {
+  const standing = new Map<string, { event: AlarmBody; sinceMs: number }>();
   for (const event of events) {
     if (event.timeMs >= span.asOfMs) continue;
     if (event.state === 'cleared') standing.delete(event.alarm);
@@ -87,7 +87,7 @@ const ruleWords: Partial<Record<string, string>> = {
 };
 
 /** An alarm in the keeper's words: which tank, what, which rule, and the part of its id that tells it from another. */
-function wordsOf(config: Config, events: readonly ToldAlarm[], alarm: string): string {
+function wordsOf(config: Config, events: readonly AlarmBody[], alarm: string): string {
   const event = events.findLast((each) => each.alarm === alarm);
   if (event === undefined) return alarm;
   const system = config.systems.find(({ id }) => id === event.system)?.name ?? (event.system || config.site.name);

@@ -2,7 +2,7 @@ import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import type { CoralReview, ReviewEvent } from '../../../model/answers/review-schema.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
-import type { ToldAlarm } from './alarms-of-week.ts';
+import type { AlarmBody } from './alarms-of-week.ts';
 import { changesSeen, type SeenConfiguration } from './configuration-seen.ts';
 import type { ReviewSpan } from './review-span.ts';
 
@@ -12,7 +12,7 @@ const mostAlarms = 40;
 /** What happened, oldest first: alarms as they were raised, arrivals, losses, water changes, notes that a person wrote. */
 export function happenedInWeek(
   config: Config,
-  events: readonly ToldAlarm[],
+  events: readonly AlarmBody[],
   entries: readonly Entry<'water_change' | 'test' | 'dose'>[],
   corals: CoralReview,
   span: ReviewSpan,

@@ -34,13 +34,13 @@ const rounded = (value: number) => Number(value.toPrecision(6));
 const bandIn = (band: { low: number; high: number } | null, { at }: Way) =>
   band === null ? null : { low: rounded(at(band.low)), high: rounded(at(band.high)) };
 
-type Told = Pick<ReviewFigures, 'bands' | 'swings' | 'demand' | 'tests'>;
+type FiguresShown = Pick<ReviewFigures, 'bands' | 'swings' | 'demand' | 'tests'>;
 
 /**
  * The figures of the water in the units that the keeper reads; those of metrics in the store's unit stay as they are.
  * What the review says in words is made of these, the API answers those of the store.
  */
-export function inKeepersUnits<Figures extends Told>(figures: Figures, shownOf: ShownOf): Figures {
+export function inKeepersUnits<Figures extends FiguresShown>(figures: Figures, shownOf: ShownOf): Figures {
   const each = <One extends Measured>(all: readonly One[], turn: (one: One, way: Way) => Partial<One>): One[] =>
     all.map((one) => {
       const shown = shownOf(one.metric);

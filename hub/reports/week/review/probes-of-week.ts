@@ -5,7 +5,7 @@ import type { Series } from '#rules/quality/reading.ts';
 import type { ProbeReview } from '../../../model/answers/review-schema.ts';
 import type { Config, ProbeConfig } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
-import type { ToldAlarm } from './alarms-of-week.ts';
+import type { AlarmBody } from './alarms-of-week.ts';
 import { absent, type Figure, known } from './figure.ts';
 import { measureOf, type ReviewSpan, type ReviewStore } from './review-span.ts';
 import type { SeriesReview } from './series-review.ts';
@@ -19,7 +19,7 @@ export type ProbeSources = {
   series: readonly SeriesReview[];
   /** Entries of kind `calibration` up to the end of the week, oldest first. */
   calibrations: readonly Entry<'calibration'>[];
-  events: readonly ToldAlarm[];
+  events: readonly AlarmBody[];
 };
 
 /** How the configured probes did, in their order. */

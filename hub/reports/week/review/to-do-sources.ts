@@ -2,7 +2,7 @@ import type { RoomRules } from '#rules/bands/room-rules.ts';
 import type { BandReview, SwingReview, TestReview } from '../../../model/answers/review-schema.ts';
 import type { Config, SystemConfig } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
-import type { ToldAlarm } from './alarms-of-week.ts';
+import type { AlarmBody } from './alarms-of-week.ts';
 import type { ReviewStore } from './review-span.ts';
 
 /** What the list of things to do is made from, as it was known at the end of the week. */
@@ -13,7 +13,7 @@ export type ToDoSources = {
   bands: readonly BandReview[];
   swings: readonly SwingReview[];
   tests: readonly TestReview[];
-  events: readonly ToldAlarm[];
+  events: readonly AlarmBody[];
   calibrations: readonly Entry<'calibration'>[];
   /** Of a system, as `readEntries` gives them. */
   entriesOf(system: string): readonly Entry[];

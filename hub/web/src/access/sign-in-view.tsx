@@ -1,6 +1,6 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { unsent } from '../kit/unsent.ts';
-import { followAfterSignIn } from '../room/room-state.ts';
+import { followAfterSignIn } from '../room/room-signals.ts';
 import { type SignedIn, signIn } from './session.ts';
 import './sign-in.css';
 

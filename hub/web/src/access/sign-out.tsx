@@ -1,5 +1,5 @@
 import { useEffect, useState } from 'preact/hooks';
-import { fetchSoon } from '../room/room-state.ts';
+import { fetchSoon } from '../room/room-signals.ts';
 import { isSignedIn, signOut } from './session.ts';
 
 /** Ends the sign-in of this device, or of all; nothing is shown where there is none. */

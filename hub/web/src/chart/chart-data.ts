@@ -46,11 +46,11 @@ async function read<Name extends Route>(
   asked: AskedOf<Name>,
   signal: AbortSignal,
 ): Promise<AnswerOf<Name> | undefined> {
-  const told = await askRoute(route, asked, { stop: signal, withinMs: slowlyWithinMs });
-  if (told.ok) return told.body;
+  const outcome = await askRoute(route, asked, { stop: signal, withinMs: slowlyWithinMs });
+  if (outcome.ok) return outcome.body;
   // A young metric has no series or no estimate yet.
-  if (told.problem.status === 404) return undefined;
-  throw new Error(told.problem.detail);
+  if (outcome.problem.status === 404) return undefined;
+  throw new Error(outcome.problem.detail);
 }
 
 type Estimated = { level: OutlookPoint[]; used: OutlookPoint[] };

@@ -2,7 +2,7 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import type { MetricView } from '../../../api/room.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { momentText } from '../kit/times.ts';
-import { hubNowMs } from '../room/room-state.ts';
+import { hubNowMs } from '../room/room-signals.ts';
 import type { ChartData, Span } from './chart-data.ts';
 import { drawChart } from './chart-draw.ts';
 import { followFingers } from './chart-fingers.ts';

@@ -1,10 +1,10 @@
 import { useState } from 'preact/hooks';
 import type { ConfigurationView, DifferenceView, EditableField } from '../../../api/configuration.ts';
-import type { Told } from '../kit/ask.ts';
+import type { Outcome } from '../kit/ask.ts';
 import { numberIn } from '../kit/number-in.ts';
 import { momentText } from '../kit/times.ts';
 import { whoHere } from '../kit/who.tsx';
-import { change } from '../room/room-state.ts';
+import { change } from '../room/room-signals.ts';
 
 type Editable = NonNullable<ConfigurationView['editable']>;
 type Change = { path: string; value: number | string | null };
@@ -98,7 +98,7 @@ export function ChangeFile({ editable, zone, changed }: { editable: Editable; zo
     else setSaid({ isBad: true, text: `${answer.problem.title}. ${answer.problem.detail}` });
   }
 
-  async function written(asked: Promise<Told<null>>): Promise<void> {
+  async function written(asked: Promise<Outcome<null>>): Promise<void> {
     const answer = await asked;
     if (!answer.ok) {
       setSaid({ isBad: true, text: `${answer.problem.title}. ${answer.problem.detail}` });

@@ -1,4 +1,4 @@
-import type { ConfigurationView as Told } from '../../../api/configuration.ts';
+import type { ConfigurationView as Configuration } from '../../../api/configuration.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
@@ -20,7 +20,7 @@ function mistakeText(text: string, path: string | null, line: number): string {
   return text.startsWith(start) ? text.slice(start.length).trim() : text;
 }
 
-function FileState({ file, path }: { file: NonNullable<Told['file']>; path: string | null }) {
+function FileState({ file, path }: { file: NonNullable<Configuration['file']>; path: string | null }) {
   const { state, problems, warnings } = file;
   const isBad = problems.length > 0;
   return (
@@ -57,7 +57,7 @@ function FileState({ file, path }: { file: NonNullable<Told['file']>; path: stri
 
 /** What the hub was told, whether the file on disk would still do, and what of it can be changed here. */
 export default function ConfigurationView({ view }: PlaceProps) {
-  const { told, failure, again } = useAnswer('GET /api/configuration', {}, askEveryMs);
+  const { answer: told, failure, again } = useAnswer('GET /api/configuration', {}, askEveryMs);
   return (
     <main class="page">
       <h2 tabIndex={-1} data-view-title>

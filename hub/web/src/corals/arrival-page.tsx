@@ -7,7 +7,7 @@ import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { DeedLine } from '../now/now-list.tsx';
 import { deedsOf } from '../now/now-state.ts';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { BagPart } from './bag-part.tsx';
 import { Failure, Twice, VerdictShape } from './fields.tsx';
 import { send } from './hub-ask.ts';
@@ -19,7 +19,7 @@ import { runAddress, StartRun } from './start-run.tsx';
 import { phaseOf } from './timer.ts';
 
 function RunItem({ id }: { id: string }) {
-  const { told: run } = useAnswer('GET /api/runs/:run', { params: { run: id } }, 5000);
+  const { answer: run } = useAnswer('GET /api/runs/:run', { params: { run: id } }, 5000);
   void nowMs.value;
   if (run === undefined) return null;
   const now = hubNowMs();
@@ -63,8 +63,8 @@ function kindsText({ pieces }: ArrivalAnswer): string {
 
 /** One arrival: its checklists, its water, its pests, its light, its pieces. */
 export function ArrivalPage({ id, view }: { id: string; view: RoomView }) {
-  const { told: arrival, failure, know } = useAnswer('GET /api/arrivals/:id', { params: { id } });
-  const { told: pieces, again } = useAnswer('GET /api/pieces', { query: { arrival: id } });
+  const { answer: arrival, failure, know } = useAnswer('GET /api/arrivals/:id', { params: { id } });
+  const { answer: pieces, again } = useAnswer('GET /api/pieces', { query: { arrival: id } });
   const [trouble, setTrouble] = useState('');
   const zone = view.timezone;
 

@@ -4,7 +4,7 @@ import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
 import { listed } from '../kit/words.ts';
 import { deedsOf } from '../now/now-state.ts';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { Failure, VerdictShape } from './fields.tsx';
 import { LossesOfMonth } from './losses.tsx';
 
@@ -51,9 +51,9 @@ function ArrivalItem({ arrival, zone, system }: { arrival: ArrivalAnswer; zone: 
 
 /** All arrivals, what is due first. */
 export function ArrivalsList({ view }: { view: RoomView }) {
-  const { told, failure } = useAnswer('GET /api/arrivals', {});
+  const { answer, failure } = useAnswer('GET /api/arrivals', {});
   void nowMs.value;
-  const arrivals = (told ?? []).toReversed();
+  const arrivals = (answer ?? []).toReversed();
   const open = arrivals.filter(({ state }) => state !== 'closed');
   const closed = arrivals.filter(({ state }) => state === 'closed');
   const named = (id: string) => view.systems.find((system) => system.id === id)?.name ?? id;
@@ -66,7 +66,7 @@ export function ArrivalsList({ view }: { view: RoomView }) {
         Corals
       </h2>
       <Failure text={failure} />
-      {told !== undefined && <p class="sentence">{sentence(arrivals)}</p>}
+      {answer !== undefined && <p class="sentence">{sentence(arrivals)}</p>}
       <div class="ways">
         <a class="way primary" href="#/corals/new">
           New arrival

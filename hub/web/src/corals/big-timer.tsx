@@ -1,6 +1,6 @@
 import { countdown } from '../kit/countdown.ts';
 import { momentText } from '../kit/times.ts';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { arm, isArmed, silence, silenced } from './sounding.ts';
 import { type Phase, phaseOf, swirlPrompt, type Timer } from './timer.ts';
 

@@ -55,8 +55,8 @@ function Steps({ run, zone }: { run: RunAnswer; zone: string }) {
 /** A protocol at work: one step after the other, with its time, its water and its cautions. */
 export function ChecklistPage({ id, arrival, view }: { id: string; arrival: string; view: RoomView }) {
   const asked = { params: { run: id } };
-  const { told: run, failure, know } = useAnswer('GET /api/runs/:run', asked, lookEveryMs);
-  const { told: protocols } = useAnswer('GET /api/protocols', {}, 600_000);
+  const { answer: run, failure, know } = useAnswer('GET /api/runs/:run', asked, lookEveryMs);
+  const { answer: protocols } = useAnswer('GET /api/protocols', {}, 600_000);
   const [trouble, setTrouble] = useState('');
   const { timezone } = view;
 

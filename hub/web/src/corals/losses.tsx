@@ -26,8 +26,8 @@ export function LossesOfMonth({ now }: { now: number }) {
   // Whole hours, so that the address does not change with every second.
   const hour = Math.ceil(now / hourMs) * hourMs;
   const span = { from: new Date(hour - days * dayMs).toISOString(), to: new Date(hour).toISOString() };
-  const { told } = useAnswer('GET /api/pieces/losses', { query: span }, 60_000);
-  const causes = Object.entries(told?.by_cause ?? {}) as [LossCause, number][];
+  const { answer } = useAnswer('GET /api/pieces/losses', { query: span }, 60_000);
+  const causes = Object.entries(answer?.by_cause ?? {}) as [LossCause, number][];
   return (
     <section class="part" aria-labelledby="losses">
       <h3 id="losses">Lost</h3>
@@ -38,7 +38,7 @@ export function LossesOfMonth({ now }: { now: number }) {
           </button>
         ))}
       </div>
-      {told?.lost === 0 && <p>No piece was lost in {days} days.</p>}
+      {answer?.lost === 0 && <p>No piece was lost in {days} days.</p>}
       {causes.length > 0 && (
         <ul class="losses">
           {causes

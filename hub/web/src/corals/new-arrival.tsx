@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../api/room.ts';
-import { hubNowMs } from '../room/room-state.ts';
+import { hubNowMs } from '../room/room-signals.ts';
 import { arrivalAddress } from './arrivals-list.tsx';
 import { Asked, Choice, LongField, MomentField, NumberField, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';

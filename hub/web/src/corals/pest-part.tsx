@@ -7,8 +7,8 @@ import { checked, given, useForm } from './form.ts';
 
 /** What can be watched for, ours and the keeper's own, as choices; the one of now alone while the hub has not answered. */
 export function usePestOptions(now: string): { id: string; words: string }[] {
-  const { told } = useAnswer('GET /api/pests', {}, 600_000);
-  const known = (told?.pests ?? []).map(({ id, label }) => ({ id, words: label }));
+  const { answer } = useAnswer('GET /api/pests', {}, 600_000);
+  const known = (answer?.pests ?? []).map(({ id, label }) => ({ id, words: label }));
   return known.some(({ id }) => id === now) ? known : [{ id: now, words: now.replaceAll('_', ' ') }, ...known];
 }
 
@@ -39,25 +39,25 @@ export function PestPart({ arrival, zone, know }: PartProps) {
     const check = checked(seen);
     const findings = check.neededText('findings', 'Enter what you saw, even if it was nothing.');
     if (!check.isGood()) return;
-    const told = await seen.submit('POST /api/arrivals/:id/inspections', {
+    const answer = await seen.submit('POST /api/arrivals/:id/inspections', {
       params,
       body: given({ findings, look_again_days: check.number('again') }),
     });
-    if (told === undefined) return;
+    if (answer === undefined) return;
     seen.clear();
-    know(told);
+    know(answer);
   }
 
   async function storePest(): Promise<void> {
-    const told = await pest.submit('POST /api/arrivals/:id/pest', { params, body: { pest: pest.values['pest'] } });
-    if (told === undefined) return;
-    pest.clear({ pest: told.pest });
-    know(told);
+    const answer = await pest.submit('POST /api/arrivals/:id/pest', { params, body: { pest: pest.values['pest'] } });
+    if (answer === undefined) return;
+    pest.clear({ pest: answer.pest });
+    know(answer);
   }
 
   async function storeDip(): Promise<void> {
-    const told = await dip.submit('POST /api/arrivals/:id/dips', { params });
-    if (told !== undefined) know(told);
+    const answer = await dip.submit('POST /api/arrivals/:id/dips', { params });
+    if (answer !== undefined) know(answer);
   }
 
   if (watch === null) return null;

@@ -96,9 +96,9 @@ function Tell({ piece, know }: { piece: PieceAnswer; know(piece: PieceAnswer): v
 
 /** A piece and its events. */
 export function PiecePage({ id, view }: { id: string; view: RoomView }) {
-  const { told: piece, failure, know, again } = useAnswer('GET /api/pieces/:id', { params: { id } });
+  const { answer: piece, failure, know, again } = useAnswer('GET /api/pieces/:id', { params: { id } });
   const system = view.systems.find((each) => each.id === piece?.system)?.name ?? piece?.system;
-  const { told: arrivals } = useAnswer('GET /api/arrivals', {}, 600_000);
+  const { answer: arrivals } = useAnswer('GET /api/arrivals', {}, 600_000);
   const arrivalName = arrivals?.find((each) => each.id === piece?.arrival)?.name;
   return (
     <main class="page page-broad">

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { RoomView } from '../../../api/room.ts';
 import { useAnswer } from '../kit/use-answer.ts';
-import { hubNowMs } from '../room/room-state.ts';
+import { hubNowMs } from '../room/room-signals.ts';
 import { Asked, Choice, Failure, Submit, TextField } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import { LossesOfMonth } from './losses.tsx';
@@ -14,13 +14,13 @@ const mostShown = 120;
 export function PiecesList({ view }: { view: RoomView }) {
   const [isAll, setAll] = useState(false);
   const [words, setWords] = useState('');
-  const { told, failure, again } = useAnswer('GET /api/pieces', { query: { here: isAll ? 'false' : 'true' } });
+  const { answer, failure, again } = useAnswer('GET /api/pieces', { query: { here: isAll ? 'false' : 'true' } });
   const form = useForm('piece', { system: view.systems[0]?.id ?? '', kind: '', source: '', place: '' });
   const sought = words.trim().toLowerCase();
-  const found = (told ?? []).filter(({ id, kind, place, source }) =>
+  const found = (answer ?? []).filter(({ id, kind, place, source }) =>
     `${id} ${kind} ${place ?? ''} ${source ?? ''}`.toLowerCase().includes(sought),
   );
-  const kinds = [...new Set((told ?? []).map(({ kind }) => kind))].slice(0, 50);
+  const kinds = [...new Set((answer ?? []).map(({ kind }) => kind))].slice(0, 50);
 
   async function add(): Promise<void> {
     const check = checked(form);
@@ -67,7 +67,7 @@ export function PiecesList({ view }: { view: RoomView }) {
           </button>
         </div>
       </div>
-      {told !== undefined && (
+      {answer !== undefined && (
         <p class="aside" role="status">
           {found.length === 0 ? 'No pieces found.' : `${found.length} ${found.length === 1 ? 'piece' : 'pieces'}`}
           {found.length > mostShown && `, the first ${mostShown} are shown`}

@@ -13,8 +13,8 @@ import { instantOf } from './moments.ts';
 
 /** Water, salt and time to have ready before new corals come. */
 export function PrepareWater({ view, arrival }: { view: RoomView; arrival: string | undefined }) {
-  const { told } = useAnswer('GET /api/arrivals', {});
-  const known = told?.find(({ id }) => id === arrival);
+  const { answer } = useAnswer('GET /api/arrivals', {});
+  const known = answer?.find(({ id }) => id === arrival);
   if (arrival !== undefined && known === undefined) return <p class="loading">Reading …</p>;
   return <Asks view={view} arrival={known} />;
 }

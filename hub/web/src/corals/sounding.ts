@@ -1,6 +1,6 @@
 import { effect, signal } from '@preact/signals';
 import { askRoute } from '../kit/ask.ts';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { type Phase, phaseOf, type Timer } from './timer.ts';
 
 /**

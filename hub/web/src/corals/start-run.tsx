@@ -47,8 +47,8 @@ export function StartRun({
   pieces: readonly PieceAnswer[];
   view: RoomView;
 }) {
-  const { told, failure } = useAnswer('GET /api/protocols', {}, 60_000);
-  const { told: batches } = useAnswer('GET /api/batches', {}, 60_000);
+  const { answer, failure } = useAnswer('GET /api/protocols', {}, 60_000);
+  const { answer: batches } = useAnswer('GET /api/batches', {}, 60_000);
   const [reagents, setReagents] = useState(1);
   // The volumes that were worked out for this arrival, and a usual bath only where none were.
   const litres = arrival.water === null ? '3' : String(Number(arrival.water.bath_l.toFixed(2)));
@@ -72,7 +72,7 @@ export function StartRun({
       ),
     },
   );
-  const usable = told?.protocols.filter((each) => each.may_be_run) ?? [];
+  const usable = answer?.protocols.filter((each) => each.may_be_run) ?? [];
   const protocol = usable.find(({ id }) => id === form.values['protocol']) ?? usable[0];
   const baths = protocol?.steps.filter(({ kind }) => kind === 'dip_bath').length ?? 0;
 
@@ -135,7 +135,7 @@ export function StartRun({
         options={usable.map(({ id, name }) => ({ id, words: name }))}
       />
       <p class="aside">{stepsText(protocol)}</p>
-      {told?.problems.map((problem) => (
+      {answer?.problems.map((problem) => (
         <p key={problem} class="asked-error">
           {problem}
         </p>
@@ -191,7 +191,7 @@ export function StartRun({
               />
             )}
           </div>
-          <Cautions texts={[...(told?.cautions ?? []), told?.emergency ?? ''].filter((text) => text !== '')} />
+          <Cautions texts={[...(answer?.cautions ?? []), answer?.emergency ?? ''].filter((text) => text !== '')} />
         </>
       )}
       <Submit form={form} words="Start the checklist" />

@@ -3,7 +3,7 @@ import { useState } from 'preact/hooks';
 import type { RunAnswer } from '../../../api/runs.ts';
 import { countdown } from '../kit/countdown.ts';
 import { capital, unbroken } from '../kit/words.ts';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { BigTimer } from './big-timer.tsx';
 import { Asked, LongField, Submit, Twice, Warnings } from './fields.tsx';
 import { useForm } from './form.ts';

@@ -1,7 +1,7 @@
 import type { FleetAnswer, HubTile } from '../../../api/fleet.ts';
 import { ageText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
-import { nowMs } from '../room/room-state.ts';
+import { nowMs } from '../room/room-signals.ts';
 import { fleetSentence, hubWord } from './fleet-words.ts';
 import { FleetMarks, HubShape } from './hub-shape.tsx';
 
@@ -71,7 +71,7 @@ export function FleetBanner({
 
 /** All hubs of the fleet: those that need somebody large and first, the calm ones small. */
 export function FleetWall() {
-  const { told: answer, failure } = useAnswer('GET /api/fleet', {}, askEveryMs);
+  const { answer, failure } = useAnswer('GET /api/fleet', {}, askEveryMs);
   const isLost = failure !== undefined;
   const now = nowMs.value;
   if (answer === undefined)

@@ -10,7 +10,7 @@ import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { askEveryMs, hubAddress } from './fleet-wall.tsx';
 import { valueWords } from './fleet-words.ts';
 import { orderOf } from './hub-shape.tsx';
@@ -46,13 +46,13 @@ async function readHistory(
     to: new Date(Math.round(span.to)).toISOString(),
     points: Math.max(100, Math.min(1500, Math.round(pixels))),
   };
-  const told = await askRoute(
+  const outcome = await askRoute(
     'GET /api/fleet/:hub/history',
     { params: { hub: place.hub }, query },
     { stop: signal, withinMs: slowlyWithinMs },
   );
-  if (told.ok) return { is: 'read', span, ...told.body };
-  const { title, detail } = told.problem;
+  if (outcome.ok) return { is: 'read', span, ...outcome.body };
+  const { title, detail } = outcome.problem;
   return { is: 'failed', title, detail };
 }
 
@@ -76,7 +76,7 @@ type Place = { hub: string; system: string; metric: string; zone: string };
 
 /** A metric of another hub over time, out of the time-series database. */
 export function HistoryPage({ hub, system, metric: wanted, zone }: Place) {
-  const { told: detail, failure } = useAnswer('GET /api/fleet/:hub', { params: { hub } }, askEveryMs);
+  const { answer: detail, failure } = useAnswer('GET /api/fleet/:hub', { params: { hub } }, askEveryMs);
   const known = detail?.details.find(({ id }) => id === system);
   const metric = known?.metrics.find((each) => each.metric === wanted);
   return (

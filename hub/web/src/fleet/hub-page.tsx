@@ -3,7 +3,7 @@ import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { ageText, momentText } from '../kit/times.ts';
 import { useAnswer } from '../kit/use-answer.ts';
-import { nowMs } from '../room/room-state.ts';
+import { nowMs } from '../room/room-signals.ts';
 import { askEveryMs, FleetBanner, hubAddress } from './fleet-wall.tsx';
 import { hubWord, valueWords } from './fleet-words.ts';
 import { HubShape, orderOf } from './hub-shape.tsx';
@@ -51,7 +51,7 @@ function ValueRow({ hub, system, metric, now }: { hub: string; system: string; m
 
 /** One hub of the fleet: what it says of its systems. Acknowledging is done there, where its keeper signs in. */
 export function HubPage({ hub, zone }: { hub: string; zone: string }) {
-  const { told: detail, failure } = useAnswer('GET /api/fleet/:hub', { params: { hub } }, askEveryMs);
+  const { answer: detail, failure } = useAnswer('GET /api/fleet/:hub', { params: { hub } }, askEveryMs);
   const isLost = failure !== undefined;
   const now = nowMs.value;
   return (

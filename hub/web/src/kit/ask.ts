@@ -18,7 +18,7 @@ export type Problem = Pick<ProblemAnswer, 'status' | 'title' | 'detail' | 'doubt
   retryAfterS?: number;
 };
 
-export type Told<Body> = { ok: true; body: Body; headers: Headers } | { ok: false; problem: Problem };
+export type Outcome<Body> = { ok: true; body: Body; headers: Headers } | { ok: false; problem: Problem };
 
 export type Asking = {
   method?: 'GET' | 'POST' | 'DELETE';
@@ -42,7 +42,7 @@ const hubIsAway: Problem = {
  *
  * @param path  below `api/`, with everything in it encoded
  */
-export async function ask<Body>(path: string, asking: Asking = {}): Promise<Told<Body>> {
+export async function ask<Body>(path: string, asking: Asking = {}): Promise<Outcome<Body>> {
   const { method = 'GET', body, stop, withinMs = usuallyWithinMs } = asking;
   try {
     const late = AbortSignal.timeout(withinMs);
@@ -66,7 +66,7 @@ export function askRoute<Name extends Route>(
   route: Name,
   asked: AskedOf<Name>,
   asking: Pick<Asking, 'stop' | 'withinMs'> = {},
-): Promise<Told<AnswerOf<Name>>> {
+): Promise<Outcome<AnswerOf<Name>>> {
   const { method, path, body } = addressOf(route, asked);
   return ask(path.slice('/api/'.length), { ...asking, method, body });
 }
@@ -76,7 +76,7 @@ export function sendFile<Name extends Route>(
   route: Name,
   asked: AskedOf<Name>,
   file: File,
-): Promise<Told<AnswerOf<Name>>> {
+): Promise<Outcome<AnswerOf<Name>>> {
   const { method, path } = addressOf(route, asked);
   return ask(path.slice('/api/'.length), { method, body: file });
 }

@@ -2,7 +2,7 @@ import { signal } from '@preact/signals';
 import { defined } from '#rules/plain-data/defined.ts';
 import type { AskedOf } from '../../../api/contract.ts';
 import type { Doubt } from '../../../api/problem.ts';
-import { change, hubNowMs } from '../room/room-state.ts';
+import { change, hubNowMs } from '../room/room-signals.ts';
 import { forget, recall, remember, rememberedNames } from './remembered.ts';
 
 /** Where entries go, below `api/`. */

@@ -1,17 +1,17 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { addressOf } from '../../../api/address.ts';
 import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
-import { isConnected } from '../room/room-state.ts';
+import { isConnected } from '../room/room-signals.ts';
 import { askRoute } from './ask.ts';
 
 export type Answered<Body> = {
-  told: Body | undefined;
+  answer: Body | undefined;
   /** Why nothing newer is known. */
   failure: string | undefined;
   /** The hub is at work on its first answer. */
   isLearning: boolean;
   again(): void;
-  /** What an answer to something else has told already. */
+  /** An answer to something else said it already. */
   know(body: Body): void;
 };
 
@@ -22,7 +22,7 @@ export function useAnswer<Name extends Route>(
   everyMs = 10_000,
 ): Answered<AnswerOf<Name>> {
   const { path } = addressOf(route, asked);
-  const [told, setTold] = useState<{ path: string; body: AnswerOf<Name> } | undefined>(undefined);
+  const [last, setLast] = useState<{ path: string; body: AnswerOf<Name> } | undefined>(undefined);
   const [failure, setFailure] = useState<string | undefined>(undefined);
   const [isLearning, setLearning] = useState(false);
   const questions = useRef(0);
@@ -39,7 +39,7 @@ export function useAnswer<Name extends Route>(
   function know(body: AnswerOf<Name>): void {
     questions.current += 1;
     answered.current = questions.current;
-    setTold({ path, body });
+    setLast({ path, body });
     setFailure(undefined);
   }
 
@@ -50,7 +50,7 @@ export function useAnswer<Name extends Route>(
     if (!isNewest(mine)) return;
     setLearning(!answer.ok && answer.problem.status === 503);
     if (answer.ok) {
-      setTold({ path, body: answer.body });
+      setLast({ path, body: answer.body });
       setFailure(undefined);
     } else
       setFailure(answer.problem.status === 0 ? 'The hub does not answer; this may be old.' : answer.problem.detail);
@@ -66,5 +66,5 @@ export function useAnswer<Name extends Route>(
     };
   }, [path, everyMs, isUp]);
 
-  return { told: told?.path === path ? told.body : undefined, failure, isLearning, again: () => void again(), know };
+  return { answer: last?.path === path ? last.body : undefined, failure, isLearning, again: () => void again(), know };
 }

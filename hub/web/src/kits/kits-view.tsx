@@ -12,7 +12,7 @@ import '../style/verdicts.css';
 
 /** `#/kits`: the kits as instruments: opened, held against a reference, and what that says of them. */
 export default function KitsView({ view }: PlaceProps) {
-  const { told, failure, again } = useAnswer('GET /api/kits', {}, 15_000);
+  const { answer, failure, again } = useAnswer('GET /api/kits', {}, 15_000);
   return (
     <main class="page page-broad">
       <nav class="way-back" aria-label="Way back">
@@ -27,7 +27,7 @@ export default function KitsView({ view }: PlaceProps) {
         What you typed stays in the log.
       </p>
       <div class="parts">
-        {(told ?? []).toReversed().map((kit) => (
+        {(answer ?? []).toReversed().map((kit) => (
           <KitPart key={kit.id} kit={kit} zone={view.timezone} changed={again} />
         ))}
         <OpenKit changed={again} />

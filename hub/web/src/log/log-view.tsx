@@ -28,9 +28,9 @@ async function readLog(
   const of = system === '' ? {} : { system };
   const answers = await Promise.all(
     kinds.map(async (each) => {
-      const told = await askRoute('GET /api/entries', { query: { kind: each, limit: limit + 1, ...of } });
-      if (!told.ok) throw new Error(told.problem.detail);
-      return told.body.filter((entry): entry is Logged => entry.kind === each).filter(isListed);
+      const outcome = await askRoute('GET /api/entries', { query: { kind: each, limit: limit + 1, ...of } });
+      if (!outcome.ok) throw new Error(outcome.problem.detail);
+      return outcome.body.filter((entry): entry is Logged => entry.kind === each).filter(isListed);
     }),
   );
   const all = answers.flat().toSorted((a, b) => b.timeMs - a.timeMs || b.id - a.id);
@@ -74,7 +74,7 @@ export default function LogView({ view, parts }: PlaceProps) {
     };
   }, [systemId, kind, shown, view]);
 
-  const { told: pieces } = useAnswer('GET /api/pieces', { query: { here: 'false' } });
+  const { answer: pieces } = useAnswer('GET /api/pieces', { query: { here: 'false' } });
   const pieceNames = new Map((pieces ?? []).map(({ id, kind: what }) => [id, `${what} (${id})`]));
   const lines = read === undefined ? undefined : wholeLines(read, view.timezone);
   const systems = new Map(view.systems.map((system) => [system.id, system]));

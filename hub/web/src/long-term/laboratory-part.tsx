@@ -5,7 +5,7 @@ import type { SystemView } from '../../../api/room.ts';
 import { Asked, LongField, NumberField, Submit } from '../corals/fields.tsx';
 import { checked, useForm } from '../corals/form.ts';
 
-type Told = AnswerOf<'POST /api/laboratory/:system'>;
+type Comparison = AnswerOf<'POST /api/laboratory/:system'>;
 
 /** Lines as people paste them from a table: element, value and unit, with commas, semicolons or tabs between. */
 function rowsOf(text: string) {
@@ -19,7 +19,7 @@ function rowsOf(text: string) {
 /** A laboratory's table of elements beside the sea. */
 export function LaboratoryPart({ system }: { system: SystemView }) {
   const form = useForm(`laboratory.${system.id}`, { table: '', salinity: '' });
-  const [told, setTold] = useState<Told | undefined>(undefined);
+  const [told, setTold] = useState<Comparison | undefined>(undefined);
 
   async function compare(): Promise<void> {
     const check = checked(form);

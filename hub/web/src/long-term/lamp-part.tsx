@@ -27,10 +27,10 @@ function LampForm({ system, know }: Known) {
     const [ramp_up_hours, ramp_down_hours] = [check.number('ramp_up_hours') ?? 0, check.number('ramp_down_hours') ?? 0];
     if (!check.isGood() || full_hours === undefined) return;
     const body = { name, on_at, full_hours, ramp_up_hours, ramp_down_hours };
-    const told = await form.submit('POST /api/light/:system/lamp', { params: { system: system.id }, body }, [
+    const answer = await form.submit('POST /api/light/:system/lamp', { params: { system: system.id }, body }, [
       [/hours/, 'full_hours'],
     ]);
-    if (told !== undefined) know(told);
+    if (answer !== undefined) know(answer);
   }
 
   return (
@@ -58,13 +58,13 @@ function ParForm({ system, know }: Known) {
     const par = check.neededNumber('par', 'Enter the PAR measured there.');
     if (!check.isGood() || height_cm === undefined || par === undefined) return;
     const body = { places: [{ height_cm, par }] };
-    const told = await form.submit('POST /api/light/:system/par', { params: { system: system.id }, body }, [
+    const answer = await form.submit('POST /api/light/:system/par', { params: { system: system.id }, body }, [
       [/height/, 'height_cm'],
       [/par/i, 'par'],
     ]);
-    if (told === undefined) return;
+    if (answer === undefined) return;
     form.clear();
-    know(told);
+    know(answer);
   }
 
   return (
@@ -106,25 +106,25 @@ function Lit({ caption, rows }: { caption: string; rows: readonly (Light['places
 
 /** Lamp, PAR by height, the daily light of each piece, and the setting of a new lamp day by day. */
 export function LampPart({ system }: { system: SystemView }) {
-  const { told, failure, know } = useAnswer('GET /api/light/:system', { params: { system: system.id } }, 300_000);
+  const { answer, failure, know } = useAnswer('GET /api/light/:system', { params: { system: system.id } }, 300_000);
   return (
-    <AskedPart title="Lamp and daily light" isTold={told !== undefined} failure={failure}>
-      {told?.text.map((line) => (
+    <AskedPart title="Lamp and daily light" isTold={answer !== undefined} failure={failure}>
+      {answer?.text.map((line) => (
         <p key={line}>{line}</p>
       ))}
-      <Cautions texts={told?.cautions ?? []} />
-      {told !== undefined && told.places.length > 0 && (
+      <Cautions texts={answer?.cautions ?? []} />
+      {answer !== undefined && answer.places.length > 0 && (
         <Lit
           caption="Daily light by height"
-          rows={[...told.places, ...told.pieces.map((piece) => ({ ...piece, name: `${piece.id} ${piece.kind}` }))]}
+          rows={[...answer.places, ...answer.pieces.map((piece) => ({ ...piece, name: `${piece.id} ${piece.kind}` }))]}
         />
       )}
-      {told !== undefined && told.change !== null && told.change.days.length > 1 && (
+      {answer !== undefined && answer.change !== null && answer.change.days.length > 1 && (
         <details>
-          <summary>The new lamp, {told.change.days.length} days</summary>
+          <summary>The new lamp, {answer.change.days.length} days</summary>
           <ol>
-            {told.change.days.map(({ day, share }) => (
-              <li key={day} {...(day === told.change?.today ? { 'aria-current': 'date' as const } : {})}>
+            {answer.change.days.map(({ day, share }) => (
+              <li key={day} {...(day === answer.change?.today ? { 'aria-current': 'date' as const } : {})}>
                 {(100 * share).toFixed(0)} %
               </li>
             ))}

@@ -22,14 +22,14 @@ function Lines({ of }: { of: readonly Outgrown[] }) {
 
 /** When the use outgrows pumps, lime water, containers and water changes. */
 export function MonthsPart({ system }: { system: SystemView }) {
-  const { told, failure } = useSlowAnswer('GET /api/months-ahead/:system', { params: { system: system.id } });
+  const { answer, failure } = useSlowAnswer('GET /api/months-ahead/:system', { params: { system: system.id } });
   const isFar = ({ likely_days, chance_within_a_year }: Outgrown) =>
     likely_days === null && chance_within_a_year < worthALine;
-  const near = told?.outgrown.filter((each) => !isFar(each)) ?? [];
-  const far = told?.outgrown.filter(isFar) ?? [];
+  const near = answer?.outgrown.filter((each) => !isFar(each)) ?? [];
+  const far = answer?.outgrown.filter(isFar) ?? [];
   return (
-    <AskedPart title="Months ahead" isTold={told !== undefined} failure={failure}>
-      {told?.outgrown.length === 0 && <p>{told.text}</p>}
+    <AskedPart title="Months ahead" isTold={answer !== undefined} failure={failure}>
+      {answer?.outgrown.length === 0 && <p>{answer.text}</p>}
       <Lines of={near} />
       {far.length > 0 && (
         <details>
@@ -39,7 +39,7 @@ export function MonthsPart({ system }: { system: SystemView }) {
           <Lines of={far} />
         </details>
       )}
-      {told?.growth.map(({ analyte, percent_per_month, low95, high95 }) => (
+      {answer?.growth.map(({ analyte, percent_per_month, low95, high95 }) => (
         <p key={analyte}>
           {capital(analyte)} use {percent_per_month < 0 ? 'fell' : 'rose'} {Math.abs(percent_per_month).toFixed(0)} % a
           month (19 times in 20 between {signText(low95.toFixed(0))} and {signText(high95.toFixed(0))} %).

@@ -9,8 +9,8 @@ const askSoonMs = 5_000;
 /** What the hub works out over months: asked for again soon until it is there, and then seldom. */
 export function useSlowAnswer<Name extends Route>(route: Name, asked: AskedOf<Name>) {
   const [everyMs, setEveryMs] = useState(askSoonMs);
-  const answer = useAnswer(route, asked, everyMs);
-  const isThere = answer.told !== undefined;
+  const known = useAnswer(route, asked, everyMs);
+  const isThere = known.answer !== undefined;
   useEffect(() => setEveryMs(isThere ? askEveryMs : askSoonMs), [isThere]);
-  return answer;
+  return known;
 }

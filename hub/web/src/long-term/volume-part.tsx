@@ -4,15 +4,15 @@ import { useSlowAnswer } from './slow-answer.ts';
 
 /** The stated volume beside the one that doses and tests tell. */
 export function VolumePart({ system }: { system: SystemView }) {
-  const { told, failure, isLearning } = useSlowAnswer('GET /api/volume/:system', { params: { system: system.id } });
-  const learned = told?.by_analyte.filter(({ is_learned }) => is_learned) ?? [];
+  const { answer, failure, isLearning } = useSlowAnswer('GET /api/volume/:system', { params: { system: system.id } });
+  const learned = answer?.by_analyte.filter(({ is_learned }) => is_learned) ?? [];
   return (
     <AskedPart
       title="Water volume"
-      isTold={told !== undefined || isLearning}
+      isTold={answer !== undefined || isLearning}
       failure={isLearning ? undefined : failure}
     >
-      <p>{told?.text ?? 'Working it out from four months of doses and tests …'}</p>
+      <p>{answer?.text ?? 'Working it out from four months of doses and tests …'}</p>
       {learned.length > 0 && (
         <ul>
           {learned.map(({ analyte, litres, low95_l, high95_l, tests }) => (

@@ -1,7 +1,7 @@
-import type { Told } from '../kit/ask.ts';
+import type { Outcome } from '../kit/ask.ts';
 import { addressOf } from '../kit/route.ts';
 import { whoHere } from '../kit/who.tsx';
-import { change } from '../room/room-state.ts';
+import { change } from '../room/room-signals.ts';
 import { askAgain, type Deed } from './now-state.ts';
 
 const part = encodeURIComponent;
@@ -35,34 +35,34 @@ export function placeOf({ act }: Deed): string | undefined {
 }
 
 /** What the hub said, and where the next step is. */
-type Done = { told: Told<unknown>; onward?: string };
+type Done = { outcome: Outcome<unknown>; onward?: string };
 
 async function done({ act }: Deed): Promise<Done | undefined> {
   switch (act.do) {
     case 'acknowledge':
-      return { told: await change('POST /api/alarms/acknowledge', { body: { alarm: act.alarm, by: whoHere() } }) };
+      return { outcome: await change('POST /api/alarms/acknowledge', { body: { alarm: act.alarm, by: whoHere() } }) };
     case 'arrived': {
-      const told = await change('POST /api/arrivals/:id/arrived', { params: { id: act.arrival }, body: {} });
-      return { told, onward: arrivalAt(act.arrival) };
+      const outcome = await change('POST /api/arrivals/:id/arrived', { params: { id: act.arrival }, body: {} });
+      return { outcome, onward: arrivalAt(act.arrival) };
     }
     case 'start_checklist': {
       const asked = { params: { id: act.arrival }, body: { start_timer: true } };
-      const told = await change('POST /api/arrivals/:id/runs', asked);
-      return told.ok ? { told, onward: runAt(act.arrival, told.body.id) } : { told };
+      const outcome = await change('POST /api/arrivals/:id/runs', asked);
+      return outcome.ok ? { outcome, onward: runAt(act.arrival, outcome.body.id) } : { outcome };
     }
     case 'refill': {
       const body = { system: act.system, stock: act.stock, by: whoHere() };
-      return { told: await change('POST /api/refills', { body }) };
+      return { outcome: await change('POST /api/refills', { body }) };
     }
     case 'rack_set':
-      return { told: await change('POST /api/arrivals/:id/light/moved', { params: { id: act.arrival }, body: {} }) };
+      return { outcome: await change('POST /api/arrivals/:id/light/moved', { params: { id: act.arrival }, body: {} }) };
     case 'start_timer': {
-      const told = await change('POST /api/runs/:run/timer', { params: { run: act.run }, body: {} });
-      return { told, onward: runAt(act.arrival, act.run) };
+      const outcome = await change('POST /api/runs/:run/timer', { params: { run: act.run }, body: {} });
+      return { outcome, onward: runAt(act.arrival, act.run) };
     }
     case 'step_done': {
-      const told = await change('POST /api/runs/:run/done', { params: { run: act.run }, body: {} });
-      return { told, onward: runAt(act.arrival, act.run) };
+      const outcome = await change('POST /api/runs/:run/done', { params: { run: act.run }, body: {} });
+      return { outcome, onward: runAt(act.arrival, act.run) };
     }
     default:
       return undefined;
@@ -73,9 +73,9 @@ async function done({ act }: Deed): Promise<Done | undefined> {
 export async function actOn(deed: Deed): Promise<string | undefined> {
   const what = await done(deed);
   if (what === undefined) return undefined;
-  const { told, onward } = what;
+  const { outcome, onward } = what;
   askAgain();
-  if (!told.ok) return `${told.problem.title}. ${told.problem.detail}`;
+  if (!outcome.ok) return `${outcome.problem.title}. ${outcome.problem.detail}`;
   if (onward !== undefined) location.hash = onward;
   return undefined;
 }

@@ -4,7 +4,7 @@ import { countdown } from '../kit/countdown.ts';
 import { unbroken } from '../kit/words.ts';
 import { Answers } from '../room/advice-answers.tsx';
 import { EntryForm } from '../room/entry-form.tsx';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { isPhone } from '../room/system-places.ts';
 import { actOn, placeOf } from './acts.ts';
 import { type Deed, todo } from './now-state.ts';

@@ -2,7 +2,7 @@ import { computed, effect, signal } from '@preact/signals';
 import type { NowAnswer } from '../../../api/now.ts';
 import { askRoute } from '../kit/ask.ts';
 import { recall, remember } from '../kit/remembered.ts';
-import { isConnected, room } from '../room/room-state.ts';
+import { isConnected, room } from '../room/room-signals.ts';
 
 export type Deed = NowAnswer['deeds'][number];
 
@@ -12,14 +12,14 @@ export const todo = signal<NowAnswer | undefined>(undefined);
 const memory = 'last-now';
 
 async function fetchNow(): Promise<void> {
-  const told = await askRoute('GET /api/now', {});
-  if (told.ok) {
-    todo.value = told.body;
-    remember(memory, JSON.stringify(told.body));
+  const outcome = await askRoute('GET /api/now', {});
+  if (outcome.ok) {
+    todo.value = outcome.body;
+    remember(memory, JSON.stringify(outcome.body));
     return;
   }
   // What was known stays; the page says by itself that the hub does not answer.
-  if (told.problem.status === 0) todo.value ??= keptList();
+  if (outcome.problem.status === 0) todo.value ??= keptList();
 }
 
 function keptList(): NowAnswer | undefined {

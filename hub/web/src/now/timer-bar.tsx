@@ -1,6 +1,6 @@
 import { countdown } from '../kit/countdown.ts';
 import { route } from '../kit/route.ts';
-import { hubNowMs, nowMs } from '../room/room-state.ts';
+import { hubNowMs, nowMs } from '../room/room-signals.ts';
 import { clocks, type Deed } from './now-state.ts';
 
 /** Whether the view that is open shows this clock itself: the room in its list, and the step's own page. */

@@ -28,14 +28,14 @@ export function PhoneAdded({ added, changed }: { added: AnswerOf<'POST /api/phon
     const look = async () => {
       const asked = { params: { name: added.user } };
       const asking = { stop: stop.signal, withinMs: answeredWithinMs };
-      const told = await askRoute('POST /api/phones/:name/test', asked, asking);
+      const outcome = await askRoute('POST /api/phones/:name/test', asked, asking);
       if (stop.signal.aborted) return;
-      if (told.ok && told.body.result !== last) {
-        last = told.body.result;
+      if (outcome.ok && outcome.body.result !== last) {
+        last = outcome.body.result;
         setResult(last);
         changed();
       }
-      if (!told.ok || told.body.result !== 'received') timer = setTimeout(() => void look(), askEveryMs);
+      if (!outcome.ok || outcome.body.result !== 'received') timer = setTimeout(() => void look(), askEveryMs);
     };
     void look();
     return () => {

@@ -20,33 +20,34 @@ export default function PhonesView() {
   const [answer, setAnswer] = useState('');
 
   async function look(): Promise<void> {
-    const told = await askRoute('GET /api/phones', {});
-    if (told.ok) setNow(told.body);
-    else setAnswer(said(told.problem));
+    const outcome = await askRoute('GET /api/phones', {});
+    if (outcome.ok) setNow(outcome.body);
+    else setAnswer(said(outcome.problem));
   }
   useEffect(() => void look(), []);
 
   async function add(event: Event): Promise<void> {
     event.preventDefault();
-    const told = await askRoute('POST /api/phones', { body: { name: name.trim(), open: mayOpen, by: whoHere() } });
-    setAnswer(told.ok ? '' : said(told.problem));
-    if (!told.ok) return;
-    setAdded(told.body);
+    const outcome = await askRoute('POST /api/phones', { body: { name: name.trim(), open: mayOpen, by: whoHere() } });
+    setAnswer(outcome.ok ? '' : said(outcome.problem));
+    if (!outcome.ok) return;
+    setAdded(outcome.body);
     setName('');
     void look();
   }
 
   async function remove(phone: string): Promise<void> {
-    const told = await askRoute('DELETE /api/phones/:name', { params: { name: phone } });
-    const closed = told.ok && told.body.is_closed ? ' It was the last: the broker is closed to the network again.' : '';
-    setAnswer(told.ok ? `Phone ${phone} removed.${closed}` : said(told.problem));
+    const outcome = await askRoute('DELETE /api/phones/:name', { params: { name: phone } });
+    const closed =
+      outcome.ok && outcome.body.is_closed ? ' It was the last: the broker is closed to the network again.' : '';
+    setAnswer(outcome.ok ? `Phone ${phone} removed.${closed}` : said(outcome.problem));
     if (added?.user === phone) setAdded(undefined);
     void look();
   }
 
   async function close(): Promise<void> {
-    const told = await askRoute('POST /api/phones/close', { body: { by: whoHere() } });
-    setAnswer(told.ok ? 'The broker is open to this machine only.' : said(told.problem));
+    const outcome = await askRoute('POST /api/phones/close', { body: { by: whoHere() } });
+    setAnswer(outcome.ok ? 'The broker is open to this machine only.' : said(outcome.problem));
     void look();
   }
 

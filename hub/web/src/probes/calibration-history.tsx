@@ -5,7 +5,7 @@ import { slowlyWithinMs } from '../kit/ask.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { momentText, offsetMs } from '../kit/times.ts';
 import { takeBack } from '../kit/unsent.ts';
-import { change } from '../room/room-state.ts';
+import { change } from '../room/room-signals.ts';
 import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 
 type Kept = CalibrationsOfProbe['calibrations'][number];

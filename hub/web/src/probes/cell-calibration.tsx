@@ -39,7 +39,7 @@ export function CellCalibration({ probe, changed }: { probe: ProbeDetail; change
   const temperature_C = typedNumber(temperature);
   const typedSalinity = typedNumber(salinity);
   const asked = { query: { temperature_C: temperature_C ?? 25, salinity: typedSalinity ?? 35 } };
-  const { told: known } = useAnswer('GET /api/calibration-standards', asked, rareMs);
+  const { answer: known } = useAnswer('GET /api/calibration-standards', asked, rareMs);
   const isFresh =
     known?.temperature_C === temperature_C && (standard !== seawater || known?.seawater.salinity === typedSalinity);
   const found =

@@ -5,7 +5,7 @@ import type { ProbeDetail } from '../../../api/probes.ts';
 import { recall, remember } from '../kit/remembered.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { newKey } from '../kit/unsent.ts';
-import { change } from '../room/room-state.ts';
+import { change } from '../room/room-signals.ts';
 import { verdictFigures, verdictOrder, verdictWords } from './probe-words.ts';
 
 const reasons = ['routine', 'readings in doubt', 'a new probe or electrode', 'cleaned'] as const;

@@ -1,6 +1,6 @@
 import type { ProbeDetail } from '../../../api/probes.ts';
 import { ageText } from '../kit/times.ts';
-import { nowMs } from '../room/room-state.ts';
+import { nowMs } from '../room/room-signals.ts';
 import { wireText } from './probe-words.ts';
 
 const words = { steady: 'steady', moving: 'still moving', too_few: 'wait', silent: 'silent' } as const;

@@ -1,7 +1,7 @@
 import { useState } from 'preact/hooks';
 import type { ProbeView } from '../../../api/probes.ts';
 import { momentText } from '../kit/times.ts';
-import { change } from '../room/room-state.ts';
+import { change } from '../room/room-signals.ts';
 
 const minutes = 60;
 

@@ -31,8 +31,8 @@ export function PhCalibration({ probe, changed }: { probe: ProbeDetail; changed:
   const [points, setPoints] = useState<PhPoint[]>([]);
   const temperature_C = typedNumber(temperature);
   const asked = { query: { temperature_C: temperature_C ?? 25 } };
-  const { told } = useAnswer('GET /api/calibration-standards', asked, rareMs);
-  const known = told?.temperature_C === temperature_C ? told?.buffers : undefined;
+  const { answer } = useAnswer('GET /api/calibration-standards', asked, rareMs);
+  const known = answer?.temperature_C === temperature_C ? answer?.buffers : undefined;
   const ph = buffer === bottle ? typedNumber(onBottle) : (known?.find(({ id }) => id === buffer)?.ph ?? undefined);
 
   function take(): string {

@@ -2,7 +2,7 @@ import type { ProbeView } from '../../../api/probes.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
-import { nowMs } from '../room/room-state.ts';
+import { nowMs } from '../room/room-signals.ts';
 import { calibrationWords, probeAddress, probeName, probeState, verdictOrder } from './probe-words.ts';
 
 const askEveryMs = 2000;
@@ -33,7 +33,7 @@ function ProbeRow({ probe, probes }: { probe: ProbeView; probes: readonly ProbeV
 
 /** Every probe: what it says now, and what its last calibration said of it. A tap opens its calibration. */
 export function ProbeList() {
-  const { told: probes, failure } = useAnswer('GET /api/probes', {}, askEveryMs);
+  const { answer: probes, failure } = useAnswer('GET /api/probes', {}, askEveryMs);
   return (
     <main class="page page-probes">
       <h2 tabIndex={-1} data-view-title>

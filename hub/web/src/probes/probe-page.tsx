@@ -1,7 +1,7 @@
 import type { ProbeDetail } from '../../../api/probes.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
-import { nowMs } from '../room/room-state.ts';
+import { nowMs } from '../room/room-signals.ts';
 import { CalibrationHistory } from './calibration-history.tsx';
 import { CellCalibration } from './cell-calibration.tsx';
 import { LinearCalibration } from './linear-calibration.tsx';
@@ -33,8 +33,8 @@ function Cautions({ way }: { way: ProbeDetail['way'] }) {
 
 /** One probe: what it says now, its calibration step by step, and those before. */
 export function ProbePage({ id, zone }: { id: string; zone: string }) {
-  const { told: all } = useAnswer('GET /api/probes', {}, askHistoryEveryMs);
-  const { told: probe, failure, again } = useAnswer('GET /api/probes/:id', { params: { id } }, askEveryMs);
+  const { answer: all } = useAnswer('GET /api/probes', {}, askHistoryEveryMs);
+  const { answer: probe, failure, again } = useAnswer('GET /api/probes/:id', { params: { id } }, askEveryMs);
   const history = useAnswer('GET /api/calibrations', { query: { probe: id } }, askHistoryEveryMs);
   const changed = () => {
     again();
@@ -74,8 +74,8 @@ export function ProbePage({ id, zone }: { id: string; zone: string }) {
           <div class="calibrating">
             <Calibrator probe={probe} changed={changed} />
           </div>
-          {history.told !== undefined && (
-            <CalibrationHistory calibrations={history.told.calibrations} zone={zone} changed={changed} />
+          {history.answer !== undefined && (
+            <CalibrationHistory calibrations={history.answer.calibrations} zone={zone} changed={changed} />
           )}
         </>
       )}

@@ -4,7 +4,7 @@ import type { AdviceView, SystemView } from '../../../api/room.ts';
 import { newKey } from '../kit/unsent.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
 import { EntryForm } from './entry-form.tsx';
-import { change } from './room-state.ts';
+import { change } from './room-signals.ts';
 import { PlanForm } from './standing-plan.tsx';
 
 type Item = SystemView['advice'][number];

@@ -7,14 +7,14 @@ import { reasonWords } from './advice-answers.tsx';
 
 const mostShown = 60;
 
-type Told = EntryAnswer<'advice'>;
+type AdviceEntry = EntryAnswer<'advice'>;
 
-function stateOf({ declined, resumed }: Told['body']): string {
+function stateOf({ declined, resumed }: AdviceEntry['body']): string {
   if (declined !== undefined) return 'declined';
   return resumed === undefined ? 'advised' : 'taken up';
 }
 
-function wordsOf({ analyte, advice, declined, resumed }: Told['body']): string {
+function wordsOf({ analyte, advice, declined, resumed }: AdviceEntry['body']): string {
   if (declined === undefined)
     return `${capital(analyte)}: ${advice.reason}${resumed === undefined ? '' : ` (${resumed.by})`}`;
   const note = declined.note === undefined ? '' : ` ${declined.note}`;
@@ -23,7 +23,7 @@ function wordsOf({ analyte, advice, declined, resumed }: Told['body']): string {
 
 /** What was advised and what a person said to it, newest first; read when it is opened. */
 export function AdviceHistory({ system, zone }: { system: string; zone: string }) {
-  const [told, setTold] = useState<Told[] | undefined>(undefined);
+  const [told, setTold] = useState<AdviceEntry[] | undefined>(undefined);
   const [failure, setFailure] = useState('');
   function read(): void {
     void askRoute('GET /api/entries', { query: { kind: 'advice', system, limit: mostShown } }).then((answer) => {

@@ -1,9 +1,9 @@
 import type { AdviceView, SystemView } from '../../../api/room.ts';
 import { amountText } from '../kit/shown-number.ts';
 
-type Water = NonNullable<AdviceView['water']>;
+type AdvisedWater = NonNullable<AdviceView['water']>;
 
-const waterDeeds: Record<Water['do'], (litres: string) => string> = {
+const waterDeeds: Record<AdvisedWater['do'], (litres: string) => string> = {
   top_off_fresh: (litres) => `top off with ${litres} of fresh water today`,
   exchange_for_fresh: (litres) => `exchange ${litres} for fresh water today`,
   top_off_with_salt_water: (litres) => `top off with ${litres} of salt water today`,

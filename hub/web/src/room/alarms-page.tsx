@@ -8,9 +8,9 @@ import { MaintenanceForm } from './maintenance.tsx';
 
 const historyShown = 200;
 
-type Told = EntryAnswer<'alarm'>;
+type AlarmEntry = EntryAnswer<'alarm'>;
 
-const stateWords: Record<Told['body']['state'], string> = {
+const stateWords: Record<AlarmEntry['body']['state'], string> = {
   raised: 'raised',
   reraised: 'raised again',
   cleared: 'ended',
@@ -23,7 +23,7 @@ const stateWords: Record<Told['body']['state'], string> = {
 
 /** Alarms that stand, and what was told of alarms before. */
 export function AlarmsPage({ view }: { view: RoomView }) {
-  const [told, setTold] = useState<Told[] | undefined>(undefined);
+  const [told, setTold] = useState<AlarmEntry[] | undefined>(undefined);
   const [failure, setFailure] = useState('');
   const standing = view.systems.flatMap(({ alarms }) => alarms.map(({ id, state }) => `${id} ${state}`)).join();
   // What stands is in the room; its change is also the moment at which the history has grown.

@@ -1,11 +1,11 @@
 import { useState } from 'preact/hooks';
 import type { StandingAlarm } from '../../../api/alarms.ts';
-import type { Told } from '../kit/ask.ts';
+import type { Outcome } from '../kit/ask.ts';
 import { DurationField } from '../kit/duration-field.tsx';
 import { ageText, momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
 import { unbroken } from '../kit/words.ts';
-import { change, nowMs, room } from './room-state.ts';
+import { change, nowMs, room } from './room-signals.ts';
 
 const asks = { high: 'Act now', medium: 'Act today', low: 'Have a look' } as const;
 
@@ -95,9 +95,9 @@ function AlarmItem({ alarm, zone }: { alarm: StandingAlarm; zone: string }) {
   const [failure, setFailure] = useState('');
   const [isShelving, setShelving] = useState(false);
   const isUnseen = alarm.state === 'unacknowledged' || alarm.state === 'returned_unacknowledged';
-  async function send(asked: Promise<Told<unknown>>): Promise<void> {
-    const told = await asked;
-    setFailure(told.ok ? '' : `${told.problem.title}. ${told.problem.detail}`);
+  async function send(asked: Promise<Outcome<unknown>>): Promise<void> {
+    const outcome = await asked;
+    setFailure(outcome.ok ? '' : `${outcome.problem.title}. ${outcome.problem.detail}`);
   }
   return (
     <li class={`alarm alarm-${alarm.priority}${alarm.isStanding ? '' : ' alarm-over'}`}>

@@ -10,7 +10,7 @@ import { type Choice, type CorrectedKind, choicesOf, kindWords, requestOf, unitN
 import { type Gravity, GravityFields, gravityOf, usualGravity } from './gravity-fields.tsx';
 import { type Moment, MomentFields, momentOf } from './moment-fields.tsx';
 import { type NewWater, NewWaterFields, recalledWater, rememberWater, storedWater, useNewWater } from './new-water.tsx';
-import { room } from './room-state.ts';
+import { room } from './room-signals.ts';
 import { learnOrder, nextOfRound } from './test-round.ts';
 
 type Answer = { tone: 'good' | 'bad' | 'ask'; text: string; undo?: number; about?: Doubt; next?: Choice };

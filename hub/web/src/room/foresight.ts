@@ -1,5 +1,5 @@
 import { hourMs } from '#rules/clock/durations.ts';
-import { isTold } from '#rules/verdicts/told-alarm.ts';
+import { isCounted } from '#rules/verdicts/counted-alarm.ts';
 import type { MetricView, SystemView } from '../../../api/room.ts';
 import { stateOf, suddenWords } from '../kit/words.ts';
 
@@ -62,7 +62,7 @@ const pressingBelow = 3000 + orders.indexOf('unsure') * 100;
 /** How urgent a system is, for the order on a wall of many: smaller is more urgent. */
 export function urgency(system: SystemView, nowMs: number): number {
   const first = rowsOf(system.metrics, nowMs).first[0];
-  const alarms = system.alarms.filter(isTold);
+  const alarms = system.alarms.filter(isCounted);
   const loudest = Math.min(3, ...alarms.map(({ priority }) => ({ high: 0, medium: 1, low: 2 })[priority]));
   if (first === undefined) return loudest * 1e3 + 999;
   const { order, at } = foresee(first, nowMs);

@@ -6,17 +6,17 @@ const askEveryMs = 300_000;
 
 /** What pH and saturation do through the day, how fast gas is exchanged, and where a low pH comes from. */
 export function GasPart({ system }: { system: string }) {
-  const { told, failure } = useAnswer('GET /api/gas/:system', { params: { system } }, askEveryMs);
-  if (told === undefined) return <Failure text={failure} />;
-  const { ph, aragonite_saturation: aragonite } = told;
+  const { answer, failure } = useAnswer('GET /api/gas/:system', { params: { system } }, askEveryMs);
+  if (answer === undefined) return <Failure text={failure} />;
+  const { ph, aragonite_saturation: aragonite } = answer;
   return (
     <section class="part" aria-labelledby="gas">
       <h3 id="gas">Day, night and air</h3>
       <Failure text={failure} />
-      {told.text.map((line) => (
+      {answer.text.map((line) => (
         <p key={line}>{line}</p>
       ))}
-      <Cautions texts={told.cautions} />
+      <Cautions texts={answer.cautions} />
       {ph !== null && (
         <details>
           <summary>Hour by hour</summary>

@@ -1,4 +1,4 @@
-import { isTold } from '#rules/verdicts/told-alarm.ts';
+import { isCounted } from '#rules/verdicts/counted-alarm.ts';
 import type { MetricView, RoomView, SystemView } from '../../../api/room.ts';
 import { inSentence, listed, stateWords, suddenWords } from '../kit/words.ts';
 import { leaveWords } from './ahead-words.ts';
@@ -75,7 +75,7 @@ function pressingParts(
   const doubtful = of('doubtful');
   tell(doubtful, `${names(doubtful)} ${areOrIs(doubtful)} in doubt`);
   const alarmed = first.filter(
-    (metric) => !told.has(metric) && system.alarms.some((alarm) => alarm.metric === metric.metric && isTold(alarm)),
+    (metric) => !told.has(metric) && system.alarms.some((alarm) => alarm.metric === metric.metric && isCounted(alarm)),
   );
   tell(alarmed, `an alarm on ${names(alarmed)} is still active`);
   const sudden = of('unsure').filter((metric) => suddenWords(metric) !== undefined && !told.has(metric));
@@ -85,7 +85,7 @@ function pressingParts(
 
 /** The sentence on top of the room. */
 export function sentenceOfRoom(view: RoomView, nowMs: number): string {
-  const active = view.systems.flatMap(({ name, alarms }) => alarms.filter(isTold).map(() => name));
+  const active = view.systems.flatMap(({ name, alarms }) => alarms.filter(isCounted).map(() => name));
   const places = [...new Set(active)];
   // More names than one are a list that nobody reads from across the room.
   const where = places.length > 1 ? `${places.length} systems` : listed(places);

@@ -4,7 +4,7 @@ import type { RoomView, SystemView } from '../../../api/room.ts';
 import { DurationField } from '../kit/duration-field.tsx';
 import { momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
-import { change } from './room-state.ts';
+import { change } from './room-signals.ts';
 
 const lengths = [
   { words: '30 min', minutes: 30 },

@@ -14,7 +14,7 @@ import { momentText } from '../kit/times.ts';
 import { rowWords } from './ahead-words.ts';
 import { foresee } from './foresight.ts';
 import { GasPart } from './gas-part.tsx';
-import { hubNowMs, nowMs } from './room-state.ts';
+import { hubNowMs, nowMs } from './room-signals.ts';
 
 const shortestMs = 10 * 60_000;
 const longestMs = 6 * 366 * dayMs;

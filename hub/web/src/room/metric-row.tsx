@@ -6,7 +6,7 @@ import { ageText } from '../kit/times.ts';
 import { stateOf, unbroken } from '../kit/words.ts';
 import { rowWords } from './ahead-words.ts';
 import { foresee } from './foresight.ts';
-import { nowMs } from './room-state.ts';
+import { nowMs } from './room-signals.ts';
 import { RowPlot } from './row-plot.tsx';
 
 /** One metric of a system: what it is now in words and numbers, and its last and next days against its band. */

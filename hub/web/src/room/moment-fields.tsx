@@ -1,7 +1,7 @@
 import { defined } from '#rules/plain-data/defined.ts';
 import { instantOf, wallOf } from '../corals/moments.ts';
 import { momentText } from '../kit/times.ts';
-import { hubNowMs } from './room-state.ts';
+import { hubNowMs } from './room-signals.ts';
 
 /** When it was and what there is to say of it, as typed; empty: now, and nothing. */
 export type Moment = { wall: string; note: string };

@@ -1,5 +1,5 @@
 import { amountText, type Shows, scaleOfShown, unitText, valueText } from '../kit/shown-number.ts';
-import { room } from './room-state.ts';
+import { room } from './room-signals.ts';
 
 /** The store's units, for metrics that no system of the room shows. */
 const storeUnits: Record<string, string> = {

@@ -2,7 +2,7 @@ import type { RoomView } from '../../../api/room.ts';
 import { NowPart } from '../now/now-list.tsx';
 import { todo } from '../now/now-state.ts';
 import { sentenceOfRoom } from './headline.ts';
-import { nowMs } from './room-state.ts';
+import { nowMs } from './room-signals.ts';
 import { SystemCard, SystemTile } from './system-card.tsx';
 import { isPhone } from './system-places.ts';
 

@@ -1,6 +1,6 @@
 import { useState } from 'preact/hooks';
 import { hourMs } from '#rules/clock/durations.ts';
-import { isTold } from '#rules/verdicts/told-alarm.ts';
+import { isCounted } from '#rules/verdicts/counted-alarm.ts';
 import type { MetricView, SystemView } from '../../../api/room.ts';
 import { addressOf } from '../kit/route.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
@@ -13,7 +13,7 @@ import { EntryPanel } from './entry-panel.tsx';
 import { foresee, isQuiet, rowsOf } from './foresight.ts';
 import { sentenceOf } from './headline.ts';
 import { MetricRow } from './metric-row.tsx';
-import { nowMs } from './room-state.ts';
+import { nowMs } from './room-signals.ts';
 import { RowPlot } from './row-plot.tsx';
 import { aheadHours, nowX, pastHours, plotWidth } from './row-scale.ts';
 
@@ -108,7 +108,7 @@ type Looks = {
 function CardAlarms({ system, zone, isListed }: { system: SystemView; zone: string; isListed: boolean }) {
   const { alarms } = system;
   if (!isListed || alarms.length === 0) return <Alarms alarms={alarms} zone={zone} />;
-  const told = alarms.filter(isTold);
+  const told = alarms.filter(isCounted);
   const loudest = (['high', 'medium', 'low'] as const).find((each) => told.some(({ priority }) => priority === each));
   const rest = alarms.length - told.length;
   const words = [
@@ -158,7 +158,7 @@ export function SystemTile({ system, zone }: { system: SystemView; zone: string 
   const now = nowMs.value;
   const [metric] = rowsOf(system.metrics, now).first;
   const order = metric === undefined ? 'unbanded' : foresee(metric, now).order;
-  const standing = system.alarms.filter(isTold).length;
+  const standing = system.alarms.filter(isCounted).length;
   return (
     <li class={`tile row-is-${order}`} data-system={system.id}>
       <a href={addressOf(system.id)}>

@@ -2,7 +2,7 @@ import { useState } from 'preact/hooks';
 import { SignOut } from '../access/sign-out.tsx';
 import type { PlaceProps } from '../kit/places.ts';
 import { useAnswer } from '../kit/use-answer.ts';
-import { change as changeRoom } from '../room/room-state.ts';
+import { change as changeRoom } from '../room/room-signals.ts';
 import { chooseTextSize, chooseTheme, textSize, textSizes, theme, themes } from './device-look.ts';
 import { QuietHours } from './quiet-hours.tsx';
 import { type Change, UnitChoice } from './unit-choice.tsx';
@@ -48,7 +48,7 @@ function ThisDevice() {
 
 /** What can be set in the page. Units and quiet hours are the hub's, for everybody; the look is this device's. */
 export default function SettingsView(_: PlaceProps) {
-  const { told, failure, again } = useAnswer('GET /api/settings', {}, askEveryMs);
+  const { answer: told, failure, again } = useAnswer('GET /api/settings', {}, askEveryMs);
   const [answer, setAnswer] = useState<{ isBad: boolean; text: string }>({ isBad: false, text: '' });
 
   const change: Change = async (body, said) => {

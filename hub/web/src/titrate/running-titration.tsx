@@ -19,7 +19,7 @@ export function RunningTitration({
   ended: (saved?: string) => void;
 }) {
   const params = { id };
-  const { told: run, failure, know } = useAnswer('GET /api/titrations/:id', { params }, 1000);
+  const { answer: run, failure, know } = useAnswer('GET /api/titrations/:id', { params }, 1000);
   const [trouble, setTrouble] = useState('');
 
   async function post(name: 'POST /api/titrations/:id/undo' | 'POST /api/titrations/:id/go-on'): Promise<void> {

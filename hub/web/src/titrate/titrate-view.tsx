@@ -14,9 +14,9 @@ import { StartTitration } from './start-titration.tsx';
 /** `#/titrate`: alkalinity by the tank's own pH probe, one step at a time. `#/titrate/TANK` begins with that tank. */
 export default function TitrateView({ view, parts }: PlaceProps) {
   const asked = parts[0];
-  const { told, failure, again } = useAnswer('GET /api/titrations', {}, 5000);
+  const { answer, failure, again } = useAnswer('GET /api/titrations', {}, 5000);
   const [saved, setSaved] = useState<{ words: string; system: string } | undefined>(undefined);
-  const running = told?.find(({ system }) => asked === undefined || asked === '' || system === asked);
+  const running = answer?.find(({ system }) => asked === undefined || asked === '' || system === asked);
   return (
     <main class="page page-broad">
       <nav class="way-back" aria-label="Way back">
@@ -37,7 +37,7 @@ export default function TitrateView({ view, parts }: PlaceProps) {
           }}
         />
       )}
-      {saved === undefined && told !== undefined && running === undefined && (
+      {saved === undefined && answer !== undefined && running === undefined && (
         <StartTitration view={view} system={asked ?? ''} begun={again} />
       )}
     </main>

@@ -77,10 +77,10 @@ function Water({ batch }: { batch: BatchAnswer }) {
 export function BatchPage({ id, view }: { id: string; view: RoomView }) {
   const all = useAnswer('GET /api/batches', {});
   const match = useAnswer('GET /api/batches/:id/match', { params: { id } }, 5000);
-  const batch = all.told?.find((each) => each.id === id);
+  const batch = all.answer?.find((each) => each.id === id);
 
   function know(changed: BatchAnswer): void {
-    all.know((all.told ?? []).map((each) => (each.id === changed.id ? changed : each)));
+    all.know((all.answer ?? []).map((each) => (each.id === changed.id ? changed : each)));
     match.again();
   }
 
@@ -99,7 +99,7 @@ export function BatchPage({ id, view }: { id: string; view: RoomView }) {
         Batch {id} <small>{system === undefined ? '' : `for ${system.name}`}</small>
       </h2>
       <Failure text={all.failure ?? match.failure} />
-      {all.told !== undefined && batch === undefined && <p>No such batch.</p>}
+      {all.answer !== undefined && batch === undefined && <p>No such batch.</p>}
       {batch !== undefined && (
         <>
           <p class="amount">
@@ -114,7 +114,7 @@ export function BatchPage({ id, view }: { id: string; view: RoomView }) {
             <div class="parts">
               <section class="part" aria-labelledby="match">
                 <h3 id="match">Does it match?</h3>
-                {match.told !== undefined && <Match match={match.told} />}
+                {match.answer !== undefined && <Match match={match.answer} />}
                 <Water batch={batch} />
                 <Measure batch={batch} know={know} />
               </section>

@@ -52,8 +52,8 @@ function sentence(batches: readonly BatchAnswer[]): string {
 
 /** Batches that stand there, and a form for another. */
 export function BatchesList({ view, start }: { view: RoomView; start?: BatchStart }) {
-  const { told, failure } = useAnswer('GET /api/batches', {});
-  const batches = (told ?? []).toReversed();
+  const { answer, failure } = useAnswer('GET /api/batches', {});
+  const batches = (answer ?? []).toReversed();
   const there = batches.filter(({ left_l }) => left_l > 0);
   const used = batches.filter(({ left_l }) => left_l <= 0);
   return (
@@ -62,7 +62,7 @@ export function BatchesList({ view, start }: { view: RoomView; start?: BatchStar
         New salt water
       </h2>
       <Failure text={failure} />
-      {told !== undefined && <p class="sentence">{sentence(batches)}</p>}
+      {answer !== undefined && <p class="sentence">{sentence(batches)}</p>}
       <div class="parts">
         <section class="part" aria-labelledby="make">
           <h3 id="make">Make a batch</h3>

@@ -11,9 +11,9 @@ import { WeekTables } from './week-tables.tsx';
 type State = { is: 'loading' } | { is: 'lost'; words: string } | { is: 'here'; review: ReviewDocument };
 
 async function load(week: string, shownOf: ShownOf): Promise<State> {
-  const told = await askRoute('GET /api/weeks/:week/review', { params: { week } }, { withinMs: slowlyWithinMs });
-  if (told.ok) return { is: 'here', review: reviewDocument(inKeepersUnits(told.body, shownOf)) };
-  const { status } = told.problem;
+  const outcome = await askRoute('GET /api/weeks/:week/review', { params: { week } }, { withinMs: slowlyWithinMs });
+  if (outcome.ok) return { is: 'here', review: reviewDocument(inKeepersUnits(outcome.body, shownOf)) };
+  const { status } = outcome.problem;
   if (status === 0) return { is: 'lost', words: 'The hub does not answer. Open the week again when it is back.' };
   if (status === 404 || status === 400) return { is: 'lost', words: `No week ${week}. Weeks are named like 2026-W47.` };
   return { is: 'lost', words: 'The hub could not put this week together; see its log.' };

@@ -1,7 +1,7 @@
 import { dayMs } from '#rules/clock/durations.ts';
 import type { PlaceProps } from '../kit/places.ts';
 import { daysOfWeek, isoWeekOf } from '../kit/times.ts';
-import { nowMs } from '../room/room-state.ts';
+import { nowMs } from '../room/room-signals.ts';
 import { WeekReview } from './week-review.tsx';
 import { WeekTables } from './week-tables.tsx';
 import '../style/week-plots.css';

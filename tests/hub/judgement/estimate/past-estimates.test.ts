@@ -36,15 +36,15 @@ test('what is entered for a time changes what was known before it, or leaves wha
   const at = (timeMs: number) => past.at('display', 'alkalinity', timeMs, work);
   for (const timeMs of [100, 200, 100, 200]) expect(at(timeMs)).toBe(estimate);
   expect(worked).toBe(2);
-  past.told('dose', 'display', 150);
+  past.entered('dose', 'display', 150);
   for (const timeMs of [100, 200]) at(timeMs);
   expect(worked).toBe(3);
   // Another tank is another water.
-  past.told('dose', 'frags', 50);
+  past.entered('dose', 'frags', 50);
   at(100);
   expect(worked).toBe(3);
   // A test that was corrected may be one of long ago.
-  past.told('test', 'display', 900);
+  past.entered('test', 'display', 900);
   at(100);
   expect(worked).toBe(4);
 });

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { afterAll, beforeAll, expect, test, vi } from 'vitest';
 import type { SystemView } from '#hub/api/room.ts';
-import { isTold } from '#rules/verdicts/told-alarm.ts';
+import { isCounted } from '#rules/verdicts/counted-alarm.ts';
 import { adviceLine } from '../../../../hub/web/src/room/advice-line.ts';
 import { leaveWords } from '../../../../hub/web/src/room/ahead-words.ts';
 import { foresee, rowsOf } from '../../../../hub/web/src/room/foresight.ts';
@@ -22,7 +22,7 @@ const asksOf = ({ advice }: SystemView) =>
 
 /** An alarm that is neither silenced nor known from its cause has its one line, and nothing else is called one. */
 function alarmsAgree({ room, list, today, allWell }: Told): void {
-  const active = room.systems.flatMap(({ alarms }) => alarms).filter(isTold);
+  const active = room.systems.flatMap(({ alarms }) => alarms).filter(isCounted);
   const headline = sentenceOfRoom(room, room.time);
   expect(Number(/(\d+) active alarm/.exec(headline)?.[1] ?? 0), headline).toBe(active.length);
   expect(Number(/^(\d+) active alarm/.exec(allWell)?.[1] ?? 0), allWell).toBe(active.length);
@@ -106,7 +106,7 @@ function levelsAgree({ room }: Told): void {
 /** Nothing is calm above, beside or below what is not. */
 function calmAgrees({ room, list, allWell }: Told): void {
   const headline = sentenceOfRoom(room, room.time);
-  const active = room.systems.flatMap(({ alarms }) => alarms).filter(isTold);
+  const active = room.systems.flatMap(({ alarms }) => alarms).filter(isCounted);
   const rows = room.systems.flatMap(({ metrics }) => rowsOf(metrics, room.time).first);
   const outside = rows.filter((row) => foresee(row, room.time).order === 'outside');
   if (list.calm === 'Nothing to do now.') {
@@ -129,7 +129,9 @@ function calmAgrees({ room, list, allWell }: Told): void {
   for (const system of room.systems)
     if (/everything is steady/i.test(sentenceOf(system, room.time, room.timezone)))
       expect(
-        system.alarms.filter((alarm) => isTold(alarm) && system.metrics.some(({ metric }) => metric === alarm.metric)),
+        system.alarms.filter(
+          (alarm) => isCounted(alarm) && system.metrics.some(({ metric }) => metric === alarm.metric),
+        ),
       ).toEqual([]);
 }
 

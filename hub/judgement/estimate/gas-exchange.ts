@@ -31,7 +31,7 @@ const roomReadDays = 30;
 /** Water of no salinity or temperature known: a reef's. @source common practice, no published source */
 const fallback = { salinity: 35, temperature_C: 25 };
 
-export type GasKeeper = {
+export type GasExchange = {
   /** The day's course of pH and saturation, gas exchange, and what a low pH comes from; undefined for a system that is not there. */
   of(system: string): GasNow | undefined;
   /** The gas exchange alone, learned once a day. */
@@ -46,20 +46,20 @@ type GasStore = Pick<Store, 'journal' | 'series' | 'latest' | 'summaries'>;
  * @param parts.hoursOfLight  as the keeper told them; a window guessed from pH held the truth in 80 of 100 tanks only
  * @param parts.alkalinity  the estimate of a system's alkalinity; undefined while there is none
  */
-export function createGasKeeper(parts: {
+export function createGasExchange(parts: {
   config: Config;
   store: GasStore;
   now(): number;
   alkalinity(system: string): DemandEstimate | undefined;
   hoursOfLight(system: string, timeMs: number): { onMinute: number; lightHours: number } | undefined;
-}): GasKeeper {
+}): GasExchange {
   const { config, store } = parts;
   const scaleOf = phScales(config);
   const zone = config.site.timezone;
   const learned = new Map<string, { atMs: number; transfer: GasTransfer | undefined }>();
   const hourOf = (timeMs: number): number => localHourOf(timeMs, zone);
 
-  function waterOf(system: SystemConfig, nowMs: number) {
+  function factsOf(system: SystemConfig, nowMs: number) {
     const entries = readEntries(store, system.id, nowMs - roomReadDays * dayMs);
     const known = knownWater(store, system, entries, scaleOf, nowMs);
     const hours = (metric: Parameters<typeof hoursOf>[2]) =>
@@ -77,9 +77,9 @@ export function createGasKeeper(parts: {
     };
   }
 
-  type Water = ReturnType<typeof waterOf>;
+  type GasFacts = ReturnType<typeof factsOf>;
 
-  function learn(system: SystemConfig, water: Water, nowMs: number): GasTransfer | undefined {
+  function learn(system: SystemConfig, water: GasFacts, nowMs: number): GasTransfer | undefined {
     const { estimate, entries, scale, salinity, temperature_C } = water;
     const light = parts.hoursOfLight(system.id, nowMs);
     if (estimate === undefined || light === undefined || light.lightHours >= 24) return undefined;
@@ -115,7 +115,7 @@ export function createGasKeeper(parts: {
     }
   }
 
-  function kept(system: SystemConfig, water: Water, nowMs: number): GasTransfer | undefined {
+  function learnedOf(system: SystemConfig, water: GasFacts, nowMs: number): GasTransfer | undefined {
     const known = learned.get(system.id);
     if (known?.transfer !== undefined && nowMs - known.atMs < dayMs) return known.transfer;
     const transfer = learn(system, water, nowMs);
@@ -134,14 +134,14 @@ export function createGasKeeper(parts: {
       const known = learned.get(id);
       return known !== undefined && nowMs - known.atMs < hourMs
         ? known.transfer
-        : kept(system, waterOf(system, nowMs), nowMs);
+        : learnedOf(system, factsOf(system, nowMs), nowMs);
     },
     of(id) {
       const system = named(id);
       if (system === undefined) return undefined;
       const nowMs = parts.now();
-      const water = waterOf(system, nowMs);
-      const transfer = kept(system, water, nowMs);
+      const water = factsOf(system, nowMs);
+      const transfer = learnedOf(system, water, nowMs);
       const fromMs = nowMs - courseOfDays * dayMs;
       const courseOf = ({ hours, lows }: { hours: readonly Dated[]; lows: readonly Dated[] }) => {
         const lowest = lows.filter(({ timeMs }) => timeMs >= fromMs).sort((a, b) => a.value - b.value)[0];
@@ -189,12 +189,12 @@ function spotRoom(entries: readonly Entry[]): number | undefined {
 const meanOf = (all: readonly { value: number }[]): number =>
   all.reduce((sum, { value }) => sum + value, 0) / all.length;
 
-type Water = { scale: PhScale; salinity: number; temperature_C: number; estimate: DemandEstimate | undefined };
+type MeteredWater = { scale: PhScale; salinity: number; temperature_C: number; estimate: DemandEstimate | undefined };
 
 /** What the mean pH of the week says, at the alkalinity of now; undefined without one, or past the carbonate system. */
 function carbonOf(
   system: SystemConfig,
-  { scale, salinity, temperature_C, estimate }: Water,
+  { scale, salinity, temperature_C, estimate }: MeteredWater,
   shownPh: number,
   room_ppm: number | undefined,
   transfer: GasTransfer | undefined,

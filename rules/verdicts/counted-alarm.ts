@@ -1,4 +1,4 @@
 /** True for an alarm that is active and counts: not silenced by another alarm, whose cause is its own, or by maintenance. */
-export function isTold({ isStanding, state }: { isStanding: boolean; state: string }): boolean {
+export function isCounted({ isStanding, state }: { isStanding: boolean; state: string }): boolean {
   return isStanding && state !== 'suppressed';
 }

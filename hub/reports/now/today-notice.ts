@@ -9,13 +9,13 @@ const lastToldDocument = 'last_day_told';
 /** Once the hub was off at the hour, it is said up to so much later; after that the day is half over. */
 const lateMostMinutes = 180;
 
-export type TodayTeller = { tick(nowMs: number): void };
+export type TodayNotice = { tick(nowMs: number): void };
 
 export type TodayParts = {
   config: Config;
   store: Pick<Store, 'document' | 'commit'>;
   ways: Ways;
-  todo: Pick<NowLists, 'told'>;
+  todo: Pick<NowLists, 'phoneText'>;
   /** Something is in the outbox. */
   nudge(): void;
 };
@@ -27,7 +27,7 @@ export type TodayParts = {
  * Is not: counted against the hour's budget of notices, which alarms need; said on a day on which the hub was off at the hour
  * and for three hours after it.
  */
-export function createTodayTeller({ config, store, ways, todo, nudge }: TodayParts): TodayTeller {
+export function createTodayNotice({ config, store, ways, todo, nudge }: TodayParts): TodayNotice {
   const { today_at } = config.notices;
   const { timezone } = config.site;
   let toldOn = store.document(lastToldDocument);
@@ -47,7 +47,7 @@ export function createTodayTeller({ config, store, ways, todo, nudge }: TodayPar
       // The note and the message in one transaction: a crash before it repeats both, after it neither.
       store.commit({
         documents: [{ name: lastToldDocument, body: today }],
-        outbox: ways({ is: 'line', key: `today#${today}`, to: 'phone', line: todo.told(nowMs) }),
+        outbox: ways({ is: 'line', key: `today#${today}`, to: 'phone', line: todo.phoneText(nowMs) }),
       });
       toldOn = today;
       nudge();

@@ -12,12 +12,12 @@ const moment = z.iso.datetime().transform((text) => Date.parse(text));
 const id = z.string().min(1).max(60);
 
 export const statusSchema = z.object({ state: statusPayload.shape.state, since: moment.nullable() });
-export type ToldStatus = z.infer<typeof statusSchema>;
+export type HubStatus = z.infer<typeof statusSchema>;
 
 export const heartbeatSchema = z.object({ time: moment });
 
 export const weekSchema = z.object({ week: z.string().max(10), line: z.string().max(500) });
-export type ToldWeek = z.infer<typeof weekSchema>;
+export type HubWeek = z.infer<typeof weekSchema>;
 
 export const alarmSchema = z.object({
   alarm: z.string().min(1).max(200),
@@ -30,10 +30,10 @@ export const alarmSchema = z.object({
   message: z.string().max(1000),
   time: moment,
 });
-export type ToldAlarm = z.infer<typeof alarmSchema>;
+export type HubAlarm = z.infer<typeof alarmSchema>;
 
 /** A value in the metric's store unit; none with a flag that leaves none. */
-export type ToldReading = {
+export type HubReading = {
   system: string;
   metric: Metric;
   probe: string;
@@ -69,7 +69,7 @@ export function readReading(
   text: string,
   nowMs: number,
   readSenml: ReadSenml,
-): ToldReading | undefined {
+): HubReading | undefined {
   const [system, metric, probe, more] = place;
   if (more !== undefined || !id.safeParse(system).success || !id.safeParse(probe).success) return undefined;
   if (system === undefined || probe === undefined || metric === undefined || !isMetric(metric)) return undefined;

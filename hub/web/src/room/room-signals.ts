@@ -1,7 +1,7 @@
 import { effect, signal } from '@preact/signals';
 import type { AnswerOf, AskedOf, Route } from '../../../api/contract.ts';
 import type { LiveValue, RoomView } from '../../../api/room.ts';
-import { askRoute, isSignInNeeded, type Told } from '../kit/ask.ts';
+import { askRoute, isSignInNeeded, type Outcome } from '../kit/ask.ts';
 import { forgetRoom, keepRoom, keptHeader, keptRoom, startWorker } from '../offline/keep-room.ts';
 
 /** What the page knows of the room, and whether the hub still answers. */
@@ -32,11 +32,11 @@ effect(() => {
 
 async function fetchRoom(): Promise<void> {
   try {
-    const told = await askRoute('GET /api/room', {});
+    const outcome = await askRoute('GET /api/room', {});
     // Who may not see the room any more shall not see it from memory either.
-    if (!told.ok && (told.problem.status === 401 || told.problem.status === 403)) forgetRoom();
-    if (!told.ok) throw new Error(told.problem.detail);
-    const { body: view, headers } = told;
+    if (!outcome.ok && (outcome.problem.status === 401 || outcome.problem.status === 403)) forgetRoom();
+    if (!outcome.ok) throw new Error(outcome.problem.detail);
+    const { body: view, headers } = outcome;
     if (headers.has(keptHeader)) {
       // Of the past: the hub's clock cannot be told from it.
       room.value ??= view;
@@ -168,8 +168,8 @@ export async function change<Name extends Route>(
   route: Name,
   asked: AskedOf<Name>,
   withinMs?: number,
-): Promise<Told<AnswerOf<Name>>> {
-  const told = await askRoute(route, asked, withinMs === undefined ? {} : { withinMs });
-  if (told.ok) fetchSoon();
-  return told;
+): Promise<Outcome<AnswerOf<Name>>> {
+  const outcome = await askRoute(route, asked, withinMs === undefined ? {} : { withinMs });
+  if (outcome.ok) fetchSoon();
+  return outcome;
 }

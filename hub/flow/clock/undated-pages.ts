@@ -33,7 +33,7 @@ type LeftOver = {
   aheadMs: number;
 };
 
-type UndatedKeep = {
+type UndatedPages = {
   /**
    * Puts down those from `fromIndex` on beside what is there; from 0 on they take the place of all that is there.
    * Is: on disk when this returns. @throws StoreError
@@ -85,11 +85,11 @@ function pageFrom(readings: readonly Reading[], boot: string, aheadMs: number): 
  * @param boot     of the machine; undefined where it is not known, and then no other run is of the same one
  * @param aheadMs  what the room's time is ahead of the monotonic clock in this run
  */
-export function undatedKeep(
+export function undatedPages(
   store: Pick<Store, 'document' | 'commit'>,
   boot: string | undefined,
   aheadMs: number,
-): { keep: UndatedKeep; left: LeftOver[]; known: Answer | undefined } {
+): { pages: UndatedPages; left: LeftOver[]; known: Answer | undefined } {
   const thisBoot = boot ?? '';
   const left: LeftOver[] = [];
   let pages = 0;
@@ -112,7 +112,7 @@ export function undatedKeep(
   return {
     left,
     known,
-    keep: {
+    pages: {
       hasPages: () => used > 0,
       write(readings, fromIndex, note) {
         const isWhole = fromIndex === 0 || used >= mostPages;
