@@ -126,7 +126,9 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
     await page.locator('#maintenance-why').fill('new glass in the sump');
     const before = Date.now();
     await page.getByRole('button', { name: 'Start', exact: true }).click();
-    const banner = page.locator('.maintenance li', { hasText: 'Display tank, probe t: in maintenance until' });
+    const banner = page.locator('.maintenance li', {
+      hasText: 'Display tank, temperature probe: in maintenance until',
+    });
     await banner.waitFor();
     const [window] = await windows();
     expect(window).toMatchObject({ system: 'display', probe: 't', by: 'Ana: new glass in the sump' });

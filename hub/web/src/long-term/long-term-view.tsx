@@ -13,7 +13,7 @@ import { VolumePart } from './volume-part.tsx';
 
 function OfSystem({ system }: { system: SystemView }) {
   return (
-    <>
+    <div class="long-term">
       <VolumePart system={system} />
       <MonthsPart system={system} />
       <NutrientPart system={system} />
@@ -21,7 +21,7 @@ function OfSystem({ system }: { system: SystemView }) {
       <IonsPart system={system} />
       <LampPart system={system} />
       <LaboratoryPart system={system} />
-    </>
+    </div>
   );
 }
 

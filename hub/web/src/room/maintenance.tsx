@@ -2,9 +2,10 @@ import { useState } from 'preact/hooks';
 import { defined } from '#rules/plain-data/defined.ts';
 import type { RoomView, SystemView } from '../../../api/room.ts';
 import { DurationField } from '../kit/duration-field.tsx';
-import { momentText } from '../kit/times.ts';
+import { clockText, dateIn, momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
-import { change } from './room-signals.ts';
+import { inSentence } from '../kit/words.ts';
+import { change, nowMs } from './room-signals.ts';
 
 const lengths = [
   { words: '30 min', minutes: 30 },
@@ -16,9 +17,17 @@ const mostHours = 24;
 
 type Window = SystemView['maintenance'][number];
 
+/** A probe by what it measures; its id tells it from a second one in the same tank. */
+function probeWords({ probes, metrics }: SystemView, id: string): string {
+  const metric = probes.find((probe) => probe.id === id)?.metric;
+  const label = metrics.find((each) => each.metric === metric)?.label;
+  const isOnly = probes.filter((probe) => probe.metric === metric).length === 1;
+  return label === undefined || !isOnly ? `probe ${id}` : `${inSentence(label)} probe`;
+}
+
 function WindowItem({ system, window, zone }: { system: SystemView; window: Window; zone: string }) {
   const [failure, setFailure] = useState('');
-  const what = window.probe === undefined ? system.name : `${system.name}, probe ${window.probe}`;
+  const what = window.probe === undefined ? system.name : `${system.name}, ${probeWords(system, window.probe)}`;
   async function end(): Promise<void> {
     const place = defined({ probe: window.probe });
     const answer = await change('POST /api/maintenance/end', { body: { system: system.id, ...place, by: whoHere() } });
@@ -27,8 +36,11 @@ function WindowItem({ system, window, zone }: { system: SystemView; window: Wind
   return (
     <li>
       <p>
-        <strong>{what}: in maintenance</strong> until {momentText(window.untilMs, zone)}, alarms off{' '}
-        <small>({window.by})</small>
+        <strong>{what}: in maintenance</strong> until{' '}
+        {dateIn(window.untilMs, zone) === dateIn(nowMs.value, zone)
+          ? clockText(window.untilMs, zone)
+          : momentText(window.untilMs, zone)}
+        , alarms off{window.by !== 'page' && <small> ({window.by})</small>}
       </p>
       <button type="button" onClick={() => void end()}>
         End<span class="visually-hidden"> the maintenance of {what}</span>
