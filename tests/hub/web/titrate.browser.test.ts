@@ -111,6 +111,13 @@ describe.skipIf(isMissing('chromium'))('a titration in a browser', { timeout: 24
     await page
       .getByText(/Reads 0\.4 dKH too high, 95 % within .* from 3 tests\. Scatter of one test 0\.1 dKH/)
       .waitFor();
+    // The water that the hub has just titrated is a reference as well, without a number to type.
+    const titrated = await page.getByLabel('Held against').locator('option', { hasText: 'Titration of' }).textContent();
+    expect(titrated).toMatch(/: 7\.\d\d dKH$/);
+    await page.getByLabel('Held against').selectOption({ label: titrated! });
+    await page.getByLabel('Kit result, dKH').fill('7.6');
+    await page.getByRole('button', { name: 'Save the comparison' }).click();
+    await page.getByText(/ from 4 tests\./).waitFor();
     await expectSound(page);
     expect(faults).toEqual([]);
   });

@@ -74,13 +74,34 @@ function KitPart({ kit, zone, changed }: { kit: KitAnswer; zone: string; changed
           <ApplyKit kit={kit} changed={changed} />
         </>
       )}
-      <CompareKit kit={kit} changed={changed} />
+      <CompareKit kit={kit} zone={zone} changed={changed} />
     </section>
   );
 }
 
-function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
-  const form = useForm(`kit.${kit.id}`, { found: '', reference: '', reference_sd: '' });
+/** Titrations by the hub that a kit may be held against: older ones are of other water. */
+const titrationsOffered = 5;
+const label = 'label';
+
+/** What a kit is held against: the label of a bottle, or the same water as the hub titrated it. */
+function useReferences({ analyte, unit }: KitAnswer, zone: string) {
+  const { answer } = useAnswer('GET /api/entries', { query: { kind: 'test', limit: 200 } }, 60_000);
+  const titrated = (answer ?? []).flatMap((entry) =>
+    entry.kind === 'test' && entry.body.analyte === analyte && entry.body.titration !== undefined ? [entry] : [],
+  );
+  return [
+    { id: label, words: 'A reference solution' },
+    ...titrated.slice(0, titrationsOffered).map(({ id, timeMs, body }) => ({
+      id: String(id),
+      words: `Titration of ${momentText(timeMs, zone)}: ${body.value.toFixed(2)} ${unit}`,
+    })),
+  ];
+}
+
+function CompareKit({ kit, zone, changed }: { kit: KitAnswer; zone: string; changed: () => void }) {
+  const form = useForm(`kit.${kit.id}`, { found: '', against: label, reference: '', reference_sd: '' });
+  const references = useReferences(kit, zone);
+  const against = form.values['against'] ?? label;
 
   async function send(): Promise<void> {
     const check = checked(form);
@@ -88,13 +109,14 @@ function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
     const found = words.split(/[\s;]+/).map((each) => Number(each.replace(',', '.')));
     if (words !== '' && found.some((each) => !Number.isFinite(each)))
       check.wrong('found', 'Enter numbers such as 8.3 8.5 8.4');
-    const body = {
-      found,
-      by: whoHere(),
-      key: form.key,
-      reference: check.neededNumber('reference', 'Enter the value of the reference.'),
-      reference_sd: check.neededNumber('reference_sd', 'Enter its uncertainty: half of the ± on the label.'),
-    };
+    const reference =
+      against === label
+        ? {
+            reference: check.neededNumber('reference', 'Enter the value of the reference.'),
+            reference_sd: check.neededNumber('reference_sd', 'Enter its uncertainty: half of the ± on the label.'),
+          }
+        : { titration: Number(against) };
+    const body = { found, by: whoHere(), key: form.key, ...reference };
     if (!check.isGood()) return;
     if ((await form.submit('POST /api/kits/:id/compare', { params: { id: kit.id }, body })) === undefined) return;
     form.clear();
@@ -105,8 +127,13 @@ function CompareKit({ kit, changed }: { kit: KitAnswer; changed: () => void }) {
     <Asked label={`Compare ${kit.name} with a reference`} onSend={() => void send()} isBusy={form.isBusy}>
       <div class="asked-row">
         <TextField form={form} name="found" label={`Kit result, ${kit.unit}`} />
-        <NumberField form={form} name="reference" label={`Reference value, ${kit.unit}`} />
-        <NumberField form={form} name="reference_sd" label={`Standard uncertainty of the reference, ${kit.unit}`} />
+        {references.length > 1 && <Choice form={form} name="against" label="Held against" options={references} />}
+        {against === label && (
+          <>
+            <NumberField form={form} name="reference" label={`Reference value, ${kit.unit}`} />
+            <NumberField form={form} name="reference_sd" label={`Standard uncertainty of the reference, ${kit.unit}`} />
+          </>
+        )}
       </div>
       <Submit form={form} words="Save the comparison" isQuiet />
     </Asked>
