@@ -1,17 +1,22 @@
+import { mkdirSync } from 'node:fs';
 import { join } from 'node:path';
 import { type HubProcess, roomText, startHubProcess } from '../servers/hub-process.ts';
 import { startMosquitto } from '../servers/mosquitto.ts';
 import { waitUntil } from '../servers/server-process.ts';
+import { startPtyPair } from '../servers/socat.ts';
 import type { Fault } from './fault.ts';
 import { watchHealth } from './health-watch.ts';
 import { ask, atPace, eventKey, startKeeper, startPhone, startProbeLine, timeUntil } from './people.ts';
+import { startSerialProbe, watchReadLines } from './serial-lines.ts';
 import { damageOf, doubledIn, missingOf, readStore } from './stored.ts';
 
 const readingsPerSecond = 200;
+const linesPerSecond = 50;
 /** As long as unless set, so that nearly all kills come amid what was never flushed. */
 const flushSeconds = 10;
 const mostPauseMs = 2_000;
 
+const onTheCable = 'cable';
 const toggled = Array.from({ length: 20 }, (_, index) => `f${index}`);
 
 /** The same moments in every run. */
@@ -31,9 +36,9 @@ type Health = {
 
 export const killed: Fault = {
   name: 'killed',
-  title: `the process killed at any moment (SIGKILL), ${readingsPerSecond} readings/s by MQTT QoS 1, entries, alarms`,
+  title: `the process killed at any moment (SIGKILL), ${readingsPerSecond} readings/s by MQTT QoS 1, ${linesPerSecond} serial lines/s, entries, alarms`,
   amount: { of: 'kills', short: 5, long: 100 },
-  needs: ['mosquitto'],
+  needs: ['mosquitto', 'socat'],
   async run(scene, kills) {
     const dir = scene.folder();
     const storePath = join(dir, 'data', 'brinekeep.db');
@@ -42,15 +47,26 @@ export const killed: Fault = {
       config: 'max_queued_messages 100000\nautosave_on_changes false\nautosave_interval 1800',
     });
     scene.atEnd(broker.stop);
+    const cable = await startPtyPair();
+    scene.atEnd(cable.stop);
+    // As systemd gives it: it outlives the process.
+    const runtimeFolder = join(dir, 'run');
+    mkdirSync(runtimeFolder);
+    const start = () => startHubProcess(dir, text, { RUNTIME_DIRECTORY: runtimeFolder });
     const text = roomText(dir, {
       flush_seconds: flushSeconds,
+      serial: [{ id: 'bench', path: cable.a, baud: 115_200, format: 'senml' }],
       mqtt: { url: `mqtt://127.0.0.1:${broker.port}` },
       notices: { most_per_hour: 1000, group_seconds: { high: 0, medium: 0, low: 0 } },
-      systems: ['display', ...toggled].map((id) => {
+      systems: ['display', onTheCable, ...toggled].map((id) => {
         const tested = id === 'display' ? { alkalinity: { low: 7.5, high: 9 } } : {};
         return { id, name: `Tank ${id}`, volume_l: 400, bands: { temperature: { low: 25, high: 26.5 }, ...tested } };
       }),
       probes: [
+        {
+          ...{ id: onTheCable, system: onTheCable, metric: 'temperature', every_seconds: 1 },
+          serial: { port: 'bench', channel: 'v' },
+        },
         {
           ...{ id: 't', system: 'display', metric: 'temperature' },
           mqtt: { topic: 'tank/t', format: 'json', channel: 'water.t', time_path: 'at' },
@@ -67,7 +83,7 @@ export const killed: Fault = {
       ],
     });
 
-    let hub: HubProcess | undefined = await startHubProcess(dir, text);
+    let hub: HubProcess | undefined = await start();
     scene.atEnd(() => hub?.end('SIGKILL'));
     const phone = await startPhone(scene, broker.port);
     const watch = watchHealth(scene, () => hub?.url, phone);
@@ -91,6 +107,8 @@ export const killed: Fault = {
       const id = toggled[Math.floor(n / 20) % toggled.length];
       line.publish(`tank/${id}`, JSON.stringify({ at: Date.now(), t: n % 20 < 10 ? 26.7 : 26.3 }), { qos: 1 });
     });
+    const serial = startSerialProbe(scene, cable.b, linesPerSecond);
+    const readLines = watchReadLines(scene, () => hub, onTheCable);
     const keeper = startKeeper(scene, () => hub?.url);
     const accepted = async (at: HubProcess) => (await ask<Health>(`${at.url}/health`)).readings.accepted;
     /** Of a hub that has just been started: on a machine that does much else it may let the first question wait for long. */
@@ -107,15 +125,17 @@ export const killed: Fault = {
     for (let kill = 0; kill < kills; kill += 1) {
       // Every second kill comes after news of an alarm: a slow machine might else be killed five times with none at stake.
       if (kill % 2 === 1) await phone.hearsMore();
-      await new Promise((resolve) => setTimeout(resolve, pause()));
       const dying: HubProcess = hub;
+      // It finds its port some seconds after its start.
+      await waitUntil('serial lines are read', () => readLines.hasRead(dying), { withinMs: 60_000 });
+      await new Promise((resolve) => setTimeout(resolve, pause()));
       hub = undefined;
       await dying.end('SIGKILL');
       if (dying.child.signalCode === 'SIGKILL') caused += 1;
       else broken.push(`the hub had ended by itself: ${dying.log().slice(-500)}`);
       for (const damage of await damageOf(storePath, dir)) broken.push(`after kill ${kill + 1}: ${damage}`);
       const startMs = performance.now();
-      const next: HubProcess = await startHubProcess(dir, text);
+      const next: HubProcess = await start();
       hub = next;
       await waitUntil('readings flow again', () => hasAccepted(next), { explain: next.log, withinMs: 60_000 });
       recoveryMs.push(performance.now() - startMs);
@@ -123,6 +143,7 @@ export const killed: Fault = {
     await keeper.stop();
     probe.stop();
     toggling.stop();
+    serial.stop();
     const last: HubProcess = hub;
     await waitUntil(
       'all that waited is taken, and all notices are handed to the broker',
@@ -135,6 +156,7 @@ export const killed: Fault = {
       { withinMs: 120_000 },
     );
     const answers = await watch.row('killed');
+    await readLines.stop();
     await last.end('SIGTERM');
 
     const found = readStore(storePath, dir, (store) => ({
@@ -154,6 +176,11 @@ export const killed: Fault = {
         };
       }),
       readings: store.readings({ system: 'display', metric: 'temperature', probe: 't' }, 0, Number.MAX_SAFE_INTEGER),
+      lines: store.readings(
+        { system: onTheCable, metric: 'temperature', probe: onTheCable },
+        0,
+        Number.MAX_SAFE_INTEGER,
+      ),
     }));
     await timeUntil(
       'the phone has heard all',
@@ -169,6 +196,8 @@ export const killed: Fault = {
     const storedAt = found.readings.map(({ timeMs }) => String(timeMs));
     const lostReadings = missingOf([...sent.keys()].map(String), storedAt).length;
     const strangers = missingOf(storedAt, [...sent.keys()].map(String)).length;
+    const linesAt = found.lines.map(({ timeMs }) => String(timeMs));
+    const read = readLines.among(serial.sentMs).map(String);
     const raised = new Set(
       found.alarms.filter(({ state }) => state === 'raised').map(({ alarm, occurrence }) => `${alarm}#${occurrence}`),
     );
@@ -207,6 +236,12 @@ export const killed: Fault = {
           .map((at) => [...sent.keys()].indexOf(Number(at)))
           .slice(0, 20)
           .join(', ')}`,
+      },
+      {
+        ...{ of: 'serial lines that were read', caused, stake: read.length, lost: missingOf(read, linesAt).length },
+        doubled: doubledIn(linesAt) + missingOf(linesAt, serial.sentMs.map(String)).length,
+        recoveryMs: [],
+        remark: `${serial.sentMs.length} were sent, some of them to a hub that was dead; read are those up to what it last showed before each kill`,
       },
       answers,
     ];
