@@ -194,6 +194,7 @@ export const holdBackRules = [
   'old_test',
   'suspect_salinity',
   'one_test',
+  'use_not_known',
   'demands_out_of_step',
   'plan_may_not_arrive',
   'container_empty',

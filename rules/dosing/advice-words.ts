@@ -89,7 +89,7 @@ function planSentences({ input, estimate, planned, planPerDay, stocks }: Worked)
   const isFed = estimate.demandPerDay < 0 && adviceFacts[analyte].comesWithFood === true;
   const use = isFed
     ? `Food brings ${say(-estimate.demandPerDay)} a day more than is used, and the plan gives ${say(planPerDay)}.`
-    : `The ${adviceFacts[analyte].comesWithFood === true ? 'tank uses' : 'corals use'} ${say(Math.max(0, estimate.demandPerDay))} a day and the plan gives ${say(planPerDay)}.`;
+    : `The ${adviceFacts[analyte].comesWithFood === true ? 'tank uses' : 'corals use'} ${say(Math.max(0, estimate.demandPerDay))} a day${doubtOf(estimate, say)} and the plan gives ${say(planPerDay)}.`;
   const changed = planned.plan.map((change) => changeClause(change, input)).join(' and ');
   const others = stocks.filter(
     ({ stock, risePerDay }) => risePerDay > 0 && !planned.plan.some(({ product }) => product?.id === stock.product.id),
@@ -97,6 +97,12 @@ function planSentences({ input, estimate, planned, planPerDay, stocks }: Worked)
   const names = others.map(({ stock, risePerDay }) => `${stock.product.name} (${say(risePerDay)})`).join(' and ');
   const sum = names === '' ? '' : ` Leave ${names} as it is: ${say(planned.risePerDay)} a day in all.`;
   return [`${use} ${changed}.${sum}`];
+}
+
+/** A use of which all may be doubt is not said as a fact. */
+function doubtOf({ demandPerDay, demandSd }: Worked['estimate'], say: (value: number) => string): string {
+  const within = sdsFor95Percent * demandSd;
+  return within < demandPerDay ? '' : ` (known only within ± ${say(within)})`;
 }
 
 function changeClause(

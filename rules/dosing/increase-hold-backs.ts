@@ -1,4 +1,5 @@
 import { dayMs } from '../clock/durations.ts';
+import { demandFacts } from '../trend/demand-facts.ts';
 import type { DemandEstimate } from '../trend/demand-filter.ts';
 import { adviceFacts, shown, withUnit } from './advice-facts.ts';
 import type { AdviceInput, HoldBack } from './advice-types.ts';
@@ -12,6 +13,8 @@ import type { StockInUse } from './stocks-in-use.ts';
 const salinityGoodForDays = 7;
 /** Where dilution explains less than this share of what is missing, the rest is dosed. common practice, no published source */
 const mostDosedShare = 0.5;
+/** A use known within no less than this share of the first guess's own doubt, and of itself, is a guess. Chosen here: two tests a night apart know better. */
+const guessShare = 0.35;
 
 /**
  * The reasons not to give more of an analyte, asked only when more is wanted: what they guard against is an increase that does
@@ -28,7 +31,7 @@ export function increaseHoldBacks(
   const line = [...emptyContainer(stocks), ...notArriving(input, estimate, plannedRise)];
   return [
     ...(line.length > 0 ? line : notSeen(input, estimate, plannedRise)),
-    ...oneTest(input, estimate),
+    ...useNotKnown(input, estimate),
     ...salinityFirst(input, estimate),
     ...onlyDiluted(input, estimate),
   ];
@@ -74,11 +77,21 @@ function notSeen(input: AdviceInput, estimate: DemandEstimate, plannedRise: numb
   return [{ rule: 'doses_not_seen', text }];
 }
 
-function oneTest({ analyte }: AdviceInput, { testsUsed }: DemandEstimate): HoldBack[] {
-  if (testsUsed > 1) return [];
+/**
+ * A dose that goes on for days rests on the use. Before tests tell of it the filter has a guess, and tests of one sitting confirm the level
+ * alone. Water that is surely below its band is led back all the same.
+ */
+function useNotKnown({ analyte, system }: AdviceInput, estimate: DemandEstimate): HoldBack[] {
   const { label } = adviceFacts[analyte];
-  const text = `${label} has been tested only once. Test a second time before anything is corrected.`;
-  return [{ rule: 'one_test', text }];
+  if (estimate.testsUsed <= 1) {
+    const text = `${label} has been tested only once. Test a second time before anything is corrected.`;
+    return [{ rule: 'one_test', text }];
+  }
+  const { demandPerDay, demandSd, level, levelSd } = estimate;
+  const isGuess = demandSd >= guessShare * demandFacts[analyte].firstDemandSd && demandSd >= guessShare * demandPerDay;
+  if (!isGuess || level + levelSd < system.band.low) return [];
+  const text = `The tests lie too close together to tell what is used. Test ${label.toLowerCase()} again tomorrow: then advice can say how much a day.`;
+  return [{ rule: 'use_not_known', text }];
 }
 
 function salinityFirst({ analyte, system, water, units }: AdviceInput, { level }: DemandEstimate): HoldBack[] {

@@ -49,6 +49,9 @@ export function nextTest(
 ): number {
   const { nowMs, system } = input;
   const isFromData = holdBacks.some(({ rule }) => !['ph_limit', 'saturation_limit', 'too_many_doses'].includes(rule));
+  // Another test of the same sitting would tell no more of the use.
+  if (holdBacks.length > 0 && holdBacks.every(({ rule }) => rule === 'use_not_known'))
+    return Math.max(nowMs, input.lastTests.at(-1)!.timeMs + dayMs);
   if (isFromData) return nowMs;
   const rhythmMs = testRhythmDays(input) * dayMs;
   if (side.why !== undefined) return nowMs + Math.min(rhythmMs, dayMs);

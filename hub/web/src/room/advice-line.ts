@@ -35,6 +35,7 @@ export function adviceLine(system: SystemView, advice: AdviceView): string {
 
 /** What to do before any dose, where that is not a test. */
 const holdBackDeeds: Record<string, string> = {
+  use_not_known: 'test again tomorrow',
   plan_may_not_arrive: 'look at the pump first',
   doses_not_seen: 'look at the pump first',
   container_empty: 'refill the container first',

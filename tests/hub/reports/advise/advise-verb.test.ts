@@ -1,4 +1,4 @@
-import { writeFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { PassThrough } from 'node:stream';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
@@ -70,6 +70,18 @@ systems:
     const { level, demand_per_day: demand } = answer!.estimates[0]!;
     expect(Math.abs(level - 7.7)).toBeLessThan(0.2);
     expect(Math.abs(Number(demand) - 0.76)).toBeLessThan(0.1);
+  });
+
+  test('two tests five minutes apart begin daily doses for a use that nobody has seen', async () => {
+    const noPlan = join(dir, 'no-plan.yaml');
+    writeFileSync(noPlan, readFileSync(config, 'utf8').replace(/ *standing_plan:.*\n/, ''));
+    const again = { ...alkalinity(0, 8.9), time: new Date(Date.parse(at(0)) + 300_000).toISOString() };
+    const ended = await verbHere(['advise', noPlan], jsonl([alkalinity(0, 8.9), again, ask(0, 10)]));
+    const [advice] = answersOf(ended.out)[0]!.advice;
+    expect(advice).toMatchObject({ kind: 'hold_back', plan: [], today: [], hold_backs: ['use_not_known'] });
+    expect(Date.parse(String(advice!['retest_at']))).toBe(Date.parse(again.time) + 86_400_000);
+    const next = await verbHere(['advise', noPlan], jsonl([alkalinity(0, 8.9), again, alkalinity(1, 7.9), ask(1)]));
+    expect(answersOf(next.out)[0]!.advice[0]).toMatchObject({ kind: 'dose', hold_backs: [] });
   });
 
   test('one bad line ends the diary, or is passed over in silence', async () => {
