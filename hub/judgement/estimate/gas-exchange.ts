@@ -84,7 +84,6 @@ export function createGasExchange(parts: {
     const light = parts.hoursOfLight(system.id, nowMs);
     if (estimate === undefined || light === undefined || light.lightHours >= 24) return undefined;
     const spot = spotRoom(entries);
-    const reactor = sourcesNow(store, system, scaleOf, nowMs).reduce((sum, each) => sum + (each.co2MmolPerDay ?? 0), 0);
     try {
       return gasTransferFromNights(
         gasNights(
@@ -99,7 +98,7 @@ export function createGasExchange(parts: {
             alkalinity_dKH: estimate.level,
             usePerDay_dKH: Math.max(0, estimate.demandPerDay),
             usePerDaySd_dKH: estimate.demandSd,
-            reactor_mmol_day: reactor,
+            sources: sourcesNow(store, system, scaleOf, nowMs),
             ...defined({ spotRoom_ppm: spot }),
           },
           light,

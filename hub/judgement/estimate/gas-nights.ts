@@ -11,6 +11,7 @@ import type { SystemConfig } from '../../model/config/schema.ts';
 import { stockStrength } from '../../model/config/stock-strength.ts';
 import { type Entry, ofKind } from '../../model/journal/journal.ts';
 import { risesOfDose, risesPerMl } from './dose-rise.ts';
+import type { SourceNow } from './sources-now.ts';
 import { planNow } from './standing-plan.ts';
 
 /** The means of hours are dated at their middle. */
@@ -32,8 +33,8 @@ export type HoursOfWater = {
   alkalinity_dKH: number;
   usePerDay_dKH: number;
   usePerDaySd_dKH: number;
-  /** Carbon dioxide that a reactor carries in, mmol a day. */
-  reactor_mmol_day: number;
+  /** What a reactor brings: its stock, and the carbon with each equivalent of alkalinity where it is known. */
+  sources: readonly Pick<SourceNow, 'stock' | 'carbon_mol_eq'>[];
   spotRoom_ppm?: number;
 };
 
@@ -86,12 +87,12 @@ export function gasNights(
     if (since >= halfHour && since <= lightHours - halfHour) day.light.push(hour);
     else if (since >= lightHours + settledHours + halfHour && since <= 24 - halfHour) day.hours.push(hour);
   }
-  const carbon = carbonGiven(system, entries, nowMs);
+  const carbon = carbonGiven(system, entries, water.sources, nowMs);
   const rest = {
     salinity: water.salinity,
     used_umol_kg_h: perKg(water.usePerDay_dKH) / 24,
     usedSd_umol_kg_h: perKg(water.usePerDaySd_dKH) / 24,
-    carbonGiven_umol_kg_h: (perKg(carbon) + (water.reactor_mmol_day * 1000) / system.volume_l / density_kg_L) / 24,
+    carbonGiven_umol_kg_h: perKg(carbon) / 24,
     ...defined({ spotRoom_ppm: water.spotRoom_ppm }),
   };
   return [...days.values()]
@@ -121,13 +122,20 @@ function swingAt(sinceOn: number, lightLength: number, usePerDay: number): numbe
 }
 
 /** Carbon that the plan of a day brings with its alkalinity, as dKH of bicarbonate; of an unknown make-up a half, as of carbonate. */
-function carbonGiven(system: SystemConfig, entries: readonly Entry[], nowMs: number): number {
+function carbonGiven(
+  system: SystemConfig,
+  entries: readonly Entry[],
+  sources: HoursOfWater['sources'],
+  nowMs: number,
+): number {
   return planNow(system, entries, nowMs).reduce((sum, { stock: id, mlPerDay }) => {
     const stock = system.stocks.find((each) => each.id === id);
     if (stock === undefined) return sum;
     const strength = stockStrength(stock);
     const addition = strength.of === 'substance' ? substances[strength.substance].addition : strength.addition;
-    const share = addition === undefined ? 0.5 : addition === 'none' ? 0 : carbonPerAlkalinity[addition];
+    // The tank has less carbon than alkalinity: its water leaves a reactor with more than bicarbonate and free gas.
+    const ofReactor = sources.find((source) => source.stock === id)?.carbon_mol_eq ?? undefined;
+    const share = ofReactor ?? (addition === undefined ? 0.5 : addition === 'none' ? 0 : carbonPerAlkalinity[addition]);
     return sum + share * mlPerDay * (risesPerMl(stock, system.volume_l).alkalinity ?? 0);
   }, 0);
 }

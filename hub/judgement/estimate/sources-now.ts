@@ -1,6 +1,6 @@
 import type { Store } from '#adapters/ports/store.ts';
 import { dayMs } from '#rules/clock/durations.ts';
-import { reactorCarbon, reactorCautions } from '#rules/dosing/calcium-reactor.ts';
+import { effluentCarbon_mol_eq, reactorCarbon, reactorCautions } from '#rules/dosing/calcium-reactor.ts';
 import { limeWaterCautions } from '#rules/dosing/lime-water.ts';
 import { OutOfRange } from '#rules/quantity/out-of-range.ts';
 import { convertPh } from '#rules/seawater/ph-scale.ts';
@@ -23,6 +23,8 @@ export type SourceNow = {
   /** Carbon dioxide that it carries into the tank, mmol a day, and the pH (total scale) that a day of it can lead to; null where unknown. */
   co2MmolPerDay: number | null;
   phAfterDay: number | null;
+  /** Of a reactor: all the carbon with each equivalent of alkalinity; null where unknown. */
+  carbon_mol_eq: number | null;
   text: string;
   cautions: readonly string[];
 };
@@ -56,6 +58,7 @@ export function sourcesNow(
         risesPerDay,
         co2MmolPerDay: carbon?.co2MmolPerDay ?? null,
         phAfterDay: carbon?.phAfterDay ?? null,
+        carbon_mol_eq: carbon?.carbon_mol_eq ?? null,
         text: textOf(stock, mlPerDay, risesPerDay, carbon),
         cautions: stock.top_off !== undefined ? limeWaterCautions : stock.effluent !== undefined ? reactorCautions : [],
       },
@@ -64,7 +67,7 @@ export function sourcesNow(
 }
 
 type Stock = SystemConfig['stocks'][number];
-type Carbon = { co2MmolPerDay: number; phBefore: number; phAfterDay: number };
+type Carbon = { co2MmolPerDay: number; phBefore: number; phAfterDay: number; carbon_mol_eq: number | undefined };
 
 function carbonOf(
   { effluent }: Stock,
@@ -76,17 +79,20 @@ function carbonOf(
   const at = { salinity: water.salinity?.value ?? 35, temperature_C: water.temperature_C?.value ?? 25 };
   try {
     const phBefore = convertPh(water.ph.value, water.ph.scale, 'total', at);
-    const carbon = reactorCarbon(
-      {
-        ...at,
-        tankAlkalinity_dKH: water.alkalinity_dKH?.value ?? effluent.tank_alkalinity_dkh,
-        tankPhTotal: phBefore,
-        effluentAlkalinity_dKH: effluent.alkalinity_dkh,
-        effluentPhTotal: convertPh(effluent.ph, 'nbs', 'total', at),
-      },
-      Math.min(1, mlPerDay / 1000 / volumeL),
-    );
-    return { co2MmolPerDay: (carbon.co2_mmol_L * mlPerDay) / 1000, phBefore, phAfterDay: carbon.phAfterDay };
+    const through = {
+      ...at,
+      tankAlkalinity_dKH: water.alkalinity_dKH?.value ?? effluent.tank_alkalinity_dkh,
+      tankPhTotal: phBefore,
+      effluentAlkalinity_dKH: effluent.alkalinity_dkh,
+      effluentPhTotal: convertPh(effluent.ph, 'nbs', 'total', at),
+    };
+    const carbon = reactorCarbon(through, Math.min(1, mlPerDay / 1000 / volumeL));
+    return {
+      co2MmolPerDay: (carbon.co2_mmol_L * mlPerDay) / 1000,
+      phBefore,
+      phAfterDay: carbon.phAfterDay,
+      carbon_mol_eq: effluentCarbon_mol_eq(through),
+    };
   } catch (error) {
     // Water such that the carbonate system says nothing about it.
     if (error instanceof OutOfRange) return undefined;
