@@ -20,7 +20,7 @@ import {
 } from '../../browser/page-kit.ts';
 import { isMissing } from '../../machine/parts.mjs';
 import { freePort } from '../../servers/free-port.ts';
-import { configOf, getJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
+import { configOf, getJson, postJson, roomText, scratchRoom, startHubHere } from '../../servers/hub-process.ts';
 
 const dayMs = 86_400_000;
 /** Six seconds in the bath: long enough to be seen running, short enough to be seen over. */
@@ -368,6 +368,33 @@ describe.skipIf(isMissing('chromium'))('new corals on the page', () => {
     expect((await arrival()).light?.is_moved_today).toBe(true);
     await button('Hold').click();
     await expectSoon(async () => (await arrival()).light?.days.length).toBe(24);
+  });
+
+  test('a new lamp leaves the rack where the old one had it, or a lamp too bright for that is kept quiet', async () => {
+    const hours = { full_hours: 8, ramp_up_hours: 1, ramp_down_hours: 1 };
+    await postJson(`${hub.url}/api/light/display/lamp`, { name: 'Bright lamp', on_at: '10:00', ...hours });
+    const measured = (places: [number, number][]) =>
+      postJson(`${hub.url}/api/light/display/par`, {
+        places: places.map(([height_cm, par]) => ({ height_cm, par })),
+      });
+    await measured([
+      [20, 280],
+      [40, 640],
+    ]);
+    await page.reload();
+    await page.getByText('Lamp: Bright lamp.').waitFor();
+    await button('Redo for this lamp').click();
+    await part('Light').getByRole('alert').waitFor();
+    expect((await arrival()).light?.days[0]?.height_cm).toBe(8);
+    await measured([[5, 60]]);
+    await button('Redo for this lamp').click();
+    // 70 µmol/m²/s, the PAR of the first day, are now at 5 + 15 × ln(70/60) / ln(280/60) = 6.5 cm.
+    await part('Light')
+      .getByText(/^[67] cm$/)
+      .first()
+      .waitFor();
+    expect((await arrival()).light?.days[0]?.par).toBeGreaterThan(60);
+    expect((await arrival()).light?.days[0]?.par).toBeLessThan(80);
   });
 
   test('an inspection that is due is not shown, or cannot be written down', async () => {

@@ -1,6 +1,8 @@
 import { useState } from 'preact/hooks';
 import type { ArrivalAnswer } from '../../../api/arrivals.ts';
+import { askRoute } from '../kit/ask.ts';
 import { momentText } from '../kit/times.ts';
+import { useAnswer } from '../kit/use-answer.ts';
 import { Asked, Cautions, Choice, NumberField, Submit } from './fields.tsx';
 import { checked, given, useForm } from './form.ts';
 import type { PartProps } from './pest-part.tsx';
@@ -17,6 +19,28 @@ function Stairs({ light }: { light: Light }) {
         return <span key={day} class={name} style={{ height: `${(100 * dli) / most}%` }} />;
       })}
     </div>
+  );
+}
+
+/** Another lamp over the rack: the plan goes on from the light that its pieces had. */
+function OtherLamp({ arrival, know }: PartProps) {
+  const { id, system } = arrival;
+  const form = useForm(`light-lamp.${id}`, {});
+  const { answer } = useAnswer('GET /api/light/:system', { params: { system } }, 300_000);
+  if (answer === undefined || answer.lamp === null) return null;
+
+  async function redo(): Promise<void> {
+    const told = await form.submit('POST /api/light/:system/arrivals/:id', { params: { system, id } });
+    if (told === undefined) return;
+    const fresh = await askRoute('GET /api/arrivals/:id', { params: { id } });
+    if (fresh.ok) know(fresh.body);
+  }
+
+  return (
+    <Asked label="New lamp or new hours" onSend={() => void redo()} isBusy={form.isBusy}>
+      <p>Lamp: {answer.lamp.name}. New lamp or new hours since this plan was made?</p>
+      <Submit form={form} words="Redo for this lamp" isQuiet />
+    </Asked>
   );
 }
 
@@ -85,6 +109,7 @@ function Plan({ arrival, light, zone, know }: PartProps & { light: Light }) {
           </button>
         </div>
       </Asked>
+      <OtherLamp arrival={arrival} zone={zone} know={know} />
       <Cautions texts={light.cautions} />
       <details>
         <summary>All {light.days.length} days</summary>
