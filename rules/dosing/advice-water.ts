@@ -7,6 +7,7 @@ import { convertPh, type PhScale } from '../seawater/ph-scale.ts';
 import type { Strength } from './advice-product.ts';
 import type { AdviceInput, AdviceProduct, KnownFact } from './advice-types.ts';
 import type { AlkalineAddition } from './effect-of-dose.ts';
+import { soundSalinity } from './water-facts.ts';
 
 /** The water in which a dose lands, with what had to be assumed. */
 export type DoseWater = {
@@ -35,7 +36,7 @@ export type DoseWater = {
  * for why it fell silent is not known. @source common practice, no published source
  */
 const fallbacks = {
-  salinity: { name: 'salinity', value: 35, mostDays: 14, low: 25, high: 42 },
+  salinity: { name: 'salinity', value: 35, mostDays: 14, ...soundSalinity },
   temperature_C: { name: 'temperature', value: 25, mostDays: 2, low: 15, high: 33 },
 };
 /** pH on the total scale of a reef in the evening; 8.35 is the high end of what reef tanks show. Common practice, no published source */
