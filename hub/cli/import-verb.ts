@@ -1,6 +1,6 @@
 import { createReadStream, mkdirSync } from 'node:fs';
 import { join } from 'node:path';
-import { type Command, InvalidArgumentError, Option } from 'commander';
+import { type Command, Option } from 'commander';
 import { IANAZone } from 'luxon';
 import { columnMap, missingColumns } from '../import/column-map.ts';
 import { entryColumns, entryKinds, importEntries } from '../import/import-entries.ts';
@@ -13,6 +13,7 @@ import { refuseWhileHubRuns } from './hub-stopped.ts';
 import { importWhole } from './import-whole.ts';
 import { defaultConfigPath, readConfig } from './read-config.ts';
 import { refuseUnreadable } from './readable-file.ts';
+import { refuseOneColumn, separatorOf } from './separator.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -63,13 +64,6 @@ export function addImportVerb(program: Command, adapters: VerbAdapters, terminal
     .option('--separator <sign>', 'character between cells, such as ; or tab', separatorOf, ',')
     .addHelpText('after', examples)
     .action((files: string[], options: Options) => importFiles(files, options, adapters, terminal));
-}
-
-function separatorOf(text: string): string {
-  if (text === 'tab' || text === '\\t') return '\t';
-  if (text.length !== 1 || /[\w".]/.test(text))
-    throw new InvalidArgumentError('need one character such as ; or the word tab');
-  return text;
 }
 
 const examples = `
@@ -168,18 +162,6 @@ async function importTables(
   } finally {
     store.close();
   }
-}
-
-/** A table of one column is one whose cells are parted by another sign than was said. */
-function refuseOneColumn(file: string, columns: readonly string[]): void {
-  const [only, ...more] = columns;
-  if (only === undefined || more.length > 0) return;
-  const sign = [';', '\t', '|', ','].find((each) => only.includes(each));
-  const hint =
-    sign === undefined
-      ? 'name the separator of its columns with --separator'
-      : `try --separator ${sign === '\t' ? 'tab' : `"${sign}"`}`;
-  throw new Refused('wrong_usage', `${file}: its header is one column, "${only.slice(0, 60)}": ${hint}`);
 }
 
 function mapOf(as: Rows, options: Options) {

@@ -5,6 +5,7 @@ import type { LaboratoryView } from '../api/laboratory.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { askRoute, type HubOptions, numberIn, show, withHubOptions } from './ask-hub.ts';
 import { refuseUnreadable } from './readable-file.ts';
+import { refuseOneColumn, separatorOf } from './separator.ts';
 import type { Terminal } from './terminal.ts';
 import type { VerbAdapters } from './verb-adapters.ts';
 
@@ -42,13 +43,14 @@ export function addLaboratoryVerb(program: Command, adapters: VerbAdapters, term
     .option('--value <column>', 'name of its value column; `<0.02` means below that limit', 'value')
     .option('--unit <column>', 'name of its unit column', 'unit')
     .option('--every-unit <unit>', 'unit of all rows, where it has no unit column')
-    .option('--separator <character>', 'character between cells', ',')
+    .option('--separator <sign>', 'character between cells, such as ; or tab', separatorOf, ',')
     .option('--salinity <number>', "as the laboratory measured it; the tank's when left out")
     .action(async (system: string, file: string, o: Flags) => {
       refuseUnreadable(file);
       const table = await adapters.tables.read(createReadStream(file), o.separator).catch((error: Error) => {
         throw new Refused('wrong_usage', `${file}: ${error.message}`);
       });
+      refuseOneColumn(file, table.columns);
       const needed = [o.element, o.value, ...(o.everyUnit === undefined ? [o.unit] : [])];
       const missing = needed.filter((column) => !table.columns.includes(column));
       if (missing.length > 0)

@@ -273,6 +273,12 @@ describe('what shows only over weeks', () => {
     expect((await verbHere(['laboratory', 'limed', file, '--separator', ';', '--config', path])).err).toContain(
       'no column element',
     );
+    const unparted = await verbHere(['laboratory', 'limed', file, '--config', path]);
+    expect(unparted.err).toContain('its header is one column, "What;Found;In": try --separator ";"');
+    const tabbed = join(scratch.dir, 'tabbed.csv');
+    writeFileSync(tabbed, 'element\tvalue\tunit\nK\t290\tmg/L\n');
+    const byTab = await verbHere(['laboratory', 'limed', tabbed, '--separator', 'tab', '--config', path]);
+    expect(byTab.out).toContain('  K: 290 mg/L, 71 % of the sea’s 408.4');
     problemIn(await ask(hub.url, '/api/laboratory/nowhere', { body: { rows: [{ element: 'Ca', value: 400 }] } }), 404);
   });
 
