@@ -1,6 +1,7 @@
 import type { Series } from '#rules/quality/reading.ts';
 import { timeMsOfCell } from '../import/time-of-cell.ts';
 import type { Config } from '../model/config/schema.ts';
+import { noSystemText } from '../model/refusals/no-system.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { storedReadings, streamsToExport } from '../reports/replay/stored-readings.ts';
 import { onCopyOfStore } from './copy-of-store.ts';
@@ -26,7 +27,7 @@ export async function exportRows(
   const { fromMs, toMs } = spanOf(kind, config, options, adapters.hub.clock.nowMs());
   const ids = config.systems.map(({ id }) => id);
   if (options.system !== undefined && !ids.includes(options.system))
-    throw new Refused('wrong_usage', `No system "${options.system}". You have: ${ids.join(', ')}`);
+    throw new Refused('wrong_usage', noSystemText(options.system, config.systems));
   const asked = { fromMs, toMs, system: options.system };
   await onCopyOfStore(config, adapters, terminal, (copy) =>
     kind === 'readings'

@@ -5,6 +5,7 @@ import { parse as parseYaml } from 'yaml';
 import { loadConfig } from '../model/config/load.ts';
 import type { Config } from '../model/config/schema.ts';
 import { readSecret } from '../model/config/secrets.ts';
+import { noSystemText } from '../model/refusals/no-system.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { withAddedProbes } from '../setup/added-probes.ts';
 import { type Answers, answersSchema, problemsOfAnswers } from '../setup/answers.ts';
@@ -74,10 +75,7 @@ export function addSetupVerb(program: Command, adapters: VerbAdapters, terminal:
     // Before the listening and the questions: their answers would be lost.
     refuseUnwritable(path);
     if (answers.system !== undefined && !systems.some(({ id }) => id === answers.system))
-      throw new Refused(
-        'wrong_usage',
-        `No system "${answers.system}". You have: ${systems.map(({ id }) => id).join(', ')}`,
-      );
+      throw new Refused('wrong_usage', noSystemText(answers.system, systems));
     const questions = createQuestions(terminal, isUnattended);
     try {
       const times = { secondsForEachSpeed: options.secondsPerSpeed, brokerSeconds: options.brokerSeconds };

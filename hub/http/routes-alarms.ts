@@ -2,6 +2,7 @@ import type { FastifyReply } from 'fastify';
 import type { Command as AlarmCommand } from '#rules/bands/evidence.ts';
 import { alarmApi } from '../api/alarms.ts';
 import { placeOf } from '../judgement/notices/command.ts';
+import { noSystem } from '../model/refusals/no-system.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
@@ -12,7 +13,10 @@ export function addAlarmRoutes(server: TypedServer, parts: HttpParts): void {
   function carryOut(reply: FastifyReply, command: AlarmCommand): null {
     if (!parts.command(command)) {
       if ('alarm' in command) throw new Refused('unknown_alarm', `no active alarm "${command.alarm}"`);
-      throw new Refused('unknown_system', `no system "${command.system}", or no such probe in it`);
+      const { systems } = parts.config;
+      if (!systems.some(({ id }) => id === command.system)) throw noSystem(command.system, systems);
+      const probe = 'probe' in command ? command.probe : undefined;
+      throw new Refused('unknown_probe', `No probe "${probe}" in ${command.system}`);
     }
     // A maintenance window is no event of an alarm, and nobody else would tell the pages.
     parts.live.changed();

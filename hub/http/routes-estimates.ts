@@ -2,6 +2,7 @@ import type { FastifyReply } from 'fastify';
 import type { Advice, AdviceAnalyte } from '#rules/dosing/advice-types.ts';
 import { adviceApi } from '../api/advice.ts';
 import type { DeclinedAdvice } from '../judgement/estimate/declined-advice.ts';
+import { noSystem } from '../model/refusals/no-system.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
@@ -22,8 +23,7 @@ export function addEstimateRoutes(server: TypedServer, parts: HttpParts, decline
 
   server.get('/api/advice/:system', { schema: adviceApi['GET /api/advice/:system'] }, (request) => {
     const { system } = request.params;
-    if (!parts.config.systems.some(({ id }) => id === system))
-      throw new Refused('unknown_system', `no system "${system}"`);
+    if (!parts.config.systems.some(({ id }) => id === system)) throw noSystem(system, parts.config.systems);
     return parts.sources.advice(system);
   });
 
@@ -41,7 +41,7 @@ export function addEstimateRoutes(server: TypedServer, parts: HttpParts, decline
     (request) => {
       const { system, analyte } = request.params;
       const explanation = parts.explain(system, analyte);
-      if (explanation === undefined) throw new Refused('unknown_system', `no system "${system}"`);
+      if (explanation === undefined) throw noSystem(system, parts.config.systems);
       return explanation;
     },
   );

@@ -1,12 +1,12 @@
 import { type GasView, gasApi } from '../api/gas.ts';
 import type { GasNow } from '../judgement/estimate/gas-now.ts';
-import { Refused } from '../model/refusals/refused.ts';
+import { noSystem } from '../model/refusals/no-system.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
-export function addGasRoute(server: TypedServer, { gas }: Pick<HttpParts, 'gas'>): void {
+export function addGasRoute(server: TypedServer, { gas, config }: Pick<HttpParts, 'gas' | 'config'>): void {
   server.get('/api/gas/:system', { schema: gasApi['GET /api/gas/:system'] }, (request): GasView => {
     const found = gas(request.params.system);
-    if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
+    if (found === undefined) throw noSystem(request.params.system, config.systems);
     const { ph, aragonite, isLightTold, transfer, halfLife_h, room_ppm, lowPh, text, cautions } = found;
     return {
       ph: courseView(ph),

@@ -1,11 +1,11 @@
 import { type IonsView, ionsApi } from '../api/ions.ts';
-import { Refused } from '../model/refusals/refused.ts';
+import { noSystem } from '../model/refusals/no-system.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
-export function addIonsRoute(server: TypedServer, { ions }: Pick<HttpParts, 'ions'>): void {
+export function addIonsRoute(server: TypedServer, { ions, config }: Pick<HttpParts, 'ions' | 'config'>): void {
   server.get('/api/ions/:system', { schema: ionsApi['GET /api/ions/:system'] }, (request): IonsView => {
     const found = ions(request.params.system);
-    if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
+    if (found === undefined) throw noSystem(request.params.system, config.systems);
     return {
       ions: found.ions.map((each) => ({
         ion: each.ion,

@@ -1,5 +1,6 @@
 import { type LaboratoryView, laboratoryApi } from '../api/laboratory.ts';
 import { factNow } from '../judgement/water/water-now.ts';
+import { noSystem } from '../model/refusals/no-system.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { compareTable } from '../reports/laboratory/compare-table.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
@@ -10,7 +11,7 @@ export function addLaboratoryRoutes(server: TypedServer, { config, store, clock 
     { schema: laboratoryApi['POST /api/laboratory/:system'] },
     (request): LaboratoryView => {
       const { system } = request.params;
-      if (!config.systems.some(({ id }) => id === system)) throw new Refused('unknown_system', `no system "${system}"`);
+      if (!config.systems.some(({ id }) => id === system)) throw noSystem(system, config.systems);
       const { rows, salinity: given } = request.body;
       const salinity = given ?? factNow(store, system, 'salinity', clock.nowMs())?.value;
       if (salinity === undefined)

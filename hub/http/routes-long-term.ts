@@ -5,6 +5,7 @@ import { type NutrientView, nutrientApi } from '../api/nutrients.ts';
 import { type SourceView, sourceApi } from '../api/sources.ts';
 import { type VolumeView, volumeApi } from '../api/volume.ts';
 import type { VolumeAnswer } from '../judgement/estimate/volume-learner.ts';
+import { noSystem } from '../model/refusals/no-system.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 
@@ -29,7 +30,7 @@ function addNutrients(server: TypedServer, { nutrients, config }: Pick<HttpParts
     { schema: nutrientApi['GET /api/nutrients/:system'] },
     (request): NutrientView => {
       const { system } = request.params;
-      if (!config.systems.some(({ id }) => id === system)) throw new Refused('unknown_system', `no system "${system}"`);
+      if (!config.systems.some(({ id }) => id === system)) throw noSystem(system, config.systems);
       const { nitrate, phosphate, ratio, byMoles, text } = nutrients(system);
       return {
         nitrate,
@@ -51,10 +52,13 @@ export function addLongTermRoutes(server: TypedServer, parts: HttpParts): void {
   addMonths(server, parts);
 }
 
-function addSources(server: TypedServer, { alkalineSources }: Pick<HttpParts, 'alkalineSources'>): void {
+function addSources(
+  server: TypedServer,
+  { alkalineSources, config }: Pick<HttpParts, 'alkalineSources' | 'config'>,
+): void {
   server.get('/api/sources/:system', { schema: sourceApi['GET /api/sources/:system'] }, (request): SourceView[] => {
     const found = alkalineSources(request.params.system);
-    if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
+    if (found === undefined) throw noSystem(request.params.system, config.systems);
     return found.map(({ stock, name, mlPerDay, risesPerDay, co2MmolPerDay, phAfterDay, text, cautions }) => ({
       stock,
       name,
@@ -68,13 +72,13 @@ function addSources(server: TypedServer, { alkalineSources }: Pick<HttpParts, 'a
   });
 }
 
-function addMonths(server: TypedServer, { monthsAhead }: Pick<HttpParts, 'monthsAhead'>): void {
+function addMonths(server: TypedServer, { monthsAhead, config }: Pick<HttpParts, 'monthsAhead' | 'config'>): void {
   server.get(
     '/api/months-ahead/:system',
     { schema: monthsApi['GET /api/months-ahead/:system'] },
     async (request): Promise<MonthsView> => {
       const found = await monthsAhead(request.params.system);
-      if (found === undefined) throw new Refused('unknown_system', `no system "${request.params.system}"`);
+      if (found === undefined) throw noSystem(request.params.system, config.systems);
       return {
         text: found.text,
         growth: found.growth.map(({ analyte, percentPerMonth, low95, high95 }) => ({
@@ -98,14 +102,14 @@ function addMonths(server: TypedServer, { monthsAhead }: Pick<HttpParts, 'months
   );
 }
 
-function addVolume(server: TypedServer, { volumes }: Pick<HttpParts, 'volumes'>): void {
+function addVolume(server: TypedServer, { volumes, config }: Pick<HttpParts, 'volumes' | 'config'>): void {
   server.get(
     '/api/volume/:system',
     { schema: volumeApi['GET /api/volume/:system'] },
     async (request): Promise<VolumeView> => {
       const { system } = request.params;
       const found = await Promise.race([volumes.of(system), soon(volumes.lastOf(system))]);
-      if (found === undefined) throw new Refused('unknown_system', `no system "${system}"`);
+      if (found === undefined) throw noSystem(system, config.systems);
       if (found === 'pending')
         throw new Refused(
           'still_learning',

@@ -3,6 +3,7 @@ import type { Series } from '#rules/quality/reading.ts';
 import type { Metric } from '#rules/quantity/metric.ts';
 import { mostReadings, seriesApi } from '../api/series.ts';
 import { mainSeries } from '../model/config/main-series.ts';
+import { noSystem } from '../model/refusals/no-system.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import type { HttpParts, TypedServer } from './parts.ts';
 import { createBandHistory } from './views/band-history.ts';
@@ -58,7 +59,7 @@ export function addSeriesRoutes(server: TypedServer, parts: HttpParts): void {
   server.get('/api/marks/:system', { schema: seriesApi['GET /api/marks/:system'] }, (request) => {
     const { system: id } = request.params;
     const system = parts.config.systems.find((each) => each.id === id);
-    if (system === undefined) throw new Refused('unknown_system', `no system "${id}"`);
+    if (system === undefined) throw noSystem(id, parts.config.systems);
     const { fromMs, toMs } = spanOf(request.query);
     return marksOf(parts.store, system, fromMs, toMs);
   });

@@ -22,6 +22,7 @@ import {
 } from '../../model/journal/journal.ts';
 import type { TitrationRecord } from '../../model/journal/titration-record.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import { correctedBody, type Kits, noKit } from '../kits/kits.ts';
@@ -91,9 +92,7 @@ export function createEntries(deps: EntryDeps): Entries {
 
   function systemOf(id: string): SystemConfig {
     const system = systems.get(id);
-    if (system === undefined) {
-      throw new Refused('unknown_system', `No system "${id}". You have: ${[...systems.keys()].join(', ')}`);
-    }
+    if (system === undefined) throw noSystem(id, deps.config.systems);
     return system;
   }
 

@@ -5,6 +5,7 @@ import type { Config } from '../../model/config/schema.ts';
 import type { ArrivalEntry, LightEntry, SeenEntry } from '../../model/entries/arrival-schemas.ts';
 import type { Entry } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { ArrivalsMemory } from './arrivals-memory.ts';
 import {
@@ -105,10 +106,7 @@ export function createArrivals({ config, store, memory, checklists, pests, learn
     find,
     all: () => memory.state().arrivals,
     plan(entry, nowMs) {
-      if (!config.systems.some(({ id }) => id === entry.system)) {
-        const known = config.systems.map(({ id }) => id).join(', ');
-        throw new Refused('unknown_system', `No system "${entry.system}". You have: ${known}`);
-      }
+      if (!config.systems.some(({ id }) => id === entry.system)) throw noSystem(entry.system, config.systems);
       const state = memory.state();
       const repeated = entry.key === undefined ? undefined : state.arrivals.find((each) => each.key === entry.key);
       if (repeated !== undefined) return repeated;

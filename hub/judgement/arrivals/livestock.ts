@@ -6,7 +6,7 @@ import type { DemandEstimate } from '#rules/trend/demand-filter.ts';
 import type { Entries } from '../../flow/entries/enter.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { PrepareEntry } from '../../model/entries/arrival-schemas.ts';
-import { Refused } from '../../model/refusals/refused.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import type { Ways } from '../notices/notice-items.ts';
 import { createPhotos, type Photos } from '../pieces/photos.ts';
 import { createPieces, type Pieces } from '../pieces/pieces.ts';
@@ -80,7 +80,7 @@ export function createLivestock(parts: LivestockParts): Livestock {
   const pieces = createPieces(config, store);
   function reckon(entry: PrepareEntry, nowMs: number): Prepared {
     if (config.systems.some(({ id }) => id === entry.system)) return prepareArrival({ store, batches }, entry, nowMs);
-    throw new Refused('unknown_system', `there is no system "${entry.system}"`);
+    throw noSystem(entry.system, config.systems);
   }
   const care = createCare({
     config,

@@ -4,6 +4,7 @@ import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 import { defined } from '#rules/plain-data/defined.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { BathWaterEntry, RunStart, ShockEntry, StepDone } from '../../model/entries/arrival-schemas.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { Ways } from '../notices/notice-items.ts';
 import type { Batches } from '../water/batches.ts';
@@ -90,7 +91,7 @@ export function createRuns({ config, store, ways, memory, checklists, batches, p
         throw new Refused('unknown_protocol', `there is no protocol "${entry.protocol}"; there is: ${known}`);
       }
       if (entry.bath_probes !== undefined && !config.systems.some((each) => each.id === entry.bath_probes))
-        throw new Refused('unknown_system', `there is no system "${entry.bath_probes}"`);
+        throw noSystem(entry.bath_probes, config.systems);
       if (entry.batch !== undefined) batches.find(entry.batch);
       const chosen = protocolForRun(protocol, entry);
       const runId = `${id}-${memory.state().nextRun}`;

@@ -9,6 +9,7 @@ import type { LampEntry, ParEntry } from '../../model/entries/light-entry.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append, type Entry, readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Piece } from '../pieces/pieces.ts';
 import { lightWords } from './light-words.ts';
@@ -49,8 +50,7 @@ export function createLamps(
   piecesOf: (system: string) => readonly Piece[],
 ): Lamps {
   function known(system: string): void {
-    if (!config.systems.some(({ id }) => id === system))
-      throw new Refused('unknown_system', `there is no system "${system}"`);
+    if (!config.systems.some(({ id }) => id === system)) throw noSystem(system, config.systems);
   }
 
   function keep(

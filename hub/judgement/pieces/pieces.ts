@@ -8,6 +8,7 @@ import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append, type Entry, readJournal } from '../../model/journal/journal.ts';
 import { type LossCause, lossCauses } from '../../model/journal/reasons.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 
 /** `entry`: its id in the journal, by which it is taken back. */
@@ -91,8 +92,7 @@ export function createPieces(config: Config, store: Pick<Store, 'commit' | 'jour
   return {
     find,
     add(entry, nowMs) {
-      if (!config.systems.some(({ id }) => id === entry.system))
-        throw new Refused('unknown_system', `there is no system "${entry.system}"`);
+      if (!config.systems.some(({ id }) => id === entry.system)) throw noSystem(entry.system, config.systems);
       const { key, time, system, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);
       const added = { event: 'added' as const, piece: `p${nextNumber()}`, ...body };

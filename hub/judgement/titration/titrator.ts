@@ -12,6 +12,7 @@ import type { BoundProbe } from '../../flow/pipeline/bound-probe.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { TitrationStart } from '../../model/entries/titration-entry.ts';
 import type { TitrationRecord } from '../../model/journal/titration-record.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Estimator } from '../estimate/estimator.ts';
 import { factNow } from '../water/water-now.ts';
@@ -136,7 +137,7 @@ export function createTitrator(deps: TitratorDeps): Titrator {
   return {
     start(start, nowMs) {
       const system = config.systems.find(({ id }) => id === start.system);
-      if (system === undefined) throw new Refused('unknown_system', `there is no system "${start.system}"`);
+      if (system === undefined) throw noSystem(start.system, config.systems);
       const before = alive(system.id, nowMs);
       if (before !== undefined) {
         throw new Refused('not_now', `titration ${before.id} of ${system.id} is running: finish it or give it up`);

@@ -9,6 +9,7 @@ import type { BatchEntry, BatchMoreEntry, BatchWaterEntry } from '../../model/en
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append, type Entry, entryWithKey, readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import { waterNow } from './water-now.ts';
 
@@ -86,8 +87,7 @@ export function createBatches({ config, store, units }: BatchParts): Batches {
     water,
     make(entry, nowMs) {
       for (const id of [entry.system, ...(entry.probes_of === undefined ? [] : [entry.probes_of])]) {
-        if (!config.systems.some((system) => system.id === id))
-          throw new Refused('unknown_system', `there is no system "${id}"`);
+        if (!config.systems.some((system) => system.id === id)) throw noSystem(id, config.systems);
       }
       const { key, time, system, ...body } = entry;
       const timeMs = happenedMs(time, nowMs);

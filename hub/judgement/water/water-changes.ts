@@ -23,6 +23,7 @@ import type { ChangeDoneEntry, ChangePlanEntry } from '../../model/entries/arriv
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { readJournal } from '../../model/journal/journal.ts';
 import { happenedMs } from '../../model/refusals/happened.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { orRefused, Refused } from '../../model/refusals/refused.ts';
 import type { Batches } from './batches.ts';
 import { waterNow } from './water-now.ts';
@@ -71,7 +72,7 @@ export type WaterChangeParts = {
 export function createWaterChanges({ config, store, entries, batches }: WaterChangeParts): WaterChanges {
   function systemOf(id: string): SystemConfig {
     const system = config.systems.find((each) => each.id === id);
-    if (system === undefined) throw new Refused('unknown_system', `there is no system "${id}"`);
+    if (system === undefined) throw noSystem(id, config.systems);
     return system;
   }
 

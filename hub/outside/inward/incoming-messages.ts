@@ -8,6 +8,7 @@ import { savedLine } from '../../judgement/notices/taken-line.ts';
 import type { Config } from '../../model/config/schema.ts';
 import type { Topics } from '../../model/config/topics.ts';
 import { hiddenIn } from '../../model/refusals/hidden-characters.ts';
+import { noSystemText } from '../../model/refusals/no-system.ts';
 import { type EntryDoubt, Questioned } from '../../model/refusals/questioned.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import { enterMessage } from './answered-entry.ts';
@@ -86,7 +87,7 @@ function whatIsMissing(command: PhoneCommand, { systems }: Config): string {
   if ('alarm' in command) return `No active alarm "${command.alarm}"`;
   if (!('system' in command)) return 'nothing to do';
   if (systems.some(({ id }) => id === command.system)) return `No probe "${command.probe}" in ${command.system}`;
-  return `No system "${command.system}". You have: ${systems.map(({ id }) => id).join(', ')}`;
+  return noSystemText(command.system, systems);
 }
 
 /** Nothing is kept before the answer: what was meant first, then the number as it was sent. */

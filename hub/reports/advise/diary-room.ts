@@ -6,6 +6,7 @@ import { createEstimator, type Estimator } from '../../judgement/estimate/estima
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import type { BodyOf } from '../../model/journal/bodies.ts';
 import { append } from '../../model/journal/journal.ts';
+import { noSystem } from '../../model/refusals/no-system.ts';
 import { Refused } from '../../model/refusals/refused.ts';
 import type { DiaryEntry } from './diary-lines.ts';
 import { createDiaryStore, type DiaryStore } from './diary-store.ts';
@@ -69,7 +70,7 @@ export function openDiaryRoom(
   function systemOf(id: string): SystemConfig {
     const system = systems.get(id);
     if (system !== undefined) return system;
-    throw new Refused('unknown_system', `No system "${id}". You have: ${[...systems.keys()].join(', ')}`);
+    throw noSystem(id, [...systems.values()]);
   }
 
   function read({ system, metric, value }: DiaryEntry & { kind: 'reading' }): void {

@@ -253,7 +253,7 @@ describe('what shows only over weeks', () => {
     const soda = await getJson<IonsView>(`${hub.url}/api/ions/display`);
     const sodium = (((8 * 0.1 * 53) / 105.99) * 2 * 22_990) / 400 / 90;
     expect(soda.ions.find(({ ion }) => ion === 'Na')?.rise_per_day_mg_l).toBeCloseTo(sodium, 3);
-    problemIn(await ask(hub.url, '/api/ions/nowhere'), 404);
+    expect(problemIn(await ask(hub.url, '/api/ions/nowhere'), 404).detail).toMatch(/^No system "nowhere". You have: .*limed/);
   });
 
   test('a laboratory’s table cannot be read by its own columns, or compared with the sea', async () => {
