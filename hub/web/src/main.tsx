@@ -6,6 +6,7 @@ import { followRoom } from './room/room-signals.ts';
 import { followDeviceLook } from './settings/device-look.ts';
 import './style/tokens.css';
 import './style/frame.css';
+import './style/drawings.css';
 import './style/rows.css';
 import './style/figures.css';
 import './style/tiles.css';

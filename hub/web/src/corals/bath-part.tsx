@@ -34,8 +34,12 @@ function Amounts({ bath, kind }: { bath: BathAnswer; kind: string | undefined })
           ))}
         </>
       )}
-      <dt>new water for the rinse</dt>
-      <dd>{bath.rinse_l.toFixed(2)} L</dd>
+      {bath.rinse_l > 0 && (
+        <>
+          <dt>new water for the rinse</dt>
+          <dd>{bath.rinse_l.toFixed(2)} L</dd>
+        </>
+      )}
       <dt>new water back into the tank</dt>
       <dd>{bath.replace_l.toFixed(2)} L</dd>
     </dl>
