@@ -206,6 +206,6 @@ function workingOf(
           `The same by the next water changes: about ${saltInAll.toFixed(0)} g more salt in their water in all, spread so that no day rises by more.`,
         ]
       : []),
-    `In ${daysAhead} days: ${say(end.level)} with this, ${say(without.level)} without.`,
+    `In ${daysAhead} days, if nothing is changed until then: ${say(end.level)} with this, ${say(without.level)} without.`,
   ];
 }

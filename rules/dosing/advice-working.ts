@@ -80,7 +80,7 @@ export function workingLines(worked: Worked, predicted: Predicted): string[] {
   const end = predicted.withAdvice.at(-1)!;
   const without = predicted.withoutAdvice.at(-1)!;
   lines.push(
-    `In ${Math.round((end.timeMs - input.nowMs) / dayMs)} days: ${say(end.level)} with this, ${say(without.level)} without.`,
+    `In ${Math.round((end.timeMs - input.nowMs) / dayMs)} days, if nothing is changed until then: ${say(end.level)} with this, ${say(without.level)} without.`,
   );
   return lines;
 }

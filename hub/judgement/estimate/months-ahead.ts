@@ -128,7 +128,7 @@ function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonl
       analyte,
       what: 'container',
       limitPerDay: riseOf(only, only.container_ml / leastContainerDays),
-      name: `a container of ${only.name} that lasts ${leastContainerDays} days`,
+      name: `what a container of ${only.name} gives for ${leastContainerDays} days`,
     });
   const perRise = saltPerRise(system, only, analyte);
   const share = changedSharePerDay(system, entries, nowMs);
@@ -139,7 +139,7 @@ function limitsOf(system: SystemConfig, analyte: DemandAnalyte, entries: readonl
       analyte,
       what: 'salinity',
       limitPerDay: (share * ((band.high - band.low) / 2)) / perRise,
-      name: `what your water changes keep of the salinity (salt left by ${only.name})`,
+      name: `the point up to which water changes take out the salt that ${only.name} leaves`,
     });
   return limits;
 }
@@ -196,16 +196,15 @@ function weeks(days: number): string {
 
 function outgrownText(name: string, { analyte, limitPerDay }: Omit<Limit, 'name'>, when: WhenReached): string {
   const { label, unit, decimals } = metricFacts[analyte];
-  const limit = `${limitPerDay.toFixed(Math.max(1, decimals))} ${unit} a day`;
-  const what = `${label} outgrows ${name} (${limit})`;
+  const limit = `${name} (${limitPerDay.toFixed(Math.max(1, decimals))} ${unit} a day)`;
   if (when.likelyDays === undefined) {
     const chance = Math.round(100 * when.chanceWithin);
-    return `${what}: not within a year, by what the tests tell${chance >= 5 ? ` (chance ${chance} in 100)` : ''}.`;
+    return `${label} use stays below ${limit} for a year${chance >= 5 ? `, most likely: a ${chance} in 100 chance that it does not` : ''}.`;
   }
-  if (when.likelyDays === 0) return `${what}: it has already, as far as the tests can tell.`;
+  if (when.likelyDays === 0) return `${label} use is already above ${limit}.`;
   const { low95Days: low = 0, high95Days: high } = when;
-  if (high === undefined)
-    return `${what}: at this growth in ${weeks(when.likelyDays)}, no sooner than ${weeks(low)}, perhaps not within a year.`;
-  const within = Math.max(1, Math.round((high - low) / 2 / 7));
-  return `${what}: at this growth in ${weeks(when.likelyDays)}, ± ${within}.`;
+  const passes = `${label} use passes ${limit} in about ${weeks(when.likelyDays)} at this growth`;
+  return high === undefined
+    ? `${passes} (${weeks(low)} at the earliest, perhaps not within a year).`
+    : `${passes} (${weeks(low)} to ${weeks(high)}).`;
 }

@@ -215,7 +215,9 @@ describe('what shows only over weeks', () => {
     // 4 L of 1.431 g/L (74.092 g/mol, 2 eq) in 618 L: 0.7 dKH a day; the use is at 0.5 × exp(0.015 × 80) = 1.66 by now.
     expect(lime?.limit_per_day).toBeCloseTo(0.7, 2);
     expect(lime).toMatchObject({ analyte: 'alkalinity', likely_days: 0 });
-    expect(lime?.text).toContain('outgrows the lime water that evaporation allows');
+    expect(lime?.text).toMatch(
+      /^Alkalinity use is already above the lime water that evaporation allows \(0\.7\d? dKH a day\)\.$/,
+    );
     expect(told.growth[0]?.low95).toBeGreaterThan(0);
     const dosing = await getJson<MonthsView>(`${hub.url}/api/months-ahead/spare`);
     expect(dosing.outgrown).toEqual([]);
@@ -253,7 +255,9 @@ describe('what shows only over weeks', () => {
     const soda = await getJson<IonsView>(`${hub.url}/api/ions/display`);
     const sodium = (((8 * 0.1 * 53) / 105.99) * 2 * 22_990) / 400 / 90;
     expect(soda.ions.find(({ ion }) => ion === 'Na')?.rise_per_day_mg_l).toBeCloseTo(sodium, 3);
-    expect(problemIn(await ask(hub.url, '/api/ions/nowhere'), 404).detail).toMatch(/^No system "nowhere". You have: .*limed/);
+    expect(problemIn(await ask(hub.url, '/api/ions/nowhere'), 404).detail).toMatch(
+      /^No system "nowhere". You have: .*limed/,
+    );
   });
 
   test('a laboratory’s table cannot be read by its own columns, or compared with the sea', async () => {

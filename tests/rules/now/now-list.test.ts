@@ -209,6 +209,18 @@ describe('the list on a phone', () => {
     expect(told.every((line) => [...line].length <= 120)).toBe(true);
   });
 
+  it('a dose on a phone does not say whether it is on top of the daily dosing or in its place', () => {
+    const dose = { system: 'display', analyte: 'alkalinity', label: 'alkalinity', daily: '104 mL a day' };
+    const doses = (['on_top_of_daily', 'instead_of_daily'] as const).map((relation) => ({
+      ...dose,
+      ...{ amount: 'Dose 12 mL of Soda', relation },
+    }));
+    expect(lines({ doses }).slice(1, 3)).toEqual([
+      '1. Display: Dose 12 mL of Soda, on top of the daily dosing of 104 mL a day',
+      '2. Display: Dose 12 mL of Soda, instead of 104 mL a day',
+    ]);
+  });
+
   it('says nothing on a calm day', () => {
     expect(lines({})).toEqual(['Today: Nothing to do now.']);
   });

@@ -34,7 +34,7 @@ export function MonthsPart({ system }: { system: SystemView }) {
       {far.length > 0 && (
         <details>
           <summary>
-            {near.length === 0 ? 'Nothing is outgrown within a year' : `${far.length} not within a year`}
+            {near.length === 0 ? 'No limit is reached within a year' : `${far.length} not within a year`}
           </summary>
           <Lines of={far} />
         </details>
@@ -42,7 +42,7 @@ export function MonthsPart({ system }: { system: SystemView }) {
       {answer?.growth.map(({ analyte, percent_per_month, low95, high95 }) => (
         <p key={analyte}>
           {capital(analyte)} use {percent_per_month < 0 ? 'fell' : 'rose'} {Math.abs(percent_per_month).toFixed(0)} % a
-          month (19 times in 20 between {signText(low95.toFixed(0))} and {signText(high95.toFixed(0))} %).
+          month (95 % interval {signText(low95.toFixed(0))} to {signText(high95.toFixed(0))} %).
         </p>
       ))}
     </AskedPart>
