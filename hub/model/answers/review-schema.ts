@@ -18,11 +18,14 @@ const measure = {
   decimals: z.number().int(),
 };
 
+const probeName = z.string().nullable().describe('null for the only probe without a name');
+
 const hourSchema = z.object({ timeMs, min: z.number(), mean: z.number(), max: z.number() });
 
 const bandReviewSchema = z.object({
   ...measure,
   probe: z.string(),
+  name: probeName,
   band: z.object({ low: z.number(), high: z.number() }).nullable(),
   shareInBand: share.describe('of the minutes with a reading, those whose mean lies inside the band, edges included'),
   minutesHeard: z.number().int().describe('minutes of real time that lie in no gap'),
@@ -37,6 +40,7 @@ const bandReviewSchema = z.object({
 const swingReviewSchema = z.object({
   ...measure,
   probe: z.string(),
+  name: probeName,
   largestOfDay: figureSchema.describe('greatest less least five-minute median of one local day'),
   onDate: z.string().nullable(),
   mostPerDay: figureSchema.describe('as the configuration allows it'),
@@ -120,7 +124,7 @@ const coralReviewSchema = z.object({
 const probeReviewSchema = z.object({
   ...measure,
   probe: z.string(),
-  name: z.string(),
+  name: probeName,
   gaps: figureSchema,
   longestGapMs: figureSchema,
   silentMs: figureSchema.describe('sum of the gaps'),

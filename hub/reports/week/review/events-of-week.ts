@@ -1,5 +1,7 @@
 import type { KeepersUnits } from '#rules/bands/watched-room.ts';
+import { metricFacts } from '#rules/quantity/metric.ts';
 import type { CoralReview, ReviewEvent } from '../../../model/answers/review-schema.ts';
+import { tellingName } from '../../../model/config/probe-name.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import type { AlarmBody } from './alarms-of-week.ts';
@@ -108,7 +110,11 @@ function changeWords(config: Config, { kind, system, body }: Change): string {
   if (kind === 'note') return body.note.replace(/^settings: /, 'Settings: ');
   if (kind === 'calibration') {
     const why = body.why === '' ? '' : ` (${body.why})`;
-    return `Probe ${body.probe} calibrated by ${body.by}, judged ${body.verdict.state.replaceAll('_', ' ')}${why}`;
+    const { metric, name } = config.probes.find(({ id }) => id === body.probe) ?? {};
+    const label = metric === undefined ? '' : metricFacts[metric].label;
+    const told =
+      name ?? (tellingName(config, system, body.probe) === undefined ? `${label} probe` : `Probe ${body.probe}`);
+    return `${told} calibrated by ${body.by}, judged ${body.verdict.state.replaceAll('_', ' ')}${why}`;
   }
   const stocks = config.systems.find(({ id }) => id === system)?.stocks ?? [];
   const stock = stocks.find(({ id }) => id === body.stock)?.name ?? body.stock;

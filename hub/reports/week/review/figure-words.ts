@@ -45,3 +45,8 @@ export function bandWords(band: { low: number; high: number }, unit: string): st
 export function inSentence(label: string): string {
   return /^[A-Z][a-z]/.test(label) ? label.slice(0, 1).toLowerCase() + label.slice(1) : label;
 }
+
+/** A probe by what it measures, and by its name where that alone does not tell it. */
+export function probeWords({ label, name }: { label: string; name: string | null }): string {
+  return name === null ? label : `${label} (${name})`;
+}

@@ -3,6 +3,7 @@ import { metricDefaults } from '#rules/bands/metric-defaults.ts';
 import { dayMs, hourMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { ProbeReview } from '../../../model/answers/review-schema.ts';
+import { tellingName } from '../../../model/config/probe-name.ts';
 import type { Config, ProbeConfig } from '../../../model/config/schema.ts';
 import type { Entry } from '../../../model/journal/journal.ts';
 import type { AlarmBody } from './alarms-of-week.ts';
@@ -50,7 +51,7 @@ function probeReview(sources: ProbeSources, probe: ProbeConfig, span: ReviewSpan
       probe.metric,
     ),
     probe: probe.id,
-    name: probe.name ?? probe.id,
+    name: tellingName(config, probe.system, probe.id) ?? null,
     gaps: figure(({ gaps }) => gaps.count),
     longestGapMs: figure(({ gaps }) => gaps.longestMs),
     silentMs: figure(({ gaps }) => gaps.sumMs),

@@ -1,7 +1,7 @@
 import type { ReviewFigures } from '../../../model/answers/review-schema.ts';
 import { type Cell, cell, type Section, say, tableOr, words } from './document-parts.ts';
 import { numberOf } from './figure.ts';
-import { countWords, lengthWords, percentWords, plain } from './figure-words.ts';
+import { countWords, lengthWords, percentWords, plain, probeWords } from './figure-words.ts';
 import { dayBars } from './plot-shape.ts';
 import { reviewTimes } from './review-times.ts';
 
@@ -97,7 +97,7 @@ export function probeSection({ probes }: ReviewFigures): Section {
   const rows = probes.map((each) => {
     const every = numberOf(each.calibrateEveryDays);
     return [
-      cell(`${each.systemName}: ${each.label} (${each.name})`),
+      cell(`${each.systemName}: ${probeWords(each)}`),
       say(
         each.gaps,
         (count) => (count === 0 ? 'none' : `${count}, the longest ${lengthWords(numberOf(each.longestGapMs) ?? 0)}`),

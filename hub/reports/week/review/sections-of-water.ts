@@ -2,7 +2,16 @@ import { leastDifference35 } from '../../../judgement/estimate/past-salinity.ts'
 import type { ReviewFigures, TestReview } from '../../../model/answers/review-schema.ts';
 import { cell, type Section, say, tableOr, words } from './document-parts.ts';
 import { type Figure, numberOf } from './figure.ts';
-import { amountWords, bandWords, countWords, lengthWords, percentWords, plain, signedWords } from './figure-words.ts';
+import {
+  amountWords,
+  bandWords,
+  countWords,
+  lengthWords,
+  percentWords,
+  plain,
+  probeWords,
+  signedWords,
+} from './figure-words.ts';
 import { dayBars, weekPlot } from './plot-shape.ts';
 import { reviewTimes } from './review-times.ts';
 
@@ -11,10 +20,10 @@ import { reviewTimes } from './review-times.ts';
 export function bandSection(figures: ReviewFigures): Section {
   const times = reviewTimes(figures);
   const rows = figures.bands.map((each) => {
-    const { systemName, label, probe, unit, decimals, band } = each;
+    const { systemName, unit, decimals, band } = each;
     const value = (figure: Figure) => say(figure, (number) => plain(number, decimals));
     return [
-      cell(`${systemName}: ${label} (${probe})`),
+      cell(`${systemName}: ${probeWords(each)}`),
       band === null ? { text: 'no band is set', why: true as const } : cell(bandWords(band, unit)),
       say(
         each.shareInBand,
@@ -30,11 +39,11 @@ export function bandSection(figures: ReviewFigures): Section {
   });
   const plots = figures.bands.flatMap((each) => {
     if (each.band === null) return [];
-    const { systemName, label, probe, unit, decimals, band, hours } = each;
+    const { systemName, label, unit, decimals, band, hours } = each;
     const share = numberOf(each.shareInBand);
     const kept = share === undefined ? '' : `${percentWords(share)} in band`;
     const plot = weekPlot({
-      words: `${label} of ${systemName} by ${probe}, hour by hour: ${kept}`,
+      words: `${probeWords(each)} of ${systemName}, hour by hour: ${kept}`,
       fromMs: figures.fromMs,
       toMs: figures.toMs,
       days: times.days,
@@ -63,11 +72,11 @@ export function bandSection(figures: ReviewFigures): Section {
 export function swingSection(figures: ReviewFigures): Section {
   const times = reviewTimes(figures);
   const rows = figures.swings.map((each) => {
-    const { systemName, label, probe, unit, decimals, onDate, hourFromMs } = each;
+    const { systemName, unit, decimals, onDate, hourFromMs } = each;
     const most = { day: numberOf(each.mostPerDay), hour: numberOf(each.mostPerHour) };
     const amount = (value: number) => amountWords(value, unit, decimals);
     return [
-      cell(`${systemName}: ${label} (${probe})`),
+      cell(`${systemName}: ${probeWords(each)}`),
       say(each.largestOfDay, amount, (value) => most.day !== undefined && value > most.day),
       onDate === null ? { text: 'no day', why: true as const } : cell(times.dayOf(onDate)),
       say(each.mostPerDay, amount),

@@ -2,6 +2,7 @@ import type { Summary } from '#adapters/ports/store.ts';
 import { minuteMs } from '#rules/clock/durations.ts';
 import type { Series } from '#rules/quality/reading.ts';
 import type { BandReview, SwingReview } from '../../../model/answers/review-schema.ts';
+import { tellingName } from '../../../model/config/probe-name.ts';
 import type { Config } from '../../../model/config/schema.ts';
 import { dailyFigures } from '../daily-figures.ts';
 import { pauseOf } from '../weekly-figures.ts';
@@ -41,7 +42,11 @@ export function seriesReview(
   const minutes = store.summaries(series, 'minute', span.fromMs, span.asOfMs);
   if (minutes.length === 0) return undefined;
   const system = config.systems.find(({ id }) => id === series.system);
-  const measure = { ...measureOf(system, series.system, series.metric), probe: series.probe };
+  const measure = {
+    ...measureOf(system, series.system, series.metric),
+    probe: series.probe,
+    name: tellingName(config, series.system, series.probe) ?? null,
+  };
   const gaps = gapsOf(minutes, span.fromMs, span.asOfMs, pauseOf(config, series.probe));
   return {
     series,
@@ -52,7 +57,7 @@ export function seriesReview(
   };
 }
 
-type BandFigures = Omit<BandReview, keyof ReturnType<typeof measureOf> | 'probe' | 'hours'>;
+type BandFigures = Omit<BandReview, keyof ReturnType<typeof measureOf> | 'probe' | 'name' | 'hours'>;
 
 function bandFigures(
   minutes: readonly Summary[],
@@ -85,7 +90,7 @@ function hoursOf(store: ReviewStore, series: Series, span: ReviewSpan): BandRevi
     .map(({ startMs, min, mean, max }) => ({ timeMs: startMs, min, mean, max }));
 }
 
-type SwingFigures = Omit<SwingReview, keyof ReturnType<typeof measureOf> | 'probe'>;
+type SwingFigures = Omit<SwingReview, keyof ReturnType<typeof measureOf> | 'probe' | 'name'>;
 
 function swingFigures(minutes: readonly Summary[], band: BandOfWeek | undefined, span: ReviewSpan): SwingFigures {
   const levels = fiveMinuteLevels(minutes);

@@ -15,7 +15,7 @@ const knownBeforeDays = 30;
 /** Bands and swings that readings left, and bands that the last test is outside of. */
 export function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
   const outside = bands.flatMap((review): ToDo[] => {
-    const { system, systemName, label, unit, decimals, band, probe } = review;
+    const { system, systemName, label, unit, decimals, band, name } = review;
     const minutes = numberOf(review.minutesOutside);
     const share = numberOf(review.shareInBand);
     if (band === null || minutes === undefined || share === undefined || minutes < leastMinutesOutside) return [];
@@ -31,7 +31,7 @@ export function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
         systemName,
         what: `Find out why ${inSentence(label)} left its band`,
         short: `find why ${inSentence(label)} left its band`,
-        reason: `outside ${bandWords(band, unit)} for ${lengthWords(minutes * 60_000)} by ${probe} (${percentWords(share)} of the time inside)${reach}`,
+        reason: `outside ${bandWords(band, unit)} for ${lengthWords(minutes * 60_000)}${name === null ? '' : ` by ${name}`} (${percentWords(share)} of the time inside)${reach}`,
       },
     ];
   });
@@ -71,7 +71,7 @@ export function bandsNotKept({ bands, swings, tests }: ToDoSources): ToDo[] {
 
 /** Bands say nothing of a time in which nobody watched. */
 export function probesNotHeard({ config, store, bands }: ToDoSources, span: ReviewSpan): ToDo[] {
-  return bands.flatMap(({ system, systemName, metric, label, probe, shareHeard }): ToDo[] => {
+  return bands.flatMap(({ system, systemName, metric, label, probe, name, shareHeard }): ToDo[] => {
     const heard = numberOf(shareHeard);
     // What is derived from a reading is silent with it.
     const isOwn = config.probes.some((each) => each.id === probe && each.metric === metric);
@@ -88,7 +88,7 @@ export function probesNotHeard({ config, store, bands }: ToDoSources, span: Revi
         kind: 'probe',
         system,
         systemName,
-        what: `Find out why the ${inSentence(label)} probe ${probe} was silent`,
+        what: `Find out why the ${inSentence(label)} probe${name === null ? '' : ` ${name}`} was silent`,
         short: `find why the ${inSentence(label)} probe was silent`,
         reason: `signal for ${percentWords(heard, 0)} of the week`,
       },

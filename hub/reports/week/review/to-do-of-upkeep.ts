@@ -5,6 +5,7 @@ import { isContainerLow } from '#rules/verdicts/container-low.ts';
 import { isOverdue } from '#rules/verdicts/overdue.ts';
 import { containersOf } from '../../../judgement/estimate/containers.ts';
 import type { ToDo } from '../../../model/answers/review-schema.ts';
+import { tellingName } from '../../../model/config/probe-name.ts';
 import type { SystemConfig } from '../../../model/config/schema.ts';
 import { inSentence } from './figure-words.ts';
 import { lastCalibrationMs } from './probes-of-week.ts';
@@ -42,11 +43,12 @@ export function calibrationsOverdue(
     if (probe.system !== system.id || every === undefined || lastMs === undefined) return [];
     if (isOverdue(lastMs, every, span.asOfMs) !== true) return [];
     const label = inSentence(metricFacts[probe.metric].label);
+    const name = tellingName(config, system.id, probe.id);
     return [
       {
         kind: 'calibration',
         ...placeOf(system),
-        what: `Calibrate the ${label} probe ${probe.name ?? probe.id}`,
+        what: `Calibrate the ${label} probe${name === undefined ? '' : ` ${name}`}`,
         short: `calibrate the ${label} probe`,
         reason: `last calibrated ${daysWords((span.asOfMs - lastMs) / dayMs)} ago; every ${daysWords(every)} is usual`,
       },

@@ -8,7 +8,7 @@ import type { KeepersUnits } from '#rules/bands/watched-room.ts';
 const place = { system: 'display', systemName: 'Display tank' };
 const temperature = {
   ...place,
-  ...{ metric: 'temperature' as const, label: 'Temperature', unit: '°C', decimals: 2, probe: 't' },
+  ...{ metric: 'temperature' as const, label: 'Temperature', unit: '°C', decimals: 2, probe: 't', name: null },
 };
 const alkalinity = {
   ...place,

@@ -77,7 +77,7 @@ describe('the figures of a week', () => {
     expect(line).toContain('bands kept 100 % of the time with a signal (17 % of the week)');
     expect(line).not.toContain('nothing to do');
     expect(toDo).toContainEqual(
-      expect.objectContaining({ what: 'Find out why the temperature probe t1 was silent', kind: 'probe' }),
+      expect.objectContaining({ what: 'Find out why the temperature probe was silent', kind: 'probe' }),
     );
     expect(toDo.find(({ kind }) => kind === 'probe')?.reason).toBe('signal for 17 % of the week');
   });
@@ -141,7 +141,7 @@ describe('the figures of a week', () => {
     });
     expect(bands[0]?.shareInBand).toEqual({ absent: 'no band is set' });
     expect(toDo.find(({ kind }) => kind === 'calibration')).toMatchObject({
-      what: 'Calibrate the pH probe ph1',
+      what: 'Calibrate the pH probe',
       reason: 'last calibrated 45 days ago; every 30 days is usual',
     });
   });

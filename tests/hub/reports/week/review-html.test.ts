@@ -75,7 +75,7 @@ describe('the week as one page', () => {
   test('a figure that is not known is shown as 0', () => {
     const rows = html()
       .split('<tr>')
-      .filter((row) => row.includes('(ph1)'));
+      .filter((row) => row.includes(': pH<') && row.includes('data-of="Gaps"'));
     expect(rows).toHaveLength(1);
     expect(rows[0]).toContain('<td data-of="Gaps" class="why">no signal this week</td>');
     expect(rows[0]).not.toContain('>0<');
