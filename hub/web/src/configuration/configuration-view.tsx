@@ -20,6 +20,16 @@ function mistakeText(text: string, path: string | null, line: number): string {
   return text.startsWith(start) ? text.slice(start.length).trim() : text;
 }
 
+function WarningItem({ warning, path }: { warning: string; path: string | null }) {
+  const line =
+    path !== null && warning.startsWith(`${path}:`) ? Number.parseInt(warning.slice(path.length + 1), 10) : NaN;
+  return (
+    <li>
+      <b>{Number.isNaN(line) ? 'Warning' : `Line ${line}`}</b> <span>{mistakeText(warning, path, line)}</span>
+    </li>
+  );
+}
+
 function FileState({ file, path }: { file: NonNullable<Configuration['file']>; path: string | null }) {
   const { state, problems, warnings } = file;
   const isBad = problems.length > 0;
@@ -47,7 +57,7 @@ function FileState({ file, path }: { file: NonNullable<Configuration['file']>; p
       {warnings.length > 0 && (
         <ul class="faults" aria-label="Warnings">
           {warnings.map((warning) => (
-            <li key={warning}>{warning}</li>
+            <WarningItem key={warning} warning={warning} path={path} />
           ))}
         </ul>
       )}
