@@ -39,6 +39,8 @@ const decimalSlips = [
 const farSds = 5;
 /** A reading of the number by a slip is offered when it lies within so many of what was expected. */
 const nearSds = 4;
+/** No unit of any analyte makes a number as large; beyond it there is nothing to guess, and other units overflow. Chosen here. */
+const mostTyped = 1e6;
 /** Between these a salinity is none: salt water as a hydrometer shows it. */
 const looksLikeGravity = { above: 1, below: 1.05 };
 
@@ -115,8 +117,8 @@ export function questionTest(
 ): TestQuestion | undefined {
   const { label } = metricFacts[analyte];
   const typed = `${value} ${unit}`.trim();
-  const isPositive = Number.isFinite(value) && (value >= 0 || analyte === 'temperature');
-  if (!isPositive) return { ask: `${label} cannot be ${typed}. Please enter it again.` };
+  const isThinkable = Math.abs(value) <= mostTyped && (value >= 0 || analyte === 'temperature');
+  if (!isThinkable) return { ask: `${label} cannot be ${typed}. Please enter it again.` };
   const range = plausible[analyte];
   if (range === undefined) return undefined;
   const isPossible = (of: number): boolean => of >= range.low && of <= range.high;

@@ -151,6 +151,14 @@ describe('how far is far', () => {
     expect(questionTest('nitrate', 0, 'mg/L')).toBeUndefined();
   });
 
+  it('a number that another unit makes too large for any number is guessed at', () => {
+    for (const value of [1e7, 1e308])
+      expect(questionTest('alkalinity', value, 'dKH')).toEqual({
+        ask: `Alkalinity cannot be ${value} dKH. Please enter it again.`,
+      });
+    expect(questionTest('temperature', -1e308, '°C')).toHaveProperty('ask');
+  });
+
   it('an odd but possible test is asked for without a way to answer', () => {
     expect(questionTest('alkalinity', 19, 'dKH', { level: 8, levelSd: 0.1 })!.ask).toMatch(
       /^Alkalinity: 19 dKH is outside 4 to 16 dKH, .*Is the number right\? If so, test again soon: one odd test alone/,
