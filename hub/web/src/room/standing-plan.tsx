@@ -197,9 +197,12 @@ function FirstPlan({ system, stock }: { system: SystemView; stock: { id: string;
 export function StandingPlans({ system, zone }: { system: SystemView; zone: string }) {
   if (system.stocks.length === 0) return null;
   const without = system.stocks.filter(({ id }) => !system.plans.some(({ stock }) => stock === id));
+  const running = system.plans.filter(({ mlPerDay }) => mlPerDay > 0);
+  // A plan of nothing is none: what is given beside it is given as logged.
+  const byHand = system.stocks.filter(({ id }) => !running.some(({ stock }) => stock === id));
   const given = [
-    ...system.plans.filter(({ mlPerDay }) => mlPerDay > 0).map((plan) => `${plan.name} ${planText(plan)}`),
-    ...without
+    ...running.map((plan) => `${plan.name} ${planText(plan)}`),
+    ...byHand
       .map(({ id, name }) => ({ name, ml: loggedPerDay(system, id) }))
       .filter(({ ml }) => ml > 0)
       .map(({ name, ml }) => `${name} about ${Number(ml.toFixed(1))} mL a day as logged`),
