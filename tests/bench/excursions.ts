@@ -80,7 +80,8 @@ export async function excursions(
   await client.subscribeAsync(Object.values(noticeTopics), { qos: 1 });
   const startedMs = performance.now();
   const settling = settleS * tankCount;
-  const lasts = Math.ceil((settleS + tanks / leavingEachS + 1) * tankCount);
+  // The last one says it more than once: late readings that come at once on a busy machine are doubted as a jump.
+  const lasts = Math.ceil((settleS + tanks / leavingEachS + 3) * tankCount);
   for (let n = 0; n < lasts; n += 1) {
     const tank = n % tankCount;
     const isOut = tank < tanks && tank < (n / tankCount - settleS) * leavingEachS;
