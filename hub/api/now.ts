@@ -29,6 +29,7 @@ const deed = z.object({
   urgency: z.enum(['now', 'today', 'soon']),
   what: z.string(),
   more: z.string().optional().describe('why, how much, or what comes next'),
+  beside: z.string().optional().describe('of a dose: on top of which daily one, or instead of it'),
   clock: z
     .object({ startedMs: timeMs, endsMs: timeMs, maximumMs: timeMs.optional().describe('when it gets louder') })
     .optional()

@@ -10,7 +10,10 @@ const tags = ['probes'];
 /** Values are in the metric's store unit, times UTC milliseconds. */
 const probeView = z.object({
   id: z.string(),
-  name: z.string().nullable(),
+  name: z
+    .string()
+    .nullable()
+    .describe('its name; its id where it has none and another measures the same; null for the only one without a name'),
   system: z.string(),
   systemName: z.string(),
   ...metricFactsFields,

@@ -80,7 +80,9 @@ const systemView = z.object({
   maintenance: z
     .array(z.object({ system: z.string(), probe: z.string().optional(), untilMs: timeMs, by: z.string() }))
     .describe('the system, or one probe of it, is in maintenance'),
-  probes: z.array(z.object({ id: z.string(), metric: z.enum(metrics) })),
+  probes: z.array(
+    z.object({ id: z.string(), metric: z.enum(metrics), name: z.string().nullable().describe('as of `/api/probes`') }),
+  ),
 });
 
 export type SystemView = z.infer<typeof systemView>;

@@ -7,6 +7,7 @@ import { type ProbeDetail, type ProbeView, probeApi, type StandardsView } from '
 import type { KeptCalibration } from '../flow/calibration/calibrations.ts';
 import { steadinessOf, steadyLookMs } from '../flow/calibration/steadiness.ts';
 import type { BoundProbe } from '../flow/pipeline/bound-probe.ts';
+import { tellingName } from '../model/config/probe-name.ts';
 import type { ProbeConfig } from '../model/config/schema.ts';
 import { Refused } from '../model/refusals/refused.ts';
 import { shownUnit } from '../model/settings/shown-unit.ts';
@@ -26,7 +27,7 @@ export function addProbeRoutes(server: TypedServer, parts: HttpParts): void {
     const windows = sources.maintenance(nowMs).filter((each) => each.system === system && (each.probe ?? id) === id);
     return {
       id,
-      name: probe.name ?? null,
+      name: tellingName(config, system, id) ?? null,
       system,
       systemName: systemNames.get(system) ?? system,
       metric,

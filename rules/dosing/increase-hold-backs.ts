@@ -90,7 +90,7 @@ function useNotKnown({ analyte, system }: AdviceInput, estimate: DemandEstimate)
   const { demandPerDay, demandSd, level, levelSd } = estimate;
   const isGuess = demandSd >= guessShare * demandFacts[analyte].firstDemandSd && demandSd >= guessShare * demandPerDay;
   if (!isGuess || level + levelSd < system.band.low) return [];
-  const text = `The tests lie too close together to tell what is used. Test ${label.toLowerCase()} again tomorrow: then advice can say how much a day.`;
+  const text = `The tests so far do not tell how much is used in a day. Test ${label.toLowerCase()} again tomorrow; then advice can.`;
   return [{ rule: 'use_not_known', text }];
 }
 

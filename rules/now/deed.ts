@@ -32,6 +32,8 @@ export type Deed = {
   what: string;
   /** Why, how much, or what comes next; never needed to understand `what`. */
   more?: string;
+  /** Of a dose: beside which daily one it is given; for a line that has no room for `more`. */
+  beside?: string;
   clock?: Clock;
   /** The words of the button. */
   words: string;

@@ -89,7 +89,8 @@ export type DoseFacts = {
   daily?: string;
 };
 
-export type LotFacts = { kit: string; system: string; what: string };
+/** `lot`: which one, as in `lot 7 of Blue kit`; `what`: that it reads otherwise, and by how much. */
+export type LotFacts = { kit: string; system: string; lot: string; what: string };
 
 export type BatchFacts = {
   batch: string;

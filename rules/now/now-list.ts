@@ -68,15 +68,12 @@ export function nowLines({ deeds, calm }: NowList, tanks: NowFacts['tanks'], now
   const shown = deeds.slice(0, mostLines).map((deed, place) => {
     const tank = tanks.find(({ id }) => id === deed.tank)?.name;
     const left = deed.clock === undefined ? '' : ` (${clockWords(deed.clock.endsMs - nowMs)})`;
-    return cut(`${place + 1}. ${tank === undefined ? '' : `${tank}: `}${deed.what}${relationOf(deed)}${left}`);
+    return cut(
+      `${place + 1}. ${tank === undefined ? '' : `${tank}: `}${deed.what}${deed.beside === undefined ? '' : `, ${deed.beside}`}${left}`,
+    );
   });
   const rest = deeds.length - shown.length;
   return [head, ...shown, ...(rest > 0 ? [`and ${rest} more`] : [])];
-}
-
-/** A dose on top of the daily one and a dose instead of it are not the same: said on a phone too. Its stock tells the analyte. */
-function relationOf({ act, more }: Deed): string {
-  return act.do !== 'dose' || more === undefined ? '' : `, ${more.replace(/^[^:]*: /, '')}`;
 }
 
 function clockWords(leftMs: number): string {

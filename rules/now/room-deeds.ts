@@ -111,11 +111,13 @@ const relationWords: Record<DoseFacts['relation'], (daily: string | undefined) =
 };
 
 export function doseDeed({ system, analyte, label, amount, relation, daily }: DoseFacts): RankedDeed {
+  const beside = relationWords[relation](daily);
   return placed(ranks.dose, 0, {
     id: `dose:${system}/${analyte}/${relation}`,
     tank: system,
     what: amount,
-    more: `${label}: ${relationWords[relation](daily)}`,
+    more: `${label}: ${beside}`,
+    beside,
     words: 'Advice',
     act: { do: 'dose', system, analyte },
   });
@@ -127,11 +129,11 @@ export function illPieceDeed({ piece, name, system, sinceMs, what, first }: IllP
 }
 
 /** What is dosed by a lot that reads otherwise is dosed wrongly, so it comes with the tests that are wanted first. */
-export function lotDeed({ kit, system, what }: LotFacts): RankedDeed {
+export function lotDeed({ kit, system, lot, what }: LotFacts): RankedDeed {
   return placed(ranks.testFirst, 0, {
     id: `lot:${kit}/${system}`,
     tank: system,
-    what: `Compare ${what.replace(/ reads .*$/, '')} with the lot before`,
+    what: `Compare ${lot} with the lot before`,
     more: `${what}; test one sample with both lots, a reference or the titrator before you dose by it`,
     words: 'Test kits',
     act: { do: 'compare_kit', kit },

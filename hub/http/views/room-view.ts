@@ -12,6 +12,7 @@ import type { MetricView, RoomView, SystemView } from '../../api/room.ts';
 import type { DeclinedAdvice } from '../../judgement/estimate/declined-advice.ts';
 import { plansOf } from '../../judgement/estimate/standing-plan.ts';
 import type { Cause } from '../../model/answers/health-schema.ts';
+import { tellingName } from '../../model/config/probe-name.ts';
 import type { Config, SystemConfig } from '../../model/config/schema.ts';
 import { type Entry, readJournal } from '../../model/journal/journal.ts';
 import { shownUnit } from '../../model/settings/shown-unit.ts';
@@ -159,7 +160,11 @@ function systemView(parts: RoomParts, system: SystemConfig, once: Once, nowMs: n
     stocks: system.stocks.map((stock) => ({ id: stock.id, name: stock.name })),
     plans: plansOf(system, once.plans.get(system.id) ?? [], nowMs),
     maintenance: once.maintenance.filter(isHere),
-    probes: sources.config.probes.filter(isHere).map(({ id, metric }) => ({ id, metric })),
+    probes: sources.config.probes.filter(isHere).map(({ id, metric }) => ({
+      id,
+      metric,
+      name: tellingName(sources.config, system.id, id) ?? null,
+    })),
   };
 }
 

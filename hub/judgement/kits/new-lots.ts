@@ -20,6 +20,8 @@ export type LotSaid = {
   analyte: DemandAnalyte;
   system: string;
   systemName: string;
+  /** Which one: `lot 7 of Blue kit`. */
+  lot: string;
   /** Which lot reads what, without the tank. */
   what: string;
   /** The whole, with its interval and what to do. */
@@ -56,7 +58,7 @@ function stepSaid(
   kit: Kit,
   before: Kit,
   nowMs: number,
-): Pick<LotSaid, 'analyte' | 'what' | 'say'> | undefined {
+): Pick<LotSaid, 'analyte' | 'lot' | 'what' | 'say'> | undefined {
   const { analyte, openedMs } = kit;
   if (!isDemandAnalyte(analyte)) return undefined;
   // What another instrument reads later is no word of this lot.
@@ -73,10 +75,12 @@ function stepSaid(
   if (found?.isSaid !== true) return undefined;
   const { unit, label } = metricFacts[analyte];
   const size = (value: number) => `${Number(Math.abs(value).toPrecision(2))} ${unit}`.trim();
-  const reads = `lot ${kit.lot ?? kit.id} of ${kit.name} reads ${label.toLowerCase()} ${size(found.step)} ${found.step > 0 ? 'higher' : 'lower'}`;
+  const lot = `lot ${kit.lot ?? kit.id} of ${kit.name}`;
+  const reads = `${lot} reads ${label.toLowerCase()} ${size(found.step)} ${found.step > 0 ? 'higher' : 'lower'}`;
   const than = `than expected from lot ${before.lot ?? before.id}`;
   return {
     analyte,
+    lot,
     what: `${reads} ${than}`,
     say:
       `${system.name}: ${reads} (± ${size(1.96 * found.sd)}) ${than}. ` +

@@ -121,7 +121,7 @@ describe.skipIf(isMissing('chromium'))('alarms in a browser', () => {
 
   test('maintenance cannot be begun, is not seen on the first view, or is lost in a power cut', async () => {
     await page.getByRole('button', { name: 'Start maintenance' }).click();
-    await page.getByLabel('Of it').selectOption('probe t (temperature)');
+    await page.getByLabel('Of it').selectOption('Temperature probe');
     await page.getByRole('button', { name: '1 hour' }).first().click();
     await page.locator('#maintenance-why').fill('new glass in the sump');
     const before = Date.now();

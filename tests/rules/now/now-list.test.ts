@@ -225,3 +225,11 @@ describe('the list on a phone', () => {
     expect(lines({})).toEqual(['Today: Nothing to do now.']);
   });
 });
+
+it('a lot is called otherwise than the kit, whatever the keeper has named it', () => {
+  const lot = 'lot 7 of Blue kit that reads low';
+  const { deeds } = nowList(
+    room({ lots: [{ kit: 'k2', system: 'display', lot, what: `${lot} reads alkalinity 0.6 dKH higher` }] }),
+  );
+  expect(deeds.map(({ what }) => what)).toEqual([`Compare ${lot} with the lot before`]);
+});

@@ -1,20 +1,21 @@
 import type { ProbeView } from '../../../api/probes.ts';
+import { probeName } from '../kit/probe-name.ts';
 import { unitText, valueText } from '../kit/shown-number.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
 import { nowMs } from '../room/room-signals.ts';
-import { calibrationWords, probeAddress, probeName, probeState, verdictOrder } from './probe-words.ts';
+import { calibrationWords, probeAddress, probeState, verdictOrder } from './probe-words.ts';
 
 const askEveryMs = 2000;
 
-function ProbeRow({ probe, probes }: { probe: ProbeView; probes: readonly ProbeView[] }) {
+function ProbeRow({ probe }: { probe: ProbeView }) {
   const now = nowMs.value;
   const { order, words } = probeState(probe, now);
   const { calibration } = probe;
   return (
     <li class={`probe row-is-${order}`} data-probe={probe.id}>
       <a href={probeAddress(probe.id)}>
-        <span class="probe-name">{probeName(probe, probes)}</span>
+        <span class="probe-name">{probeName(probe)}</span>
         <span class="probe-value">
           {probe.value === null ? '–' : valueText(probe, probe.value)} <small>{unitText(probe, probe.value)}</small>
         </span>
@@ -52,7 +53,7 @@ export function ProbeList() {
                 {probes
                   .filter((probe) => probe.systemName === systemName)
                   .map((probe) => (
-                    <ProbeRow key={probe.id} probe={probe} probes={probes} />
+                    <ProbeRow key={probe.id} probe={probe} />
                   ))}
               </ul>
             </section>

@@ -1,4 +1,5 @@
 import type { ProbeDetail } from '../../../api/probes.ts';
+import { probeName } from '../kit/probe-name.ts';
 import { StateShape } from '../kit/state-shape.tsx';
 import { useAnswer } from '../kit/use-answer.ts';
 import { nowMs } from '../room/room-signals.ts';
@@ -7,7 +8,7 @@ import { CellCalibration } from './cell-calibration.tsx';
 import { LinearCalibration } from './linear-calibration.tsx';
 import { Maintenance } from './maintenance.tsx';
 import { PhCalibration } from './ph-calibration.tsx';
-import { calibrationWords, probeName, probeState, shownText } from './probe-words.ts';
+import { calibrationWords, probeState, shownText } from './probe-words.ts';
 
 const askEveryMs = 1000;
 const askHistoryEveryMs = 30_000;
@@ -33,7 +34,6 @@ function Cautions({ way }: { way: ProbeDetail['way'] }) {
 
 /** One probe: what it says now, its calibration step by step, and those before. */
 export function ProbePage({ id, zone }: { id: string; zone: string }) {
-  const { answer: all } = useAnswer('GET /api/probes', {}, askHistoryEveryMs);
   const { answer: probe, failure, again } = useAnswer('GET /api/probes/:id', { params: { id } }, askEveryMs);
   const history = useAnswer('GET /api/calibrations', { query: { probe: id } }, askHistoryEveryMs);
   const changed = () => {
@@ -48,7 +48,7 @@ export function ProbePage({ id, zone }: { id: string; zone: string }) {
         <a href="#/probes">‹ Probes</a>
       </nav>
       <h2 tabIndex={-1} data-view-title>
-        {probe === undefined ? id : `${probeName(probe, all ?? [probe])}, ${probe.systemName}`}
+        {probe === undefined ? id : `${probeName(probe)}, ${probe.systemName}`}
       </h2>
       {failure !== undefined && (
         <p role="status">

@@ -5,12 +5,6 @@ import { signText, unitText, valueText } from '../kit/shown-number.ts';
 import { ageText } from '../kit/times.ts';
 import type { Order } from '../room/foresight.ts';
 
-/** A probe without a name is called by what it measures; its id tells it from a second one in the same tank. */
-export function probeName({ id, name, label, system, metric }: ProbeView, all: readonly ProbeView[]): string {
-  const isOnly = !all.some((each) => each.id !== id && each.system === system && each.metric === metric);
-  return name ?? (isOnly ? label : `${label} (${id})`);
-}
-
 export function probeAddress(id: string): string {
   return `#/probes/${encodeURIComponent(id)}`;
 }

@@ -1,7 +1,7 @@
 import { isCounted } from '#rules/verdicts/counted-alarm.ts';
 import type { MetricView, RoomView, SystemView } from '../../../api/room.ts';
 import { inSentence, listed, stateWords, suddenWords } from '../kit/words.ts';
-import { leaveWords } from './ahead-words.ts';
+import { leaveWords, mayBeOutside } from './ahead-words.ts';
 import { foresee, isCalm, type Order, rowsOf, urgency } from './foresight.ts';
 
 /**
@@ -37,7 +37,7 @@ export function sentenceOf(system: SystemView, nowMs: number, zone: string, isOn
     parts.push(`${whole} is steady${isPressing ? '' : ' in its band'}`);
   if (next !== undefined) {
     // Of a row that may be outside already, "everything" would say the opposite.
-    const isDoubted = /^may be/.test(leaveWords(next, nowMs, zone) ?? '');
+    const isDoubted = mayBeOutside(next, nowMs);
     const others = isDoubted ? 'everything else' : whole;
     if (!isPressing && !(isDoubted && rest.length === 1)) parts.push(`${others} is in its band`);
     parts.push(nextWords);

@@ -2,9 +2,10 @@ import { useState } from 'preact/hooks';
 import { defined } from '#rules/plain-data/defined.ts';
 import type { RoomView, SystemView } from '../../../api/room.ts';
 import { DurationField } from '../kit/duration-field.tsx';
+import { probeName } from '../kit/probe-name.ts';
 import { clockText, dateIn, momentText } from '../kit/times.ts';
 import { WhoField, whoHere } from '../kit/who.tsx';
-import { inSentence } from '../kit/words.ts';
+import { capital, inSentence } from '../kit/words.ts';
 import { change, nowMs } from './room-signals.ts';
 
 const lengths = [
@@ -17,12 +18,12 @@ const mostHours = 24;
 
 type Window = SystemView['maintenance'][number];
 
-/** A probe by what it measures; its id tells it from a second one in the same tank. */
+/** A probe in a sentence. */
 function probeWords({ probes, metrics }: SystemView, id: string): string {
-  const metric = probes.find((probe) => probe.id === id)?.metric;
-  const label = metrics.find((each) => each.metric === metric)?.label;
-  const isOnly = probes.filter((probe) => probe.metric === metric).length === 1;
-  return label === undefined || !isOnly ? `probe ${id}` : `${inSentence(label)} probe`;
+  const probe = probes.find((each) => each.id === id);
+  if (probe === undefined) return `probe ${id}`;
+  const label = metrics.find(({ metric }) => metric === probe.metric)?.label ?? probe.metric.replaceAll('_', ' ');
+  return probe.name === null ? `${inSentence(label)} probe` : probeName({ ...probe, label });
 }
 
 function WindowItem({ system, window, zone }: { system: SystemView; window: Window; zone: string }) {
@@ -133,9 +134,9 @@ export function MaintenanceForm({ view }: { view: RoomView }) {
               Of it
               <select id="maintenance-probe" value={probe} onChange={(event) => setProbe(event.currentTarget.value)}>
                 <option value="">everything</option>
-                {system?.probes.map(({ id, metric }) => (
+                {system?.probes.map(({ id }) => (
                   <option key={id} value={id}>
-                    probe {id} ({metric.replaceAll('_', ' ')})
+                    {capital(probeWords(system, id))}
                   </option>
                 ))}
               </select>
